@@ -1,0 +1,36 @@
+"""Joint logs and surveyed centerlines of buried pressure mains, as joint records on a utility's map.
+
+The public functions; each has the same name and meaning as a command.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+__all__ = ["AsbuiltError", "InputFileError", "Job", "JobFileError", "OutputError", "Placement", "load_job", "place"]
+
+if TYPE_CHECKING:
+    from asbuilt.errors import AsbuiltError, InputFileError, JobFileError, OutputError
+    from asbuilt.job import Job, load_job
+    from asbuilt.processor import Placement, place
+
+_HOMES = {
+    "AsbuiltError": "errors",
+    "InputFileError": "errors",
+    "JobFileError": "errors",
+    "OutputError": "errors",
+    "Job": "job",
+    "load_job": "job",
+    "Placement": "processor",
+    "place": "processor",
+}
+
+
+def __getattr__(name: str) -> Any:
+    # Looked up when asked for, so that `asbuilt --help` does not load the geometry libraries.
+    if name not in _HOMES:
+        raise AttributeError(f"module 'asbuilt' has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(f"asbuilt.{_HOMES[name]}"), name)

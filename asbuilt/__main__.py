@@ -1,0 +1,5 @@
+"""`python -m asbuilt`: the same commands."""
+
+from asbuilt.cli import main
+
+main()

@@ -1,0 +1,64 @@
+"""Columns as numpy arrays: the kinds of array used throughout, and the way from Arrow columns to them."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+
+def as_mask(values: pa.Array) -> Bools:
+    """Give a column of true and false as an array; null is false.
+
+    Examples
+    --------
+    >>> as_mask(pa.array([True, None, False])).tolist()
+    [True, False, False]
+    """
+    mask: Bools = pc.fill_null(values, False).to_numpy(zero_copy_only=False)
+    return mask
+
+
+def as_ints(values: pa.Array, null: int) -> Ints:
+    """Give a column of whole numbers as an array, with a number in place of null.
+
+    Examples
+    --------
+    >>> as_ints(pa.array([3, None]), -1).tolist()
+    [3, -1]
+    """
+    numbers: Ints = pc.fill_null(values, null).to_numpy(zero_copy_only=False).astype(np.int64, copy=False)
+    return numbers
+
+
+def as_floats(values: pa.Array) -> Floats:
+    """Give a column of numbers as an array; null is NaN.
+
+    Examples
+    --------
+    >>> as_floats(pa.array([1.5, None])).tolist()
+    [1.5, nan]
+    """
+    numbers: Floats = values.to_numpy(zero_copy_only=False).astype(np.float64, copy=False)
+    return numbers
+
+
+def codes(text: pa.Array) -> Ints:
+    """Number the distinct texts of a column from 0 on; null is -1.
+
+    Examples
+    --------
+    >>> codes(pa.array(["A", "B", None, "A"])).tolist()
+    [0, 1, -1, 0]
+    """
+    return as_ints(pc.dictionary_encode(text).indices, -1)
+
+
+def empty_ints() -> Ints:
+    """Give no indices at all."""
+    return np.zeros(0, dtype=np.int64)

@@ -1,0 +1,587 @@
+"""The surveyed centerline: routes as flat arrays of vertices, and points found along them by distance.
+
+Route `r` owns the vertices `first[r]` up to `first[r + 1]`; distances run from its first vertex, in the
+units of the coordinates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+
+from asbuilt import stationing, tables, units, values, vectors
+from asbuilt.arrays import Floats, Ints
+from asbuilt.errors import InputFileError, JobFileError
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    from pyproj import CRS
+
+    from asbuilt.job import Job
+
+
+JOINING_TOLERANCE_M = 0.01
+SHOT_NAMES = {
+    "point": frozenset({"point", "pt", "pointno", "pointnumber", "ptno", "p", "pnt", "shot", "no", "id"}),
+    "northing": frozenset({"northing", "north", "n", "nord", "northings"}),
+    "easting": frozenset({"easting", "east", "e", "eastings"}),
+    "elevation": frozenset({"elevation", "elev", "el", "z", "height", "h"}),
+    "description": frozenset({"description", "desc", "code", "d", "note", "remarks", "feature"}),
+    "route": frozenset({"route", "routeid", "line", "main", "run"}),
+    "station": frozenset({"station", "sta", "chainage"}),
+}
+HEADLESS_ORDER = ("point", "northing", "easting", "elevation", "description")
+"""Order of the columns of a shot file without a header; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Routes:
+    """Surveyed routes: shapes (routes,) and (vertices,), coordinates in the units of `crs`."""
+
+    names: tuple[str, ...]
+    first: Ints
+    easting: Floats
+    northing: Floats
+    elevation: Floats
+    """Elevation of each vertex; NaN where it is unknown."""
+    distance: Floats
+    """Horizontal distance of each vertex from its route's start."""
+    slope_distance: Floats
+    """Distance along the line in space from its route's start; NaN beyond an unknown elevation."""
+    start_station: Floats
+    """Station of each route's first vertex, in station units."""
+    crs: CRS
+    unit: str
+    notes: tuple[str, ...] = ()
+    inputs: tuple[tuple[str, str], ...] = ()
+    """Path and SHA-256 of each file read."""
+
+    @property
+    def length(self) -> Floats:
+        """Horizontal length of each route, shape (routes,)."""
+        return self.distance[self.first[1:] - 1]
+
+    @property
+    def vertex_route(self) -> Ints:
+        """Route of each vertex, shape (vertices,)."""
+        return np.repeat(np.arange(len(self.names)), np.diff(self.first))
+
+
+class Located(NamedTuple):
+    """Points on routes: each lies the part `weight` of the way from `vertex` to the next; shapes (n,)."""
+
+    vertex: Ints
+    weight: Floats
+
+
+def routes_from_vertices(
+    names: Sequence[str],
+    first: Ints,
+    easting: Floats,
+    northing: Floats,
+    elevation: Floats,
+    start_station: Floats,
+    crs: CRS,
+    unit: str,
+    *,
+    notes: Sequence[str] = (),
+    inputs: Sequence[tuple[str, str]] = (),
+) -> Routes:
+    """Build routes from vertices in order, dropping repeated ones and filling elevations between known ones.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Route names, all different.
+    first : array of int, shape (routes + 1,)
+        Where each route's vertices begin.
+    easting, northing, elevation : array, shape (vertices,)
+        Coordinates in `unit`; elevation may be NaN.
+    start_station : array, shape (routes,)
+        Station of each first vertex, station units.
+
+    Raises
+    ------
+    InputFileError
+        When a route has fewer than two different vertices, or a name stands twice.
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> z = np.array([0.0, 0.0, 0.0])
+    >>> line = routes_from_vertices(["A"], np.array([0, 3]), np.array([0.0, 3.0, 3.0]),
+    ...     np.array([0.0, 4.0, 4.0]), z, np.array([0.0]), CRS("EPSG:6418"), "us-ft")
+    >>> line.distance.tolist()
+    [0.0, 5.0]
+    """
+    twice = {name for name in names if list(names).count(name) > 1} if len(set(names)) < len(names) else set()
+    if twice:
+        raise InputFileError(f"centerline: the route name {min(twice)!r} stands twice; give each route one name")
+    route = np.repeat(np.arange(len(names)), np.diff(first))
+    same = np.zeros(len(route), dtype=np.bool_)
+    same_height = (elevation[1:] == elevation[:-1]) | np.isnan(elevation[1:]) | np.isnan(elevation[:-1])
+    same[1:] = (route[1:] == route[:-1]) & (easting[1:] == easting[:-1]) & (northing[1:] == northing[:-1]) & same_height
+    keep = ~same
+    route, easting, northing, elevation = route[keep], easting[keep], northing[keep], elevation[keep]
+    first = np.searchsorted(route, np.arange(len(names) + 1))
+    short = np.flatnonzero(np.diff(first) < 2)
+    if len(short):
+        raise InputFileError(
+            f"centerline: route {names[short[0]]!r} has no length (fewer than two different points); "
+            "remove it or complete its line"
+        )
+    elevation = _between_known(route, first, easting, northing, elevation)
+    horizontal = np.hypot(np.diff(easting), np.diff(northing))
+    slope = np.hypot(horizontal, np.diff(elevation))
+    return Routes(
+        names=tuple(names),
+        first=first,
+        easting=easting,
+        northing=northing,
+        elevation=elevation,
+        distance=_cumulative(horizontal, route, first),
+        slope_distance=_cumulative(slope, route, first),
+        start_station=np.asarray(start_station, dtype=np.float64),
+        crs=crs,
+        unit=unit,
+        notes=tuple(notes),
+        inputs=tuple(inputs),
+    )
+
+
+def locate(routes: Routes, route: Ints, distance: Floats, *, slope: bool = False) -> Located:
+    """Find the pieces of line that hold points at given distances along their routes.
+
+    Parameters
+    ----------
+    routes : Routes
+    route : array of int, shape (n,)
+    distance : array, shape (n,)
+        From each route's start, coordinate units; held to the route's ends.
+    slope : bool
+        Distances run along the line in space, not horizontally.
+
+    Returns
+    -------
+    Located
+        Its weights are within [0, 1].
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> line = routes_from_vertices(["A"], np.array([0, 3]), np.array([0.0, 10.0, 10.0]),
+    ...     np.array([0.0, 0.0, 10.0]), np.zeros(3), np.array([0.0]), CRS("EPSG:6418"), "us-ft")
+    >>> locate(line, np.array([0, 0]), np.array([2.5, 15.0]))
+    Located(vertex=array([0, 1]), weight=array([0.25, 0.5 ]))
+    """
+    along = routes.slope_distance if slope else routes.distance
+    first, last = routes.first[route], routes.first[route + 1] - 1
+    distance = np.clip(distance, along[first], along[last])
+    # One search over all routes: each route's distances are shifted beyond those of the routes before it.
+    shift = np.concatenate([[0.0], np.cumsum(along[routes.first[1:] - 1] + 1.0)])
+    index = np.searchsorted(along + shift[routes.vertex_route], distance + shift[route], side="right") - 1
+    index = np.clip(index, first, last - 1)
+    # The shift costs digits, so the last step compares the plain distances.
+    index = np.where((distance < along[index]) & (index > first), index - 1, index)
+    length = along[index + 1] - along[index]
+    weight = np.divide(distance - along[index], length, out=np.zeros(len(index)), where=length > 0)
+    return Located(index, np.clip(weight, 0.0, 1.0))
+
+
+def between(values: Floats, located: Located) -> Floats:
+    """Interpolate a value of the vertices at located points, shape (n,)."""
+    return values[located.vertex] * (1.0 - located.weight) + values[located.vertex + 1] * located.weight
+
+
+def azimuth(routes: Routes, located: Located) -> Floats:
+    """Give the azimuth of the line at located points, radians clockwise from grid north, shape (n,)."""
+    east = routes.easting[located.vertex + 1] - routes.easting[located.vertex]
+    north = routes.northing[located.vertex + 1] - routes.northing[located.vertex]
+    return np.arctan2(east, north)
+
+
+def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
+    """Read the job's centerline: a line layer, or survey shots in order.
+
+    Parameters
+    ----------
+    job : Job
+    data : GeoDataFrame, optional
+        Lines already in memory, used instead of the job's path.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When a file, layer, column, coordinate system or unit is missing or in conflict.
+    """
+    if data is not None:
+        return _routes_from_features(job, vectors.features_from_frame(data), "the centerline data")
+    if job.centerline.path is None:
+        raise JobFileError(f"{job.source}: centerline.path: this key is required; name the centerline's file")
+    path = job.file(job.centerline.path)
+    if not path.exists():
+        raise InputFileError(f"{path}: there is no such file; correct centerline.path")
+    if path.suffix.lower() in (".csv", ".txt"):
+        return _routes_from_shots(job, path)
+    return _routes_from_features(
+        job, vectors.read_features(path, job.centerline.layer, key="centerline.layer"), str(path)
+    )
+
+
+def _routes_from_features(job: Job, features: vectors.Features, where: str) -> Routes:
+    import shapely
+
+    crs, unit = coordinate_system(job, features.crs, where, lambda: _first_point(features.geometry))
+    geometry = features.geometry
+    present = ~(shapely.is_missing(geometry) | shapely.is_empty(geometry))
+    kinds = np.where(present, shapely.get_type_id(geometry), -1)
+    wrong = np.flatnonzero(present & ~np.isin(kinds, (1, 2, 5)))
+    if len(wrong):
+        raise InputFileError(
+            f"{where}: feature {features.ids[wrong[0]]} is a {geometry[wrong[0]].geom_type}, not a line; "
+            "give the layer of centerlines"
+        )
+    rows = np.flatnonzero(present)
+    absent = [
+        f"{where}: feature {features.ids[row]} has no readable line, and was left out"
+        for row in np.flatnonzero(~present).tolist()
+    ]
+    if not len(rows):
+        raise InputFileError(f"{where}: there are no lines in it; give the surveyed centerline")
+    names = _route_names(job, features, rows, where)
+    order = list(dict.fromkeys(names))
+    parts, part_of = shapely.get_parts(geometry[rows], return_index=True)
+    part_route = np.array([order.index(name) for name in names])[part_of] if len(order) > 1 else part_of * 0
+    parts = _one_line_each(parts, part_route, order, unit, where)
+    coordinates, line = shapely.get_coordinates(parts, include_z=True, return_index=True)
+    elevation, notes = _known_elevations(coordinates[:, 2], where)
+    heads = dict(zip(reversed(names), reversed(rows.tolist()), strict=True))
+    start = [_start_station(job, features, name, heads[name], where) for name in order]
+    easting, northing = coordinates[:, 0], coordinates[:, 1]
+    first = np.searchsorted(line, np.arange(len(order) + 1))
+    easting, northing, elevation = _reverse(job, order, first, easting, northing, elevation)
+    return routes_from_vertices(
+        order, first, easting, northing, elevation, np.array(start), crs, unit,
+        notes=(*features.notes, *absent, *notes), inputs=features.inputs,
+    )  # fmt: skip
+
+
+def _route_names(job: Job, features: vectors.Features, rows: Ints, where: str) -> list[str]:
+    column = job.centerline.route
+    if column is None:
+        if len(rows) > 1:
+            raise JobFileError(
+                f"centerline.route: {where} has {len(rows)} lines; name the column that names the route "
+                f"(its columns are {', '.join(features.columns) or 'none'})"
+            )
+        return [job.centerline.route_name or job.name]
+    if column not in features.columns:
+        raise JobFileError(
+            f"centerline.route: {where} has no column {column!r}; its columns are {', '.join(features.columns)}"
+        )
+    values = features.columns[column].to_pylist()
+    names = [_text(values[row]) for row in rows]
+    if "" in names:
+        raise InputFileError(
+            f"{where}: feature {features.ids[rows[names.index('')]]} has no route name in {column!r}; fill it in"
+        )
+    return names
+
+
+def _one_line_each(
+    parts: npt.NDArray[np.object_], route: Ints, names: Sequence[str], unit: str, where: str
+) -> npt.NDArray[np.object_]:
+    if len(parts) == len(names):
+        return parts[np.argsort(route, kind="stable")]
+    tolerance = JOINING_TOLERANCE_M * units.factor("m", unit)
+    lines = np.empty(len(names), dtype=object)
+    for number, name in enumerate(names):
+        lines[number] = _joined(list(parts[route == number]), tolerance, name, where)
+    return lines
+
+
+def _joined(parts: list[Any], tolerance: float, name: str, where: str) -> Any:
+    """Join the pieces of one route end to start, in the order and direction of the first piece."""
+    import shapely
+
+    chain = [shapely.get_coordinates(parts[0], include_z=True)]
+    waiting = [shapely.get_coordinates(part, include_z=True) for part in parts[1:]]
+    while waiting:
+        for number, piece in enumerate(waiting):
+            placed = _link(chain, piece, tolerance)
+            if placed:
+                waiting.pop(number)
+                break
+        else:
+            gap = min(_apart(end, piece[side]) for piece in waiting for side in (0, -1)
+                      for end in (chain[0][0], chain[-1][-1]))  # fmt: skip
+            raise InputFileError(
+                f"{where}: route {name!r} is in {len(waiting) + 1} pieces whose ends do not meet "
+                f"(the nearest are {gap:.2f} apart); join them, or give each piece its own route name"
+            )
+    return shapely.LineString(np.concatenate(chain))
+
+
+def _link(chain: list[Floats], piece: Floats, tolerance: float) -> bool:
+    for candidate in (piece, piece[::-1]):
+        if _apart(chain[-1][-1], candidate[0]) <= tolerance:
+            chain.append(candidate[1:] if _apart(chain[-1][-1], candidate[0]) > 0 else candidate)
+            return True
+        if _apart(candidate[-1], chain[0][0]) <= tolerance:
+            chain.insert(0, candidate)
+            return True
+    return False
+
+
+def _apart(one: Floats, other: Floats) -> float:
+    return float(np.hypot(one[0] - other[0], one[1] - other[1]))
+
+
+def _known_elevations(elevation: Floats, where: str) -> tuple[Floats, list[str]]:
+    if np.isnan(elevation).all():
+        return elevation, [f"{where}: the lines have no elevations; deflection is horizontal only"]
+    if not elevation.any():
+        return np.full(len(elevation), np.nan), [
+            f"{where}: every elevation is zero, taken as unknown; deflection is horizontal only"
+        ]
+    missing = int(np.isnan(elevation).sum())
+    if missing:
+        return elevation, [
+            f"{where}: {missing} vertices have no elevation; where both neighbours have one it was interpolated"
+        ]
+    return elevation, []
+
+
+def _start_station(job: Job, features: vectors.Features, name: str, row: int, where: str) -> float:
+    wanted = job.centerline.start_station
+    if not isinstance(wanted, str) or wanted not in features.columns:
+        return _stated_start(job, name, where)
+    value = features.columns[wanted][int(row)].as_py()
+    if value is None:
+        raise InputFileError(f"{where}: feature {features.ids[row]} has no start station in {wanted!r}")
+    return stationing.parse_station(value, key=f"{where}, feature {features.ids[row]}, column {wanted!r}")
+
+
+def _stated_start(job: Job, name: str, where: str) -> float:
+    """Give the start station that the job states for a route; 0 where it states none."""
+    wanted = job.centerline.start_station
+    if isinstance(wanted, dict):
+        if name not in wanted:
+            raise JobFileError(f"centerline.start_station: no station for route {name!r}; add it")
+        wanted = wanted[name]
+    key = f"centerline.start_station (neither a column of {where} nor a station)"
+    return stationing.parse_station(wanted if wanted is not None else 0.0, key=key)
+
+
+def _routes_from_shots(job: Job, path: Path) -> Routes:
+    wanted = job.centerline
+    table = tables.read_table(path, fields=SHOT_NAMES, encoding=wanted.encoding)
+    chosen: dict[str, str | int] = dict(wanted.columns)
+    if not table.headed and not chosen:
+        chosen = {name: number for number, name in enumerate(HEADLESS_ORDER[: len(table.columns)], start=1)}
+    if wanted.route is not None and "route" not in chosen:
+        chosen["route"] = wanted.route
+    mapping = tables.match_columns(table.columns, SHOT_NAMES, chosen, where=str(path), key="centerline.columns")
+    for field in ("northing", "easting"):
+        if field not in mapping:
+            raise JobFileError(
+                f"centerline.columns.{field}: no column of {path} is known as {field}; "
+                f"map it (its columns are {', '.join(table.columns)})"
+            )
+    if table.broken:
+        broken = table.broken[0]
+        raise InputFileError(f"{path}: row {broken.row}: {broken.reason}; correct the row")
+    crs, unit = coordinate_system(job, None, str(path), lambda: None)
+    names, notes = _shot_routes(job, table, mapping, path)
+    rows = np.flatnonzero([name is not None for name in names])
+    if not len(rows):
+        raise InputFileError(f"{path}: no survey shot belongs to a route; correct centerline.codes or the file")
+    order = list(dict.fromkeys(name for name in names if name is not None))
+    route = np.array([order.index(str(names[row])) for row in rows])
+    rank = _shot_rank(job, table, mapping, rows, path)
+    sequence = np.lexsort((rank, route))
+    rows, route = rows[sequence], route[sequence]
+    easting = _coordinate(table, mapping, "easting", rows, path)
+    northing = _coordinate(table, mapping, "northing", rows, path)
+    elevation = np.full(len(rows), np.nan)
+    if "elevation" in mapping:
+        elevation = _coordinate(table, mapping, "elevation", rows, path, required=False)
+    elevation, elevation_notes = _known_elevations(elevation, str(path))
+    first = np.searchsorted(route, np.arange(len(order) + 1))
+    easting, northing, elevation = _reverse(job, order, first, easting, northing, elevation)
+    start = [_stated_start(job, name, str(path)) for name in order]
+    return routes_from_vertices(
+        order, first, easting, northing, elevation, np.array(start), crs, unit,
+        notes=(*table.notes, *notes, *elevation_notes), inputs=((str(path), table.sha256),),
+    )  # fmt: skip
+
+
+def _shot_routes(
+    job: Job, table: tables.TextTable, mapping: dict[str, str], path: Path
+) -> tuple[list[str | None], list[str]]:
+    wanted = job.centerline
+    if "route" in mapping:
+        return table.data[mapping["route"]].to_pylist(), []
+    if not wanted.codes:
+        return [wanted.route_name or job.name] * table.data.num_rows, []
+    if "description" not in mapping:
+        raise JobFileError(f"centerline.codes: {path} has no description column to find codes in; map it")
+    first_words = [(text or "").split(" ")[0] for text in table.data[mapping["description"]].to_pylist()]
+    names = [wanted.codes.get(word) for word in first_words]
+    others = sorted({word for word, name in zip(first_words, names, strict=True) if name is None})
+    if not others:
+        return names, []
+    return names, [
+        f"{path}: {sum(name is None for name in names)} shots with other codes were left out ({', '.join(others)})"
+    ]
+
+
+def _shot_rank(job: Job, table: tables.TextTable, mapping: dict[str, str], rows: Ints, path: Path) -> Floats:
+    if job.centerline.order == "station":
+        if "station" not in mapping:
+            raise JobFileError(f'centerline.order = "station": {path} has no station column; map it')
+        text = table.data[mapping["station"]].combine_chunks().take(pa.array(rows))
+        rank = stationing.parse_stations(text, where=f"{path}, column {mapping['station']!r}").value
+    elif "point" in mapping:
+        text = table.data[mapping["point"]].combine_chunks().take(pa.array(rows))
+        rank = values.numbers(text, decimal_comma=False)
+    else:
+        return rows.astype(np.float64)
+    if np.isnan(rank).any():
+        row = table.row[rows[int(np.argmax(np.isnan(rank)))]]
+        raise InputFileError(f"{path}: row {row}: the {job.centerline.order} cannot be read as a number; correct it")
+    return rank
+
+
+def _coordinate(
+    table: tables.TextTable, mapping: dict[str, str], field: str, rows: Ints, path: Path, required: bool = True
+) -> Floats:
+    text = table.data[mapping[field]].combine_chunks().take(pa.array(rows))
+    value = values.numbers(text, decimal_comma=table.decimal_comma)
+    unreadable = np.isnan(value) & (np.asarray(text.is_valid()) | required)
+    if unreadable.any():
+        at = int(np.argmax(unreadable))
+        raise InputFileError(
+            f"{path}: row {table.row[rows[at]]}: {field} {text[at].as_py()!r} is not a number; correct the shot"
+        )
+    return value
+
+
+def coordinate_system(job: Job, found: str | None, where: str, first_point: Any) -> tuple[CRS, str]:
+    """Settle the centerline's coordinate system and its unit from the file and the job.
+
+    Raises
+    ------
+    JobFileError
+        When there is none, they conflict, it is in degrees, or its unit is unknown.
+    """
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        wanted = CRS.from_user_input(job.crs) if job.crs is not None else None
+    except CRSError:
+        raise JobFileError(f"crs: {job.crs!r} is not a known coordinate system; write it like EPSG:6418") from None
+    given = CRS.from_user_input(found) if found is not None else None
+    if wanted is None and given is None:
+        raise JobFileError(f"crs: {where} does not say its coordinate system; add it to the job, like EPSG:6418")
+    if wanted is not None and given is not None and not _same_system(wanted, given):
+        raise JobFileError(
+            f"crs: the job says {job.crs} ({wanted.name}), but {where} says {given.name}; remove the job's crs "
+            "if the file is right, or correct the file"
+        )
+    crs = wanted if wanted is not None else given
+    assert crs is not None
+    if crs.is_geographic:
+        raise JobFileError(
+            f"crs: {where} is in degrees ({crs.name}); lengths and angles need a projected system: "
+            f"project it first, for instance to {_projected_advice(first_point())}"
+        )
+    unit = units.of_crs(crs)
+    said = job.centerline.unit
+    if unit is None and said is None:
+        raise JobFileError(f"centerline.unit: {crs.name} does not say feet or metres; add the unit")
+    if unit is not None and said is not None and unit != said:
+        raise JobFileError(
+            f"centerline.unit: the job says {said}, but the coordinates of {crs.name} are in {units.WORDS[unit]}; "
+            "remove the key"
+        )
+    return crs, unit or said or "m"
+
+
+def _same_system(wanted: CRS, given: CRS) -> bool:
+    if wanted.equals(given, ignore_axis_order=True):
+        return True
+    horizontal = given.sub_crs_list[0] if given.is_compound else given
+    code = horizontal.to_epsg(min_confidence=20)
+    return wanted.equals(horizontal, ignore_axis_order=True) or (code is not None and code == wanted.to_epsg())
+
+
+def _projected_advice(point: tuple[float, float] | None) -> str:
+    from pyproj.aoi import AreaOfInterest
+    from pyproj.database import query_utm_crs_info
+
+    if point is None or not (-180 <= point[0] <= 180 and -80 <= point[1] <= 84):
+        return "the utility's State Plane or UTM zone"
+    area = AreaOfInterest(point[0], point[1], point[0], point[1])
+    zones = query_utm_crs_info(datum_name="WGS 84", area_of_interest=area)
+    return f"the utility's State Plane zone or UTM (EPSG:{zones[0].code})" if zones else "UTM"
+
+
+def _first_point(geometry: npt.NDArray[np.object_]) -> tuple[float, float] | None:
+    import shapely
+
+    coordinates = shapely.get_coordinates(geometry[~shapely.is_missing(geometry)][:1])
+    return (float(coordinates[0, 0]), float(coordinates[0, 1])) if len(coordinates) else None
+
+
+def _reverse(
+    job: Job, names: Sequence[str], first: Ints, easting: Floats, northing: Floats, elevation: Floats
+) -> tuple[Floats, Floats, Floats]:
+    unknown = [name for name in job.centerline.reversed if name not in names]
+    if unknown:
+        raise JobFileError(f"centerline.reversed: there is no route {unknown[0]!r}; the routes are {', '.join(names)}")
+    order = np.arange(len(easting))
+    for name in job.centerline.reversed:
+        number = list(names).index(name)
+        order[first[number] : first[number + 1]] = order[first[number] : first[number + 1]][::-1]
+    return easting[order], northing[order], elevation[order]
+
+
+def _between_known(route: Ints, first: Ints, easting: Floats, northing: Floats, elevation: Floats) -> Floats:
+    """Fill unknown elevations that lie between known ones of the same route, by distance."""
+    unknown = np.isnan(elevation)
+    if not unknown.any() or unknown.all():
+        return elevation
+    along = _cumulative(np.hypot(np.diff(easting), np.diff(northing)), route, first)
+    filled = elevation.copy()
+    for number in np.unique(route[unknown]):
+        part = slice(first[number], first[number + 1])
+        known = ~unknown[part]
+        if known.any():
+            filled[part] = np.interp(along[part], along[part][known], elevation[part][known], left=np.nan, right=np.nan)
+    return filled
+
+
+def _cumulative(length: Floats, route: Ints, first: Ints) -> Floats:
+    """Sum lengths from vertex to vertex along each route, starting each route at zero."""
+    step = np.zeros(len(route))
+    step[1:] = np.where(route[1:] == route[:-1], length, 0.0)
+    total = np.empty(len(step))
+    # Summed route by route: one running sum over all routes would carry their lengths as rounding error.
+    for start, end in pairwise(first):
+        np.cumsum(step[start:end], out=total[start:end])
+    return total
+
+
+def _text(value: object) -> str:
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    return "" if value is None else str(value).strip()

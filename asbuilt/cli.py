@@ -1,0 +1,297 @@
+"""The commands: each parses its options, calls the function of the same name, and prints what came of it.
+
+Exit status: 0 done; 1 done, but records were set aside and --strict was given; 2 the inputs or options are
+wrong, and nothing was written; 3 the program failed.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+import tempfile
+import threading
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from asbuilt import __version__
+from asbuilt.errors import AsbuiltError, OutputError
+
+if TYPE_CHECKING:
+    from asbuilt.processor import Placement, Progress
+
+DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
+
+CAUTION = (
+    "These are findings on records, not an acceptance of work. Limits come from the approved submittal and the "
+    "project's specification; local codes and the pipe maker's instructions govern, and the judgement is a "
+    "licensed engineer's."
+)
+
+_JOB = click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
+_STRICT = click.option("--strict", is_flag=True, help="End with status 1 if any record was set aside.")
+_PROGRESS = click.option(
+    "--progress",
+    type=click.Choice(["bar", "json", "none"]),
+    default="bar",
+    show_default=True,
+    help="How to show progress on stderr: a bar (only on a terminal), one JSON object a line, or none.",
+)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="asbuilt")
+def cli() -> None:
+    """Turn a pipe crew's joint log and a surveyed centerline into joint records on a utility's map.
+
+    \b
+    Example, the first thing to try:
+        asbuilt demo
+    """
+
+
+@cli.command()
+@click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), default=Path("asbuilt-sample"))
+@_JSON
+@_PROGRESS
+def demo(folder: Path, as_json: bool, progress: str) -> None:
+    """Write the sample job to DIR (./asbuilt-sample if left out) and place its joints.
+
+    \b
+    Example:
+        asbuilt demo my-first-job
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise OutputError(f"{folder}: is there already and is not empty; name another folder: asbuilt demo OTHER")
+    with resources.as_file(_sample_folder()) as source:
+        shutil.copytree(source, folder, dirs_exist_ok=True)
+    results = []
+    for job in sorted(folder.glob("job*.toml")):
+        placement, written = _place(job, None, progress)
+        results.append({"written": str(written), **placement.counts})
+        if not as_json:
+            _print_summary(placement)
+            _print_written(written)
+    if as_json:
+        click.echo(json.dumps({"folder": str(folder), "jobs": results}))
+        return
+    click.echo(f"\nThe sample's story, and what to look for in it: {folder / 'README.md'}")
+    click.echo(f"\n{CAUTION}")
+
+
+@cli.command()
+@click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path), required=False)
+@click.option("--template", "print_template", is_flag=True, help="Print a commented job file to fill in.")
+@_STRICT
+@_JSON
+@_PROGRESS
+def check(job: Path | None, print_template: bool, strict: bool, as_json: bool, progress: str) -> None:
+    """Read and judge the inputs only; nothing is written.
+
+    \b
+    Examples:
+        asbuilt check --template > job.toml
+        asbuilt check job.toml
+    """
+    if print_template:
+        from asbuilt.job import template
+
+        click.echo(template(), nl=False)
+        return
+    if job is None:
+        raise click.UsageError("name a job file, or print one to fill in with --template")
+    placement = _run(job, progress)
+    _print_result(placement, as_json, with_columns=True)
+    if not as_json:
+        click.echo(f"\nNothing was written. To write the layers: asbuilt place {job}")
+    _end(placement, strict)
+
+
+@cli.command()
+@_JOB
+@click.option("--out", type=click.Path(path_type=Path), help="GeoPackage to write, instead of the job's output.path.")
+@_STRICT
+@_JSON
+@_PROGRESS
+def place(job: Path, out: Path | None, strict: bool, as_json: bool, progress: str) -> None:
+    """Place the log's joints on the centerline, judge them, and write the GeoPackage layers.
+
+    \b
+    Example:
+        asbuilt place job.toml --out joints.gpkg
+    """
+    placement, written = _place(job, out, progress)
+    _print_result(placement, as_json, written=written)
+    if not as_json:
+        _print_written(written)
+        click.echo(f"\n{CAUTION}")
+    _end(placement, strict)
+
+
+def main() -> NoReturn:
+    """Run a command and end with its exit status."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run a command given as its arguments, and give its exit status.
+
+    Examples
+    --------
+    >>> run(["check", "no-such-job.toml"])
+    2
+    """
+    try:
+        status = cli.main(arguments, prog_name="asbuilt", standalone_mode=False)
+    except AsbuiltError as error:
+        click.echo(str(error), err=True)
+        return WRONG_INPUT
+    except click.ClickException as error:
+        error.show()
+        return WRONG_INPUT
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("interrupted: nothing was written or changed", err=True)
+        return INTERRUPTED
+    except BrokenPipeError:
+        return DONE
+    except Exception as error:
+        click.echo(_failure(error), err=True)
+        return FAILED
+    return status if isinstance(status, int) else DONE
+
+
+def _place(job: Path, out: Path | None, progress: str) -> tuple[Placement, Path]:
+    from asbuilt.job import load_job
+    from asbuilt.processor import STEPS
+
+    path = out if out is not None else load_job(job).file(load_job(job).output.path)
+    with _shown_progress(progress) as report:
+        placement = _placement(job, report)
+        report(STEPS[-1], len(STEPS) - 1, len(STEPS))
+        placement.write(path)
+        report(STEPS[-1], len(STEPS), len(STEPS))
+    return placement, path
+
+
+def _run(job: Path, progress: str) -> Placement:
+    with _shown_progress(progress) as report:
+        return _placement(job, report)
+
+
+def _placement(job: Path, report: Progress) -> Placement:
+    from asbuilt.processor import place as place_job
+
+    return place_job(job, progress=report)
+
+
+def _end(placement: Placement, strict: bool) -> None:
+    if strict and placement.counts["records_set_aside"]:
+        raise click.exceptions.Exit(SET_ASIDE)
+
+
+def _print_result(
+    placement: Placement, as_json: bool, *, written: Path | None = None, with_columns: bool = False
+) -> None:
+    if as_json:
+        result: dict[str, Any] = {"name": placement.job.name, **placement.counts, "notes": placement.notes}
+        if written is not None:
+            result["written"] = str(written)
+        if with_columns:
+            result["columns"] = [list(match) for match in placement.log.matches]
+        click.echo(json.dumps(result, ensure_ascii=False))
+        return
+    if with_columns:
+        _print_columns(placement)
+    _print_summary(placement)
+
+
+def _print_summary(placement: Placement) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    from asbuilt.findings import CHECKS
+
+    counts = placement.counts
+    table = Table(title=f"{placement.job.name}: what became of the log", title_justify="left", show_header=False)
+    table.add_column()
+    table.add_column(justify="right")
+    table.add_row("records read", str(counts["records_read"]))
+    table.add_row("= placed", str(counts["inspections_placed"]))
+    table.add_row("+ set aside", str(counts["records_set_aside"]))
+    for reason, count in counts["set_aside_by_reason"].items():
+        table.add_row(f"    {reason}", str(count))
+    table.add_section()
+    table.add_row(f"joints, on {counts['routes']} routes", str(counts["joints"]))
+    for verdict, count in counts["joints_by_verdict"].items():
+        table.add_row(f"    deflection: {verdict}", str(count))
+    for state, count in counts["joints_by_inspection"].items():
+        table.add_row(f"    inspection: {state}", str(count))
+    table.add_section()
+    table.add_row("findings", str(counts["findings"]))
+    for one in CHECKS:
+        if one.code in counts["findings_by_code"]:
+            table.add_row(f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
+    console = Console(highlight=False)
+    console.print()
+    console.print(table)
+    for note in placement.notes:
+        console.print(f"note: {note}", soft_wrap=True, markup=False)
+
+
+def _print_columns(placement: Placement) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table("file", "column of the log", "is read as", title="Columns", title_justify="left")
+    for file, field, column in placement.log.matches:
+        table.add_row(Path(file).name, column, field)
+    Console(highlight=False).print(table)
+
+
+def _print_written(path: Path) -> None:
+    click.echo(f"\nWrote {path} (joints, segments, findings, centerline, inspections, set_aside, run).")
+
+
+def _sample_folder() -> Any:
+    packed = resources.files("asbuilt").joinpath("data/sample_gis")
+    if packed.is_dir():
+        return packed
+    return Path(__file__).resolve().parent.parent / "sample_gis"  # a checkout, not an installed wheel
+
+
+@contextmanager
+def _shown_progress(kind: str) -> Iterator[Callable[[str, int, int], None]]:
+    if kind == "json":
+        yield lambda step, done, of: click.echo(json.dumps({"step": step, "done": done, "of": of}), err=True)
+        return
+    if kind == "none" or not sys.stderr.isatty():
+        yield lambda step, done, of: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (BarColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    task = bar.add_task("", total=None)
+    # Work that ends within a second needs no bar.
+    timer = threading.Timer(1.0, bar.start)
+    timer.daemon = True
+    timer.start()
+    try:
+        yield lambda step, done, of: bar.update(task, description=step, completed=done, total=of)
+    finally:
+        timer.cancel()
+        bar.stop()
+
+
+def _failure(error: Exception) -> str:
+    with tempfile.NamedTemporaryFile("w", prefix="asbuilt-", suffix=".log", delete=False, encoding="utf-8") as log:
+        log.write("".join(traceback.format_exception(error)))
+    return f"asbuilt failed: {type(error).__name__}: {error}\nThe details are in {log.name}; please report them."

@@ -1,0 +1,425 @@
+"""The checks: what in a job's joints is worth a person's look, each with what its limit rests on.
+
+Every check is one function and one row of `CHECKS`; it says which joints it found and why.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from importlib import resources
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.job import FALLBACK_REQUIRED
+from asbuilt.placement import route_and_name
+from asbuilt.records import EVIDENCE_FIELDS, YES_NO_FIELDS
+from asbuilt.sequence import joint_numbers, out_of_order
+
+if TYPE_CHECKING:
+    from asbuilt.deflection import Segments
+    from asbuilt.job import Job
+    from asbuilt.placement import Joints
+    from asbuilt.records import Log
+
+
+SPACING_TOLERANCE_M = 0.15
+SHORT_PART = 0.9
+"""A length shorter than this part of the nominal one must have been cut, or end at a fitting."""
+SHORTEST_PIECE_M = 0.3
+"""No cut piece or fitting between two joints is shorter; common practice, no source."""
+FT_LB_IN_N_M = 1.3558179483314004
+
+_FIELD_WORDS = {"inspected_on": "inspection date", "bolt_torque": "bolt torque", "laid_length": "laid length"}
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Everything that the checks look at; arrays of shape (joints,) unless said otherwise."""
+
+    job: Job
+    log: Log
+    joints: Joints
+    segments: Segments
+    scale: float
+    """Coordinate units in a station unit."""
+    station: pa.Array
+    """Stations as text."""
+    deflection_deg: Floats
+    allowable_deg: Floats
+    allowable_source: pa.Array
+    verdict: pa.Array
+    family: pa.Array
+    """Joint family by which allowables and required fields are looked up."""
+    today: dt.date
+
+    def text(self, field: str) -> pa.Array:
+        """Give a field of each joint's present record, all null where the log has none."""
+        if field not in self.log.fields:
+            return pa.nulls(len(self.joints), pa.string())
+        return self.log.fields[field].take(pa.array(self.joints.record))
+
+    def number(self, field: str) -> Floats:
+        """Give a number field of each joint's present record, NaN where blank."""
+        return self.log.number(field)[self.joints.record]
+
+    @property
+    def symbol(self) -> str:
+        """Symbol of the station unit."""
+        return units.SYMBOLS[self.job.records.station_unit]
+
+
+class Found(NamedTuple):
+    """What one check found: shapes (found,)."""
+
+    joint: Ints
+    message: pa.Array
+    value: Floats | None = None
+    limit: Floats | None = None
+    unit: str | None = None
+    basis: pa.Array | str | None = None
+
+
+class Check(NamedTuple):
+    """One row of the table of checks."""
+
+    code: str
+    severity: str
+    find: Callable[[Judged], Found]
+
+
+def inspection_state(judged: Judged) -> pa.Array:
+    """Say of each joint whether its inspection is complete, incomplete, failed, or none.
+
+    Parameters
+    ----------
+    judged : Judged
+
+    Returns
+    -------
+    pyarrow string array, shape (joints,)
+    """
+    evidence = np.zeros(len(judged.joints), dtype=np.bool_)
+    for field in (*EVIDENCE_FIELDS, "inspector", "inspected_on"):
+        evidence |= _given(judged, field)
+    missing = _any(_missing_fields(judged).values(), len(judged.joints))
+    failed = _any(_failed_fields(judged).values(), len(judged.joints))
+    choices = ["failed", "none", "incomplete"]
+    code = np.select([failed, ~evidence, missing], [0, 1, 2], default=3)
+    return pa.array([*choices, "complete"]).take(pa.array(code))
+
+
+def find_all(judged: Judged) -> pa.Table:
+    """Run every check.
+
+    Parameters
+    ----------
+    judged : Judged
+
+    Returns
+    -------
+    pyarrow table
+        A row for each finding, with the index of its joint, in order along the routes.
+    """
+    parts = [_as_table(check, check.find(judged)) for check in CHECKS]
+    table = pa.concat_tables([part for part in parts if part.num_rows] or parts[:1])
+    return table.take(pa.array(np.argsort(table["joint_index"].to_numpy(), kind="stable")))
+
+
+def _as_table(check: Check, found: Found) -> pa.Table:
+    count = len(found.joint)
+
+    def numbers(values: Floats | None) -> pa.Array:
+        return pa.array(values, pa.float64(), from_pandas=True) if values is not None else pa.nulls(count, pa.float64())
+
+    basis = found.basis
+    if not isinstance(basis, pa.Array):
+        basis = pa.repeat(pa.scalar(basis, pa.string()), count)
+    return pa.table(
+        {
+            "joint_index": pa.array(found.joint, pa.int64()),
+            "code": pa.repeat(check.code, count),
+            "severity": pa.repeat(check.severity, count),
+            "value": numbers(found.value),
+            "limit": numbers(found.limit),
+            "unit": pa.repeat(pa.scalar(found.unit, pa.string()), count),
+            "basis": basis,
+            "message": found.message,
+        }
+    )
+
+
+def _deflection_over(judged: Judged) -> Found:
+    rows = _rows(pc.equal(judged.verdict, "over"))
+    value, limit = judged.deflection_deg[rows], judged.allowable_deg[rows]
+    message = _say("deflection ", _shown(value), " deg is over the allowable ", _shown(limit), " deg")
+    return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _allowable_missing(judged: Judged) -> Found:
+    rows = _rows(pc.equal(judged.verdict, "no-allowable"))
+    family = pc.fill_null(judged.family.take(pa.array(rows)), "joint of unknown type")
+    size = _shown(judged.number("size")[rows])
+    size = pc.if_else(
+        pa.array(np.isnan(judged.number("size")[rows])), "unknown size", _say(size, f" {judged.job.records.sizes_in}")
+    )
+    message = _say("no allowable on file for ", family, ", ", size, "; bring it from the approved submittal")
+    tables = " and ".join(name for name in (judged.job.limits.table, judged.job.limits.project) if name)
+    basis = f"looked in {tables}" if tables else "the job names no table of limits"
+    return Found(rows, message, judged.deflection_deg[rows], None, "deg", basis)
+
+
+def _inspection_missing(judged: Judged) -> Found:
+    missing = _missing_fields(judged)
+    rows = np.flatnonzero(_any(missing.values(), len(judged.joints)))
+    message = _say("not recorded: ", _listed(missing, rows))
+    count = np.sum([mask[rows] for mask in missing.values()], axis=0) if missing else np.zeros(len(rows))
+    return Found(rows, message, count.astype(np.float64), None, "fields", "required by the job for this joint family")
+
+
+def _inspection_failed(judged: Judged) -> Found:
+    failed = _failed_fields(judged)
+    rows = np.flatnonzero(_any(failed.values(), len(judged.joints)))
+    return Found(rows, _say("did not pass: ", _listed(failed, rows)), basis="the inspector's entry")
+
+
+def _field_unreadable(judged: Judged) -> Found:
+    unreadable = judged.log.unreadable
+    joint_of = np.full(len(judged.log), -1, dtype=np.int64)
+    joint_of[judged.joints.record] = np.arange(len(judged.joints))
+    joint = joint_of[unreadable.record]
+    cells = np.flatnonzero(joint >= 0)
+    field, text = unreadable.field.take(pa.array(cells)), unreadable.text.take(pa.array(cells))
+    message = _say(field, ": '", text, "' cannot be read; it is taken as blank")
+    return Found(joint[cells], message, basis="the log's row")
+
+
+def _gasket_cold(judged: Judged) -> Found:
+    least = judged.job.inspection.min_gasket_temperature_f
+    value = judged.number("gasket_temperature")
+    rows = np.flatnonzero(value < least)
+    message = _say("gasket at ", _shown(value[rows]), f" F when fitted, under {least:g} F: warm it before fitting")
+    limit = np.full(len(rows), least)
+    return Found(rows, message, value[rows], limit, "F", "the job's limit (40 F: common practice, no source)")
+
+
+def _torque_off(judged: Judged) -> Found:
+    table = _bolt_torques()
+    torque = judged.number("bolt_torque")
+    if judged.job.records.torque_unit == "N-m":
+        torque = torque / FT_LB_IN_N_M
+    size = judged.number("size")
+    at = np.searchsorted(table.size, size).clip(max=len(table.size) - 1)
+    mechanical = as_mask(pc.ends_with(judged.family, "mechanical"))
+    inches = judged.job.records.sizes_in == "in"
+    known = mechanical & (table.size[at] == size) & inches
+    low, high = known & (torque < table.least[at]), known & (torque > table.most[at])
+    rows = np.flatnonzero(low | high)
+    limit = np.where(low, table.least[at], table.most[at])[rows]
+    message = _say(
+        "bolt torque ", _shown(torque[rows]), " ft-lb is outside ", _shown(table.least[at][rows]), " to ",
+        _shown(table.most[at][rows]), " ft-lb",
+    )  # fmt: skip
+    return Found(rows, message, torque[rows], limit, "ft-lb", table.source)
+
+
+def _joints_missing(judged: Judged) -> Found:
+    spacing, expected, _, tolerance = _spacings(judged)
+    least = np.ceil((spacing - tolerance) / expected) - 1
+    at = np.flatnonzero(least >= 1)
+    back = judged.segments.back[at]
+    word = pc.if_else(pa.array(least[at] == 1), " joint is", " joints are")
+    message = _say(
+        "at least ", _shown(least[at]), word, " missing between ", judged.station.take(pa.array(back)), " and ",
+        judged.station.take(pa.array(back + 1)), ": ", _shown(spacing[at]),
+        f" {judged.symbol} apart, and a length is ", _shown(expected[at]), f" {judged.symbol}",
+    )  # fmt: skip
+    return Found(back, message, spacing[at], expected[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def _spacing_short(judged: Judged) -> Found:
+    spacing, expected, recorded, tolerance = _spacings(judged)
+    back = judged.segments.back
+    fitting = _is_fitting(judged)
+    cut = as_mask(pc.equal(judged.text("cut"), "yes"))
+    may_be_short = fitting[back] | fitting[back + 1] | cut[piece_joint(judged)]
+    shortest = SHORTEST_PIECE_M * units.factor("m", judged.job.records.station_unit)
+    least = np.where(may_be_short, shortest, SHORT_PART * expected)
+    least = np.where(recorded, expected - tolerance, least)
+    at = np.flatnonzero(spacing < least - 1e-9)
+    why = pc.if_else(
+        pa.array(recorded[at]), "under the recorded laid length",
+        pc.if_else(pa.array(may_be_short[at]), "shorter than any piece", "with no cut or fitting recorded"),
+    )  # fmt: skip
+    message = _say(
+        _shown(spacing[at]), f" {judged.symbol} from ", judged.station.take(pa.array(back[at])), " to ",
+        judged.station.take(pa.array(back[at] + 1)), ", ", why,
+    )  # fmt: skip
+    return Found(back[at], message, spacing[at], least[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def _joint_repeated(judged: Judged) -> Found:
+    key = route_and_name(judged.joints.route, judged.text("joint"))
+    named = as_mask(judged.text("joint").is_valid())
+    places = np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key]
+    records = judged.joints.records
+    rows = np.flatnonzero((records > 1) | (named & (places > 1)))
+    several = pa.array(places[rows] > 1)
+    same = _say(_shown(records[rows].astype(np.float64)), " records of this joint; the latest one counts")
+    apart = _say("this joint number is used at ", _shown(places[rows].astype(np.float64)), " places on the route")
+    value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
+    return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+
+
+def _order_broken(judged: Judged) -> Found:
+    numbers = joint_numbers(judged.text("joint"))
+    route = judged.joints.route
+    order = np.lexsort((judged.joints.distance, numbers.series, route))
+    group = route * (int(numbers.series.max(initial=0)) + 1) + numbers.series
+    group = np.where(numbers.series < 0, -1, group)[order]
+    wrong = np.zeros(len(order), dtype=np.bool_)
+    wrong[order] = out_of_order(group, numbers.number[order])
+    rows = np.flatnonzero(wrong)
+    message = _say("the number stands out of order at ", judged.station.take(pa.array(rows)))
+    return Found(rows, message, basis="joint numbers run with the stations along the route")
+
+
+def _date_doubtful(judged: Judged) -> Found:
+    if "inspected_on" not in judged.log.fields:
+        return _nothing()
+    dates = judged.text("inspected_on")
+    limits = judged.job.inspection
+    last = min(limits.laid_to or judged.today, judged.today)
+    after = as_mask(pc.greater(dates, pa.scalar(last)))
+    before = np.zeros(len(after), dtype=np.bool_)
+    if limits.laid_from:
+        before = as_mask(pc.less(dates, pa.scalar(limits.laid_from)))
+    rows = np.flatnonzero(after | before)
+    bound = pc.if_else(pa.array(before[rows]), f"before the work began on {limits.laid_from}", f"after {last}")
+    shown = pc.cast(dates.take(pa.array(rows)), pa.string())
+    return Found(rows, _say("inspected on ", shown, ", ", bound), basis="the job's dates of laying, and today")
+
+
+CHECKS: Sequence[Check] = (
+    Check("deflection-over", "act", _deflection_over),
+    Check("inspection-failed", "act", _inspection_failed),
+    Check("joints-missing", "act", _joints_missing),
+    Check("inspection-missing", "check", _inspection_missing),
+    Check("allowable-missing", "check", _allowable_missing),
+    Check("gasket-cold", "check", _gasket_cold),
+    Check("torque-off", "check", _torque_off),
+    Check("spacing-short", "check", _spacing_short),
+    Check("joint-repeated", "check", _joint_repeated),
+    Check("order-broken", "check", _order_broken),
+    Check("date-doubtful", "check", _date_doubtful),
+    Check("field-unreadable", "note", _field_unreadable),
+)
+"""Every check: its code, how severe what it finds is, and the function that finds it."""
+
+
+def _required(judged: Judged) -> dict[str, Bools]:
+    """Say for each field at which joints it is required."""
+    by_family = judged.job.inspection.required_by_family()
+    coded = pc.dictionary_encode(pc.fill_null(judged.family, ""))
+    families, code = coded.dictionary.to_pylist(), coded.indices.to_numpy()
+    required: dict[str, Bools] = {}
+    for number, family in enumerate(families):
+        for field in by_family.get(family, by_family[FALLBACK_REQUIRED]):
+            required[field] = required.get(field, np.zeros(len(code), dtype=np.bool_)) | (code == number)
+    return required
+
+
+def _missing_fields(judged: Judged) -> dict[str, Bools]:
+    missing = {field: where & ~_given(judged, field) for field, where in _required(judged).items()}
+    return {field: mask for field, mask in missing.items() if mask.any()}
+
+
+def _failed_fields(judged: Judged) -> dict[str, Bools]:
+    failed = {}
+    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS):
+        mask = as_mask(pc.equal(judged.text(field), "no"))
+        if mask.any():
+            failed[field] = mask
+    return {field: failed[field] for field in EVIDENCE_FIELDS if field in failed}
+
+
+def _given(judged: Judged, field: str) -> Bools:
+    given: Bools = as_mask(judged.text(field).is_valid())
+    return given
+
+
+def _spacings(judged: Judged) -> tuple[Floats, Floats, Bools, float]:
+    """Give each straight's length, the length to be expected, and whether that was recorded, on the ground."""
+    spacing = judged.segments.length / judged.scale
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    recorded = laid > 0
+    expected = np.where(recorded, laid, judged.job.records.laying_length)
+    tolerance = judged.job.records.spacing_tolerance
+    if tolerance is None:
+        tolerance = SPACING_TOLERANCE_M * units.factor("m", judged.job.records.station_unit)
+    return spacing, expected, recorded, tolerance
+
+
+def piece_joint(judged: Judged) -> Ints:
+    """Give the joint whose record describes the pipe between each pair of joints."""
+    return judged.segments.back + (1 if judged.job.records.pipe == "back" else 0)
+
+
+def _is_fitting(judged: Judged) -> Bools:
+    return as_mask(pc.not_equal(judged.text("kind"), "pipe"))
+
+
+class _BoltTorques(NamedTuple):
+    size: Floats
+    least: Floats
+    most: Floats
+    source: str
+
+
+def _bolt_torques() -> _BoltTorques:
+    text = resources.files("asbuilt").joinpath("data/bolt_torque.csv").read_text("utf-8")
+    rows = list(csv.DictReader(text.splitlines()))
+    size, least, most = (np.array([float(row[name]) for row in rows]) for name in ("size", "least_ft_lb", "most_ft_lb"))
+    return _BoltTorques(size, least, most, rows[0]["source"])
+
+
+def _listed(masks: dict[str, Bools], rows: Ints) -> pa.Array:
+    """List, for each row, the fields whose mask holds there."""
+    nothing = pa.scalar(None, pa.string())
+    words = [
+        pc.if_else(pa.array(mask[rows]), _FIELD_WORDS.get(field, field.replace("_", " ")), nothing)
+        for field, mask in masks.items()
+    ]
+    if not words:
+        return pa.array([], pa.string())
+    return pc.binary_join_element_wise(*words, ", ", null_handling="skip")
+
+
+def _say(*parts: pa.Array | str) -> pa.Array:
+    return pc.binary_join_element_wise(*parts, "")
+
+
+def _shown(value: Floats, decimals: int = 2) -> pa.Array:
+    return pc.cast(pc.round(pa.array(value, pa.float64()), decimals), pa.string())
+
+
+def _any(masks: Iterable[Bools], size: int) -> Bools:
+    found = np.zeros(size, dtype=np.bool_)
+    for mask in masks:
+        found |= mask
+    return found
+
+
+def _rows(mask: pa.Array) -> Ints:
+    return np.flatnonzero(as_mask(mask))
+
+
+def _nothing() -> Found:
+    return Found(np.zeros(0, dtype=np.int64), pa.array([], pa.string()))

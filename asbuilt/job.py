@@ -1,0 +1,320 @@
+"""The job file: which centerline, which log, which limits, and where the result goes.
+
+A job is validated whole, so that every problem is reported at once, each under its own key.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import re
+import tomllib
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PositiveFloat,
+    PrivateAttr,
+    ValidationError,
+    model_validator,
+)
+
+from asbuilt.errors import JobFileError
+from asbuilt.units import Unit
+
+RECORD_FIELDS = (
+    "route", "joint", "station", "offset", "kind", "size", "joint_type", "pipe_class", "laid_length", "cut",
+    "restrained", "bend_angle", "bend_plane", "inspected_on", "inspector", "crew", "groove_clean",
+    "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated", "insertion_mark",
+    "gauge", "gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3", "gauge_6", "gauge_9",
+    "bolt_torque", "easting", "northing", "elevation", "remarks", "photo",
+)  # fmt: skip
+"""Every field that a joint record can carry, in the order in which layers show them."""
+
+SHOT_FIELDS = ("point", "northing", "easting", "elevation", "description", "route", "station")
+"""Every field of a survey shot."""
+
+FALLBACK_REQUIRED = "*"
+_FAMILIES_REQUIRED = {
+    FALLBACK_REQUIRED: ("inspector", "inspected_on", "insertion_mark", "gauge"),
+    "mechanical": ("inspector", "inspected_on", "bolt_torque"),
+    "flanged": ("inspector", "inspected_on"),
+}
+
+
+def _listed(value: object) -> object:
+    return [value] if isinstance(value, str) else value
+
+
+Paths = Annotated[tuple[str, ...], BeforeValidator(_listed)]
+if TYPE_CHECKING:
+    RecordField = str
+    ShotField = str
+else:
+    RecordField = Literal[RECORD_FIELDS]
+    ShotField = Literal[SHOT_FIELDS]
+Column = str | Annotated[int, Field(ge=1)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Equation(_Table):
+    """A station equation: the same point of `route` is `back` from one side and `ahead` from the other."""
+
+    route: str | None = None
+    back: str | float
+    ahead: str | float
+
+
+class Centerline(_Table):
+    """`[centerline]`: the surveyed route lines and how their stations run."""
+
+    path: str | None = None
+    layer: str | None = None
+    route: str | None = None
+    route_name: str | None = None
+    start_station: str | float | dict[str, str | float] | None = None
+    reversed: tuple[str, ...] = ()
+    unit: Unit | None = None
+    grid_factor: Annotated[float, Field(gt=0.9, lt=1.1)] = 1.0
+    equations: tuple[Equation, ...] = ()
+    columns: dict[ShotField, Column] = Field(default_factory=dict)
+    codes: dict[str, str] = Field(default_factory=dict)
+    order: Literal["point", "station"] = "point"
+    encoding: str | None = None
+
+
+class Records(_Table):
+    """`[records]`: the joint log, one file or several that are one log."""
+
+    path: Paths = ()
+    sheet: str | None = None
+    layer: str | None = None
+    encoding: str | None = None
+    decimal: Literal[".", ","] | None = None
+    columns: dict[RecordField, Column] = Field(default_factory=dict)
+    fixed: dict[RecordField, str] = Field(default_factory=dict)
+    station_unit: Unit
+    station_format: Literal["hundreds", "thousands", "decimal"] | None = None
+    stationing: Literal["horizontal", "slope"] = "horizontal"
+    station_tolerance: Annotated[float, Field(ge=0)] | None = None
+    laying_length: PositiveFloat
+    pipe: Literal["ahead", "back"] = "ahead"
+    spacing_tolerance: PositiveFloat | None = None
+    size_unit: Literal["in", "mm"] | None = None
+    temperature_unit: Literal["F", "C"] | None = None
+    torque_unit: Literal["ft-lb", "N-m"] = "ft-lb"
+    date_order: Literal["mdy", "dmy", "ymd"] | None = None
+
+    @property
+    def sizes_in(self) -> str:
+        """The unit of nominal sizes: as the job says, else millimetres for metric stations and inches for feet."""
+        return self.size_unit or ("mm" if self.station_unit == "m" else "in")
+
+
+class Limits(_Table):
+    """`[limits]`: the allowable deflections, and what part of them the job allows."""
+
+    table: str | None = None
+    project: str | None = None
+    fraction: Annotated[float, Field(gt=0, le=1)] = 1.0
+
+
+class Inspection(_Table):
+    """`[inspection]`: what a complete record must hold."""
+
+    required: tuple[RecordField, ...] | None = None
+    required_for: dict[str, tuple[RecordField, ...]] = Field(default_factory=dict)
+    min_gasket_temperature_f: float = 40.0
+    laid_from: dt.date | None = None
+    laid_to: dt.date | None = None
+
+    @model_validator(mode="after")
+    def _dates_in_order(self) -> Self:
+        if self.laid_from and self.laid_to and self.laid_from > self.laid_to:
+            raise ValueError("laid_from is later than laid_to; exchange the two dates")
+        return self
+
+    def required_by_family(self) -> dict[str, tuple[str, ...]]:
+        """Give the required fields of each joint family; the key "*" stands for all other families."""
+        families: dict[str, tuple[str, ...]] = dict(_FAMILIES_REQUIRED)
+        if self.required is not None:
+            families = {FALLBACK_REQUIRED: self.required}
+        return families | self.required_for
+
+
+class Output(_Table):
+    """`[output]`: the file that is written, and the utility's map coordinates."""
+
+    path: str = "joints.gpkg"
+    crs: str | None = None
+
+
+class Job(_Table):
+    """One job: what `asbuilt place` needs to know, with paths relative to `folder`.
+
+    Examples
+    --------
+    >>> job = Job.from_mapping({
+    ...     "name": "Quarry Lane", "crs": "EPSG:6418",
+    ...     "centerline": {"path": "line.gpkg"},
+    ...     "records": {"path": "log.csv", "station_unit": "us-ft", "laying_length": 20.0},
+    ... })
+    >>> job.records.path
+    ('log.csv',)
+    """
+
+    name: str
+    crs: str | None = None
+    centerline: Centerline
+    records: Records
+    limits: Limits = Limits()
+    inspection: Inspection = Inspection()
+    output: Output = Output()
+
+    _folder: Path = PrivateAttr(default=Path())
+    _source: str = PrivateAttr(default="the job")
+    _text: str = PrivateAttr(default="")
+
+    @property
+    def folder(self) -> Path:
+        """The folder to which the job's paths are relative."""
+        return self._folder
+
+    @property
+    def source(self) -> str:
+        """The job file's name for messages."""
+        return self._source
+
+    @property
+    def text(self) -> str:
+        """The job file as written (empty for a job made in memory)."""
+        return self._text
+
+    def file(self, path: str) -> Path:
+        """Give a path of the job file as a path from here."""
+        return self._folder / path
+
+    @classmethod
+    def from_mapping(cls, values: dict[str, Any], *, folder: Path | str = ".", source: str = "the job") -> Job:
+        """Validate a job given as nested mappings with the job file's keys.
+
+        Raises
+        ------
+        JobFileError
+            Naming every key that is wrong, and what to do about each.
+        """
+        try:
+            job = cls.model_validate(values)
+        except ValidationError as error:
+            raise JobFileError(_explain(error, source)) from None
+        job._folder, job._source = Path(folder), source
+        return job
+
+
+def load_job(path: Path | str) -> Job:
+    """Read and validate a job file.
+
+    Parameters
+    ----------
+    path : path of a TOML file
+
+    Raises
+    ------
+    JobFileError
+        When the file is missing, is not TOML, or has wrong or unknown keys: all of them named at once.
+
+    Examples
+    --------
+    >>> load_job("no-such-job.toml")
+    Traceback (most recent call last):
+        ...
+    asbuilt.errors.JobFileError: no-such-job.toml: there is no such file; name a job file, ...
+    """
+    path = Path(path)
+    text = _read_text(path)
+    try:
+        values = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise JobFileError(f"{path}: this is not valid TOML: {error}; correct that line") from None
+    job = Job.from_mapping(values, folder=path.parent, source=str(path))
+    job._text = text
+    return job
+
+
+def template() -> str:
+    """Give a commented job file with every key, for a person to fill in.
+
+    Examples
+    --------
+    >>> template().splitlines()[0]
+    '# A job for asbuilt: one joint log and the surveyed centerline it belongs to.'
+    """
+    return resources.files("asbuilt").joinpath("data/job_template.toml").read_text("utf-8")
+
+
+def _read_text(path: Path) -> str:
+    try:
+        return path.read_text("utf-8")
+    except FileNotFoundError:
+        raise JobFileError(
+            f"{path}: there is no such file; name a job file, or print one to fill in with `asbuilt check --template`"
+        ) from None
+    except IsADirectoryError:
+        raise JobFileError(f"{path}: this is a folder; name the job file in it") from None
+    except UnicodeDecodeError:
+        raise JobFileError(f"{path}: this is not a text file in UTF-8; name a TOML job file") from None
+    except OSError as error:
+        raise JobFileError(f"{path}: cannot be read ({error.strerror}); check the path and its rights") from None
+
+
+def _explain(error: ValidationError, source: str) -> str:
+    lines = [_problem(dict(problem)) for problem in error.errors()]
+    count = "1 problem" if len(lines) == 1 else f"{len(lines)} problems"
+    return "\n  ".join([f"{source}: {count} in the job file", *lines])
+
+
+def _problem(problem: dict[str, Any]) -> str:
+    place = [str(part) for part in problem["loc"] if part not in ("str", "float", "int", "constrained-int")]
+    key = re.sub(r"\.(\d+)", lambda found: f" (no. {int(found[1]) + 1})", ".".join(place)) or "(whole file)"
+    kind = problem["type"]
+    if kind == "extra_forbidden":
+        return f"{key}: unknown key{_nearest(place)}"
+    if kind == "missing":
+        return f"{key}: this key is required; add it"
+    if kind == "literal_error":
+        given, choices = problem["input"], problem["ctx"]["expected"]
+        if place and place[-1] == "[key]":
+            return f"{'.'.join(place[:-1])}: unknown field{_nearest_of(str(given), RECORD_FIELDS + SHOT_FIELDS)}"
+        if len(choices) > 200:
+            return f"{key}: there is no field {given!r}{_nearest_of(str(given), RECORD_FIELDS)}"
+        return f"{key}: {given!r} is not one of {choices}"
+    message = str(problem["msg"]).removeprefix("Value error, ")
+    return f"{key}: {message[0].lower()}{message[1:]} (given: {problem['input']!r})"
+
+
+def _nearest(place: list[str]) -> str:
+    model: Any = Job
+    for part in place[:-1]:
+        field = getattr(model, "model_fields", {}).get(part)
+        model = _model_of(field.annotation) if field else model
+    return _nearest_of(place[-1], tuple(getattr(model, "model_fields", ())))
+
+
+def _model_of(annotation: Any) -> Any:
+    inner = [part for part in getattr(annotation, "__args__", ()) if isinstance(part, type)]
+    return inner[0] if inner else annotation
+
+
+def _nearest_of(name: str, known: tuple[str, ...]) -> str:
+    close = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    if close:
+        return f"; did you mean {close[0]!r}?"
+    return f"; the keys here are {', '.join(known)}" if known else "; remove it"

@@ -1,0 +1,534 @@
+"""Records onto routes: each record gets its place along the centerline, or is set aside with a reason.
+
+Records of one joint become one joint; joints are put in order along their routes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import uuid
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import centerline, stationing, units
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, codes
+from asbuilt.centerline import Located, Routes
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.records import Log, station_form
+from asbuilt.sequence import in_order, joint_numbers
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from asbuilt.job import Job
+
+
+UID_NAMESPACE = uuid.UUID("6f1e6d0a-3b5e-5c5f-9a53-2d1c0a7b94e1")
+STATION_TOLERANCE_M = 0.15
+"""How far a station may run beyond the end of its line and still be held to the end."""
+SAME_PLACE = 0.25
+"""Records of one joint number are one joint while they lie within this part of a laying length."""
+
+
+@dataclass(frozen=True)
+class Records:
+    """What became of every record: shapes (n,)."""
+
+    route: Ints
+    """Route of the record; -1 where it is unknown."""
+    distance: Floats
+    """Distance along the route, coordinate units; NaN where the record is set aside."""
+    region: Ints
+    reason: pa.Array
+    """Why the record is set aside; null where it is placed."""
+    message: pa.Array
+    settled_by: pa.Array
+    """What settled a station that stands more than once on its route; null where nothing had to."""
+    joint: Ints
+    """The joint the record belongs to; -1 where it is set aside."""
+
+    @property
+    def placed(self) -> Bools:
+        """True where the record has a place."""
+        return self.joint >= 0
+
+
+@dataclass(frozen=True)
+class Joints:
+    """Joints in order along their routes: shapes (joints,)."""
+
+    record: Ints
+    """The record that gives the joint's present state."""
+    records: Ints
+    """How many records the joint has."""
+    name: pa.Array
+    uid: pa.Array
+    route: Ints
+    distance: Floats
+    station: Floats
+    region: Ints
+    repeated_station: Bools
+    located: Located
+    easting: Floats
+    northing: Floats
+    elevation: Floats
+    """NaN where the centerline has no elevation there."""
+
+    def __len__(self) -> int:
+        return len(self.record)
+
+    @property
+    def next_on_route(self) -> Ints:
+        """Indices of the joints that have a following joint on the same route."""
+        return np.flatnonzero(self.route[1:] == self.route[:-1])
+
+
+class Placed(NamedTuple):
+    """Records and joints of a job, placed on its routes."""
+
+    records: Records
+    joints: Joints
+    notes: tuple[str, ...]
+
+
+def station_scale(job: Job, routes: Routes) -> float:
+    """Give the coordinate units, on the grid, in one station unit on the ground."""
+    return units.factor(job.records.station_unit, routes.unit) * job.centerline.grid_factor
+
+
+def place_records(job: Job, routes: Routes, log: Log) -> Placed:
+    """Place every record of a log on its route, and gather records into joints.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+    log : Log
+
+    Returns
+    -------
+    Placed
+        Every record is either placed or set aside with a reason.
+
+    Raises
+    ------
+    JobFileError, InputFileError
+        When the log does not name its routes, an equation is wrong, or no record could be placed.
+    """
+    scale = station_scale(job, routes)
+    tolerance = job.records.station_tolerance
+    if tolerance is None:
+        tolerance = STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
+    slope = job.records.stationing == "slope"
+    length = _stationed_length(job, routes, slope) / scale
+    found = stationing.regions(
+        routes.start_station, length, _equations(job, routes), names=routes.names, tolerance=tolerance
+    )
+    route = _record_routes(log, routes)
+    resolved = stationing.resolve(found, route, log.stations, tolerance)
+    along, region, settled_by = _settle(found, route, log, resolved, tolerance)
+    reason = _reasons(log, route, along, resolved)
+    message = _messages(job, routes, log, route, found, resolved, reason)
+    placed = np.flatnonzero(as_mask(reason.is_null()))
+    if not len(placed):
+        raise InputFileError(_nothing_placed(log, reason, message))
+    distance = np.full(len(log), np.nan)
+    place = centerline.locate(routes, route[placed], along[placed] * scale, slope=slope)
+    distance[placed] = centerline.between(routes.distance, place)
+    joints, joint_of = _gather(job, routes, log, placed, route, distance, region, found, scale)
+    joint = np.full(len(log), -1, dtype=np.int64)
+    joint[placed] = joint_of
+    records = Records(route, distance, region, reason, message, settled_by, joint)
+    return Placed(records, joints, tuple(_digitising_notes(routes, found, log, route, reason)))
+
+
+def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
+    """Give each joint its lasting identifier: a UUIDv5 of its route and joint number.
+
+    Parameters
+    ----------
+    route, joint : pyarrow string arrays, shape (n,)
+
+    Returns
+    -------
+    pyarrow string array, shape (n,)
+        The same on every machine and in every run. Source: RFC 9562, section 5.5.
+
+    Examples
+    --------
+    >>> joint_uids(pa.array(["A"]), pa.array(["101"]))[0].as_py() == str(uuid.uuid5(UID_NAMESPACE, "A\\t101"))
+    True
+    """
+    names = pc.binary_join_element_wise(route, joint, "\t").to_pylist()
+    space = UID_NAMESPACE.bytes
+    # SHA-1 has no array form; one pass of the C hash over the names is the cheapest honest way.
+    digests = b"".join([hashlib.sha1(space + name.encode(), usedforsecurity=False).digest() for name in names])
+    octets = np.frombuffer(digests, dtype=np.uint8).reshape(-1, 20)[:, :16].copy()
+    octets[:, 6] = (octets[:, 6] & 0x0F) | 0x50
+    octets[:, 8] = (octets[:, 8] & 0x3F) | 0x80
+    hexadecimal = np.frombuffer(b"0123456789abcdef", dtype=np.uint8)
+    digits = np.empty((len(octets), 32), dtype=np.uint8)
+    digits[:, 0::2], digits[:, 1::2] = hexadecimal[octets >> 4], hexadecimal[octets & 0x0F]
+    text = np.full((len(octets), 36), ord("-"), dtype=np.uint8)
+    for start, end in ((0, 8), (8, 12), (12, 16), (16, 20), (20, 32)):
+        shift = {0: 0, 8: 1, 12: 2, 16: 3, 20: 4}[start]
+        text[:, start + shift : end + shift] = digits[:, start:end]
+    offsets = np.arange(len(octets) + 1, dtype=np.int32) * 36
+    return pa.Array.from_buffers(pa.string(), len(octets), [None, pa.py_buffer(offsets), pa.py_buffer(text)])
+
+
+def _stationed_length(job: Job, routes: Routes, slope: bool) -> Floats:
+    if not slope:
+        return routes.length
+    length = routes.slope_distance[routes.first[1:] - 1]
+    unknown = np.flatnonzero(np.isnan(length))
+    if len(unknown):
+        raise JobFileError(
+            f'records.stationing = "slope": route {routes.names[unknown[0]]!r} has vertices without elevation; '
+            "complete them, or use horizontal stationing"
+        )
+    return length
+
+
+def _equations(job: Job, routes: Routes) -> list[tuple[int, float, float]]:
+    found = []
+    for equation in job.centerline.equations:
+        name = equation.route
+        if name is None and len(routes.names) == 1:
+            name = routes.names[0]
+        if name not in routes.names:
+            raise JobFileError(
+                f"centerline.equations.route: there is no route {name!r}; the routes are {', '.join(routes.names)}"
+            )
+        back = stationing.parse_station(equation.back, key="centerline.equations.back")
+        ahead = stationing.parse_station(equation.ahead, key="centerline.equations.ahead")
+        found.append((routes.names.index(name), back, ahead))
+    return found
+
+
+def _record_routes(log: Log, routes: Routes) -> Ints:
+    if "route" not in log.fields:
+        if len(routes.names) > 1:
+            raise JobFileError(
+                "records.columns.route: the centerline has several routes "
+                f"({', '.join(routes.names[:8])}), but no column of the log is known as the route; map it, or "
+                "state it for the whole log with records.fixed.route"
+            )
+        return np.zeros(len(log), dtype=np.int64)
+    known = pa.array([name.casefold() for name in routes.names])
+    # Folding the distinct names only, since a log repeats its routes.
+    coded = pc.dictionary_encode(log.fields["route"])
+    folded = pa.array([name.casefold() for name in coded.dictionary.to_pylist()], pa.string())
+    number = pc.fill_null(pc.index_in(folded, value_set=known), -1).take(coded.indices)
+    blank = 0 if len(routes.names) == 1 else -1
+    return as_ints(number, blank)
+
+
+def _settle(
+    found: stationing.Regions, route: Ints, log: Log, resolved: stationing.Resolved, tolerance: float
+) -> tuple[Floats, Ints, pa.Array]:
+    """Settle stations that stand more than once: by BK or AH, by region, or by the joints' sequence."""
+    distance, region = resolved.distance.copy(), resolved.region.copy()
+    settled: npt.NDArray[np.object_] = np.full(len(route), None, dtype=object)
+    stations = log.stations
+    spoken = np.flatnonzero(((stations.side != 0) | (stations.region != 0)) & np.isfinite(distance))
+    if len(spoken):
+        plain = stations._replace(side=np.zeros_like(stations.side), region=np.zeros_like(stations.region))
+        plain = stationing.Stations(plain.value[spoken], plain.side[spoken], plain.region[spoken], plain.form)
+        repeats = stationing.resolve(found, route[spoken], plain, tolerance).candidates > 1
+        by_region = stations.region[spoken] != 0
+        settled[spoken[repeats & by_region]] = "region"
+        settled[spoken[repeats & ~by_region]] = "back/ahead"
+    for number in np.unique(route[resolved.candidates > 1]):
+        rows = np.flatnonzero((route == number) & (resolved.candidates >= 1))
+        for row, (place, at) in _by_sequence(found, int(number), rows, log, resolved, tolerance).items():
+            distance[row], region[row], settled[row] = place, at, "joint sequence"
+    return distance, region, pa.array(settled, pa.string())
+
+
+def _by_sequence(
+    found: stationing.Regions, route: int, rows: Ints, log: Log, resolved: stationing.Resolved, tolerance: float
+) -> dict[int, tuple[float, int]]:
+    """Place ambiguous records so that distances never fall along the joint numbers, where only one way exists.
+
+    The lowest and the highest places that keep the order are found from either side; where both agree,
+    the order leaves no choice.
+    """
+    numbers = joint_numbers(log.text("joint").take(pa.array(rows)))
+    numbered = numbers.series >= 0
+    rows, series, count = rows[numbered], numbers.series[numbered], numbers.number[numbered]
+    settled: dict[int, tuple[float, int]] = {}
+    for one in np.unique(series):
+        members = rows[series == one][np.argsort(count[series == one], kind="stable")]
+        known = members[resolved.candidates[members] == 1]
+        if len(known) < 2:
+            continue
+        if np.sum(np.sign(np.diff(resolved.distance[known]))) < 0:
+            members, known = members[::-1], known[::-1]
+        anchors = set(known[in_order(resolved.distance[known])].tolist())
+        options = {
+            int(row): stationing.candidate_distances(found, route, float(log.stations.value[row]), tolerance)
+            for row in members
+            if resolved.candidates[row] > 1
+        }
+        lowest = _sweep(members.tolist(), anchors, options, resolved.distance, rising=True)
+        highest = _sweep(members[::-1].tolist(), anchors, options, resolved.distance, rising=False)
+        settled |= {row: place for row, place in lowest.items() if highest.get(row) == place}
+    return settled
+
+
+def _sweep(
+    members: Sequence[int],
+    anchors: set[int],
+    options: dict[int, list[tuple[float, int]]],
+    distance: Floats,
+    *,
+    rising: bool,
+) -> dict[int, tuple[float, int]]:
+    sign = 1.0 if rising else -1.0
+    bound = -np.inf
+    chosen: dict[int, tuple[float, int]] = {}
+    for row in members:
+        if row in anchors:
+            bound = max(bound, sign * float(distance[row]))
+        feasible = [place for place in options.get(row, ()) if sign * place[0] >= bound - 1e-6]
+        if feasible:
+            chosen[row] = min(feasible, key=lambda place: sign * place[0])
+            bound = sign * chosen[row][0]
+    return chosen
+
+
+def _reasons(log: Log, route: Ints, along: Floats, resolved: stationing.Resolved) -> pa.Array:
+    blank = as_mask(log.fields["station"].is_null())
+    choices = [
+        (as_mask(log.broken.is_valid()), "row-unreadable"),
+        (route < 0, "route-unknown"),
+        (blank, "station-missing"),
+        (np.isnan(log.stations.value), "station-unreadable"),
+        (resolved.gap, "station-in-gap"),
+        (resolved.candidates == 0, "station-off-route"),
+        (np.isnan(along), "station-ambiguous"),
+    ]
+    code = np.select([mask for mask, _ in choices], range(len(choices)), default=-1)
+    return pa.array([reason for _, reason in choices]).take(pa.array(code, mask=code < 0))
+
+
+def _messages(
+    job: Job,
+    routes: Routes,
+    log: Log,
+    route: Ints,
+    found: stationing.Regions,
+    resolved: stationing.Resolved,
+    reason: pa.Array,
+) -> pa.Array:
+    """Say of each record set aside what is wrong and what to do."""
+    rows = np.flatnonzero(as_mask(reason.is_valid()))
+    taken = pa.array(rows)
+    spans = _station_spans(routes, found, station_form(job, log))
+    told = zip(
+        reason.take(taken).to_pylist(),
+        log.broken.take(taken).to_pylist(),
+        log.text("route").take(taken).to_pylist(),
+        log.fields["station"].take(taken).to_pylist(),
+        route[rows].tolist(),
+        resolved.lowest[rows].tolist(),
+        resolved.highest[rows].tolist(),
+        strict=True,
+    )
+    names, example = routes.names, stationing.EXAMPLES[log.stations.form]
+    symbol = units.SYMBOLS[job.records.station_unit]
+    texts = [_message(*one, names=names, spans=spans, example=example, symbol=symbol) for one in told]
+    message = np.full(len(log), None, dtype=object)
+    message[rows] = texts
+    return pa.array(message, pa.string())
+
+
+def _message(
+    reason: str,
+    broken: str | None,
+    route_text: str | None,
+    station: str | None,
+    route: int,
+    lowest: float,
+    highest: float,
+    *,
+    names: Sequence[str],
+    spans: Sequence[str],
+    example: str,
+    symbol: str,
+) -> str:
+    if reason == "row-unreadable":
+        return f"{broken}; correct the row"
+    if reason == "route-unknown" and route_text is None:
+        return "no route is given, and the centerline has several; fill it in"
+    if reason == "route-unknown":
+        return f"route {route_text!r} is not in the centerline ({', '.join(names[:8])}); correct the route"
+    if reason == "station-missing":
+        return "no station is given; fill it in"
+    if reason == "station-unreadable":
+        return f"station {station!r} cannot be read; write it like {example}"
+    if reason == "station-in-gap":
+        return (
+            f"station {station} falls in the gap of a station equation on route {names[route]}: no such station "
+            "exists; correct it"
+        )
+    if reason == "station-off-route":
+        return (
+            f"station {station} is not on route {names[route]}, which runs {spans[route]}; correct the station, or "
+            "the route's start station"
+        )
+    return (
+        f"station {station} stands more than once on route {names[route]}: {lowest:.2f} {symbol} and "
+        f"{highest:.2f} {symbol} from its start; add BK or AH"
+    )
+
+
+def _station_spans(routes: Routes, found: stationing.Regions, form: stationing.Form) -> list[str]:
+    low = stationing.format_stations(found.station_from, form).to_pylist()
+    high = stationing.format_stations(found.station_to, form).to_pylist()
+    return [
+        ", then ".join(f"{low[at]} to {high[at]}" for at in range(found.first[one], found.first[one + 1]))
+        for one in range(len(routes.names))
+    ]
+
+
+def _digitising_notes(routes: Routes, found: stationing.Regions, log: Log, route: Ints, reason: pa.Array) -> list[str]:
+    """Notice routes whose line runs against the stations: most stations run off it, on the other side."""
+    off = as_mask(pc.equal(reason, "station-off-route"))
+    notes = []
+    for number in np.unique(route[off]):
+        here = (route == number) & np.isfinite(log.stations.value)
+        value = log.stations.value[here]
+        start = routes.start_station[number]
+        at = found.first[number]
+        length = found.station_to[found.first[number + 1] - 1] - found.station_from[at]
+        mirrored = np.mean((value <= start) & (value >= start - length))
+        if off[here].mean() > 0.5 and mirrored > 0.5:
+            notes.append(
+                f"route {routes.names[number]}: most stations lie below its start station {start:.2f}; its line "
+                f"seems to run against the stations: name it in centerline.reversed and give its start station "
+                f"as {start - length:.2f}"
+            )
+    return notes
+
+
+def _nothing_placed(log: Log, reason: pa.Array, message: pa.Array) -> str:
+    counts = ", ".join(f"{one['counts']} {one['values']}" for one in reason.value_counts().to_pylist() if one["values"])
+    first = int(np.argmax(as_mask(reason.is_valid())))
+    return (
+        f"{log.file[first].as_py()}: none of the {len(log)} records could be placed ({counts}); "
+        f"the first is row {log.row[first]}: {message[first].as_py()}"
+    )
+
+
+def _gather(
+    job: Job,
+    routes: Routes,
+    log: Log,
+    placed: Ints,
+    route: Ints,
+    distance: Floats,
+    region: Ints,
+    found: stationing.Regions,
+    scale: float,
+) -> tuple[Joints, Ints]:
+    """Gather placed records into joints, in order along the routes; also give each record's joint."""
+    name = _joint_names(job, log).take(pa.array(placed))
+    group = _same_joint(route[placed], name, distance[placed], SAME_PLACE * job.records.laying_length * scale)
+    current, records = _latest(log, placed, group)
+    name = name.take(pa.array(current))
+    current = placed[current]
+    order = np.lexsort((distance[current], route[current]))
+    joint_of = np.empty(len(order), dtype=np.int64)
+    joint_of[order] = np.arange(len(order))
+    current, records = current[order], records[order]
+    name = _distinct_names(route[current], name.take(pa.array(order)), log, current)
+    at, on = distance[current], route[current]
+    located = centerline.locate(routes, on, at)
+    easting, northing = _offset_points(log, routes, located, current, scale)
+    values = log.stations.value[current]
+    zero = np.zeros(len(current), dtype=np.int64)
+    plain = stationing.Stations(values, zero, zero, log.stations.form)
+    joints = Joints(
+        record=current,
+        records=records,
+        name=name,
+        uid=joint_uids(pa.array(routes.names).take(pa.array(on)), name),
+        route=on,
+        distance=at,
+        station=values,
+        region=region[current],
+        repeated_station=stationing.resolve(found, on, plain, 0.0).candidates > 1,
+        located=located,
+        easting=easting,
+        northing=northing,
+        elevation=centerline.between(routes.elevation, located),
+    )
+    return joints, joint_of[group]
+
+
+def _joint_names(job: Job, log: Log) -> pa.Array:
+    """Name joints by their number; a joint without one goes by its station."""
+    name = log.text("joint")
+    if name.null_count == 0:
+        return name
+    station = stationing.format_stations(log.stations.value, station_form(job, log))
+    return pc.coalesce(name, pc.binary_join_element_wise("at", station, " "))
+
+
+def route_and_name(route: Ints, name: pa.Array) -> Ints:
+    """Number the distinct pairs of route and name, shape (n,); pairs without a name are one of their own."""
+    code = codes(name)
+    return route * (int(code.max(initial=0)) + 2) + code + 1
+
+
+def _same_joint(route: Ints, name: pa.Array, distance: Floats, tolerance: float) -> Ints:
+    """Number the joints that records belong to: same route and number, and in the same place."""
+    key = route_and_name(route, name)
+    order = np.lexsort((distance, key))
+    new = np.ones(len(key), dtype=np.bool_)
+    new[1:] = (np.diff(key[order]) != 0) | (np.diff(distance[order]) > tolerance)
+    group = np.empty(len(key), dtype=np.int64)
+    group[order] = np.cumsum(new) - 1
+    return group
+
+
+def _latest(log: Log, placed: Ints, group: Ints) -> tuple[Ints, Ints]:
+    """Find each joint's latest record, by date and then by order in the log, and count its records."""
+    records = np.bincount(group)
+    if "inspected_on" in log.fields and len(records) < len(group):
+        days = pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed))
+        day = as_ints(days, np.iinfo(np.int32).min)
+    else:
+        day = np.zeros(len(group), dtype=np.int64)
+    order = np.lexsort((np.arange(len(group)), day, group))
+    return order[np.cumsum(records) - 1], records
+
+
+def _distinct_names(route: Ints, name: pa.Array, log: Log, record: Ints) -> pa.Array:
+    """Tell joints that share a number apart: from the second place on, the station is added to the number."""
+    key = route_and_name(route, name)
+    first = np.unique(key, return_index=True)[1]
+    if len(first) == len(key):
+        return name
+    again = np.ones(len(key), dtype=np.bool_)
+    again[first] = False
+    station = log.fields["station"].take(pa.array(record))
+    return pc.if_else(pa.array(again), pc.binary_join_element_wise(name, station, " at "), name)
+
+
+def _offset_points(log: Log, routes: Routes, located: Located, record: Ints, scale: float) -> tuple[Floats, Floats]:
+    """Give the joints' coordinates, offset square to the line (right positive, looking ahead)."""
+    offset = np.nan_to_num(log.number("offset")[record]) * scale
+    easting = centerline.between(routes.easting, located)
+    northing = centerline.between(routes.northing, located)
+    if not offset.any():
+        return easting, northing
+    azimuth = centerline.azimuth(routes, located)
+    return easting + offset * np.cos(azimuth), northing - offset * np.sin(azimuth)

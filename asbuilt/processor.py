@@ -1,0 +1,525 @@
+"""The main job from its inputs to its layers: read, place, compute, judge, and write.
+
+Everything between reading and writing works on columns of all joints at once.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import platform
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from importlib import metadata
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import __version__, allowables, deflection, findings, geopackage, placement, projection, stationing, units
+from asbuilt.arrays import Floats, as_mask
+from asbuilt.centerline import Routes, read_centerline
+from asbuilt.deflection import Segments, Turns
+from asbuilt.errors import OutputError
+from asbuilt.findings import Judged
+from asbuilt.job import RECORD_FIELDS, Job, load_job
+from asbuilt.placement import Joints, Placed
+from asbuilt.records import Log, read_log, station_form
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    import pandas as pd
+
+Progress = Callable[[str, int, int], None]
+
+STEPS = ("read the centerline", "read the log", "place the joints", "compute deflection", "check", "write")
+_PACKAGES = ("numpy", "pyarrow", "pyogrio", "pyproj", "shapely", "geopandas", "fiona", "python-calamine")
+
+
+@dataclass(frozen=True)
+class Placement:
+    """A placed job: its layers as data frames, and all that the layers are made of.
+
+    Frames are made when first asked for; writing does not make them.
+    """
+
+    job: Job
+    routes: Routes
+    log: Log
+    placed: Placed
+    judged: Judged
+    turns: Turns
+    found: pa.Table
+    inspection: pa.Array
+    to_map: projection.Step
+    to_degrees: projection.Step
+    inputs: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+
+    @cached_property
+    def joints(self) -> gpd.GeoDataFrame:
+        """Joints, a point each: where, what, and its deflection and verdict."""
+        return self._frame("joints")
+
+    @cached_property
+    def segments(self) -> gpd.GeoDataFrame:
+        """Straights between successive joints."""
+        return self._frame("segments")
+
+    @cached_property
+    def findings(self) -> gpd.GeoDataFrame:
+        """Things to look at, each with what its limit rests on."""
+        return self._frame("findings")
+
+    @cached_property
+    def centerline(self) -> gpd.GeoDataFrame:
+        """Routes, with their distance as measure."""
+        return self._frame("centerline")
+
+    @cached_property
+    def inspections(self) -> pd.DataFrame:
+        """Every placed record, normalised, with its original row as JSON."""
+        frame: pd.DataFrame = self._table("inspections").to_pandas()
+        return frame
+
+    @cached_property
+    def set_aside(self) -> pd.DataFrame:
+        """Every record that could not be placed, with its reason and original row."""
+        frame: pd.DataFrame = self._table("set_aside").to_pandas()
+        return frame
+
+    @cached_property
+    def map_crs(self) -> str:
+        """Coordinate system of the layers, as the job names it or as well-known text."""
+        if self.job.output.crs is not None:
+            return self.job.output.crs
+        authority = self.routes.crs.to_authority()
+        return ":".join(authority) if authority else str(self.routes.crs.to_wkt())
+
+    @property
+    def counts(self) -> dict[str, Any]:
+        """The counts of the run, which prove that no record was lost.
+
+        Returns
+        -------
+        dict
+            `records_read`, `inspections_placed`, `records_set_aside`, and counts by reason, verdict,
+            inspection state and finding.
+        """
+        read, placed = len(self.log), int(self.placed.records.placed.sum())
+        aside = _counted(self.placed.records.reason)
+        return {
+            "records_read": read,
+            "inspections_placed": placed,
+            "records_set_aside": sum(aside.values()),
+            "set_aside_by_reason": aside,
+            "routes": len(self.routes.names),
+            "joints": len(self.judged.joints),
+            "joints_by_verdict": _counted(self.judged.verdict),
+            "joints_by_inspection": _counted(self.inspection),
+            "findings": self.found.num_rows,
+            "findings_by_code": _counted(self.found["code"]),
+        }
+
+    def write(self, path: Path | str, *, made_at: dt.datetime | None = None) -> None:
+        """Write all layers to a GeoPackage, whole or not at all.
+
+        Parameters
+        ----------
+        path : path of the file; an earlier file there is replaced only when the new one is complete
+        made_at : datetime, optional
+            Time to be recorded; now, if left out.
+
+        Raises
+        ------
+        OutputError
+            When the file cannot be written there, or is one of the job's inputs.
+        """
+        path = Path(path)
+        check_output(path, [Path(name) for name, _ in self.inputs], self.job)
+        made_at = made_at or dt.datetime.now(dt.UTC)
+        unit_words = {
+            "unit": units.WORDS[self.routes.unit],
+            "station_unit": units.WORDS[self.job.records.station_unit],
+        }
+        geopackage.write_geopackage(path, self._layers(made_at), crs=self.map_crs, units=unit_words)
+
+    def _layers(self, made_at: dt.datetime) -> Iterator[geopackage.Layer]:
+        for name in ("joints", "segments", "findings", "centerline", "inspections", "set_aside"):
+            yield geopackage.Layer(name, self._table(name))
+        yield geopackage.Layer("run", self._run_table(made_at))
+
+    def _frame(self, name: str) -> gpd.GeoDataFrame:
+        import geopandas as gpd
+        import shapely
+
+        table = self._table(name)
+        frame = table.drop_columns(["geom"]).to_pandas()
+        geometry = shapely.from_wkb(table["geom"].to_numpy(zero_copy_only=False))
+        return gpd.GeoDataFrame(frame, geometry=geometry, crs=self.map_crs)
+
+    def _table(self, name: str) -> pa.Table:
+        makers: dict[str, Callable[[], pa.Table]] = {
+            "joints": self._joints_table,
+            "segments": self._segments_table,
+            "findings": self._findings_table,
+            "centerline": self._centerline_table,
+            "inspections": self._inspections_table,
+            "set_aside": self._set_aside_table,
+        }
+        return makers[name]()
+
+    @cached_property
+    def _map_points(self) -> tuple[Floats, Floats]:
+        joints = self.judged.joints
+        return self.to_map.apply(joints.easting, joints.northing)
+
+    @cached_property
+    def _route_names(self) -> pa.Array:
+        return pa.array(self.routes.names, pa.string())
+
+    def _joints_table(self) -> pa.Table:
+        judged, joints = self.judged, self.judged.joints
+        easting, northing = self._map_points
+        longitude, latitude = self.to_degrees.apply(joints.easting, joints.northing)
+        counted = np.bincount(self.found["joint_index"].to_numpy(), minlength=len(joints))
+        bend = pc.if_else(pc.equal(judged.text("kind"), "bend"), judged.text("bend_angle"), None)
+        return pa.table(
+            {
+                "joint_uid": joints.uid,
+                "route": self._route_names.take(pa.array(joints.route)),
+                "joint": joints.name,
+                "station": judged.station,
+                "distance": _floats(joints.distance),
+                "easting": _floats(easting),
+                "northing": _floats(northing),
+                "elevation": _floats(joints.elevation),
+                "longitude": _floats(longitude),
+                "latitude": _floats(latitude),
+                "size": _floats(judged.number("size")),
+                "joint_type": judged.text("joint_type"),
+                "kind": judged.text("kind"),
+                "restrained": judged.text("restrained"),
+                "position_source": pa.repeat("station", len(joints)),
+                "turn_deg": _degrees(self.turns.turn),
+                "turn_horizontal_deg": _degrees(self.turns.horizontal),
+                "turn_vertical_deg": _degrees(self.turns.vertical),
+                "bend_angle_deg": pc.cast(bend, pa.float64()),
+                "deflection_deg": _floats(judged.deflection_deg),
+                "allowable_deg": _floats(judged.allowable_deg),
+                "allowable_source": judged.allowable_source,
+                "verdict": judged.verdict,
+                "inspection": self.inspection,
+                "findings": pa.array(counted, pa.int32()),
+                "inspected_on": _or_nulls(judged.text("inspected_on"), pa.date32()),
+                "inspector": judged.text("inspector"),
+                "geom": geopackage.points_wkb(easting, northing, joints.elevation),
+            }
+        )
+
+    def _segments_table(self) -> pa.Table:
+        judged, joints, segments = self.judged, self.judged.joints, self.judged.segments
+        back, ahead = segments.back, segments.back + 1
+        laid = judged.number("laid_length")[findings.piece_joint(judged)] * judged.scale
+        easting, northing = self._map_points
+        ends = [values[which] for which in (back, ahead) for values in (easting, northing, joints.elevation)]
+        return pa.table(
+            {
+                "route": self._route_names.take(pa.array(joints.route[back])),
+                "from_joint": joints.name.take(pa.array(back)),
+                "to_joint": joints.name.take(pa.array(ahead)),
+                "length": _floats(segments.length),
+                "laid_length": _floats(laid),
+                "difference": _floats(segments.length - laid),
+                "azimuth_deg": _degrees(segments.azimuth),
+                "grade_percent": _floats(100.0 * np.tan(segments.inclination)),
+                "geom": geopackage.lines_wkb(*ends),
+            }
+        )
+
+    def _findings_table(self) -> pa.Table:
+        joints, joint = self.judged.joints, self.found["joint_index"]
+        index = joint.to_numpy()
+        easting, northing = self._map_points
+        return pa.table(
+            {
+                "code": self.found["code"],
+                "severity": self.found["severity"],
+                "route": self._route_names.take(pa.array(joints.route[index])),
+                "joint": joints.name.take(joint),
+                "joint_uid": joints.uid.take(joint),
+                "station": self.judged.station.take(joint),
+                **{name: self.found[name] for name in ("value", "limit", "unit", "basis", "message")},
+                "geom": geopackage.points_wkb(easting[index], northing[index], joints.elevation[index]),
+            }
+        )
+
+    def _centerline_table(self) -> pa.Table:
+        routes = self.routes
+        easting, northing = self.to_map.apply(routes.easting, routes.northing)
+        return pa.table(
+            {
+                "route": self._route_names,
+                "start_station": stationing.format_stations(routes.start_station, station_form(self.job, self.log)),
+                "length": _floats(routes.length),
+                "vertices": pa.array(np.diff(routes.first), pa.int64()),
+                "geom": geopackage.paths_wkb(easting, northing, routes.elevation, routes.distance, routes.first),
+            }
+        )
+
+    def _inspections_table(self) -> pa.Table:
+        records, log = self.placed.records, self.log
+        rows = np.flatnonzero(records.placed)
+        joint = pa.array(records.joint[rows])
+        taken = pa.array(rows)
+        station = stationing.format_stations(log.stations.value[rows], station_form(self.job, log))
+        columns = {
+            "record": pa.array(rows + 1, pa.int64()),
+            "file": log.file.take(taken),
+            "row": pa.array(log.row[rows], pa.int64()),
+            "joint_uid": self.judged.joints.uid.take(joint),
+            "route": self._route_names.take(pa.array(records.route[rows])),
+            "joint": self.judged.joints.name.take(joint),
+            "station": station,
+        }
+        for field in RECORD_FIELDS:
+            if field not in columns and field in log.fields:
+                columns[field] = log.fields[field].take(taken)
+        columns["station_settled_by"] = records.settled_by.take(taken)
+        columns["original"] = log.original.take(taken)
+        return pa.table(columns)
+
+    def _set_aside_table(self) -> pa.Table:
+        records, log = self.placed.records, self.log
+        rows = np.flatnonzero(~records.placed)
+        taken = pa.array(rows)
+        return pa.table(
+            {
+                "record": pa.array(rows + 1, pa.int64()),
+                "file": log.file.take(taken),
+                "row": pa.array(log.row[rows], pa.int64()),
+                "reason": records.reason.take(taken),
+                "message": records.message.take(taken),
+                "original": log.original.take(taken),
+            }
+        )
+
+    def _run_table(self, made_at: dt.datetime) -> pa.Table:
+        counts = self.counts
+        inputs = [{"path": path, "sha256": digest} for path, digest in self.inputs]
+        matches = [{"file": file, "field": field, "column": column} for file, field, column in self.log.matches]
+        versions = {"python": platform.python_version()} | {name: metadata.version(name) for name in _PACKAGES}
+        values = {
+            "name": self.job.name,
+            "made_at": made_at.isoformat(timespec="seconds"),
+            "asbuilt_version": __version__,
+            "crs": self.routes.crs.name,
+            "output_crs": self.map_crs,
+            "datum_step": f"map: {self.to_map.name}; longitude and latitude: {self.to_degrees.name}",
+            "station_unit": self.job.records.station_unit,
+            "coordinate_unit": self.routes.unit,
+            "records_read": counts["records_read"],
+            "inspections_placed": counts["inspections_placed"],
+            "records_set_aside": counts["records_set_aside"],
+            "joints": counts["joints"],
+            "segments": len(self.judged.segments.back),
+            "findings": counts["findings"],
+            "counts": json.dumps(counts),
+            "inputs": json.dumps(inputs),
+            "matches": json.dumps(matches, ensure_ascii=False),
+            "job": self.job.text,
+            "versions": json.dumps(versions),
+            "notes": json.dumps(self.notes, ensure_ascii=False),
+        }
+        return pa.table({name: pa.array([value]) for name, value in values.items()})
+
+
+def place(
+    job: Job | Path | str,
+    *,
+    centerline: gpd.GeoDataFrame | None = None,
+    records: pd.DataFrame | None = None,
+    today: dt.date | None = None,
+    progress: Progress | None = None,
+) -> Placement:
+    """Place a joint log on its surveyed centerline and judge every joint.
+
+    Parameters
+    ----------
+    job : Job, or path of a job file
+    centerline : GeoDataFrame, optional
+        Route lines in memory, used instead of the job's centerline file.
+    records : DataFrame, optional
+        Joint records in memory, used instead of the job's log files.
+    today : date, optional
+        Dates after it are doubtful; the present day, if left out.
+    progress : function of (step, steps done, steps), optional
+
+    Returns
+    -------
+    Placement
+
+    Raises
+    ------
+    JobFileError, InputFileError
+        When the job or a file is wrong; the message names it and the remedy.
+
+    Examples
+    --------
+    Three joints, the middle one turning 2 degrees:
+
+    >>> import geopandas as gpd, pandas as pd, shapely
+    >>> line = gpd.GeoDataFrame(geometry=[shapely.LineString(
+    ...     [(6700000, 2000000, 50), (6700000, 2000020, 50), (6700000.698, 2000039.988, 50)])], crs="EPSG:6418")
+    >>> log = pd.DataFrame({"station": ["0+00", "0+20", "0+40"], "joint": [1, 2, 3], "size": 12,
+    ...     "joint type": "push-on"})
+    >>> job = Job.from_mapping({"name": "Quarry Lane", "centerline": {}, "limits": {"table": "awwa-c600"},
+    ...     "records": {"station_unit": "us-ft", "laying_length": 20}})
+    >>> placement = place(job, centerline=line, records=log)
+    >>> placement.joints[["joint", "station", "deflection_deg", "verdict"]].round(3).values.tolist()[1]
+    ['2', '0+20.00', 2.0, 'within']
+    """
+    steps = _stepper(progress)
+    if not isinstance(job, Job):
+        job = load_job(job)
+    steps()
+    routes = read_centerline(job, centerline)
+    limits = allowables.read_allowables(job)
+    steps()
+    log = read_log(job, records)
+    steps()
+    placed = placement.place_records(job, routes, log)
+    joints = placed.joints
+    to_map, to_degrees = _map_steps(job, routes, joints)
+    steps()
+    straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
+    turned = deflection.turns(len(joints), straights)
+    judged = _judge(job, routes, log, joints, straights, turned, limits, today or dt.date.today())
+    steps()
+    found = findings.find_all(judged)
+    inspection = findings.inspection_state(judged)
+    return Placement(
+        job=job,
+        routes=routes,
+        log=log,
+        placed=placed,
+        judged=judged,
+        turns=turned,
+        found=found,
+        inspection=inspection,
+        to_map=to_map,
+        to_degrees=to_degrees,
+        inputs=(*routes.inputs, *log.inputs, *limits.inputs),
+        notes=(*routes.notes, *log.notes, *placed.notes, *to_map.notes, *to_degrees.notes),
+    )
+
+
+def check_output(path: Path, inputs: list[Path], job: Job) -> None:
+    """Refuse an output that would overwrite one of the job's inputs.
+
+    Raises
+    ------
+    OutputError
+    """
+    sources = [*inputs, Path(job.source)]
+    for source in sources:
+        if source.exists() and path.exists() and source.samefile(path):
+            raise OutputError(f"{path}: this is an input of the job; give another output.path or --out")
+
+
+def _judge(
+    job: Job,
+    routes: Routes,
+    log: Log,
+    joints: Joints,
+    straights: Segments,
+    turned: Turns,
+    limits: allowables.Allowables,
+    today: dt.date,
+) -> Judged:
+    fitting = _fitting_angles(log, joints)
+    left = deflection.left_at_bends(turned.turn, np.radians(fitting))
+    # A fitting has two joints, and they share what its angle does not turn.
+    deflected = np.degrees(np.where(np.isnan(fitting), left, left / 2.0))
+    family = _families(log, joints)
+    size = log.number("size")[joints.record]
+    allowable, source = limits.look_up(family, size)
+    return Judged(
+        job=job,
+        log=log,
+        joints=joints,
+        segments=straights,
+        scale=placement.station_scale(job, routes),
+        station=_station_texts(job, log, joints),
+        deflection_deg=deflected,
+        allowable_deg=allowable,
+        allowable_source=source,
+        verdict=deflection.verdicts(deflected, allowable),
+        family=family,
+        today=today,
+    )
+
+
+def _fitting_angles(log: Log, joints: Joints) -> Floats:
+    kind = log.text("kind").take(pa.array(joints.record))
+    bend = as_mask(pc.equal(kind, "bend"))
+    return np.where(bend, log.number("bend_angle")[joints.record], np.nan)
+
+
+def _families(log: Log, joints: Joints) -> pa.Array:
+    """Name the family under which a joint's limits stand: a restrained joint has limits of its own."""
+    taken = pa.array(joints.record)
+    family, restrained = log.text("joint_type").take(taken), log.text("restrained").take(taken)
+    unrestrained = pc.invert(pc.starts_with(family, "restrained"))
+    add = pc.and_(pc.equal(restrained, "yes"), unrestrained)
+    return pc.if_else(pc.fill_null(add, False), pc.binary_join_element_wise("restrained", family, "-"), family)
+
+
+def _station_texts(job: Job, log: Log, joints: Joints) -> pa.Array:
+    text = stationing.format_stations(joints.station, station_form(job, log))
+    if not joints.repeated_station.any():
+        return text
+    region = pc.cast(pa.array(joints.region), pa.string())
+    with_region = pc.binary_join_element_wise(text, region, " R")
+    return pc.if_else(pa.array(joints.repeated_station), with_region, text)
+
+
+def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Step, projection.Step]:
+    if job.output.crs is None:
+        to_map = projection.Step(None, "none", ())
+    else:
+        to_map = projection.map_step(routes.crs, job.output.crs, joints.easting, joints.northing)
+    return to_map, projection.geographic_step(routes.crs, joints.easting, joints.northing)
+
+
+def _stepper(progress: Progress | None) -> Callable[[], None]:
+    done = iter(range(len(STEPS)))
+
+    def step() -> None:
+        number = next(done)
+        if progress is not None:
+            progress(STEPS[number], number, len(STEPS))
+
+    return step
+
+
+def _floats(values: Floats) -> pa.Array:
+    """Make a column of numbers, null where unknown."""
+    return pa.array(values, pa.float64(), from_pandas=True)
+
+
+def _degrees(radians: Floats) -> pa.Array:
+    return _floats(np.degrees(radians))
+
+
+def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:
+    return values if values.type == kind else pa.nulls(len(values), kind)
+
+
+def _counted(values: pa.Array | pa.ChunkedArray) -> dict[str, int]:
+    pairs = {one["values"]: one["counts"] for one in pc.value_counts(values).to_pylist() if one["values"]}
+    return dict(Counter(pairs).most_common())

@@ -1,0 +1,384 @@
+"""The joint log: records read, their columns matched and normalised, the original rows kept.
+
+Every row of the log becomes one record, or one broken row with its reason; none is dropped.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import tables, values, vectors
+from asbuilt.arrays import Floats, Ints, as_floats, as_mask
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.job import RECORD_FIELDS
+from asbuilt.stationing import Form, Stations, parse_stations
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from asbuilt.job import Job
+
+
+YES_NO_FIELDS = (
+    "cut", "restrained", "groove_clean", "spigot_clean", "gasket_clean", "gasket_seated", "lubricated",
+    "insertion_mark", "gauge",
+)  # fmt: skip
+NUMBER_FIELDS = (
+    "offset", "laid_length", "gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3", "gauge_6", "gauge_9",
+    "bolt_torque", "easting", "northing", "elevation",
+)  # fmt: skip
+EVIDENCE_FIELDS = (
+    "groove_clean", "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated",
+    "insertion_mark", "gauge", "bolt_torque",
+)  # fmt: skip
+"""Fields that say how the joint itself was found, as against who looked and when."""
+
+_CLOCK_WORDS = {"12": "top", "3": "right", "6": "bottom", "9": "left"}
+_NAMES = {
+    "route": "route routeid line main run alignment street",
+    "joint": "joint jt jointno jtno jointnumber jointid jno jointnr",
+    "station": "station sta stationing stano stationno chainage stn",
+    "offset": "offset off os",
+    "kind": "kind item piece fitting material whatlaid pipefitting pipeorfitting",
+    "size": "size pipesize dia diameter nominalsize dn nominaldiameter nomdia",
+    "joint_type": "jointtype jttype typeofjoint type jointfamily",
+    "pipe_class": "pipeclass class pressureclass thicknessclass pc",
+    "laid_length": "laidlength lengthlaid length layinglength pipelength lgth len",
+    "cut": "cut cutpipe cutlength iscut",
+    "restrained": "restrained restraint restr restrainedyn",
+    "bend_angle": "bendangle angle fittingangle bend benddeg",
+    "bend_plane": "bendplane plane roll horvert hv",
+    "inspected_on": "inspectedon date inspectiondate datelaid laidon dateinspected",
+    "inspector": "inspector insp inspectedby inspby inspectorinitials",
+    "crew": "crew foreman gang crewno",
+    "groove_clean": "grooveclean bellclean bellgrooveclean groove bellcleaned",
+    "spigot_clean": "spigotclean spigotcleaned spigot",
+    "gasket_clean": "gasketclean gsktclean gasketcleaned",
+    "gasket_temperature": "gaskettemperature gaskettemp gskttemp gskttemperature temp temperature",
+    "gasket_seated": "gasketseated gsktseated seated gasketseat",
+    "lubricated": "lubricated lube lubed lubricant lubeapplied",
+    "insertion_mark": "insertionmark hometomark home homemark tomark insertion mark homeok",
+    "gauge": "gauge gaugeok feelergauge feeler gaugecheck feelercheck feelerok gage gageok feelergage",
+    "bolt_torque": "bolttorque torque bolttq",
+    "easting": "easting east e",
+    "northing": "northing north n",
+    "elevation": "elevation elev el topofpipe topelev",
+    "remarks": "remarks remark comments comment notes note",
+    "photo": "photo photos picture pictures photono image",
+} | {
+    f"{what}_{clock}": f"{what}{clock} {what}{clock}oclock {what}{word}"
+    for what in ("gap", "gauge")
+    for clock, word in _CLOCK_WORDS.items()
+}
+FIELD_NAMES: dict[str, frozenset[str]] = {field: frozenset(names.split()) for field, names in _NAMES.items()}
+"""Column names, in the plain form of `tables.normalised`, that logs use for each field; common practice, no source."""
+
+
+class Unreadable(NamedTuple):
+    """Cells that hold something that could not be read: shapes (cells,)."""
+
+    record: Ints
+    field: pa.Array
+    text: pa.Array
+
+
+@dataclass(frozen=True)
+class Log:
+    """All records of a job in the order of its files; arrays have shape (n,)."""
+
+    fields: dict[str, pa.Array]
+    """Normalised fields by name; null where blank or unreadable. Fields that no file carries are absent."""
+    stations: Stations
+    file: pa.Array
+    row: Ints
+    original: pa.Array
+    """The row as the file has it: a JSON object of its cells that are not blank."""
+    broken: pa.Array
+    """Why a row could not be read as a record; null for records."""
+    unreadable: Unreadable
+    matches: tuple[tuple[str, str, str], ...]
+    """File, field and column of every match of a column."""
+    notes: tuple[str, ...]
+    inputs: tuple[tuple[str, str], ...]
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    def text(self, field: str) -> pa.Array:
+        """Give a text field, all null where no file carries it."""
+        return self.fields.get(field, pa.nulls(len(self), pa.string()))
+
+    def number(self, field: str) -> Floats:
+        """Give a number field, NaN where it is blank."""
+        if field not in self.fields:
+            return np.full(len(self), np.nan)
+        return as_floats(self.fields[field])
+
+
+def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
+    """Read the job's log: one file, or several that are one log.
+
+    Parameters
+    ----------
+    job : Job
+    data : DataFrame, optional
+        Records already in memory, used instead of the job's paths.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When a file, sheet or column is missing, or there are no records at all.
+    """
+    logs = [_read_one(job, table) for table in _text_tables(job, data)]
+    log = logs[0] if len(logs) == 1 else _joined(logs)
+    if not len(log):
+        where = ", ".join(job.records.path) or "the records data"
+        raise InputFileError(f"{where}: there are no records in it; give the joint log")
+    return log
+
+
+def station_form(job: Job, log: Log) -> Form:
+    """Choose how stations are written in the result: as the log does, or as its unit is used to."""
+    if log.stations.form != "decimal":
+        return log.stations.form
+    return "thousands" if job.records.station_unit == "m" else "hundreds"
+
+
+def _text_tables(job: Job, data: pd.DataFrame | None) -> list[tables.TextTable]:
+    if data is not None:
+        frame = pa.Table.from_pandas(data, preserve_index=False)
+        return [tables.table_from_columns(frame, name="the records data")]
+    wanted = job.records
+    if not wanted.path:
+        raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
+    found = []
+    for name in wanted.path:
+        path = job.file(name)
+        if not path.exists():
+            raise InputFileError(f"{path}: there is no such file; correct records.path")
+        if path.suffix.lower() in vectors.SUFFIXES:
+            found.append(_layer_table(job, path))
+        else:
+            found.append(
+                tables.read_table(
+                    path, fields=_known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
+                )
+            )
+    return found
+
+
+def _known_names(job: Job) -> dict[str, frozenset[str]]:
+    """Give the column names by which a header row is found: the usual ones, and those that the job maps."""
+    mapped = {field: tables.normalised(name) for field, name in job.records.columns.items() if isinstance(name, str)}
+    return {field: names | {mapped.get(field, field)} for field, names in FIELD_NAMES.items()}
+
+
+def _layer_table(job: Job, path: Path) -> tables.TextTable:
+    features = vectors.read_features(path, job.records.layer, key="records.layer")
+    table = tables.table_from_columns(pa.table(features.columns), name=str(path))
+    return tables.with_source(table, features.inputs[0][1], features.notes)
+
+
+def _read_one(job: Job, table: tables.TextTable) -> Log:
+    wanted = job.records
+    mapping = tables.match_columns(
+        table.columns, FIELD_NAMES, dict(wanted.columns), where=table.path, key="records.columns"
+    )
+    if "station" not in mapping:
+        raise JobFileError(
+            f"records.columns.station: no column of {table.path} is known as the station; "
+            f"map it (its columns are {', '.join(table.columns)})"
+        )
+    cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
+    for field, value in wanted.fixed.items():
+        cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
+    fields, notes = _normalised(job, table, cells)
+    where = f"{table.path}, column {mapping['station']!r}"
+    stations = parse_stations(_station_text(cells["station"], table), wanted.station_format, where=where)
+    original = _rows_as_json(table.data, table.columns)
+    log = Log(
+        fields=fields,
+        stations=stations,
+        file=pa.repeat(Path(table.path).name, len(table.row)),
+        row=table.row,
+        original=original,
+        broken=pa.nulls(len(table.row), pa.string()),
+        unreadable=_unreadable(cells, fields),
+        matches=tuple((table.path, field, column) for field, column in mapping.items()),
+        notes=(*table.notes, *notes),
+        inputs=((table.path, table.sha256),) if table.sha256 else (),
+    )
+    return _with_broken_rows(log, table) if table.broken else log
+
+
+def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], list[str]]:
+    wanted, comma = job.records, table.decimal_comma
+    metric = wanted.station_unit == "m"
+    temperature_unit = wanted.temperature_unit or ("C" if metric else "F")
+    fields: dict[str, pa.Array] = {}
+    notes: list[str] = []
+    readers: dict[str, Callable[[str], float | None]] = {
+        "size": partial(values.nominal_size, unit=wanted.sizes_in, decimal_comma=comma),
+        "gasket_temperature": partial(values.temperature_f, unit=temperature_unit, decimal_comma=comma),
+        "bend_angle": values.bend_angle,
+    }
+    words: dict[str, Callable[[str], str | None]] = {"joint_type": values.joint_type, "kind": values.kind, "cut": _cut}
+    for field in RECORD_FIELDS:
+        if field not in cells:
+            continue
+        text = cells[field]
+        if field in readers:
+            fields[field] = values.spread(text, readers[field], pa.float64())
+        elif field in words:
+            fields[field] = values.spread(text, words[field], pa.string())
+        elif field in YES_NO_FIELDS:
+            fields[field] = values.spread(text, values.yes_no, pa.string())
+        elif field in NUMBER_FIELDS:
+            fields[field] = pa.array(values.numbers(text, decimal_comma=comma), from_pandas=True)
+        elif field == "inspected_on":
+            order = wanted.date_order or values.date_order(text, "dmy" if metric else "mdy")
+            fields[field] = values.dates(text, order)
+        else:
+            fields[field] = text
+    if "kind" in cells:
+        fields["bend_angle"] = _angles_from_kind(cells["kind"], fields)
+    return fields, notes
+
+
+def _cut(text: str) -> str | None:
+    return values.yes_no(text) or ("yes" if values.number(text) else None)
+
+
+def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
+    """Take a bend's angle from what was laid ("45 bend") where the log has no angle of its own."""
+    bends = pc.if_else(pc.equal(fields["kind"], "bend"), text, pa.scalar(None, pa.string()))
+    angle = values.spread(bends, values.bend_angle, pa.float64())
+    return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
+
+
+def _station_text(text: pa.Array, table: tables.TextTable) -> pa.Array:
+    """Give station texts a decimal point; only a text with a comma is written with decimal commas."""
+    if not table.decimal_comma:
+        return text
+    with_point = pc.replace_substring(pc.replace_substring(text, ".", ""), ",", ".")
+    return pc.if_else(pc.match_substring(text, ","), with_point, text)
+
+
+def _unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unreadable:
+    record, names, texts = [], [], []
+    for field, text in cells.items():
+        if field == "station" or fields[field].null_count == text.null_count:
+            continue
+        rows = np.flatnonzero(as_mask(pc.and_(pc.is_valid(text), pc.is_null(fields[field]))))
+        record.append(rows)
+        names.append(pa.repeat(field, len(rows)))
+        texts.append(text.take(pa.array(rows)))
+    if not record:
+        return Unreadable(np.zeros(0, dtype=np.int64), pa.array([], pa.string()), pa.array([], pa.string()))
+    order = np.argsort(np.concatenate(record), kind="stable")
+    return Unreadable(
+        np.concatenate(record)[order], pa.concat_arrays(names).take(order), pa.concat_arrays(texts).take(order)
+    )
+
+
+def _rows_as_json(data: pa.Table, columns: Sequence[str]) -> pa.Array:
+    """Write each row as a JSON object of its cells that are not blank, whole columns at a time."""
+    pieces = []
+    for name, column in zip(columns, data.columns, strict=True):
+        quoted = _quoted(column.combine_chunks())
+        # A blank cell stays null, and the join below leaves nulls out together with their names.
+        pieces.append(pc.binary_join_element_wise(json.dumps(name, ensure_ascii=False) + ": ", quoted, ""))
+    # Arrow's join drops rows that are null throughout, so a row without any cell gets an empty piece.
+    empty = pc.if_else(pc.is_null(pc.coalesce(*pieces)), "", pa.scalar(None, pa.string()))
+    body = pc.binary_join_element_wise(*pieces, empty, ", ", null_handling="skip")
+    return pc.binary_join_element_wise("{", body, "}", "")
+
+
+def _quoted(text: pa.Array) -> pa.Array:
+    escaping = pc.match_substring_regex(text, r'[\x00-\x1f"\\]')
+    plain = pc.binary_join_element_wise('"', text, '"', "")
+    if not pc.any(escaping).as_py():
+        return plain
+    odd = text.filter(pc.fill_null(escaping, False))
+    escaped = values.spread(odd, partial(json.dumps, ensure_ascii=False), pa.string())
+    return pc.replace_with_mask(plain, pc.fill_null(escaping, False), escaped)
+
+
+def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
+    """Add the rows that do not fit the columns, at their place in the file."""
+    broken = table.broken
+    count = len(broken)
+    row = np.concatenate([log.row, np.array([one.row for one in broken], dtype=np.int64)])
+    order = np.argsort(row, kind="stable")
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order))
+
+    def longer(values: pa.Array, more: pa.Array | None = None) -> pa.Array:
+        tail = more if more is not None else pa.nulls(count, values.type)
+        return pa.concat_arrays([values, tail]).take(pa.array(order))
+
+    originals = [json.dumps(one.cells, ensure_ascii=False) for one in broken]
+    unreadable = log.unreadable._replace(record=rank[log.unreadable.record])
+    return Log(
+        fields={name: longer(column) for name, column in log.fields.items()},
+        stations=_stations_with(log.stations, count, order),
+        file=longer(log.file, pa.repeat(Path(table.path).name, count)),
+        row=row[order],
+        original=longer(log.original, pa.array(originals)),
+        broken=longer(log.broken, pa.array([one.reason for one in broken])),
+        unreadable=unreadable,
+        matches=log.matches,
+        notes=log.notes,
+        inputs=log.inputs,
+    )
+
+
+def _stations_with(stations: Stations, count: int, order: Ints) -> Stations:
+    none = np.zeros(count, dtype=np.int64)
+    return Stations(
+        np.concatenate([stations.value, np.full(count, np.nan)])[order],
+        np.concatenate([stations.side, none])[order],
+        np.concatenate([stations.region, none])[order],
+        stations.form,
+    )
+
+
+def _joined(logs: Sequence[Log]) -> Log:
+    """Put the logs of several files one behind the other."""
+    start = np.concatenate([[0], np.cumsum([len(log) for log in logs])])
+    kinds = {name: column.type for log in logs for name, column in log.fields.items()}
+    unreadable = [log.unreadable for log in logs]
+    forms = [log.stations.form for log in logs]
+    return Log(
+        fields={
+            name: pa.concat_arrays([log.fields.get(name, pa.nulls(len(log), kind)) for log in logs])
+            for name, kind in kinds.items()
+        },
+        stations=Stations(
+            np.concatenate([log.stations.value for log in logs]),
+            np.concatenate([log.stations.side for log in logs]),
+            np.concatenate([log.stations.region for log in logs]),
+            next((form for form in forms if form != "decimal"), "decimal"),
+        ),
+        file=pa.concat_arrays([log.file for log in logs]),
+        row=np.concatenate([log.row for log in logs]),
+        original=pa.concat_arrays([log.original for log in logs]),
+        broken=pa.concat_arrays([log.broken for log in logs]),
+        unreadable=Unreadable(
+            np.concatenate([one.record + at for one, at in zip(unreadable, start, strict=False)]),
+            pa.concat_arrays([one.field for one in unreadable]),
+            pa.concat_arrays([one.text for one in unreadable]),
+        ),
+        matches=tuple(match for log in logs for match in log.matches),
+        notes=tuple(note for log in logs for note in log.notes),
+        inputs=tuple(one for log in logs for one in log.inputs),
+    )

@@ -1,0 +1,328 @@
+"""What the output holds: every layer, every column with its meaning and unit, and the values that are codes.
+
+Written into the GeoPackage, so that a map shows the words of the trade; "{unit}" stands for the unit of the
+centerline's coordinates and "{station_unit}" for that of the stations.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+GeometryType = Literal["Point Z", "LineString Z", "LineString ZM"]
+
+
+class ColumnInfo(NamedTuple):
+    """A column: the heading a map shows, what it means, and the coded values it may take."""
+
+    title: str
+    description: str
+    domain: str | None = None
+    """Name of one of `DOMAINS`; None where any value may stand."""
+
+
+class LayerInfo(NamedTuple):
+    """A layer: what one row is, its kind of geometry, and its columns."""
+
+    description: str
+    geometry_type: GeometryType | None
+    columns: dict[str, ColumnInfo]
+
+
+DOMAINS: dict[str, dict[str, str]] = {
+    "verdict": {
+        "over": "Over the allowable deflection",
+        "within": "Within the allowable deflection",
+        "cannot-tell": "The survey cannot tell whether the joint is within or over",
+        "no-allowable": "No allowable deflection is on file for this joint type and size",
+        "not-computed": "Not computed, as at an end of the route, where pipe lies on one side only",
+    },
+    "severity": {
+        "act": "Something is wrong and needs action before the work is accepted",
+        "check": "Someone must look: the records are incomplete or contradict one another",
+        "note": "For information; nothing need be done",
+    },
+    "inspection": {
+        "complete": "Every required item was recorded, and none failed",
+        "incomplete": "A required item was not recorded",
+        "failed": "A recorded item did not pass",
+        "none": "Nothing about the inspection was recorded",
+    },
+    "position_source": {
+        "station": "Placed on the centerline by its station",
+        "station-tied": "Placed by its station, adjusted between ties of known station and coordinates",
+        "surveyed": "Surveyed at the joint itself",
+    },
+    "finding_code": {
+        "deflection-over": "The deflection is over the allowable",
+        "deflection-unclear": "The survey cannot tell whether the deflection is within the allowable",
+        "deflection-conflict": "Survey and readings at the joint disagree about the deflection",
+        "allowable-missing": "No allowable deflection is on file for this joint type and size",
+        "inspection-missing": "A required inspection item was not recorded",
+        "inspection-failed": "An inspection item did not pass",
+        "gasket-cold": "The gasket was colder than the job's limit when it was fitted",
+        "insertion-off": "The spigot is in too far, or not far enough",
+        "gap-uneven": "The insertion readings around the joint contradict one another",
+        "gauge-uneven": "The feeler gauge went in to uneven depths: the gasket may be displaced",
+        "torque-off": "The bolt torque is outside the range for this size",
+        "joints-missing": "The next joint is farther away than one length: joints are missing from the log",
+        "spacing-short": "The next joint is nearer than a cut or fitting would explain",
+        "joint-repeated": "The log has more than one record of this joint number",
+        "order-broken": "The joint number is out of order against the stations",
+        "position-conflict": "The surveyed position and the station disagree",
+        "restraint-missing": "The joint is unrestrained within a length that must be restrained",
+        "date-doubtful": "The inspection date is before the work began, or in the future",
+        "field-unreadable": "An entry of the log could not be read and is taken as blank",
+    },
+    "set_aside_reason": {
+        "station-unreadable": "The station cannot be read",
+        "station-missing": "No station is given",
+        "station-off-route": "The station lies beyond an end of the route",
+        "station-in-gap": "The station falls in the gap of a station equation, where no station exists",
+        "station-ambiguous": "The station stands more than once on the route, and nothing tells which is meant",
+        "route-unknown": "The route is not in the centerline, or none is given",
+        "row-unreadable": "The row does not fit the columns of its file",
+    },
+    "yes_no": {"yes": "Yes, or passed", "no": "No, or failed"},
+    "length_unit": {
+        "us-ft": "US survey foot, 1200/3937 m",
+        "ft": "International foot, 0.3048 m",
+        "m": "Metre",
+    },
+}
+"""Coded values, by the name of their domain: each value and its meaning."""
+
+_ROUTE = ColumnInfo("Route", "Name of the route (main or line) in the centerline.")
+_JOINT = ColumnInfo("Joint", "Joint number, as in the log; 'at' and the station where the log has no number.")
+_JOINT_UID = ColumnInfo(
+    "Joint ID", "Lasting identifier of the joint, the same in every run: a UUID made from route and joint number."
+)
+_STATION = ColumnInfo(
+    "Station", "Station along the route, in {station_unit}; R and a region number where it stands more than once."
+)
+_RECORD = ColumnInfo("Record", "Number of the record, counted from 1 through all files of the log.")
+_FILE = ColumnInfo("File", "Log file that holds the record.")
+_ROW = ColumnInfo("Row", "Row of that file, counted from its top with the header row included.")
+_ORIGINAL = ColumnInfo("Original row", "The row as the file has it: a JSON object of its cells that are not blank.")
+_SIZE = ColumnInfo("Size", "Nominal pipe size: inches, or DN in millimetres, as the job says.")
+_JOINT_TYPE = ColumnInfo(
+    "Joint type", "Joint family: push-on, restrained-push-on, mechanical, flanged, or one of the job's own."
+)
+_KIND = ColumnInfo("Kind", "What was laid: pipe, bend, tee, valve, reducer, sleeve, cap, or as the log says.")
+_RESTRAINED = ColumnInfo("Restrained", "Whether the joint is restrained against pulling apart.", "yes_no")
+_INSPECTED_ON = ColumnInfo("Inspected on", "Date of the inspection.")
+_INSPECTOR = ColumnInfo("Inspector", "Who inspected the joint.")
+
+_JOINTS = {
+    "joint_uid": _JOINT_UID,
+    "route": _ROUTE,
+    "joint": _JOINT,
+    "station": _STATION,
+    "distance": ColumnInfo(
+        "Distance", "Horizontal distance along the route from its start, in {unit}; it does not jump at equations."
+    ),
+    "easting": ColumnInfo("Easting", "Easting in this layer's coordinate system, in its own unit."),
+    "northing": ColumnInfo("Northing", "Northing in this layer's coordinate system, in its own unit."),
+    "elevation": ColumnInfo(
+        "Elevation", "Elevation, in {unit}, of what the survey shot (see the job); blank where unknown."
+    ),
+    "longitude": ColumnInfo("Longitude", "Longitude in degrees, east positive; the datum step is in layer run."),
+    "latitude": ColumnInfo("Latitude", "Latitude in degrees, north positive; the datum step is in layer run."),
+    "size": _SIZE,
+    "joint_type": _JOINT_TYPE,
+    "kind": _KIND,
+    "restrained": _RESTRAINED,
+    "position_source": ColumnInfo("Position from", "How the joint's position is known.", "position_source"),
+    "sigma_horizontal": ColumnInfo("Position sigma", "Standard error of the horizontal position (1 sigma), in {unit}."),
+    "turn_deg": ColumnInfo("Turn (deg)", "Angle between the straights back and ahead of the joint, degrees."),
+    "turn_horizontal_deg": ColumnInfo(
+        "Turn, horizontal (deg)", "Change of azimuth at the joint, degrees; right positive."
+    ),
+    "turn_vertical_deg": ColumnInfo(
+        "Turn, vertical (deg)", "Change of inclination at the joint, degrees; up positive."
+    ),
+    "bend_angle_deg": ColumnInfo("Bend angle (deg)", "Angle of the fitting at this joint, degrees; blank for no bend."),
+    "deflection_deg": ColumnInfo(
+        "Deflection (deg)",
+        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves.",
+    ),
+    "deflection_floor_deg": ColumnInfo(
+        "Deflection, at least (deg)",
+        "The least that the largest deflection of the joints sharing a surveyed turn can be, degrees.",
+    ),
+    "deflection_ceiling_deg": ColumnInfo(
+        "Deflection, at most (deg)", "The most that the survey lets this joint's deflection be, degrees."
+    ),
+    "sigma_deg": ColumnInfo("Deflection sigma (deg)", "Standard error of the deflection (1 sigma), degrees."),
+    "measured_deg": ColumnInfo(
+        "Measured deflection (deg)", "Deflection from the insertion readings around the joint, degrees."
+    ),
+    "measured_direction_deg": ColumnInfo(
+        "Measured direction (deg)",
+        "Where the pipe ahead turns to, by the readings: degrees clockwise from the top of the pipe, looking ahead.",
+    ),
+    "allowable_deg": ColumnInfo(
+        "Allowable (deg)", "Allowable deflection for this joint type and size, degrees; blank where none is on file."
+    ),
+    "allowable_source": ColumnInfo("Allowable from", "What the allowable rests on: table, edition, part allowed."),
+    "verdict": ColumnInfo("Verdict", "Deflection against the allowable. A finding, not an acceptance.", "verdict"),
+    "inspection": ColumnInfo("Inspection", "Whether the joint's inspection record is complete.", "inspection"),
+    "findings": ColumnInfo("Findings", "Number of findings at this joint; see layer findings."),
+    "inspected_on": _INSPECTED_ON,
+    "inspector": _INSPECTOR,
+}
+
+_SEGMENTS = {
+    "route": _ROUTE,
+    "from_joint": ColumnInfo("From joint", "Joint at the back end of the straight."),
+    "to_joint": ColumnInfo("To joint", "Joint at the ahead end of the straight."),
+    "length": ColumnInfo(
+        "Length", "Length between the two joints, in {unit}; horizontal where elevations are unknown."
+    ),
+    "laid_length": ColumnInfo("Laid length", "Length of this pipe as the log has it, in {unit}."),
+    "difference": ColumnInfo("Difference", "Length less laid length, in {unit}."),
+    "azimuth_deg": ColumnInfo("Azimuth (deg)", "Direction looking ahead, degrees clockwise from grid north."),
+    "grade_percent": ColumnInfo("Grade (%)", "Rise over horizontal distance, percent; rising ahead is positive."),
+}
+
+_FINDINGS = {
+    "code": ColumnInfo("Finding", "What was found.", "finding_code"),
+    "severity": ColumnInfo("Severity", "How much it matters.", "severity"),
+    "route": _ROUTE,
+    "joint": _JOINT,
+    "joint_uid": _JOINT_UID,
+    "station": _STATION,
+    "value": ColumnInfo("Value", "The value that was judged, in the unit beside it."),
+    "limit": ColumnInfo("Limit", "The limit it was held against, in the unit beside it."),
+    "unit": ColumnInfo("Unit", "Unit of value and limit."),
+    "basis": ColumnInfo("Basis", "What the limit rests on."),
+    "message": ColumnInfo("Message", "The finding in words."),
+}
+
+_CENTERLINE = {
+    "route": _ROUTE,
+    "start_station": ColumnInfo("Start station", "Station of the route's first vertex, in {station_unit}."),
+    "length": ColumnInfo("Length", "Horizontal length of the route, in {unit}."),
+    "vertices": ColumnInfo("Vertices", "Number of vertices (survey shots) of the route."),
+}
+
+
+def _passed(title: str, description: str) -> ColumnInfo:
+    return ColumnInfo(title, description, "yes_no")
+
+
+def _at_clock(field: str, title: str, description: str) -> dict[str, ColumnInfo]:
+    return {
+        f"{field}_{hour}": ColumnInfo(
+            f"{title} at {hour}", f"{description} at {hour} o'clock, looking ahead; as logged."
+        )
+        for hour in (12, 3, 6, 9)
+    }
+
+
+_INSPECTIONS = {
+    "record": _RECORD,
+    "file": _FILE,
+    "row": _ROW,
+    "joint_uid": _JOINT_UID,
+    "route": _ROUTE,
+    "joint": _JOINT,
+    "station": _STATION,
+    "offset": ColumnInfo(
+        "Offset", "Offset square to the centerline, in {station_unit}; right positive, looking ahead."
+    ),
+    "kind": _KIND,
+    "size": _SIZE,
+    "joint_type": _JOINT_TYPE,
+    "pipe_class": ColumnInfo("Pipe class", "Pressure or thickness class of the pipe, as logged."),
+    "laid_length": ColumnInfo("Laid length", "Length of the pipe as laid, in {station_unit}."),
+    "cut": ColumnInfo("Cut", "Whether the pipe was cut.", "yes_no"),
+    "restrained": _RESTRAINED,
+    "bend_angle": ColumnInfo("Bend angle (deg)", "Angle of the fitting, degrees."),
+    "bend_plane": ColumnInfo(
+        "Bend plane", "Plane in which the fitting turns: horizontal, vertical or rolled, as logged."
+    ),
+    "inspected_on": _INSPECTED_ON,
+    "inspector": _INSPECTOR,
+    "crew": ColumnInfo("Crew", "Crew that laid the pipe."),
+    "groove_clean": _passed("Groove clean", "Whether the bell's gasket groove was clean."),
+    "spigot_clean": _passed("Spigot clean", "Whether the spigot was clean back to the insertion marks."),
+    "gasket_clean": _passed("Gasket clean", "Whether the gasket was clean."),
+    "gasket_temperature": ColumnInfo("Gasket temperature (F)", "Temperature of the gasket when fitted, degrees F."),
+    "gasket_seated": _passed("Gasket seated", "Whether the gasket was seated evenly in its groove."),
+    "lubricated": _passed("Lubricated", "Whether gasket and spigot were lubricated."),
+    "insertion_mark": _passed("Insertion mark", "Whether the spigot went in to its insertion mark."),
+    "gauge": _passed("Gauge", "Whether the feeler gauge touched the gasket evenly all around."),
+    **_at_clock("gap", "Gap", "Distance from the bell face to the insertion mark"),
+    **_at_clock("gauge", "Gauge depth", "Depth at which the feeler gauge touched the gasket"),
+    "bolt_torque": ColumnInfo(
+        "Bolt torque", "Torque of the bolts of a mechanical joint; as logged, unit as the job says."
+    ),
+    "easting": ColumnInfo("Easting", "Easting given by the log for the joint, in {unit}."),
+    "northing": ColumnInfo("Northing", "Northing given by the log for the joint, in {unit}."),
+    "elevation": ColumnInfo("Elevation", "Elevation given by the log for the joint, in {unit}."),
+    "remarks": ColumnInfo("Remarks", "Remarks of the crew or the inspector."),
+    "photo": ColumnInfo("Photo", "Photo numbers or files, as logged."),
+    "station_settled_by": ColumnInfo(
+        "Station settled by",
+        "What told which place is meant where a station stands more than once: back/ahead, region, or joint sequence.",
+    ),
+    "original": _ORIGINAL,
+}
+
+_SET_ASIDE = {
+    "record": _RECORD,
+    "file": _FILE,
+    "row": _ROW,
+    "reason": ColumnInfo("Reason", "Why the record could not be placed.", "set_aside_reason"),
+    "message": ColumnInfo("Message", "The reason in words, and what to correct."),
+    "original": _ORIGINAL,
+}
+
+_RUN = {
+    "name": ColumnInfo("Job", "Name of the job."),
+    "made_at": ColumnInfo("Made at", "When this file was made, UTC."),
+    "asbuilt_version": ColumnInfo("Version", "Version of the asbuilt software that made this file."),
+    "crs": ColumnInfo("Centerline system", "Coordinate system of the centerline."),
+    "output_crs": ColumnInfo("Map system", "Coordinate system of the layers in this file."),
+    "datum_step": ColumnInfo(
+        "Datum step",
+        "How coordinates were carried to the map's system, and to longitude and latitude, with accuracies.",
+    ),
+    "station_unit": ColumnInfo("Station unit", "Unit of the log's stations.", "length_unit"),
+    "coordinate_unit": ColumnInfo("Coordinate unit", "Unit of the centerline's coordinates.", "length_unit"),
+    "records_read": ColumnInfo("Records read", "Records in all files of the log: those placed and those set aside."),
+    "inspections_placed": ColumnInfo("Inspections placed", "Records that were placed; the rows of layer inspections."),
+    "records_set_aside": ColumnInfo("Records set aside", "Records that could not be placed; the rows of set_aside."),
+    "joints": ColumnInfo("Joints", "Number of joints."),
+    "segments": ColumnInfo("Segments", "Number of straights between successive joints."),
+    "findings": ColumnInfo("Findings", "Number of findings."),
+    "counts": ColumnInfo("Counts", "Counts by reason, verdict, inspection and finding, as JSON."),
+    "inputs": ColumnInfo("Inputs", "Every file read, with its SHA-256, as JSON."),
+    "matches": ColumnInfo("Column matches", "Which column of each log file was read as which field, as JSON."),
+    "job": ColumnInfo("Job file", "Text of the job file."),
+    "versions": ColumnInfo("Library versions", "Versions of Python and of the libraries used, as JSON."),
+    "notes": ColumnInfo("Notes", "What was noticed about the inputs, as JSON."),
+}
+
+LAYERS: dict[str, LayerInfo] = {
+    "joints": LayerInfo(
+        "Pipe joints: where each is, its deflection against its allowable, and its inspection.", "Point Z", _JOINTS
+    ),
+    "segments": LayerInfo("Straights between successive joints.", "LineString Z", _SEGMENTS),
+    "findings": LayerInfo(
+        "Things to look at: gaps, contradictions and limits passed, each with its basis.", "Point Z", _FINDINGS
+    ),
+    "centerline": LayerInfo(
+        "As-built centerline of each route; its measure (M) is the distance from its start, in {unit}.",
+        "LineString ZM",
+        _CENTERLINE,
+    ),
+    "inspections": LayerInfo(
+        "Every record of the joint log that was placed, with its row as the file has it.", None, _INSPECTIONS
+    ),
+    "set_aside": LayerInfo(
+        "Every record of the joint log that could not be placed, with the reason and its row.", None, _SET_ASIDE
+    ),
+    "run": LayerInfo("What made this file: inputs with SHA-256, job, versions, counts and time.", None, _RUN),
+}
+"""Every layer of the output, in the order in which they are written."""

@@ -1,0 +1,117 @@
+"""Joint numbers: the order in which a crew numbers the joints it makes.
+
+A number such as `J-101A` has a prefix, a count and a letter; within one prefix the counts run with the
+stations, or against them where the crew laid downstation.
+"""
+
+from __future__ import annotations
+
+import bisect
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_ints, codes
+
+_PATTERN = r"^(?P<prefix>.*?)(?P<count>\d{1,15})(?P<letter>[A-Za-z]?)$"
+
+
+class JointNumbers(NamedTuple):
+    """Joint numbers taken apart: shapes (n,)."""
+
+    series: Ints
+    """Same value for the same prefix; -1 where there is no count."""
+    number: Floats
+    """The count, with a letter as a small fraction behind it (101A lies between 101 and 102)."""
+
+
+def joint_numbers(text: pa.Array) -> JointNumbers:
+    """Take joint numbers apart into their series and count.
+
+    Examples
+    --------
+    >>> joint_numbers(pa.array(["J-101", "J-101A", "K-7", "plug"]))
+    JointNumbers(series=array([ 0,  0,  1, -1]), number=array([101.  , 101.01,   7.  ,    nan]))
+    """
+    parts = pc.extract_regex(text, _PATTERN)
+    prefix = pc.utf8_upper(pc.struct_field(parts, "prefix"))
+    count = as_floats(pc.cast(pc.struct_field(parts, "count"), pa.float64()))
+    letter = pc.utf8_upper(pc.struct_field(parts, "letter"))
+    place = pc.index_in(letter, value_set=pa.array(list("ABCDEFGHIJKLMNOPQRSTUVWXYZ")))
+    return JointNumbers(codes(prefix), count + (as_ints(place, -1) + 1) / 100.0)
+
+
+def in_order(values: Sequence[float] | Floats) -> Bools:
+    """Mark a longest run of values that never falls: what is not marked is what stands out of order.
+
+    Parameters
+    ----------
+    values : array, shape (n,)
+
+    Returns
+    -------
+    array of bool, shape (n,)
+
+    Examples
+    --------
+    >>> in_order([1.0, 2.0, 9.0, 3.0, 4.0]).tolist()
+    [True, True, False, True, True]
+    """
+    ends: list[float] = []
+    end_at: list[int] = []
+    before = np.full(len(values), -1, dtype=np.int64)
+    for at, value in enumerate(values):
+        length = bisect.bisect_right(ends, value)
+        before[at] = end_at[length - 1] if length else -1
+        if length == len(ends):
+            ends.append(value)
+            end_at.append(at)
+        else:
+            ends[length], end_at[length] = value, at
+    marked = np.zeros(len(values), dtype=np.bool_)
+    at = end_at[-1] if end_at else -1
+    while at >= 0:
+        marked[at] = True
+        at = int(before[at])
+    return marked
+
+
+def out_of_order(group: Ints, count: Floats) -> Bools:
+    """Mark the joints whose numbers do not run with the other numbers of their group.
+
+    Parameters
+    ----------
+    group : array of int, shape (n,)
+        Joints to be compared with one another, each group contiguous; -1 for none.
+    count : array, shape (n,)
+        Their numbers, in the order of their stations.
+
+    Examples
+    --------
+    >>> out_of_order(np.zeros(5, dtype=np.int64), np.array([5.0, 4.0, 1.0, 3.0, 2.0])).tolist()
+    [False, False, True, False, False]
+    """
+    wrong = np.zeros(len(group), dtype=np.bool_)
+    together = (group[1:] == group[:-1]) & (group[1:] >= 0)
+    step = np.where(together, np.diff(count), 0.0)
+    at = np.searchsorted(group_starts(group), np.arange(1, len(group)), side="right")
+    groups = int(at.max(initial=0)) + 1
+    rising = np.bincount(at, step > 0, groups)
+    falling = np.bincount(at, step < 0, groups)
+    # Only the groups that both rise and fall need the search for what stands out.
+    starts = np.append(group_starts(group), len(group))
+    for number in np.flatnonzero((rising > 0) & (falling > 0)):
+        part = slice(starts[number - 1], starts[number])
+        direction = 1.0 if rising[number] >= falling[number] else -1.0
+        wrong[part] = ~in_order(direction * count[part])
+    return wrong
+
+
+def group_starts(group: Ints) -> Ints:
+    """Give the index at which each contiguous group begins."""
+    if not len(group):
+        return np.zeros(0, dtype=np.int64)
+    return np.concatenate([[0], np.flatnonzero(np.diff(group) != 0) + 1])

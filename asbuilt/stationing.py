@@ -1,0 +1,394 @@
+"""Stations: the trade's text for a distance along a route, and the equations that break the count.
+
+US customary stations count full stations of 100 (`12+34.56` is 1,234.56 ft), metric ones of 1,000
+(`1+234.567` is 1,234.567 m). A station equation gives one point two stations, back and ahead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_ints, as_mask
+from asbuilt.errors import InputFileError, JobFileError
+
+Form = Literal["hundreds", "thousands", "decimal"]
+
+TAIL_DIGITS = {"hundreds": 2, "thousands": 3, "decimal": 0}
+EXAMPLES = {"hundreds": "12+34.56", "thousands": "1+234.567", "decimal": "1234.56"}
+
+_PATTERN = (
+    r"^(?:STA(?:TION)?\.?:?\s*)?"
+    r"(?:R(?P<region_before>\d{1,3})[\s:]+)?"
+    r"(?P<sign>-?)(?P<head>\d+)(?:\s*\+\s*(?P<tail>\d+))?(?P<fraction>\.\d*)?"
+    r"\s*(?P<side>BK|BACK|AH|AHEAD)?\.?"
+    r"(?:\s+R(?P<region_after>\d{1,3}))?$"
+)
+
+
+class Stations(NamedTuple):
+    """Stations read from text: shapes (n,)."""
+
+    value: Floats
+    """Station as a number in station units; NaN where the text is blank or cannot be read."""
+    side: Ints
+    """-1 where the text says back, +1 where it says ahead, else 0."""
+    region: Ints
+    """Region number given with the station (the first region of a route is 1), else 0."""
+    form: Form
+    """How the column writes its stations."""
+
+
+def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "stations") -> Stations:
+    """Read stations from text, all written in one form.
+
+    Parameters
+    ----------
+    text : pyarrow string array, shape (n,)
+        Stations such as `12+34.56`, `STA 1+234.567`, `24+50 BK`, `R2 24+60.00`, `1234.56`.
+    form : {"hundreds", "thousands", "decimal"}, optional
+        How they are written; left out, it is inferred from the whole column.
+    where : str
+        Name of the column, for messages.
+
+    Returns
+    -------
+    Stations
+        Values in the column's own unit.
+
+    Raises
+    ------
+    InputFileError
+        When no form is given and the column mixes forms: a guess would move joints.
+
+    Examples
+    --------
+    >>> parse_stations(pa.array(["12+34.56", "STA. 10+00 BK", None])).value.tolist()
+    [1234.56, 1000.0, nan]
+    >>> parse_stations(pa.array(["1+234.567"])).value.tolist()
+    [1234.567]
+    """
+    upper = pc.utf8_upper(pc.utf8_trim_whitespace(text))
+    parts = pc.extract_regex(upper, _PATTERN)
+    head, tail, fraction = (pc.struct_field(parts, name) for name in ("head", "tail", "fraction"))
+    digits = as_ints(pc.utf8_length(tail), 0)
+    readable = as_mask(pc.is_valid(parts))
+    form = form or _infer_form(text, digits, readable, where)
+    readable = readable & (digits == TAIL_DIGITS[form])
+    whole = _number(head, readable) * 10.0 ** TAIL_DIGITS[form] + _number(tail, readable)
+    # The decimals are added as one decimal number, so that 12+34.56 is exactly the float 1234.56.
+    value = _joined_number(whole, fraction, readable)
+    negative = as_mask(pc.equal(pc.struct_field(parts, "sign"), "-"))
+    side_text = pc.struct_field(parts, "side")
+    side = as_mask(pc.starts_with(side_text, "A")).astype(np.int64) - as_mask(pc.starts_with(side_text, "B"))
+    region = np.maximum(
+        _number(pc.struct_field(parts, "region_before"), readable),
+        _number(pc.struct_field(parts, "region_after"), readable),
+    )
+    return Stations(np.where(negative, -value, value), side, region.astype(np.int64), form)
+
+
+def parse_station(station: str | float, *, key: str) -> float:
+    """Read one station of a job file, in any form.
+
+    Raises
+    ------
+    JobFileError
+        Naming `key` when it is not a station.
+
+    Examples
+    --------
+    >>> parse_station("24+50.00", key="centerline.equations.back")
+    2450.0
+    >>> parse_station("0+900", key="start_station"), parse_station(12.5, key="start_station")
+    (900.0, 12.5)
+    """
+    if isinstance(station, int | float):
+        return float(station)
+    for form in TAIL_DIGITS:
+        value = parse_stations(pa.array([station]), form).value[0]  # type: ignore[arg-type]
+        if not np.isnan(value):
+            return float(value)
+    raise JobFileError(f"{key}: {station!r} is not a station; write it like 12+34.56, 1+234.567 or 1234.56")
+
+
+def format_stations(value: Floats, form: Form, decimals: int | None = None) -> pa.Array:
+    """Write stations as the trade does; null where the value is NaN.
+
+    Parameters
+    ----------
+    value : array, shape (n,)
+        Stations in station units.
+    form : {"hundreds", "thousands", "decimal"}
+    decimals : int, optional
+        Decimals kept; 2, or 3 for metric stations.
+
+    Examples
+    --------
+    >>> format_stations(np.array([1234.5, 5.0, -50.0, np.nan]), "hundreds").to_pylist()
+    ['12+34.50', '0+05.00', '-0+50.00', None]
+    >>> format_stations(np.array([1234.567]), "thousands").to_pylist()
+    ['1+234.567']
+    """
+    value = np.asarray(value, dtype=np.float64)
+    decimals = decimals if decimals is not None else (3 if form == "thousands" else 2)
+    known = np.isfinite(value)
+    scaled = np.rint(np.abs(np.where(known, value, 0.0)) * 10**decimals).astype(np.int64)
+    tail_digits = TAIL_DIGITS[form]
+    head, rest = np.divmod(scaled, 10 ** (tail_digits + decimals))
+    tail, fraction = np.divmod(rest, 10**decimals)
+    sign = pc.if_else(pa.array((value < 0) & (scaled > 0)), "-", "")
+    parts = [sign, _digits(head, 1)]
+    if tail_digits:
+        parts += [pa.scalar("+"), _digits(tail, tail_digits)]
+    if decimals:
+        parts += [pa.scalar("."), _digits(fraction, decimals)]
+    text = pc.binary_join_element_wise(*parts, "")
+    return pc.if_else(pa.array(known), text, pa.scalar(None, pa.string()))
+
+
+@dataclass(frozen=True)
+class Regions:
+    """Stretches of unbroken stationing of all routes, as flat arrays: a route has one more than equations.
+
+    Shapes: `first` (routes + 1,), all others (regions,). Lengths and stations in station units.
+    """
+
+    first: Ints
+    """Index of each route's first region; the last entry closes the last route."""
+    station_from: Floats
+    station_to: Floats
+    distance_from: Floats
+    """Station units from the route's start to the region's start."""
+
+    def count(self, route: Ints) -> Ints:
+        """Give the number of regions of each route asked for, shape (n,)."""
+        return self.first[route + 1] - self.first[route]
+
+
+def regions(
+    start_station: Floats,
+    length: Floats,
+    equations: Sequence[tuple[int, float, float]],
+    *,
+    names: Sequence[str],
+    tolerance: float = 0.0,
+) -> Regions:
+    """Lay the station equations of every route out along it.
+
+    Parameters
+    ----------
+    start_station, length : array, shape (routes,)
+        Station of each route's first point, and its length, in station units.
+    equations : sequence of (route index, back, ahead)
+        In the order in which they stand along each route.
+    names : sequence of str
+        Route names, for messages.
+    tolerance : float
+        How far an equation may lie beyond its route's end.
+
+    Raises
+    ------
+    JobFileError
+        When an equation lies before the one before it, or beyond the end of its route.
+
+    Examples
+    --------
+    Textbook arithmetic: 24+50 back is 30+00 ahead, so 31+00 is 1,550 ft from 10+00.
+
+    >>> found = regions(np.array([1000.0]), np.array([3000.0]), [(0, 2450.0, 3000.0)], names=["A"])
+    >>> found.station_to.tolist(), found.distance_from.tolist()
+    ([2450.0, 4550.0], [0.0, 1450.0])
+    """
+    first = [0]
+    station_from: list[float] = []
+    station_to: list[float] = []
+    distance_from: list[float] = []
+    for route, name in enumerate(names):
+        station, distance = float(start_station[route]), 0.0
+        for at_route, back, ahead in equations:
+            if at_route != route:
+                continue
+            if back < station:
+                raise JobFileError(
+                    f"centerline.equations: on route {name!r} the back station {back:.2f} lies before "
+                    f"{station:.2f}, where its stretch begins; give the equations in order along the route"
+                )
+            station_from.append(station)
+            station_to.append(back)
+            distance_from.append(distance)
+            station, distance = ahead, distance + (back - station)
+        if distance > length[route] + tolerance:
+            raise JobFileError(
+                f"centerline.equations: on route {name!r} an equation lies {distance:.2f} from the start, "
+                f"beyond the route's end at {length[route]:.2f}; correct the equation or the start station"
+            )
+        station_from.append(station)
+        station_to.append(station + float(length[route]) - distance)
+        distance_from.append(distance)
+        first.append(len(station_from))
+    return Regions(np.array(first), np.array(station_from), np.array(station_to), np.array(distance_from))
+
+
+class Resolved(NamedTuple):
+    """What stations mean on their routes; shapes (n,), distances in station units from the route's start."""
+
+    distance: Floats
+    """Distance, or NaN where there is none or more than one."""
+    region: Ints
+    """Region number within the route (from 1), or 0."""
+    candidates: Ints
+    """How many places have this station."""
+    lowest: Floats
+    highest: Floats
+    """The first and the last of these places."""
+    gap: Bools
+    """True where the station falls in the gap of an equation."""
+
+
+def resolve(found: Regions, route: Ints, stations: Stations, tolerance: float) -> Resolved:
+    """Turn stations into distances along their routes, by their equations.
+
+    Parameters
+    ----------
+    found : Regions
+    route : array of int, shape (n,)
+        Route of each station; -1 where it is unknown.
+    stations : Stations
+        Their `side` and `region` choose among places with the same station.
+    tolerance : float
+        How far beyond either end of a route a station is still held to the end, station units.
+
+    Returns
+    -------
+    Resolved
+
+    Examples
+    --------
+    A repeat: 30+00 back is 24+50 ahead, so 26+00 exists twice, and 31+00 nowhere.
+
+    >>> found = regions(np.array([1000.0]), np.array([2500.0]), [(0, 3000.0, 2450.0)], names=["A"])
+    >>> text = pa.array(["26+00", "26+00 BK", "26+00 AH", "20+00", "50+00"])
+    >>> resolve(found, np.zeros(5, dtype=np.int64), parse_stations(text), 0.0).distance.tolist()
+    [nan, 1600.0, 2150.0, 1000.0, nan]
+    """
+    size = len(route)
+    known = (route >= 0) & np.isfinite(stations.value)
+    count = np.where(known, found.count(np.maximum(route, 0)), 0)
+    many = int(count.max(initial=0))
+    first = found.first[np.maximum(route, 0)]
+    lowest, highest = np.full(size, np.inf), np.full(size, -np.inf)
+    candidates, region = np.zeros(size, dtype=np.int64), np.zeros(size, dtype=np.int64)
+    below, above = np.zeros(size, dtype=np.bool_), np.zeros(size, dtype=np.bool_)
+    for number in range(1, many + 1):
+        rows = np.flatnonzero(count >= number)
+        at = first[rows] + number - 1
+        value = stations.value[rows]
+        slack_from = np.where(number == 1, tolerance, 0.0)
+        slack_to = np.where(count[rows] == number, tolerance, 0.0)
+        above[rows] |= value > found.station_to[at] + slack_to
+        below[rows] |= value < found.station_from[at] - slack_from
+        inside = (value >= found.station_from[at] - slack_from) & (value <= found.station_to[at] + slack_to)
+        inside &= (stations.region[rows] == 0) | (stations.region[rows] == number)
+        inside &= _on_side(found, at, value, stations.side[rows], number, count[rows])
+        rows, at, value = rows[inside], at[inside], value[inside]
+        distance = found.distance_from[at] + (value - found.station_from[at])
+        other = np.abs(distance - highest[rows]) > 1e-6  # both stations of an equation are one place
+        candidates[rows] += other
+        lowest[rows] = np.minimum(lowest[rows], distance)
+        highest[rows] = np.maximum(highest[rows], distance)
+        region[rows] = number
+    single = candidates == 1
+    return Resolved(
+        distance=np.where(single, lowest, np.nan),
+        region=np.where(single, region, 0),
+        candidates=candidates,
+        lowest=lowest,
+        highest=highest,
+        gap=known & (candidates == 0) & below & above,
+    )
+
+
+def candidate_distances(found: Regions, route: int, value: float, tolerance: float) -> list[tuple[float, int]]:
+    """Give every place of one route that has this station, as (distance, region number), in order."""
+    places = []
+    first, last = int(found.first[route]), int(found.first[route + 1]) - 1
+    for at in range(first, last + 1):
+        low = found.station_from[at] - (tolerance if at == first else 0.0)
+        high = found.station_to[at] + (tolerance if at == last else 0.0)
+        if low <= value <= high:
+            places.append((float(found.distance_from[at] + value - found.station_from[at]), at - first + 1))
+    return places
+
+
+def station_at(found: Regions, route: Ints, distance: Floats) -> tuple[Floats, Ints]:
+    """Give the station, and its region number, at a distance along a route; an equation's point reads back.
+
+    Parameters
+    ----------
+    found : Regions
+    route : array of int, shape (n,)
+    distance : array, shape (n,)
+        Station units from the route's start.
+
+    Examples
+    --------
+    >>> found = regions(np.array([1000.0]), np.array([2500.0]), [(0, 2450.0, 3000.0)], names=["A"])
+    >>> station_at(found, np.zeros(2, dtype=np.int64), np.array([1400.0, 1550.0]))[0].tolist()
+    [2400.0, 3100.0]
+    """
+    at = found.first[route]
+    number = np.ones(len(route), dtype=np.int64)
+    for later in range(1, int(found.count(route).max(initial=1))):
+        index = np.minimum(found.first[route] + later, found.first[route + 1] - 1)
+        further = distance > found.distance_from[index] + 1e-9
+        at = np.where(further, index, at)
+        number = np.where(further & (index == found.first[route] + later), later + 1, number)
+    return found.station_from[at] + (distance - found.distance_from[at]), number
+
+
+def _on_side(found: Regions, at: Ints, value: Floats, side: Ints, number: int, count: Ints) -> Bools:
+    """Tell where a region may be meant by BK or AH: its station must stand again across the equation."""
+    # A station said to be back is before an equation whose ahead side has it too, and the other way round.
+    has_next = count > number
+    following = np.where(has_next, at + 1, at)
+    before = np.where(number > 1, at - 1, at)
+    repeats_ahead = has_next & (value >= found.station_from[following]) & (value <= found.station_to[following])
+    repeats_back = (number > 1) & (value >= found.station_from[before]) & (value <= found.station_to[before])
+    wrong = ((side < 0) & repeats_back & ~repeats_ahead) | ((side > 0) & repeats_ahead & ~repeats_back)
+    return ~wrong
+
+
+def _infer_form(text: pa.Array, digits: Ints, readable: Bools, where: str) -> Form:
+    seen = {form: readable & (digits == tail) for form, tail in TAIL_DIGITS.items()}
+    forms = [form for form, mask in seen.items() if mask.any()]
+    if len(forms) > 1:
+        shown = " and ".join(f"{text[int(np.argmax(seen[form]))].as_py()!r}" for form in forms)
+        raise InputFileError(
+            f"{where}: stations are written in more than one way ({shown}); say which is right with "
+            'records.station_format = "hundreds" (12+34.56), "thousands" (1+234.567) or "decimal" (1234.56): '
+            "the others are then set aside"
+        )
+    return forms[0] if forms else "decimal"  # type: ignore[return-value]
+
+
+def _number(digits: pa.Array, readable: Bools) -> Floats:
+    text = pc.if_else(pa.array(readable), digits, pa.scalar(None, pa.string()))
+    text = pc.if_else(pc.equal(text, ""), pa.scalar(None, pa.string()), text)
+    return as_floats(pc.fill_null(pc.cast(text, pa.float64()), 0.0))
+
+
+def _joined_number(whole: Floats, fraction: pa.Array, readable: Bools) -> Floats:
+    whole_text = pc.cast(pa.array(np.where(readable, whole, 0.0).astype(np.int64)), pa.string())
+    text = pc.binary_join_element_wise(whole_text, pc.fill_null(fraction, ""), "")
+    value = as_floats(pc.cast(text, pa.float64()))
+    return np.where(readable, value, np.nan)
+
+
+def _digits(value: Ints, width: int) -> pa.Array:
+    return pc.utf8_lpad(pc.cast(pa.array(value), pa.string()), width=width, padding="0")

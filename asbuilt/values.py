@@ -1,0 +1,253 @@
+"""Cells of a joint log read as what they mean: numbers, yes or no, dates, temperatures, kinds of joint.
+
+Each distinct text is read once and the answer spread over the column, so the readers stay plain functions
+of one text. A text that cannot be read gives None: never a default.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable
+from functools import partial
+from typing import Literal
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Floats, as_floats
+
+DateOrder = Literal["mdy", "dmy", "ymd"]
+
+_YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good"}
+_NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
+_NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
+_UNIT_WORDS = {"ft", "ft.", "feet", "'", "in", "in.", "inch", "inches", '"', "mm", "m", "m.", "°", "deg",
+               "deg.", "degrees", "º", "ft-lb", "ft-lbs", "ft lb", "lb-ft", "n-m", "nm", "n·m", "lf"}  # fmt: skip
+_TEMPERATURE = re.compile(r"^([+-]?\d+(?:\.\d*)?)\s*(?:°|º|deg\.?)?\s*([FC])?$", re.IGNORECASE)
+_SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)\s*(\"|''|in\.?|inch(?:es)?|-in\.?|mm)?$", re.IGNORECASE)
+_DATE = re.compile(r"^(\d{1,4})[./\- ](\d{1,2}|[A-Za-z]{3,9})[./\- ](\d{1,4})(?:[T ]+[\d:.]+(?: ?[AP]M)?)?$")
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+JOINT_TYPES = {
+    "push-on": ("pushon", "po", "push", "slip", "slipon", "pushonjoint"),
+    "restrained-push-on": ("restrainedpushon", "rpo", "restrained", "rj", "restrainedjoint", "pushonrestrained"),
+    "mechanical": ("mechanical", "mj", "mech", "mechanicaljoint"),
+    "flanged": ("flanged", "flange", "flg", "fl", "flangedjoint"),
+}
+KINDS = {
+    "pipe": ("pipe", "p", "length", "joint", "straight", "fulllength", "pipelength", "cutpipe"),
+    "bend": ("bend", "elbow", "ell", "el"),
+    "tee": ("tee", "t"),
+    "valve": ("valve", "gatevalve", "gv", "butterflyvalve", "bfv"),
+    "reducer": ("reducer", "red"),
+    "sleeve": ("sleeve", "solidsleeve", "coupling"),
+    "cap": ("cap", "plug", "deadend"),
+}
+_BEND_FRACTIONS = {"1/4": 90.0, "1/8": 45.0, "1/16": 22.5, "1/32": 11.25}
+
+
+def spread(text: pa.Array, read: Callable[[str], object], kind: pa.DataType) -> pa.Array:
+    """Read a column of text by reading each distinct text once.
+
+    Parameters
+    ----------
+    text : pyarrow string array, shape (n,)
+    read : function of one text, giving None where it cannot be read
+    kind : type of the answer
+
+    Returns
+    -------
+    pyarrow array, shape (n,)
+        Null where the text is blank or cannot be read.
+
+    Examples
+    --------
+    >>> spread(pa.array(["Y", "no", "maybe", None]), yes_no, pa.string()).to_pylist()
+    ['yes', 'no', None, None]
+    """
+    coded = pc.dictionary_encode(text)
+    answers = pa.array([read(value) for value in coded.dictionary.to_pylist()], kind)
+    return answers.take(coded.indices)
+
+
+def numbers(text: pa.Array, *, decimal_comma: bool = False) -> Floats:
+    """Read a column of numbers, with or without a unit behind them; NaN where blank or unreadable.
+
+    Examples
+    --------
+    >>> numbers(pa.array(["12.5", "20 ft", "-3", "1,250.75", "none", None])).tolist()
+    [12.5, 20.0, -3.0, 1250.75, nan, nan]
+    >>> numbers(pa.array(["6,00"]), decimal_comma=True).tolist()
+    [6.0]
+    """
+    try:
+        parsed = pc.cast(text, pa.float64())
+    except pa.ArrowInvalid:
+        parsed = spread(text, partial(number, decimal_comma=decimal_comma), pa.float64())
+    value = as_floats(parsed)
+    return np.where(np.isfinite(value), value, np.nan)
+
+
+def number(text: str, *, decimal_comma: bool = False) -> float | None:
+    """Read one number, with or without a unit of length, angle or torque behind it.
+
+    Examples
+    --------
+    >>> number("45 deg"), number("75-90"), number("12 apples")
+    (45.0, None, None)
+    """
+    text = text.strip()
+    text = text.replace(".", "").replace(",", ".") if decimal_comma and "," in text else text.replace(",", "")
+    found = _NUMBER.match(text)
+    if not found or (found[2] and found[2].strip().lower() not in _UNIT_WORDS):
+        return None
+    return float(found[1])
+
+
+def yes_no(text: str) -> str | None:
+    """Read yes/no, y/n, true/false, pass/fail, ok, 1/0; anything else is unreadable, never taken for no.
+
+    Examples
+    --------
+    >>> yes_no("OK"), yes_no("Fail"), yes_no("x")
+    ('yes', 'no', None)
+    """
+    word = text.strip().lower().rstrip(".")
+    if word in _YES:
+        return "yes"
+    return "no" if word in _NO else None
+
+
+def temperature_f(text: str, *, unit: str, decimal_comma: bool = False) -> float | None:
+    """Read a temperature as degrees Fahrenheit; a unit in the cell wins over the column's.
+
+    Examples
+    --------
+    >>> temperature_f("34", unit="F"), temperature_f("5 C", unit="F"), temperature_f("4", unit="C")
+    (34.0, 41.0, 39.2)
+    """
+    found = _TEMPERATURE.match(text.strip().replace(",", ".") if decimal_comma else text.strip())
+    if not found:
+        return None
+    degrees = float(found[1])
+    return degrees if (found[2] or unit).upper() == "F" else round(degrees * 9 / 5 + 32, 6)
+
+
+def nominal_size(text: str, *, unit: str, decimal_comma: bool = False) -> float | None:
+    """Read a nominal pipe size as a number in the job's size unit ("in" or "mm").
+
+    A size that states the other unit is unreadable: nominal sizes of two standards are not converted.
+
+    Examples
+    --------
+    >>> nominal_size('12"', unit="in"), nominal_size("DN300", unit="mm"), nominal_size("DN300", unit="in")
+    (12.0, 300.0, None)
+    """
+    found = _SIZE.match(text.strip().replace(",", ".") if decimal_comma else text.strip())
+    if not found:
+        return None
+    suffix = (found[3] or "").lower()
+    stated = "mm" if found[1] or suffix == "mm" else ("in" if suffix else unit)
+    return float(found[2]) if stated == unit else None
+
+
+def joint_type(text: str) -> str | None:
+    """Name a joint family in this program's words; the job's own names pass in lower case.
+
+    Examples
+    --------
+    >>> joint_type("MJ"), joint_type("Push On"), joint_type("Ball")
+    ('mechanical', 'push-on', 'ball')
+    """
+    plain = re.sub(r"[^a-z0-9]", "", text.lower())
+    for name, others in JOINT_TYPES.items():
+        if plain in others:
+            return name
+    return "-".join(text.lower().split()) or None
+
+
+def kind(text: str) -> str | None:
+    """Name what was laid in this program's words: pipe, bend, tee, valve, ...
+
+    Examples
+    --------
+    >>> kind("45 bend"), kind("1/16 Bend"), kind("Gate valve"), kind("Hydrant shoe")
+    ('bend', 'bend', 'valve', 'hydrant shoe')
+    """
+    plain = re.sub(r"[^a-z]", "", text.lower().replace("degree", "").replace("deg", ""))
+    for name, others in KINDS.items():
+        if plain in others:
+            return name
+    return " ".join(text.lower().split()) or None
+
+
+def bend_angle(text: str) -> float | None:
+    """Read a bend's angle in degrees from a number or the trade's fraction of a circle.
+
+    Examples
+    --------
+    >>> bend_angle("22.5"), bend_angle("1/8 bend"), bend_angle("11-1/4"), bend_angle("22 1/2 deg")
+    (22.5, 45.0, 11.25, 22.5)
+    """
+    plain = text.strip().lower().replace("°", " ").replace("º", " ")
+    plain = re.sub(r"\s*(deg\w*\.?|bends?|elbow|ell)\s*", " ", plain).strip()
+    if plain in _BEND_FRACTIONS:
+        return _BEND_FRACTIONS[plain]
+    mixed = re.match(r"^(\d+)[\s-]+(\d)/(\d)$", plain)
+    if mixed:
+        return int(mixed[1]) + int(mixed[2]) / int(mixed[3])
+    return number(plain)
+
+
+def dates(text: pa.Array, order: DateOrder) -> pa.Array:
+    """Read a column of dates; null where blank or unreadable.
+
+    Examples
+    --------
+    >>> dates(pa.array(["2026-04-02", "4/2/26", "2-Apr-2026", "31/31/26"]), "mdy").to_pylist()
+    [datetime.date(2026, 4, 2), datetime.date(2026, 4, 2), datetime.date(2026, 4, 2), None]
+    """
+    return spread(text, partial(date, order=order), pa.date32())
+
+
+def date(text: str, *, order: DateOrder) -> dt.date | None:
+    """Read one date; a year of four digits or a month's name settles the order by itself."""
+    found = _DATE.match(text.strip())
+    if not found:
+        return None
+    one, two, three = found[1], found[2], found[3]
+    if two.isalpha():
+        month, day, year = _month(two), *((three, one) if len(one) == 4 else (one, three))
+    elif len(one) == 4 or order == "ymd":
+        year, month, day = one, two, three
+    else:
+        month, day, year = (one, two, three) if order == "mdy" else (two, one, three)
+    try:
+        full = int(year) + (2000 if len(year) <= 2 else 0)
+        return dt.date(full, int(month), int(day))
+    except ValueError:
+        return None
+
+
+def date_order(text: pa.Array, default: DateOrder) -> DateOrder:
+    """Find how a column writes its dates: the day betrays itself by being over 12.
+
+    Examples
+    --------
+    >>> date_order(pa.array(["04/02/26", "04/15/26"]), "dmy"), date_order(pa.array(["04/02/26"]), "dmy")
+    ('mdy', 'dmy')
+    """
+    found = [_DATE.match(value.strip()) for value in pc.unique(text).drop_null().to_pylist()]
+    parts = [match for match in found if match and len(match[1]) <= 2 and match[2].isdigit()]
+    day_first = any(int(match[1]) > 12 for match in parts)
+    day_second = any(int(match[2]) > 12 for match in parts)
+    if day_first == day_second:
+        return default
+    return "dmy" if day_first else "mdy"
+
+
+def _month(name: str) -> str:
+    short = name[:3].lower()
+    return str(_MONTHS.index(short) + 1) if short in _MONTHS else "0"

@@ -1,0 +1,151 @@
+"""Layers of vector files: read in bulk, and feature by feature where that fails.
+
+A broken feature is named by its id and left out; it does not sink the file.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+
+from asbuilt.errors import InputFileError, JobFileError
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+
+SUFFIXES = (".gpkg", ".shp", ".geojson", ".json", ".fgb", ".parquet", ".geoparquet")
+
+
+class Features(NamedTuple):
+    """Features of one layer, as columns of shape (n,)."""
+
+    geometry: npt.NDArray[np.object_]
+    """Shapely geometries; None where a feature has none."""
+    ids: Sequence[Any]
+    columns: dict[str, pa.Array]
+    crs: str | None
+    """The layer's coordinate system as well-known text, where it has one."""
+    notes: tuple[str, ...] = ()
+    inputs: tuple[tuple[str, str], ...] = ()
+    """Path and SHA-256 of the file read."""
+
+
+def read_features(path: Path, layer: str | None, *, key: str) -> Features:
+    """Read one layer of a GeoPackage, Shapefile, GeoJSON, FlatGeobuf or GeoParquet file.
+
+    Parameters
+    ----------
+    path : path of the file
+    layer : str, optional
+        Its name; not needed where the file has one layer.
+    key : str
+        The job's key that names the layer, for messages.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When the file cannot be read, or the layer is not in it.
+    """
+    inputs = ((str(path), file_digest(path)),)
+    if path.suffix.lower() in (".parquet", ".geoparquet"):
+        import geopandas as gpd
+
+        try:
+            frame = gpd.read_parquet(path)
+        except Exception as error:
+            raise InputFileError(f"{path}: cannot be read as GeoParquet ({_first_line(error)})") from None
+        return features_from_frame(frame)._replace(inputs=inputs)
+    layer = choose_layer(path, layer, key=key)
+    try:
+        features = _read_bulk(path, layer)
+    except Exception:
+        features = _read_one_by_one(path, layer)
+    return features._replace(inputs=inputs)
+
+
+def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
+    """Name the layer of a vector file to read: the one asked for, or the only one.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When the file has no layers, lacks the one asked for, or has several and none is named.
+    """
+    import fiona
+
+    try:
+        names = fiona.listlayers(path)
+    except Exception as error:
+        raise InputFileError(
+            f"{path}: cannot be read as a vector layer file ({_first_line(error)}); "
+            "give a GeoPackage, Shapefile, GeoJSON, FlatGeobuf, GeoParquet or CSV file"
+        ) from None
+    names = [name for name in names if name != "layer_styles"]
+    if layer is not None and layer not in names:
+        raise JobFileError(f"{key}: {path} has no layer {layer!r}; its layers are {', '.join(names)}")
+    if layer is None and len(names) != 1:
+        raise JobFileError(f"{key}: {path} has {len(names)} layers ({', '.join(names)}); name one")
+    return layer if layer is not None else names[0]
+
+
+def features_from_frame(frame: gpd.GeoDataFrame) -> Features:
+    """Take the features of a GeoDataFrame; their ids are its index."""
+    crs = frame.crs.to_wkt() if frame.crs is not None else None
+    columns = {
+        str(name): pa.array(frame[name], from_pandas=True) for name in frame.columns if name != frame.geometry.name
+    }
+    return Features(np.asarray(frame.geometry.values), list(frame.index), columns, crs)
+
+
+def file_digest(path: Path) -> str:
+    """Give the SHA-256 of a file's bytes, in hexadecimal."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _read_bulk(path: Path, layer: str) -> Features:
+    import shapely
+    from pyogrio.raw import read_arrow
+
+    meta, table = read_arrow(path, layer=layer, return_fids=True)
+    name = meta["geometry_name"] or "wkb_geometry"
+    ids = table[table.column_names[0]].to_pylist()
+    columns = {column: table[column].combine_chunks() for column in meta["fields"]}
+    if name not in table.column_names:
+        return Features(np.full(len(ids), None), ids, columns, meta["crs"])
+    geometry = shapely.from_wkb(table[name].to_numpy(zero_copy_only=False))
+    return Features(geometry, ids, columns, meta["crs"])
+
+
+def _read_one_by_one(path: Path, layer: str) -> Features:
+    import fiona
+    import shapely.geometry
+
+    geometry, ids, rows, notes = [], [], [], []
+    with fiona.open(path, layer=layer) as source:
+        crs = source.crs_wkt or None
+        names = list(source.schema["properties"])
+        for identity in source.keys():  # noqa: SIM118 - a fiona collection, not a dict
+            try:
+                feature = source[identity]
+                shape = None if feature.geometry is None else shapely.geometry.shape(feature.geometry)
+            except Exception as error:
+                notes.append(f"{path}: feature {identity} is broken and was left out ({_first_line(error)})")
+                continue
+            geometry.append(shape)
+            ids.append(identity)
+            rows.append([feature.properties.get(name) for name in names])
+    columns = {name: pa.array([row[at] for row in rows]) for at, name in enumerate(names)}
+    array = np.empty(len(geometry), dtype=object)
+    array[:] = geometry
+    return Features(array, ids, columns, crs, tuple(notes))
+
+
+def _first_line(error: Exception) -> str:
+    return str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__

@@ -1,0 +1,21 @@
+"""Print the lowest versions that pyproject.toml allows, as exact pins for pip's --constraint.
+
+python3 scripts/floors.py > floors.txt
+pip install --constraint floors.txt --editable .[test]
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+
+def main() -> None:
+    """Print one pin for each dependency of the package."""
+    project = tomllib.loads((Path(__file__).resolve().parent.parent / "pyproject.toml").read_text("utf-8"))
+    for requirement in project["project"]["dependencies"]:
+        print(requirement.replace(">=", "=="))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,72 @@
+"""Set up a virtual environment beside this checkout and run the sample, or the tests, in it.
+
+    python3 scripts/fresh.py demo     # run the main job on the sample
+    python3 scripts/fresh.py test     # pass the tests
+
+Needs Python 3.11 or later with pip. The tests against real hosts need Debian's packages: as root on such a
+system they are installed; elsewhere the tests say which parts did not run.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+HOST_PACKAGES = ("gdal-bin", "python3-gdal")
+
+
+def main() -> int:
+    """Run what was asked for and give its exit status."""
+    wanted = sys.argv[1:2]
+    if wanted not in (["demo"], ["test"]):
+        print(__doc__)
+        return 2
+    if wanted == ["demo"]:
+        python = environment(ROOT / ".venv", "")
+        return subprocess.call([python, "-m", "asbuilt", "demo", *sys.argv[2:]])
+    install_hosts()
+    python = environment(ROOT / ".venv", "[test]")
+    return subprocess.call([python, "-m", "pytest", *sys.argv[2:]], cwd=ROOT)
+
+
+def environment(folder: Path, extra: str) -> str:
+    """Make a virtual environment with this checkout installed in it, and give its interpreter."""
+    if not (folder / "pyvenv.cfg").exists():
+        venv.create(folder, with_pip=True)
+    python = str(folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python"))
+    print(f"installing asbuilt{extra} into {folder} ...", flush=True)
+    subprocess.check_call([python, "-m", "pip", "install", "--quiet", "--editable", f"{ROOT}{extra}"])
+    return python
+
+
+def install_hosts() -> None:
+    """Install the programs that the tests hold the output against, where that is possible."""
+    missing = [name for name in HOST_PACKAGES if not installed(name)]
+    if not missing:
+        return
+    if shutil.which("apt-get") is None or not hasattr(os, "geteuid") or os.geteuid() != 0:
+        print(f"NOT INSTALLED, their tests will not run: {', '.join(missing)} (needs apt-get as root)", flush=True)
+        return
+    print(f"installing {', '.join(missing)} ...", flush=True)
+    quiet = {"stdout": subprocess.DEVNULL, "env": os.environ | {"DEBIAN_FRONTEND": "noninteractive"}}
+    for command in (["update", "-qq"], ["install", "-y", "-qq", "--no-install-recommends", *missing]):
+        if subprocess.run(["apt-get", *command], check=False, **quiet).returncode:  # type: ignore[call-overload]
+            print(f"NOT INSTALLED, their tests will not run: {', '.join(missing)} (apt-get failed)", flush=True)
+            return
+
+
+def installed(package: str) -> bool:
+    """Tell whether a Debian package is installed."""
+    if shutil.which("dpkg-query") is None:
+        return False
+    query = ["dpkg-query", "--show", "--showformat=${db:Status-Abbrev}", package]
+    return subprocess.run(query, capture_output=True, text=True, check=False).stdout.startswith("ii")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,64 @@
+"""Small jobs for tests: a line, a log and a job file's values, all in memory."""
+
+import datetime as dt
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+import asbuilt
+
+EAST, NORTH, CRS = 6_700_000.0, 2_000_000.0, "EPSG:6418"
+TODAY = dt.date(2026, 7, 1)
+
+COMPLETE = {
+    "size": "12", "joint type": "push-on", "inspector": "R. Vance", "date": "2026-04-02",
+    "home to mark": "yes", "gauge": "ok", "gasket temp": "55",
+}  # fmt: skip
+
+
+def pipe(turns, *, length=20.0, up=0.0):
+    """Lay lengths with given turns (degrees) between them, starting north; give the joints' positions."""
+    azimuth = np.radians(np.concatenate([[0.0], np.cumsum(turns)]))
+    step = length * np.stack([np.sin(azimuth), np.cos(azimuth), np.full(len(azimuth), up)], axis=1)
+    return np.concatenate([[[EAST, NORTH, 50.0]], np.array([EAST, NORTH, 50.0]) + np.cumsum(step, axis=0)])
+
+
+def lines(**routes):
+    """Make a centerline layer of routes given by name as points."""
+    return gpd.GeoDataFrame(
+        {"route": list(routes)}, geometry=[shapely.LineString(points) for points in routes.values()], crs=CRS
+    )
+
+
+def log(points, *, start=0.0, first=1, **more):
+    """Make a complete log with a record at each joint; columns given by name replace or add to it."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[:, :2], axis=0).T))]) + start
+    stations = [f"{int(at // 100)}+{at % 100:05.2f}" for at in np.round(along, 2)]
+    stations = [text.replace("+100.00", "+99.99") for text in stations]
+    columns = {"joint": [str(first + number) for number in range(len(points))], "station": stations, **COMPLETE, **more}
+    return pd.DataFrame(columns, index=range(len(points)))
+
+
+def values(*, centerline=None, records=None, **tables):
+    """Give a job's values, with tables added to."""
+    return {
+        "name": "Quarry Lane",
+        "centerline": {"route": "route", **(centerline or {})},
+        "records": {"station_unit": "us-ft", "laying_length": 20.0, **(records or {})},
+        "limits": {"table": "awwa-c600"},
+        **tables,
+    }
+
+
+def place(line, log, **tables):
+    """Place a log in memory."""
+    job = asbuilt.Job.from_mapping(values(**tables))
+    return asbuilt.place(job, centerline=line, records=log, today=TODAY)
+
+
+def codes(placement, joint=None):
+    """List the codes of the findings, of one joint if named."""
+    found = placement.findings
+    return sorted(found["code"] if joint is None else found.loc[found["joint"] == joint, "code"])

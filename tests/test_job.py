@@ -1,0 +1,93 @@
+"""The job file: validated whole, with every problem named at once."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from asbuilt.errors import JobFileError
+from asbuilt.job import Job, load_job, template
+
+GOOD = {"name": "t", "centerline": {}, "records": {"station_unit": "us-ft", "laying_length": 20.0}}
+
+
+def refused(values):
+    with pytest.raises(JobFileError) as caught:
+        Job.from_mapping(values, source="job.toml")
+    return str(caught.value)
+
+
+def test_every_problem_is_reported_at_once_with_its_key():
+    message = refused(
+        {
+            "crs": 3,
+            "centerlin": {},
+            "centerline": {"layr": "a", "equations": [{"back": 1}], "columns": {"eastng": "E"}},
+            "records": {"station_unit": "yard", "laying_length": -2, "columns": {"sttion": "x"}},
+            "inspection": {"required": ["insp"], "laid_from": "2026-05-01", "laid_to": "2026-01-01"},
+        }
+    )
+    for part in (
+        "job.toml: 10 problems in the job file",
+        "name: this key is required; add it",
+        "crs: input should be a valid string (given: 3)",
+        "centerlin: unknown key; did you mean 'centerline'?",
+        "centerline.layr: unknown key; did you mean 'layer'?",
+        "centerline.equations (no. 1).ahead: this key is required",
+        "centerline.columns.eastng: unknown field; did you mean 'easting'?",
+        "records.station_unit: 'yard' is not one of 'us-ft', 'ft' or 'm'",
+        "records.laying_length: input should be greater than 0 (given: -2)",
+        "records.columns.sttion: unknown field; did you mean 'station'?",
+        "inspection.required (no. 1): there is no field 'insp'; did you mean 'inspector'?",
+    ):
+        assert part in message
+
+
+def test_dates_of_laying_must_be_in_order():
+    message = refused(GOOD | {"inspection": {"laid_from": "2026-05-01", "laid_to": "2026-01-01"}})
+    assert "inspection: laid_from is later than laid_to; exchange the two dates" in message
+
+
+@pytest.mark.parametrize("length", [0, -1, "long", None, float("nan"), float("inf")])
+def test_a_laying_length_that_is_none_is_refused(length):
+    assert "records.laying_length" in refused(GOOD | {"records": {"station_unit": "m", "laying_length": length}})
+
+
+def test_an_absent_laying_length_is_refused():
+    assert "records.laying_length: this key is required" in refused(GOOD | {"records": {"station_unit": "m"}})
+
+
+def test_a_job_file_that_is_not_there_or_not_toml_is_named(tmp_path):
+    with pytest.raises(JobFileError, match=r"nowhere\.toml: there is no such file.*--template"):
+        load_job(tmp_path / "nowhere.toml")
+    with pytest.raises(JobFileError, match="this is a folder"):
+        load_job(tmp_path)
+    (tmp_path / "bad.toml").write_text("name = \n")
+    with pytest.raises(JobFileError, match=r"bad\.toml: this is not valid TOML: .*line 1"):
+        load_job(tmp_path / "bad.toml")
+    (tmp_path / "bad.toml").write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(JobFileError, match="not a text file in UTF-8"):
+        load_job(tmp_path / "bad.toml")
+
+
+def test_paths_are_relative_to_the_job_file(tmp_path):
+    folder = tmp_path / "contract"
+    folder.mkdir()
+    (folder / "job.toml").write_text(template(), "utf-8")
+    assert load_job(folder / "job.toml").file("joint_log.xlsx") == folder / "joint_log.xlsx"
+
+
+def test_the_template_is_a_job_with_every_key_in_it():
+    Job.from_mapping(tomllib.loads(template()))
+    uncommented = re.sub(r"^# (?=[a-z_\"]+ = |\[)", "", template(), flags=re.MULTILINE)
+    Job.from_mapping(tomllib.loads(uncommented))
+    schema = Job.model_json_schema()
+    keys = set(schema["properties"]) | {key for part in schema["$defs"].values() for key in part.get("properties", ())}
+    assert {key for key in keys if not re.search(rf"\b{key}\b", template())} == set()
+
+
+def test_a_job_keeps_its_text_for_the_record(tmp_path):
+    path = Path(tmp_path / "job.toml")
+    path.write_text(template(), "utf-8")
+    assert load_job(path).text == template()

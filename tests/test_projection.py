@@ -1,0 +1,46 @@
+"""Longitude, latitude and the utility's map, against PROJ's own answers and GeographicLib."""
+
+import numpy as np
+import pytest
+from geographiclib.geodesic import Geodesic
+from pyproj import CRS
+
+from asbuilt import projection
+from asbuilt.errors import JobFileError
+
+EAST, NORTH = np.array([500_000.0, 500_300.0]), np.array([4_280_000.0, 4_280_400.0])
+
+
+def test_longitude_and_latitude_keep_ground_distances_by_geographiclib():
+    # GeographicLib (Karney) is an implementation of the geodesic independent of PROJ's projections. On the
+    # central meridian of UTM the scale is 0.9996, so 500 m of grid are 500 / 0.9996 m of ground.
+    longitude, latitude = projection.geographic_step(CRS("EPSG:6339"), EAST, NORTH).apply(EAST, NORTH)
+    line = Geodesic.WGS84.Inverse(latitude[0], longitude[0], latitude[1], longitude[1])
+    assert line["s12"] == pytest.approx(500.0 / 0.9996, abs=1e-4)
+    assert line["azi1"] == pytest.approx(np.degrees(np.arctan2(300, 400)), abs=0.01)
+
+
+def test_the_datum_step_is_named_with_its_accuracy():
+    step = projection.geographic_step(CRS("EPSG:6418"), np.array([6.7e6]), np.array([2.0e6]))
+    assert "NAD83(2011) to WGS 84" in step.name
+    assert "accuracy" in step.name
+
+
+def test_the_same_system_is_left_alone():
+    step = projection.map_step(CRS("EPSG:6418"), "EPSG:6418", EAST, NORTH)
+    assert step.name == "none"
+    assert step.apply(EAST, NORTH) == (EAST, NORTH)
+
+
+def test_a_ballpark_guess_between_datums_is_refused():
+    # A system on an unnamed sphere has no known relation to NAD83(2011).
+    sphere = "+proj=tmerc +lon_0=-123 +R=6370997 +units=m +no_defs +type=crs"
+    with pytest.raises(JobFileError, match=r"output\.crs: no transformation .* beyond a ballpark guess"):
+        projection.map_step(CRS("EPSG:6339"), sphere, EAST, NORTH)
+
+
+def test_unknown_points_stay_unknown():
+    step = projection.map_step(CRS("EPSG:6339"), "EPSG:4326", EAST, NORTH)
+    longitude, _ = step.apply(np.array([500_000.0, np.nan]), np.array([4_280_000.0, np.nan]))
+    assert np.isfinite(longitude[0])
+    assert np.isnan(longitude[1])
