@@ -1,0 +1,186 @@
+"""The commands as a person types them: what they print, what they write, and how they end."""
+
+import hashlib
+import json
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import geopandas as gpd
+import pytest
+
+from asbuilt import cli
+
+ROOT = Path(__file__).resolve().parent.parent
+SAMPLE = ROOT / "sample_gis"
+
+
+@pytest.fixture
+def sample(tmp_path):
+    return Path(shutil.copytree(SAMPLE, tmp_path / "sample"))
+
+
+def run(capsys, *arguments):
+    status = cli.run([str(argument) for argument in arguments])
+    printed = capsys.readouterr()
+    return status, printed.out, printed.err
+
+
+def folder_state(folder):
+    return {path: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+def test_place_prints_what_became_of_every_record_and_where_it_wrote(sample, capsys):
+    status, out, err = run(capsys, "place", sample / "job.toml")
+    assert (status, err) == (0, "")
+    for pattern in (r"records read\D+481", r"= placed\D+471", r"\+ set aside\D+10", r"deflection: over\D+2",
+                    r"joints-missing \(act\)"):  # fmt: skip
+        assert re.search(pattern, out), pattern
+    assert f"Wrote {sample / 'joints.gpkg'}" in out
+    assert "a licensed engineer's" in out
+    assert len(gpd.read_file(sample / "joints.gpkg", layer="joints")) == 469
+
+
+def test_json_is_one_object_on_stdout_and_nothing_else(sample, capsys):
+    status, out, _ = run(capsys, "place", sample / "job_metric.toml", "--json", "--out", sample / "here.gpkg")
+    result = json.loads(out)
+    assert status == 0
+    assert result["records_read"] == result["inspections_placed"] + result["records_set_aside"] == 119
+    assert result["written"] == str(sample / "here.gpkg")
+    assert (sample / "here.gpkg").exists()
+
+
+def test_strict_ends_with_1_when_records_were_set_aside(sample, capsys):
+    assert run(capsys, "place", sample / "job.toml", "--strict")[0] == 1
+    assert (sample / "joints.gpkg").exists()
+
+
+def test_check_judges_alike_and_writes_nothing(sample, capsys):
+    before = folder_state(sample)
+    status, out, _ = run(capsys, "check", sample / "job.toml", "--json")
+    checked = json.loads(out)
+    assert status == 0
+    assert folder_state(sample) == before
+    placed = json.loads(run(capsys, "place", sample / "job.toml", "--json")[1])
+    same = ("records_read", "set_aside_by_reason", "joints_by_verdict", "joints_by_inspection", "findings_by_code")
+    assert {key: checked[key] for key in same} == {key: placed[key] for key in same}
+    assert [str(sample / "joint_log.xlsx"), "station", "STA."] in checked["columns"]
+
+
+def test_check_reports_how_columns_were_read(sample, capsys):
+    out = run(capsys, "check", sample / "job.toml")[1]
+    assert re.search(r"Home to mark\?\s*│\s*insertion_mark", out)
+    assert "Nothing was written" in out
+
+
+def test_demo_writes_and_runs_the_sample(tmp_path, capsys):
+    status, out, _ = run(capsys, "demo", tmp_path / "try")
+    assert status == 0
+    assert (tmp_path / "try" / "joints.gpkg").exists()
+    assert (tmp_path / "try" / "joints_metric.gpkg").exists()
+    assert str(tmp_path / "try" / "README.md") in out
+
+
+def test_demo_does_not_write_over_what_is_there(tmp_path, capsys):
+    (tmp_path / "mine.txt").write_text("keep")
+    status, _, err = run(capsys, "demo", tmp_path)
+    assert status == 2
+    assert "is not empty; name another folder" in err
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_progress_is_one_json_object_a_line_on_stderr(sample, capsys):
+    _, _, err = run(capsys, "place", sample / "job.toml", "--progress", "json", "--json")
+    lines = [json.loads(line) for line in err.splitlines()]
+    assert [line["done"] for line in lines] == list(range(len(lines)))
+    assert all(set(line) == {"step", "done", "of"} for line in lines)
+
+
+def edit(path, old, new):
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), "utf-8")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('path = "centerline.gpkg"', 'path = "gone.gpkg"', r"gone\.gpkg: there is no such file; correct centerline"),
+        ('layer = "mains"', 'layer = "pipes"', r"centerline\.layer: .* has no layer 'pipes'; its layers are mains"),
+        ('route = "route_id"', 'route = "line"', r"centerline\.route: .* has no column 'line'"),
+        ('"joint_log.xlsx"', '"job.toml"', r"job\.toml"),
+        ('sheet = "Joint log"', 'sheet = "Log"', r"joint_log\.xlsx.*'Log'.*Joint log"),
+        ('station_unit = "us-ft"', 'station_unit = "feet"', r"records\.station_unit: 'feet' is not one of"),
+        ('laying_length = 20.0', 'laying_length = -20.0', r"records\.laying_length: input should be greater than 0"),
+        ('project = "allowables.csv"', 'project = "joint_log.xlsx"', r"joint_log\.xlsx: .*CSV"),
+        ('kind = "Ftg"', 'kind = "Fitting kind"', r"records\.columns\.kind.*'Fitting kind'"),
+        ('crs = "EPSG:6418"', 'crs = "EPSG:6339"', r"crs: the job says EPSG:6339"),
+        ('path = "joints.gpkg"', 'path = "centerline.gpkg"', r"this is an input of the job; give another output\.path"),
+        ('path = "joints.gpkg"', 'path = "no/such/folder/joints.gpkg"', r"no/such/folder"),
+        ('back = "24+50.00"', 'back = "soon"', r"centerline\.equations\.back: 'soon' is not a station"),
+    ],
+)  # fmt: skip
+def test_wrong_inputs_end_with_2_one_message_and_nothing_written(sample, capsys, old, new, message):
+    edit(sample / "job.toml", old, new)
+    before = folder_state(sample)
+    status, out, err = run(capsys, "place", sample / "job.toml")
+    assert status == 2
+    assert out == ""
+    assert re.search(message, err), err
+    assert "Traceback" not in err
+    assert folder_state(sample) == before
+
+
+def test_a_log_without_records_is_an_error(sample, capsys):
+    (sample / "joint_log_quarry.csv").write_text("Joint,STA.\n")
+    edit(sample / "job.toml", 'path = ["joint_log.xlsx", "joint_log_quarry.csv"]', 'path = "joint_log_quarry.csv"')
+    edit(sample / "job.toml", 'kind = "Ftg"\nbend_angle = "Bend (deg)"\nbend_plane = "Bend plane"\n', "")
+    edit(sample / "job.toml", 'bolt_torque = "Torque (ft-lb)"\n', "")
+    status, _, err = run(capsys, "place", sample / "job.toml")
+    assert status == 2
+    assert "there are no records in it" in err
+
+
+def test_a_wrong_option_ends_with_2(capsys):
+    status, _, err = run(capsys, "place", "--quickly")
+    assert status == 2
+    assert "No such option" in err
+
+
+def test_a_failure_of_the_program_ends_with_3_and_says_where_the_details_are(sample, capsys, monkeypatch):
+    import asbuilt.findings
+
+    monkeypatch.setattr(asbuilt.findings, "find_all", lambda judged: 1 / 0)
+    status, _, err = run(capsys, "place", sample / "job.toml")
+    assert status == 3
+    details = Path(re.search(r"The details are in (\S+);", err)[1])
+    assert "ZeroDivisionError" in details.read_text()
+    details.unlink()
+    assert not (sample / "joints.gpkg").exists()
+
+
+def test_every_command_has_help_with_an_example_and_stands_in_the_readme(capsys):
+    readme = (ROOT / "README.md").read_text("utf-8")
+    for name in cli.cli.commands:
+        status, out, _ = run(capsys, name, "--help")
+        assert status == 0
+        assert re.search(rf"Examples?:\n\s+asbuilt {name}", out), name
+        assert f"asbuilt {name}" in readme
+
+
+def test_help_does_not_load_the_geometry_libraries():
+    heavy = "{'numpy', 'pandas', 'pyarrow', 'shapely'}"
+    code = f"import sys; from asbuilt.cli import run; run(['--help']); print([m for m in sys.modules if m in {heavy}])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_the_template_can_be_printed_and_checked(sample, capsys):
+    status, out, _ = run(capsys, "check", "--template")
+    assert status == 0
+    (sample / "new.toml").write_text(out, "utf-8")
+    status, _, err = run(capsys, "check", sample / "new.toml")
+    assert status == 2
+    assert "centerline.route" in err  # the template's centerline has one route, the sample's two
