@@ -292,25 +292,24 @@ def _unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unre
 
 def _rows_as_json(data: pa.Table, columns: Sequence[str]) -> pa.Array:
     """Write each row as a JSON object of its cells that are not blank, whole columns at a time."""
-    pieces = []
-    for name, column in zip(columns, data.columns, strict=True):
-        quoted = _quoted(column.combine_chunks())
-        # A blank cell stays null, and the join below leaves nulls out together with their names.
-        pieces.append(pc.binary_join_element_wise(json.dumps(name, ensure_ascii=False) + ": ", quoted, ""))
+    # A blank cell stays null, and the join below leaves nulls out together with their names.
+    pieces = [_named(name, column.combine_chunks()) for name, column in zip(columns, data.columns, strict=True)]
     # Arrow's join drops rows that are null throughout, so a row without any cell gets an empty piece.
     empty = pc.if_else(pc.is_null(pc.coalesce(*pieces)), "", pa.scalar(None, pa.string()))
     body = pc.binary_join_element_wise(*pieces, empty, ", ", null_handling="skip")
     return pc.binary_join_element_wise("{", body, "}", "")
 
 
-def _quoted(text: pa.Array) -> pa.Array:
-    escaping = pc.match_substring_regex(text, r'[\x00-\x1f"\\]')
-    plain = pc.binary_join_element_wise('"', text, '"', "")
-    if not pc.any(escaping).as_py():
-        return plain
-    odd = text.filter(pc.fill_null(escaping, False))
-    escaped = values.spread(odd, partial(json.dumps, ensure_ascii=False), pa.string())
-    return pc.replace_with_mask(plain, pc.fill_null(escaping, False), escaped)
+def _named(name: str, text: pa.Array) -> pa.Array:
+    """Write a column's cells as members of a JSON object; null where blank."""
+    key = json.dumps(name, ensure_ascii=False) + ": "
+    members = pc.binary_join_element_wise(key + '"', text, '"', "")
+    escaping = as_mask(pc.match_substring_regex(text, r'[\x00-\x1f"\\]'))
+    if not escaping.any():
+        return members
+    mask = pa.array(escaping)
+    escaped = values.spread(text.filter(mask), partial(json.dumps, ensure_ascii=False), pa.string())
+    return pc.replace_with_mask(members, mask, pc.binary_join_element_wise(key, escaped, ""))
 
 
 def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:

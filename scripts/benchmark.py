@@ -19,7 +19,9 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -110,8 +112,12 @@ def bare(folder: Path) -> None:
     print(json.dumps({"seconds": time.perf_counter() - begun}))
 
 
-def loop(folder: Path) -> None:
-    """Place joints and compute turns as a plain GeoPandas script would, one joint after another."""
+def loop(folder: Path, by_rows: bool) -> None:
+    """Place joints and compute turns as a plain GeoPandas script would, one joint after another.
+
+    With `by_rows`, the log is gone through by `iterrows`, as such scripts are mostly written; without, by its columns,
+    which is the fastest such loop. Nothing is checked, joined to inspections or written.
+    """
     import geopandas as gpd
     import pandas as pd
     import shapely
@@ -120,7 +126,10 @@ def loop(folder: Path) -> None:
     lines = gpd.read_file(folder / "line.gpkg").set_index("route_id").geometry
     log = pd.read_csv(folder / "log.csv")
     points = []
-    for route, station in zip(log["Route"], log["Station"], strict=True):
+    pairs: Iterable[tuple[Any, Any]] = ((row["Route"], row["Station"]) for _, row in log.iterrows())
+    if not by_rows:
+        pairs = zip(log["Route"], log["Station"], strict=True)
+    for route, station in pairs:
         whole, rest = str(station).split("+")
         points.append(lines[route].interpolate(int(whole) * 100 + float(rest)))
     placed = gpd.GeoDataFrame(log, geometry=points, crs=lines.crs)
@@ -208,13 +217,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--joints", type=int, default=1_000_000)
     parser.add_argument("--postgis", help="URL of a PostGIS server")
-    parser.add_argument("--stage", choices=["bare", "loop", "postgis"])
+    parser.add_argument("--stage", choices=["bare", "rows", "columns", "postgis"])
     parser.add_argument("--folder", type=Path)
     arguments = parser.parse_args()
     if arguments.stage == "postgis":
         return postgis(arguments.folder, arguments.postgis)
+    if arguments.stage == "bare":
+        return bare(arguments.folder)
     if arguments.stage:
-        return {"bare": bare, "loop": loop}[arguments.stage](arguments.folder)
+        return loop(arguments.folder, arguments.stage == "rows")
     asbuilt = [sys.executable, "-m", "asbuilt"]
     with tempfile.TemporaryDirectory() as temporary:
         small, tenth, full = (Path(temporary) / name for name in ("small", "tenth", "full"))
@@ -234,7 +245,8 @@ def main() -> None:
             seconds[folder], peak, _ = timed([*asbuilt, "place", str(job)])
         rows.append(("growth from a tenth of the joints", seconds[full], seconds[tenth], 11.0))
         rows.append((f"{arguments.joints:,} joints / bare writing", seconds[full], stage("bare", full), 1.6))
-        rows.append(("GeoPandas loop / whole job (at least)", stage("loop", full), seconds[full], 5.0))
+        rows.append(("GeoPandas loop over rows / whole job (at least)", stage("rows", full), seconds[full], 5.0))
+        rows.append(("GeoPandas loop over columns / whole job", stage("columns", full), seconds[full], math.nan))
         if arguments.postgis:
             sql = stage("postgis", full, "--postgis", arguments.postgis)
             rows.append(("PostGIS SQL, placement and turns only / whole job", sql, seconds[full], math.nan))
