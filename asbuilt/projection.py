@@ -137,4 +137,5 @@ def _area(source: CRS, easting: Floats, northing: Floats) -> AreaOfInterest | No
     west, south, east, north = to_degrees.transform_bounds(
         np.nanmin(easting), np.nanmin(northing), np.nanmax(easting), np.nanmax(northing)
     )
-    return AreaOfInterest(west, south, east, north)
+    margin = 0.01  # degrees: older PROJ finds nothing for an area without extent
+    return AreaOfInterest(west - margin, south - margin, east + margin, north + margin)
