@@ -18,6 +18,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, Ints, as_ints
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.values import joint_type
 from asbuilt.vectors import file_digest
 
 if TYPE_CHECKING:
@@ -88,10 +89,10 @@ def read_allowables(job: Job) -> Allowables:
             continue
         if name in SHIPPED:
             rows |= shipped_table(name)
-            _check_size_unit(job, name)
+            _check_size_unit(job, key, name)
             continue
         path = job.file(name)
-        if not path.exists():
+        if not path.is_file():
             raise JobFileError(
                 f"limits.{key}: {path} is neither a file nor one of the tables {', '.join(SHIPPED)}; correct it"
             )
@@ -124,11 +125,11 @@ def shipped_table(name: str) -> dict[tuple[str, float], tuple[float, str]]:
     return _read_table(resources.files("asbuilt").joinpath(f"data/{file}").read_bytes(), file)
 
 
-def _check_size_unit(job: Job, name: str) -> None:
+def _check_size_unit(job: Job, key: str, name: str) -> None:
     unit = job.records.sizes_in
     if unit != SHIPPED[name][1]:
         raise JobFileError(
-            f"limits.table: {name} lists sizes in {SHIPPED[name][1]}, but the log's sizes are in {unit}; choose a "
+            f"limits.{key}: {name} lists sizes in {SHIPPED[name][1]}, but the log's sizes are in {unit}; choose a "
             "table for these sizes, or say records.size_unit"
         )
 
@@ -162,7 +163,7 @@ def _read_row(row: dict[str, str], where: str) -> tuple[tuple[str, float], tuple
     degrees = _positive(row["allowable_deg"], f"{where}: allowable_deg", or_zero=True)
     if degrees >= 90:
         raise InputFileError(f"{where}: allowable_deg {degrees:g} is not a joint deflection; give degrees")
-    return (family, size), (degrees, source)
+    return (joint_type(family) or family, size), (degrees, source)
 
 
 def _positive(text: str | None, where: str, or_zero: bool = False) -> float:

@@ -6,6 +6,7 @@ units of the coordinates.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -128,6 +129,9 @@ def routes_from_vertices(
     same = np.zeros(len(route), dtype=np.bool_)
     same_height = (elevation[1:] == elevation[:-1]) | np.isnan(elevation[1:]) | np.isnan(elevation[:-1])
     same[1:] = (route[1:] == route[:-1]) & (easting[1:] == easting[:-1]) & (northing[1:] == northing[:-1]) & same_height
+    lends_height = np.flatnonzero(same[1:] & np.isnan(elevation[:-1]))
+    elevation = elevation.copy()
+    elevation[lends_height] = elevation[lends_height + 1]
     keep = ~same
     route, easting, northing, elevation = route[keep], easting[keep], northing[keep], elevation[keep]
     first = np.searchsorted(route, np.arange(len(names) + 1))
@@ -222,11 +226,13 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
         When a file, layer, column, coordinate system or unit is missing or in conflict.
     """
     if data is not None:
+        if not hasattr(data, "geometry"):
+            raise JobFileError("centerline: the data frame has no geometry; give a GeoDataFrame of lines")
         return _routes_from_features(job, vectors.features_from_frame(data), "the centerline data")
     if job.centerline.path is None:
         raise JobFileError(f"{job.source}: centerline.path: this key is required; name the centerline's file")
     path = job.file(job.centerline.path)
-    if not path.exists():
+    if not path.is_file():
         raise InputFileError(f"{path}: there is no such file; correct centerline.path")
     if path.suffix.lower() in (".csv", ".txt"):
         return _routes_from_shots(job, path)
@@ -238,7 +244,7 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
 def _routes_from_features(job: Job, features: vectors.Features, where: str) -> Routes:
     import shapely
 
-    crs, unit = coordinate_system(job, features.crs, where, lambda: _first_point(features.geometry))
+    crs, unit, vertical = coordinate_system(job, features.crs, where, lambda: _first_point(features.geometry))
     geometry = features.geometry
     present = ~(shapely.is_missing(geometry) | shapely.is_empty(geometry))
     kinds = np.where(present, shapely.get_type_id(geometry), -1)
@@ -256,21 +262,36 @@ def _routes_from_features(job: Job, features: vectors.Features, where: str) -> R
     if not len(rows):
         raise InputFileError(f"{where}: there are no lines in it; give the surveyed centerline")
     names = _route_names(job, features, rows, where)
+    _refuse_gaps(job, features, np.flatnonzero(~present), names, where)
     order = list(dict.fromkeys(names))
     parts, part_of = shapely.get_parts(geometry[rows], return_index=True)
     part_route = np.array([order.index(name) for name in names])[part_of] if len(order) > 1 else part_of * 0
-    parts = _one_line_each(parts, part_route, order, unit, where)
+    parts, heads = _one_line_each(parts, part_route, order, unit, where)
     coordinates, line = shapely.get_coordinates(parts, include_z=True, return_index=True)
-    elevation, notes = _known_elevations(coordinates[:, 2], where)
-    heads = dict(zip(reversed(names), reversed(rows.tolist()), strict=True))
-    start = [_start_station(job, features, name, heads[name], where) for name in order]
-    easting, northing = coordinates[:, 0], coordinates[:, 1]
     first = np.searchsorted(line, np.arange(len(order) + 1))
+    elevation, notes = _known_elevations(coordinates[:, 2] * vertical, first, order, where)
+    first_rows = [int(rows[part_of[head]]) for head in heads]
+    start = [_start_station(job, features, *each, where) for each in zip(order, first_rows, strict=True)]
+    easting, northing = coordinates[:, 0], coordinates[:, 1]
     easting, northing, elevation = _reverse(job, order, first, easting, northing, elevation)
     return routes_from_vertices(
         order, first, easting, northing, elevation, np.array(start), crs, unit,
         notes=(*features.notes, *absent, *notes), inputs=features.inputs,
     )  # fmt: skip
+
+
+def _refuse_gaps(job: Job, features: vectors.Features, absent: Ints, names: list[str], where: str) -> None:
+    """Refuse a route of which one piece is there and another has no line: what lies beyond it would be moved."""
+    column = job.centerline.route
+    if column is None:
+        return
+    for row in absent.tolist():
+        name = _text(features.columns[column][row].as_py())
+        if name in names:
+            raise InputFileError(
+                f"{where}: feature {features.ids[row]}, a piece of route {name!r}, has no readable line; repair it, or "
+                "delete it if it is not needed"
+            )
 
 
 def _route_names(job: Job, features: vectors.Features, rows: Ints, where: str) -> list[str]:
@@ -297,66 +318,81 @@ def _route_names(job: Job, features: vectors.Features, rows: Ints, where: str) -
 
 def _one_line_each(
     parts: npt.NDArray[np.object_], route: Ints, names: Sequence[str], unit: str, where: str
-) -> npt.NDArray[np.object_]:
+) -> tuple[npt.NDArray[np.object_], Ints]:
+    """Give each route's pieces as one line, and the piece with which each line begins."""
+    by_route = np.argsort(route, kind="stable")
     if len(parts) == len(names):
-        return parts[np.argsort(route, kind="stable")]
+        return parts[by_route], by_route
     tolerance = JOINING_TOLERANCE_M * units.factor("m", unit)
-    lines = np.empty(len(names), dtype=object)
-    for number, name in enumerate(names):
-        lines[number] = _joined(list(parts[route == number]), tolerance, name, where)
-    return lines
+    lines, heads = np.empty(len(names), dtype=object), np.empty(len(names), dtype=np.int64)
+    for number, (name, members) in enumerate(zip(names, np.split(by_route, _ends(route)), strict=True)):
+        lines[number], head = _joined(list(parts[members]), tolerance, name, where)
+        heads[number] = members[head]
+    return lines, heads
 
 
-def _joined(parts: list[Any], tolerance: float, name: str, where: str) -> Any:
-    """Join the pieces of one route end to start, in the order and direction of the first piece."""
+def _ends(route: Ints) -> Ints:
+    return np.cumsum(np.bincount(route))[:-1]
+
+
+def _joined(parts: list[Any], tolerance: float, name: str, where: str) -> tuple[Any, int]:
+    """Join the pieces of one route end to start, in the direction of the first piece; say which one begins it."""
     import shapely
 
+    if len({shapely.normalize(part).wkb for part in parts}) < len(parts):
+        raise InputFileError(f"{where}: two pieces of route {name!r} are the same line; delete one of them")
     chain = [shapely.get_coordinates(parts[0], include_z=True)]
-    waiting = [shapely.get_coordinates(part, include_z=True) for part in parts[1:]]
+    waiting = {number: shapely.get_coordinates(part, include_z=True) for number, part in enumerate(parts) if number}
+    head = 0
     while waiting:
-        for number, piece in enumerate(waiting):
-            placed = _link(chain, piece, tolerance)
-            if placed:
-                waiting.pop(number)
+        for number, piece in waiting.items():
+            begins = _link(chain, piece, tolerance)
+            if begins is not None:
+                head = number if begins else head
+                del waiting[number]
                 break
         else:
-            gap = min(_apart(end, piece[side]) for piece in waiting for side in (0, -1)
+            gap = min(_apart(end, piece[side]) for piece in waiting.values() for side in (0, -1)
                       for end in (chain[0][0], chain[-1][-1]))  # fmt: skip
             raise InputFileError(
                 f"{where}: route {name!r} is in {len(waiting) + 1} pieces whose ends do not meet "
                 f"(the nearest are {gap:.2f} apart); join them, or give each piece its own route name"
             )
-    return shapely.LineString(np.concatenate(chain))
+    return shapely.LineString(np.concatenate(chain)), head
 
 
-def _link(chain: list[Floats], piece: Floats, tolerance: float) -> bool:
+def _link(chain: list[Floats], piece: Floats, tolerance: float) -> bool | None:
+    """Join a piece to a chain where their ends meet: True at its beginning, False at its end, else None."""
     for candidate in (piece, piece[::-1]):
         if _apart(chain[-1][-1], candidate[0]) <= tolerance:
             chain.append(candidate[1:] if _apart(chain[-1][-1], candidate[0]) > 0 else candidate)
-            return True
+            return False
         if _apart(candidate[-1], chain[0][0]) <= tolerance:
             chain.insert(0, candidate)
             return True
-    return False
+    return None
 
 
 def _apart(one: Floats, other: Floats) -> float:
     return float(np.hypot(one[0] - other[0], one[1] - other[1]))
 
 
-def _known_elevations(elevation: Floats, where: str) -> tuple[Floats, list[str]]:
-    if np.isnan(elevation).all():
-        return elevation, [f"{where}: the lines have no elevations; deflection is horizontal only"]
-    if not elevation.any():
-        return np.full(len(elevation), np.nan), [
-            f"{where}: every elevation is zero, taken as unknown; deflection is horizontal only"
-        ]
-    missing = int(np.isnan(elevation).sum())
+def _known_elevations(elevation: Floats, first: Ints, names: Sequence[str], where: str) -> tuple[Floats, list[str]]:
+    """Take elevations that are zero along a whole route as unknown, and say what is not known."""
+    flat = np.maximum.reduceat(np.abs(np.nan_to_num(elevation, nan=0.0)), first[:-1]) == 0
+    elevation = np.where(np.repeat(flat, np.diff(first)), np.nan, elevation)
+    if flat.all():
+        return elevation, [f"{where}: the lines have no elevations (none, or all zero); deflection is horizontal only"]
+    notes = [
+        f"{where}: route {names[number]} has no elevations (none, or all zero); its deflection is horizontal only"
+        for number in np.flatnonzero(flat).tolist()
+    ]
+    missing = int(np.isnan(elevation[np.repeat(~flat, np.diff(first))]).sum())
     if missing:
-        return elevation, [
+        notes.append(
             f"{where}: {missing} vertices have no elevation; where both neighbours have one it was interpolated"
-        ]
-    return elevation, []
+        )
+    return elevation, notes
 
 
 def _start_station(job: Job, features: vectors.Features, name: str, row: int, where: str) -> float:
@@ -366,6 +402,7 @@ def _start_station(job: Job, features: vectors.Features, name: str, row: int, wh
     value = features.columns[wanted][int(row)].as_py()
     if value is None:
         raise InputFileError(f"{where}: feature {features.ids[row]} has no start station in {wanted!r}")
+    value = value if isinstance(value, int | float) else str(value)
     return stationing.parse_station(value, key=f"{where}, feature {features.ids[row]}, column {wanted!r}")
 
 
@@ -398,7 +435,7 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
     if table.broken:
         broken = table.broken[0]
         raise InputFileError(f"{path}: row {broken.row}: {broken.reason}; correct the row")
-    crs, unit = coordinate_system(job, None, str(path), lambda: None)
+    crs, unit, vertical = coordinate_system(job, None, str(path), lambda: None)
     names, notes = _shot_routes(job, table, mapping, path)
     rows = np.flatnonzero([name is not None for name in names])
     if not len(rows):
@@ -413,8 +450,8 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
     elevation = np.full(len(rows), np.nan)
     if "elevation" in mapping:
         elevation = _coordinate(table, mapping, "elevation", rows, path, required=False)
-    elevation, elevation_notes = _known_elevations(elevation, str(path))
     first = np.searchsorted(route, np.arange(len(order) + 1))
+    elevation, elevation_notes = _known_elevations(elevation * vertical, first, order, str(path))
     easting, northing, elevation = _reverse(job, order, first, easting, northing, elevation)
     start = [_stated_start(job, name, str(path)) for name in order]
     return routes_from_vertices(
@@ -428,12 +465,18 @@ def _shot_routes(
 ) -> tuple[list[str | None], list[str]]:
     wanted = job.centerline
     if "route" in mapping:
-        return table.data[mapping["route"]].to_pylist(), []
+        names = table.data[mapping["route"]].to_pylist()
+        if None in names:
+            row = table.row[names.index(None)]
+            raise InputFileError(f"{path}: row {row}: the shot has no route in {mapping['route']!r}; fill it in")
+        return names, []
     if not wanted.codes:
         return [wanted.route_name or job.name] * table.data.num_rows, []
     if "description" not in mapping:
         raise JobFileError(f"centerline.codes: {path} has no description column to find codes in; map it")
-    first_words = [(text or "").split(" ")[0] for text in table.data[mapping["description"]].to_pylist()]
+    first_words = [
+        re.split(r"[\s,;]", text or "", maxsplit=1)[0] for text in table.data[mapping["description"]].to_pylist()
+    ]
     names = [wanted.codes.get(word) for word in first_words]
     others = sorted({word for word, name in zip(first_words, names, strict=True) if name is None})
     if not others:
@@ -474,8 +517,17 @@ def _coordinate(
     return value
 
 
-def coordinate_system(job: Job, found: str | None, where: str, first_point: Any) -> tuple[CRS, str]:
-    """Settle the centerline's coordinate system and its unit from the file and the job.
+def coordinate_system(job: Job, found: str | None, where: str, first_point: Any) -> tuple[CRS, str, float]:
+    """Settle the centerline's coordinate system from the file and the job.
+
+    Returns
+    -------
+    crs : pyproj.CRS
+        Projected.
+    unit : {"us-ft", "ft", "m"}
+        Of eastings and northings.
+    vertical : float
+        Factor that brings the file's elevations to this unit; 1 where the file names no vertical system.
 
     Raises
     ------
@@ -504,6 +556,8 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
             f"crs: {where} is in degrees ({crs.name}); lengths and angles need a projected system: "
             f"project it first, for instance to {_projected_advice(first_point())}"
         )
+    if not crs.is_projected:
+        raise JobFileError(f"crs: {crs.name} is not a projected coordinate system; give the one of the survey")
     unit = units.of_crs(crs)
     said = job.centerline.unit
     if unit is None and said is None:
@@ -513,7 +567,9 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
             f"centerline.unit: the job says {said}, but the coordinates of {crs.name} are in {units.WORDS[unit]}; "
             "remove the key"
         )
-    return crs, unit or said or "m"
+    up = (given or crs).axis_info[2:]
+    vertical = up[0].unit_conversion_factor / crs.axis_info[0].unit_conversion_factor if up else 1.0
+    return crs, unit or said or "m", vertical
 
 
 def _same_system(wanted: CRS, given: CRS) -> bool:

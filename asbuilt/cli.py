@@ -1,7 +1,7 @@
 """The commands: each parses its options, calls the function of the same name, and prints what came of it.
 
 Exit status: 0 done; 1 done, but records were set aside and --strict was given; 2 the inputs or options are
-wrong, and nothing was written; 3 the program failed.
+wrong, and nothing was written; 3 the program failed; 130 interrupted.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from asbuilt import __version__
 from asbuilt.errors import AsbuiltError, OutputError
 
 if TYPE_CHECKING:
-    from asbuilt.processor import Placement, Progress
+    from asbuilt.processor import Placement
 
 DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 
@@ -107,7 +107,10 @@ def check(job: Path | None, print_template: bool, strict: bool, as_json: bool, p
         return
     if job is None:
         raise click.UsageError("name a job file, or print one to fill in with --template")
-    placement = _run(job, progress)
+    from asbuilt.processor import place as place_job
+
+    with _shown_progress(progress) as report:
+        placement = place_job(job, progress=report)
     _print_result(placement, as_json, with_columns=True)
     if not as_json:
         click.echo(f"\nNothing was written. To write the layers: asbuilt place {job}")
@@ -157,7 +160,7 @@ def run(arguments: list[str]) -> int:
         error.show()
         return WRONG_INPUT
     except (click.Abort, KeyboardInterrupt):
-        click.echo("interrupted: nothing was written or changed", err=True)
+        click.echo("interrupted: an output that was being written is left as it was before", err=True)
         return INTERRUPTED
     except BrokenPipeError:
         return DONE
@@ -170,25 +173,16 @@ def run(arguments: list[str]) -> int:
 def _place(job: Path, out: Path | None, progress: str) -> tuple[Placement, Path]:
     from asbuilt.job import load_job
     from asbuilt.processor import STEPS
+    from asbuilt.processor import place as place_job
 
-    path = out if out is not None else load_job(job).file(load_job(job).output.path)
+    loaded = load_job(job)
+    path = out if out is not None else loaded.file(loaded.output.path)
     with _shown_progress(progress) as report:
-        placement = _placement(job, report)
+        placement = place_job(loaded, progress=report)
         report(STEPS[-1], len(STEPS) - 1, len(STEPS))
         placement.write(path)
         report(STEPS[-1], len(STEPS), len(STEPS))
     return placement, path
-
-
-def _run(job: Path, progress: str) -> Placement:
-    with _shown_progress(progress) as report:
-        return _placement(job, report)
-
-
-def _placement(job: Path, report: Progress) -> Placement:
-    from asbuilt.processor import place as place_job
-
-    return place_job(job, progress=report)
 
 
 def _end(placement: Placement, strict: bool) -> None:
@@ -205,6 +199,7 @@ def _print_result(
             result["written"] = str(written)
         if with_columns:
             result["columns"] = [list(match) for match in placement.log.matches]
+            result["columns_not_read"] = [list(one) for one in placement.log.not_read]
         click.echo(json.dumps(result, ensure_ascii=False))
         return
     if with_columns:
@@ -228,7 +223,7 @@ def _print_summary(placement: Placement) -> None:
     for reason, count in counts["set_aside_by_reason"].items():
         table.add_row(f"    {reason}", str(count))
     table.add_section()
-    table.add_row(f"joints, on {counts['routes']} routes", str(counts["joints"]))
+    table.add_row(f"joints, on {counts['routes_with_joints']} of {counts['routes']} routes", str(counts["joints"]))
     for verdict, count in counts["joints_by_verdict"].items():
         table.add_row(f"    deflection: {verdict}", str(count))
     for state, count in counts["joints_by_inspection"].items():
@@ -252,6 +247,8 @@ def _print_columns(placement: Placement) -> None:
     table = Table("file", "column of the log", "is read as", title="Columns", title_justify="left")
     for file, field, column in placement.log.matches:
         table.add_row(Path(file).name, column, field)
+    for file, column in placement.log.not_read:
+        table.add_row(Path(file).name, column, "(not read; kept in the original row)")
     Console(highlight=False).print(table)
 
 

@@ -50,12 +50,15 @@ class Judged:
     segments: Segments
     scale: float
     """Coordinate units in a station unit."""
-    station: pa.Array
-    """Stations as text."""
     deflection_deg: Floats
     allowable_deg: Floats
     allowable_source: pa.Array
     verdict: pa.Array
+    fitting_deg: Floats
+    """Angle of the fitting at each joint; NaN for none."""
+    bend_without_angle: Bools
+    joint_of_record: Ints
+    """Joint of each record of the log; -1 where it is set aside."""
     family: pa.Array
     """Joint family by which allowables and required fields are looked up."""
     today: dt.date
@@ -176,6 +179,12 @@ def _allowable_missing(judged: Judged) -> Found:
     return Found(rows, message, judged.deflection_deg[rows], None, "deg", basis)
 
 
+def _bend_angle_missing(judged: Judged) -> Found:
+    rows = np.flatnonzero(judged.bend_without_angle)
+    message = pa.repeat("a bend without its angle; what its joints take cannot be told from what it turns", len(rows))
+    return Found(rows, message, basis="the log's row")
+
+
 def _inspection_missing(judged: Judged) -> Found:
     missing = _missing_fields(judged)
     rows = np.flatnonzero(_any(missing.values(), len(judged.joints)))
@@ -192,9 +201,7 @@ def _inspection_failed(judged: Judged) -> Found:
 
 def _field_unreadable(judged: Judged) -> Found:
     unreadable = judged.log.unreadable
-    joint_of = np.full(len(judged.log), -1, dtype=np.int64)
-    joint_of[judged.joints.record] = np.arange(len(judged.joints))
-    joint = joint_of[unreadable.record]
+    joint = judged.joint_of_record[unreadable.record]
     cells = np.flatnonzero(joint >= 0)
     field, text = unreadable.field.take(pa.array(cells)), unreadable.text.take(pa.array(cells))
     message = _say(field, ": '", text, "' cannot be read; it is taken as blank")
@@ -232,13 +239,15 @@ def _torque_off(judged: Judged) -> Found:
 
 def _joints_missing(judged: Judged) -> Found:
     spacing, expected, _, tolerance = _spacings(judged)
-    least = np.ceil((spacing - tolerance) / expected) - 1
+    nominal = judged.job.records.laying_length
+    # The recorded piece lies first; whole lengths at most may follow it.
+    least = np.ceil((spacing - expected - tolerance) / nominal)
     at = np.flatnonzero(least >= 1)
     back = judged.segments.back[at]
     word = pc.if_else(pa.array(least[at] == 1), " joint is", " joints are")
     message = _say(
-        "at least ", _shown(least[at]), word, " missing between ", judged.station.take(pa.array(back)), " and ",
-        judged.station.take(pa.array(back + 1)), ": ", _shown(spacing[at]),
+        "at least ", _shown(least[at]), word, " missing between ", judged.joints.station.take(pa.array(back)), " and ",
+        judged.joints.station.take(pa.array(back + 1)), ": ", _shown(spacing[at]),
         f" {judged.symbol} apart, and a length is ", _shown(expected[at]), f" {judged.symbol}",
     )  # fmt: skip
     return Found(back, message, spacing[at], expected[at], judged.symbol, "the recorded or nominal laying length")
@@ -259,8 +268,8 @@ def _spacing_short(judged: Judged) -> Found:
         pc.if_else(pa.array(may_be_short[at]), "shorter than any piece", "with no cut or fitting recorded"),
     )  # fmt: skip
     message = _say(
-        _shown(spacing[at]), f" {judged.symbol} from ", judged.station.take(pa.array(back[at])), " to ",
-        judged.station.take(pa.array(back[at] + 1)), ", ", why,
+        _shown(spacing[at]), f" {judged.symbol} from ", judged.joints.station.take(pa.array(back[at])), " to ",
+        judged.joints.station.take(pa.array(back[at] + 1)), ", ", why,
     )  # fmt: skip
     return Found(back[at], message, spacing[at], least[at], judged.symbol, "the recorded or nominal laying length")
 
@@ -287,7 +296,7 @@ def _order_broken(judged: Judged) -> Found:
     wrong = np.zeros(len(order), dtype=np.bool_)
     wrong[order] = out_of_order(group, numbers.number[order])
     rows = np.flatnonzero(wrong)
-    message = _say("the number stands out of order at ", judged.station.take(pa.array(rows)))
+    message = _say("the number stands out of order at ", judged.joints.station.take(pa.array(rows)))
     return Found(rows, message, basis="joint numbers run with the stations along the route")
 
 
@@ -313,6 +322,7 @@ CHECKS: Sequence[Check] = (
     Check("joints-missing", "act", _joints_missing),
     Check("inspection-missing", "check", _inspection_missing),
     Check("allowable-missing", "check", _allowable_missing),
+    Check("bend-angle-missing", "check", _bend_angle_missing),
     Check("gasket-cold", "check", _gasket_cold),
     Check("torque-off", "check", _torque_off),
     Check("spacing-short", "check", _spacing_short),
@@ -331,7 +341,8 @@ def _required(judged: Judged) -> dict[str, Bools]:
     families, code = coded.dictionary.to_pylist(), coded.indices.to_numpy()
     required: dict[str, Bools] = {}
     for number, family in enumerate(families):
-        for field in by_family.get(family, by_family[FALLBACK_REQUIRED]):
+        plain = by_family.get(family.removeprefix("restrained-"), by_family[FALLBACK_REQUIRED])
+        for field in by_family.get(family, plain):
             required[field] = required.get(field, np.zeros(len(code), dtype=np.bool_)) | (code == number)
     return required
 

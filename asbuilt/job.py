@@ -144,10 +144,12 @@ class Inspection(_Table):
 
     def required_by_family(self) -> dict[str, tuple[str, ...]]:
         """Give the required fields of each joint family; the key "*" stands for all other families."""
+        from asbuilt.values import joint_type
+
         families: dict[str, tuple[str, ...]] = dict(_FAMILIES_REQUIRED)
         if self.required is not None:
             families = {FALLBACK_REQUIRED: self.required}
-        return families | self.required_for
+        return families | {joint_type(family) or family: fields for family, fields in self.required_for.items()}
 
 
 class Output(_Table):
@@ -262,7 +264,7 @@ def template() -> str:
 
 def _read_text(path: Path) -> str:
     try:
-        return path.read_text("utf-8")
+        return path.read_text("utf-8-sig")
     except FileNotFoundError:
         raise JobFileError(
             f"{path}: there is no such file; name a job file, or print one to fill in with `asbuilt check --template`"
@@ -297,6 +299,8 @@ def _problem(problem: dict[str, Any]) -> str:
             return f"{key}: there is no field {given!r}{_nearest_of(str(given), RECORD_FIELDS)}"
         return f"{key}: {given!r} is not one of {choices}"
     message = str(problem["msg"]).removeprefix("Value error, ")
+    if kind == "value_error":
+        return f"{key}: {message}"
     return f"{key}: {message[0].lower()}{message[1:]} (given: {problem['input']!r})"
 
 

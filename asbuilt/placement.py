@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 UID_NAMESPACE = uuid.UUID("6f1e6d0a-3b5e-5c5f-9a53-2d1c0a7b94e1")
 STATION_TOLERANCE_M = 0.15
 """How far a station may run beyond the end of its line and still be held to the end."""
+LONG_AGO = 1_000_000
+"""More days than any date lies after 1970."""
 SAME_PLACE = 0.25
 """Records of one joint number are one joint while they lie within this part of a laying length."""
 
@@ -70,9 +72,8 @@ class Joints:
     uid: pa.Array
     route: Ints
     distance: Floats
-    station: Floats
-    region: Ints
-    repeated_station: Bools
+    station: pa.Array
+    """Station as text, with its region where it stands more than once on the route."""
     located: Located
     easting: Floats
     northing: Floats
@@ -134,17 +135,18 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
     along, region, settled_by = _settle(found, route, log, resolved, tolerance)
     reason = _reasons(log, route, along, resolved)
     message = _messages(job, routes, log, route, found, resolved, reason)
+    notes = _digitising_notes(routes, found, log, route, reason)
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
-        raise InputFileError(_nothing_placed(log, reason, message))
+        raise InputFileError("; ".join([_nothing_placed(log, reason, message), *notes]))
     distance = np.full(len(log), np.nan)
     place = centerline.locate(routes, route[placed], along[placed] * scale, slope=slope)
     distance[placed] = centerline.between(routes.distance, place)
-    joints, joint_of = _gather(job, routes, log, placed, route, distance, region, found, scale)
+    joints, joint_of = _gather(job, routes, log, placed, place, route, distance, region, found, scale)
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of
     records = Records(route, distance, region, reason, message, settled_by, joint)
-    return Placed(records, joints, tuple(_digitising_notes(routes, found, log, route, reason)))
+    return Placed(records, joints, tuple(notes))
 
 
 def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
@@ -244,8 +246,11 @@ def _settle(
         by_region = stations.region[spoken] != 0
         settled[spoken[repeats & by_region]] = "region"
         settled[spoken[repeats & ~by_region]] = "back/ahead"
+    by_route = np.argsort(route, kind="stable")
+    starts = np.searchsorted(route[by_route], np.arange(route.max(initial=-1) + 2))
     for number in np.unique(route[resolved.candidates > 1]):
-        rows = np.flatnonzero((route == number) & (resolved.candidates >= 1))
+        rows = by_route[starts[number] : starts[number + 1]]
+        rows = rows[resolved.candidates[rows] >= 1]
         for row, (place, at) in _by_sequence(found, int(number), rows, log, resolved, tolerance).items():
             distance[row], region[row], settled[row] = place, at, "joint sequence"
     return distance, region, pa.array(settled, pa.string())
@@ -432,6 +437,7 @@ def _gather(
     routes: Routes,
     log: Log,
     placed: Ints,
+    place: Located,
     route: Ints,
     distance: Floats,
     region: Ints,
@@ -441,20 +447,22 @@ def _gather(
     """Gather placed records into joints, in order along the routes; also give each record's joint."""
     name = _joint_names(job, log).take(pa.array(placed))
     group = _same_joint(route[placed], name, distance[placed], SAME_PLACE * job.records.laying_length * scale)
-    current, records = _latest(log, placed, group)
-    name = name.take(pa.array(current))
-    current = placed[current]
-    order = np.lexsort((distance[current], route[current]))
+    latest, records = _latest(log, placed, group)
+    # Joints in a riser have one horizontal distance; their place on the line tells them apart.
+    order = np.lexsort((place.weight[latest], place.vertex[latest], distance[placed[latest]], route[placed[latest]]))
     joint_of = np.empty(len(order), dtype=np.int64)
     joint_of[order] = np.arange(len(order))
-    current, records = current[order], records[order]
-    name = _distinct_names(route[current], name.take(pa.array(order)), log, current)
+    latest, records = latest[order], records[order]
+    current = placed[latest]
     at, on = distance[current], route[current]
-    located = centerline.locate(routes, on, at)
-    easting, northing = _offset_points(log, routes, located, current, scale)
     values = log.stations.value[current]
     zero = np.zeros(len(current), dtype=np.int64)
     plain = stationing.Stations(values, zero, zero, log.stations.form)
+    repeated = stationing.resolve(found, on, plain, 0.0).candidates > 1
+    station = _station_texts(job, log, values, region[current], repeated)
+    name = _distinct_names(on, name.take(pa.array(latest)), station)
+    located = Located(place.vertex[latest], place.weight[latest])
+    easting, northing = _offset_points(log, routes, located, current, scale)
     joints = Joints(
         record=current,
         records=records,
@@ -462,9 +470,7 @@ def _gather(
         uid=joint_uids(pa.array(routes.names).take(pa.array(on)), name),
         route=on,
         distance=at,
-        station=values,
-        region=region[current],
-        repeated_station=stationing.resolve(found, on, plain, 0.0).candidates > 1,
+        station=station,
         located=located,
         easting=easting,
         northing=northing,
@@ -500,18 +506,32 @@ def _same_joint(route: Ints, name: pa.Array, distance: Floats, tolerance: float)
 
 
 def _latest(log: Log, placed: Ints, group: Ints) -> tuple[Ints, Ints]:
-    """Find each joint's latest record, by date and then by order in the log, and count its records."""
+    """Find each joint's latest record, by date and then by order in the log, and count its records.
+
+    A record without a readable date counts as made on the latest day of the joint's records before it.
+    """
     records = np.bincount(group)
-    if "inspected_on" in log.fields and len(records) < len(group):
-        days = pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed))
-        day = as_ints(days, np.iinfo(np.int32).min)
-    else:
-        day = np.zeros(len(group), dtype=np.int64)
-    order = np.lexsort((np.arange(len(group)), day, group))
+    if "inspected_on" not in log.fields or len(records) == len(group):
+        order = np.argsort(group, kind="stable")
+        return order[np.cumsum(records) - 1], records
+    in_log = np.argsort(group, kind="stable")
+    days = pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed))
+    day = as_ints(days, 0)[in_log]
+    so_far = np.maximum.accumulate(day + group[in_log] * LONG_AGO) - group[in_log] * LONG_AGO
+    order = in_log[np.lexsort((np.where(day == 0, so_far, day), group[in_log]))]
     return order[np.cumsum(records) - 1], records
 
 
-def _distinct_names(route: Ints, name: pa.Array, log: Log, record: Ints) -> pa.Array:
+def _station_texts(job: Job, log: Log, value: Floats, region: Ints, repeated: Bools) -> pa.Array:
+    """Write joints' stations as the trade does, with the region (R1, R2) where a station is repeated."""
+    text = stationing.format_stations(value, station_form(job, log))
+    if not repeated.any():
+        return text
+    number = pc.cast(pa.array(region), pa.string())
+    return pc.if_else(pa.array(repeated), pc.binary_join_element_wise(text, number, " R"), text)
+
+
+def _distinct_names(route: Ints, name: pa.Array, station: pa.Array) -> pa.Array:
     """Tell joints that share a number apart: from the second place on, the station is added to the number."""
     key = route_and_name(route, name)
     first = np.unique(key, return_index=True)[1]
@@ -519,7 +539,6 @@ def _distinct_names(route: Ints, name: pa.Array, log: Log, record: Ints) -> pa.A
         return name
     again = np.ones(len(key), dtype=np.bool_)
     again[first] = False
-    station = log.fields["station"].take(pa.array(record))
     return pc.if_else(pa.array(again), pc.binary_join_element_wise(name, station, " at "), name)
 
 

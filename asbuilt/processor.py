@@ -21,10 +21,10 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import __version__, allowables, deflection, findings, geopackage, placement, projection, stationing, units
-from asbuilt.arrays import Floats, as_mask
+from asbuilt.arrays import Bools, Floats, as_mask
 from asbuilt.centerline import Routes, read_centerline
 from asbuilt.deflection import Segments, Turns
-from asbuilt.errors import OutputError
+from asbuilt.errors import JobFileError, OutputError
 from asbuilt.findings import Judged
 from asbuilt.job import RECORD_FIELDS, Job, load_job
 from asbuilt.placement import Joints, Placed
@@ -118,6 +118,7 @@ class Placement:
             "records_set_aside": sum(aside.values()),
             "set_aside_by_reason": aside,
             "routes": len(self.routes.names),
+            "routes_with_joints": len(np.unique(self.judged.joints.route)),
             "joints": len(self.judged.joints),
             "joints_by_verdict": _counted(self.judged.verdict),
             "joints_by_inspection": _counted(self.inspection),
@@ -187,13 +188,12 @@ class Placement:
         easting, northing = self._map_points
         longitude, latitude = self.to_degrees.apply(joints.easting, joints.northing)
         counted = np.bincount(self.found["joint_index"].to_numpy(), minlength=len(joints))
-        bend = pc.if_else(pc.equal(judged.text("kind"), "bend"), judged.text("bend_angle"), None)
         return pa.table(
             {
                 "joint_uid": joints.uid,
                 "route": self._route_names.take(pa.array(joints.route)),
                 "joint": joints.name,
-                "station": judged.station,
+                "station": joints.station,
                 "distance": _floats(joints.distance),
                 "easting": _floats(easting),
                 "northing": _floats(northing),
@@ -208,7 +208,7 @@ class Placement:
                 "turn_deg": _degrees(self.turns.turn),
                 "turn_horizontal_deg": _degrees(self.turns.horizontal),
                 "turn_vertical_deg": _degrees(self.turns.vertical),
-                "bend_angle_deg": pc.cast(bend, pa.float64()),
+                "bend_angle_deg": _floats(judged.fitting_deg),
                 "deflection_deg": _floats(judged.deflection_deg),
                 "allowable_deg": _floats(judged.allowable_deg),
                 "allowable_source": judged.allowable_source,
@@ -252,7 +252,7 @@ class Placement:
                 "route": self._route_names.take(pa.array(joints.route[index])),
                 "joint": joints.name.take(joint),
                 "joint_uid": joints.uid.take(joint),
-                "station": self.judged.station.take(joint),
+                "station": joints.station.take(joint),
                 **{name: self.found[name] for name in ("value", "limit", "unit", "basis", "message")},
                 "geom": geopackage.points_wkb(easting[index], northing[index], joints.elevation[index]),
             }
@@ -384,6 +384,8 @@ def place(
     ['2', '0+20.00', 2.0, 'within']
     """
     steps = _stepper(progress)
+    if isinstance(job, dict):
+        raise JobFileError("the job: make a Job of the mapping first, with Job.from_mapping")
     if not isinstance(job, Job):
         job = load_job(job)
     steps()
@@ -398,8 +400,9 @@ def place(
     steps()
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     turned = deflection.turns(len(joints), straights)
-    judged = _judge(job, routes, log, joints, straights, turned, limits, today or dt.date.today())
+    judged = _judge(job, routes, log, placed, straights, turned, limits, today or dt.date.today())
     steps()
+    read_notes = (*routes.notes, *log.notes, *_area_notes(routes, joints, to_degrees))
     found = findings.find_all(judged)
     inspection = findings.inspection_state(judged)
     return Placement(
@@ -414,7 +417,7 @@ def place(
         to_map=to_map,
         to_degrees=to_degrees,
         inputs=(*routes.inputs, *log.inputs, *limits.inputs),
-        notes=(*routes.notes, *log.notes, *placed.notes, *to_map.notes, *to_degrees.notes),
+        notes=(*read_notes, *placed.notes, *to_map.notes, *to_degrees.notes),
     )
 
 
@@ -435,16 +438,18 @@ def _judge(
     job: Job,
     routes: Routes,
     log: Log,
-    joints: Joints,
+    placed: Placed,
     straights: Segments,
     turned: Turns,
     limits: allowables.Allowables,
     today: dt.date,
 ) -> Judged:
-    fitting = _fitting_angles(log, joints)
+    joints = placed.joints
+    fitting, unknown_bend = _fitting_angles(log, joints)
     left = deflection.left_at_bends(turned.turn, np.radians(fitting))
     # A fitting has two joints, and they share what its angle does not turn.
     deflected = np.degrees(np.where(np.isnan(fitting), left, left / 2.0))
+    deflected[unknown_bend] = np.nan
     family = _families(log, joints)
     size = log.number("size")[joints.record]
     allowable, source = limits.look_up(family, size)
@@ -454,20 +459,26 @@ def _judge(
         joints=joints,
         segments=straights,
         scale=placement.station_scale(job, routes),
-        station=_station_texts(job, log, joints),
         deflection_deg=deflected,
         allowable_deg=allowable,
         allowable_source=source,
         verdict=deflection.verdicts(deflected, allowable),
+        fitting_deg=fitting,
+        bend_without_angle=unknown_bend,
+        joint_of_record=placed.records.joint,
         family=family,
         today=today,
     )
 
 
-def _fitting_angles(log: Log, joints: Joints) -> Floats:
+def _fitting_angles(log: Log, joints: Joints) -> tuple[Floats, Bools]:
+    """Give the angle of the fitting at each joint, NaN for none, and where a bend has no angle in the log."""
     kind = log.text("kind").take(pa.array(joints.record))
+    angle = log.number("bend_angle")[joints.record]
     bend = as_mask(pc.equal(kind, "bend"))
-    return np.where(bend, log.number("bend_angle")[joints.record], np.nan)
+    # An angle with nothing said of what was laid is a bend's, too.
+    stated = (bend | as_mask(kind.is_null())) & (np.abs(angle) > 0)
+    return np.where(stated, angle, np.nan), bend & ~stated
 
 
 def _families(log: Log, joints: Joints) -> pa.Array:
@@ -479,21 +490,24 @@ def _families(log: Log, joints: Joints) -> pa.Array:
     return pc.if_else(pc.fill_null(add, False), pc.binary_join_element_wise("restrained", family, "-"), family)
 
 
-def _station_texts(job: Job, log: Log, joints: Joints) -> pa.Array:
-    text = stationing.format_stations(joints.station, station_form(job, log))
-    if not joints.repeated_station.any():
-        return text
-    region = pc.cast(pa.array(joints.region), pa.string())
-    with_region = pc.binary_join_element_wise(text, region, " R")
-    return pc.if_else(pa.array(joints.repeated_station), with_region, text)
-
-
 def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Step, projection.Step]:
     if job.output.crs is None:
         to_map = projection.Step(None, "none", ())
     else:
         to_map = projection.map_step(routes.crs, job.output.crs, joints.easting, joints.northing)
     return to_map, projection.geographic_step(routes.crs, joints.easting, joints.northing)
+
+
+def _area_notes(routes: Routes, joints: Joints, to_degrees: projection.Step) -> list[str]:
+    """Notice coordinates outside the area that their system is made for."""
+    area = routes.crs.area_of_use
+    longitude, latitude = to_degrees.apply(joints.easting[:1], joints.northing[:1])
+    if area is None or (area.west <= longitude[0] <= area.east and area.south <= latitude[0] <= area.north):
+        return []
+    return [
+        f"the joints lie outside the area of {routes.crs.name} ({area.name}): check the coordinate system, and that "
+        "northing and easting are not exchanged"
+    ]
 
 
 def _stepper(progress: Progress | None) -> Callable[[], None]:

@@ -80,7 +80,7 @@ def map_step(source: CRS, target: str, easting: Floats, northing: Floats) -> Ste
             f"output.crs: no transformation from {source.name} to {wanted.name} is known here beyond a ballpark "
             "guess; install the PROJ grids it needs, or choose a system on the same datum"
         )
-    return step
+    return step._replace(notes=(*step.notes, f"coordinates of the map: {step.name}"))
 
 
 def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:

@@ -25,7 +25,7 @@ from asbuilt.stationing import Form, Stations, parse_stations
 if TYPE_CHECKING:
     import pandas as pd
 
-    from asbuilt.job import Job
+    from asbuilt.job import Job, Records
 
 
 YES_NO_FIELDS = (
@@ -55,7 +55,7 @@ _NAMES = {
     "laid_length": "laidlength lengthlaid length layinglength pipelength lgth len",
     "cut": "cut cutpipe cutlength iscut",
     "restrained": "restrained restraint restr restrainedyn",
-    "bend_angle": "bendangle angle fittingangle bend benddeg",
+    "bend_angle": "bendangle bendangledeg angle fittingangle bend benddeg",
     "bend_plane": "bendplane plane roll horvert hv",
     "inspected_on": "inspectedon date inspectiondate datelaid laidon dateinspected",
     "inspector": "inspector insp inspectedby inspby inspectorinitials",
@@ -107,6 +107,8 @@ class Log:
     unreadable: Unreadable
     matches: tuple[tuple[str, str, str], ...]
     """File, field and column of every match of a column."""
+    not_read: tuple[tuple[str, str], ...]
+    """File and name of every column that no field is read from; it is kept in `original`."""
     notes: tuple[str, ...]
     inputs: tuple[tuple[str, str], ...]
 
@@ -155,15 +157,14 @@ def station_form(job: Job, log: Log) -> Form:
 
 def _text_tables(job: Job, data: pd.DataFrame | None) -> list[tables.TextTable]:
     if data is not None:
-        frame = pa.Table.from_pandas(data, preserve_index=False)
-        return [tables.table_from_columns(frame, name="the records data")]
+        return [tables.table_from_columns(_arrow_table(data), name="the records data")]
     wanted = job.records
     if not wanted.path:
         raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
     found = []
     for name in wanted.path:
         path = job.file(name)
-        if not path.exists():
+        if not path.is_file():
             raise InputFileError(f"{path}: there is no such file; correct records.path")
         if path.suffix.lower() in vectors.SUFFIXES:
             found.append(_layer_table(job, path))
@@ -174,6 +175,23 @@ def _text_tables(job: Job, data: pd.DataFrame | None) -> list[tables.TextTable]:
                 )
             )
     return found
+
+
+def _arrow_table(data: pd.DataFrame) -> pa.Table:
+    """Take a data frame's columns over; a column of mixed things is taken as their texts, geometry is left out."""
+    if not hasattr(data, "columns"):
+        raise JobFileError("records: give the joint records as a data frame; files are named in records.path")
+    columns = {}
+    for name in data.columns:
+        cells = data[name]
+        if str(cells.dtype) == "geometry":
+            continue
+        try:
+            columns[str(name)] = pa.array(cells, from_pandas=True)
+        except (pa.ArrowInvalid, pa.ArrowTypeError):
+            texts = cells.astype(str).where(cells.notna(), None)
+            columns[str(name)] = pa.array(texts, pa.string(), from_pandas=True)
+    return pa.table(columns)
 
 
 def _known_names(job: Job) -> dict[str, frozenset[str]]:
@@ -198,6 +216,7 @@ def _read_one(job: Job, table: tables.TextTable) -> Log:
             f"records.columns.station: no column of {table.path} is known as the station; "
             f"map it (its columns are {', '.join(table.columns)})"
         )
+    _refuse_shared_columns(mapping, table)
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
@@ -214,10 +233,22 @@ def _read_one(job: Job, table: tables.TextTable) -> Log:
         broken=pa.nulls(len(table.row), pa.string()),
         unreadable=_unreadable(cells, fields),
         matches=tuple((table.path, field, column) for field, column in mapping.items()),
+        not_read=tuple((table.path, name) for name in table.columns if name not in mapping.values()),
         notes=(*table.notes, *notes),
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
     return _with_broken_rows(log, table) if table.broken else log
+
+
+def _refuse_shared_columns(mapping: dict[str, str], table: tables.TextTable) -> None:
+    fields: dict[str, str] = {}
+    for field, column in mapping.items():
+        if column in fields:
+            raise JobFileError(
+                f"records.columns.{field}: column {column!r} of {table.path} is read as {fields[column]} already; "
+                "give each field a column of its own"
+            )
+        fields[column] = field
 
 
 def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], list[str]]:
@@ -229,7 +260,7 @@ def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -
     readers: dict[str, Callable[[str], float | None]] = {
         "size": partial(values.nominal_size, unit=wanted.sizes_in, decimal_comma=comma),
         "gasket_temperature": partial(values.temperature_f, unit=temperature_unit, decimal_comma=comma),
-        "bend_angle": values.bend_angle,
+        "bend_angle": partial(values.bend_angle, decimal_comma=comma),
     }
     words: dict[str, Callable[[str], str | None]] = {"joint_type": values.joint_type, "kind": values.kind, "cut": _cut}
     for field in RECORD_FIELDS:
@@ -243,9 +274,12 @@ def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -
         elif field in YES_NO_FIELDS:
             fields[field] = values.spread(text, values.yes_no, pa.string())
         elif field in NUMBER_FIELDS:
-            fields[field] = pa.array(values.numbers(text, decimal_comma=comma), from_pandas=True)
+            number = values.numbers(text, unit=_unit_of(wanted, field), decimal_comma=comma)
+            number = np.where(number > 0, number, np.nan) if field == "laid_length" else number
+            fields[field] = pa.array(number, from_pandas=True)
         elif field == "inspected_on":
-            order = wanted.date_order or values.date_order(text, "dmy" if metric else "mdy")
+            order, told = _date_order(wanted, text, table.path)
+            notes += told
             fields[field] = values.dates(text, order)
         else:
             fields[field] = text
@@ -254,14 +288,37 @@ def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -
     return fields, notes
 
 
+def _date_order(wanted: Records, text: pa.Array, where: str) -> tuple[values.DateOrder, list[str]]:
+    if wanted.date_order is not None:
+        return wanted.date_order, []
+    found = values.date_order(text)
+    if found is not None:
+        return found, []
+    order: values.DateOrder = "dmy" if wanted.station_unit == "m" else "mdy"
+    if not values.needs_date_order(text):
+        return order, []
+    words = "day" if order == "dmy" else "month"
+    return order, [f"{where}: dates such as 04/05/26 are read {words} first; if that is wrong, say records.date_order"]
+
+
+def _unit_of(wanted: Records, field: str) -> str:
+    """Give the unit in which a number field is written."""
+    if field == "bolt_torque":
+        return wanted.torque_unit
+    if field.startswith(("gap_", "gauge_")):
+        return wanted.sizes_in
+    return "m" if wanted.station_unit == "m" else "ft"
+
+
 def _cut(text: str) -> str | None:
-    return values.yes_no(text) or ("yes" if values.number(text) else None)
+    """Read whether a pipe was cut; the length that it was cut to says so too."""
+    return values.yes_no(text) or ("yes" if values.number(text, unit="ft") or values.number(text, unit="m") else None)
 
 
 def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
     """Take a bend's angle from what was laid ("45 bend") where the log has no angle of its own."""
     bends = pc.if_else(pc.equal(fields["kind"], "bend"), text, pa.scalar(None, pa.string()))
-    angle = values.spread(bends, values.bend_angle, pa.float64())
+    angle = values.spread(bends, values.bend_angle_in, pa.float64())
     return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
 
 
@@ -336,6 +393,7 @@ def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
         broken=longer(log.broken, pa.array([one.reason for one in broken])),
         unreadable=unreadable,
         matches=log.matches,
+        not_read=log.not_read,
         notes=log.notes,
         inputs=log.inputs,
     )
@@ -356,7 +414,13 @@ def _joined(logs: Sequence[Log]) -> Log:
     start = np.concatenate([[0], np.cumsum([len(log) for log in logs])])
     kinds = {name: column.type for log in logs for name, column in log.fields.items()}
     unreadable = [log.unreadable for log in logs]
-    forms = [log.stations.form for log in logs]
+    forms = {log.stations.form: log.inputs for log in logs if log.stations.form != "decimal"}
+    if len(forms) > 1:
+        (one, one_file), (other, other_file) = list(forms.items())[:2]
+        raise InputFileError(
+            f"{other_file[0][0]}: stations are written as {other}, but in {one_file[0][0]} as {one}; make them alike, "
+            "or say records.station_format"
+        )
     return Log(
         fields={
             name: pa.concat_arrays([log.fields.get(name, pa.nulls(len(log), kind)) for log in logs])
@@ -366,7 +430,7 @@ def _joined(logs: Sequence[Log]) -> Log:
             np.concatenate([log.stations.value for log in logs]),
             np.concatenate([log.stations.side for log in logs]),
             np.concatenate([log.stations.region for log in logs]),
-            next((form for form in forms if form != "decimal"), "decimal"),
+            next(iter(forms), "decimal"),
         ),
         file=pa.concat_arrays([log.file for log in logs]),
         row=np.concatenate([log.row for log in logs]),
@@ -378,6 +442,7 @@ def _joined(logs: Sequence[Log]) -> Log:
             pa.concat_arrays([one.text for one in unreadable]),
         ),
         matches=tuple(match for log in logs for match in log.matches),
+        not_read=tuple(one for log in logs for one in log.not_read),
         notes=tuple(note for log in logs for note in log.notes),
         inputs=tuple(one for log in logs for one in log.inputs),
     )

@@ -56,6 +56,7 @@ DOMAINS: dict[str, dict[str, str]] = {
         "deflection-over": "The deflection is over the allowable",
         "deflection-unclear": "The survey cannot tell whether the deflection is within the allowable",
         "deflection-conflict": "Survey and readings at the joint disagree about the deflection",
+        "bend-angle-missing": "A bend has no angle in the log, so what its joints take is not computed",
         "allowable-missing": "No allowable deflection is on file for this joint type and size",
         "inspection-missing": "A required inspection item was not recorded",
         "inspection-failed": "An inspection item did not pass",

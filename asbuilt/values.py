@@ -23,10 +23,20 @@ DateOrder = Literal["mdy", "dmy", "ymd"]
 _YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good"}
 _NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
-_UNIT_WORDS = {"ft", "ft.", "feet", "'", "in", "in.", "inch", "inches", '"', "mm", "m", "m.", "°", "deg",
-               "deg.", "degrees", "º", "ft-lb", "ft-lbs", "ft lb", "lb-ft", "n-m", "nm", "n·m", "lf"}  # fmt: skip
+_THOUSANDS = re.compile(r"^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?(?=\D*$)")
+UNIT_WORDS = {
+    "ft": {"ft", "feet", "'", "lf", "us-ft"},
+    "m": {"m", "metres", "meters"},
+    "in": {"in", "inch", "inches", '"', "''"},
+    "mm": {"mm"},
+    "deg": {"°", "º", "deg", "degrees"},
+    "ft-lb": {"ft-lb", "ft-lbs", "ft lb", "ft lbs", "lb-ft"},
+    "N-m": {"n-m", "nm", "n·m"},
+}
+"""Words that may stand behind a number, by unit. A number with another unit behind it is unreadable."""
 _TEMPERATURE = re.compile(r"^([+-]?\d+(?:\.\d*)?)\s*(?:°|º|deg\.?)?\s*([FC])?$", re.IGNORECASE)
 _SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)\s*(\"|''|in\.?|inch(?:es)?|-in\.?|mm)?$", re.IGNORECASE)
+_NAMED_MONTH_FIRST = re.compile(r"^([A-Za-z]{3,9})\.? (\d{1,2}),? (\d{4})$")
 _DATE = re.compile(r"^(\d{1,4})[./\- ](\d{1,2}|[A-Za-z]{3,9})[./\- ](\d{1,4})(?:[T ]+[\d:.]+(?: ?[AP]M)?)?$")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
@@ -45,6 +55,8 @@ KINDS = {
     "sleeve": ("sleeve", "solidsleeve", "coupling"),
     "cap": ("cap", "plug", "deadend"),
 }
+USUAL_BENDS = frozenset({90.0, 45.0, 22.5, 11.25, 5.625, 5.0})
+"""Angles of the bends that are made, degrees; common practice, no source."""
 _BEND_FRACTIONS = {"1/4": 90.0, "1/8": 45.0, "1/16": 22.5, "1/32": 11.25}
 
 
@@ -72,38 +84,49 @@ def spread(text: pa.Array, read: Callable[[str], object], kind: pa.DataType) -> 
     return answers.take(coded.indices)
 
 
-def numbers(text: pa.Array, *, decimal_comma: bool = False) -> Floats:
-    """Read a column of numbers, with or without a unit behind them; NaN where blank or unreadable.
+def numbers(text: pa.Array, *, unit: str | None = None, decimal_comma: bool = False) -> Floats:
+    """Read a column of numbers; NaN where blank or unreadable.
+
+    Parameters
+    ----------
+    text : pyarrow string array, shape (n,)
+    unit : str, optional
+        A key of `UNIT_WORDS`, whose words may stand behind the numbers.
+    decimal_comma : bool
 
     Examples
     --------
-    >>> numbers(pa.array(["12.5", "20 ft", "-3", "1,250.75", "none", None])).tolist()
-    [12.5, 20.0, -3.0, 1250.75, nan, nan]
+    >>> numbers(pa.array(["12.5", "20 ft", "12 in", "1,250.75", "12,5", None]), unit="ft").tolist()
+    [12.5, 20.0, nan, 1250.75, nan, nan]
     >>> numbers(pa.array(["6,00"]), decimal_comma=True).tolist()
     [6.0]
     """
     try:
         parsed = pc.cast(text, pa.float64())
     except pa.ArrowInvalid:
-        parsed = spread(text, partial(number, decimal_comma=decimal_comma), pa.float64())
+        parsed = spread(text, partial(number, unit=unit, decimal_comma=decimal_comma), pa.float64())
     value = as_floats(parsed)
     return np.where(np.isfinite(value), value, np.nan)
 
 
-def number(text: str, *, decimal_comma: bool = False) -> float | None:
-    """Read one number, with or without a unit of length, angle or torque behind it.
+def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -> float | None:
+    """Read one number, with or without its unit behind it.
 
     Examples
     --------
-    >>> number("45 deg"), number("75-90"), number("12 apples")
-    (45.0, None, None)
+    >>> number("45 deg", unit="deg"), number("75-90"), number("12 mm", unit="in"), number("1,200 ft", unit="ft")
+    (45.0, None, None, 1200.0)
     """
     text = text.strip()
-    text = text.replace(".", "").replace(",", ".") if decimal_comma and "," in text else text.replace(",", "")
+    if decimal_comma:
+        text = text.replace(".", "").replace(",", ".") if "," in text else text
+    elif _THOUSANDS.match(text):
+        text = text.replace(",", "")
     found = _NUMBER.match(text)
-    if not found or (found[2] and found[2].strip().lower() not in _UNIT_WORDS):
+    if not found:
         return None
-    return float(found[1])
+    behind = (found[2] or "").strip().lower().rstrip(".")
+    return float(found[1]) if not behind or behind in UNIT_WORDS.get(unit or "", ()) else None
 
 
 def yes_no(text: str) -> str | None:
@@ -173,32 +196,48 @@ def kind(text: str) -> str | None:
 
     Examples
     --------
-    >>> kind("45 bend"), kind("1/16 Bend"), kind("Gate valve"), kind("Hydrant shoe")
+    >>> kind("45 MJ bend"), kind("1/16 Bend"), kind("Gate valve"), kind("Hydrant shoe")
     ('bend', 'bend', 'valve', 'hydrant shoe')
     """
-    plain = re.sub(r"[^a-z]", "", text.lower().replace("degree", "").replace("deg", ""))
+    words = re.findall(r"[a-z]+", text.lower())
+    if any(word.rstrip("s") in KINDS["bend"] for word in words):
+        return "bend"
+    plain = "".join(word for word in words if word not in ("degree", "deg"))
     for name, others in KINDS.items():
         if plain in others:
             return name
     return " ".join(text.lower().split()) or None
 
 
-def bend_angle(text: str) -> float | None:
+def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     """Read a bend's angle in degrees from a number or the trade's fraction of a circle.
 
     Examples
     --------
-    >>> bend_angle("22.5"), bend_angle("1/8 bend"), bend_angle("11-1/4"), bend_angle("22 1/2 deg")
-    (22.5, 45.0, 11.25, 22.5)
+    >>> bend_angle("22.5"), bend_angle("1/8"), bend_angle("11-1/4"), bend_angle("22 1/2 deg"), bend_angle("30")
+    (22.5, 45.0, 11.25, 22.5, 30.0)
     """
-    plain = text.strip().lower().replace("°", " ").replace("º", " ")
-    plain = re.sub(r"\s*(deg\w*\.?|bends?|elbow|ell)\s*", " ", plain).strip()
+    plain = text.strip().lower()
     if plain in _BEND_FRACTIONS:
         return _BEND_FRACTIONS[plain]
-    mixed = re.match(r"^(\d+)[\s-]+(\d)/(\d)$", plain)
+    mixed = re.match(r"^(\d+)[\s-]+(\d)/(\d)(?:\s*(?:°|º|deg|degrees))?$", plain)
     if mixed:
         return int(mixed[1]) + int(mixed[2]) / int(mixed[3])
-    return number(plain)
+    return number(plain, unit="deg", decimal_comma=decimal_comma)
+
+
+def bend_angle_in(text: str) -> float | None:
+    """Find the one usual angle in what was laid; None where there is none, or more than one.
+
+    Examples
+    --------
+    >>> bend_angle_in('12" 45 MJ bend'), bend_angle_in("1/8 bend"), bend_angle_in("11-1/4 bend"), bend_angle_in("bend")
+    (45.0, 45.0, 11.25, None)
+    """
+    tokens = re.findall(r"\d+[\s-]+\d/\d|1/\d+|\d+(?:\.\d+)?", text.lower())
+    found = {bend_angle(token) for token in tokens}
+    usual = found & USUAL_BENDS
+    return usual.pop() if len(usual) == 1 else None
 
 
 def dates(text: pa.Array, order: DateOrder) -> pa.Array:
@@ -213,7 +252,10 @@ def dates(text: pa.Array, order: DateOrder) -> pa.Array:
 
 
 def date(text: str, *, order: DateOrder) -> dt.date | None:
-    """Read one date; a year of four digits or a month's name settles the order by itself."""
+    """Read one date; a year of four digits in front, or a month's name, settles the order by itself."""
+    named = _NAMED_MONTH_FIRST.match(text.strip())
+    if named:
+        return date(f"{named[2]}-{named[1]}-{named[3]}", order=order)
     found = _DATE.match(text.strip())
     if not found:
         return None
@@ -231,21 +273,35 @@ def date(text: str, *, order: DateOrder) -> dt.date | None:
         return None
 
 
-def date_order(text: pa.Array, default: DateOrder) -> DateOrder:
+def date_order(text: pa.Array) -> DateOrder | None:
     """Find how a column writes its dates: the day betrays itself by being over 12.
+
+    Returns
+    -------
+    {"mdy", "dmy"} or None
+        None where no date of the column tells.
 
     Examples
     --------
-    >>> date_order(pa.array(["04/02/26", "04/15/26"]), "dmy"), date_order(pa.array(["04/02/26"]), "dmy")
-    ('mdy', 'dmy')
+    >>> date_order(pa.array(["04/02/26", "04/15/26"])), date_order(pa.array(["04/02/26"]))
+    ('mdy', None)
     """
-    found = [_DATE.match(value.strip()) for value in pc.unique(text).drop_null().to_pylist()]
-    parts = [match for match in found if match and len(match[1]) <= 2 and match[2].isdigit()]
+    parts = _all_digits(text)
     day_first = any(int(match[1]) > 12 for match in parts)
     day_second = any(int(match[2]) > 12 for match in parts)
     if day_first == day_second:
-        return default
+        return None
     return "dmy" if day_first else "mdy"
+
+
+def needs_date_order(text: pa.Array) -> bool:
+    """Say whether any date of a column reads differently day first and month first."""
+    return bool(_all_digits(text))
+
+
+def _all_digits(text: pa.Array) -> list[re.Match[str]]:
+    found = [_DATE.match(value.strip()) for value in pc.unique(text).drop_null().to_pylist()]
+    return [match for match in found if match and len(match[1]) <= 2 and match[2].isdigit()]
 
 
 def _month(name: str) -> str:

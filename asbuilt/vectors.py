@@ -84,7 +84,8 @@ def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
     except Exception as error:
         raise InputFileError(
             f"{path}: cannot be read as a vector layer file ({_first_line(error)}); "
-            "give a GeoPackage, Shapefile, GeoJSON, FlatGeobuf, GeoParquet or CSV file"
+            "give a GeoPackage, Shapefile, GeoJSON, FlatGeobuf, GeoParquet or CSV file; if it is one, it is damaged: "
+            "copy it again"
         ) from None
     names = [name for name in names if name != "layer_styles"]
     if layer is not None and layer not in names:

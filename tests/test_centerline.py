@@ -251,3 +251,55 @@ def test_positions_agree_with_geos_at_a_hundred_thousand_points_of_a_thousand_ro
     )
     np.testing.assert_allclose(centerline.between(routes.easting, located), expected[:, 0], atol=1e-6)
     np.testing.assert_allclose(centerline.between(routes.northing, located), expected[:, 1], atol=1e-6)
+
+
+def test_pieces_given_from_the_far_end_start_at_the_station_of_the_first_one():
+    pieces = frame(
+        shapely.LineString([(100, 0), (200, 0)]), shapely.LineString([(0, 0), (100, 0)]),
+        route_id=["A", "A"], sta=[100.0, 0.0],
+    )  # fmt: skip
+    routes = read(pieces, route="route_id", start_station="sta")
+    assert routes.start_station.tolist() == [0.0]
+    assert routes.easting.tolist() == [0, 100, 200]
+
+
+def test_elevations_in_another_unit_are_brought_to_that_of_the_coordinates():
+    # EPSG:5703 is NAVD88 height in metres: 10 m are 32.8083 US survey feet.
+    routes = read(frame(shapely.LineString([(0, 0, 0), (100, 0, 10)]), crs="EPSG:6418+5703"))
+    assert routes.elevation[1] == pytest.approx(10 * 3937 / 1200)
+
+
+def test_a_repeated_vertex_keeps_the_elevation_that_either_copy_has(tmp_path):
+    (tmp_path / "shots.csv").write_text("1,0,0,50,WM\n2,0,10,,WM\n3,0,10,60,WM\n4,0,20,50,WM\n")
+    routes = centerline.read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
+    assert routes.elevation.tolist() == [50.0, 60.0, 50.0]
+
+
+def test_a_route_of_zero_elevations_beside_one_with_elevations_is_unknown():
+    level, high = shapely.LineString([(0, 0, 0), (9, 0, 0)]), shapely.LineString([(0, 5, 50), (9, 5, 51)])
+    routes = read(frame(level, high, route_id=["A", "B"]), route="route_id")
+    assert np.isnan(routes.elevation).tolist() == [True, True, False, False]
+    assert "route A has no elevations" in routes.notes[0]
+
+
+def test_a_shot_without_a_route_is_named(tmp_path):
+    (tmp_path / "shots.csv").write_text("pt,n,e,line\n1,0,0,A\n2,0,9,\n")
+    with pytest.raises(InputFileError, match=r"shots\.csv: row 3: the shot has no route in 'line'"):
+        centerline.read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4978", "EPSG:5703"])
+def test_a_system_that_is_not_projected_is_refused(crs):
+    with pytest.raises(JobFileError, match="is not a projected coordinate system"):
+        read(frame(shapely.LineString(LINE), crs=None), crs=crs)
+
+
+def test_a_piece_that_is_there_twice_is_refused():
+    one, two = shapely.LineString([(0, 0), (9, 0)]), shapely.LineString([(9, 0), (20, 0)])
+    with pytest.raises(InputFileError, match="two pieces of route 'A' are the same line; delete one"):
+        read(frame(one, two, one.reverse(), route_id=["A"] * 3), route="route_id")
+
+
+def test_a_missing_piece_of_a_route_is_refused_by_its_id():
+    with pytest.raises(InputFileError, match="feature 0, a piece of route 'A', has no readable line"):
+        read(frame(None, shapely.LineString([(9, 0), (20, 0)]), route_id=["A", "A"]), route="route_id")

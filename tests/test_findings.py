@@ -216,3 +216,62 @@ def test_every_check_has_a_code_and_severity_of_the_output_schema():
         assert check.code in DOMAINS["finding_code"]
         assert check.severity in DOMAINS["severity"]
     assert len({check.code for check in findings.CHECKS}) == len(findings.CHECKS)
+
+
+def test_the_pieces_after_a_recorded_short_one_are_whole_lengths():
+    # 40 ft after a piece of 5: the other 35 need two lengths more, so two joints are missing.
+    records = log(STRAIGHT).drop(index=[4])
+    records["laid length"] = ["20", "20", "20", "5", *["20"] * 6]
+    (message,) = placed(records).findings.query("code == 'joints-missing'")["message"]
+    assert message.startswith("at least 2 joints are missing between 0+60.00 and 1+00.00")
+
+
+@pytest.mark.parametrize("kind", ["45 MJ bend", "1/8 bend", '12" 45 bend', "45 ell"])
+def test_a_bend_is_known_by_the_words_of_the_trade(kind):
+    points = pipe([0, 0, 45.0, 0])
+    records = log(points)
+    records["kind"] = ["pipe"] * 3 + [kind] + ["pipe"] * 2
+    assert placed(records, points).joints["bend_angle_deg"].tolist()[3] == 45.0
+
+
+def test_an_angle_with_nothing_said_of_what_was_laid_is_a_bends():
+    points = pipe([0, 0, 22.5, 0])
+    records = log(points, **{"bend angle": [None] * 3 + ["22.5"] + [None] * 2})
+    assert placed(records, points).joints["verdict"].tolist()[3] == "within"
+
+
+def test_a_bend_without_its_angle_is_not_judged_but_named():
+    points = pipe([0, 0, 45.0, 0])
+    records = log(points)
+    records["kind"] = ["pipe"] * 3 + ["bend"] + ["pipe"] * 2
+    placement = placed(records, points)
+    assert placement.joints["verdict"].tolist()[3] == "not-computed"
+    assert codes(placement, "4") == ["bend-angle-missing"]
+
+
+def test_a_restrained_mechanical_joint_needs_what_a_mechanical_one_needs():
+    records = with_cell("joint type", "MJ")
+    records["restrained"] = [None] * 4 + ["yes"] + [None] * 6
+    assert "not recorded: bolt torque" in placed(records).findings["message"].tolist()
+
+
+def test_families_match_however_they_are_written(tmp_path):
+    (tmp_path / "own.csv").write_text(
+        "joint_type,size,allowable_deg,source\nPush On,12,4,Submittal 14\nTR-X,12,3,Submittal 14\n"
+    )
+    records = with_cell("joint type", "Tr-X")
+    records["joint type"] = ["Tr-X" if cell == "Tr-X" else "PUSH-ON" for cell in records["joint type"]]
+    placement = placed(
+        records, limits={"table": str(tmp_path / "own.csv")}, inspection={"required_for": {"Push On": []}}
+    )
+    assert placement.joints["allowable_deg"].tolist()[3:5] == [4.0, 3.0]
+
+
+def test_an_unreadable_cell_of_a_superseded_record_is_still_named():
+    again = log(STRAIGHT).iloc[[4]].assign(date="2026-04-09")
+    first = with_cell("date", "??")
+    assert "inspected_on: '??' cannot be read" in " ".join(placed(pd.concat([first, again])).findings["message"])
+
+
+def test_a_laid_length_that_is_not_positive_is_unreadable():
+    assert codes(placed(log(STRAIGHT, **{"laid length": ["-20", *["20"] * 10]}))) == ["field-unreadable"]

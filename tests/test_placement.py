@@ -206,3 +206,55 @@ def test_every_record_is_placed_or_set_aside_whatever_the_log_holds(rows):
     together = [*placement.inspections["record"], *placement.set_aside["record"]]
     assert sorted(together) == list(range(1, counts["records_read"] + 1))
     assert set(placement.inspections["joint_uid"]) == set(placement.joints["joint_uid"])
+
+
+def test_an_undated_record_counts_after_the_one_before_it():
+    records = log(STRAIGHT)
+    again = records.iloc[[4]].assign(date="??", gauge="fail")
+    joints = place(lines(A=STRAIGHT), pd.concat([records, again])).joints
+    assert joints["inspection"].tolist()[4] == "failed"
+
+
+@pytest.mark.parametrize(("cell", "offset"), [("2.5 ft", 2.5), ("2.5'", 2.5), ("12 in", None), ("12,5", None)])
+def test_an_offset_in_another_unit_is_unreadable_not_taken_for_feet(cell, offset):
+    placement = place(lines(A=STRAIGHT), log(STRAIGHT, offset=[cell, *[""] * 10]))
+    assert placement.joints["easting"].iloc[0] == pytest.approx(EAST + (offset or 0.0))
+    assert ("field-unreadable" in placement.findings["code"].tolist()) is (offset is None)
+
+
+def test_slope_stations_in_a_riser_have_places_of_their_own():
+    foot = (EAST, NORTH + 100, 50.0)
+    riser = np.array([(EAST, NORTH, 50.0), foot, (EAST, NORTH + 100, 70.0), (EAST, NORTH + 200, 70.0)])
+    records = pd.DataFrame({"joint": ["1", "2", "3"], "station": ["1+05", "1+15", "1+30"]})
+    joints = place(lines(A=riser), records, records={"stationing": "slope"}).joints
+    assert joints["elevation"].tolist() == pytest.approx([55.0, 65.0, 70.0])
+    assert joints["distance"].tolist() == pytest.approx([100.0, 100.0, 110.0])
+
+
+def test_a_route_whose_stations_all_run_off_says_how_to_turn_its_line_round():
+    with pytest.raises(InputFileError, match=r"name it in centerline\.reversed and give its start station as 1000\.00"):
+        place(lines(A=STRAIGHT), log(STRAIGHT, start=1000.0).iloc[:-1], centerline={"start_station": "12+00"})
+
+
+def test_logs_that_write_stations_in_different_ways_are_refused(tmp_path):
+    (tmp_path / "one.csv").write_text("joint,station\n1,0+20\n")
+    (tmp_path / "two.csv").write_text("joint,station\n2,0+040\n")
+    paths = [str(tmp_path / "one.csv"), str(tmp_path / "two.csv")]
+    with pytest.raises(
+        InputFileError, match=r"two\.csv: stations are written as thousands, but in .*one\.csv as hundreds"
+    ):
+        place(lines(A=STRAIGHT), None, records={"path": paths})
+
+
+def test_a_second_place_is_named_alike_however_the_log_writes_its_station():
+    plain, spelled = log(STRAIGHT), log(STRAIGHT)
+    plain.loc[7, "joint"] = spelled.loc[7, "joint"] = "3"
+    spelled["station"] = "STA " + spelled["station"]
+    uids = [place(lines(A=STRAIGHT), records).joints["joint_uid"].tolist() for records in (plain, spelled)]
+    assert uids[0] == uids[1]
+
+
+def test_joint_numbers_of_mixed_kinds_in_a_frame_are_taken_as_text():
+    records = log(STRAIGHT).astype({"joint": object})
+    records["joint"] = pd.Series([1, "2A", 3.0, *range(4, 12)], dtype=object)
+    assert place(lines(A=STRAIGHT), records).joints["joint"].tolist()[:2] == ["1", "2A"]

@@ -119,3 +119,35 @@ def test_several_files_are_one_log(tmp_path):
     placement = asbuilt.place(asbuilt.Job.from_mapping(wanted, folder=tmp_path), today=TODAY)
     assert placement.inspections["file"].value_counts().to_dict() == {"one.csv": 4, "two.csv": 3}
     assert len(placement.joints) == 7
+
+
+def test_coordinates_outside_the_area_of_their_system_are_noticed():
+    exchanged = POINTS[:, [1, 0, 2]]
+    assert any(
+        "northing and easting are not exchanged" in note for note in place(lines(A=exchanged), log(POINTS)).notes
+    )
+    assert not any("exchanged" in note for note in place(lines(A=POINTS), log(POINTS)).notes)
+
+
+def test_wrong_kinds_of_arguments_are_refused_with_the_remedy():
+    with pytest.raises(asbuilt.JobFileError, match="give a GeoDataFrame of lines"):
+        place(pd.DataFrame({"a": [1]}), log(POINTS))
+    with pytest.raises(asbuilt.JobFileError, match="give the joint records as a data frame"):
+        place(lines(A=POINTS), "log.csv")
+    with pytest.raises(asbuilt.JobFileError, match=r"Job\.from_mapping"):
+        asbuilt.place(values())
+
+
+def test_a_column_may_not_serve_two_fields():
+    with pytest.raises(asbuilt.JobFileError, match=r"column 'joint' of .* is read as .* already"):
+        place(lines(A=POINTS), log(POINTS), records={"columns": {"kind": "joint", "joint": "joint"}})
+
+
+def test_columns_that_no_field_is_read_from_are_named():
+    placement = place(lines(A=POINTS), log(POINTS, weather="dry"))
+    assert placement.log.not_read == (("the records data", "weather"),)
+
+
+def test_a_geodataframe_of_records_is_read_by_its_columns():
+    records = gpd.GeoDataFrame(log(POINTS), geometry=gpd.points_from_xy(*POINTS[:, :2].T), crs=CRS)
+    assert len(place(lines(A=POINTS), records).joints) == 7
