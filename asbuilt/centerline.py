@@ -19,6 +19,7 @@ import pyarrow as pa
 
 from asbuilt import stationing, tables, units, values, vectors
 from asbuilt.arrays import Floats, Ints
+from asbuilt.curves import Pieces, Profile, join_pieces
 from asbuilt.errors import InputFileError, JobFileError
 
 if TYPE_CHECKING:
@@ -63,6 +64,13 @@ class Routes:
     notes: tuple[str, ...] = ()
     inputs: tuple[tuple[str, str], ...] = ()
     """Path and SHA-256 of each file read."""
+    pieces: Pieces | None = None
+    """Lines, curves and spirals between successive vertices, where the centerline is an alignment; a route has one
+    piece less than vertices. Without them the vertices are joined by straights."""
+    profiles: tuple[Profile | None, ...] = ()
+    """Vertical alignment of each route that has one."""
+    equations: tuple[tuple[int, float, float], ...] = ()
+    """Station equations that stand in the centerline's file: route, back, ahead."""
 
     @property
     def length(self) -> Floats:
@@ -204,11 +212,68 @@ def between(values: Floats, located: Located) -> Floats:
     return values[located.vertex] * (1.0 - located.weight) + values[located.vertex + 1] * located.weight
 
 
-def azimuth(routes: Routes, located: Located) -> Floats:
-    """Give the azimuth of the line at located points, radians clockwise from grid north, shape (n,)."""
-    east = routes.easting[located.vertex + 1] - routes.easting[located.vertex]
-    north = routes.northing[located.vertex + 1] - routes.northing[located.vertex]
-    return np.arctan2(east, north)
+class Points(NamedTuple):
+    """Points of routes: shapes (n,)."""
+
+    easting: Floats
+    northing: Floats
+    elevation: Floats
+    """NaN where the centerline has no elevation."""
+    azimuth: Floats
+    """Direction of the line there, radians clockwise from grid north."""
+
+
+def points(routes: Routes, route: Ints, located: Located) -> Points:
+    """Give the coordinates of located points: on the straight between two vertices, or on the curve itself.
+
+    Parameters
+    ----------
+    routes : Routes
+    route : array of int, shape (n,)
+    located : Located
+
+    Returns
+    -------
+    Points
+    """
+    if routes.pieces is None:
+        east = routes.easting[located.vertex + 1] - routes.easting[located.vertex]
+        north = routes.northing[located.vertex + 1] - routes.northing[located.vertex]
+        heights = between(routes.elevation, located)
+        places = between(routes.easting, located), between(routes.northing, located)
+        return Points(*places, heights, np.arctan2(east, north))
+    piece = located.vertex - route
+    easting, northing, azimuth = routes.pieces.locate(piece, located.weight * routes.pieces.length[piece])
+    elevation, distance = np.full(len(route), np.nan), between(routes.distance, located)
+    for number in np.unique(route).tolist():
+        profile, here = routes.profiles[number], route == number
+        if profile is not None:
+            elevation[here] = profile.at(distance[here])[0]
+    return Points(easting, northing, elevation, azimuth)
+
+
+def drawn(routes: Routes) -> tuple[Points, Floats, Ints]:
+    """Give the routes as they are drawn: their vertices, and points a metre apart where they are curved.
+
+    Returns
+    -------
+    points : Points
+    distance : array, shape (points,)
+    first : array of int, shape (routes + 1,)
+        Where each route's points begin.
+    """
+    if routes.pieces is None:
+        still = np.zeros(len(routes.easting))
+        return Points(routes.easting, routes.northing, routes.elevation, still), routes.distance, routes.first
+    step = units.factor("m", routes.unit)
+    distances = [
+        np.unique(np.concatenate([routes.distance[start:end], np.arange(0.0, routes.distance[end - 1], step)]))
+        for start, end in pairwise(routes.first.tolist())
+    ]
+    first = np.concatenate([[0], np.cumsum([len(one) for one in distances])])
+    route = np.repeat(np.arange(len(distances)), np.diff(first))
+    distance = np.concatenate(distances)
+    return points(routes, route, locate(routes, route, distance)), distance, first
 
 
 def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
@@ -234,6 +299,8 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
     path = job.file(job.centerline.path)
     if not path.is_file():
         raise InputFileError(f"{path}: there is no such file; correct centerline.path")
+    if path.suffix.lower() == ".xml":
+        return _routes_from_alignments(job, path)
     if path.suffix.lower() in (".csv", ".txt"):
         return _routes_from_shots(job, path)
     return _routes_from_features(
@@ -415,6 +482,57 @@ def _stated_start(job: Job, name: str, where: str) -> float:
         wanted = wanted[name]
     key = f"centerline.start_station (neither a column of {where} nor a station)"
     return stationing.parse_station(wanted if wanted is not None else 0.0, key=key)
+
+
+def _routes_from_alignments(job: Job, path: Path) -> Routes:
+    """Take the alignments of a LandXML file as routes, with their curves, profiles, stations and equations."""
+    from asbuilt.landxml import read_alignments
+
+    file = read_alignments(path)
+    found = f"EPSG:{file.epsg}" if file.epsg is not None else None
+    crs, unit, _ = coordinate_system(job, found, str(path), lambda: None)
+    if unit != file.unit:
+        raise JobFileError(
+            f"crs: {crs.name} is in {units.WORDS[unit]}, but {path} is in {units.WORDS[file.unit]}; correct the crs"
+        )
+    if job.records.station_unit != file.unit:
+        raise JobFileError(
+            f"records.station_unit: the stations of {path} are in {units.WORDS[file.unit]}, but the log's are in "
+            f"{units.WORDS[job.records.station_unit]}; give a log and a centerline with the same stations"
+        )
+    if job.centerline.reversed:
+        raise JobFileError("centerline.reversed: an alignment runs with its stations; remove the key")
+    alignments = file.alignments
+    names = [one.name for one in alignments]
+    if len(names) == 1 and job.centerline.route_name:
+        names = [job.centerline.route_name]
+    if len(set(names)) < len(names):
+        raise InputFileError(f"{path}: several alignments have one name; give each a name of its own")
+    first = np.concatenate([[0], np.cumsum([len(one.vertices) for one in alignments])])
+    vertices = np.concatenate([one.vertices for one in alignments])
+    distance = np.concatenate([np.append(one.pieces.distance, one.length) for one in alignments])
+    stated = job.centerline.start_station is not None
+    start = [_stated_start(job, name, str(path)) if stated else one.start_station
+             for name, one in zip(names, alignments, strict=True)]  # fmt: skip
+    return Routes(
+        names=tuple(names),
+        first=first,
+        easting=vertices[:, 0],
+        northing=vertices[:, 1],
+        elevation=np.full(len(vertices), np.nan),
+        distance=distance,
+        slope_distance=np.full(len(vertices), np.nan),
+        start_station=np.array(start, dtype=np.float64),
+        crs=crs,
+        unit=unit,
+        notes=file.notes,
+        inputs=((str(path), file.sha256),),
+        pieces=join_pieces([one.pieces for one in alignments]),
+        profiles=tuple(one.profile for one in alignments),
+        equations=tuple(
+            (number, back, ahead) for number, one in enumerate(alignments) for _, back, ahead in one.equations
+        ),
+    )
 
 
 def _routes_from_shots(job: Job, path: Path) -> Routes:

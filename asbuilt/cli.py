@@ -214,7 +214,7 @@ def _print_summary(placement: Placement) -> None:
     from asbuilt.findings import CHECKS
 
     counts = placement.counts
-    table = Table(title=f"{placement.job.name}: what became of the log", title_justify="left", show_header=False)
+    table = Table(show_header=False)
     table.add_column()
     table.add_column(justify="right")
     table.add_row("records read", str(counts["records_read"]))
@@ -234,7 +234,7 @@ def _print_summary(placement: Placement) -> None:
         if one.code in counts["findings_by_code"]:
             table.add_row(f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
     console = Console(highlight=False)
-    console.print()
+    console.print(f"\n{placement.job.name}: what became of the log", style="bold", markup=False, soft_wrap=True)
     console.print(table)
     for note in placement.notes:
         console.print(f"note: {note}", soft_wrap=True, markup=False)
@@ -248,7 +248,7 @@ def _print_columns(placement: Placement) -> None:
     for file, field, column in placement.log.matches:
         table.add_row(Path(file).name, column, field)
     for file, column in placement.log.not_read:
-        table.add_row(Path(file).name, column, "(not read; kept in the original row)")
+        table.add_row(Path(file).name, column, "(not read)")
     Console(highlight=False).print(table)
 
 

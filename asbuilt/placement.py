@@ -198,7 +198,9 @@ def _stationed_length(job: Job, routes: Routes, slope: bool) -> Floats:
 
 
 def _equations(job: Job, routes: Routes) -> list[tuple[int, float, float]]:
-    found = []
+    if routes.equations and job.centerline.equations:
+        raise JobFileError("centerline.equations: the centerline's file has station equations of its own; remove these")
+    found = list(routes.equations)
     for equation in job.centerline.equations:
         name = equation.route
         if name is None and len(routes.names) == 1:
@@ -462,7 +464,8 @@ def _gather(
     station = _station_texts(job, log, values, region[current], repeated)
     name = _distinct_names(on, name.take(pa.array(latest)), station)
     located = Located(place.vertex[latest], place.weight[latest])
-    easting, northing = _offset_points(log, routes, located, current, scale)
+    line = centerline.points(routes, on, located)
+    easting, northing = _offset_points(line, log.number("offset")[current] * scale)
     joints = Joints(
         record=current,
         records=records,
@@ -474,7 +477,7 @@ def _gather(
         located=located,
         easting=easting,
         northing=northing,
-        elevation=centerline.between(routes.elevation, located),
+        elevation=line.elevation,
     )
     return joints, joint_of[group]
 
@@ -542,12 +545,9 @@ def _distinct_names(route: Ints, name: pa.Array, station: pa.Array) -> pa.Array:
     return pc.if_else(pa.array(again), pc.binary_join_element_wise(name, station, " at "), name)
 
 
-def _offset_points(log: Log, routes: Routes, located: Located, record: Ints, scale: float) -> tuple[Floats, Floats]:
+def _offset_points(line: centerline.Points, offset: Floats) -> tuple[Floats, Floats]:
     """Give the joints' coordinates, offset square to the line (right positive, looking ahead)."""
-    offset = np.nan_to_num(log.number("offset")[record]) * scale
-    easting = centerline.between(routes.easting, located)
-    northing = centerline.between(routes.northing, located)
-    if not offset.any():
-        return easting, northing
-    azimuth = centerline.azimuth(routes, located)
-    return easting + offset * np.cos(azimuth), northing - offset * np.sin(azimuth)
+    right = np.nan_to_num(offset)
+    if not right.any():
+        return line.easting, line.northing
+    return line.easting + right * np.cos(line.azimuth), line.northing - right * np.sin(line.azimuth)

@@ -22,7 +22,7 @@ import pyarrow.compute as pc
 
 from asbuilt import __version__, allowables, deflection, findings, geopackage, placement, projection, stationing, units
 from asbuilt.arrays import Bools, Floats, as_mask
-from asbuilt.centerline import Routes, read_centerline
+from asbuilt.centerline import Routes, drawn, read_centerline
 from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
 from asbuilt.findings import Judged
@@ -260,14 +260,15 @@ class Placement:
 
     def _centerline_table(self) -> pa.Table:
         routes = self.routes
-        easting, northing = self.to_map.apply(routes.easting, routes.northing)
+        line, distance, first = drawn(routes)
+        easting, northing = self.to_map.apply(line.easting, line.northing)
         return pa.table(
             {
                 "route": self._route_names,
                 "start_station": stationing.format_stations(routes.start_station, station_form(self.job, self.log)),
                 "length": _floats(routes.length),
                 "vertices": pa.array(np.diff(routes.first), pa.int64()),
-                "geom": geopackage.paths_wkb(easting, northing, routes.elevation, routes.distance, routes.first),
+                "geom": geopackage.paths_wkb(easting, northing, line.elevation, distance, first),
             }
         )
 

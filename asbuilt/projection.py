@@ -37,6 +37,8 @@ class Step(NamedTuple):
         known = np.isfinite(easting)
         east, north = np.full(len(easting), np.nan), np.full(len(easting), np.nan)
         east[known], north[known] = self.transformer.transform(easting[known], northing[known])
+        beyond = ~(np.isfinite(east) & np.isfinite(north))  # PROJ says infinity where a point cannot be carried over
+        east[beyond] = north[beyond] = np.nan
         return east, north
 
 
@@ -95,17 +97,16 @@ def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:
     -------
     Step
     """
-    from pyproj import CRS
+    from pyproj import CRS, Transformer
 
     step = _best(source, CRS(WGS84), easting, northing)
     if step is not None:
         return step
     own = source.geodetic_crs
     assert own is not None
-    fallback = _best(source, own, easting, northing)
-    assert fallback is not None
+    own_degrees = Transformer.from_crs(source, own, always_xy=True)
     note = f"longitude and latitude are on {own.name}: no transformation from it to WGS 84 is known here"
-    return fallback._replace(notes=(note,))
+    return Step(own_degrees, own_degrees.description, (note,))
 
 
 def _best(source: CRS, target: CRS, easting: Floats, northing: Floats) -> Step | None:

@@ -44,3 +44,11 @@ def test_unknown_points_stay_unknown():
     longitude, _ = step.apply(np.array([500_000.0, np.nan]), np.array([4_280_000.0, np.nan]))
     assert np.isfinite(longitude[0])
     assert np.isnan(longitude[1])
+
+
+def test_coordinates_far_outside_their_zone_fall_back_on_its_own_datum_with_a_note():
+    # Zone 24 of this system has a false easting of 24,500,000 m: these eastings are of another system.
+    step = projection.geographic_step(CRS("EPSG:3878"), np.array([335_000.0]), np.array([4_084_000.0]))
+    assert "no transformation from it to WGS 84 is known here" in step.notes[0]
+    longitude, _ = step.apply(np.array([24_500_000.0]), np.array([6_876_000.0]))
+    assert longitude[0] == pytest.approx(24.0)
