@@ -359,14 +359,15 @@ def _rows_as_json(data: pa.Table, columns: Sequence[str]) -> pa.Array:
 
 def _named(name: str, text: pa.Array) -> pa.Array:
     """Write a column's cells as members of a JSON object; null where blank."""
+    coded = pc.dictionary_encode(text)  # logs repeat themselves: each distinct text is written once
     key = json.dumps(name, ensure_ascii=False) + ": "
-    members = pc.binary_join_element_wise(key + '"', text, '"', "")
-    escaping = as_mask(pc.match_substring_regex(text, r'[\x00-\x1f"\\]'))
-    if not escaping.any():
-        return members
-    mask = pa.array(escaping)
-    escaped = values.spread(text.filter(mask), partial(json.dumps, ensure_ascii=False), pa.string())
-    return pc.replace_with_mask(members, mask, pc.binary_join_element_wise(key, escaped, ""))
+    members = pc.binary_join_element_wise(key + '"', coded.dictionary, '"', "")
+    escaping = as_mask(pc.match_substring_regex(coded.dictionary, r'[\x00-\x1f"\\]'))
+    if escaping.any():
+        odd = coded.dictionary.filter(pa.array(escaping)).to_pylist()
+        escaped = pa.array([key + json.dumps(one, ensure_ascii=False) for one in odd], pa.string())
+        members = pc.replace_with_mask(members, pa.array(escaping), escaped)
+    return members.take(coded.indices)
 
 
 def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
