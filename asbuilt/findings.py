@@ -17,7 +17,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.placement import route_and_name
 from asbuilt.records import EVIDENCE_FIELDS, YES_NO_FIELDS
@@ -433,4 +433,4 @@ def _rows(mask: pa.Array) -> Ints:
 
 
 def _nothing() -> Found:
-    return Found(np.zeros(0, dtype=np.int64), pa.array([], pa.string()))
+    return Found(empty_ints(), pa.array([], pa.string()))

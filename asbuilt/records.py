@@ -17,7 +17,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import tables, values, vectors
-from asbuilt.arrays import Floats, Ints, as_floats, as_mask
+from asbuilt.arrays import Floats, Ints, as_floats, as_mask, empty_ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.job import RECORD_FIELDS
 from asbuilt.stationing import Form, Stations, parse_stations
@@ -340,7 +340,7 @@ def _unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unre
         names.append(pa.repeat(field, len(rows)))
         texts.append(text.take(pa.array(rows)))
     if not record:
-        return Unreadable(np.zeros(0, dtype=np.int64), pa.array([], pa.string()), pa.array([], pa.string()))
+        return Unreadable(empty_ints(), pa.array([], pa.string()), pa.array([], pa.string()))
     order = np.argsort(np.concatenate(record), kind="stable")
     return Unreadable(
         np.concatenate(record)[order], pa.concat_arrays(names).take(order), pa.concat_arrays(texts).take(order)

@@ -661,11 +661,9 @@ def write_log(
     """Write a log as delimited text, with decimal commas and days first where the crew writes so."""
     written = _with_commas if comma else _with_points
     rows = [list(columns)]
-    line = 2
-    for record in records:
-        record.file, record.row = path.name, line
+    for row, record in enumerate(records, start=2):
+        record.file, record.row = path.name, row
         rows.append([written(record.values[name], name) for name in columns.values()])
-        line += 1 + sum(cell.count("\n") for cell in rows[-1])
     _write_csv(path, rows, encoding=encoding, delimiter=delimiter, line_end="\r\n" if comma else "\n")
 
 
