@@ -7,7 +7,7 @@ units of the coordinates.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -71,6 +71,10 @@ class Routes:
     """Vertical alignment of each route that has one."""
     equations: tuple[tuple[int, float, float], ...] = ()
     """Station equations that stand in the centerline's file: route, back, ahead."""
+    sigma_horizontal: Floats | None = None
+    """Standard error of each vertex in easting and in northing, coordinate units; None where none is stated."""
+    sigma_vertical: Floats | None = None
+    """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
 
     @property
     def length(self) -> Floats:
@@ -100,6 +104,7 @@ def routes_from_vertices(
     crs: CRS,
     unit: str,
     *,
+    sigma: tuple[Floats | None, Floats | None] = (None, None),
     notes: Sequence[str] = (),
     inputs: Sequence[tuple[str, str]] = (),
 ) -> Routes:
@@ -115,6 +120,8 @@ def routes_from_vertices(
         Coordinates in `unit`; elevation may be NaN.
     start_station : array, shape (routes,)
         Station of each first vertex, station units.
+    sigma : pair of arrays, shape (vertices,), or None
+        Standard errors of the vertices, horizontal and vertical, in `unit`.
 
     Raises
     ------
@@ -165,6 +172,8 @@ def routes_from_vertices(
         unit=unit,
         notes=tuple(notes),
         inputs=tuple(inputs),
+        sigma_horizontal=sigma[0][keep] if sigma[0] is not None else None,
+        sigma_vertical=sigma[1][keep] if sigma[1] is not None else None,
     )
 
 
@@ -339,11 +348,11 @@ def _routes_from_features(job: Job, features: vectors.Features, where: str) -> R
     elevation, notes = _known_elevations(coordinates[:, 2] * vertical, first, order, where)
     first_rows = [int(rows[part_of[head]]) for head in heads]
     start = [_start_station(job, features, *each, where) for each in zip(order, first_rows, strict=True)]
-    easting, northing = coordinates[:, 0], coordinates[:, 1]
-    easting, northing, elevation = _reverse(job, order, first, easting, northing, elevation)
+    sigma = _feature_sigmas(job, features, np.array(first_rows), np.diff(first), where)
+    run = _running(job, order, first)
     return routes_from_vertices(
-        order, first, easting, northing, elevation, np.array(start), crs, unit,
-        notes=(*features.notes, *absent, *notes), inputs=features.inputs,
+        order, first, coordinates[run, 0], coordinates[run, 1], elevation[run], np.array(start), crs, unit,
+        sigma=sigma, notes=(*features.notes, *absent, *notes), inputs=features.inputs,
     )  # fmt: skip
 
 
@@ -500,6 +509,11 @@ def _routes_from_alignments(job: Job, path: Path) -> Routes:
             f"records.station_unit: the stations of {path} are in {units.WORDS[file.unit]}, but the log's are in "
             f"{units.WORDS[job.records.station_unit]}; give a log and a centerline with the same stations"
         )
+    if job.centerline.sigma_horizontal is not None or job.centerline.sigma_vertical is not None:
+        raise JobFileError(
+            "centerline.sigma_horizontal, sigma_vertical: an alignment is drawn, not shot, and has no shot noise; "
+            "remove the keys"
+        )
     if job.centerline.reversed:
         raise JobFileError("centerline.reversed: an alignment runs with its stations; remove the key")
     alignments = file.alignments
@@ -570,10 +584,12 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
         elevation = _coordinate(table, mapping, "elevation", rows, path, required=False)
     first = np.searchsorted(route, np.arange(len(order) + 1))
     elevation, elevation_notes = _known_elevations(elevation * vertical, first, order, str(path))
-    easting, northing, elevation = _reverse(job, order, first, easting, northing, elevation)
+    sigma = _shot_sigmas(job, table, rows, path)
+    run = _running(job, order, first)
     start = [_stated_start(job, name, str(path)) for name in order]
     return routes_from_vertices(
-        order, first, easting, northing, elevation, np.array(start), crs, unit,
+        order, first, easting[run], northing[run], elevation[run], np.array(start), crs, unit,
+        sigma=(sigma[0][run] if sigma[0] is not None else None, sigma[1][run] if sigma[1] is not None else None),
         notes=(*table.notes, *notes, *elevation_notes), inputs=((str(path), table.sha256),),
     )  # fmt: skip
 
@@ -716,17 +732,63 @@ def _first_point(geometry: npt.NDArray[np.object_]) -> tuple[float, float] | Non
     return (float(coordinates[0, 0]), float(coordinates[0, 1])) if len(coordinates) else None
 
 
-def _reverse(
-    job: Job, names: Sequence[str], first: Ints, easting: Floats, northing: Floats, elevation: Floats
-) -> tuple[Floats, Floats, Floats]:
+def _running(job: Job, names: Sequence[str], first: Ints) -> Ints:
+    """Give the order in which vertices run with the stations: as drawn, or backwards on reversed routes."""
     unknown = [name for name in job.centerline.reversed if name not in names]
     if unknown:
         raise JobFileError(f"centerline.reversed: there is no route {unknown[0]!r}; the routes are {', '.join(names)}")
-    order = np.arange(len(easting))
+    order = np.arange(first[-1])
     for name in job.centerline.reversed:
         number = list(names).index(name)
         order[first[number] : first[number + 1]] = order[first[number] : first[number + 1]][::-1]
-    return easting[order], northing[order], elevation[order]
+    return order
+
+
+def _feature_sigmas(
+    job: Job, features: vectors.Features, rows: Ints, vertices: Ints, where: str
+) -> tuple[Floats | None, Floats | None]:
+    """Give the standard errors of all vertices: one number for the job, or a column with one for each line."""
+
+    def column(key: str, name: str) -> Floats:
+        if name not in features.columns:
+            raise JobFileError(f"{key}: {where} has no column {name!r}; its columns are {', '.join(features.columns)}")
+        given = features.columns[name].take(pa.array(rows)).to_pylist()
+        wrong = [at for at, value in enumerate(given) if not isinstance(value, int | float) or not 0 <= value < np.inf]
+        if wrong:
+            raise InputFileError(
+                f"{where}: feature {features.ids[rows[wrong[0]]]}: {name} is {given[wrong[0]]!r}; give the standard "
+                "error of its shots"
+            )
+        return np.repeat(np.array(given, dtype=np.float64), vertices)
+
+    return _sigmas(job, int(vertices.sum()), column)
+
+
+def _shot_sigmas(job: Job, table: tables.TextTable, rows: Ints, path: Path) -> tuple[Floats | None, Floats | None]:
+    def column(key: str, name: str) -> Floats:
+        if name not in table.columns:
+            raise JobFileError(f"{key}: {path} has no column {name!r}; its columns are {', '.join(table.columns)}")
+        value = _coordinate(table, {name: name}, name, rows, path)
+        if (value < 0).any():
+            raise InputFileError(
+                f"{path}: row {table.row[rows[int(np.argmax(value < 0))]]}: {name} is below zero; give a standard error"
+            )
+        return value
+
+    return _sigmas(job, len(rows), column)
+
+
+def _sigmas(job: Job, count: int, column: Callable[[str, str], Floats]) -> tuple[Floats | None, Floats | None]:
+    def one(key: str, stated: float | str | None) -> Floats | None:
+        if stated is None:
+            return None
+        return column(key, stated) if isinstance(stated, str) else np.full(count, float(stated))
+
+    wanted = job.centerline
+    return (
+        one("centerline.sigma_horizontal", wanted.sigma_horizontal),
+        one("centerline.sigma_vertical", wanted.sigma_vertical),
+    )
 
 
 def _between_known(route: Ints, first: Ints, easting: Floats, northing: Floats, elevation: Floats) -> Floats:

@@ -9,10 +9,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import pyarrow as pa
 
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints
 
 ROUNDING_DEG = 1e-9
 """A deflection this little over its allowable is rounding, not deflection."""
@@ -31,6 +30,18 @@ class Segments(NamedTuple):
     """Radians above the horizontal; NaN where an elevation is unknown."""
     direction: Floats
     """Unit vectors (easting, northing, elevation), shape (segments, 3); NaN for a straight without length."""
+
+    @property
+    def adjacent(self) -> tuple[Ints, Ints, Ints]:
+        """Joints that have a straight on both sides, and the straights back and ahead of them."""
+        before = np.flatnonzero(self.back[1:] == self.back[:-1] + 1)
+        return self.back[before + 1], before, before + 1
+
+    def facing(self, before: Ints, after: Ints) -> tuple[Floats, Floats]:
+        """Give the directions of pairs of straights; both level where only one of them has elevations."""
+        back, ahead = self.direction[before], self.direction[after]
+        flat = np.isnan(self.inclination[before]) != np.isnan(self.inclination[after])
+        return _levelled(back, flat), _levelled(ahead, flat)
 
 
 class Turns(NamedTuple):
@@ -106,11 +117,8 @@ def turns(joints: int, found: Segments) -> Turns:
     >>> np.degrees(turns(3, found).turn).round(9).tolist()
     [nan, 5.0, nan]
     """
-    middle, before, after = _adjacent(found)
-    back, ahead = found.direction[before], found.direction[after]
-    # Where only one of the two straights has elevations, both are taken level.
-    flat = np.isnan(found.inclination[before]) != np.isnan(found.inclination[after])
-    back, ahead = _levelled(back, flat), _levelled(ahead, flat)
+    middle, before, after = found.adjacent
+    back, ahead = found.facing(before, after)
     result = [np.full(joints, np.nan) for _ in range(3)]
     result[0][middle] = angle_between(back, ahead)
     result[1][middle] = wrapped(found.azimuth[after] - found.azimuth[before])
@@ -139,36 +147,7 @@ def wrapped(angle: Floats) -> Floats:
     return np.pi - np.mod(np.pi - angle, 2 * np.pi)
 
 
-def left_at_bends(turn: Floats, bend_angle: Floats) -> Floats:
-    """Give what the two joints of a fitting must take up between them: the turn less the fitting's angle.
-
-    Parameters
-    ----------
-    turn : array, shape (n,)
-        Turn at the fitting, radians.
-    bend_angle : array, shape (n,)
-        Angle of the fitting, radians; NaN for none.
-
-    Returns
-    -------
-    array, shape (n,)
-        The least deflection that closes the turn, radians; the turn itself where there is no fitting.
-
-    Examples
-    --------
-    >>> float(np.degrees(left_at_bends(np.radians([47.0]), np.radians([45.0])))[0].round(9))
-    2.0
-    """
-    return np.where(np.isnan(bend_angle), turn, np.abs(turn - np.abs(bend_angle)))
-
-
-def _adjacent(found: Segments) -> tuple[Ints, Ints, Ints]:
-    """Give the joints that have a straight on both sides, and the straights back and ahead of them."""
-    before = np.flatnonzero(found.back[1:] == found.back[:-1] + 1)
-    return found.back[before + 1], before, before + 1
-
-
-def _levelled(direction: Floats, flat: npt.NDArray[np.bool_]) -> Floats:
+def _levelled(direction: Floats, flat: Bools) -> Floats:
     if not flat.any():
         return direction
     level = direction.copy()
@@ -178,25 +157,49 @@ def _levelled(direction: Floats, flat: npt.NDArray[np.bool_]) -> Floats:
     return np.where(flat[:, None], level * scale[:, None], direction)
 
 
-def verdicts(deflection_deg: Floats, allowable_deg: Floats) -> pa.Array:
+def verdicts(least_deg: Floats, most_deg: Floats, allowable_deg: Floats, computed: Bools) -> pa.Array:
     """Judge each joint's deflection against what it allows.
 
     Parameters
     ----------
-    deflection_deg, allowable_deg : array, shape (n,)
-        Degrees; NaN where the deflection could not be computed, or no allowable is on file.
+    least_deg, most_deg : array, shape (n,)
+        Bounds between which the deflection lies, at the job's confidence; NaN where there is none.
+    allowable_deg : array, shape (n,)
+        Degrees; NaN where no allowable is on file.
+    computed : array of bool, shape (n,)
+        False where nothing can be said of the deflection, as at the ends of routes.
 
     Returns
     -------
     pyarrow string array, shape (n,)
-        "within", "over", "no-allowable" or "not-computed".
+        "within", "over", "cannot-tell", "no-allowable" or "not-computed".
 
     Examples
     --------
     >>> nan = float("nan")
-    >>> verdicts(np.array([4.9, 5.1, 1.0, nan]), np.array([5.0, 5.0, nan, 5.0])).to_pylist()
-    ['within', 'over', 'no-allowable', 'not-computed']
+    >>> least, most = np.array([4.8, 5.1, 0.0, 1.0, nan]), np.array([4.9, 5.2, 6.0, 1.0, nan])
+    >>> verdicts(least, most, np.array([5.0, 5.0, 5.0, nan, 5.0]), np.isfinite(most)).to_pylist()
+    ['within', 'over', 'cannot-tell', 'no-allowable', 'not-computed']
     """
-    choices = ["not-computed", "no-allowable", "over"]
-    masks = [np.isnan(deflection_deg), np.isnan(allowable_deg), deflection_deg > allowable_deg + ROUNDING_DEG]
-    return pa.array([*choices, "within"]).take(pa.array(np.select(masks, [0, 1, 2], default=3)))
+    choices = ["not-computed", "no-allowable", "over", "within"]
+    limit = allowable_deg + ROUNDING_DEG
+    masks = [~computed, np.isnan(allowable_deg), least_deg > limit, most_deg <= limit]
+    return pa.array([*choices, "cannot-tell"]).take(pa.array(np.select(masks, [0, 1, 2, 3], default=4)))
+
+
+def one_sided(confidence: float) -> float:
+    """Give how many standard errors a one-sided bound lies off.
+
+    Parameters
+    ----------
+    confidence : float
+        Between 0.5 and 1.
+
+    Examples
+    --------
+    >>> round(one_sided(0.95), 4)
+    1.6449
+    """
+    from statistics import NormalDist
+
+    return NormalDist().inv_cdf(confidence)

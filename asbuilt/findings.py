@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.placement import Joints
     from asbuilt.records import Log
+    from asbuilt.survey import Seen
 
 
 SPACING_TOLERANCE_M = 0.15
@@ -48,9 +49,18 @@ class Judged:
     log: Log
     joints: Joints
     segments: Segments
+    missing: Ints
+    """Joints that must lie in each straight but are not in the log, shape (segments,)."""
     scale: float
     """Coordinate units in a station unit."""
+    seen: Seen
+    """What the survey says of each joint's deflection, radians."""
     deflection_deg: Floats
+    """NaN where only bounds of it are known."""
+    least_deg: Floats
+    """Lower bound of the deflection (or of the largest that share a turn), at the job's confidence."""
+    most_deg: Floats
+    """Upper bound of the deflection, at the job's confidence; NaN where there is none."""
     allowable_deg: Floats
     allowable_source: pa.Array
     verdict: pa.Array
@@ -161,9 +171,43 @@ def _as_table(check: Check, found: Found) -> pa.Table:
 
 def _deflection_over(judged: Judged) -> Found:
     rows = _rows(pc.equal(judged.verdict, "over"))
-    value, limit = judged.deflection_deg[rows], judged.allowable_deg[rows]
-    message = _say("deflection ", _shown(value), " deg is over the allowable ", _shown(limit), " deg")
+    seen, limit = judged.seen, judged.allowable_deg[rows]
+    value = np.where(seen.exact, judged.deflection_deg, np.degrees(seen.floor))[rows]
+    shown, allowed = _shown(value), _shown(limit)
+    itself = _say("deflection ", shown, " deg is over the allowable ", allowed, " deg")
+    shared = _say(
+        "one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", _stretch(judged, rows), " deflects ",
+        shown, " deg or more, over the allowable ", allowed, " deg; a shot or a reading at each of them tells which",
+    )  # fmt: skip
+    message = pc.if_else(pa.array(seen.exact[rows]), itself, shared)
     return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _deflection_unclear(judged: Judged) -> Found:
+    rows = _rows(pc.equal(judged.verdict, "cannot-tell"))
+    seen, limit = judged.seen, judged.allowable_deg[rows]
+    low, high = _shown(np.maximum(judged.least_deg[rows], 0.0)), _shown(judged.most_deg[rows])
+    allowed = _say("against ", _shown(limit), " deg allowed: ")
+    sure = f" deg at {judged.job.limits.confidence:.0%}, "
+    remedies = [
+        _say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
+        _say("the bend leaves ", _shown(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
+             "a reading at either end tells"),
+        _say("up to ", high, sure, allowed, "the ", _shown(seen.sharing[rows].astype(float)), " joints ",
+             _stretch(judged, rows), " share the turn; a shot at each of them, or a reading at this one, tells"),
+        _say("no shots on both sides bound it, ", allowed, "shots at the joints ", _stretch(judged, rows),
+             ", or a reading at this one, tell"),
+    ]  # fmt: skip
+    bend = np.isfinite(judged.fitting_deg[rows])
+    noisy = seen.exact[rows] & ~(bend & (np.degrees(seen.ceiling[rows]) > limit))
+    which = np.select([np.isnan(judged.most_deg[rows]), noisy, seen.exact[rows]], [3, 0, 1], default=2)
+    message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
+    return Found(rows, message, judged.most_deg[rows], limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _stretch(judged: Judged, rows: Ints) -> pa.Array:
+    station, seen = judged.joints.station, judged.seen
+    return _say("from ", station.take(pa.array(seen.first[rows])), " to ", station.take(pa.array(seen.last[rows])))
 
 
 def _allowable_missing(judged: Judged) -> Found:
@@ -237,16 +281,24 @@ def _torque_off(judged: Judged) -> Found:
     return Found(rows, message, torque[rows], limit, "ft-lb", table.source)
 
 
-def _joints_missing(judged: Judged) -> Found:
-    spacing, expected, _, tolerance = _spacings(judged)
-    nominal = judged.job.records.laying_length
+def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scale: float) -> Ints:
+    """Count the joints that must lie in each straight but are not in the log, shape (segments,)."""
+    laid = log.number("laid_length")[joints.record[_piece(job, straights)]]
+    spacing, expected, _, tolerance = _spacings(job, straights, laid, scale)
     # The recorded piece lies first; whole lengths at most may follow it.
-    least = np.ceil((spacing - expected - tolerance) / nominal)
-    at = np.flatnonzero(least >= 1)
+    least = np.ceil((spacing - expected - tolerance) / job.records.laying_length)
+    return np.maximum(least, 0.0).astype(np.int64)
+
+
+def _joints_missing(judged: Judged) -> Found:
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    spacing, expected, _, _ = _spacings(judged.job, judged.segments, laid, judged.scale)
+    at = np.flatnonzero(judged.missing)
     back = judged.segments.back[at]
-    word = pc.if_else(pa.array(least[at] == 1), " joint is", " joints are")
+    word = pc.if_else(pa.array(judged.missing[at] == 1), " joint is", " joints are")
     message = _say(
-        "at least ", _shown(least[at]), word, " missing between ", judged.joints.station.take(pa.array(back)), " and ",
+        "at least ", _shown(judged.missing[at].astype(float)), word, " missing between ",
+        judged.joints.station.take(pa.array(back)), " and ",
         judged.joints.station.take(pa.array(back + 1)), ": ", _shown(spacing[at]),
         f" {judged.symbol} apart, and a length is ", _shown(expected[at]), f" {judged.symbol}",
     )  # fmt: skip
@@ -254,7 +306,8 @@ def _joints_missing(judged: Judged) -> Found:
 
 
 def _spacing_short(judged: Judged) -> Found:
-    spacing, expected, recorded, tolerance = _spacings(judged)
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.segments, laid, judged.scale)
     back = judged.segments.back
     fitting = _is_fitting(judged)
     cut = as_mask(pc.equal(judged.text("cut"), "yes"))
@@ -321,6 +374,7 @@ CHECKS: Sequence[Check] = (
     Check("inspection-failed", "act", _inspection_failed),
     Check("joints-missing", "act", _joints_missing),
     Check("inspection-missing", "check", _inspection_missing),
+    Check("deflection-unclear", "check", _deflection_unclear),
     Check("allowable-missing", "check", _allowable_missing),
     Check("bend-angle-missing", "check", _bend_angle_missing),
     Check("gasket-cold", "check", _gasket_cold),
@@ -366,21 +420,23 @@ def _given(judged: Judged, field: str) -> Bools:
     return given
 
 
-def _spacings(judged: Judged) -> tuple[Floats, Floats, Bools, float]:
+def _spacings(job: Job, straights: Segments, laid: Floats, scale: float) -> tuple[Floats, Floats, Bools, float]:
     """Give each straight's length, the length to be expected, and whether that was recorded, on the ground."""
-    spacing = judged.segments.length / judged.scale
-    laid = judged.number("laid_length")[piece_joint(judged)]
-    recorded = laid > 0
-    expected = np.where(recorded, laid, judged.job.records.laying_length)
-    tolerance = judged.job.records.spacing_tolerance
+    spacing, recorded = straights.length / scale, laid > 0
+    expected = np.where(recorded, laid, job.records.laying_length)
+    tolerance = job.records.spacing_tolerance
     if tolerance is None:
-        tolerance = SPACING_TOLERANCE_M * units.factor("m", judged.job.records.station_unit)
+        tolerance = SPACING_TOLERANCE_M * units.factor("m", job.records.station_unit)
     return spacing, expected, recorded, tolerance
 
 
 def piece_joint(judged: Judged) -> Ints:
     """Give the joint whose record describes the pipe between each pair of joints."""
-    return judged.segments.back + (1 if judged.job.records.pipe == "back" else 0)
+    return _piece(judged.job, judged.segments)
+
+
+def _piece(job: Job, straights: Segments) -> Ints:
+    return straights.back + (1 if job.records.pipe == "back" else 0)
 
 
 def _is_fitting(judged: Judged) -> Bools:

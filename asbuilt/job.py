@@ -59,6 +59,8 @@ else:
     RecordField = Literal[RECORD_FIELDS]
     ShotField = Literal[SHOT_FIELDS]
 Column = str | Annotated[int, Field(ge=1)]
+Sigma = Annotated[float, Field(ge=0)]
+"""A standard error: one sigma."""
 
 
 class _Table(BaseModel):
@@ -89,6 +91,8 @@ class Centerline(_Table):
     codes: dict[str, str] = Field(default_factory=dict)
     order: Literal["point", "station"] = "point"
     encoding: str | None = None
+    sigma_horizontal: Sigma | str | None = None
+    sigma_vertical: Sigma | str | None = None
 
 
 class Records(_Table):
@@ -105,6 +109,7 @@ class Records(_Table):
     station_format: Literal["hundreds", "thousands", "decimal"] | None = None
     stationing: Literal["horizontal", "slope"] = "horizontal"
     station_tolerance: Annotated[float, Field(ge=0)] | None = None
+    sigma_station: Sigma = 0.0
     laying_length: PositiveFloat
     pipe: Literal["ahead", "back"] = "ahead"
     spacing_tolerance: PositiveFloat | None = None
@@ -125,6 +130,7 @@ class Limits(_Table):
     table: str | None = None
     project: str | None = None
     fraction: Annotated[float, Field(gt=0, le=1)] = 1.0
+    confidence: Annotated[float, Field(ge=0.5, lt=1)] = 0.95
 
 
 class Inspection(_Table):

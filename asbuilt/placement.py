@@ -465,7 +465,7 @@ def _gather(
     name = _distinct_names(on, name.take(pa.array(latest)), station)
     located = Located(place.vertex[latest], place.weight[latest])
     line = centerline.points(routes, on, located)
-    easting, northing = _offset_points(line, log.number("offset")[current] * scale)
+    easting, northing = offset_points(line, log.number("offset")[current] * scale)
     joints = Joints(
         record=current,
         records=records,
@@ -545,7 +545,7 @@ def _distinct_names(route: Ints, name: pa.Array, station: pa.Array) -> pa.Array:
     return pc.if_else(pa.array(again), pc.binary_join_element_wise(name, station, " at "), name)
 
 
-def _offset_points(line: centerline.Points, offset: Floats) -> tuple[Floats, Floats]:
+def offset_points(line: centerline.Points, offset: Floats) -> tuple[Floats, Floats]:
     """Give the joints' coordinates, offset square to the line (right positive, looking ahead)."""
     right = np.nan_to_num(offset)
     if not right.any():

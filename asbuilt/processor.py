@@ -20,9 +20,21 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import __version__, allowables, deflection, findings, geopackage, placement, projection, stationing, units
-from asbuilt.arrays import Bools, Floats, as_mask
-from asbuilt.centerline import Routes, drawn, read_centerline
+from asbuilt import (
+    __version__,
+    allowables,
+    deflection,
+    findings,
+    fittings,
+    geopackage,
+    placement,
+    projection,
+    stationing,
+    survey,
+    units,
+)
+from asbuilt.arrays import Floats, Ints, as_ints, as_mask
+from asbuilt.centerline import Located, Routes, drawn, points, read_centerline
 from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
 from asbuilt.findings import Judged
@@ -210,6 +222,9 @@ class Placement:
                 "turn_vertical_deg": _degrees(self.turns.vertical),
                 "bend_angle_deg": _floats(judged.fitting_deg),
                 "deflection_deg": _floats(judged.deflection_deg),
+                "deflection_floor_deg": _degrees(judged.seen.floor),
+                "deflection_ceiling_deg": _degrees(judged.seen.ceiling),
+                "sigma_deg": _degrees(judged.seen.sigma),
                 "allowable_deg": _floats(judged.allowable_deg),
                 "allowable_source": judged.allowable_source,
                 "verdict": judged.verdict,
@@ -399,11 +414,9 @@ def place(
     joints = placed.joints
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
-    straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
-    turned = deflection.turns(len(joints), straights)
-    judged = _judge(job, routes, log, placed, straights, turned, limits, today or dt.date.today())
+    turned, judged = _judge(job, routes, log, placed, limits, today or dt.date.today())
     steps()
-    read_notes = (*routes.notes, *log.notes, *_area_notes(routes, joints, to_degrees))
+    read_notes = (*routes.notes, *log.notes, *_survey_notes(routes), *_area_notes(routes, joints, to_degrees))
     found = findings.find_all(judged)
     inspection = findings.inspection_state(judged)
     return Placement(
@@ -436,35 +449,36 @@ def check_output(path: Path, inputs: list[Path], job: Job) -> None:
 
 
 def _judge(
-    job: Job,
-    routes: Routes,
-    log: Log,
-    placed: Placed,
-    straights: Segments,
-    turned: Turns,
-    limits: allowables.Allowables,
-    today: dt.date,
-) -> Judged:
-    joints = placed.joints
-    fitting, unknown_bend = _fitting_angles(log, joints)
-    left = deflection.left_at_bends(turned.turn, np.radians(fitting))
-    # A fitting has two joints, and they share what its angle does not turn.
-    deflected = np.degrees(np.where(np.isnan(fitting), left, left / 2.0))
-    deflected[unknown_bend] = np.nan
+    job: Job, routes: Routes, log: Log, placed: Placed, limits: allowables.Allowables, today: dt.date
+) -> tuple[Turns, Judged]:
+    joints, scale = placed.joints, placement.station_scale(job, routes)
+    straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
+    missing = findings.missing_joints(job, log, joints, straights, scale)
+    turned, bends, seen = _survey_says(job, routes, log, joints, straights, missing, scale)
     family = _families(log, joints)
-    size = log.number("size")[joints.record]
-    allowable, source = limits.look_up(family, size)
-    return Judged(
+    allowable, source = limits.look_up(family, log.number("size")[joints.record])
+    z = deflection.one_sided(job.limits.confidence)
+    # Noise square to a turn only ever makes it look larger; "over" must hold without it.
+    floor = np.sqrt(np.maximum(seen.floor**2 - seen.across_floor**2, 0.0))
+    least, most = np.degrees(floor - z * seen.sigma_floor), np.degrees(seen.ceiling + z * seen.sigma_ceiling)
+    kind = log.text("kind").take(pa.array(joints.record))
+    unknown_bend = as_mask(pc.equal(kind, "bend")) & ~bends.there
+    computed = np.isfinite(seen.floor) & ~unknown_bend
+    return turned, Judged(
         job=job,
         log=log,
         joints=joints,
         segments=straights,
-        scale=placement.station_scale(job, routes),
-        deflection_deg=deflected,
+        missing=missing,
+        scale=scale,
+        seen=seen,
+        deflection_deg=np.where(computed, np.degrees(seen.deflection), np.nan),
+        least_deg=np.where(computed, least, np.nan),
+        most_deg=np.where(computed, most, np.nan),
         allowable_deg=allowable,
         allowable_source=source,
-        verdict=deflection.verdicts(deflected, allowable),
-        fitting_deg=fitting,
+        verdict=deflection.verdicts(least, most, allowable, computed),
+        fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
         joint_of_record=placed.records.joint,
         family=family,
@@ -472,14 +486,64 @@ def _judge(
     )
 
 
-def _fitting_angles(log: Log, joints: Joints) -> tuple[Floats, Bools]:
-    """Give the angle of the fitting at each joint, NaN for none, and where a bend has no angle in the log."""
-    kind = log.text("kind").take(pa.array(joints.record))
-    angle = log.number("bend_angle")[joints.record]
-    bend = as_mask(pc.equal(kind, "bend"))
+def _survey_says(
+    job: Job,
+    routes: Routes,
+    log: Log,
+    joints: Joints,
+    straights: Segments,
+    missing: Ints,
+    scale: float,
+) -> tuple[Turns, fittings.Bends, survey.Seen]:
+    """Take the turns at the joints where the survey saw them, and what it says of each joint's deflection."""
+    laying_length, sigma_along = job.records.laying_length * scale, job.records.sigma_station * scale
+    if routes.pieces is not None:
+        turned = deflection.turns(len(joints), straights)
+        bends = _bends(log, joints, turned, straights, laying_length)
+        return turned, bends, survey.exactly(turned, straights, bends)
+    tolerance = max(survey.AT_A_SHOT * laying_length, 2.0 * sigma_along)
+    sighted = survey.sighted(routes, joints.located, tolerance)
+    between_shots = _straights_between(routes, log, joints, sighted.located, scale)
+    turned = deflection.turns(len(joints), between_shots)
+    bends = _bends(log, joints, turned, straights, laying_length)
+    seen = survey.seen(routes, sighted, between_shots, bends, missing, tolerance, sigma_along)
+    return turned, bends, seen
+
+
+def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:
+    line = points(routes, joints.route, located)
+    easting, northing = placement.offset_points(line, log.number("offset")[joints.record] * scale)
+    return deflection.segments(joints.next_on_route, easting, northing, line.elevation)
+
+
+def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_length: float) -> fittings.Bends:
+    """Give the bend at each joint, with its angle and where it turns to as the log has them."""
+    taken = pa.array(joints.record)
+    kind = log.text("kind").take(taken)
+    angle = np.abs(log.number("bend_angle")[joints.record])
+    angle[~(angle > 0)] = np.nan
     # An angle with nothing said of what was laid is a bend's, too.
-    stated = (bend | as_mask(kind.is_null())) & (np.abs(angle) > 0)
-    return np.where(stated, angle, np.nan), bend & ~stated
+    bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & np.isfinite(angle))
+    if not bend.any():
+        none = np.full(len(joints), np.nan)
+        return fittings.Bends(none, none, np.zeros(len(joints), dtype=np.bool_), np.full(len(joints), -1))
+    angle = np.radians(np.where(bend, angle, np.nan))
+    other_end, angle = fittings.two_ends(bend, angle, turned.turn, straights.back, straights.length, laying_length)
+    planes = log.text("bend_plane").take(taken)
+    planes = pc.coalesce(planes, planes.take(pa.array(other_end, mask=other_end < 0)))
+    coded = planes.dictionary_encode()
+    roll, either_way = fittings.rolls([*coded.dictionary.to_pylist(), None])
+    plane = as_ints(coded.indices, len(roll) - 1)
+    return fittings.Bends(angle, roll[plane], either_way[plane], other_end)
+
+
+def _survey_notes(routes: Routes) -> list[str]:
+    if routes.pieces is not None or routes.sigma_horizontal is not None:
+        return []
+    return [
+        "the job does not say how well the shots are known (centerline.sigma_horizontal, sigma_vertical): verdicts "
+        "take them as without error, and readings are not held against them"
+    ]
 
 
 def _families(log: Log, joints: Joints) -> pa.Array:

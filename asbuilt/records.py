@@ -262,7 +262,12 @@ def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -
         "gasket_temperature": partial(values.temperature_f, unit=temperature_unit, decimal_comma=comma),
         "bend_angle": partial(values.bend_angle, decimal_comma=comma),
     }
-    words: dict[str, Callable[[str], str | None]] = {"joint_type": values.joint_type, "kind": values.kind, "cut": _cut}
+    words: dict[str, Callable[[str], str | None]] = {
+        "joint_type": values.joint_type,
+        "kind": values.kind,
+        "cut": _cut,
+        "bend_plane": values.bend_plane,
+    }
     for field in RECORD_FIELDS:
         if field not in cells:
             continue

@@ -57,6 +57,15 @@ KINDS = {
 }
 USUAL_BENDS = frozenset({90.0, 45.0, 22.5, 11.25, 5.625, 5.0})
 """Angles of the bends that are made, degrees; common practice, no source."""
+_PLANES = {
+    word: plane
+    for plane, words in {
+        "horizontal": "h hor horiz horizontal level flat", "vertical": "v ver vert vertical upright",
+        "left": "l lt left", "right": "r rt right", "up": "u up rising", "down": "d dn down sag",
+        "rolled": "roll rolled skew combined unknown",
+    }.items()
+    for word in words.split()
+}  # fmt: skip
 _BEND_FRACTIONS = {"1/4": 90.0, "1/8": 45.0, "1/16": 22.5, "1/32": 11.25}
 
 
@@ -224,6 +233,28 @@ def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     if mixed:
         return int(mixed[1]) + int(mixed[2]) / int(mixed[3])
     return number(plain, unit="deg", decimal_comma=decimal_comma)
+
+
+def bend_plane(text: str) -> str | None:
+    """Read the plane in which a bend turns, or where it turns to.
+
+    Returns
+    -------
+    str or None
+        horizontal, vertical, left, right, up, down, "rolled" where the roll is not said, or the roll in degrees
+        clockwise from the top of the pipe, looking ahead. None where it cannot be read.
+
+    Examples
+    --------
+    >>> [bend_plane(text) for text in ("H", "Vert.", "RT", "rolled", "rolled 30 deg", "135", "??")]
+    ['horizontal', 'vertical', 'right', 'rolled', '30', '135', None]
+    """
+    words = re.findall(r"[a-z]+|\d+(?:\.\d+)?", text.casefold())
+    known = {_PLANES[word] for word in words if word in _PLANES}
+    degrees = [float(word) for word in words if word[0].isdigit()]
+    if len(degrees) == 1 and known <= {"rolled"} and degrees[0] <= 360:
+        return f"{degrees[0]:g}"
+    return known.pop() if len(known) == 1 and not degrees else None
 
 
 def bend_angle_in(text: str) -> float | None:

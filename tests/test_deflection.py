@@ -131,11 +131,13 @@ def circle_through(points):
     return a * b * c / (2 * abs(x1 * y2 - x2 * y1))
 
 
-def test_a_fitting_takes_its_angle_and_leaves_the_rest():
-    turn, bend = np.radians([47.0, 43.5, 4.0]), np.radians([45.0, 45.0, np.nan])
-    left = np.degrees(deflection.left_at_bends(turn, bend))
-    assert left == pytest.approx([2.0, 1.5, 4.0])
-
-
 def test_a_deflection_at_its_allowable_is_within():
-    assert deflection.verdicts(np.array([5.0 + 1e-12]), np.array([5.0])).to_pylist() == ["within"]
+    at = np.array([5.0 + 1e-12])
+    assert deflection.verdicts(at, at, np.array([5.0]), np.array([True])).to_pylist() == ["within"]
+
+
+def test_one_sided_bounds_are_those_of_the_normal_distribution():
+    from scipy.stats import norm
+
+    for confidence in (0.5, 0.9, 0.95, 0.99):
+        assert deflection.one_sided(confidence) == pytest.approx(norm.ppf(confidence), abs=1e-12)
