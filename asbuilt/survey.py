@@ -142,7 +142,7 @@ def seen(
     sigma, across = _sigmas(routes, views, before, sigma_along, len(one))
     part = np.where(bends.there, 0.5, 1.0)  # a fitting's two joints share what it leaves
     exact = (chord.exact | by_legs) & np.isfinite(left)
-    turn, sigma_turn, across_turn, against = _shot_turns(routes, legs, stretch, bends)
+    turn, sigma_turn, across_turn, against = _shot_turns(routes, legs, stretch, bends, ~exact)
     bounded = stretch.inner[one] & stretch.inner[other]
     ceiling = np.where(bounded, turn[one] + np.where(one == other, 0.0, turn[other]), np.nan)
     wider = np.nan_to_num(turn[np.maximum(one - 1, 0)]) + np.nan_to_num(turn[np.minimum(other + 1, len(turn) - 1)])
@@ -431,10 +431,16 @@ def _along_variance(
 
 
 def _shot_turns(
-    routes: Routes, legs: Segments, stretch: _Stretches, bends: Bends
+    routes: Routes, legs: Segments, stretch: _Stretches, bends: Bends, open_joints: Bools
 ) -> tuple[Floats, Floats, Floats, Bools]:
-    """Give what the joints around each shot take up between them, NaN where hidden, and its standard errors."""
-    vertex = np.flatnonzero(stretch.inner)
+    """Give what the joints around each shot take up between them, NaN where hidden, and its standard errors.
+
+    Only shots that some joint's bounds come from are looked at.
+    """
+    needed = np.zeros(len(stretch.inner) + 2, dtype=np.bool_)
+    for shot in (stretch.one[open_joints], stretch.other[open_joints]):
+        needed[shot] = needed[shot + 1] = needed[shot + 2] = True
+    vertex = np.flatnonzero(stretch.inner & needed[1:-1])
     turn = np.full(len(stretch.inner), np.nan)
     before, after = _leg_ahead(routes, vertex - 1), _leg_ahead(routes, vertex)
     back, ahead = legs.facing(before, after)
