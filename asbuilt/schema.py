@@ -144,16 +144,22 @@ _JOINTS = {
     "bend_angle_deg": ColumnInfo("Bend angle (deg)", "Angle of the fitting at this joint, degrees; blank for no bend."),
     "deflection_deg": ColumnInfo(
         "Deflection (deg)",
-        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves.",
+        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves. Blank where the "
+        "survey gives only bounds.",
     ),
     "deflection_floor_deg": ColumnInfo(
         "Deflection, at least (deg)",
-        "The least that the largest deflection of the joints sharing a surveyed turn can be, degrees.",
+        "The least that the largest deflection of the joints sharing a surveyed turn can be, degrees; at the joint "
+        "nearest the shot.",
     ),
     "deflection_ceiling_deg": ColumnInfo(
-        "Deflection, at most (deg)", "The most that the survey lets this joint's deflection be, degrees."
+        "Deflection, at most (deg)",
+        "The most that the survey lets this joint's deflection be while the main curves one way there, degrees.",
     ),
-    "sigma_deg": ColumnInfo("Deflection sigma (deg)", "Standard error of the deflection (1 sigma), degrees."),
+    "sigma_deg": ColumnInfo(
+        "Deflection sigma (deg)",
+        "Standard error (1 sigma) of the deflection, or of the turn where the survey gives only bounds, degrees.",
+    ),
     "measured_deg": ColumnInfo(
         "Measured deflection (deg)", "Deflection from the insertion readings around the joint, degrees."
     ),
