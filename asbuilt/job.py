@@ -118,6 +118,13 @@ class Records(_Table):
     torque_unit: Literal["ft-lb", "N-m"] = "ft-lb"
     date_order: Literal["mdy", "dmy", "ymd"] | None = None
 
+    @model_validator(mode="after")
+    def _each_file_once(self) -> Self:
+        twice = [path for path in self.path if self.path.count(path) > 1]
+        if twice:
+            raise ValueError(f"path names {twice[0]} twice; name each file once")
+        return self
+
     @property
     def sizes_in(self) -> str:
         """The unit of nominal sizes: as the job says, else millimetres for metric stations and inches for feet."""

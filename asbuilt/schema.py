@@ -144,8 +144,8 @@ _JOINTS = {
     "bend_angle_deg": ColumnInfo("Bend angle (deg)", "Angle of the fitting at this joint, degrees; blank for no bend."),
     "deflection_deg": ColumnInfo(
         "Deflection (deg)",
-        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves. Blank where the "
-        "survey gives only bounds.",
+        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves. Blank where "
+        "the survey gives only bounds.",
     ),
     "deflection_floor_deg": ColumnInfo(
         "Deflection, at least (deg)",

@@ -91,3 +91,8 @@ def test_a_job_keeps_its_text_for_the_record(tmp_path):
     path = Path(tmp_path / "job.toml")
     path.write_text(template(), "utf-8")
     assert load_job(path).text == template()
+
+
+def test_a_log_named_twice_is_refused():
+    message = refused(GOOD | {"records": GOOD["records"] | {"path": ["a.csv", "a.csv"]}})
+    assert "records: path names a.csv twice; name each file once" in message
