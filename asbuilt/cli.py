@@ -24,6 +24,8 @@ from asbuilt import __version__
 from asbuilt.errors import AsbuiltError, OutputError
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from asbuilt.processor import Placement
 
 DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
@@ -32,6 +34,11 @@ CAUTION = (
     "These are findings on records, not an acceptance of work. Limits come from the approved submittal and the "
     "project's specification; local codes and the pipe maker's instructions govern, and the judgement is a "
     "licensed engineer's."
+)
+
+TEST_CAUTION = (
+    "Pressure testing injures and kills: nothing here replaces the site's safety plan, or says that a main may be put "
+    "under pressure. Testing allowances are those of AWWA C600, from memory; the project's specification governs."
 )
 
 _JOB = click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
@@ -233,11 +240,35 @@ def _print_summary(placement: Placement) -> None:
     for one in CHECKS:
         if one.code in counts["findings_by_code"]:
             table.add_row(f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
+    _add_lengths(table, placement)
     console = Console(highlight=False)
     console.print(f"\n{placement.job.name}: what became of the log", style="bold", markup=False, soft_wrap=True)
     console.print(table)
     for note in placement.notes:
         console.print(f"note: {note}", soft_wrap=True, markup=False)
+    if counts["pressure_tests"]["tests"]:
+        console.print(TEST_CAUTION, soft_wrap=True, markup=False)
+
+
+def _add_lengths(table: Table, placement: Placement) -> None:
+    """Add what the job says of restraint and pressure tests, if anything."""
+    from asbuilt.units import SYMBOLS
+
+    restraint, tests = placement.counts["restraint"], placement.counts["pressure_tests"]
+    if restraint["lengths"]:
+        table.add_section()
+        table.add_row("lengths that the design wants restrained", str(restraint["lengths"]))
+        table.add_row("    joints in them", str(restraint["joints"]))
+        table.add_row("    joints not recorded as restrained", str(restraint["joints_unrestrained"]))
+    if tests["tests"]:
+        table.add_section()
+        table.add_row("pressure tests", str(tests["tests"]))
+        for result, count in tests["by_result"].items():
+            table.add_row(f"    {result}", str(count))
+        symbol = SYMBOLS[placement.job.records.station_unit]
+        table.add_row(
+            f"    lengths under no test: {tests['untested_lengths']}", f"{tests['untested_length']:g} {symbol}"
+        )
 
 
 def _print_columns(placement: Placement) -> None:
@@ -253,7 +284,9 @@ def _print_columns(placement: Placement) -> None:
 
 
 def _print_written(path: Path) -> None:
-    click.echo(f"\nWrote {path} (joints, segments, findings, centerline, inspections, set_aside, run).")
+    from asbuilt.schema import LAYERS
+
+    click.echo(f"\nWrote {path} ({', '.join(LAYERS)}).")
 
 
 def _sample_folder() -> Any:

@@ -20,6 +20,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.placement import route_and_name
+from asbuilt.pressure import makeup_gal
 from asbuilt.records import EVIDENCE_FIELDS, YES_NO_FIELDS
 from asbuilt.sequence import joint_numbers, out_of_order
 
@@ -27,7 +28,10 @@ if TYPE_CHECKING:
     from asbuilt.deflection import Segments
     from asbuilt.job import Job
     from asbuilt.placement import Joints
+    from asbuilt.pressure import PressureTests
     from asbuilt.records import Log
+    from asbuilt.restraint import Restraint
+    from asbuilt.stretches import Stretches
     from asbuilt.survey import Seen
 
 
@@ -72,6 +76,8 @@ class Judged:
     family: pa.Array
     """Joint family by which allowables and required fields are looked up."""
     today: dt.date
+    restraint: Restraint
+    tests: PressureTests
 
     def text(self, field: str) -> pa.Array:
         """Give a field of each joint's present record, all null where the log has none."""
@@ -93,11 +99,13 @@ class Found(NamedTuple):
     """What one check found: shapes (found,)."""
 
     joint: Ints
+    """Joint of each finding; -1 for a finding on a length of a route, which `length` then gives."""
     message: pa.Array
     value: Floats | None = None
     limit: Floats | None = None
     unit: str | None = None
     basis: pa.Array | str | None = None
+    length: Stretches | None = None
 
 
 class Check(NamedTuple):
@@ -139,11 +147,12 @@ def find_all(judged: Judged) -> pa.Table:
     Returns
     -------
     pyarrow table
-        A row for each finding, with the index of its joint, in order along the routes.
+        A row for each finding, with the index of its joint, in order along the routes; those on a length of a
+        route have its route and station in place of a joint, and come last.
     """
     parts = [_as_table(check, check.find(judged)) for check in CHECKS]
     table = pa.concat_tables([part for part in parts if part.num_rows] or parts[:1])
-    return table.take(pa.array(np.argsort(table["joint_index"].to_numpy(), kind="stable")))
+    return table.take(pc.sort_indices(table, sort_keys=[("joint_index", "ascending")]))
 
 
 def _as_table(check: Check, found: Found) -> pa.Table:
@@ -157,7 +166,9 @@ def _as_table(check: Check, found: Found) -> pa.Table:
         basis = pa.repeat(pa.scalar(basis, pa.string()), count)
     return pa.table(
         {
-            "joint_index": pa.array(found.joint, pa.int64()),
+            "joint_index": pa.array(found.joint, pa.int64(), mask=found.joint < 0),
+            "length_route": pa.array(found.length.route) if found.length else pa.nulls(count, pa.int64()),
+            "length_station": found.length.from_station if found.length else pa.nulls(count, pa.string()),
             "code": pa.repeat(check.code, count),
             "severity": pa.repeat(check.severity, count),
             "value": numbers(found.value),
@@ -369,10 +380,50 @@ def _date_doubtful(judged: Judged) -> Found:
     return Found(rows, _say("inspected on ", shown, ", ", bound), basis="the job's dates of laying, and today")
 
 
+def _restraint_missing(judged: Judged) -> Found:
+    rows, length = judged.restraint.missing
+    taken, lengths = pa.array(length), judged.restraint.lengths
+    said = pc.if_else(pc.equal(judged.text("restrained").take(pa.array(rows)), "no"), "recorded as not restrained", "")
+    said = pc.if_else(pc.equal(pc.fill_null(said, ""), ""), "not recorded as restrained", said)
+    message = _say(
+        said, ", between ", lengths.from_station.take(taken), " and ", lengths.to_station.take(taken),
+        ", where the design wants it restrained: ", pa.array(judged.restraint.why, pa.string()).take(taken),
+    )  # fmt: skip
+    basis = _say("the design, by the job's ", pa.array(judged.restraint.named_by, pa.string()).take(taken))
+    return Found(rows, message, basis=basis)
+
+
+def _test_failed(judged: Judged) -> Found:
+    rows = np.flatnonzero([one.result == "failed" for one in judged.tests.judged])
+    lengths = judged.tests.lengths.take(rows)
+    ends = _say(lengths.from_station, " to ", lengths.to_station)
+    message = _say(
+        "pressure test ", ends, ": ", pa.array([judged.tests.judged[at].message for at in rows], pa.string())
+    )
+    # In US gallons always: one unit for one column.
+    measured = np.array([makeup_gal(judged.job.pressure_tests[at]) for at in rows], dtype=np.float64)
+    allowance = np.array([judged.tests.judged[at].allowance_gal for at in rows], dtype=np.float64)
+    joint = np.full(len(rows), -1, dtype=np.int64)
+    return Found(joint, message, measured, allowance, "gal", "AWWA C600, testing allowance (from memory)", lengths)
+
+
+def _length_untested(judged: Judged) -> Found:
+    lengths = judged.tests.untested
+    amount = (lengths.end - lengths.start) / judged.scale
+    message = _say(
+        "no pressure test from ", lengths.from_station, " to ", lengths.to_station, ", ", _shown(amount),
+        f" {judged.symbol}",
+    )  # fmt: skip
+    joint = np.full(len(lengths), -1, dtype=np.int64)
+    return Found(joint, message, amount, None, judged.symbol, "the job's pressure tests", lengths)
+
+
 CHECKS: Sequence[Check] = (
     Check("deflection-over", "act", _deflection_over),
     Check("inspection-failed", "act", _inspection_failed),
     Check("joints-missing", "act", _joints_missing),
+    Check("restraint-missing", "act", _restraint_missing),
+    Check("test-failed", "act", _test_failed),
     Check("inspection-missing", "check", _inspection_missing),
     Check("deflection-unclear", "check", _deflection_unclear),
     Check("allowable-missing", "check", _allowable_missing),
@@ -383,6 +434,7 @@ CHECKS: Sequence[Check] = (
     Check("joint-repeated", "check", _joint_repeated),
     Check("order-broken", "check", _order_broken),
     Check("date-doubtful", "check", _date_doubtful),
+    Check("length-untested", "check", _length_untested),
     Check("field-unreadable", "note", _field_unreadable),
 )
 """Every check: its code, how severe what it finds is, and the function that finds it."""

@@ -51,6 +51,10 @@ def _listed(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
 
+def _tables(value: object) -> object:
+    return [value] if isinstance(value, dict) else value
+
+
 Paths = Annotated[tuple[str, ...], BeforeValidator(_listed)]
 if TYPE_CHECKING:
     RecordField = str
@@ -165,6 +169,50 @@ class Inspection(_Table):
         return families | {joint_type(family) or family: fields for family, fields in self.required_for.items()}
 
 
+class Restraint(_Table):
+    """`[[restraint]]`: a length that the design wants restrained, or a CSV file of such lengths."""
+
+    path: str | None = None
+    route: str | None = None
+    start: str | float | None = Field(default=None, alias="from")
+    end: str | float | None = Field(default=None, alias="to")
+    why: str | None = None
+
+    @model_validator(mode="after")
+    def _length_or_file(self) -> Self:
+        length = {"from": self.start, "to": self.end, "why": self.why}
+        given = [key for key, value in ({"route": self.route} | length).items() if value is not None]
+        if self.path is not None and given:
+            raise ValueError(f"has a path and {given[0]}; give a file of lengths or one length, not both")
+        missing = [key for key, value in length.items() if value is None]
+        if self.path is None and missing:
+            raise ValueError(f"{missing[0]} is required; give from, to and why (or the path of a file that has them)")
+        return self
+
+
+class PressureTest(_Table):
+    """`[[pressure_tests]]`: a length under test, and the make-up water measured."""
+
+    route: str | None = None
+    start: str | float = Field(alias="from")
+    end: str | float = Field(alias="to")
+    pressure_psi: PositiveFloat | None = None
+    pressure_kpa: PositiveFloat | None = None
+    pressure_bar: PositiveFloat | None = None
+    duration_h: PositiveFloat
+    makeup_gal: Annotated[float, Field(ge=0)] | None = None
+    makeup_l: Annotated[float, Field(ge=0)] | None = None
+    tested_on: dt.date | None = None
+
+    @model_validator(mode="after")
+    def _one_unit_each(self) -> Self:
+        if sum(value is not None for value in (self.pressure_psi, self.pressure_kpa, self.pressure_bar)) != 1:
+            raise ValueError("give the average test pressure once: pressure_psi, pressure_kpa or pressure_bar")
+        if self.makeup_gal is not None and self.makeup_l is not None:
+            raise ValueError("give the make-up water once: makeup_gal or makeup_l")
+        return self
+
+
 class Output(_Table):
     """`[output]`: the file that is written, and the utility's map coordinates."""
 
@@ -192,6 +240,8 @@ class Job(_Table):
     records: Records
     limits: Limits = Limits()
     inspection: Inspection = Inspection()
+    restraint: Annotated[tuple[Restraint, ...], BeforeValidator(_tables)] = ()
+    pressure_tests: Annotated[tuple[PressureTest, ...], BeforeValidator(_tables)] = ()
     output: Output = Output()
 
     _folder: Path = PrivateAttr(default=Path())
@@ -322,7 +372,8 @@ def _nearest(place: list[str]) -> str:
     for part in place[:-1]:
         field = getattr(model, "model_fields", {}).get(part)
         model = _model_of(field.annotation) if field else model
-    return _nearest_of(place[-1], tuple(getattr(model, "model_fields", ())))
+    fields = getattr(model, "model_fields", {})
+    return _nearest_of(place[-1], tuple(field.alias or name for name, field in fields.items()))
 
 
 def _model_of(annotation: Any) -> Any:

@@ -102,6 +102,36 @@ def station_scale(job: Job, routes: Routes) -> float:
     return units.factor(job.records.station_unit, routes.unit) * job.centerline.grid_factor
 
 
+def route_regions(job: Job, routes: Routes) -> tuple[stationing.Regions, float]:
+    """Lay the station equations out along every route; also give how far a station may run beyond a route's end.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+
+    Returns
+    -------
+    Regions
+        In station units.
+    tolerance : float
+        In station units.
+
+    Raises
+    ------
+    JobFileError
+        When an equation is wrong.
+    """
+    tolerance = job.records.station_tolerance
+    if tolerance is None:
+        tolerance = STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
+    slope = job.records.stationing == "slope"
+    length = _stationed_length(job, routes, slope) / station_scale(job, routes)
+    equations = _equations(job, routes)
+    found = stationing.regions(routes.start_station, length, equations, names=routes.names, tolerance=tolerance)
+    return found, tolerance
+
+
 def place_records(job: Job, routes: Routes, log: Log) -> Placed:
     """Place every record of a log on its route, and gather records into joints.
 
@@ -122,14 +152,8 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
         When the log does not name its routes, an equation is wrong, or no record could be placed.
     """
     scale = station_scale(job, routes)
-    tolerance = job.records.station_tolerance
-    if tolerance is None:
-        tolerance = STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
     slope = job.records.stationing == "slope"
-    length = _stationed_length(job, routes, slope) / scale
-    found = stationing.regions(
-        routes.start_station, length, _equations(job, routes), names=routes.names, tolerance=tolerance
-    )
+    found, tolerance = route_regions(job, routes)
     route = _record_routes(log, routes)
     resolved = stationing.resolve(found, route, log.stations, tolerance)
     along, region, settled_by = _settle(found, route, log, resolved, tolerance)

@@ -28,7 +28,9 @@ from asbuilt import (
     fittings,
     geopackage,
     placement,
+    pressure,
     projection,
+    restraint,
     stationing,
     survey,
     units,
@@ -93,6 +95,18 @@ class Placement:
         return self._frame("centerline")
 
     @cached_property
+    def restraint(self) -> pd.DataFrame:
+        """Lengths that the design wants restrained, with the counts of their joints."""
+        frame: pd.DataFrame = self._table("restraint").to_pandas()
+        return frame
+
+    @cached_property
+    def pressure_tests(self) -> pd.DataFrame:
+        """Pressure tests with their allowances and results, and lengths under no test."""
+        frame: pd.DataFrame = self._table("pressure_tests").to_pandas()
+        return frame
+
+    @cached_property
     def inspections(self) -> pd.DataFrame:
         """Every placed record, normalised, with its original row as JSON."""
         frame: pd.DataFrame = self._table("inspections").to_pandas()
@@ -136,6 +150,8 @@ class Placement:
             "joints_by_inspection": _counted(self.inspection),
             "findings": self.found.num_rows,
             "findings_by_code": _counted(self.found["code"]),
+            "restraint": self._restraint_counts,
+            "pressure_tests": self._test_counts,
         }
 
     def write(self, path: Path | str, *, made_at: dt.datetime | None = None) -> None:
@@ -162,7 +178,16 @@ class Placement:
         geopackage.write_geopackage(path, self._layers(made_at), crs=self.map_crs, units=unit_words)
 
     def _layers(self, made_at: dt.datetime) -> Iterator[geopackage.Layer]:
-        for name in ("joints", "segments", "findings", "centerline", "inspections", "set_aside"):
+        for name in (
+            "joints",
+            "segments",
+            "findings",
+            "centerline",
+            "restraint",
+            "pressure_tests",
+            "inspections",
+            "set_aside",
+        ):
             yield geopackage.Layer(name, self._table(name))
         yield geopackage.Layer("run", self._run_table(made_at))
 
@@ -181,10 +206,32 @@ class Placement:
             "segments": self._segments_table,
             "findings": self._findings_table,
             "centerline": self._centerline_table,
+            "restraint": lambda: restraint.restraint_table(self.job, self.routes, self.judged.restraint),
+            "pressure_tests": lambda: pressure.pressure_table(self.job, self.routes, self.judged.tests),
             "inspections": self._inspections_table,
             "set_aside": self._set_aside_table,
         }
         return makers[name]()
+
+    @property
+    def _restraint_counts(self) -> dict[str, int]:
+        found = self.judged.restraint
+        return {
+            "lengths": len(found.lengths),
+            "joints": int(np.sum(found.last - found.first)),
+            "joints_unrestrained": len(found.missing[0]),
+        }
+
+    @property
+    def _test_counts(self) -> dict[str, Any]:
+        tests = self.judged.tests
+        untested = float(np.sum(tests.untested.end - tests.untested.start) / self.judged.scale)
+        return {
+            "tests": len(tests.judged),
+            "by_result": dict(Counter(one.result for one in tests.judged)),
+            "untested_lengths": len(tests.untested),
+            "untested_length": round(untested, 3),
+        }
 
     @cached_property
     def _map_points(self) -> tuple[Floats, Floats]:
@@ -199,7 +246,7 @@ class Placement:
         judged, joints = self.judged, self.judged.joints
         easting, northing = self._map_points
         longitude, latitude = self.to_degrees.apply(joints.easting, joints.northing)
-        counted = np.bincount(self.found["joint_index"].to_numpy(), minlength=len(joints))
+        counted = np.bincount(self.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
         return pa.table(
             {
                 "joint_uid": joints.uid,
@@ -257,19 +304,22 @@ class Placement:
         )
 
     def _findings_table(self) -> pa.Table:
-        joints, joint = self.judged.joints, self.found["joint_index"]
-        index = joint.to_numpy()
-        easting, northing = self._map_points
+        joints, joint = self.judged.joints, self.found["joint_index"].combine_chunks()
+        route = pc.coalesce(pa.array(joints.route).take(joint), self.found["length_route"])
+        # A finding on a length of a route has no point of its own.
+        index = pc.fill_null(joint, 0).to_numpy()
+        known = as_mask(joint.is_valid())
+        easting, northing = (np.where(known, values[index], np.nan) for values in self._map_points)
         return pa.table(
             {
                 "code": self.found["code"],
                 "severity": self.found["severity"],
-                "route": self._route_names.take(pa.array(joints.route[index])),
+                "route": self._route_names.take(route),
                 "joint": joints.name.take(joint),
                 "joint_uid": joints.uid.take(joint),
-                "station": joints.station.take(joint),
+                "station": pc.coalesce(joints.station.take(joint), self.found["length_station"]),
                 **{name: self.found[name] for name in ("value", "limit", "unit", "basis", "message")},
-                "geom": geopackage.points_wkb(easting[index], northing[index], joints.elevation[index]),
+                "geom": geopackage.points_wkb(easting, northing, joints.elevation[index]),
             }
         )
 
@@ -430,7 +480,7 @@ def place(
         inspection=inspection,
         to_map=to_map,
         to_degrees=to_degrees,
-        inputs=(*routes.inputs, *log.inputs, *limits.inputs),
+        inputs=(*routes.inputs, *log.inputs, *limits.inputs, *judged.restraint.inputs),
         notes=(*read_notes, *placed.notes, *to_map.notes, *to_degrees.notes),
     )
 
@@ -483,6 +533,8 @@ def _judge(
         joint_of_record=placed.records.joint,
         family=family,
         today=today,
+        restraint=restraint.find_restraint(job, routes, log, joints),
+        tests=pressure.judge_tests(job, routes, log, joints),
     )
 
 

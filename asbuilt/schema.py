@@ -71,6 +71,8 @@ DOMAINS: dict[str, dict[str, str]] = {
         "order-broken": "The joint number is out of order against the stations",
         "position-conflict": "The surveyed position and the station disagree",
         "restraint-missing": "The joint is unrestrained within a length that must be restrained",
+        "test-failed": "A pressure test took more make-up water than its allowance",
+        "length-untested": "A length of the route is under no pressure test",
         "date-doubtful": "The inspection date is before the work began, or in the future",
         "field-unreadable": "An entry of the log could not be read and is taken as blank",
     },
@@ -82,6 +84,13 @@ DOMAINS: dict[str, dict[str, str]] = {
         "station-ambiguous": "The station stands more than once on the route, and nothing tells which is meant",
         "route-unknown": "The route is not in the centerline, or none is given",
         "row-unreadable": "The row does not fit the columns of its file",
+    },
+    "test_result": {
+        "passed": "The make-up water was within the testing allowance",
+        "failed": "The make-up water was over the testing allowance",
+        "failed-retested": "The test failed, and later tests passed the whole of its length",
+        "not-judged": "The test cannot be judged: no make-up water is given, or a size is unknown",
+        "untested": "Under no test",
     },
     "yes_no": {"yes": "Yes, or passed", "no": "No, or failed"},
     "length_unit": {
@@ -212,6 +221,46 @@ _CENTERLINE = {
     "vertices": ColumnInfo("Vertices", "Number of vertices (survey shots) of the route."),
 }
 
+_FROM_STATION = ColumnInfo("From station", "Station where the length begins, in {station_unit}.")
+_TO_STATION = ColumnInfo("To station", "Station where the length ends, in {station_unit}.")
+_FROM_DISTANCE = ColumnInfo("From distance", "Distance along the route where the length begins, in {unit}.")
+_TO_DISTANCE = ColumnInfo("To distance", "Distance along the route where the length ends, in {unit}.")
+_STRETCH = ColumnInfo("Length", "Horizontal length along the route, on the ground, in {station_unit}.")
+
+_RESTRAINT = {
+    "route": _ROUTE,
+    "from_station": _FROM_STATION,
+    "to_station": _TO_STATION,
+    "from_distance": _FROM_DISTANCE,
+    "to_distance": _TO_DISTANCE,
+    "length": _STRETCH,
+    "why": ColumnInfo("Why", "Why the design wants this length restrained, as the job says."),
+    "named_by": ColumnInfo("Named by", "Key of the job file, or file and row, that names this length."),
+    "joints": ColumnInfo("Joints", "Number of joints in the length, its ends included."),
+    "joints_unrestrained": ColumnInfo("Not restrained", "Number of these that are not recorded as restrained."),
+}
+
+_PRESSURE_TESTS = {
+    "route": _ROUTE,
+    "from_station": _FROM_STATION,
+    "to_station": _TO_STATION,
+    "from_distance": _FROM_DISTANCE,
+    "to_distance": _TO_DISTANCE,
+    "length": _STRETCH,
+    "result": ColumnInfo("Result", "Make-up water against the testing allowance; not an acceptance.", "test_result"),
+    "sizes": ColumnInfo("Sizes", "Each nominal size in the length, and how much there is of it, in {station_unit}."),
+    "pressure": ColumnInfo("Pressure", "Average test pressure, in the unit beside it."),
+    "pressure_unit": ColumnInfo("Pressure unit", "Unit of the pressure: psi or kPa."),
+    "duration_h": ColumnInfo("Duration (h)", "Duration of the test, hours."),
+    "allowance": ColumnInfo(
+        "Allowance", "Make-up water allowed over the whole test for the sizes known, in the unit beside it."
+    ),
+    "makeup": ColumnInfo("Make-up water", "Make-up water measured over the whole test, in the unit beside it."),
+    "water_unit": ColumnInfo("Water unit", "Unit of allowance and make-up water: gal (US) or L."),
+    "tested_on": ColumnInfo("Tested on", "Date of the test."),
+    "message": ColumnInfo("Message", "The result in words."),
+}
+
 
 def _passed(title: str, description: str) -> ColumnInfo:
     return ColumnInfo(title, description, "yes_no")
@@ -323,6 +372,16 @@ LAYERS: dict[str, LayerInfo] = {
         "As-built centerline of each route; its measure (M) is the distance from its start, in {unit}.",
         "LineString ZM",
         _CENTERLINE,
+    ),
+    "restraint": LayerInfo(
+        "Lengths that the design wants restrained, with the joints in them that are not recorded as restrained.",
+        None,
+        _RESTRAINT,
+    ),
+    "pressure_tests": LayerInfo(
+        "Pressure tests with allowance and make-up water, and the lengths of the routes under no test.",
+        None,
+        _PRESSURE_TESTS,
     ),
     "inspections": LayerInfo(
         "Every record of the joint log that was placed, with its row as the file has it.", None, _INSPECTIONS

@@ -108,12 +108,30 @@ def parse_station(station: str | float, *, key: str) -> float:
     >>> parse_station("0+900", key="start_station"), parse_station(12.5, key="start_station")
     (900.0, 12.5)
     """
+    return float(one_station(station, key=key).value[0])
+
+
+def one_station(station: str | float, *, key: str) -> Stations:
+    """Read one station of a job file, in any form, with the side or region that it may name.
+
+    Raises
+    ------
+    JobFileError
+        Naming `key` when it is not a station.
+
+    Examples
+    --------
+    >>> found = one_station("24+50.00 BK", key="restraint.from")
+    >>> found.value.tolist(), found.side.tolist()
+    ([2450.0], [-1])
+    """
     if isinstance(station, int | float):
-        return float(station)
+        none = np.zeros(1, dtype=np.int64)
+        return Stations(np.array([float(station)]), none, none, "decimal")
     for form in TAIL_DIGITS:
-        value = parse_stations(pa.array([station]), form).value[0]  # type: ignore[arg-type]
-        if not np.isnan(value):
-            return float(value)
+        found = parse_stations(pa.array([station]), form)  # type: ignore[arg-type]
+        if not np.isnan(found.value[0]):
+            return found
     raise JobFileError(f"{key}: {station!r} is not a station; write it like 12+34.56, 1+234.567 or 1234.56")
 
 

@@ -29,8 +29,10 @@ def test_the_python_example_prints_what_the_readme_shows():
 
 
 def test_the_job_example_is_a_valid_job():
-    (example,) = blocks("toml")
+    example, *more = blocks("toml")
     Job.from_mapping(tomllib.loads(example))
+    for part in more:
+        Job.from_mapping(tomllib.loads(f"{example}\n{part}"))
 
 
 @pytest.mark.parametrize("line", [line for block in blocks("sh") for line in block.splitlines()])
