@@ -25,11 +25,11 @@ from pydantic import (
 )
 
 from asbuilt.errors import JobFileError
-from asbuilt.units import Unit
+from asbuilt.units import SmallUnit, Unit
 
 RECORD_FIELDS = (
-    "route", "joint", "station", "offset", "kind", "size", "joint_type", "pipe_class", "laid_length", "cut",
-    "restrained", "bend_angle", "bend_plane", "inspected_on", "inspector", "crew", "groove_clean",
+    "route", "joint", "station", "offset", "kind", "size", "outside_diameter", "joint_type", "pipe_class",
+    "laid_length", "cut", "restrained", "bend_angle", "bend_plane", "inspected_on", "inspector", "crew", "groove_clean",
     "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated", "insertion_mark",
     "gauge", "gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3", "gauge_6", "gauge_9",
     "bolt_torque", "easting", "northing", "elevation", "remarks", "photo",
@@ -117,7 +117,7 @@ class Records(_Table):
     laying_length: PositiveFloat
     pipe: Literal["ahead", "back"] = "ahead"
     spacing_tolerance: PositiveFloat | None = None
-    size_unit: Literal["in", "mm"] | None = None
+    size_unit: SmallUnit | None = None
     temperature_unit: Literal["F", "C"] | None = None
     torque_unit: Literal["ft-lb", "N-m"] = "ft-lb"
     date_order: Literal["mdy", "dmy", "ymd"] | None = None
@@ -130,7 +130,7 @@ class Records(_Table):
         return self
 
     @property
-    def sizes_in(self) -> str:
+    def sizes_in(self) -> SmallUnit:
         """The unit of nominal sizes: as the job says, else millimetres for metric stations and inches for feet."""
         return self.size_unit or ("mm" if self.station_unit == "m" else "in")
 

@@ -33,9 +33,11 @@ YES_NO_FIELDS = (
     "insertion_mark", "gauge",
 )  # fmt: skip
 NUMBER_FIELDS = (
-    "offset", "laid_length", "gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3", "gauge_6", "gauge_9",
-    "bolt_torque", "easting", "northing", "elevation",
+    "offset", "outside_diameter", "laid_length", "gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3",
+    "gauge_6", "gauge_9", "bolt_torque", "easting", "northing", "elevation",
 )  # fmt: skip
+POSITIVE_FIELDS = ("outside_diameter", "laid_length")
+"""Number fields in which anything not over zero is unreadable."""
 EVIDENCE_FIELDS = (
     "groove_clean", "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated",
     "insertion_mark", "gauge", "bolt_torque",
@@ -50,6 +52,7 @@ _NAMES = {
     "offset": "offset off os",
     "kind": "kind item piece fitting material whatlaid pipefitting pipeorfitting",
     "size": "size pipesize dia diameter nominalsize dn nominaldiameter nomdia",
+    "outside_diameter": "outsidediameter od outsidedia outerdiameter pipeod",
     "joint_type": "jointtype jttype typeofjoint type jointfamily",
     "pipe_class": "pipeclass class pressureclass thicknessclass pc",
     "laid_length": "laidlength lengthlaid length layinglength pipelength lgth len",
@@ -280,7 +283,7 @@ def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -
             fields[field] = values.spread(text, values.yes_no, pa.string())
         elif field in NUMBER_FIELDS:
             number = values.numbers(text, unit=_unit_of(wanted, field), decimal_comma=comma)
-            number = np.where(number > 0, number, np.nan) if field == "laid_length" else number
+            number = np.where(number > 0, number, np.nan) if field in POSITIVE_FIELDS else number
             fields[field] = pa.array(number, from_pandas=True)
         elif field == "inspected_on":
             order, told = _date_order(wanted, text, table.path)
@@ -310,7 +313,7 @@ def _unit_of(wanted: Records, field: str) -> str:
     """Give the unit in which a number field is written."""
     if field == "bolt_torque":
         return wanted.torque_unit
-    if field.startswith(("gap_", "gauge_")):
+    if field == "outside_diameter" or field.startswith(("gap_", "gauge_")):
         return wanted.sizes_in
     return "m" if wanted.station_unit == "m" else "ft"
 

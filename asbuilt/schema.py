@@ -288,6 +288,9 @@ _INSPECTIONS = {
     ),
     "kind": _KIND,
     "size": _SIZE,
+    "outside_diameter": ColumnInfo(
+        "Outside diameter", "Outside diameter of the pipe as logged, in the unit of its nominal size."
+    ),
     "joint_type": _JOINT_TYPE,
     "pipe_class": ColumnInfo("Pipe class", "Pressure or thickness class of the pipe, as logged."),
     "laid_length": ColumnInfo("Laid length", "Length of the pipe as laid, in {station_unit}."),

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pyproj import CRS
 
 Unit = Literal["us-ft", "ft", "m"]
+SmallUnit = Literal["in", "mm"]
 
 METRES: dict[str, Fraction] = {
     "us-ft": Fraction(1200, 3937),
@@ -19,6 +20,9 @@ METRES: dict[str, Fraction] = {
     "m": Fraction(1),
 }
 """Metres in one unit, exactly. Source: Federal Register 24 FR 5348 (1959), for both feet; from memory."""
+
+SMALL_METRES: dict[str, Fraction] = {"in": Fraction(254, 10000), "mm": Fraction(1, 1000)}
+"""Metres in one of the units of pipe sizes and rule readings, exactly; an inch is 25.4 mm."""
 
 WORDS = {"us-ft": "US survey feet", "ft": "feet", "m": "metres"}
 SYMBOLS = {"us-ft": "ft", "ft": "ft", "m": "m"}
@@ -29,7 +33,7 @@ def factor(source: str, target: str) -> float:
 
     Parameters
     ----------
-    source, target : {"us-ft", "ft", "m"}
+    source, target : {"us-ft", "ft", "m", "in", "mm"}
 
     Returns
     -------
@@ -42,8 +46,11 @@ def factor(source: str, target: str) -> float:
     True
     >>> round(1_000_000 * factor("us-ft", "ft") - 1_000_000, 3)
     2.0
+    >>> factor("ft", "in")
+    12.0
     """
-    return float(METRES[source] / METRES[target])
+    metres = METRES | SMALL_METRES
+    return float(metres[source] / metres[target])
 
 
 def of_crs(crs: CRS) -> str | None:
