@@ -26,6 +26,7 @@ from asbuilt.errors import AsbuiltError, OutputError
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from asbuilt.markup import Returned
     from asbuilt.processor import Placement
 
 DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
@@ -96,16 +97,26 @@ def demo(folder: Path, as_json: bool, progress: str) -> None:
 @cli.command()
 @click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path), required=False)
 @click.option("--template", "print_template", is_flag=True, help="Print a commented job file to fill in.")
+@click.option(
+    "--return",
+    "returned",
+    metavar="FILE.xlsx",
+    type=click.Path(path_type=Path),
+    help="Write the contractor's log back as a workbook with remarks; of several logs, a workbook for each.",
+)
 @_STRICT
 @_JSON
 @_PROGRESS
-def check(job: Path | None, print_template: bool, strict: bool, as_json: bool, progress: str) -> None:
-    """Read and judge the inputs only; nothing is written.
+def check(
+    job: Path | None, print_template: bool, returned: Path | None, strict: bool, as_json: bool, progress: str
+) -> None:
+    """Read and judge the inputs only; nothing is written but what --return asks for.
 
     \b
     Examples:
         asbuilt check --template > job.toml
         asbuilt check job.toml
+        asbuilt check job.toml --return log-with-remarks.xlsx
     """
     if print_template:
         from asbuilt.job import template
@@ -114,12 +125,21 @@ def check(job: Path | None, print_template: bool, strict: bool, as_json: bool, p
         return
     if job is None:
         raise click.UsageError("name a job file, or print one to fill in with --template")
+    from asbuilt.processor import STEPS
     from asbuilt.processor import place as place_job
 
     with _shown_progress(progress) as report:
         placement = place_job(job, progress=report)
-    _print_result(placement, as_json, with_columns=True)
-    if not as_json:
+        handed_back = None
+        if returned is not None:
+            from asbuilt.markup import write_return
+
+            report("write the log with remarks", len(STEPS) - 1, len(STEPS))
+            handed_back = write_return(placement, returned)
+    _print_result(placement, as_json, with_columns=True, handed_back=handed_back)
+    if not as_json and handed_back is not None:
+        _print_handed_back(handed_back)
+    elif not as_json:
         click.echo(f"\nNothing was written. To write the layers: asbuilt place {job}")
     _end(placement, strict)
 
@@ -198,7 +218,12 @@ def _end(placement: Placement, strict: bool) -> None:
 
 
 def _print_result(
-    placement: Placement, as_json: bool, *, written: Path | None = None, with_columns: bool = False
+    placement: Placement,
+    as_json: bool,
+    *,
+    written: Path | None = None,
+    with_columns: bool = False,
+    handed_back: Returned | None = None,
 ) -> None:
     if as_json:
         result: dict[str, Any] = {"name": placement.job.name, **placement.counts, "notes": placement.notes}
@@ -207,6 +232,10 @@ def _print_result(
         if with_columns:
             result["columns"] = [list(match) for match in placement.log.matches]
             result["columns_not_read"] = [list(one) for one in placement.log.not_read]
+        if handed_back is not None:
+            result["returned"] = [str(path) for path in handed_back.paths]
+            result["remarks"] = handed_back.remarks
+            result["notes"] = [*result["notes"], *handed_back.notes]
         click.echo(json.dumps(result, ensure_ascii=False))
         return
     if with_columns:
@@ -281,6 +310,14 @@ def _print_columns(placement: Placement) -> None:
     for file, column in placement.log.not_read:
         table.add_row(Path(file).name, column, "(not read)")
     Console(highlight=False).print(table)
+
+
+def _print_handed_back(handed_back: Returned) -> None:
+    for note in handed_back.notes:
+        click.echo(f"note: {note}")
+    count = sum(handed_back.remarks.values())
+    click.echo(f"\nWrote {', '.join(map(str, handed_back.paths))} ({count} remarks), and nothing else.")
+    click.echo("Corrected and handed in, name it in records.path: the sheet and column of remarks are not read.")
 
 
 def _print_written(path: Path) -> None:

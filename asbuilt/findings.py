@@ -130,8 +130,8 @@ def inspection_state(judged: Judged) -> pa.Array:
     evidence = np.zeros(len(judged.joints), dtype=np.bool_)
     for field in (*EVIDENCE_FIELDS, "inspector", "inspected_on"):
         evidence |= _given(judged, field)
-    missing = _any(_missing_fields(judged).values(), len(judged.joints))
-    failed = _any(_failed_fields(judged).values(), len(judged.joints))
+    missing = _any(missing_fields(judged).values(), len(judged.joints))
+    failed = _any(failed_fields(judged).values(), len(judged.joints))
     choices = ["failed", "none", "incomplete"]
     code = np.select([failed, ~evidence, missing], [0, 1, 2], default=3)
     return pa.array([*choices, "complete"]).take(pa.array(code))
@@ -241,7 +241,7 @@ def _bend_angle_missing(judged: Judged) -> Found:
 
 
 def _inspection_missing(judged: Judged) -> Found:
-    missing = _missing_fields(judged)
+    missing = missing_fields(judged)
     rows = np.flatnonzero(_any(missing.values(), len(judged.joints)))
     message = _say("not recorded: ", _listed(missing, rows))
     count = np.sum([mask[rows] for mask in missing.values()], axis=0) if missing else np.zeros(len(rows))
@@ -249,7 +249,7 @@ def _inspection_missing(judged: Judged) -> Found:
 
 
 def _inspection_failed(judged: Judged) -> Found:
-    failed = _failed_fields(judged)
+    failed = failed_fields(judged)
     rows = np.flatnonzero(_any(failed.values(), len(judged.joints)))
     return Found(rows, _say("did not pass: ", _listed(failed, rows)), basis="the inspector's entry")
 
@@ -453,12 +453,12 @@ def _required(judged: Judged) -> dict[str, Bools]:
     return required
 
 
-def _missing_fields(judged: Judged) -> dict[str, Bools]:
+def missing_fields(judged: Judged) -> dict[str, Bools]:
     missing = {field: where & ~_given(judged, field) for field, where in _required(judged).items()}
     return {field: mask for field, mask in missing.items() if mask.any()}
 
 
-def _failed_fields(judged: Judged) -> dict[str, Bools]:
+def failed_fields(judged: Judged) -> dict[str, Bools]:
     failed = {}
     for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS):
         mask = as_mask(pc.equal(judged.text(field), "no"))

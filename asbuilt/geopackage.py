@@ -5,10 +5,8 @@ The file is written beside its final name and renamed when complete; an earlier 
 
 from __future__ import annotations
 
-import os
 import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -19,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
+from asbuilt import outputs
 from asbuilt.errors import OutputError
 from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
 
@@ -245,17 +244,9 @@ def write_geopackage(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
 def _whole_or_not_at_all(path: Path) -> Iterator[Path]:
     """Give a path to write to; what is there at the end takes the place of `path`, unless something failed."""
     with _write_errors(path):
-        final = path.resolve()
-        _check_target(path, final)
-        # A folder of its own also holds what SQLite puts beside a file, and is removed in one piece.
-        folder = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
-    try:
-        unfinished = folder / "unfinished.gpkg"
+        _check_target(path, path.resolve())
+    with outputs.put_in_place(path, option="--out") as unfinished:
         yield unfinished
-        with _write_errors(path):
-            os.replace(unfinished, final)
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
 
 
 def _check_target(path: Path, final: Path) -> None:
@@ -279,11 +270,8 @@ def _check_target(path: Path, final: Path) -> None:
 def _write_errors(path: Path) -> Iterator[None]:
     """Turn what the operating system and the libraries say of a failed write into one message."""
     try:
-        yield
-    except OSError as error:
-        raise OutputError(
-            f"{path}: cannot be written ({error.strerror}); check the folder's rights, or choose another with --out"
-        ) from error
+        with outputs.write_errors(path, "--out"):
+            yield
     except (RuntimeError, sqlite3.Error) as error:
         reason = str(error).rpartition("failed: ")[2]
         free = shutil.disk_usage(path.resolve().parent).free / 1e6

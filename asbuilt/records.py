@@ -143,7 +143,7 @@ def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
     InputFileError, JobFileError
         When a file, sheet or column is missing, or there are no records at all.
     """
-    logs = [_read_one(job, table) for table in _text_tables(job, data)]
+    logs = [_read_one(job, table) for table in text_tables(job, data)]
     log = logs[0] if len(logs) == 1 else _joined(logs)
     if not len(log):
         where = ", ".join(job.records.path) or "the records data"
@@ -158,7 +158,20 @@ def station_form(job: Job, log: Log) -> Form:
     return "thousands" if job.records.station_unit == "m" else "hundreds"
 
 
-def _text_tables(job: Job, data: pd.DataFrame | None) -> list[tables.TextTable]:
+def text_tables(job: Job, data: pd.DataFrame | None = None) -> list[tables.TextTable]:
+    """Read the files of the job's log as text, in their order.
+
+    Parameters
+    ----------
+    job : Job
+    data : DataFrame, optional
+        Records already in memory, used instead of the job's paths.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When a file, sheet or column is missing.
+    """
     if data is not None:
         return [tables.table_from_columns(_arrow_table(data), name="the records data")]
     wanted = job.records
@@ -174,7 +187,7 @@ def _text_tables(job: Job, data: pd.DataFrame | None) -> list[tables.TextTable]:
         else:
             found.append(
                 tables.read_table(
-                    path, fields=_known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
+                    path, fields=known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
                 )
             )
     return found
@@ -197,7 +210,7 @@ def _arrow_table(data: pd.DataFrame) -> pa.Table:
     return pa.table(columns)
 
 
-def _known_names(job: Job) -> dict[str, frozenset[str]]:
+def known_names(job: Job) -> dict[str, frozenset[str]]:
     """Give the column names by which a header row is found: the usual ones, and those that the job maps."""
     mapped = {field: tables.normalised(name) for field, name in job.records.columns.items() if isinstance(name, str)}
     return {field: names | {mapped.get(field, field)} for field, names in FIELD_NAMES.items()}

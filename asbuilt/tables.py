@@ -36,10 +36,18 @@ _UNIT_HINT = re.compile(r"\([^)]*\)|\[[^\]]*\]|[°º]\s*[cf]?\b|,\s*(?:ft|in|mm|
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
 _COMMA_NUMBER, _POINT_NUMBER = r"^[+-]?[\d.+]*\d,\d+$", r"^[+-]?[\d,+]*\.\d+$"
 _ERROR_CELL = re.compile(rb'<(?:\w+:)?c [^>]*?\br="([A-Z]+)(\d+)"[^>]*?\bt="e"[^>]*>.*?<(?:\w+:)?v>([^<]*)<', re.S)
+_FORMULA_WITHOUT_VALUE = re.compile(
+    rb'<(?:\w+:)?c (?![^>]*\bt="str")[^>]*?\br="([A-Z]+\d+)"[^>]*>\s*<(?:\w+:)?f\b[^<]*(?:/>|</(?:\w+:)?f>)\s*'
+    rb"(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v></(?:\w+:)?v>)?\s*</(?:\w+:)?c>"
+)
 _POWERS_OF_TEN = np.array([float(f"1e{power}") for power in range(23)])
 _DAMAGE = (zipfile.BadZipFile, ElementTree.ParseError, KeyError, NotImplementedError)
 _OPEN_QUOTE = "a quotation mark opens a cell and none closes it; close it, or write it twice if it belongs to the text"
 _PROTECTED = "the workbook is protected by a password; save it without one"
+
+
+RETURN_SHEET, RETURN_COLUMN = "Return", "Remarks by asbuilt"
+"""Sheet and column that a log handed back with remarks has besides its own; neither is read."""
 
 
 @dataclass(frozen=True)
@@ -69,6 +77,8 @@ class TextTable:
     decimal_comma: bool
     numeric: frozenset[str]
     """Columns whose cells are all numbers as such, not text that looks like numbers."""
+    header_row: int = 0
+    """Row of the column names, the last one where there are two; 0 where there is none."""
 
 
 _Rows = Sequence[tuple[int, list[str]]]
@@ -124,8 +134,26 @@ def read_table(
     elif content and path.suffix.lower() in _WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
-        table = _read_text(path, content, known, encoding, decimal, header)
+        table = _without_remarks(_read_text(path, content, known, encoding, decimal, header))
     return replace(table, sha256=hashlib.sha256(content).hexdigest())
+
+
+def raw_rows(path: Path, *, fields: Mapping[str, frozenset[str]], encoding: str | None = None) -> list[list[str]]:
+    """Give every row of a delimited text file, blank and title rows too, with its cells just as they are.
+
+    Parameters
+    ----------
+    path : path of a file that `read_table` reads
+    fields, encoding : as for `read_table`
+
+    Returns
+    -------
+    list of list of str
+        The first one is row 1.
+    """
+    content, _ = _as_utf8(path, path.read_bytes(), encoding)
+    delimiter, _, _ = _sniffed(path, content, _known_names(fields))
+    return list(_reader(content.decode(), delimiter))
 
 
 def table_from_columns(data: pa.Table, *, name: str) -> TextTable:
@@ -244,6 +272,18 @@ def _known_names(fields: Mapping[str, frozenset[str]]) -> dict[str, str]:
     known = {name: field for field, names in fields.items() for name in names}
     # Set last, so that a field's own name wins over a name that another field goes by too.
     return known | {normalised(field): field for field in fields}
+
+
+def _without_remarks(table: TextTable) -> TextTable:
+    """Leave out the column of remarks of a log that was handed back."""
+    if RETURN_COLUMN not in table.columns:
+        return table
+    names = tuple(name for name in table.columns if name != RETURN_COLUMN)
+    broken = tuple(
+        replace(one, cells={name: cell for name, cell in one.cells.items() if name != RETURN_COLUMN})
+        for one in table.broken
+    )
+    return replace(table, columns=names, data=table.data.select(names), broken=broken)
 
 
 # Rows and columns of either kind of file
@@ -389,6 +429,7 @@ def _read_text(
     return TextTable(
         path=str(path), sheet=None, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=tuple(broken), notes=(*notes, *more_notes), sha256="", decimal_comma=comma, numeric=frozenset(),
+        header_row=above,
     )  # fmt: skip
 
 
@@ -604,8 +645,10 @@ def _read_workbook(
         ) from None
     if not grid:
         raise InputFileError(f"{path}: sheet {found.name!r} is empty; name the sheet that has the rows")
+    _refuse_formulas_without_value(path, sheet_xml)
     _put_errors(grid, sheet_xml)
     (top, left), (_, right) = found.start, found.end
+    right = _cut_remarks(grid, right)
     # A line across the whole sheet is a title, not a value of every column.
     inner = [one for one in merged if left == right or one.left > left or one.right < right]
     _spread_merged(grid, inner)
@@ -620,21 +663,48 @@ def _read_workbook(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",
         numeric=frozenset(name for name, (_, numeric) in zip(_column_names(head), cells, strict=True) if numeric),
+        header_row=above,
     )  # fmt: skip
+
+
+def _cut_remarks(grid: list[list[Any]], right: int) -> int:
+    """Cut the column of remarks of a log that was handed back; give the last column that is left."""
+    found = [at for cells in grid[:_FIRST_ROWS] for at, cell in enumerate(cells) if cell == RETURN_COLUMN]
+    if not found:
+        return right
+    for cells in grid:
+        cells[found[0]] = ""
+    while right > 0 and right >= found[0] and all(cells[right] == "" for cells in grid):
+        for cells in grid:
+            del cells[right]
+        right -= 1
+    return right
+
+
+def _refuse_formulas_without_value(path: Path, xml: bytes) -> None:
+    """Refuse cells whose formula no spreadsheet program has computed: they would be read as blank."""
+    has_formulas = b"<f" in xml or b":f>" in xml or b":f " in xml
+    found = _FORMULA_WITHOUT_VALUE.search(xml) if has_formulas else None
+    if found:
+        raise InputFileError(
+            f"{path}: cell {found[1].decode()} holds a formula without its value; open the workbook in a spreadsheet "
+            "program and save it"
+        )
 
 
 def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str | None) -> tuple[Any, list[str]]:
     """Give the sheet that is asked for, or the one whose first rows name most fields."""
-    every = ", ".join(map(repr, book.sheet_names))
+    every = ", ".join(repr(name) for name in book.sheet_names if name != RETURN_SHEET)
     if wanted is not None:
         alike = [name for name in book.sheet_names if name.strip().casefold() == wanted.strip().casefold()]
         if wanted not in alike and len(alike) != 1:
             raise InputFileError(f"{path}: there is no sheet {wanted!r}; the sheets are {every}")
         return book.get_sheet_by_name(wanted if wanted in alike else alike[0]), []
-    if len(book.sheet_names) == 1:
-        return book.get_sheet_by_name(book.sheet_names[0]), []
+    names = [name for name in book.sheet_names if name != RETURN_SHEET] or book.sheet_names
+    if len(names) == 1:
+        return book.get_sheet_by_name(names[0]), []
     merit = []
-    for name in book.sheet_names:
+    for name in names:
         sheet = book.get_sheet_by_name(name)
         rows = sheet.to_python(skip_empty_area=False, nrows=_FIRST_ROWS)
         if rows:
