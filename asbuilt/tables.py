@@ -32,7 +32,7 @@ _FIRST_ROWS, _FIRST_BYTES, _BLOCK_BYTES = 50, 1 << 18, 1 << 24
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "vertical bar", ",": "comma"}
 _ZIP, _COMPOUND = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _WORKBOOK_SUFFIXES = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
-_UNIT_HINT = re.compile(r"\([^)]*\)|\[[^\]]*\]|[°º]\s*[cf]?\b|,\s*(?:ft|in|mm|m|deg|ft-lbs?|n-m)\.?\s*$")
+UNIT_HINT = re.compile(r"\([^)]*\)|\[[^\]]*\]|[°º]\s*[cf]?\b|,\s*(?:ft|in|mm|m|deg|ft-lbs?|n-m)\.?\s*$")
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
 _COMMA_NUMBER, _POINT_NUMBER = r"^[+-]?[\d.+]*\d,\d+$", r"^[+-]?[\d,+]*\.\d+$"
 _ERROR_CELL = re.compile(rb'<(?:\w+:)?c [^>]*?\br="([A-Z]+)(\d+)"[^>]*?\bt="e"[^>]*>.*?<(?:\w+:)?v>([^<]*)<', re.S)
@@ -194,7 +194,7 @@ def normalised(name: str) -> str:
     >>> normalised("Gasket Temp. (F)"), normalised("STA."), normalised("Laid length, ft"), normalised("Joint #")
     ('gaskettemp', 'sta', 'laidlength', 'joint')
     """
-    return re.sub(r"[^a-z0-9]", "", _UNIT_HINT.sub(" ", name.lower()))
+    return re.sub(r"[^a-z0-9]", "", UNIT_HINT.sub(" ", name.lower()))
 
 
 def match_columns(

@@ -1,0 +1,57 @@
+"""What every algorithm of the plugin shares: its place in the toolbox, and the child that does the work."""
+
+from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
+
+from . import child, environment
+from .words import tr
+
+
+class Algorithm(QgsProcessingAlgorithm):
+    """A face of one command."""
+
+    NAME = ""
+
+    def name(self):
+        """Name for scripts and models."""
+        return self.NAME
+
+    def createInstance(self):
+        """Make another one, as the host asks for it."""
+        return type(self)()
+
+    def icon(self):
+        """The plugin's icon."""
+        return self.provider().icon() if self.provider() else super().icon()
+
+    def tags(self):
+        """Words by which the toolbox finds it."""
+        return [tr("joint"), tr("pipe"), tr("as-built"), tr("station"), tr("deflection")]
+
+    def declare(self, parameter, tip, *, optional=False, advanced=False):
+        """Add a parameter with its tooltip."""
+        kinds = QgsProcessingParameterDefinition
+        if optional:
+            parameter.setFlags(parameter.flags() | kinds.FlagOptional)
+        if advanced:
+            parameter.setFlags(parameter.flags() | kinds.FlagAdvanced)
+        parameter.setHelp(tip)
+        self.addParameter(parameter)
+
+    def ask(self, arguments, feedback, *, steps=True):
+        """Run a command and give its answer; its progress and its end show in the form.
+
+        Raises
+        ------
+        QgsProcessingException
+            With the command's own message.
+        """
+
+        def progress(step, done, of):
+            feedback.setProgressText(step)
+            feedback.setProgress(100.0 * done / of if of else 0.0)
+
+        try:
+            command = environment.command()
+            return child.ask(command, arguments, progress=progress if steps else None, cancelled=feedback.isCanceled)
+        except child.ChildError as error:
+            raise QgsProcessingException(str(error)) from None

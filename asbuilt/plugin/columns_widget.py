@@ -1,0 +1,106 @@
+"""The table of the form in which a user says which column of the log is which field."""
+
+from processing.gui.wrappers import DIALOG_STANDARD, WidgetWrapper
+from qgis.core import QgsProcessingContext, QgsProcessingUtils, QgsProject
+from qgis.PyQt.QtCore import Qt, pyqtSignal
+from qgis.PyQt.QtWidgets import QComboBox, QHeaderView, QPlainTextEdit, QTableWidget, QTableWidgetItem
+
+from . import columns
+from .child import ChildError
+from .words import tr, vocabulary
+
+
+class ColumnsTable(QTableWidget):
+    """A row for each field of a joint record, with the log's columns to choose from."""
+
+    changed = pyqtSignal()
+
+    def __init__(self, parent=None):
+        fields = vocabulary()["fields"]
+        super().__init__(len(fields), 2, parent)
+        self.setHorizontalHeaderLabels([tr("Field"), tr("Column of the log")])
+        self.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+        self.horizontalHeader().setStretchLastSection(True)
+        self.verticalHeader().hide()
+        self.setMinimumHeight(220)
+        self.fields = [field["name"] for field in fields]
+        self.boxes = {}
+        for row, field in enumerate(fields):
+            name = QTableWidgetItem(field["title"])
+            name.setFlags(Qt.ItemFlag.ItemIsEnabled)
+            name.setToolTip(f"{field['name']}: {field['description']}")
+            self.setItem(row, 0, name)
+            box = QComboBox()
+            box.setEditable(True)
+            box.lineEdit().setPlaceholderText(tr("by its name, if there"))
+            box.setToolTip(tr("Column of the log that holds this field. Left blank, it is matched by its name."))
+            box.currentTextChanged.connect(self.changed)
+            self.setCellWidget(row, 1, box)
+            self.boxes[field["name"]] = box
+
+    def offer(self, names):
+        """Offer the columns of a log, and choose the first guess."""
+        guessed = columns.guess(names)
+        for field, box in self.boxes.items():
+            box.blockSignals(True)
+            box.clear()
+            box.addItems(["", *names])
+            box.setCurrentText(guessed.get(field, ""))
+            box.blockSignals(False)
+        self.changed.emit()
+
+    def text(self):
+        """Give the choice as "field = column" lines."""
+        chosen = {field: box.currentText().strip() for field, box in self.boxes.items()}
+        return columns.written({field: column for field, column in chosen.items() if column})
+
+    def set_text(self, text):
+        """Take a choice over; lines that cannot be read are left out, since the user is still typing."""
+        try:
+            chosen = columns.parse(text)
+        except ChildError:
+            return
+        for field, box in self.boxes.items():
+            box.setCurrentText(chosen.get(field, ""))
+
+
+class ColumnsWrapper(WidgetWrapper):
+    """The table in the form; plain lines in batches and models."""
+
+    def createWidget(self):
+        """Make the widget for the kind of form."""
+        if self.dialogType != DIALOG_STANDARD:
+            edit = QPlainTextEdit()
+            edit.setPlaceholderText("station = STA.")
+            edit.setMaximumHeight(60)
+            return edit
+        table = ColumnsTable()
+        table.changed.connect(lambda: self.widgetValueHasChanged.emit(self))
+        return table
+
+    def setValue(self, value):
+        """Show a value."""
+        if isinstance(self.widget, ColumnsTable):
+            self.widget.set_text(value or "")
+        else:
+            self.widget.setPlainText(value or "")
+
+    def value(self):
+        """Give the value."""
+        return self.widget.text() if isinstance(self.widget, ColumnsTable) else self.widget.toPlainText()
+
+    def postInitialize(self, wrappers):
+        """Follow the form's choice of the log."""
+        if self.dialogType != DIALOG_STANDARD:
+            return
+        for wrapper in wrappers:
+            if wrapper.parameterDefinition().name() == "LOG":
+                wrapper.widgetValueHasChanged.connect(self._log_changed)
+                self._log_changed(wrapper)
+
+    def _log_changed(self, wrapper):
+        context = QgsProcessingContext()
+        context.setProject(QgsProject.instance())
+        value = wrapper.parameterValue()
+        source = QgsProcessingUtils.variantToSource(value, context) if value else None
+        self.widget.offer([field.name() for field in source.fields()] if source is not None else [])

@@ -1,0 +1,180 @@
+"""The environment that the `asbuilt` command lives in: found, judged by its version, or made on request.
+
+It is a virtual environment of its own, so that its libraries and the host's never meet.
+"""
+
+import os
+import re
+import shutil
+import sys
+from pathlib import Path
+
+from qgis.core import QgsApplication, QgsSettings
+
+from . import child
+from .words import FOLDER, tr, vocabulary
+
+COMMAND_SETTING = "asbuilt/command"
+REGISTER_SETTING = "asbuilt/register"
+_PYTHON = (3, 11)
+_known = {}
+
+
+def made_here():
+    """Give the folder where the plugin makes its environment, in the user's profile."""
+    return Path(QgsApplication.qgisSettingsDirPath()) / "asbuilt_environment"
+
+
+def chosen():
+    """Give the command or environment named in the settings, "" for none."""
+    return str(QgsSettings().value(COMMAND_SETTING, "") or "").strip()
+
+
+def choose(path):
+    """Name the command or environment to use in the settings; "" for the plugin's own choice."""
+    QgsSettings().setValue(COMMAND_SETTING, str(path).strip())
+
+
+def command():
+    """Give the command to run, as a list of its words.
+
+    Raises
+    ------
+    child.ChildError
+        When there is none, or it is of another version; says what to do.
+    """
+    found = _find()
+    version = _version(found)
+    wanted = vocabulary()["version"]
+    if _release(version) != _release(wanted):
+        raise child.ChildError(
+            tr(
+                "{0} is asbuilt {1}, but this plugin needs {2}. Run the algorithm 'Set up the asbuilt environment', "
+                "or name another environment in the plugin's settings."
+            ).format(found, version, wanted)
+        )
+    return [str(found)]
+
+
+def make(python, say, cancelled):
+    """Make the plugin's environment anew: a virtual environment with the package that came with the plugin.
+
+    Parameters
+    ----------
+    python : path of a Python interpreter, or "" to look for one
+    say : function of a line of text
+    cancelled : function without arguments that says whether to stop
+
+    Raises
+    ------
+    child.ChildError
+        When it cannot be made; nothing half-made is left.
+    """
+    python = python or _host_python()
+    _refuse_old(python)
+    wheel = next(iter(sorted((FOLDER / "package").glob("*.whl"))), None)
+    if wheel is None:
+        raise child.ChildError(tr("This copy of the plugin came without its package: install it from its zip again."))
+    folder = made_here()
+    shutil.rmtree(folder, ignore_errors=True)
+    try:
+        say(tr("Making a virtual environment in {0} ...").format(folder))
+        _step([python, "-m", "venv", str(folder)], say, cancelled, tr("On Debian, install the package python3-venv."))
+        say(tr("Installing asbuilt and its libraries; this takes a minute or two ..."))
+        pip = [str(_script(folder, "python")), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
+        _step([*pip, str(wheel)], say, cancelled, tr("Look at the lines above; is the package index reachable?"))
+        version = _version(_script(folder, "asbuilt"))
+    except BaseException:
+        shutil.rmtree(folder, ignore_errors=True)
+        raise
+    say(tr("asbuilt {0} is ready in {1}.").format(version, folder))
+    choose("")
+    return str(_script(folder, "asbuilt")), version
+
+
+def _find():
+    named = chosen()
+    if named:
+        path = Path(named)
+        found = _script(path, "asbuilt") if path.is_dir() else path
+        if found.is_file():
+            return found
+        raise child.ChildError(
+            tr("{0}, named in the plugin's settings, is not there. Correct it there, or leave it blank.").format(found)
+        )
+    own = _script(made_here(), "asbuilt")
+    if own.is_file():
+        return own
+    on_path = shutil.which("asbuilt")
+    if on_path:
+        return Path(on_path)
+    raise child.ChildError(
+        tr(
+            "The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment' once "
+            "(Processing toolbox, Joint records), or name an environment in the plugin's settings."
+        )
+    )
+
+
+def _script(folder, name):
+    return folder / "Scripts" / f"{name}.exe" if os.name == "nt" else folder / "bin" / name
+
+
+def _version(found):
+    """Ask a command for its version, once for each state of its file."""
+    key = (str(found), Path(found).stat().st_mtime)
+    if key not in _known:
+        outcome = child.run([str(found), "--version"])
+        answer = re.search(r"asbuilt, version (\S+)", outcome.out)
+        if outcome.status or not answer:
+            told = (outcome.err.strip() or outcome.out.strip() or str(outcome.status)).splitlines()[-1]
+            raise child.ChildError(
+                tr(
+                    "{0} does not answer as the asbuilt command ({1}). Run the algorithm 'Set up the asbuilt "
+                    "environment', or correct the plugin's settings."
+                ).format(found, told)
+            )
+        _known[key] = answer[1]
+    return _known[key]
+
+
+def _release(version):
+    """Give the part of a version within which the command's face does not change."""
+    return version.split(".")[:2]
+
+
+def _host_python():
+    """Find a Python interpreter: the host's own, which a desktop program hides behind its own name."""
+    folder = Path(sys.base_exec_prefix)
+    names = [folder / "python.exe", folder / "python3.exe"] if os.name == "nt" else [folder / "bin" / "python3"]
+    for path in (Path(sys.executable), *names):
+        if path.is_file() and re.match(r"python[\d.]*(\.exe)?$", path.name, re.IGNORECASE):
+            return str(path)
+    found = shutil.which("python3") or shutil.which("python")
+    if found:
+        return found
+    raise child.ChildError(tr("No Python interpreter was found: name one, of version 3.11 or later."))
+
+
+def _refuse_old(python):
+    outcome = child.run([python, "-c", "import sys; print('%d.%d' % sys.version_info[:2])"])
+    found = outcome.out.strip()
+    if outcome.status or not re.fullmatch(r"\d+\.\d+", found):
+        raise child.ChildError(
+            tr("{0} is not a Python interpreter: name one, of version 3.11 or later.").format(python)
+        )
+    if tuple(map(int, found.split("."))) < _PYTHON:
+        raise child.ChildError(
+            tr("{0} is Python {1}, but asbuilt needs 3.11 or later: name another interpreter.").format(python, found)
+        )
+
+
+def _step(arguments, say, cancelled, hint):
+    def line(text):
+        say(text)
+        return True
+
+    outcome = child.run(arguments, on_line=line, cancelled=cancelled)
+    if outcome.status:
+        told = (outcome.err.strip() or outcome.out.strip()).splitlines()
+        raise child.ChildError("\n".join([tr("The environment could not be made:"), *told[-5:], hint]))

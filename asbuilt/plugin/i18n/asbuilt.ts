@@ -1,0 +1,554 @@
+<?xml version="1.0" encoding="utf-8"?>
+<!DOCTYPE TS>
+<TS version="2.1">
+<context>
+    <name>asbuilt</name>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>pipe</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>as-built</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>deflection</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>The asbuilt command ended before it was done (exit status {0}); the output is as it was before.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>Cancelled; the output is as it was before.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>The asbuilt environment is damaged ({0}). Set it up again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>Run it again; if it fails again, report it.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>The asbuilt command answered with something else than JSON: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>{0} cannot be started: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../columns.py"/>
+        <source>Columns: {0!r} is not of the form: field = column</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>Field</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>Column of the log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>by its name, if there</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>Column of the log that holds this field. Left blank, it is matched by its name.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment' once (Processing toolbox, Joint records), or name an environment in the plugin's settings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>No Python interpreter was found: name one, of version 3.11 or later.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>This copy of the plugin came without its package: install it from its zip again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>On Debian, install the package python3-venv.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>Installing asbuilt and its libraries; this takes a minute or two ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>Look at the lines above; is the package index reachable?</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>asbuilt {0} is ready in {1}.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} is asbuilt {1}, but this plugin needs {2}. Run the algorithm 'Set up the asbuilt environment', or name another environment in the plugin's settings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>Making a virtual environment in {0} ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0}, named in the plugin's settings, is not there. Correct it there, or leave it blank.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} is not a Python interpreter: name one, of version 3.11 or later.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} is Python {1}, but asbuilt needs 3.11 or later: name another interpreter.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>The environment could not be made:</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} does not answer as the asbuilt command ({1}). Run the algorithm 'Set up the asbuilt environment', or correct the plugin's settings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
+        <source>{0} cannot be handed to asbuilt: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Check a joint log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Reads and judges a joint log and its centerline; nothing is written.
+
+The log below then says what would become of every record: how many can be placed, which are set aside and why, how the columns are read, and what there is to look at.
+
+Inputs are layers and tables of the project, also filtered ones, or files, or a job file.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Place joints on the map</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Puts every joint of a log at its place on the surveyed centerline, computes what it deflects, judges it against what its size and type allow, and writes a GeoPackage: joints, segments, findings, centerline, inspections, records set aside, and what made the file.
+
+The layers open in the project with their styles; a joint's form shows its inspections and findings. No record is lost: each is placed, or set aside with its reason.
+
+The columns of the log are matched by their names; choose others where the guess is wrong.
+
+These are findings on records, not an acceptance of work. Limits come from the approved submittal and the project's specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Job file (in place of the form below)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A job file that is there already. Then the rest of the form is not read.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Centerline</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>The surveyed lines of the routes, in a projected coordinate system.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Column with the route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Names the route of each line. Not needed where there is one route.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Column with the start station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station of each line's first vertex.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>... or one start station for all</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station of the first vertex, such as 10+00.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Joint log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A table or layer with a row for each joint; of points, the columns are read.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>... or its files</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>CSV files and workbooks as the crew handed them in; several are one log. Title rows and such are fine.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Columns of the log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Which column is which field, as lines of: field = column. What is left out is matched by its name.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Unit of the stations</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Unit of stations and lengths in the log.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Laying length</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Nominal length of one pipe, in the unit of the stations.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Allowable deflections</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A published table; written down from memory, so check it against your edition.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Approved submittal (CSV)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Rows of joint_type,size,allowable_deg,source: they win over the table's.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Name of the job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Stands in the output and names the group of its layers.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A CSV of survey shots or a LandXML file, in place of a line layer.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Where there is one route, and no column that names it.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Only where the centerline does not say its own.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>One row for each, in order along the route: the same point is 'back' from one side and 'ahead' from the other.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>As the specification says; 1 is all of it.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Of the layers that are written; the centerline's, if left out.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>TOML, such as: records.spacing_tolerance = 0.5. All keys: asbuilt check --template</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>In a group of their own, with styles and relations.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>no table</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Centerline file (survey shots, LandXML)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Name of the route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Coordinate system of the centerline</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station equations</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Part of the allowable that may be used</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Coordinate system of the map</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Further keys of the job file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>centerline</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>joint log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Give the laying length (or a job file)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Open the layers in the project</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Placed job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} records read = {1} placed + {2} set aside</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} joints on {1} of {2} routes</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} findings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>back</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>ahead</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>GeoPackage</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>note: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0}: column {1!r} is read as {2}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0}: column {1!r} is not read</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Give the {0} (or a job file)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>The {0} is given twice: as a layer and as a file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../provider.py"/>
+        <source>Joint records</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Findings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Joints</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Segments</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Inspections</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Set aside</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Run</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Set up the asbuilt environment</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Makes a virtual environment in your profile and installs the asbuilt command there, with its libraries; the host's own libraries stay as they are. Needed once, and again after the plugin was updated.
+
+It takes a minute or two, a network connection to a Python package index, and Python 3.11 or later.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Python interpreter</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Of version 3.11 or later; looked for, if left out.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>The command</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Its version</source>
+        <translation type="unfinished"></translation>
+    </message>
+</context>
+</TS>

@@ -1,0 +1,448 @@
+"""The desktop-GIS plugin in the real host, offscreen: installed from its zip in a clean profile, and used there."""
+
+import configparser
+import json
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import textwrap
+import zipfile
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from asbuilt import __version__
+
+ROOT = Path(__file__).resolve().parent.parent
+SAMPLE = ROOT / "sample_gis"
+HOST = "/usr/bin/python3"
+TABLES = ("joints", "segments", "findings", "centerline", "inspections", "set_aside")
+sys.path.insert(0, str(ROOT / "scripts"))
+
+import build_plugin  # noqa: E402
+
+FORM = f"""
+lines = layer("{SAMPLE}/centerline.gpkg", "mains")
+FORM = dict(
+    CENTERLINE=lines, ROUTE="route_id", START_FIELD="sta_start", NAME="Contract 26-07",
+    LOG_FILES=["{SAMPLE}/joint_log.xlsx", "{SAMPLE}/joint_log_quarry.csv"],
+    COLUMNS="kind = Ftg; bend_angle = Bend (deg); bend_plane = Bend plane; bolt_torque = Torque (ft-lb)",
+    EQUATIONS=["A", "24+50.00", "30+00.00", "B", "29+00.00", "27+50.00"], STATION_UNIT=0, LAYING_LENGTH=20,
+    TABLE=1, PROJECT_TABLE="{SAMPLE}/allowables.csv",
+    MORE='records.sheet = "Joint log"\\nrecords.spacing_tolerance = 0.5\\n'
+         'inspection.laid_from = 2026-03-02\\ninspection.laid_to = 2026-06-30',
+)
+"""
+"""The sample's job, filled in as a form."""
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory):
+    return build_plugin.build(tmp_path_factory.mktemp("built"))
+
+
+def host_python():
+    if not shutil.which(HOST) or subprocess.run([HOST, "-c", "import qgis.core"], capture_output=True).returncode:
+        pytest.skip("NOT CHECKED: the desktop GIS (Debian package python3-qgis) is not here")
+    return HOST
+
+
+@pytest.fixture
+def host(tmp_path, built):
+    """Give a host with the plugin installed in a clean profile, which runs scripts."""
+    return Host(tmp_path, built)
+
+
+class Host:
+    """A profile of the host."""
+
+    def __init__(self, folder, built):
+        self.python = host_python()
+        self.folder, self.profile = folder, folder / "profile"
+        plugins = self.profile / "python" / "plugins"
+        plugins.mkdir(parents=True)
+        with zipfile.ZipFile(built) as archive:
+            archive.extractall(plugins)
+        self.plugin = plugins / build_plugin.NAME
+        self.command = folder / "asbuilt"
+        self.says(f'exec "{sys.executable}" -m asbuilt "$@"')
+
+    def says(self, line):
+        """Put a command of asbuilt in place that does a line of shell."""
+        self.command.write_text(f'#!/bin/sh\nPYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}\n')
+        self.command.chmod(0o755)
+
+    def environment(self, window=False):
+        """Give the surroundings of the host."""
+        run = self.folder / "run"
+        run.mkdir(mode=0o700, exist_ok=True)
+        return os.environ | {
+            "QT_QPA_PLATFORM": "offscreen",
+            "XDG_RUNTIME_DIR": str(run),
+            "HOME": str(self.folder),
+            "ASBUILT_TEST_PROFILE": str(self.profile),
+            "ASBUILT_TEST_COMMAND": str(self.command),
+            "ASBUILT_TEST_WINDOW": "1" if window else "0",
+        }
+
+    def run(self, script, window=False):
+        """Run a script there and give what it leaves in `answer`."""
+        done = subprocess.run(
+            [self.python, ROOT / "tests" / "desktop_host.py"],
+            input=textwrap.dedent(script), capture_output=True, text=True, check=False, timeout=300,
+            env=self.environment(window),
+        )  # fmt: skip
+        lines = [line for line in done.stdout.splitlines() if line.startswith("ANSWER ")]
+        assert lines, done.stdout + done.stderr
+        answer = json.loads(lines[0].removeprefix("ANSWER "))
+        assert "traceback" not in answer, answer["traceback"]
+        return answer
+
+
+def rows(path, table):
+    with closing(sqlite3.connect(path)) as database:
+        found = database.execute(f'SELECT * FROM "{table}"')
+        names = [name[0] for name in found.description]
+        # A form names files by their full path, the sample's job by their place beside it.
+        plain = [[cell.replace(f"{SAMPLE}/", "") if isinstance(cell, str) else cell for cell in row] for row in found]
+        return [dict(zip(names, row, strict=True)) for row in plain]
+
+
+def placed_by_command(job, path):
+    subprocess.run([sys.executable, "-m", "asbuilt", "place", job, "--out", path, "--json"], check=True,
+                   capture_output=True, cwd=ROOT)  # fmt: skip
+    return path
+
+
+# The zip
+
+
+def test_the_zip_holds_one_folder_with_all_that_the_plugin_repository_asks_for(built):
+    with zipfile.ZipFile(built) as archive:
+        names = archive.namelist()
+        metadata = configparser.ConfigParser()
+        metadata.read_string(archive.read(f"{build_plugin.NAME}/metadata.txt").decode())
+    assert {name.split("/")[0] for name in names} == {build_plugin.NAME}
+    for needed in ("__init__.py", "metadata.txt", "icon.svg", "LICENSE", "vocabulary.json", "i18n/asbuilt.ts"):
+        assert f"{build_plugin.NAME}/{needed}" in names
+    assert not [name for name in names if name.endswith(".pyc") or "/." in name]
+    general = metadata["general"]
+    for key in ("name", "description", "about", "version", "qgisMinimumVersion", "author", "email", "homepage",
+                "tracker", "repository", "tags", "category", "icon", "changelog"):  # fmt: skip
+        assert general[key].strip(), key
+    assert general["version"] == __version__
+    assert general["supportsQt6"] == general["experimental"] == "True"
+    assert general["hasProcessingProvider"] == "yes"
+
+
+def test_the_same_sources_give_the_same_zip(built, tmp_path):
+    assert build_plugin.build(tmp_path).read_bytes() == built.read_bytes()
+
+
+def test_texts_to_be_translated_are_up_to_date():
+    assert build_plugin.STRINGS.read_text("utf-8") == build_plugin.strings()
+
+
+def test_the_plugin_imports_only_its_host_and_the_standard_library():
+    import ast
+
+    allowed = set(sys.stdlib_module_names) | {"qgis", "processing"}
+    for file in build_plugin.PLUGIN.glob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            names = [one.name for one in node.names] if isinstance(node, ast.Import) else []
+            if isinstance(node, ast.ImportFrom) and not node.level:
+                names = [node.module]
+            assert {name.split(".")[0] for name in names} <= allowed, file.name
+
+
+def test_the_package_does_not_import_the_plugin():
+    for file in (ROOT / "asbuilt").glob("*.py"):
+        assert "plugin" not in file.read_text("utf-8"), file.name
+
+
+# In the host
+
+
+def test_the_provider_loads_from_the_zip_in_a_clean_profile(host):
+    answer = host.run(
+        """
+        answer["loaded"] = bool(loaded)
+        answer["algorithms"] = {one.id(): [one.shortHelpString(), [
+            [kind.name(), kind.help()] for kind in one.parameterDefinitions() if not kind.isDestination()
+        ]] for one in provider.algorithms()}
+        answer["icon"] = provider.icon().pixmap(32, 32).isNull()
+        """,
+        window=True,
+    )
+    assert answer["loaded"]
+    assert set(answer["algorithms"]) >= {"asbuilt:setup", "asbuilt:check", "asbuilt:place"}
+    for name, (text, parameters) in answer["algorithms"].items():
+        assert len(text) > 80, name
+        assert all(tip for _, tip in parameters), (name, parameters)
+    assert not answer["icon"]
+
+
+def test_place_writes_what_the_command_writes_and_opens_it_styled_and_related(host, tmp_path):
+    out = tmp_path / "joints.gpkg"
+    answer = host.run(
+        FORM
+        + f"""
+        answer.update(run("place", dict(FORM, OUTPUT="{out}"), load=True))
+        answer["open"] = {{one.name(): one.featureCount() for one in project.mapLayers().values() if one != lines}}
+        answer["tree"] = [[group.name(), [one.name() for one in group.children()]]
+                          for group in project.layerTreeRoot().children()]
+        joints = project.mapLayersByName("Joints")[0]
+        answer["style"] = [joints.renderer().type(), [one.value() for one in joints.renderer().categories()]]
+        answer["alias"] = joints.attributeAlias(joints.fields().indexOf("deflection_deg"))
+        relations = project.relationManager().referencedRelations(joints)
+        answer["relations"] = sorted([one.name(), one.isValid()] for one in relations)
+        joint = next(joints.getFeatures("route = 'A' and joint = '188'"))
+        answer["related"] = {{one.name(): len(list(one.getRelatedFeatures(joint))) for one in relations}}
+        from qgis.gui import QgsAttributeForm, QgsRelationEditorWidget, QgsAttributeEditorContext, QgsGui
+        QgsGui.editorWidgetRegistry().initEditors()
+        form = QgsAttributeForm(joints, joint)
+        answer["in the form"] = sorted(
+            kind.relation().name() for kind in form.findChildren(QgsRelationEditorWidget)
+        ) or [str(type(one)) for one in form.findChildren(object)][:3]
+        """.replace("\n        ", "\n"),
+        window=True,
+    )
+    assert answer["RECORDS_READ"] == answer["INSPECTIONS_PLACED"] + answer["RECORDS_SET_ASIDE"] == 481
+    assert "481 records read = 471 placed + 10 set aside" in answer["said"]
+    assert answer["steps"][:3] == ["read the centerline", "read the log", "place the joints"]
+    titles = ["Findings", "Joints", "Segments", "Centerline", "Inspections", "Set aside", "Run"]
+    assert answer["tree"] == [["Contract 26-07", titles], ["mains", []]]
+    assert answer["open"]["Joints"] == 469
+    assert answer["style"][0] == "categorizedSymbol"
+    assert "over" in answer["style"][1]
+    assert answer["alias"] == "Deflection (deg)"
+    assert answer["relations"] == [["Findings", True], ["Inspections", True]]
+    assert answer["related"]["Inspections"] == 2  # laid twice
+    assert answer["in the form"] == ["Findings", "Inspections"]
+    expected = placed_by_command(SAMPLE / "job.toml", tmp_path / "expected.gpkg")
+    for table in TABLES:
+        assert rows(out, table) == rows(expected, table), table
+
+
+def test_layers_in_memory_filtered_or_selected_place_as_their_files_do(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        from qgis.core import QgsFeatureRequest, QgsProcessingFeatureSourceDefinition
+        quarry = layer("{SAMPLE}/joint_log_quarry.csv")
+        memory = lines.materialize(QgsFeatureRequest())
+        project.addMapLayer(memory)
+        del FORM["LOG_FILES"]
+        form = dict(FORM, CENTERLINE=memory, LOG=quarry, OUTPUT="{tmp_path}/all.gpkg", OPEN=False)
+        answer["all"] = run("place", form)
+        quarry.selectByExpression("Joint >= '150' and Joint <= '159'")
+        chosen = QgsProcessingFeatureSourceDefinition(quarry.id(), True)
+        answer["selected"] = run("check", dict(form, LOG=chosen))
+        answer["not only the selected"] = run("check", form)
+        quarry.setSubsetString("cast(Joint as integer) between 150 and 152")
+        answer["filtered"] = run("check", form)
+        """.replace("\n        ", "\n")
+    )
+    assert not [one["error"] for one in answer.values() if "error" in one]
+    assert answer["all"]["RECORDS_READ"] == answer["not only the selected"]["RECORDS_READ"] == 132
+    assert answer["selected"]["RECORDS_READ"] == 10
+    assert answer["filtered"]["RECORDS_READ"] == 3
+    job = tmp_path / "job.toml"
+    text = (SAMPLE / "job.toml").read_text().replace('"joint_log.xlsx", ', "").replace('sheet = "Joint log"', "")
+    for name in ("centerline.gpkg", "joint_log_quarry.csv", "allowables.csv"):
+        text = text.replace(f'"{name}"', f'"{SAMPLE / name}"')
+    job.write_text(text)
+    expected = rows(placed_by_command(job, tmp_path / "expected.gpkg"), "joints")
+    found = rows(tmp_path / "all.gpkg", "joints")
+    assert len(found) == 128  # of 132 records, one joint twice and three set aside
+    assert found == expected
+
+
+def test_a_job_file_is_run_as_it_is(host, tmp_path):
+    job = SAMPLE / "job_metric.toml"
+    answer = host.run(f"answer.update(run('place', dict(JOB='{job}', OUTPUT='{tmp_path}/c.gpkg')))")
+    assert answer["RECORDS_READ"] == 119
+    expected = placed_by_command(job, tmp_path / "expected.gpkg")
+    for table in TABLES:
+        assert rows(tmp_path / "c.gpkg", table) == rows(expected, table)
+
+
+def test_the_first_guess_at_the_columns_is_the_commands_own(host):
+    def checked(job):
+        done = subprocess.run([sys.executable, "-m", "asbuilt", "check", SAMPLE / job, "--json"], capture_output=True,
+                              check=True, cwd=ROOT)  # fmt: skip
+        return json.loads(done.stdout)
+
+    logs = {}
+    for job, mapped in (("job.toml", {"kind", "bend_angle", "bend_plane", "bolt_torque"}), ("job_metric.toml", set())):
+        answer = checked(job)
+        for file, field, column in answer["columns"]:
+            columns, matched = logs.setdefault(file, ([], {}))
+            columns.append(column)
+            if field not in mapped:
+                matched[field] = column
+        for file, column in answer["columns_not_read"]:
+            logs[file][0].append(column)
+    names = {file: columns for file, (columns, _) in logs.items()}
+    answer = host.run(
+        f"""
+        from asbuilt_plugin import columns
+        answer["guessed"] = {{file: columns.guess(names) for file, names in {names!r}.items()}}
+        """
+    )
+    assert len(logs) == 3
+    for file, (_, matched) in logs.items():
+        guessed = answer["guessed"][file]
+        assert {field: guessed.get(field) for field in matched} == matched, file
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ('ROUTE="line"', r"centerline.route: .*mains.gpkg has no column 'line'"),
+        ('LOG_FILES=["/nowhere/log.csv"]', "/nowhere/log.csv: there is no such file"),
+        ('COLUMNS="station"', "Columns: 'station' is not of the form: field = column"),
+        ('COLUMNS="statoin = STA."', "did you mean 'station'"),
+        ('MORE="records.spacing = 1"', "records.spacing: unknown key; did you mean"),
+        ("LAYING_LENGTH=None", "Give the laying length"),
+        ("LOG_FILES=[]", "Give the joint log"),
+        ("LOG=lines", "The joint log is given twice"),
+        ('OUTPUT="/nowhere/joints.gpkg"', "there is no folder /nowhere"),
+    ],
+)
+def test_wrong_inputs_give_the_commands_message_and_no_traceback(host, tmp_path, change, message):
+    import re
+
+    answer = host.run(FORM + f"answer.update(run('place', dict(FORM, OUTPUT='{tmp_path}/o.gpkg') | dict({change})))")
+    assert re.search(message, answer["error"], re.DOTALL), answer["error"]
+    assert answer["error"].startswith("QgsProcessingException")
+    assert "Traceback" not in json.dumps(answer)
+    assert not (tmp_path / "o.gpkg").exists()
+
+
+# The child
+
+
+def alive(pid):
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+def test_cancel_stops_the_child_and_all_that_it_started(host, tmp_path):
+    host.says(
+        f"""if [ "$1" = --version ]; then echo "asbuilt, version {__version__}"; exit; fi
+        echo '{{"step": "read the log", "done": 1, "of": 6}}' >&2
+        sleep 600 & echo $! > {tmp_path}/grandchild; echo $$ > {tmp_path}/child; wait"""
+    )
+    answer = host.run(
+        f"""
+        import threading, time
+        from pathlib import Path
+        feedback = Feedback()
+
+        def cancel():
+            while not Path("{tmp_path}/child").exists() or not feedback.steps:
+                time.sleep(0.05)
+            feedback.canceled_at = time.monotonic()
+            feedback.cancel()
+
+        thread = threading.Thread(target=cancel)
+        thread.start()
+        try:
+            processing.run("asbuilt:check", dict(JOB="{SAMPLE}/job.toml"), feedback=feedback)
+        except Exception as error:
+            answer["error"] = str(error)
+        answer["seconds"] = time.monotonic() - feedback.canceled_at
+        answer["steps"] = feedback.steps
+        """
+    )
+    assert "Cancelled" in answer["error"]
+    assert answer["steps"] == ["read the log"]
+    assert answer["seconds"] < 10
+    for name in ("child", "grandchild"):
+        assert not alive(int((tmp_path / name).read_text())), name
+
+
+def test_cancelling_the_real_command_leaves_the_earlier_output_and_nothing_beside_it(host, tmp_path):
+    folder = tmp_path / "out"
+    folder.mkdir()
+    earlier = folder / "joints.gpkg"
+    earlier.write_bytes(b"as it was")
+    answer = host.run(
+        f"""
+        feedback = Feedback()
+        # Cancelled at the last step, while the file is being written.
+        feedback.setProgressText = lambda text: text == "write" and feedback.cancel()
+        try:
+            processing.run("asbuilt:place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{earlier}"), feedback=feedback)
+        except Exception as error:
+            answer["error"] = str(error)
+        """
+    )
+    assert "Cancelled" in answer["error"]
+    assert [path.name for path in folder.iterdir()] == ["joints.gpkg"]
+    assert earlier.read_bytes() == b"as it was"
+
+
+@pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        ("kill -SEGV $$", r"ended before it was done \(exit status -11\)"),
+        ("echo '{'", "answered with something else than JSON"),
+        ("echo 'asbuilt failed: KeyError' >&2; exit 3", "asbuilt failed: KeyError"),
+        ("head -c 300000 /dev/zero | tr '\\0' x >&2; kill -KILL $$", r"exit status -9"),
+    ],
+)
+def test_a_child_that_dies_or_talks_nonsense_is_one_message(host, line, message):
+    import re
+
+    host.says(f'if [ "$1" = --version ]; then echo "asbuilt, version {__version__}"; exit; fi\n{line}')
+    answer = host.run(f"""answer.update(run("check", dict(JOB="{SAMPLE}/job.toml")))""")
+    assert re.search(message, answer["error"]), answer["error"][:500]
+    assert answer["error"].startswith("QgsProcessingException")
+
+
+@pytest.mark.parametrize(
+    ("setting", "version", "message"),
+    [
+        ("/nowhere/asbuilt", None, "/nowhere/asbuilt, named in the plugin's settings, is not there"),
+        (None, "9.9.0", f"is asbuilt 9.9.0, but this plugin needs {__version__}"),
+        (None, "", "does not answer as the asbuilt command"),
+        ("", None, "The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment'"),
+    ],
+)
+def test_a_missing_or_other_environment_is_said_with_what_to_do(host, setting, version, message):
+    if version is not None:
+        host.says(f'echo "asbuilt, version {version}"' if version else "exit 1")
+    answer = host.run(
+        f"""
+        import os
+        os.environ["PATH"] = "/usr/bin:/bin"
+        if {setting!r} is not None:
+            QgsSettings().setValue("asbuilt/command", {setting!r})
+        answer.update(run("check", dict(JOB="{SAMPLE}/job.toml")))
+        """
+    )
+    assert message in answer["error"]
+
+
+def test_the_hosts_own_library_settings_do_not_reach_the_child(host, tmp_path):
+    host.says(f'env > {tmp_path}/seen; echo "asbuilt, version {__version__}"')
+    # The wrapper sets PYTHONPATH itself, so the others speak for it.
+    host.run(
+        """
+        import os
+        os.environ.update(PYTHONHOME="/wrong", GDAL_DATA="/wrong", PROJ_LIB="/wrong", KEPT="yes")
+        from asbuilt_plugin import environment
+        environment.command()
+        """
+    )
+    seen = (tmp_path / "seen").read_text()
+    assert "/wrong" not in seen
+    assert "KEPT=yes" in seen
