@@ -91,6 +91,7 @@ def demo(folder: Path, as_json: bool, progress: str) -> None:
         click.echo(json.dumps({"folder": str(folder), "jobs": results}))
         return
     click.echo(f"\nThe sample's story, and what to look for in it: {folder / 'README.md'}")
+    click.echo(f"The engineer's pages: asbuilt review {folder / 'joints.gpkg'} --out {folder / 'review'}")
     click.echo(f"\n{CAUTION}")
 
 
@@ -163,6 +164,38 @@ def place(job: Path, out: Path | None, strict: bool, as_json: bool, progress: st
         _print_written(written)
         click.echo(f"\n{CAUTION}")
     _end(placement, strict)
+
+
+@cli.command()
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), required=True, help="Folder to write.")
+@click.option("--route", "routes", multiple=True, help="Only this route; can be given several times.")
+@click.option("--pdf", is_flag=True, help="Also print each page to PDF, through a headless Chromium.")
+@click.option(
+    "--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True, help="Paper of the PDFs."
+)
+@click.option("--plots", is_flag=True, help="Also write each plot as SVG and PNG.")
+@_JSON
+@_PROGRESS
+def review(
+    file: Path, out: Path, routes: tuple[str, ...], pdf: bool, paper: str, plots: bool, as_json: bool, progress: str
+) -> None:
+    """Write the engineer's review of a placed FILE: a page for each route, with plots and tables.
+
+    \b
+    Examples:
+        asbuilt review joints.gpkg --out review
+        asbuilt review joints.gpkg --out review --route A --pdf --plots
+    """
+    from asbuilt.review import write_review
+
+    with _shown_progress(progress) as report:
+        written = write_review(file, out, routes=routes, pdf=pdf, paper=paper, plots=plots, progress=report)
+    if as_json:
+        click.echo(json.dumps(written, ensure_ascii=False))
+        return
+    _print_review(written)
+    click.echo(f"\n{CAUTION}")
 
 
 def main() -> NoReturn:
@@ -324,6 +357,20 @@ def _print_written(path: Path) -> None:
     from asbuilt.schema import LAYERS
 
     click.echo(f"\nWrote {path} ({', '.join(LAYERS)}).")
+
+
+def _print_review(written: dict[str, Any]) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table("page", "route", "joints", "over", "cannot tell", "findings to act on", "to check")
+    for one in written["routes"]:
+        verdicts, severities = one["joints_by_verdict"], one["findings_by_severity"]
+        counts = (one["joints"], verdicts.get("over", 0), verdicts.get("cannot-tell", 0), severities.get("act", 0),
+                  severities.get("check", 0))  # fmt: skip
+        table.add_row(one["page"], one["route"], *map(str, counts))
+    Console(highlight=False).print(table)
+    click.echo(f"\nWrote {len(written['files'])} files; open {Path(written['written']) / written['index']}")
 
 
 def _sample_folder() -> Any:

@@ -239,6 +239,26 @@ def _equations(job: Job, routes: Routes) -> list[tuple[int, float, float]]:
     return found
 
 
+def equation_texts(job: Job, routes: Routes, form: stationing.Form) -> pa.Array:
+    """Write the station equations of each route in order, as `24+50.00 BK = 30+00.00 AH`; null where it has none.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+    form : how the stations are written
+
+    Returns
+    -------
+    pyarrow string array, shape (routes,)
+    """
+    written: list[list[str]] = [[] for _ in routes.names]
+    for route, back, ahead in _equations(job, routes):
+        texts = stationing.format_stations(np.array([back, ahead]), form).to_pylist()
+        written[route].append(f"{texts[0]} BK = {texts[1]} AH")
+    return pa.array(["; ".join(one) or None for one in written], pa.string())
+
+
 def _record_routes(log: Log, routes: Routes) -> Ints:
     if "route" not in log.fields:
         if len(routes.names) > 1:

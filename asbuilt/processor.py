@@ -324,13 +324,14 @@ class Placement:
         )
 
     def _centerline_table(self) -> pa.Table:
-        routes = self.routes
+        routes, form = self.routes, station_form(self.job, self.log)
         line, distance, first = drawn(routes)
         easting, northing = self.to_map.apply(line.easting, line.northing)
         return pa.table(
             {
                 "route": self._route_names,
-                "start_station": stationing.format_stations(routes.start_station, station_form(self.job, self.log)),
+                "start_station": stationing.format_stations(routes.start_station, form),
+                "equations": placement.equation_texts(self.job, routes, form),
                 "length": _floats(routes.length),
                 "vertices": pa.array(np.diff(routes.first), pa.int64()),
                 "geom": geopackage.paths_wkb(easting, northing, line.elevation, distance, first),

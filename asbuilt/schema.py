@@ -217,6 +217,7 @@ _FINDINGS = {
 _CENTERLINE = {
     "route": _ROUTE,
     "start_station": ColumnInfo("Start station", "Station of the route's first vertex, in {station_unit}."),
+    "equations": ColumnInfo("Station equations", "Station equations in order along the route, in {station_unit}."),
     "length": ColumnInfo("Length", "Horizontal length of the route, in {unit}."),
     "vertices": ColumnInfo("Vertices", "Number of vertices (survey shots) of the route."),
 }

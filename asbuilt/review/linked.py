@@ -1,0 +1,274 @@
+"""The three plots of a route's page, which a browser keeps linked: pointing at a joint in one marks it in all.
+
+Drawn by Bokeh from one shared set of joints; `templates/page.js` moves the mark, writes the stations and states the
+exaggeration.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Floats
+from asbuilt.review.figures import (
+    ROUND,
+    alignment,
+    allowable_steps,
+    bends,
+    deflection_top,
+    drawn_deflection,
+    place_beside,
+)
+from asbuilt.review.look import BLUE, GREY, MARKS, PURPLE
+
+if TYPE_CHECKING:
+    from bokeh.models import ColumnDataSource
+    from bokeh.plotting import figure as Figure
+
+    from asbuilt.review.reading import Route
+
+_PLAN_HEIGHTS = (260, 460)
+_TOOLS = "xpan,xbox_zoom,reset"
+_PLAN_TOOLS = "pan,box_zoom,reset"
+INK = "#20252B"
+"""Replaced by the page's own ink, light or dark, where the browser draws."""
+
+
+def scripts() -> list[str]:
+    """Give Bokeh's own scripts, to be embedded in a page."""
+    from bokeh.resources import Resources
+
+    return [str(script) for script in Resources(mode="inline", components=["bokeh"]).js_raw]
+
+
+def linked_plots(route: Route) -> str:
+    """Draw the linked plots of a route.
+
+    Parameters
+    ----------
+    route : Route
+
+    Returns
+    -------
+    str
+        JSON for `Bokeh.embed.embed_item`.
+    """
+    from bokeh.embed import json_item
+    from bokeh.layouts import column
+    from bokeh.models import ColumnDataSource, Range1d
+
+    joints, line = route.joints, route.line
+    origin = line[0, 1:3]
+    length = float(line[-1, 0])
+    shared = {
+        "distance": joints["distance"].to_numpy(),
+        "drawn": drawn_deflection(route),
+        "east": joints["easting"].to_numpy() - origin[0],
+        "north": joints["northing"].to_numpy() - origin[1],
+        "elevation": joints["elevation"].to_numpy(),
+    }
+    # Relative to the route's start, four bytes hold a hundredth of a foot over a hundred miles.
+    source = ColumnDataSource({name: _short(values) for name, values in shared.items()}, name="joints")
+    source.data["verdict"] = joints["verdict"].tolist()
+    picked = ColumnDataSource({name: [] for name in shared}, name="picked")
+    along = Range1d(-0.01 * length, 1.01 * length, bounds=(-0.05 * length, 1.05 * length))
+    figures = [
+        _deflection(route, source, picked, along),
+        _plan(route, source, picked, origin),
+        _profile(route, source, picked, along),
+    ]
+    layout = column(*figures, sizing_mode="stretch_width", name="plots")
+    return json.dumps(json_item(layout), separators=(",", ":"), allow_nan=False)
+
+
+def _deflection(route: Route, source: ColumnDataSource, picked: ColumnDataSource, along: Any) -> Figure:
+    joints, top = route.joints, deflection_top(route)
+    plot = _figure(
+        "Deflection at the joints", 340, name="deflection", x_range=along, y_range=(-0.1 * top, top),
+        tools=_TOOLS,
+    )  # fmt: skip
+    distance, drawn = joints["distance"].to_numpy(), drawn_deflection(route)
+    floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
+    bounded = np.isnan(joints["deflection_deg"].to_numpy()) & np.isfinite(ceiling)
+    if bounded.any():
+        _uprights(plot, distance[bounded], np.nan_to_num(floor[bounded]), ceiling[bounded], width=3, alpha=0.5)
+    sigma = joints["sigma_deg"].to_numpy()
+    stated = np.isfinite(sigma) & np.isfinite(drawn)
+    if stated.any():
+        low, high = np.maximum(drawn - sigma, 0.0), drawn + sigma
+        _uprights(plot, distance[stated], low[stated], high[stated], width=1, alpha=0.8)
+    where, limit = allowable_steps(route)
+    plot.line(_short(where), _short(limit), line_color=INK, line_width=2, name="ink")
+    _marks(plot, source, "distance", "drawn")
+    measured = joints["measured_deg"].to_numpy()
+    if np.isfinite(measured).any():
+        plot.scatter(_short(distance), _short(measured), marker="star", size=9, fill_color=None, line_color=PURPLE)
+    _bends(plot, route, distance, np.zeros(len(joints)))
+    _stations(plot, route, top)
+    plot.yaxis.axis_label = "degrees"
+    _picked(plot, picked, "distance", "drawn")
+    return plot
+
+
+def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, origin: Floats) -> Figure:
+    from bokeh.models import ImperialLength, Label, MetricLength, ScaleBar
+
+    line = route.line
+    across, up = (float(np.ptp(line[:, column])) for column in (1, 2))
+    height = int(np.clip(900 * up / max(across, 1e-9), *_PLAN_HEIGHTS))
+    plot = _figure("Plan, grid north up, equal scales", height, name="plan", tools=_PLAN_TOOLS, match_aspect=True)
+    plot.x_range.range_padding = plot.y_range.range_padding = 0.12
+    plot.line(_short(line[:, 1] - origin[0]), _short(line[:, 2] - origin[1]), line_color=INK, name="ink")
+    _marks(plot, source, "east", "north", part=0.75)
+    places, names = route.stations.ticks(0.0, float(line[-1, 0]), 8)
+    _texts_beside(plot, route, origin, places.tolist(), names, side=-1, color=INK, name="ink")
+    named = bends(route)
+    at = [float(route.joints["distance"].iloc[place]) for place, _ in named]
+    _texts_beside(plot, route, origin, at, [text for _, text in named], side=1, color=BLUE, name="accent")
+    symbol = units.SYMBOLS[route.plan_unit]
+    lengths = (MetricLength if symbol == "m" else ImperialLength)(
+        include=[symbol], ticks=[base * 10.0**power for power in range(6) for base in ROUND]
+    )
+    plot.add_layout(
+        ScaleBar(
+            range=plot.x_range, unit=symbol, dimensional=lengths, location="bottom_left",
+            background_fill_alpha=0, border_line_color=None, bar_length=0.2, name="scale",
+        )
+    )  # fmt: skip
+    plot.add_layout(
+        Label(x=12, y=height - 78, x_units="screen", y_units="screen", text="▲\nN", text_align="center",
+              text_font_size="14px", text_color=INK, name="north")
+    )  # fmt: skip
+    plot.axis.visible = False
+    plot.grid.visible = False
+    _picked(plot, picked, "east", "north")
+    return plot
+
+
+def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, along: Any) -> Figure:
+    from bokeh.models import Range1d
+
+    elevation = route.joints["elevation"].to_numpy()
+    known = np.isfinite(elevation)
+    low, high = (float(np.nanmin(elevation)), float(np.nanmax(elevation))) if known.any() else (0.0, 1.0)
+    room = 0.25 * max(high - low, 1.0)
+    title = "Elevation" if known.any() else "Elevation: none in the file"
+    plot = _figure(title, 250, name="profile", x_range=along, y_range=Range1d(low - room, high + room), tools=_TOOLS)
+    line = route.line
+    plot.line(_short(line[:, 0]), _short(line[:, 3]), line_color=INK, name="ink")
+    _marks(plot, source, "distance", "elevation", part=0.75)
+    _bends(plot, route, route.joints["distance"].to_numpy(), elevation)
+    _stations(plot, route, high + room)
+    plot.yaxis.axis_label = units.SYMBOLS[route.unit]
+    _picked(plot, picked, "distance", "elevation")
+    return plot
+
+
+def _figure(title: str, height: int, **more: Any) -> Figure:
+    from bokeh.plotting import figure
+
+    plot = figure(
+        title=title, height=height, sizing_mode="stretch_width", toolbar_location="above", active_drag=None,
+        active_scroll=None, min_border_left=52, min_border_right=14, output_backend="canvas", **more,
+    )  # fmt: skip
+    plot.toolbar.logo = None
+    return plot
+
+
+def _marks(plot: Figure, source: ColumnDataSource, across: str, up: str, part: float = 1.0) -> None:
+    """Draw the joints of each verdict, those that matter most on top."""
+    from bokeh.models import CDSView, GroupFilter
+
+    for name, mark in reversed(MARKS.items()):
+        if name not in set(source.data["verdict"]):
+            continue
+        view = CDSView(filter=GroupFilter(column_name="verdict", group=name))
+        fill = mark.color if mark.filled else None
+        plot.scatter(
+            across, up, source=source, view=view, marker=mark.bokeh, size=part * mark.size, fill_color=fill,
+            line_color=mark.color, line_width=1.5 if not mark.filled else 0.5,
+        )  # fmt: skip
+
+
+def _picked(plot: Figure, picked: ColumnDataSource, across: str, up: str) -> None:
+    """Draw the mark of the joint pointed at: on a layer of its own, so that moving it does not redraw the joints."""
+    plot.scatter(
+        across, up, source=picked, marker="circle", size=20, fill_color=None, line_color=INK, line_width=2.5,
+        level="overlay", name="ink",
+    )  # fmt: skip
+
+
+def _uprights(plot: Figure, at: Floats, low: Floats, high: Floats, *, width: int, alpha: float) -> None:
+    plot.segment(_short(at), _short(low), _short(at), _short(high), line_color=GREY, line_width=width,
+                 line_alpha=alpha)  # fmt: skip
+
+
+def _bends(plot: Figure, route: Route, across: Floats, up: Floats) -> None:
+    named = [(at, text) for at, text in bends(route) if np.isfinite(up[at])]
+    if not named:
+        return
+    at = [place for place, _ in named]
+    plot.scatter(_short(across[at]), _short(up[at]), marker="inverted_triangle", size=8, fill_color=None,
+                 line_color=BLUE, line_width=1.5, name="accent")  # fmt: skip
+    plot.text(
+        _short(across[at]), _short(up[at]), text=[text for _, text in named], y_offset=7, text_align="center",
+        text_baseline="top", text_font_size="11px", text_color=BLUE, name="accent",
+    )  # fmt: skip
+
+
+def _texts_beside(
+    plot: Figure, route: Route, origin: Floats, places: list[float], texts: list[str], *, side: int, color: str,
+    name: str,
+) -> None:  # fmt: skip
+    """Write beside the line in plan, left of it where `side` is -1, right where 1."""
+    if not places:
+        return
+    east, north, right, up = np.array([place_beside(route, place, side) for place in places]).T
+    set_as = [alignment(*way) for way in zip(right, up, strict=True)]
+    baselines = {"bottom": "bottom", "top": "top", "center": "middle"}
+    columns = {
+        "east": _short(east - origin[0]), "north": _short(north - origin[1]), "right": _short(9 * right),
+        "down": _short(-9 * up), "text": texts, "across": [across for across, _ in set_as],
+        "baseline": [baselines[height] for _, height in set_as],
+    }  # fmt: skip
+    from bokeh.models import ColumnDataSource
+
+    source = ColumnDataSource(columns)
+    marker = "circle" if side < 0 else "inverted_triangle"
+    plot.scatter("east", "north", source=source, marker=marker, size=5 if side < 0 else 8, fill_color=None,
+                 line_color=color, line_width=1.5, name=name)  # fmt: skip
+    plot.text(
+        "east", "north", text="text", x_offset="right", y_offset="down", text_align="across", source=source,
+        text_baseline="baseline", text_font_size="11px", text_color=color, name=name,
+    )  # fmt: skip
+
+
+def _stations(plot: Figure, route: Route, top: float) -> None:
+    """Mark the stations, and break the axis at the equations."""
+    from bokeh.models import FixedTicker, Label, Span
+
+    places, names = route.stations.ticks(0.0, float(route.line[-1, 0]), 8)
+    plot.xaxis.ticker = FixedTicker(ticks=places.tolist())
+    plot.xaxis.major_label_overrides = dict(zip(places.tolist(), names, strict=True))
+    plot.xaxis.name = "stations"
+    plot.xaxis.axis_label = f"station, {units.SYMBOLS[route.station_unit]}"
+    plot.xgrid.visible = False
+    for equation in route.equations:
+        plot.add_layout(Span(location=equation.distance, dimension="height", line_color=INK, line_width=5, name="ink"))
+        plot.add_layout(Span(location=equation.distance, dimension="height", line_color="#ffffff", line_width=3,
+                             name="paper"))  # fmt: skip
+        beyond = equation.distance > 0.6 * route.line[-1, 0]
+        plot.add_layout(
+            Label(
+                x=equation.distance, y=top, y_offset=-4, x_offset=-7 if beyond else 7, text_color=INK, name="ink",
+                text=f"{equation.back} back\n{equation.ahead} ahead", text_font_size="11px",
+                text_align="right" if beyond else "left", text_baseline="top",
+            )
+        )  # fmt: skip
+
+
+def _short(values: Floats) -> Any:
+    return np.asarray(values, dtype=np.float32)

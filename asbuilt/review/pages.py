@@ -1,0 +1,363 @@
+"""The pages of the review: one of each route and an index, each a file that needs nothing else.
+
+A folder of pages is made beside its final place and renamed, so that it is there whole or not at all.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+import shutil
+import tempfile
+from collections.abc import Callable, Sequence
+from functools import cache
+from importlib import resources
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.errors import OutputError
+from asbuilt.review import summaries
+from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
+from asbuilt.review.figures import KINDS, route_figure, save_figure
+from asbuilt.review.linked import linked_plots, scripts
+from asbuilt.review.look import MARKS, SEVERITIES
+from asbuilt.review.printing import PAPERS, find_browser, print_pdf
+from asbuilt.review.reading import Review, Route, read_review
+
+if TYPE_CHECKING:
+    import jinja2
+
+Progress = Callable[[str, int, int], None]
+
+MANIFEST = "review.json"
+"""Lists what a review wrote: a folder that holds it may be replaced by a newer review."""
+CAUTION = (
+    "This page reports on records; it does not accept work. Limits come from the approved submittal and the project's "
+    "specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's. "
+    "Trench work, lifting, jacking and pressure testing injure and kill: nothing here replaces the site's safety plan."
+)
+_WORDS_OF_KIND = {
+    "deflection": "Deflection at the joints along the route, against the allowable",
+    "plan": "Plan of the route, grid north up, equal scales",
+    "profile": "Elevation of the joints along the route",
+}
+
+
+def write_review(
+    path: Path | str,
+    out: Path | str,
+    *,
+    routes: Sequence[str] = (),
+    pdf: bool = False,
+    paper: str = "letter",
+    plots: bool = False,
+    progress: Progress | None = None,
+) -> dict[str, Any]:
+    """Write the review of a placed file: a page for each route and an index.
+
+    Parameters
+    ----------
+    path : path of a GeoPackage that `place` wrote
+    out : path of the folder to write
+        Made new; an earlier review there is replaced, anything else is left and refused.
+    routes : sequence of str
+        Routes wanted; all, if left out.
+    pdf : bool
+        Also print every page to PDF, through a headless Chromium.
+    paper : {"letter", "a4"}
+        Of the PDFs.
+    plots : bool
+        Also write every plot as SVG and PNG.
+    progress : function of (step, steps done, steps), optional
+
+    Returns
+    -------
+    dict
+        What was written, with the counts of each route.
+
+    Raises
+    ------
+    InputFileError
+        When the file is not a placed one, or a route is not in it.
+    OutputError
+        When the folder cannot be written, or PDFs are asked for and no browser is there.
+    """
+    out = Path(out)
+    _check_folder(out)
+    browser = find_browser() if pdf else None
+    report = progress or (lambda step, done, of: None)
+    report("read the file", 0, 1)
+    review = read_review(path, routes)
+    of = len(review.routes) + 2
+    names = _file_names([route.name for route in review.routes])
+    folder = _beside(out)
+    try:
+        done = []
+        for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
+            report(f"page of route {route.name}", number, of)
+            done.append(_write_route(folder, review, route, name, names, plots))
+            if browser is not None:
+                static = _route_page(review, route, names, paper=paper)
+                done[-1]["pdf"] = print_pdf(browser, static, folder / f"{name}.pdf").name
+        report("index", of - 1, of)
+        _text(folder / "index.html", _index_page(review, done))
+        written = {
+            "file": str(path),
+            "index": "index.html",
+            "routes": done,
+            "files": [*sorted(str(one.relative_to(folder)) for one in folder.rglob("*") if one.is_file()), MANIFEST],
+        }
+        _text(folder / MANIFEST, json.dumps(written, ensure_ascii=False, indent=1))
+        _put_in_place(folder, out)
+    except OSError as error:
+        raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another folder with --out") from error
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+    report("index", of, of)
+    return written | {"written": str(out)}
+
+
+def _write_route(
+    folder: Path, review: Review, route: Route, name: str, names: list[str], plots: bool
+) -> dict[str, Any]:
+    _text(folder / f"{name}.html", _route_page(review, route, names))
+    done = {"route": route.name, "page": f"{name}.html", **summaries.counts(route)}
+    if not plots:
+        return done
+    files = [f"plots/{name}-{kind}.{ending}" for kind in KINDS for ending in ("svg", "png")]
+    (folder / "plots").mkdir(exist_ok=True)
+    for file in files:
+        save_figure(route, re.split(r"[-.]", file)[-2], folder / file)
+    return done | {"plots": files}
+
+
+def _route_page(review: Review, route: Route, names: list[str], *, paper: str | None = None) -> str:
+    """Make the page of a route; on paper without its scripts."""
+    tables = {
+        "attention": summaries.attention(route),
+        "without_limit": summaries.without_limit(route),
+        "findings": summaries.finding_tables(route),
+        "curves": summaries.curve_table(route),
+        "lengths": summaries.length_tables(review, route),
+        "inspection": summaries.inspection_tables(route),
+        "quantities": summaries.quantities(review, route),
+        "survey": summaries.survey_table(review, route),
+    }
+    return _page(
+        "route.html",
+        scripted=paper is None,
+        paper=paper,
+        title=f"Route {route.name}",
+        review=review,
+        route=route,
+        tables=tables,
+        counts=summaries.counts(route),
+        pictures={kind: _picture(route, kind) for kind in KINDS},
+        drawn=_drawn(route),
+        picture_words=_WORDS_OF_KIND,
+        plots=linked_plots(route) if paper is None else None,
+        joints=_joint_data(route) if paper is None else None,
+        unit=units.SYMBOLS[route.unit],
+        station_unit=units.SYMBOLS[route.station_unit],
+        names=names,
+    )
+
+
+def _drawn(route: Route) -> dict[str, bool]:
+    """Say what the plots show besides the verdicts, for the legend."""
+    known = route.joints.notna()
+    return {
+        "bend": bool(known["bend_angle_deg"].any()),
+        "measured": bool(known["measured_deg"].any()),
+        "bounds": bool((~known["deflection_deg"] & known["deflection_ceiling_deg"]).any()),
+        "sigma": bool(known["sigma_deg"].any()),
+    }
+
+
+def _index_page(review: Review, done: list[dict[str, Any]]) -> str:
+    return _page(
+        "index.html",
+        scripted=False,
+        paper=None,
+        title="Deflection review",
+        review=review,
+        done=done,
+        set_aside=summaries.set_aside_table(review),
+    )
+
+
+def _page(template: str, *, scripted: bool, **values: Any) -> str:
+    program = [*_bokeh(), _source("page.js")] if scripted else []
+    allowed = " ".join(f"'sha256-{_digest(script)}'" for script in program) or "'none'"
+    policy = f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data: blob:"
+    return _templates().get_template(template).render(
+        **values, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION, marks=MARKS,
+        severities=SEVERITIES, papers=PAPERS,
+    )  # fmt: skip
+
+
+@cache
+def _bokeh() -> tuple[str, ...]:
+    return tuple(scripts())
+
+
+def _digest(script: str) -> str:
+    return base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
+
+
+@cache
+def _templates() -> jinja2.Environment:
+    import jinja2
+    from markupsafe import Markup
+
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("asbuilt.review"), autoescape=True, undefined=jinja2.StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    # Inside a script element nothing is escaped but what would end it.
+    environment.filters["in_script"] = lambda text: Markup(text.replace("<", "\\u003c"))
+    environment.filters["as_program"] = Markup
+    return environment
+
+
+def _source(name: str) -> str:
+    return resources.files("asbuilt.review").joinpath("templates", name).read_text("utf-8")
+
+
+def _picture(route: Route, kind: str) -> str:
+    """Give a plot as SVG in a data URL: for print, and where scripts do not run."""
+    from matplotlib import rc_context
+
+    drawn = BytesIO()
+    with rc_context({"svg.hashsalt": f"{route.name} {kind}"}):
+        route_figure(route, kind).savefig(drawn, format="svg", dpi=200, metadata={"Date": None})
+    return "data:image/svg+xml;base64," + base64.b64encode(drawn.getvalue()).decode("ascii")
+
+
+def _joint_data(route: Route) -> str:
+    """Give what the page says of a joint when it is pointed at, by columns, as JSON."""
+    joints = route.joints
+    length, unit = route.laying_length, route.station_unit
+    symbol = units.SYMBOLS[unit]
+    records = joints.to_dict("records")
+    worst = joints["deflection_deg"].fillna(joints["deflection_ceiling_deg"]).to_numpy()
+    offset = [as_crews_read(float(value), unit) for value in offset_of_length(length, worst)]
+    radius = radius_of_lengths(length, np.abs(worst))
+    columns: dict[str, list[Any]] = {
+        "Joint": [joint["joint"] or "" for joint in records],
+        "Station": [joint["station"] or "" for joint in records],
+        "verdict": [joint["verdict"] or "not-computed" for joint in records],
+        "Deflection, deg": [summaries.deflection_words(joint) for joint in records],
+        "Allowable, deg": _rounded(joints["allowable_deg"], 2),
+        "Allowable from": [joint["allowable_source"] or "" for joint in records],
+        "Remains, deg": _rounded(joints["allowable_deg"] - worst, 2),
+        f"Offset per {length:g} {symbol}": offset,
+        f"Radius, {symbol}": _rounded(np.where(radius < 1e5, radius, np.nan), 0),
+        "Measured at the joint, deg": _rounded(joints["measured_deg"], 2),
+        "Turn right, deg": _rounded(joints["turn_horizontal_deg"], 2),
+        "Turn up, deg": _rounded(joints["turn_vertical_deg"], 2),
+        "Bend, deg": _rounded(joints["bend_angle_deg"], 2),
+        "Size": _rounded(joints["size"], 0),
+        "Joint type": [joint["joint_type"] or "" for joint in records],
+        "Restrained": [joint["restrained"] or "" for joint in records],
+        f"Elevation, {units.SYMBOLS[route.unit]}": _rounded(joints["elevation"], 2),
+        "Inspection": [joint["inspection"] or "" for joint in records],
+        "Inspector": [joint["inspector"] or "" for joint in records],
+        "Remarks": [joint["remarks"] or "" for joint in records],
+    }
+    said: dict[int, list[str]] = {}
+    for at, code, message in zip(*(route.findings[name] for name in ("at", "code", "message")), strict=True):
+        said.setdefault(int(at), []).append(f"{code}: {message}")
+    stations = route.stations
+    return json.dumps(
+        {
+            "columns": {name: values for name, values in columns.items() if any(values)},
+            "distance": np.round(joints["distance"].to_numpy(), 3).tolist(),
+            "findings": said,
+            "pieces": np.column_stack(
+                [stations.distance_from, stations.distance_to, stations.station_from, stations.station_to]
+            ).tolist(),
+            "form": stations.form,
+            "words": {name: mark.word for name, mark in MARKS.items()},
+            "unit": symbol,
+        },
+        ensure_ascii=False, separators=(",", ":"), allow_nan=False,
+    )  # fmt: skip
+
+
+def _rounded(values: Any, decimals: int) -> list[str]:
+    return [f"{value:,.{decimals}f}" if np.isfinite(value) else "" for value in np.asarray(values, dtype=np.float64)]
+
+
+def _file_names(routes: list[str]) -> list[str]:
+    """Give each route's page a name that any file system takes, all different.
+
+    Examples
+    --------
+    >>> _file_names(["A", "Main / 2", "Main : 2", "a"])
+    ['route-A', 'route-Main-2', 'route-Main-2-2', 'route-a-2']
+    """
+    taken: set[str] = set()
+    names = []
+    for route in routes:
+        plain = "route-" + (re.sub(r"[^A-Za-z0-9]+", "-", route).strip("-")[:60] or "unnamed")
+        name, number = plain, 1
+        while name.lower() in taken:
+            number += 1
+            name = f"{plain}-{number}"
+        taken.add(name.lower())
+        names.append(name)
+    return names
+
+
+def _check_folder(out: Path) -> None:
+    """Refuse a folder that holds anything but an earlier review."""
+    if not out.resolve().parent.is_dir():
+        raise OutputError(f"{out}: there is no folder {out.resolve().parent}; make it, or correct --out")
+    if not out.exists():
+        return
+    if not out.is_dir():
+        raise OutputError(f"{out}: this is a file; name a folder with --out")
+    inside = {str(one.relative_to(out)) for one in out.rglob("*") if not one.is_dir()}
+    try:
+        earlier = set(json.loads((out / MANIFEST).read_text("utf-8"))["files"]) if MANIFEST in inside else set()
+    except (ValueError, KeyError, TypeError, OSError):
+        earlier = set()
+    strange = sorted(inside - earlier)
+    if strange:
+        raise OutputError(f"{out}: holds what no review wrote ({strange[0]}); name another folder with --out")
+
+
+def _beside(out: Path) -> Path:
+    try:
+        folder = Path(tempfile.mkdtemp(prefix=f".{out.resolve().name}-", dir=out.resolve().parent))
+        folder.chmod(0o755)
+    except OSError as error:
+        raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another folder with --out") from error
+    return folder
+
+
+def _put_in_place(folder: Path, out: Path) -> None:
+    final = out.resolve()
+    if not final.exists():
+        folder.rename(final)
+        return
+    earlier = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
+    final.rename(earlier / final.name)
+    try:
+        folder.rename(final)
+    except OSError:
+        (earlier / final.name).rename(final)
+        raise
+    finally:
+        shutil.rmtree(earlier, ignore_errors=True)
+
+
+def _text(path: Path, text: str) -> None:
+    path.write_text(text, "utf-8")

@@ -1,0 +1,430 @@
+"""The tables of the review: what stands against a route, and what lies behind it.
+
+Every table is made of texts ready to be read; a row that is about one joint carries its number.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.findings import CHECKS
+from asbuilt.records import EVIDENCE_FIELDS
+from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
+from asbuilt.review.look import MARKS, SEVERITIES
+from asbuilt.schema import DOMAINS, LAYERS
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from asbuilt.review.curves import Curves
+    from asbuilt.review.reading import Review, Route
+
+MOST_ROWS = 400
+"""Findings of one code beyond these are counted, not listed: the file has them all."""
+NSSDA_HORIZONTAL = 1.7308
+"""Of RMSE in the plane, for 95 %. Source: FGDC-STD-007.3 (NSSDA), from memory."""
+NSSDA_VERTICAL = 1.9600
+"""Of RMSE in elevation, for 95 %. Source: FGDC-STD-007.3 (NSSDA), from memory."""
+_STATES = ("complete", "incomplete", "failed", "none")
+_HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by"}
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of a page: texts by row; `numeric` columns are set flush right."""
+
+    name: str
+    caption: str
+    columns: tuple[str, ...]
+    rows: list[list[str]]
+    numeric: tuple[int, ...] = ()
+    joints: list[int] | None = None
+    """Number of the joint that each row is about, or -1."""
+    verdict_column: int = -1
+    note: str = ""
+    none: str = "None."
+    """What stands in place of an empty table."""
+
+
+def attention(route: Route) -> Table:
+    """List the joints over their allowable and those of which the survey cannot tell, worst first."""
+    joints = route.joints
+    asked = joints[joints["verdict"].isin(["over", "cannot-tell"])].copy()
+    asked["worst"] = asked["deflection_deg"].fillna(asked["deflection_floor_deg"].where(asked["verdict"] == "over"))
+    asked["worst"] = asked["worst"].fillna(asked["deflection_ceiling_deg"])
+    asked["part"] = asked["worst"] / asked["allowable_deg"]
+    asked["order"] = asked["verdict"] != "over"
+    asked = asked.sort_values(["order", "part"], ascending=[True, False], kind="stable")
+    rows = [[text for _, text in _joint_cells(route, joint)] for joint in asked.to_dict("records")]
+    columns = [title for title, _ in _joint_cells(route, joints.iloc[0].to_dict())]
+    symbol = units.SYMBOLS[route.station_unit]
+    return Table(
+        "attention", "Joints over their allowable, and joints of which the survey cannot tell: worst first",
+        tuple(columns), rows, numeric=(4, 5, 7, 8, 9), joints=asked.index.tolist(), verdict_column=2,
+        note=f"Offset of the free end of a length, and radius of lengths laid so, for {route.laying_length:g} {symbol} "
+        f"({route.laying_length_from}), with the value at the allowable behind the stroke. "
+        "Between bounds, both are for the most that it can be.",
+        none="No joint is over its allowable, and of none the survey cannot tell.",
+    )  # fmt: skip
+
+
+def _joint_cells(route: Route, joint: dict[Any, Any]) -> list[tuple[str, str]]:
+    worst = joint.get("worst", np.nan)
+    length, symbol = route.laying_length, units.SYMBOLS[route.station_unit]
+    offsets = [as_crews_read(float(offset_of_length(length, angle)), route.station_unit)
+               for angle in (worst, joint["allowable_deg"])]  # fmt: skip
+    radii = [_number(float(radius_of_lengths(length, angle)), 0) for angle in (worst, joint["allowable_deg"])]
+    return [
+        ("Station", joint["station"] or ""),
+        ("Joint", joint["joint"] or ""),
+        ("Verdict", joint["verdict"] or ""),
+        ("Size and type", _size_and_type(route, joint["size"], joint["joint_type"])),
+        ("Deflection, deg", deflection_words(joint)),
+        ("Allowable, deg", _number(joint["allowable_deg"], 2)),
+        ("Allowable from", joint["allowable_source"] or ""),
+        ("Remains, deg", _number(joint["allowable_deg"] - worst, 2)),
+        ("Offset per length", " / ".join(text for text in offsets if text)),
+        (f"Radius, {symbol}", " / ".join(text for text in radii if text)),
+    ]
+
+
+def deflection_words(joint: dict[Any, Any]) -> str:
+    """Say a joint's deflection, or its bounds, in a few words, degrees."""
+    deflection, floor, ceiling = (joint[f"deflection{part}_deg"] for part in ("", "_floor", "_ceiling"))
+    sigma = f" ± {joint['sigma_deg']:.2f}" if np.isfinite(joint["sigma_deg"]) else ""
+    if joint["verdict"] == "not-computed":
+        return ""
+    if np.isfinite(deflection):
+        return f"{deflection:.2f}{sigma}"
+    if np.isfinite(floor) and np.isfinite(ceiling):
+        return f"{floor:.2f} to {ceiling:.2f}{sigma}"
+    if np.isfinite(floor):
+        return f"at least {floor:.2f}{sigma}"
+    return f"at most {ceiling:.2f}{sigma}" if np.isfinite(ceiling) else ""
+
+
+def without_limit(route: Route) -> Table:
+    """Count the joints that have no allowable on file, by size and type."""
+    joints = route.joints[route.joints["verdict"] == "no-allowable"]
+    rows, first = [], []
+    grouped: Any = joints.groupby([joints["size"], joints["joint_type"].fillna("")], dropna=False, sort=True)
+    for kind, group in grouped:
+        drawn = group["deflection_deg"].fillna(group["deflection_ceiling_deg"])
+        stations = f"{group['station'].iloc[0]} to {group['station'].iloc[-1]}"
+        rows.append([_size_and_type(route, *kind), str(len(group)), stations, _number(drawn.max(), 2)])
+        first.append(int(group.index[0]))
+    return Table(
+        "without-limit", "Joints without an allowable on file, by size and type",
+        ("Size and type", "Joints", "Between stations", "Largest deflection, deg"), rows, numeric=(1, 3),
+        note="Bring their allowable from the approved submittal, and place the job again.",
+        none="Every joint's allowable is on file.",
+    )  # fmt: skip
+
+
+def finding_tables(route: Route) -> list[tuple[str, str, Table]]:
+    """Make a table of each kind of finding: its severity, what it means, and where it was found."""
+    known = [check.code for check in CHECKS]
+    found = route.findings
+    codes = sorted(found["code"].unique(), key=lambda code: known.index(code) if code in known else len(known))
+    severity = dict(zip(found["code"], found["severity"], strict=True))
+    codes.sort(key=lambda code: list(SEVERITIES).index(severity[code]))
+    return [(severity[code], code, _finding_table(code, found[found["code"] == code])) for code in codes]
+
+
+def _finding_table(code: str, found: pd.DataFrame) -> Table:
+    rows = [
+        [one["station"] or "", one["joint"] or "", one["message"] or "", _measured(one["value"], one["unit"]),
+         _measured(one["limit"], one["unit"]), one["basis"] or ""]
+        for one in found.head(MOST_ROWS).astype(object).where(found.notna(), None).to_dict("records")
+    ]  # fmt: skip
+    more = len(found) - MOST_ROWS
+    return _without_blanks(
+        f"finding-{code}", f"{code}: {DOMAINS['finding_code'].get(code, '')}",
+        ("Station", "Joint", "What was found", "Value", "Limit", "Rests on"), rows, (3, 4),
+        joints=found["at"].head(MOST_ROWS).tolist(),
+        note=f"The first {MOST_ROWS} of {len(found)}; layer findings of the file has them all." if more > 0 else "",
+    )  # fmt: skip
+
+
+def _without_blanks(
+    name: str, caption: str, columns: Sequence[str], rows: list[list[str]], numeric: Sequence[int], **more: Any
+) -> Table:
+    """Make a table without the columns that are blank all the way down."""
+    kept = [at for at in range(len(columns)) if at == 0 or any(row[at] for row in rows)]
+    flush = tuple(new for new, at in enumerate(kept) if at in numeric)
+    return Table(name, caption, tuple(columns[at] for at in kept), [[row[at] for at in kept] for row in rows],
+                 numeric=flush, **more)  # fmt: skip
+
+
+def curve_table(route: Route) -> Table:
+    """List the curves laid by deflection, with the radius achieved against the least that their joints allow."""
+    rows, firsts = [], []
+    symbol = units.SYMBOLS[route.station_unit]
+    for plane, found in route_curves(route).items():
+        for curve in zip(*found, strict=True):
+            rows.append(_curve_cells(route, plane, *curve))
+            firsts.append(int(curve[0]))
+    order = np.argsort(firsts, kind="stable")
+    return Table(
+        "curves", "Curves laid by deflection",
+        ("From", "To", "Turns", "Joints", "Turn in all, deg", f"Radius achieved, {symbol}",
+         f"Least radius allowed, {symbol}", "Largest deflection, deg", "Compared"),
+        [rows[at] for at in order], numeric=(3, 4, 5, 6, 7), joints=[firsts[at] for at in order],
+        note="A run of four or more turns one way, of at least 0.25 degrees (or two standard errors) each and 3 "
+        "degrees in all, without a fitting. Radius achieved: of the circle through places so far apart with the mean "
+        "turn. Least radius: L / (2 tan(allowable / 2)) at the laying length. A radius that is wide enough on the "
+        "whole does not clear a joint that is over.",
+        none="No stretch turns one way far enough to be called a curve.",
+    )  # fmt: skip
+
+
+def route_curves(route: Route) -> dict[str, Curves]:
+    """Find the curves of a route in plan and in profile; lengths in station units."""
+    joints = route.joints
+    bend = np.isfinite(joints["bend_angle_deg"].to_numpy())
+    shared = ~np.isfinite(joints["deflection_deg"].to_numpy())
+    distance, sigma = joints["distance"].to_numpy() / route.scale, joints["sigma_deg"].to_numpy()
+    return {
+        plane: find_curves(distance, joints[f"turn_{plane}_deg"].to_numpy(), sigma, shared, bend)
+        for plane in ("horizontal", "vertical")
+    }
+
+
+def _curve_cells(
+    route: Route, plane: str, first: int, last: int, turns: int, total: float, spacing: float, radius: float
+) -> list[str]:
+    del turns, spacing
+    inside = route.joints.iloc[first : last + 1]
+    ways = ("to the right", "to the left") if plane == "horizontal" else ("upward", "downward")
+    least = float(radius_of_lengths(route.laying_length, inside["allowable_deg"].min()))
+    if not np.isfinite(least):
+        compared = "no allowable on file"
+    else:
+        compared = "tighter than the least radius" if radius < least else "wider than the least radius"
+    over = int((inside["verdict"] == "over").sum())
+    largest = inside["deflection_deg"].fillna(inside["deflection_ceiling_deg"]).max()
+    return [
+        inside["station"].iloc[0], inside["station"].iloc[-1], ways[int(total < 0)], str(len(inside)),
+        _number(abs(total), 1), _number(radius, 0), _number(least, 0), _number(largest, 2),
+        compared + (f"; {over} of its joints over" if over else ""),
+    ]  # fmt: skip
+
+
+def length_tables(review: Review, route: Route) -> list[Table]:
+    """Show the restrained lengths, pressure tests and ties of a route, where the file has them."""
+    captions = {
+        "restraint": "Lengths that the design wants restrained",
+        "pressure_tests": "Pressure tests, and lengths under no test",
+        "ties": "Ties: places of known station and coordinates",
+    }
+    tables = []
+    for layer, frame in route.lengths.items():
+        if frame.empty:
+            continue
+        names = [name for name in frame.columns if name not in _HIDDEN and frame[name].notna().any()]
+        titles = [review.titles.get((layer, name)) or name for name in names]
+        rows = [[_cell(row[name]) for name in names] for row in frame.to_dict("records")]
+        numeric = [at for at, name in enumerate(names) if frame[name].dtype.kind in "fi"]
+        if layer == "restraint":
+            titles.append("Joints not recorded as restrained")
+            for row, length in zip(rows, frame.to_dict("records"), strict=True):
+                row.append(_unrestrained(route, length["from_distance"], length["to_distance"]))
+        if layer == "pressure_tests":
+            words = DOMAINS.get("test_result", {})
+            for row in rows:
+                row[names.index("result")] = words.get(row[names.index("result")], row[names.index("result")])
+        tables.append(Table(layer, captions[layer], tuple(titles), rows, numeric=tuple(numeric)))
+    return tables
+
+
+def _unrestrained(route: Route, start: float, end: float) -> str:
+    joints = route.joints
+    inside = joints[(joints["distance"] >= start - 1e-6) & (joints["distance"] <= end + 1e-6)]
+    free = inside[inside["restrained"] != "yes"]
+    return ", ".join(f"{joint} ({station})" for joint, station in zip(free["joint"], free["station"], strict=True))
+
+
+def inspection_tables(route: Route) -> list[Table]:
+    """Say how complete the inspection is: by field of the log, by crew, and by date."""
+    return [
+        _by_field(route),
+        _by_group(route, "crew", "Inspection by crew", "Crew"),
+        _by_group(route, "inspected_on", "Inspection by date", "Inspected on"),
+    ]
+
+
+def _by_field(route: Route) -> Table:
+    records = route.inspections
+    rows = []
+    about = LAYERS["inspections"].columns
+    asked = ("inspector", "inspected_on", "crew", *EVIDENCE_FIELDS, *_gap_fields("gap"), *_gap_fields("gauge"), "photo")
+    for field in asked:
+        if field not in records:
+            continue
+        given = records[field].notna() & (records[field] != "")
+        judged = about[field].domain == "yes_no"
+        passed, failed = ((records[field] == value).sum() for value in ("yes", "no"))
+        rows.append(
+            [about[field].title, str(given.sum()), str(passed) if judged else "", str(failed) if judged else "",
+             str(len(records) - given.sum()), f"{100 * given.mean():.0f} %" if len(records) else ""]
+        )  # fmt: skip
+    return Table(
+        "by-field", f"Inspection by field: {len(records)} records of this route",
+        ("Field", "Recorded", "Passed", "Failed", "Blank", "Recorded, part"), rows, numeric=(1, 2, 3, 4, 5),
+        note="Every record counts, those of a joint inspected again too. Fields that no log has are left out.",
+    )  # fmt: skip
+
+
+def _gap_fields(field: str) -> list[str]:
+    return [f"{field}_{hour}" for hour in (12, 3, 6, 9)]
+
+
+def _by_group(route: Route, field: str, caption: str, title: str) -> Table:
+    joints = route.joints
+    if field not in joints or joints[field].isna().all():
+        return Table(field, caption, (title,), [], none=f"The log does not say: {title.lower()}.")
+    key = joints[field].map(_cell).fillna("").replace("", "not recorded")
+    rows = []
+    for name, group in joints.groupby(key, sort=True):
+        counts = group["inspection"].value_counts()
+        share = 100 * counts.get("complete", 0) / len(group)
+        rows.append([str(name), str(len(group)), *(str(counts.get(state, 0)) for state in _STATES), f"{share:.0f} %"])
+    return Table(
+        field, caption, (title, "Joints", *(state.capitalize() for state in _STATES), "Complete, part"), rows,
+        numeric=(1, 2, 3, 4, 5, 6),
+    )  # fmt: skip
+
+
+def quantities(review: Review, route: Route) -> Table:
+    """Count joints and lengths laid, by size and joint type."""
+    joints, segments = route.joints, route.segments
+    back = review.job is not None and review.job.records.pipe == "back"
+    place = dict(zip(joints["joint"], joints.index, strict=True))
+    piece = segments["to_joint" if back else "from_joint"].map(place)
+    symbol, scale = units.SYMBOLS[route.station_unit], route.scale
+    kinds = [(_number(size, 0) or "?", kind or "unknown type")
+             for size, kind in zip(joints["size"], joints["joint_type"], strict=True)]  # fmt: skip
+    by_kind: dict[tuple[str, str], list[float]] = {}
+    for kind in kinds:
+        by_kind.setdefault(kind, [0, 0, 0.0, 0.0])[0] += 1
+    laid = segments["laid_length"].fillna(0.0) / scale
+    for at, length, logged in zip(piece, segments["length"] / scale, laid, strict=True):
+        total = by_kind[kinds[int(at)]]
+        total[1] += 1
+        total[2] += length
+        total[3] += logged
+    rows = [
+        [f"{size} {route.size_unit}", kind, f"{many[0]:.0f}", f"{many[1]:.0f}", f"{many[2]:,.2f}", f"{many[3]:,.2f}"]
+        for (size, kind), many in sorted(by_kind.items(), key=lambda item: (item[0][0].rjust(8), item[0][1]))
+    ]
+    total = np.sum(list(by_kind.values()), axis=0)
+    rows.append(["All", "", f"{total[0]:.0f}", f"{total[1]:.0f}", f"{total[2]:,.2f}", f"{total[3]:,.2f}"])
+    return Table(
+        "quantities", "Laid, by size and joint type",
+        ("Size", "Joint type", "Joints", "Lengths", f"Surveyed length, {symbol}", f"Logged length, {symbol}"), rows,
+        numeric=(2, 3, 4, 5),
+        note="Surveyed length: the straights between joints, in space; each counts with the joint whose record "
+        f"describes its pipe ({'back' if back else 'ahead'} of the joint). Joints missing from the log lengthen a "
+        "straight; pipe beyond the first and the last joint is not in it.",
+    )  # fmt: skip
+
+
+def survey_table(review: Review, route: Route) -> Table:
+    """Say how well the survey closes, and how well the joints' places are known."""
+    joints, segments = route.joints, route.segments
+    symbol = units.SYMBOLS[route.unit]
+    rows = [["Centerline's system", str(review.run["crs"])], ["Map's system", str(review.run["output_crs"])],
+            ["Carried over by", str(review.run["datum_step"])]]  # fmt: skip
+    for source, count in joints["position_source"].value_counts().items():
+        rows.append([f"Joints: {DOMAINS['position_source'].get(str(source), str(source)).lower()}", str(count)])
+    compared = segments.dropna(subset=["difference"])
+    whole = compared["difference"].abs() <= 0.5 * compared["laid_length"]
+    difference = compared.loc[whole, "difference"]
+    if len(difference):
+        rms = float(np.sqrt((difference**2).mean()))
+        left_out = f", {(~whole).sum()} left out as more than half a length off" if (~whole).any() else ""
+        rows.append(["Surveyed less logged length: lengths compared", f"{len(difference)}{left_out}"])
+        rows.append(["Surveyed less logged length: in all", f"{difference.sum():+.2f} {symbol}"])
+        rows.append(["Surveyed less logged length: middle one", f"{difference.median():+.3f} {symbol}"])
+        rows.append(["Surveyed less logged length: root mean square", f"{rms:.3f} {symbol}"])
+    sigma = joints["sigma_horizontal"].dropna()
+    if len(sigma):
+        worst = NSSDA_HORIZONTAL * np.sqrt(2.0) * sigma.max()
+        rows.append(
+            ["Horizontal standard error of a joint's place", f"{sigma.min():.3f} to {sigma.max():.3f} {symbol}"]
+        )
+        rows.append(["Horizontal accuracy at 95 %, worst joint (NSSDA, from memory)", f"{worst:.3f} {symbol}"])
+    else:
+        rows.append(["Horizontal standard error of a joint's place", "not in the file"])
+    told = {"route", "start_station", "equations", "length", "vertices", "geometry"}
+    for name, value in route.about.items():
+        if name not in told and _cell(value):
+            rows.append([review.titles.get(("centerline", name)) or name, _cell(value)])
+    rows += [["Note of the run", note] for note in _notes(review)]
+    return Table("survey", "Survey: closure and accuracy", ("What", "Value"), rows)
+
+
+def _notes(review: Review) -> list[str]:
+    return [str(note) for note in json.loads(review.run.get("notes") or "[]")]
+
+
+def set_aside_table(review: Review) -> Table:
+    """List the records of the job that could not be placed."""
+    frame = review.set_aside
+    rows = [
+        [_cell(one["file"]), _cell(one["row"]), DOMAINS["set_aside_reason"].get(str(one["reason"]), str(one["reason"])),
+         _cell(one["message"])]
+        for one in frame.head(MOST_ROWS).to_dict("records")
+    ]  # fmt: skip
+    more = len(frame) - MOST_ROWS
+    return Table(
+        "set-aside", "Records of the job that could not be placed, on any route", ("File", "Row", "Reason", "Message"),
+        rows, numeric=(1,),
+        note=f"The first {MOST_ROWS} of {len(frame)}; layer set_aside has them all." if more > 0 else "",
+        none="Every record was placed.",
+    )  # fmt: skip
+
+
+def counts(route: Route) -> dict[str, Any]:
+    """Count a route's joints by verdict and its findings by severity and code."""
+    verdicts = route.joints["verdict"].value_counts()
+    severities = route.findings["severity"].value_counts()
+    return {
+        "joints": len(route.joints),
+        "joints_by_verdict": {name: int(verdicts[name]) for name in MARKS if name in verdicts},
+        "findings": len(route.findings),
+        "findings_by_severity": {name: int(severities[name]) for name in SEVERITIES if name in severities},
+        "findings_by_code": {str(code): int(n) for code, n in route.findings["code"].value_counts().items()},
+        "curves": sum(len(found.first) for found in route_curves(route).values()),
+    }
+
+
+def _size_and_type(route: Route, size: float, kind: str | None) -> str:
+    return f"{_number(size, 0)} {route.size_unit} {kind or ''}".strip() if np.isfinite(size) else kind or "unknown"
+
+
+def _measured(value: float | None, unit: str | None) -> str:
+    return f"{_cell(round(value, 2))} {unit or ''}".strip() if value is not None and np.isfinite(value) else ""
+
+
+def _number(value: float | None, decimals: int) -> str:
+    return f"{value:,.{decimals}f}" if value is not None and np.isfinite(value) else ""
+
+
+def _cell(value: Any) -> str:
+    """Write a value of a layer as text; a date without its time."""
+    import pandas as pd
+
+    if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
+        return ""
+    if isinstance(value, pd.Timestamp):
+        return value.date().isoformat()
+    if isinstance(value, float):
+        return f"{value:,.3f}".rstrip("0").rstrip(".")
+    return str(value)

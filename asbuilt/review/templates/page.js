@@ -1,0 +1,271 @@
+"use strict";
+(async () => {
+  const read = (id) => JSON.parse(document.getElementById(id).textContent);
+  const data = read("joints-data");
+  const columns = data.columns;
+  const count = data.distance.length;
+  const by = (id) => document.getElementById(id);
+  const [plots, slider, card, said] = ["plots", "joint", "card", "said"].map(by);
+  const tails = { hundreds: 2, thousands: 3, decimal: 0 };
+
+  await Bokeh.embed.embed_item(read("plots-data"), "plots");
+  const shown = Bokeh.documents[0];
+  const find = (name) => shown.get_model_by_name(name);
+  const all = (name) => [...shown._all_models.values()].filter((model) => model.name === name);
+  const joints = find("joints").data;
+  const picked = find("picked");
+  const figures = { deflection: ["distance", "drawn"], plan: ["east", "north"], profile: ["distance", "elevation"] };
+
+  // Stations, written anew as the view changes; they do not run evenly over an equation.
+  const station = (value) => {
+    const digits = tails[data.form];
+    const whole = Math.round(Math.abs(value));
+    const sign = value < 0 ? "-" : "";
+    if (!digits) return sign + whole;
+    const unit = 10 ** digits;
+    return `${sign}${Math.floor(whole / unit)}+${String(whole % unit).padStart(digits, "0")}`;
+  };
+  const ticks = (start, end, most) => {
+    const scale = Math.min(...data.pieces.map(([from, to, first, last]) => (to - from) / (last - first || 1)));
+    let step = 1;
+    for (let at = 0; (end - start) / (step * scale) > most && at < 30; at += 1) step *= at % 3 === 1 ? 2.5 : 2;
+    const places = [];
+    const names = new Map();
+    for (const [from, to, first, last] of data.pieces) {
+      const ratio = (to - from) / (last - first || 1);
+      for (let value = Math.ceil(first / step - 1e-9) * step; value <= last + 1e-6; value += step) {
+        const place = from + (value - first) * ratio;
+        if (place < start || place > end) continue;
+        places.push(place);
+        names.set(place, station(value));
+      }
+    }
+    return [places, names];
+  };
+  const axes = all("stations");
+  const along = find("deflection").x_range;
+  const writeStations = () => {
+    const most = Math.max(3, Math.floor(plots.clientWidth / 85));
+    const [places, names] = ticks(along.start, along.end, most);
+    for (const axis of axes) {
+      axis.ticker.ticks = places;
+      axis.major_label_overrides = names;
+    }
+  };
+  const profile = find("profile");
+  const elevated = profile.title.text === "Elevation";
+  const stateExaggeration = () => {
+    const [width, height] = [profile.inner_width, profile.inner_height];
+    if (!elevated || !width || !height) return;
+    const across = (profile.x_range.end - profile.x_range.start) / width;
+    const up = (profile.y_range.end - profile.y_range.start) / height;
+    const times = across / up;
+    const said = times >= 10 ? Math.round(times) : times.toFixed(1);
+    profile.title.text = width < 420 ? `Elevation, heights × ${said}` : `Elevation, heights drawn ${said} times too tall`;
+  };
+  const seen = () => { writeStations(); stateExaggeration(); };
+  for (const range of [along, profile.y_range]) range.change.connect(seen);
+  for (const name of ["inner_width", "inner_height"]) profile.properties[name].change.connect(seen);
+  seen();
+
+  // Light and dark: the plots take the page's own ink and paper.
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+  const ink = () => {
+    const style = getComputedStyle(document.documentElement);
+    const [paper, line, text, soft, accent] = ["--raised", "--line", "--ink", "--soft", "--accent"].map((name) => style.getPropertyValue(name).trim());
+    const set = (model, values) => {
+      for (const [name, value] of Object.entries(values)) if (name in model.properties) model[name] = value;
+    };
+    for (const model of shown._all_models.values()) {
+      if (model.type === "Figure") set(model, { background_fill_color: paper, border_fill_color: paper, outline_line_color: null });
+      else if (model.type === "LinearAxis") set(model, { axis_label_text_color: soft, major_label_text_color: soft, axis_line_color: soft, major_tick_line_color: soft, minor_tick_line_color: null });
+      else if (model.type === "Grid") set(model, { grid_line_color: line });
+      else if (model.type === "Title") set(model, { text_color: text });
+      else if (model.type === "ScaleBar") set(model, { label_text_color: text, bar_line_color: text, title_text_color: text });
+      const named = { ink: text, accent: accent, paper: paper, north: text }[model.name];
+      if (!named) continue;
+      const glyphs = model.type === "GlyphRenderer" ? [model.glyph] : [model];
+      for (const glyph of glyphs) {
+        for (const name of ["line_color", "text_color"]) {
+          if (!(name in glyph.properties)) continue;
+          glyph[name] = model.type === "GlyphRenderer" ? { value: named } : named;
+        }
+      }
+    }
+  };
+  dark.addEventListener("change", ink);
+  ink();
+
+  // The joint at the mark.
+  const columnOf = (name) => columns[name] || [];
+  const toLookAt = columns.verdict.map((verdict, at) => verdict === "over" || verdict === "cannot-tell" || at in data.findings ? at : -1).filter((at) => at >= 0);
+  const rows = new Map();
+  const noteRows = (scope) => {
+    for (const row of scope.querySelectorAll("tr[data-joint]")) {
+      const at = Number(row.dataset.joint);
+      if (!rows.has(at)) rows.set(at, []);
+      rows.get(at).push(row);
+    }
+  };
+  noteRows(document);
+  let current = -1;
+  let kept = false;
+  let speaking = 0;
+  const sentence = (at) => {
+    const parts = [`Joint ${columns.Joint[at]} at ${columns.Station[at]}: ${data.words[columns.verdict[at]]}`];
+    const deflection = columnOf("Deflection, deg")[at];
+    if (deflection) parts.push(`deflection ${deflection} degrees`);
+    const allowable = columnOf("Allowable, deg")[at];
+    if (allowable) parts.push(`allowable ${allowable}`);
+    const findings = data.findings[at];
+    if (findings) parts.push(`${findings.length} finding${findings.length > 1 ? "s" : ""}: ${findings.join("; ")}`);
+    return parts.join(", ");
+  };
+  const fill = (at) => {
+    card.replaceChildren();
+    for (const [name, values] of Object.entries(columns)) {
+      if (!values[at]) continue;
+      const pair = document.createElement("div");
+      const [term, value] = ["dt", "dd"].map((tag) => document.createElement(tag));
+      term.textContent = name === "verdict" ? "Verdict" : name;
+      value.textContent = name === "verdict" ? data.words[values[at]] : values[at];
+      pair.append(term, value);
+      card.append(pair);
+    }
+    by("card-findings").replaceChildren(...(data.findings[at] || []).map((text) => {
+      const item = document.createElement("li");
+      item.textContent = text;
+      return item;
+    }));
+  };
+  const show = (at) => {
+    if (at === current || !(at >= 0 && at < count)) return;
+    for (const row of rows.get(current) || []) row.classList.remove("marked");
+    current = at;
+    const one = {};
+    for (const name of Object.keys(picked.data)) one[name] = [joints[name][at]];
+    picked.data = one;
+    for (const row of rows.get(at) || []) row.classList.add("marked");
+    fill(at);
+    slider.value = at;
+    const words = sentence(at);
+    slider.setAttribute("aria-valuetext", words);
+    clearTimeout(speaking);
+    speaking = setTimeout(() => { said.textContent = words; }, 250);
+  };
+
+  // Pointing: the nearest joint on the screen, so that a finger need not hit a mark.
+  const nearest = (name, event) => {
+    const plot = find(name);
+    const [across, up] = figures[name].map((column) => joints[column]);
+    const wide = (plot.x_range.end - plot.x_range.start) / plot.inner_width;
+    const high = (plot.y_range.end - plot.y_range.start) / plot.inner_height;
+    let best = -1;
+    let least = name === "plan" ? 40 : 60;
+    for (let at = 0; at < count; at += 1) {
+      const x = Math.abs(across[at] - event.x) / wide;
+      if (x > least) continue;
+      const y = Math.abs(up[at] - event.y) / high;
+      // Along the route the station decides, and the height only between neighbours.
+      const away = name === "plan" ? Math.hypot(x, y) : x + 0.02 * (Number.isFinite(y) ? y : 0);
+      if (away < least) [best, least] = [at, away];
+    }
+    return best;
+  };
+  for (const name of Object.keys(figures)) {
+    const plot = find(name);
+    plot.on_event("mousemove", (event) => { if (!kept) show(nearest(name, event)); });
+    plot.on_event("tap", (event) => {
+      const at = nearest(name, event);
+      if (at < 0) return;
+      kept = true;
+      show(at);
+    });
+  }
+  // Zoom: about ten joints either side of the mark in all plots, and back to the whole route.
+  const plan = find("plan");
+  const around = (range, middle, half) => { range.start = middle - half; range.end = middle + half; };
+  const wholeRoute = [along, plan.x_range, plan.y_range].map((range) => [range, range.start, range.end]);
+  by("closer").addEventListener("click", () => {
+    const [from, to] = [Math.max(0, current - 10), Math.min(count - 1, current + 10)];
+    const half = Math.max(0.6 * (data.distance[to] - data.distance[from]), 1);
+    around(along, data.distance[current], half);
+    around(plan.x_range, joints.east[current], half);
+    around(plan.y_range, joints.north[current], half * plan.inner_height / plan.inner_width);
+  });
+  by("whole").addEventListener("click", () => {
+    for (const [range, start, end] of wholeRoute) { range.start = start; range.end = end; }
+  });
+  const go = (at) => { kept = true; show(Math.max(0, Math.min(count - 1, at))); };
+  const keys = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10, Home: -count, End: count };
+  plots.addEventListener("keydown", (event) => {
+    if (event.target !== plots || !(event.key in keys)) return;
+    event.preventDefault();
+    go(current + keys[event.key]);
+  });
+  slider.addEventListener("keydown", (event) => {
+    // Ten at a time whatever the number of joints; a browser would take a tenth of them.
+    if (event.key !== "PageUp" && event.key !== "PageDown") return;
+    event.preventDefault();
+    go(current + keys[event.key]);
+  });
+  document.addEventListener("keydown", (event) => { if (event.key === "Escape") kept = false; });
+  slider.addEventListener("input", () => go(Number(slider.value)));
+  by("before").addEventListener("click", () => go(current - 1));
+  by("after").addEventListener("click", () => go(current + 1));
+  by("next").disabled = !toLookAt.length;
+  by("next").addEventListener("click", () => go(toLookAt.find((at) => at > current) ?? toLookAt[0]));
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("button.pick");
+    if (button) go(Number(button.closest("tr").dataset.joint));
+  });
+  document.addEventListener("mouseover", (event) => {
+    const row = event.target.closest("tr[data-joint]");
+    if (row && !kept) show(Number(row.dataset.joint));
+  });
+
+  // The table of all joints is made when it is asked for.
+  const details = by("all");
+  details.addEventListener("toggle", () => {
+    const place = details.querySelector(".scroll");
+    if (!details.open || place.firstChild) return;
+    const table = document.createElement("table");
+    table.createCaption().textContent = "All joints in order along the route";
+    const names = Object.keys(columns);
+    names.splice(names.indexOf("Station"), 1);
+    names.unshift("Station");
+    const head = table.createTHead().insertRow();
+    for (const name of names) {
+      const cell = document.createElement("th");
+      cell.scope = "col";
+      cell.textContent = name === "verdict" ? "Verdict" : name;
+      head.append(cell);
+    }
+    const body = table.createTBody();
+    for (let at = 0; at < count; at += 1) {
+      const row = body.insertRow();
+      row.dataset.joint = at;
+      for (const name of names) {
+        const text = name === "verdict" ? data.words[columns[name][at]] : columns[name][at];
+        if (name !== "Station") {
+          row.insertCell().textContent = text;
+          continue;
+        }
+        const cell = document.createElement("th");
+        cell.scope = "row";
+        const button = document.createElement("button");
+        button.type = "button";
+        button.className = "pick";
+        button.textContent = text;
+        cell.append(button);
+        row.append(cell);
+      }
+    }
+    place.append(table);
+    noteRows(place);
+  });
+
+  const worst = document.querySelector("#attention tr[data-joint]");
+  show(worst ? Number(worst.dataset.joint) : toLookAt.length ? toLookAt[0] : 0);
+  document.body.dataset.ready = "yes";
+})();
