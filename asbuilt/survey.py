@@ -19,6 +19,8 @@ from asbuilt.fittings import Bends, left_over
 
 AT_A_SHOT = 0.05
 """A joint within this part of a laying length of a shot is taken to be the thing that was shot."""
+SHORT_OF_NEXT = 0.3
+"""Nor is a joint taken to lie at a shot that is farther away than this part of the way to its neighbour."""
 BLOCK = 200_000
 """Joints whose uncertainty is propagated at one time, to keep memory flat."""
 
@@ -81,7 +83,8 @@ def sighted(routes: Routes, located: Located, tolerance: float) -> Sighted:
     to_back, to_ahead = place - along[located.vertex], along[located.vertex + 1] - place
     vertex = np.where(to_back <= to_ahead, located.vertex, located.vertex + 1)
     away = np.minimum(to_back, to_ahead)
-    shot = away <= tolerance
+    apart = np.concatenate([[np.inf], np.diff(place), [np.inf]])
+    shot = away <= np.minimum(tolerance, SHORT_OF_NEXT * np.minimum(apart[1:], apart[:-1]))
     rival = shot[1:] & shot[:-1] & (vertex[1:] == vertex[:-1])
     farther_back = rival & (away[:-1] > away[1:])
     shot[:-1] &= ~farther_back
@@ -134,9 +137,12 @@ def seen(
     one, other = stretch.one, stretch.other
     legs = deflection.segments(_next_vertex(routes), routes.easting, routes.northing, routes.elevation)
     chord = _by_chords(joints, straights, bends, missing, len(one))
+    # Between the shots at a fitting's ends lies the fitting: a straight to only one of them would cut its corner.
+    cut = (one < other) & bends.there & (bends.other_end < 0)
+    chord = chord._replace(exact=chord.exact & ~cut)
     most = np.where(bends.there, 2, 1)
     inner = stretch.inner[one] & stretch.inner[other] & np.isfinite(chord.turn)
-    by_legs = ~chord.exact & inner & (stretch.sharing[one] <= most) & (stretch.sharing[other] <= most)
+    by_legs = ~chord.exact & inner & (stretch.around <= most)
     views = _views(routes, joints, straights, legs, chord, by_legs, one, other)
     left, before = _left(views, bends, len(one))
     sigma, across = _sigmas(routes, views, before, sigma_along, len(one))
@@ -202,11 +208,13 @@ class _Stretches(NamedTuple):
     other: Ints
     """The shot at which the joint's turn is seen, or the one after it."""
     hidden: Bools
-    """True where a bend lies between two shots."""
+    """True where no one shot shows the turn of a bend: it lies between two shots, or both its ends were shot."""
     inner: Bools
     """True for shots that have a shot on either side."""
     sharing: Ints
     """Joints strictly between the shots on either side of each shot; a bend counts twice."""
+    around: Ints
+    """Joints strictly between the shots before and after those of each joint, likewise (joints,)."""
     first: Ints
     last: Ints
     nearest: Ints
@@ -239,18 +247,12 @@ def _stretches(
 ) -> _Stretches:
     along = _along(routes)
     place = between(along, joints.located)
-    reach = np.full(len(place), tolerance)
-    paired = bends.other_end >= 0
-    center = place.copy()
-    center[paired] = (place[paired] + place[bends.other_end[paired]]) / 2
-    reach[paired] += np.abs(place[paired] - place[bends.other_end[paired]]) / 2
-    vertex = joints.located.vertex
-    if paired.any():
-        vertex = np.clip(np.searchsorted(along, center, side="right") - 1, 0, len(along) - 2)
-    back, ahead = center - along[vertex], along[vertex + 1] - center
-    near = np.where(back <= ahead, vertex, vertex + 1)
-    at = np.where(paired, np.minimum(back, ahead) <= reach, joints.shot)
-    one, other = np.where(at, near, vertex), np.where(at, near, vertex + 1)
+    one = np.where(joints.located.weight == 1.0, joints.located.vertex + 1, joints.located.vertex)
+    other = np.where(joints.shot, one, one + 1)
+    hidden = np.zeros(len(place), dtype=np.bool_)
+    fitting = np.flatnonzero(bends.there)
+    if len(fitting):
+        one[fitting], other[fitting], hidden[fitting] = _around_fittings(along, place, bends, fitting, tolerance)
     route = routes.vertex_route
     inner = np.zeros(len(along), dtype=np.bool_)
     inner[1:-1] = route[2:] == route[:-2]
@@ -265,13 +267,30 @@ def _stretches(
     return _Stretches(
         one=one,
         other=other,
-        hidden=bends.there & ~at,
+        hidden=hidden,
         inner=inner,
         sharing=np.maximum(sharing, 0),
+        around=np.searchsorted(counted, high[other], side="left") - np.searchsorted(counted, low[one], side="right"),
         first=np.minimum(first, len(place) - 1),
         last=np.maximum(end - 1, 0),
         nearest=np.where(closer, ahead_of - 1, np.minimum(ahead_of, len(place) - 1)),
     )
+
+
+def _around_fittings(
+    along: Floats, place: Floats, bends: Bends, fitting: Ints, tolerance: float
+) -> tuple[Ints, Ints, Bools]:
+    """Give the first and last shot on each fitting, or else the shots around it, and whether one shot shows its turn.
+
+    A fitting may be shot at its center, at its ends, or not at all.
+    """
+    mate = np.where(bends.other_end[fitting] >= 0, bends.other_end[fitting], fitting)
+    center, half = (place[fitting] + place[mate]) / 2.0, np.abs(place[fitting] - place[mate]) / 2.0
+    first = np.searchsorted(along, center - half - tolerance, side="left")
+    last = np.searchsorted(along, center + half + tolerance, side="right") - 1
+    before = np.clip(np.searchsorted(along, center, side="right") - 1, 0, len(along) - 2)
+    on_it = first <= last
+    return np.where(on_it, first, before), np.where(on_it, last, before + 1), first != last
 
 
 def _counted_places(place: Floats, straights: Segments, bends: Bends, missing: Ints) -> Floats:
@@ -451,8 +470,8 @@ def _shot_turns(
     view = _View(vertex, back, ahead, legs.length[before], legs.length[after], _ends_of_legs(vertex - 1, vertex))
     along, across = _sigmas(routes, [view], [out], 0.0, len(turn))
     # What a fitting between two shots turned cannot be told from what the joints did.
-    turn[stretch.one[stretch.hidden]] = np.nan
-    turn[stretch.other[stretch.hidden]] = np.nan
+    for shot in (stretch.one, stretch.one + 1, stretch.other):
+        turn[shot[stretch.hidden]] = np.nan
     return turn, np.nan_to_num(along), across, _against(stretch, axis, np.nan_to_num(along))
 
 

@@ -304,3 +304,34 @@ def test_a_sigma_that_is_no_column_or_no_number_is_refused():
         place(lines(A=points), log(points), centerline={"sigma_horizontal": "error"})
     with pytest.raises(asbuilt.InputFileError, match=r"error is -1\.0; give the standard error"):
         place(lines(A=points).assign(error=-1.0), log(points), centerline={"sigma_horizontal": "error"})
+
+
+def fitting_by_its_ends(left=2.0, apart=1.6):
+    """Lay straights with a 45-deg fitting between them, whose ends lie a little apart; both ends were shot."""
+    half, start = np.radians(22.5), np.array([EAST, NORTH, 50.0])
+    before = [start + np.array([0, 20.0 * number, 0]) for number in range(4)]
+    end = before[-1] + apart * np.array([np.sin(half), np.cos(half), 0])
+    out = np.radians(45 + left)
+    after = [end + 20.0 * number * np.array([np.sin(out), np.cos(out), 0]) for number in range(1, 4)]
+    return np.array([*before, end, *after])
+
+
+@pytest.mark.parametrize("off", [0.0, 0.4, 0.9])
+def test_stations_a_little_off_do_not_turn_a_fitting_into_deflection(off):
+    points = fitting_by_its_ends()
+    kind = ["pipe"] * 3 + ["bend"] * 2 + ["pipe"] * 3
+    angle = [None] * 3 + [45, 45] + [None] * 3
+    records = log(points, start=off, kind=kind, **{"bend angle": angle})
+    found = place(lines(A=points), records, records={"station_tolerance": 1.0}).joints
+    assert found["deflection_deg"][3:5].tolist() == pytest.approx([1.0, 1.0], abs=1e-4)
+
+
+def test_a_fitting_logged_once_and_shot_at_both_ends_leaves_what_its_straights_show():
+    points = fitting_by_its_ends()
+    chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[:, :2], axis=0).T))])
+    at = [*chord[:3], (chord[3] + chord[4]) / 2, *chord[5:]]
+    kind = ["pipe"] * 3 + ["bend"] + ["pipe"] * 3
+    records = log(points[1:], station=[f"{int(one // 100)}+{one % 100:05.2f}" for one in at], kind=kind)
+    records["bend angle"] = [45 if each == "bend" else None for each in kind]
+    found = place(lines(A=points), records, records={"spacing_tolerance": 1.0}).joints
+    assert found["deflection_deg"][3] == pytest.approx(1.0, abs=1e-4)
