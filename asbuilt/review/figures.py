@@ -44,7 +44,7 @@ def plot_deflection(ax: Axes, route: Route) -> None:
     a bar down to the least. Thin lines are one standard error either way.
     """
     joints = route.joints
-    at, drawn = joints["distance"].to_numpy(), drawn_deflection(route)
+    at, drawn = joints["distance"].to_numpy(), within_view(route)
     floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
     many = len(joints) > _MANY
     bounded = np.isnan(joints["deflection_deg"].to_numpy()) & np.isfinite(ceiling)
@@ -144,13 +144,18 @@ def drawn_deflection(route: Route) -> Floats:
     return drawn
 
 
+def within_view(route: Route) -> Floats:
+    """Give `drawn_deflection`, with what lies above the top of the axis held to it."""
+    return np.minimum(drawn_deflection(route), deflection_top(route))
+
+
 def deflection_top(route: Route) -> float:
-    """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to twice the allowable."""
+    """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that."""
     joints = route.joints
     most = joints[["allowable_deg", "deflection_deg", "measured_deg"]].max().max()
     bound = np.nanmax(np.append(drawn_deflection(route), 0.5))
     known = most if np.isfinite(most) else bound
-    return float(1.12 * max(known, min(bound, 2 * known)))
+    return float(1.12 * max(known, min(bound, 3 * known)))
 
 
 def allowable_steps(route: Route) -> tuple[Floats, Floats]:

@@ -19,8 +19,8 @@ from asbuilt.review.figures import (
     allowable_steps,
     bends,
     deflection_top,
-    drawn_deflection,
     place_beside,
+    within_view,
 )
 from asbuilt.review.look import BLUE, GREY, MARKS, PURPLE
 
@@ -65,7 +65,7 @@ def linked_plots(route: Route) -> str:
     length = float(line[-1, 0])
     shared = {
         "distance": joints["distance"].to_numpy(),
-        "drawn": drawn_deflection(route),
+        "drawn": within_view(route),
         "east": joints["easting"].to_numpy() - origin[0],
         "north": joints["northing"].to_numpy() - origin[1],
         "elevation": joints["elevation"].to_numpy(),
@@ -90,7 +90,7 @@ def _deflection(route: Route, source: ColumnDataSource, picked: ColumnDataSource
         "Deflection at the joints", 340, name="deflection", x_range=along, y_range=(-0.1 * top, top),
         tools=_TOOLS,
     )  # fmt: skip
-    distance, drawn = joints["distance"].to_numpy(), drawn_deflection(route)
+    distance, drawn = joints["distance"].to_numpy(), within_view(route)
     floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
     bounded = np.isnan(joints["deflection_deg"].to_numpy()) & np.isfinite(ceiling)
     if bounded.any():

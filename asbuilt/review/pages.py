@@ -277,7 +277,7 @@ def _joint_data(route: Route) -> str:
     stations = route.stations
     return json.dumps(
         {
-            "columns": {name: values for name, values in columns.items() if any(values)},
+            "columns": {name: _coded(values) for name, values in columns.items() if any(values)},
             "distance": np.round(joints["distance"].to_numpy(), 3).tolist(),
             "findings": said,
             "pieces": np.column_stack(
@@ -289,6 +289,14 @@ def _joint_data(route: Route) -> str:
         },
         ensure_ascii=False, separators=(",", ":"), allow_nan=False,
     )  # fmt: skip
+
+
+def _coded(texts: list[str]) -> list[str] | dict[str, Any]:
+    """Write a column whose texts repeat as its distinct texts and, for each joint, the number of its own."""
+    distinct = {text: number for number, text in enumerate(dict.fromkeys(texts))}
+    if len(distinct) > len(texts) / 4:
+        return texts
+    return {"of": list(distinct), "at": [distinct[text] for text in texts]}
 
 
 def _rounded(values: Any, decimals: int) -> list[str]:

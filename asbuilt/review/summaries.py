@@ -61,13 +61,17 @@ def attention(route: Route) -> Table:
     asked["part"] = asked["worst"] / asked["allowable_deg"]
     asked["order"] = asked["verdict"] != "over"
     asked = asked.sort_values(["order", "part"], ascending=[True, False], kind="stable")
+    sources = list(dict.fromkeys(asked["allowable_source"].dropna()))
+    letters = {source: _letter(number) for number, source in enumerate(sources)}
+    asked["letter"] = asked["allowable_source"].map(letters)
     rows = [[text for _, text in _joint_cells(route, joint)] for joint in asked.to_dict("records")]
     columns = [title for title, _ in _joint_cells(route, joints.iloc[0].to_dict())]
+    rests_on = "; ".join(f"{letter}: {source}" for source, letter in letters.items())
     symbol = units.SYMBOLS[route.station_unit]
     return Table(
         "attention", "Joints over their allowable, and joints of which the survey cannot tell: worst first",
         tuple(columns), rows, numeric=(4, 5, 7, 8, 9), joints=asked.index.tolist(), verdict_column=2,
-        note=f"Offset of the free end of a length, and radius of lengths laid so, for {route.laying_length:g} {symbol} "
+        note=f"Allowables rest on {rests_on}. Offset of the free end of a length, and radius of lengths laid so, for {route.laying_length:g} {symbol} "
         f"({route.laying_length_from}), with the value at the allowable behind the stroke. "
         "Between bounds, both are for the most that it can be.",
         none="No joint is over its allowable, and of none the survey cannot tell.",
@@ -87,11 +91,16 @@ def _joint_cells(route: Route, joint: dict[Any, Any]) -> list[tuple[str, str]]:
         ("Size and type", _size_and_type(route, joint["size"], joint["joint_type"])),
         ("Deflection, deg", deflection_words(joint)),
         ("Allowable, deg", _number(joint["allowable_deg"], 2)),
-        ("Allowable from", joint["allowable_source"] or ""),
+        ("Rests on", joint.get("letter") or ""),
         ("Remains, deg", _number(joint["allowable_deg"] - worst, 2)),
         ("Offset per length", " / ".join(text for text in offsets if text)),
         (f"Radius, {symbol}", " / ".join(text for text in radii if text)),
     ]
+
+
+def _letter(number: int) -> str:
+    """Name the sources of a table: a, b, ... z, then by number."""
+    return chr(ord("a") + number) if number < 26 else str(number + 1)
 
 
 def deflection_words(joint: dict[Any, Any]) -> str:

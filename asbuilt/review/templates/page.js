@@ -2,7 +2,7 @@
 (async () => {
   const read = (id) => JSON.parse(document.getElementById(id).textContent);
   const data = read("joints-data");
-  const columns = data.columns;
+  const columns = Object.fromEntries(Object.entries(data.columns).map(([name, texts]) => [name, texts.of ? texts.at.map((at) => texts.of[at]) : texts]));
   const count = data.distance.length;
   const by = (id) => document.getElementById(id);
   const [plots, slider, card, said] = ["plots", "joint", "card", "said"].map(by);
@@ -65,8 +65,14 @@
   };
   const seen = () => { writeStations(); stateExaggeration(); };
   for (const range of [along, profile.y_range]) range.change.connect(seen);
-  for (const name of ["inner_width", "inner_height"]) profile.properties[name].change.connect(seen);
-  seen();
+  // Bokeh does not say when it has laid a plot out anew, so its size is looked at.
+  let size = "";
+  setInterval(() => {
+    const now = `${profile.inner_width} ${profile.inner_height} ${plots.clientWidth}`;
+    if (now === size) return;
+    size = now;
+    seen();
+  }, 200);
 
   // Light and dark: the plots take the page's own ink and paper.
   const dark = matchMedia("(prefers-color-scheme: dark)");
