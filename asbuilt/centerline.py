@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from pyproj import CRS
 
     from asbuilt.job import Job
+    from asbuilt.ties import Calibration
 
 
 JOINING_TOLERANCE_M = 0.01
@@ -75,6 +76,8 @@ class Routes:
     """Standard error of each vertex in easting and in northing, coordinate units; None where none is stated."""
     sigma_vertical: Floats | None = None
     """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
+    calibration: Calibration | None = None
+    """How the stations lie on the line, where the job has ties."""
 
     @property
     def length(self) -> Floats:

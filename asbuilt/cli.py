@@ -303,6 +303,7 @@ def _print_summary(placement: Placement) -> None:
         if one.code in counts["findings_by_code"]:
             table.add_row(f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
     _add_lengths(table, placement)
+    _add_closures(table, placement)
     console = Console(highlight=False)
     console.print(f"\n{placement.job.name}: what became of the log", style="bold", markup=False, soft_wrap=True)
     console.print(table)
@@ -331,6 +332,19 @@ def _add_lengths(table: Table, placement: Placement) -> None:
         table.add_row(
             f"    lengths under no test: {tests['untested_lengths']}", f"{tests['untested_length']:g} {symbol}"
         )
+
+
+def _add_closures(table: Table, placement: Placement) -> None:
+    """Add what the stretching between ties makes up."""
+    from asbuilt.units import SYMBOLS
+
+    symbol = SYMBOLS[placement.job.records.station_unit]
+    if placement.counts["ties"]:
+        table.add_section()
+    for one in placement.counts["ties"]:
+        names = " to ".join(name.removeprefix("centerline.ties ") for name in (one["from"], one["to"]))
+        text = f"closure on {one['route']}, ties {names}: {one['length']:g} {symbol}"
+        table.add_row(text, f"{one['closure']:+.2f} {symbol}, {one['closure_ppm']:+.0f} ppm")
 
 
 def _print_columns(placement: Placement) -> None:

@@ -79,6 +79,15 @@ class Equation(_Table):
     ahead: str | float
 
 
+class Tie(_Table):
+    """A tie: a point of `route` whose station and coordinates are both known."""
+
+    route: str | None = None
+    station: str | float
+    easting: float
+    northing: float
+
+
 class Centerline(_Table):
     """`[centerline]`: the surveyed route lines and how their stations run."""
 
@@ -91,6 +100,9 @@ class Centerline(_Table):
     unit: Unit | None = None
     grid_factor: Annotated[float, Field(gt=0.9, lt=1.1)] = 1.0
     equations: tuple[Equation, ...] = ()
+    ties: tuple[Tie, ...] = ()
+    ties_path: str | None = None
+    max_closure_ppm: PositiveFloat | None = None
     columns: dict[ShotField, Column] = Field(default_factory=dict)
     codes: dict[str, str] = Field(default_factory=dict)
     order: Literal["point", "station"] = "point"

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -15,10 +15,11 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import centerline, stationing, units
+from asbuilt import centerline, stationing, ties, units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, codes
 from asbuilt.centerline import Located, Routes
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.nearest import nearest
 from asbuilt.records import Log, station_form
 from asbuilt.sequence import in_order, joint_numbers
 
@@ -79,6 +80,13 @@ class Joints:
     northing: Floats
     elevation: Floats
     """NaN where the centerline has no elevation there."""
+    tied: Bools
+    """True where the station was stretched between two ties."""
+
+    @property
+    def position_source(self) -> pa.Array:
+        """How each joint's position is known."""
+        return pc.if_else(pa.array(self.tied), "station-tied", "station")
 
     def __len__(self) -> int:
         return len(self.record)
@@ -125,11 +133,86 @@ def route_regions(job: Job, routes: Routes) -> tuple[stationing.Regions, float]:
     tolerance = job.records.station_tolerance
     if tolerance is None:
         tolerance = STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
-    slope = job.records.stationing == "slope"
-    length = _stationed_length(job, routes, slope) / station_scale(job, routes)
+    length = stationed_distance(job, routes, np.arange(len(routes.names)), _stationed_length(job, routes))
     equations = _equations(job, routes)
-    found = stationing.regions(routes.start_station, length, equations, names=routes.names, tolerance=tolerance)
+    start = start_stations(job, routes)
+    found = stationing.regions(start, length, equations, names=routes.names, tolerance=tolerance)
     return found, tolerance
+
+
+def tie(job: Job, routes: Routes, given: ties.Ties | None) -> Routes:
+    """Stretch the stations of routes onto their lines by ties.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+    given : Ties, or None where the job has none
+
+    Raises
+    ------
+    JobFileError
+        When a tie's station is not on its route or stands there more than once, a tie lies away from its line, or
+        ties do not close.
+    """
+    if given is None:
+        return routes
+    scale = station_scale(job, routes)
+    # Ties say themselves where the stations begin and end, so a route's own ends set no bounds to them.
+    found = stationing.regions(
+        routes.start_station, np.full(len(routes.names), np.inf), _equations(job, routes), names=routes.names
+    )
+    resolved = stationing.resolve(found, given.route, given.stations, np.inf)
+    wrong = np.flatnonzero(resolved.candidates != 1)
+    if len(wrong):
+        why = (
+            "falls in the gap of a station equation; correct it"
+            if resolved.gap[wrong[0]]
+            else "stands more than once on its route; add BK, AH or the region"
+        )
+        raise JobFileError(f"{given.keys[wrong[0]]}: station {given.stations.value[wrong[0]]:.2f} {why}")
+    place = nearest(routes, given.route, given.easting, given.northing)
+    far = np.flatnonzero(place.away > job.records.laying_length * scale)
+    if len(far):
+        raise JobFileError(
+            f"{given.keys[far[0]]}: lies {place.away[far[0]]:.2f} from the line of route "
+            f"{routes.names[given.route[far[0]]]!r}, more than a laying length; correct its coordinates (they are "
+            "those of the centerline), or its route"
+        )
+    actual = place.distance
+    if job.records.stationing == "slope":
+        _stationed_length(job, routes)
+        actual = centerline.between(routes.slope_distance, place.located)
+    calibration = ties.calibrate(given, resolved.distance * scale, actual, place.away, routes.names)
+    slack = units.factor("m", routes.unit) * STATION_TOLERANCE_M
+    symbol = units.SYMBOLS[job.records.station_unit]
+    ties.refuse_closures(calibration, job.centerline.max_closure_ppm, slack, scale, symbol)
+    return replace(routes, calibration=calibration)
+
+
+def start_stations(job: Job, routes: Routes) -> Floats:
+    """Give the station of each route's first vertex, shape (routes,): as stated, or as ties on the route make it."""
+    number = np.arange(len(routes.names))
+    return routes.start_station + _counted(routes, number, np.zeros(len(number))) / station_scale(job, routes)
+
+
+def station_distance(job: Job, routes: Routes, route: Ints, along: Floats) -> Floats:
+    """Turn station units from a route's start, as `route_regions` counts them, into a distance along its line.
+
+    Returns
+    -------
+    array, shape (n,)
+        Coordinate units, as the stationing runs: horizontal, or along the line in space.
+    """
+    start = _counted(routes, route, np.zeros(len(route)))
+    counted = start + along * station_scale(job, routes)
+    return counted if routes.calibration is None else ties.onto_line(routes.calibration, route, counted)
+
+
+def stationed_distance(job: Job, routes: Routes, route: Ints, distance: Floats) -> Floats:
+    """Turn a distance along a route's line into station units from its start: the inverse of `station_distance`."""
+    start = _counted(routes, route, np.zeros(len(route)))
+    return (_counted(routes, route, distance) - start) / station_scale(job, routes)
 
 
 def place_records(job: Job, routes: Routes, log: Log) -> Placed:
@@ -151,7 +234,6 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
     JobFileError, InputFileError
         When the log does not name its routes, an equation is wrong, or no record could be placed.
     """
-    scale = station_scale(job, routes)
     slope = job.records.stationing == "slope"
     found, tolerance = route_regions(job, routes)
     route = _record_routes(log, routes)
@@ -159,18 +241,49 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
     along, region, settled_by = _settle(found, route, log, resolved, tolerance)
     reason = _reasons(log, route, along, resolved)
     message = _messages(job, routes, log, route, found, resolved, reason)
-    notes = _digitising_notes(routes, found, log, route, reason)
+    notes = [*_start_notes(job, routes), *_digitising_notes(routes, found, log, route, reason)]
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
         raise InputFileError("; ".join([_nothing_placed(log, reason, message), *notes]))
     distance = np.full(len(log), np.nan)
-    place = centerline.locate(routes, route[placed], along[placed] * scale, slope=slope)
+    on_line = station_distance(job, routes, route[placed], along[placed])
+    place = centerline.locate(routes, route[placed], on_line, slope=slope)
     distance[placed] = centerline.between(routes.distance, place)
-    joints, joint_of = _gather(job, routes, log, placed, place, route, distance, region, found, scale)
+    tied = np.zeros(len(log), dtype=np.bool_)
+    if routes.calibration is not None:
+        tied[placed] = ties.between_ties(routes.calibration, route[placed], on_line)
+    joints, joint_of = _gather(job, routes, log, placed, place, route, distance, region, found, tied)
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of
     records = Records(route, distance, region, reason, message, settled_by, joint)
     return Placed(records, joints, tuple(notes))
+
+
+def sigma_horizontal(job: Job, routes: Routes, joints: Joints) -> Floats:
+    """Give the standard error of each joint's position in plan, in the direction in which it is largest.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+    joints : Joints
+
+    Returns
+    -------
+    array, shape (joints,)
+        Coordinate units; NaN where the job does not say how well the shots are known. The errors of the shots on
+        either side, through their weights, and that of the station along the line.
+
+    Source
+    ------
+    Propagation of independent errors; textbook.
+    """
+    if routes.sigma_horizontal is None:
+        return np.full(len(joints), np.nan)
+    variance, (vertex, weight) = routes.sigma_horizontal**2, joints.located
+    shots = variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2
+    along = job.records.sigma_station * station_scale(job, routes)
+    return np.asarray(np.sqrt(shots + along**2))
 
 
 def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
@@ -208,8 +321,13 @@ def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
     return pa.Array.from_buffers(pa.string(), len(octets), [None, pa.py_buffer(offsets), pa.py_buffer(text)])
 
 
-def _stationed_length(job: Job, routes: Routes, slope: bool) -> Floats:
-    if not slope:
+def _counted(routes: Routes, route: Ints, distance: Floats) -> Floats:
+    """Give the distance that the stations count at a place along the line, from the stated start station."""
+    return distance if routes.calibration is None else ties.off_line(routes.calibration, route, distance)
+
+
+def _stationed_length(job: Job, routes: Routes) -> Floats:
+    if job.records.stationing == "horizontal":
         return routes.length
     length = routes.slope_distance[routes.first[1:] - 1]
     unknown = np.flatnonzero(np.isnan(length))
@@ -456,8 +574,8 @@ def _digitising_notes(routes: Routes, found: stationing.Regions, log: Log, route
     for number in np.unique(route[off]):
         here = (route == number) & np.isfinite(log.stations.value)
         value = log.stations.value[here]
-        start = routes.start_station[number]
         at = found.first[number]
+        start = found.station_from[at]
         length = found.station_to[found.first[number + 1] - 1] - found.station_from[at]
         mirrored = np.mean((value <= start) & (value >= start - length))
         if off[here].mean() > 0.5 and mirrored > 0.5:
@@ -467,6 +585,18 @@ def _digitising_notes(routes: Routes, found: stationing.Regions, log: Log, route
                 f"as {start - length:.2f}"
             )
     return notes
+
+
+def _start_notes(job: Job, routes: Routes) -> list[str]:
+    """Notice routes whose stated start station is not the one that their ties make."""
+    if routes.calibration is None or (job.centerline.start_station is None and routes.pieces is None):
+        return []
+    start, slack = start_stations(job, routes), STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
+    return [
+        f"route {routes.names[at]}: by its ties the line begins at station {start[at]:.2f}, not at "
+        f"{routes.start_station[at]:.2f} as stated; stations go by the ties"
+        for at in np.flatnonzero(np.abs(start - routes.start_station) > slack).tolist()
+    ]
 
 
 def _nothing_placed(log: Log, reason: pa.Array, message: pa.Array) -> str:
@@ -488,9 +618,10 @@ def _gather(
     distance: Floats,
     region: Ints,
     found: stationing.Regions,
-    scale: float,
+    tied: Bools,
 ) -> tuple[Joints, Ints]:
     """Gather placed records into joints, in order along the routes; also give each record's joint."""
+    scale = station_scale(job, routes)
     name = _joint_names(job, log).take(pa.array(placed))
     group = _same_joint(route[placed], name, distance[placed], SAME_PLACE * job.records.laying_length * scale)
     latest, records = _latest(log, placed, group)
@@ -522,6 +653,7 @@ def _gather(
         easting=easting,
         northing=northing,
         elevation=line.elevation,
+        tied=tied[current],
     )
     return joints, joint_of[group]
 

@@ -33,6 +33,7 @@ from asbuilt import (
     restraint,
     stationing,
     survey,
+    ties,
     units,
 )
 from asbuilt.arrays import Floats, Ints, as_ints, as_mask
@@ -150,6 +151,7 @@ class Placement:
             "joints_by_inspection": _counted(self.inspection),
             "findings": self.found.num_rows,
             "findings_by_code": _counted(self.found["code"]),
+            "ties": self._closures,
             "restraint": self._restraint_counts,
             "pressure_tests": self._test_counts,
         }
@@ -223,6 +225,29 @@ class Placement:
         }
 
     @property
+    def _closures(self) -> list[dict[str, Any]]:
+        """The closure of each interval between ties, in station units on the ground."""
+        found = self.routes.calibration
+        if found is None:
+            return []
+        intervals, scale = ties.closures(found), self.judged.scale
+        return [
+            {
+                "route": self.routes.names[route],
+                "from": found.keys[back],
+                "to": found.keys[back + 1],
+                "length": round(counted / scale, 3),
+                "closure": round(closure / scale, 3),
+                "closure_ppm": round(ppm, 1),
+            }
+            for route, back, counted, closure, ppm in zip(*(part.tolist() for part in intervals), strict=True)
+        ]
+
+    @cached_property
+    def _sigma_horizontal(self) -> Floats:
+        return placement.sigma_horizontal(self.job, self.routes, self.judged.joints)
+
+    @property
     def _test_counts(self) -> dict[str, Any]:
         tests = self.judged.tests
         untested = float(np.sum(tests.untested.end - tests.untested.start) / self.judged.scale)
@@ -263,7 +288,8 @@ class Placement:
                 "joint_type": judged.text("joint_type"),
                 "kind": judged.text("kind"),
                 "restrained": judged.text("restrained"),
-                "position_source": pa.repeat("station", len(joints)),
+                "position_source": joints.position_source,
+                "sigma_horizontal": _floats(self._sigma_horizontal),
                 "turn_deg": _degrees(self.turns.turn),
                 "turn_horizontal_deg": _degrees(self.turns.horizontal),
                 "turn_vertical_deg": _degrees(self.turns.vertical),
@@ -330,7 +356,7 @@ class Placement:
         return pa.table(
             {
                 "route": self._route_names,
-                "start_station": stationing.format_stations(routes.start_station, form),
+                "start_station": stationing.format_stations(placement.start_stations(self.job, routes), form),
                 "equations": placement.equation_texts(self.job, routes, form),
                 "length": _floats(routes.length),
                 "vertices": pa.array(np.diff(routes.first), pa.int64()),
@@ -457,6 +483,7 @@ def place(
         job = load_job(job)
     steps()
     routes = read_centerline(job, centerline)
+    routes = placement.tie(job, routes, ties.read_ties(job, routes.names))
     limits = allowables.read_allowables(job)
     steps()
     log = read_log(job, records)
@@ -481,7 +508,7 @@ def place(
         inspection=inspection,
         to_map=to_map,
         to_degrees=to_degrees,
-        inputs=(*routes.inputs, *log.inputs, *limits.inputs, *judged.restraint.inputs),
+        inputs=(*routes.inputs, *_tie_inputs(routes), *log.inputs, *limits.inputs, *judged.restraint.inputs),
         notes=(*read_notes, *placed.notes, *to_map.notes, *to_degrees.notes),
     )
 
@@ -588,6 +615,10 @@ def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_
     roll, either_way = fittings.rolls([*coded.dictionary.to_pylist(), None])
     plane = as_ints(coded.indices, len(roll) - 1)
     return fittings.Bends(angle, roll[plane], either_way[plane], other_end)
+
+
+def _tie_inputs(routes: Routes) -> tuple[tuple[str, str], ...]:
+    return routes.calibration.inputs if routes.calibration is not None else ()
 
 
 def _survey_notes(routes: Routes) -> list[str]:

@@ -142,7 +142,10 @@ _JOINTS = {
     "kind": _KIND,
     "restrained": _RESTRAINED,
     "position_source": ColumnInfo("Position from", "How the joint's position is known.", "position_source"),
-    "sigma_horizontal": ColumnInfo("Position sigma", "Standard error of the horizontal position (1 sigma), in {unit}."),
+    "sigma_horizontal": ColumnInfo(
+        "Position sigma",
+        "Standard error (1 sigma) of the horizontal position in the direction in which it is largest, in {unit}.",
+    ),
     "turn_deg": ColumnInfo("Turn (deg)", "Angle between the straights back and ahead of the joint, degrees."),
     "turn_horizontal_deg": ColumnInfo(
         "Turn, horizontal (deg)", "Change of azimuth at the joint, degrees; right positive."
@@ -356,7 +359,9 @@ _RUN = {
     "joints": ColumnInfo("Joints", "Number of joints."),
     "segments": ColumnInfo("Segments", "Number of straights between successive joints."),
     "findings": ColumnInfo("Findings", "Number of findings."),
-    "counts": ColumnInfo("Counts", "Counts by reason, verdict, inspection and finding, as JSON."),
+    "counts": ColumnInfo(
+        "Counts", "Counts by reason, verdict, inspection and finding, and closures between ties, as JSON."
+    ),
     "inputs": ColumnInfo("Inputs", "Every file read, with its SHA-256, as JSON."),
     "matches": ColumnInfo("Column matches", "Which column of each log file was read as which field, as JSON."),
     "job": ColumnInfo("Job file", "Text of the job file."),

@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 from asbuilt import centerline, stationing
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import JobFileError
-from asbuilt.placement import route_regions, station_scale
+from asbuilt.placement import route_regions, station_distance, station_scale, stationed_distance
 
 if TYPE_CHECKING:
     from asbuilt.centerline import Routes
@@ -230,7 +230,7 @@ def _joined(stations: Sequence[stationing.Stations]) -> stationing.Stations:
 def _along(job: Job, routes: Routes, route: Ints, distance: Floats) -> Floats:
     """Turn distances as stations count them into horizontal ones, coordinate units."""
     slope = job.records.stationing == "slope"
-    place = centerline.locate(routes, route, distance * station_scale(job, routes), slope=slope)
+    place = centerline.locate(routes, route, station_distance(job, routes, route, distance), slope=slope)
     return centerline.between(routes.distance, place)
 
 
@@ -238,4 +238,4 @@ def _stationed(job: Job, routes: Routes, route: Ints, distance: Floats) -> Float
     """Turn horizontal distances into those that stations count, station units."""
     if job.records.stationing == "slope":
         distance = centerline.between(routes.slope_distance, centerline.locate(routes, route, distance))
-    return distance / station_scale(job, routes)
+    return stationed_distance(job, routes, route, distance)
