@@ -34,6 +34,8 @@ class Sighted(NamedTuple):
     """Its place on the line; at the shot itself where it was shot."""
     shot: Bools
     """True where the joint was shot: its position is not interpolated."""
+    logged: Located
+    """Its place by the log."""
 
 
 class Seen(NamedTuple):
@@ -91,7 +93,7 @@ def sighted(routes: Routes, located: Located, tolerance: float) -> Sighted:
     shot[1:] &= ~(rival & ~farther_back)
     ahead = shot & (vertex > located.vertex)
     weight = np.where(ahead, 1.0, np.where(shot, 0.0, located.weight))
-    return Sighted(Located(located.vertex, weight), shot)
+    return Sighted(Located(located.vertex, weight), shot, located)
 
 
 def seen(
@@ -136,10 +138,9 @@ def seen(
     stretch = _stretches(routes, joints, straights, bends, missing, tolerance)
     one, other = stretch.one, stretch.other
     legs = deflection.segments(_next_vertex(routes), routes.easting, routes.northing, routes.elevation)
-    chord = _by_chords(joints, straights, bends, missing, len(one))
-    # Between the shots at a fitting's ends lies the fitting: a straight to only one of them would cut its corner.
+    # A straight to one of two shots at a fitting's ends would cut the fitting's corner.
     cut = (one < other) & bends.there & (bends.other_end < 0)
-    chord = chord._replace(exact=chord.exact & ~cut)
+    chord = _by_chords(joints.shot & ~cut, straights, bends, missing, len(one))
     most = np.where(bends.there, 2, 1)
     inner = stretch.inner[one] & stretch.inner[other] & np.isfinite(chord.turn)
     by_legs = ~chord.exact & inner & (stretch.around <= most)
@@ -188,7 +189,9 @@ def exactly(turns: deflection.Turns, straights: Segments, bends: Bends) -> Seen:
     """
     count = len(turns.turn)
     own = np.arange(count)
-    chord = _by_chords(None, straights, bends, np.zeros(len(straights.back), dtype=np.int64), count)
+    chord = _by_chords(
+        np.ones(count, dtype=np.bool_), straights, bends, np.zeros(len(straights.back), dtype=np.int64), count
+    )
     left = np.full(count, np.nan)
     back, ahead = straights.facing(chord.before[chord.exact], chord.after[chord.exact])
     left[chord.exact] = left_over(back, ahead, _some(bends, np.flatnonzero(chord.exact)))[0]
@@ -252,7 +255,9 @@ def _stretches(
     hidden = np.zeros(len(place), dtype=np.bool_)
     fitting = np.flatnonzero(bends.there)
     if len(fitting):
-        one[fitting], other[fitting], hidden[fitting] = _around_fittings(along, place, bends, fitting, tolerance)
+        one[fitting], other[fitting], hidden[fitting] = _around_fittings(
+            along, between(along, joints.logged), bends, fitting, tolerance
+        )
     route = routes.vertex_route
     inner = np.zeros(len(along), dtype=np.bool_)
     inner[1:-1] = route[2:] == route[:-2]
@@ -308,7 +313,7 @@ def _counted_places(place: Floats, straights: Segments, bends: Bends, missing: I
     return np.sort(np.concatenate(more)) if len(more) > 1 else place
 
 
-def _by_chords(joints: Sighted | None, straights: Segments, bends: Bends, missing: Ints, count: int) -> _Chords:
+def _by_chords(shot: Bools, straights: Segments, bends: Bends, missing: Ints, count: int) -> _Chords:
     middle, before, after = straights.adjacent
     none = np.full(count, -1, dtype=np.int64)
     back, ahead, turn = none.copy(), none.copy(), np.full(count, np.nan)
@@ -320,7 +325,6 @@ def _by_chords(joints: Sighted | None, straights: Segments, bends: Bends, missin
     ahead[leading], back[trailing] = ahead[trailing], back[leading]
     whole = np.flatnonzero((back >= 0) & (ahead >= 0))
     turn[whole] = deflection.angle_between(*straights.facing(back[whole], ahead[whole]))
-    shot = joints.shot if joints is not None else np.ones(count, dtype=np.bool_)
     sound = shot[straights.back] & shot[straights.back + 1] & (missing == 0)
     exact = np.zeros(count, dtype=np.bool_)
     exact[whole] = sound[back[whole]] & sound[ahead[whole]] & np.isfinite(turn[whole])
