@@ -21,6 +21,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.placement import route_and_name
 from asbuilt.pressure import makeup_gal
+from asbuilt.readings import mean_known, residual_limit, sigma_reading
 from asbuilt.records import EVIDENCE_FIELDS, YES_NO_FIELDS
 from asbuilt.sequence import joint_numbers, out_of_order
 
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.placement import Joints
     from asbuilt.pressure import PressureTests
+    from asbuilt.readings import Readings
     from asbuilt.records import Log
     from asbuilt.restraint import Restraint
     from asbuilt.stretches import Stretches
@@ -40,6 +42,8 @@ SHORT_PART = 0.9
 """A length shorter than this part of the nominal one must have been cut, or end at a fitting."""
 SHORTEST_PIECE_M = 0.3
 """No cut piece or fitting between two joints is shorter; common practice, no source."""
+ROUNDING = 1e-9
+"""A reading this little over its limit is rounding."""
 FT_LB_IN_N_M = 1.3558179483314004
 
 _FIELD_WORDS = {"inspected_on": "inspection date", "bolt_torque": "bolt torque", "laid_length": "laid length"}
@@ -76,6 +80,8 @@ class Judged:
     family: pa.Array
     """Joint family by which allowables and required fields are looked up."""
     today: dt.date
+    readings: Readings
+    """What was read at each joint: how far in the spigot is, and the deflection that the gaps show."""
     restraint: Restraint
     tests: PressureTests
 
@@ -272,6 +278,54 @@ def _gasket_cold(judged: Judged) -> Found:
     return Found(rows, message, value[rows], limit, "F", "the job's limit (40 F: common practice, no source)")
 
 
+def _insertion_off(judged: Judged) -> Found:
+    band = judged.job.inspection.insertion_band
+    if band is None:
+        return _nothing()
+    mean, unit = judged.readings.fit.mean, judged.job.records.readings_in
+    with_mean = mean_known(judged.readings)
+    low, high = with_mean & (mean < band[0] - ROUNDING), with_mean & (mean > band[1] + ROUNDING)
+    rows = np.flatnonzero(low | high)
+    far = pc.if_else(pa.array(high[rows]), "the spigot is not far enough in", "the spigot is in too far")
+    message = _say(
+        far, ": the gap to the insertion mark is ", _shown(mean[rows]), f" {unit} on average, outside {band[0]:g} to ",
+        f"{band[1]:g} {unit}",
+    )  # fmt: skip
+    limit = np.where(low, *band)[rows]
+    return Found(rows, message, mean[rows], limit, unit, "the job's band (inspection.insertion_band)")
+
+
+def _gap_uneven(judged: Judged) -> Found:
+    fit, unit, sigma = judged.readings.fit, judged.job.records.readings_in, sigma_reading(judged.job)
+    limit = residual_limit(fit.freedom, fit.positions, sigma)
+    rows = np.flatnonzero(fit.residual > limit)
+    message = _say(
+        "the gap readings contradict one another: a straight spigot leaves ", _shown(fit.residual[rows]),
+        f" {unit} of them unexplained (RMS), more than ", _shown(limit[rows]), f" {unit}; read them again",
+    )  # fmt: skip
+    own = "the job's" if judged.job.inspection.sigma_reading else "an assumed"
+    basis = f"{own} {sigma:g} {unit} (1 sigma) of a reading; one joint in 1,000 passes the limit by chance"
+    return Found(rows, message, fit.residual[rows], limit[rows], unit, basis)
+
+
+def _gauge_uneven(judged: Judged) -> Found:
+    most, spread, unit = (
+        judged.job.inspection.gauge_spread,
+        judged.readings.gauge_spread,
+        judged.job.records.readings_in,
+    )
+    if most is None:
+        return _nothing()
+    rows = np.flatnonzero(spread > most + ROUNDING)
+    message = _say(
+        "feeler-gauge depths differ by ", _shown(spread[rows]), f" {unit} around the joint, more than {most:g} {unit}: "
+        "the gasket may be displaced",
+    )  # fmt: skip
+    return Found(
+        rows, message, spread[rows], np.full(len(rows), most), unit, "the job's limit (inspection.gauge_spread)"
+    )
+
+
 def _torque_off(judged: Judged) -> Found:
     table = _bolt_torques()
     torque = judged.number("bolt_torque")
@@ -424,10 +478,13 @@ CHECKS: Sequence[Check] = (
     Check("joints-missing", "act", _joints_missing),
     Check("restraint-missing", "act", _restraint_missing),
     Check("test-failed", "act", _test_failed),
+    Check("insertion-off", "act", _insertion_off),
+    Check("gauge-uneven", "act", _gauge_uneven),
     Check("inspection-missing", "check", _inspection_missing),
     Check("deflection-unclear", "check", _deflection_unclear),
     Check("allowable-missing", "check", _allowable_missing),
     Check("bend-angle-missing", "check", _bend_angle_missing),
+    Check("gap-uneven", "check", _gap_uneven),
     Check("gasket-cold", "check", _gasket_cold),
     Check("torque-off", "check", _torque_off),
     Check("spacing-short", "check", _spacing_short),

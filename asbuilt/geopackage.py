@@ -199,7 +199,7 @@ def write_geopackage(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
     crs : str
         Coordinate system of the geometries, as well-known text or like "EPSG:6418".
     units : mapping
-        Words for "unit" and "station_unit" in the descriptions of columns.
+        Words for "unit", "station_unit" and "reading_unit" in the descriptions of columns.
 
     Raises
     ------

@@ -21,17 +21,23 @@ from pydantic import (
     PositiveFloat,
     PrivateAttr,
     ValidationError,
+    field_validator,
     model_validator,
 )
 
 from asbuilt.errors import JobFileError
 from asbuilt.units import SmallUnit, Unit
 
+CLOCK_HOURS = (12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11)
+"""Clock positions around a pipe, looking ahead, at which a joint may be read."""
+GAP_FIELDS = tuple(f"gap_{hour}" for hour in CLOCK_HOURS)
+GAUGE_FIELDS = tuple(f"gauge_{hour}" for hour in CLOCK_HOURS)
+
 RECORD_FIELDS = (
     "route", "joint", "station", "offset", "kind", "size", "outside_diameter", "joint_type", "pipe_class",
     "laid_length", "cut", "restrained", "bend_angle", "bend_plane", "inspected_on", "inspector", "crew", "groove_clean",
     "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated", "insertion_mark",
-    "gauge", "gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3", "gauge_6", "gauge_9",
+    "gauge", *GAP_FIELDS, *GAUGE_FIELDS,
     "bolt_torque", "easting", "northing", "elevation", "remarks", "photo",
 )  # fmt: skip
 """Every field that a joint record can carry, in the order in which layers show them."""
@@ -130,6 +136,7 @@ class Records(_Table):
     pipe: Literal["ahead", "back"] = "ahead"
     spacing_tolerance: PositiveFloat | None = None
     size_unit: SmallUnit | None = None
+    reading_unit: SmallUnit | None = None
     temperature_unit: Literal["F", "C"] | None = None
     torque_unit: Literal["ft-lb", "N-m"] = "ft-lb"
     date_order: Literal["mdy", "dmy", "ymd"] | None = None
@@ -145,6 +152,11 @@ class Records(_Table):
     def sizes_in(self) -> SmallUnit:
         """The unit of nominal sizes: as the job says, else millimetres for metric stations and inches for feet."""
         return self.size_unit or ("mm" if self.station_unit == "m" else "in")
+
+    @property
+    def readings_in(self) -> SmallUnit:
+        """The unit of readings at the joint: as the job says, else millimetres for metric stations, inches for feet."""
+        return self.reading_unit or ("mm" if self.station_unit == "m" else "in")
 
 
 class Limits(_Table):
@@ -162,6 +174,9 @@ class Inspection(_Table):
     required: tuple[RecordField, ...] | None = None
     required_for: dict[str, tuple[RecordField, ...]] = Field(default_factory=dict)
     min_gasket_temperature_f: float = 40.0
+    insertion_band: tuple[float, float] | None = None
+    sigma_reading: PositiveFloat | None = None
+    gauge_spread: PositiveFloat | None = None
     laid_from: dt.date | None = None
     laid_to: dt.date | None = None
 
@@ -170,6 +185,13 @@ class Inspection(_Table):
         if self.laid_from and self.laid_to and self.laid_from > self.laid_to:
             raise ValueError("laid_from is later than laid_to; exchange the two dates")
         return self
+
+    @field_validator("insertion_band")
+    @classmethod
+    def _band_in_order(cls, band: tuple[float, float] | None) -> tuple[float, float] | None:
+        if band and band[0] >= band[1]:
+            raise ValueError("give the least and then the most that the mean gap may be")
+        return band
 
     def required_by_family(self) -> dict[str, tuple[str, ...]]:
         """Give the required fields of each joint family; the key "*" stands for all other families."""

@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from asbuilt import findings, outputs, records
 from asbuilt.errors import InputFileError, OutputError
+from asbuilt.job import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.schema import DOMAINS
 from asbuilt.tables import RETURN_COLUMN, RETURN_SHEET, TextTable, raw_rows
 
@@ -40,9 +41,9 @@ FIELDS: dict[str, tuple[str, ...]] = {
     "bend-angle-missing": ("bend_angle", "kind"),
     "allowable-missing": ("joint_type", "size"),
     "gasket-cold": ("gasket_temperature",),
-    "insertion-off": ("gap_12", "gap_3", "gap_6", "gap_9"),
-    "gap-uneven": ("gap_12", "gap_3", "gap_6", "gap_9"),
-    "gauge-uneven": ("gauge_12", "gauge_3", "gauge_6", "gauge_9"),
+    "insertion-off": GAP_FIELDS,
+    "gap-uneven": GAP_FIELDS,
+    "gauge-uneven": GAUGE_FIELDS,
     "torque-off": ("bolt_torque",),
     "joints-missing": ("station",),
     "spacing-short": ("station", "laid_length"),

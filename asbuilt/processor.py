@@ -30,6 +30,7 @@ from asbuilt import (
     placement,
     pressure,
     projection,
+    readings,
     restraint,
     stationing,
     survey,
@@ -176,6 +177,7 @@ class Placement:
         unit_words = {
             "unit": units.WORDS[self.routes.unit],
             "station_unit": units.WORDS[self.job.records.station_unit],
+            "reading_unit": units.SMALL_WORDS[self.job.records.readings_in],
         }
         geopackage.write_geopackage(path, self._layers(made_at), crs=self.map_crs, units=unit_words)
 
@@ -298,6 +300,11 @@ class Placement:
                 "deflection_floor_deg": _degrees(judged.seen.floor),
                 "deflection_ceiling_deg": _degrees(judged.seen.ceiling),
                 "sigma_deg": _degrees(judged.seen.sigma),
+                "measured_deg": _floats(judged.readings.measured_deg),
+                "measured_direction_deg": _floats(judged.readings.measured_direction_deg),
+                "sigma_measured_deg": _floats(judged.readings.sigma_measured_deg),
+                "gap_mean": _floats(judged.readings.fit.mean),
+                "gap_residual": _floats(judged.readings.fit.residual),
                 "allowable_deg": _floats(judged.allowable_deg),
                 "allowable_source": judged.allowable_source,
                 "verdict": judged.verdict,
@@ -495,6 +502,7 @@ def place(
     turned, judged = _judge(job, routes, log, placed, limits, today or dt.date.today())
     steps()
     read_notes = (*routes.notes, *log.notes, *_survey_notes(routes), *_area_notes(routes, joints, to_degrees))
+    reading_notes = readings.reading_notes(job, log, judged.readings)
     found = findings.find_all(judged)
     inspection = findings.inspection_state(judged)
     return Placement(
@@ -509,7 +517,7 @@ def place(
         to_map=to_map,
         to_degrees=to_degrees,
         inputs=(*routes.inputs, *_tie_inputs(routes), *log.inputs, *limits.inputs, *judged.restraint.inputs),
-        notes=(*read_notes, *placed.notes, *to_map.notes, *to_degrees.notes),
+        notes=(*read_notes, *reading_notes, *placed.notes, *to_map.notes, *to_degrees.notes),
     )
 
 
@@ -561,6 +569,7 @@ def _judge(
         joint_of_record=placed.records.joint,
         family=family,
         today=today,
+        readings=readings.read_readings(job, log, joints),
         restraint=restraint.find_restraint(job, routes, log, joints),
         tests=pressure.judge_tests(job, routes, log, joints),
     )

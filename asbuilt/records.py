@@ -19,7 +19,7 @@ import pyarrow.compute as pc
 from asbuilt import tables, values, vectors
 from asbuilt.arrays import Floats, Ints, as_floats, as_mask, empty_ints
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.job import RECORD_FIELDS
+from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
 from asbuilt.stationing import Form, Stations, parse_stations
 
 if TYPE_CHECKING:
@@ -32,19 +32,19 @@ YES_NO_FIELDS = (
     "cut", "restrained", "groove_clean", "spigot_clean", "gasket_clean", "gasket_seated", "lubricated",
     "insertion_mark", "gauge",
 )  # fmt: skip
+READING_FIELDS = (*GAP_FIELDS, *GAUGE_FIELDS)
 NUMBER_FIELDS = (
-    "offset", "outside_diameter", "laid_length", "gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3",
-    "gauge_6", "gauge_9", "bolt_torque", "easting", "northing", "elevation",
+    "offset", "outside_diameter", "laid_length", *READING_FIELDS, "bolt_torque", "easting", "northing", "elevation",
 )  # fmt: skip
 POSITIVE_FIELDS = ("outside_diameter", "laid_length")
 """Number fields in which anything not over zero is unreadable."""
 EVIDENCE_FIELDS = (
     "groove_clean", "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated",
-    "insertion_mark", "gauge", "bolt_torque",
+    "insertion_mark", "gauge", *READING_FIELDS, "bolt_torque",
 )  # fmt: skip
 """Fields that say how the joint itself was found, as against who looked and when."""
 
-_CLOCK_WORDS = {"12": "top", "3": "right", "6": "bottom", "9": "left"}
+_CLOCK_WORDS = {12: "top", 3: "right", 6: "bottom", 9: "left"}
 _NAMES = {
     "route": "route routeid line main run alignment street",
     "joint": "joint jt jointno jtno jointnumber jointid jno jointnr",
@@ -78,9 +78,9 @@ _NAMES = {
     "remarks": "remarks remark comments comment notes note",
     "photo": "photo photos picture pictures photono image",
 } | {
-    f"{what}_{clock}": f"{what}{clock} {what}{clock}oclock {what}{word}"
+    f"{what}_{hour}": f"{what}{hour} {what}{hour}oclock {what}{_CLOCK_WORDS.get(hour, hour)}"
     for what in ("gap", "gauge")
-    for clock, word in _CLOCK_WORDS.items()
+    for hour in CLOCK_HOURS
 }
 FIELD_NAMES: dict[str, frozenset[str]] = {field: frozenset(names.split()) for field, names in _NAMES.items()}
 """Column names, in the plain form of `tables.normalised`, that logs use for each field; common practice, no source."""
@@ -233,6 +233,7 @@ def _read_one(job: Job, table: tables.TextTable) -> Log:
             f"map it (its columns are {', '.join(table.columns)})"
         )
     _refuse_shared_columns(mapping, table)
+    _refuse_numbered_gaps(mapping, wanted, table.path)
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
@@ -265,6 +266,18 @@ def _refuse_shared_columns(mapping: dict[str, str], table: tables.TextTable) -> 
                 "give each field a column of its own"
             )
         fields[column] = field
+
+
+def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) -> None:
+    """Refuse gaps at 1, 2, 3 and on: they number the readings, and say nothing of the clock."""
+    hours = {hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in mapping}
+    said = any(field in wanted.columns for field in GAP_FIELDS)
+    if not said and len(hours) >= 2 and hours == set(range(1, len(hours) + 1)) and len(hours) < len(CLOCK_HOURS):
+        first = mapping["gap_1"]
+        raise JobFileError(
+            f"{where}: the columns {first!r} to {mapping[f'gap_{len(hours)}']!r} seem to number the gap readings; say "
+            f'at which clock position each was taken, as in records.columns.gap_12 = "{first}"'
+        )
 
 
 def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], list[str]]:
@@ -326,7 +339,9 @@ def _unit_of(wanted: Records, field: str) -> str:
     """Give the unit in which a number field is written."""
     if field == "bolt_torque":
         return wanted.torque_unit
-    if field == "outside_diameter" or field.startswith(("gap_", "gauge_")):
+    if field in READING_FIELDS:
+        return wanted.readings_in
+    if field == "outside_diameter":
         return wanted.sizes_in
     return "m" if wanted.station_unit == "m" else "ft"
 

@@ -179,6 +179,16 @@ _JOINTS = {
         "Measured direction (deg)",
         "Where the pipe ahead turns to, by the readings: degrees clockwise from the top of the pipe, looking ahead.",
     ),
+    "sigma_measured_deg": ColumnInfo(
+        "Measured sigma (deg)", "Standard error (1 sigma) of the measured deflection, degrees."
+    ),
+    "gap_mean": ColumnInfo(
+        "Mean gap", "Gap between bell face and insertion mark, averaged around the joint, in {reading_unit}."
+    ),
+    "gap_residual": ColumnInfo(
+        "Gap residual",
+        "Root mean square of what mean and deflection leave of the gap readings, in {reading_unit}; needs four.",
+    ),
     "allowable_deg": ColumnInfo(
         "Allowable (deg)", "Allowable deflection for this joint type and size, degrees; blank where none is on file."
     ),
@@ -273,9 +283,9 @@ def _passed(title: str, description: str) -> ColumnInfo:
 def _at_clock(field: str, title: str, description: str) -> dict[str, ColumnInfo]:
     return {
         f"{field}_{hour}": ColumnInfo(
-            f"{title} at {hour}", f"{description} at {hour} o'clock, looking ahead; as logged."
+            f"{title} at {hour}", f"{description} at {hour} o'clock, looking ahead, in {{reading_unit}}."
         )
-        for hour in (12, 3, 6, 9)
+        for hour in (12, *range(1, 12))
     }
 
 

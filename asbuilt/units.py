@@ -25,6 +25,7 @@ SMALL_METRES: dict[str, Fraction] = {"in": Fraction(254, 10000), "mm": Fraction(
 """Metres in one of the units of pipe sizes and rule readings, exactly; an inch is 25.4 mm."""
 
 WORDS = {"us-ft": "US survey feet", "ft": "feet", "m": "metres"}
+SMALL_WORDS = {"in": "inches", "mm": "millimetres"}
 SYMBOLS = {"us-ft": "ft", "ft": "ft", "m": "m"}
 
 

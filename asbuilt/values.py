@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable
+from fractions import Fraction
 from functools import partial
 from typing import Literal
 
@@ -23,6 +24,7 @@ DateOrder = Literal["mdy", "dmy", "ymd"]
 _YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good"}
 _NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
+_FRACTION = re.compile(r"^((?:\d+[\s-]+)?\d+/[1-9]\d*)\s*([^\d\s].*)?$")
 _THOUSANDS = re.compile(r"^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?(?=\D*$)")
 UNIT_WORDS = {
     "ft": {"ft", "feet", "'", "lf", "us-ft"},
@@ -119,10 +121,12 @@ def numbers(text: pa.Array, *, unit: str | None = None, decimal_comma: bool = Fa
 
 
 def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -> float | None:
-    """Read one number, with or without its unit behind it.
+    """Read one number, with or without its unit behind it; in inches also with a fraction.
 
     Examples
     --------
+    >>> number('2 1/4"', unit="in"), number("1-7/8", unit="in"), number("2 1/4", unit="ft")
+    (2.25, 1.875, None)
     >>> number("45 deg", unit="deg"), number("75-90"), number("12 mm", unit="in"), number("1,200 ft", unit="ft")
     (45.0, None, None, 1200.0)
     """
@@ -131,11 +135,17 @@ def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -
         text = text.replace(".", "").replace(",", ".") if "," in text else text
     elif _THOUSANDS.match(text):
         text = text.replace(",", "")
-    found = _NUMBER.match(text)
+    found = (_FRACTION.match(text) if unit == "in" else None) or _NUMBER.match(text)
     if not found:
         return None
     behind = (found[2] or "").strip().lower().rstrip(".")
-    return float(found[1]) if not behind or behind in UNIT_WORDS.get(unit or "", ()) else None
+    value = _with_fraction(found[1]) if "/" in found[1] else float(found[1])
+    return value if not behind or behind in UNIT_WORDS.get(unit or "", ()) else None
+
+
+def _with_fraction(text: str) -> float:
+    *whole, part = re.split(r"[\s-]+", text)
+    return float(sum(map(int, whole)) + Fraction(part))
 
 
 def yes_no(text: str) -> str | None:

@@ -78,7 +78,7 @@ def vocabulary() -> dict[str, Any]:
     from asbuilt import __version__, allowables, job, records, schema, tables
 
     inspections = schema.LAYERS["inspections"].columns
-    words = {"unit": "coordinate units", "station_unit": "station units"}
+    words = {"unit": "coordinate units", "station_unit": "station units", "reading_unit": "the unit of readings"}
     return {
         "version": __version__,
         "fields": [

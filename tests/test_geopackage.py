@@ -36,7 +36,7 @@ from asbuilt.schema import DOMAINS, LAYERS
 pytestmark = pytest.mark.filterwarnings("error")
 
 CRS = "EPSG:6418"
-UNITS = {"unit": "US survey feet", "station_unit": "international feet"}
+UNITS = {"unit": "US survey feet", "station_unit": "international feet", "reading_unit": "inches"}
 UNKNOWN = float("nan")
 STYLES = Path(geopackage.__file__).parent / "data" / "styles"
 
@@ -263,7 +263,7 @@ def test_the_schema_is_whole():
         for column in about.columns.values():
             assert column.domain is None or column.domain in DOMAINS
             assert column.description.endswith(".")
-            assert set(re.findall(r"{(\w+)}", column.description)) <= {"unit", "station_unit"}
+            assert set(re.findall(r"{(\w+)}", column.description)) <= {"unit", "station_unit", "reading_unit"}
     assert {
         domain for about in LAYERS.values() for column in about.columns.values() if (domain := column.domain)
     } == set(DOMAINS)
