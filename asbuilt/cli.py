@@ -26,6 +26,7 @@ from asbuilt.errors import AsbuiltError, OutputError
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from asbuilt.map_layers import Written
     from asbuilt.markup import Returned
     from asbuilt.processor import Placement
 
@@ -198,6 +199,41 @@ def review(
     click.echo(f"\n{CAUTION}")
 
 
+@cli.command(name="map")
+@_JOB
+@click.option("--dry-run", is_flag=True, help="Only say what would happen, and which values do not fit.")
+@_STRICT
+@_JSON
+@_PROGRESS
+def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: str) -> None:
+    """Append the job's joints to the utility's own layer, as the job's [map] says.
+
+    Joints that are there already are not added again, and what is there is not touched. A value that does not fit its
+    column is reported, and nothing is written.
+
+    \b
+    Examples:
+        asbuilt map job.toml --dry-run
+        asbuilt map job.toml
+    """
+    from asbuilt.map_layers import write_map
+    from asbuilt.processor import STEPS
+    from asbuilt.processor import place as place_job
+
+    with _shown_progress(progress) as report:
+        placement = place_job(job, progress=report)
+        report("write the map", len(STEPS) - 1, len(STEPS))
+        written = write_map(placement, dry_run=dry_run)
+    if as_json:
+        result = {"into": written.into, "layer": written.layer, "created": written.created, "joints": written.joints}
+        result |= {"already_there": written.already_there, "added": 0 if dry_run else written.added}
+        result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*placement.notes, *written.notes]}
+        click.echo(json.dumps(result, ensure_ascii=False))
+    else:
+        _print_mapped(written, dry_run)
+    _end(placement, strict)
+
+
 def main() -> NoReturn:
     """Run a command and end with its exit status."""
     sys.exit(run(sys.argv[1:]))
@@ -365,6 +401,19 @@ def _print_handed_back(handed_back: Returned) -> None:
     count = sum(handed_back.remarks.values())
     click.echo(f"\nWrote {', '.join(map(str, handed_back.paths))} ({count} remarks), and nothing else.")
     click.echo("Corrected and handed in, name it in records.path: the sheet and column of remarks are not read.")
+
+
+def _print_mapped(written: Written, dry_run: bool) -> None:
+    for note in written.notes:
+        click.echo(f"note: {note}")
+    layer = f"layer {written.layer} of {written.into}"
+    there = f"{written.already_there} of {written.joints} joints are there already"
+    made = f"{'would be made' if dry_run else 'was made'}, " if written.created else ""
+    if dry_run:
+        click.echo(f"{layer}: {made}{there}; {written.added} would be added. Nothing was written.")
+        return
+    click.echo(f"{layer}: {made}{there}; {written.added} added.")
+    click.echo(f"\n{CAUTION}")
 
 
 def _print_written(path: Path) -> None:

@@ -256,13 +256,29 @@ def _check_target(path: Path, final: Path) -> None:
         raise OutputError(f"{path}: this is a folder; name a file in output.path or --out")
     if not final.parent.is_dir():
         raise OutputError(f"{path}: there is no folder {final.parent}; make it, or correct output.path or --out")
+    refuse_open(path, "write to another one with --out")
+
+
+def refuse_open(path: Path, otherwise: str) -> None:
+    """Refuse a GeoPackage that a program has open for editing.
+
+    Parameters
+    ----------
+    path : path of the file
+    otherwise : what else the person may do, for the message
+
+    Raises
+    ------
+    OutputError
+    """
+    final = path.resolve()
     for suffix in ("-wal", "-journal"):
         side = final.with_name(final.name + suffix)
         # SQLite would take what it holds for changes of the new file, and spoil that file for good.
         if side.exists():
             raise OutputError(
                 f"{path}: a program has this file open for editing, or did not end well ({side.name} lies beside it); "
-                "close the file there, or write to another one with --out"
+                f"close the file there, or {otherwise}"
             )
 
 

@@ -254,6 +254,46 @@ class Output(_Table):
     crs: str | None = None
 
 
+class Map(_Table):
+    """`[map]`: the utility's own layer, and how joints are written into it."""
+
+    into: str
+    layer: str | None = None
+    crs: str | None = None
+    key: Annotated[tuple[str, ...], BeforeValidator(_listed), Field(min_length=1)] = ("joint_uid",)
+    columns: Annotated[dict[str, str], Field(min_length=1)]
+    values: dict[str, dict[str, str | bool | int | float]] = Field(default_factory=dict)
+    fixed: dict[str, str | bool | int | float | dt.date] = Field(default_factory=dict)
+    types: dict[str, Annotated[str, Field(pattern=r"^(text(\(\d{1,5}\))?|integer|real|date|boolean)$")]] = Field(
+        default_factory=dict
+    )
+
+    @model_validator(mode="after")
+    def _fields_are_known(self) -> Self:
+        from asbuilt.schema import LAYERS
+
+        known = tuple(LAYERS["joints"].columns)
+        for field in self.columns:
+            if field not in known:
+                raise ValueError(f"columns.{field}: joints have no field {field!r}{_nearest_of(field, known)}")
+        for field in (*self.key, *self.values):
+            if field not in self.columns:
+                raise ValueError(f"{field} must stand in map.columns too: it is named in map.key or map.values")
+        names = [name.casefold() for name in (*self.columns.values(), *self.fixed)]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f"the column {twice[0]!r} is given twice; give each column one field or fixed value")
+        for name in self.types:
+            if name.casefold() not in names:
+                raise ValueError(f"types.{name}: no field or fixed value goes to this column; remove it")
+        if re.match(r"postgres(ql)?(\+\w+)?://[^/@]*:[^/@]*@", self.into):
+            raise ValueError(
+                "into: holds a password, and the job file is copied into every output; leave it out, and keep it in "
+                "~/.pgpass or PGPASSWORD"
+            )
+        return self
+
+
 class Job(_Table):
     """One job: what `asbuilt place` needs to know, with paths relative to `folder`.
 
@@ -277,6 +317,7 @@ class Job(_Table):
     restraint: Annotated[tuple[Restraint, ...], BeforeValidator(_tables)] = ()
     pressure_tests: Annotated[tuple[PressureTest, ...], BeforeValidator(_tables)] = ()
     output: Output = Output()
+    map: Map | None = None
 
     _folder: Path = PrivateAttr(default=Path())
     _source: str = PrivateAttr(default="the job")

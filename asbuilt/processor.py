@@ -99,25 +99,25 @@ class Placement:
     @cached_property
     def restraint(self) -> pd.DataFrame:
         """Lengths that the design wants restrained, with the counts of their joints."""
-        frame: pd.DataFrame = self._table("restraint").to_pandas()
+        frame: pd.DataFrame = self.table("restraint").to_pandas()
         return frame
 
     @cached_property
     def pressure_tests(self) -> pd.DataFrame:
         """Pressure tests with their allowances and results, and lengths under no test."""
-        frame: pd.DataFrame = self._table("pressure_tests").to_pandas()
+        frame: pd.DataFrame = self.table("pressure_tests").to_pandas()
         return frame
 
     @cached_property
     def inspections(self) -> pd.DataFrame:
         """Every placed record, normalised, with its original row as JSON."""
-        frame: pd.DataFrame = self._table("inspections").to_pandas()
+        frame: pd.DataFrame = self.table("inspections").to_pandas()
         return frame
 
     @cached_property
     def set_aside(self) -> pd.DataFrame:
         """Every record that could not be placed, with its reason and original row."""
-        frame: pd.DataFrame = self._table("set_aside").to_pandas()
+        frame: pd.DataFrame = self.table("set_aside").to_pandas()
         return frame
 
     @cached_property
@@ -192,19 +192,20 @@ class Placement:
             "inspections",
             "set_aside",
         ):
-            yield geopackage.Layer(name, self._table(name))
+            yield geopackage.Layer(name, self.table(name))
         yield geopackage.Layer("run", self._run_table(made_at))
 
     def _frame(self, name: str) -> gpd.GeoDataFrame:
         import geopandas as gpd
         import shapely
 
-        table = self._table(name)
+        table = self.table(name)
         frame = table.drop_columns(["geom"]).to_pandas()
         geometry = shapely.from_wkb(table["geom"].to_numpy(zero_copy_only=False))
         return gpd.GeoDataFrame(frame, geometry=geometry, crs=self.map_crs)
 
-    def _table(self, name: str) -> pa.Table:
+    def table(self, name: str) -> pa.Table:
+        """Give a layer as an Arrow table, its geometry as well-known binary in the column "geom"."""
         makers: dict[str, Callable[[], pa.Table]] = {
             "joints": self._joints_table,
             "segments": self._segments_table,
@@ -521,8 +522,8 @@ def place(
     )
 
 
-def check_output(path: Path, inputs: list[Path], job: Job) -> None:
-    """Refuse an output that would overwrite one of the job's inputs.
+def check_output(path: Path, inputs: list[Path], job: Job, *, key: str = "output.path or --out") -> None:
+    """Refuse an output that would overwrite one of the job's inputs; `key` names where it can be changed.
 
     Raises
     ------
@@ -531,7 +532,7 @@ def check_output(path: Path, inputs: list[Path], job: Job) -> None:
     sources = [*inputs, Path(job.source)]
     for source in sources:
         if source.exists() and path.exists() and source.samefile(path):
-            raise OutputError(f"{path}: this is an input of the job; give another output.path or --out")
+            raise OutputError(f"{path}: this is an input of the job; give another {key}")
 
 
 def _judge(

@@ -42,7 +42,7 @@ class Step(NamedTuple):
         return east, north
 
 
-def map_step(source: CRS, target: str, easting: Floats, northing: Floats) -> Step:
+def map_step(source: CRS, target: str, easting: Floats, northing: Floats, *, key: str = "output.crs") -> Step:
     """Choose the best way to another coordinate system for an area.
 
     Parameters
@@ -52,6 +52,8 @@ def map_step(source: CRS, target: str, easting: Floats, northing: Floats) -> Ste
         Such as "EPSG:4326".
     easting, northing : array, shape (n,)
         Points of the area, in `source`.
+    key : str
+        The job's key that names the target, for messages.
 
     Raises
     ------
@@ -71,15 +73,13 @@ def map_step(source: CRS, target: str, easting: Floats, northing: Floats) -> Ste
     try:
         wanted = CRS.from_user_input(target)
     except CRSError:
-        raise JobFileError(
-            f"output.crs: {target!r} is not a known coordinate system; write it like EPSG:6418"
-        ) from None
+        raise JobFileError(f"{key}: {target!r} is not a known coordinate system; write it like EPSG:6418") from None
     if source.equals(wanted, ignore_axis_order=True):
         return Step(None, "none", ())
     step = _best(source, wanted, easting, northing)
     if step is None:
         raise JobFileError(
-            f"output.crs: no transformation from {source.name} to {wanted.name} is known here beyond a ballpark "
+            f"{key}: no transformation from {source.name} to {wanted.name} is known here beyond a ballpark "
             "guess; install the PROJ grids it needs, or choose a system on the same datum"
         )
     return step._replace(notes=(*step.notes, f"coordinates of the map: {step.name}"))

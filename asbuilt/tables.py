@@ -175,7 +175,7 @@ def table_from_columns(data: pa.Table, *, name: str) -> TextTable:
     number = (pa.types.is_floating, pa.types.is_integer, pa.types.is_decimal)
     return TextTable(
         path=name, sheet=None, headed=True, columns=names,
-        data=pa.table([_trimmed(_as_text(column)) for column in data.columns], names=list(names)),
+        data=pa.table([_trimmed(as_text(column)) for column in data.columns], names=list(names)),
         row=np.arange(1, data.num_rows + 1), broken=(), notes=(), sha256="", decimal_comma=False,
         numeric=frozenset(column for column, kind in types.items() if any(is_kind(kind) for is_kind in number)),
     )  # fmt: skip
@@ -362,11 +362,11 @@ def _without_blanks(
     return data.filter(pa.array(keep)), row[keep], [*notes, f"{path}: {_rows(int((~keep).sum()))} left out as blank"]
 
 
-def _as_text(column: pa.ChunkedArray) -> pa.ChunkedArray:
+def as_text(column: pa.ChunkedArray) -> pa.ChunkedArray:
     """Write values of any type as text: whole numbers without decimals, dates as 2026-04-02, yes or no."""
     kind = column.type
     if pa.types.is_dictionary(kind):
-        return _as_text(pc.cast(column, kind.value_type))
+        return as_text(pc.cast(column, kind.value_type))
     if pa.types.is_boolean(kind):
         return pc.if_else(column, "yes", "no")
     if pa.types.is_floating(kind):

@@ -17,7 +17,7 @@ import venv
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-HOST_PACKAGES = ("chromium", "gdal-bin", "poppler-utils", "python3-gdal", "python3-qgis")
+HOST_PACKAGES = ("chromium", "gdal-bin", "poppler-utils", "postgresql-postgis", "python3-gdal", "python3-qgis")
 
 
 def main() -> int:
