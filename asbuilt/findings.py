@@ -16,17 +16,17 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import units
+from asbuilt import deflection, units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.placement import route_and_name
 from asbuilt.pressure import makeup_gal
-from asbuilt.readings import mean_known, residual_limit, sigma_reading
+from asbuilt.readings import components, mean_known, residual_limit, sigma_reading
 from asbuilt.records import EVIDENCE_FIELDS, YES_NO_FIELDS
 from asbuilt.sequence import joint_numbers, out_of_order
 
 if TYPE_CHECKING:
-    from asbuilt.deflection import Segments
+    from asbuilt.deflection import Segments, Turns
     from asbuilt.job import Job
     from asbuilt.placement import Joints
     from asbuilt.pressure import PressureTests
@@ -63,8 +63,11 @@ class Judged:
     """Coordinate units in a station unit."""
     seen: Seen
     """What the survey says of each joint's deflection, radians."""
+    turns: Turns
     deflection_deg: Floats
-    """NaN where only bounds of it are known."""
+    """By the survey or the readings; NaN where only bounds of it are known."""
+    by_readings: Bools
+    """True where deflection and verdict rest on the readings at the joint, since the survey leaves them open."""
     least_deg: Floats
     """Lower bound of the deflection (or of the largest that share a turn), at the job's confidence."""
     most_deg: Floats
@@ -189,14 +192,16 @@ def _as_table(check: Check, found: Found) -> pa.Table:
 def _deflection_over(judged: Judged) -> Found:
     rows = _rows(pc.equal(judged.verdict, "over"))
     seen, limit = judged.seen, judged.allowable_deg[rows]
-    value = np.where(seen.exact, judged.deflection_deg, np.degrees(seen.floor))[rows]
+    itself = (seen.exact | judged.by_readings)[rows]
+    value = np.where(itself, judged.deflection_deg[rows], np.degrees(seen.floor[rows]))
     shown, allowed = _shown(value), _shown(limit)
-    itself = _say("deflection ", shown, " deg is over the allowable ", allowed, " deg")
+    read = pc.if_else(pa.array(judged.by_readings[rows]), " deg, by the readings at the joint,", " deg")
+    alone = _say("deflection ", shown, read, " is over the allowable ", allowed, " deg")
     shared = _say(
         "one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", _stretch(judged, rows), " deflects ",
         shown, " deg or more, over the allowable ", allowed, " deg; a shot or a reading at each of them tells which",
     )  # fmt: skip
-    message = pc.if_else(pa.array(seen.exact[rows]), itself, shared)
+    message = pc.if_else(pa.array(itself), alone, shared)
     return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
 
@@ -214,12 +219,92 @@ def _deflection_unclear(judged: Judged) -> Found:
              _stretch(judged, rows), " share the turn; a shot at each of them, or a reading at this one, tells"),
         _say("no shots on both sides bound it, ", allowed, "shots at the joints ", _stretch(judged, rows),
              ", or a reading at this one, tell"),
+        _say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "
+             "or shots at the joints ", _stretch(judged, rows), ", tell"),
     ]  # fmt: skip
     bend = np.isfinite(judged.fitting_deg[rows])
     noisy = seen.exact[rows] & ~(bend & (np.degrees(seen.ceiling[rows]) > limit))
-    which = np.select([np.isnan(judged.most_deg[rows]), noisy, seen.exact[rows]], [3, 0, 1], default=2)
+    masks = [judged.by_readings[rows], np.isnan(judged.most_deg[rows]), noisy, seen.exact[rows]]
+    which = np.select(masks, [4, 3, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     return Found(rows, message, judged.most_deg[rows], limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _deflection_conflict(judged: Judged) -> Found:
+    """Hold the readings against the survey, where the survey's uncertainty is known."""
+    seen, measured, confidence = judged.seen, judged.readings, judged.job.limits.confidence
+    if not np.isfinite(seen.sigma).any():
+        return _nothing()
+    apart, limit = _vector_difference(judged, confidence)
+    z = deflection.one_sided(confidence)
+    most = np.degrees(seen.ceiling)
+    beyond = measured.measured_deg - most
+    beyond_limit = z * np.hypot(measured.sigma_measured_deg, np.degrees(seen.sigma_ceiling))
+    plain = seen.exact & np.isnan(judged.fitting_deg)
+    value, bound = np.where(plain, apart, beyond), np.where(plain, limit, beyond_limit)
+    short, short_limit = _unexplained(judged, z)
+    sums = ~(value > bound) & (short > short_limit)
+    value, bound = np.where(sums, short, value), np.where(sums, short_limit, bound)
+    rows = np.flatnonzero(np.isfinite(seen.sigma) & (value > bound))
+    read, shown = _shown(measured.measured_deg[rows]), _shown(value[rows])
+    differ = _say(
+        "the survey shows a deflection of ", _shown(np.degrees(seen.deflection[rows])), " deg and the readings one of ",
+        read, " deg: ", shown, " deg apart in size and direction, more than their uncertainties allow (",
+        _shown(bound[rows]), " deg)",
+    )  # fmt: skip
+    more = _say(
+        "the readings show a deflection of ", read, " deg, more than the survey leaves room for (",
+        _shown(most[rows]), " deg)",
+    )  # fmt: skip
+    less = _say(
+        "the readings at the ", _shown(seen.sharing[rows].astype(float)), " joints ", _stretch(judged, rows),
+        " add up to ", shown, " deg less than the line turns there, more than their uncertainties allow (",
+        _shown(bound[rows]), " deg)",
+    )  # fmt: skip
+    message = pc.if_else(pa.array(sums[rows]), less, pc.if_else(pa.array(plain[rows]), differ, more))
+    return Found(rows, message, value[rows], bound[rows], "deg", f"standard errors of both, at {confidence:.0%}")
+
+
+def _unexplained(judged: Judged, z: float) -> tuple[Floats, Floats]:
+    """Give by how much the readings along a stretch fall short of its turn, at the joint nearest the shot."""
+    seen, measured = judged.seen, judged.readings
+    short, limit = np.full(len(judged.joints), np.nan), np.full(len(judged.joints), np.nan)
+    rows = np.flatnonzero(~seen.exact & (seen.floor > 0) & (seen.last - seen.first + 1 == seen.sharing))
+    if not len(rows) or not np.isfinite(measured.measured_deg).any():
+        return short, limit
+    known = np.isfinite(measured.measured_deg)
+    sums = [
+        np.concatenate([[0.0], np.cumsum(np.where(known, part, 0.0))])
+        for part in (known, measured.measured_deg, measured.sigma_measured_deg**2)
+    ]
+    count, total, variance = (one[seen.last[rows] + 1] - one[seen.first[rows]] for one in sums)
+    whole = count == seen.sharing[rows]
+    short[rows] = np.where(whole, np.degrees(seen.floor[rows]) * seen.sharing[rows] - total, np.nan)
+    limit[rows] = z * np.sqrt(variance + np.degrees(seen.sigma_floor[rows] * seen.sharing[rows]) ** 2)
+    return short, limit
+
+
+def _vector_difference(judged: Judged, confidence: float) -> tuple[Floats, Floats]:
+    """Give how far the read and the surveyed deflection are apart as directions, and how far chance may put them."""
+    measured, seen = judged.readings, judged.seen
+    right, up = components(measured.measured_deg, measured.measured_direction_deg)
+    turn_right = np.degrees(judged.turns.horizontal)
+    unknown = np.isnan(judged.turns.vertical)
+    turn_up = np.where(unknown, up, np.degrees(judged.turns.vertical))
+    # A level turn of the main is seen shorter across a sloping pipe.
+    slope = np.cos(np.nan_to_num(judged.segments.inclination[np.maximum(_segment_back(judged), 0)]))
+    apart = np.hypot(right - turn_right * slope, up - turn_up)
+    level = np.hypot(np.degrees(seen.sigma), measured.sigma_measured_deg)
+    across = np.hypot(np.degrees(seen.across_floor), measured.across_measured_deg)
+    # Two independent parts, each within its error: a Rayleigh distribution.
+    return apart, np.sqrt(-2.0 * np.log(1.0 - confidence)) * np.maximum(level, across)
+
+
+def _segment_back(judged: Judged) -> Ints:
+    """Give the straight that ends at each joint; -1 where there is none."""
+    segment = np.full(len(judged.joints), -1, dtype=np.int64)
+    segment[judged.segments.back + 1] = np.arange(len(judged.segments.back))
+    return segment
 
 
 def _stretch(judged: Judged, rows: Ints) -> pa.Array:
@@ -480,6 +565,7 @@ CHECKS: Sequence[Check] = (
     Check("test-failed", "act", _test_failed),
     Check("insertion-off", "act", _insertion_off),
     Check("gauge-uneven", "act", _gauge_uneven),
+    Check("deflection-conflict", "check", _deflection_conflict),
     Check("inspection-missing", "check", _inspection_missing),
     Check("deflection-unclear", "check", _deflection_unclear),
     Check("allowable-missing", "check", _allowable_missing),

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from importlib import metadata
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -37,7 +37,7 @@ from asbuilt import (
     ties,
     units,
 )
-from asbuilt.arrays import Floats, Ints, as_ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.centerline import Located, Routes, drawn, points, read_centerline
 from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
@@ -298,6 +298,7 @@ class Placement:
                 "turn_vertical_deg": _degrees(self.turns.vertical),
                 "bend_angle_deg": _floats(judged.fitting_deg),
                 "deflection_deg": _floats(judged.deflection_deg),
+                "deflection_source": _sources(judged),
                 "deflection_floor_deg": _degrees(judged.seen.floor),
                 "deflection_ceiling_deg": _degrees(judged.seen.ceiling),
                 "sigma_deg": _degrees(judged.seen.sigma),
@@ -544,13 +545,10 @@ def _judge(
     turned, bends, seen = _survey_says(job, routes, log, joints, straights, missing, scale)
     family = _families(log, joints)
     allowable, source = limits.look_up(family, log.number("size")[joints.record])
-    z = deflection.one_sided(job.limits.confidence)
-    # Noise square to a turn only ever makes it look larger; "over" must hold without it.
-    floor = np.sqrt(np.maximum(seen.floor**2 - seen.across_floor**2, 0.0))
-    least, most = np.degrees(floor - z * seen.sigma_floor), np.degrees(seen.ceiling + z * seen.sigma_ceiling)
     kind = log.text("kind").take(pa.array(joints.record))
     unknown_bend = as_mask(pc.equal(kind, "bend")) & ~bends.there
-    computed = np.isfinite(seen.floor) & ~unknown_bend
+    measured = readings.read_readings(job, log, joints)
+    bounds = _bounds(seen, measured, bends, unknown_bend, allowable, deflection.one_sided(job.limits.confidence))
     return turned, Judged(
         job=job,
         log=log,
@@ -559,21 +557,64 @@ def _judge(
         missing=missing,
         scale=scale,
         seen=seen,
-        deflection_deg=np.where(computed, np.degrees(seen.deflection), np.nan),
-        least_deg=np.where(computed, least, np.nan),
-        most_deg=np.where(computed, most, np.nan),
+        turns=turned,
+        deflection_deg=np.where(bounds.by_readings, measured.measured_deg, bounds.survey_deg),
+        by_readings=bounds.by_readings,
+        least_deg=bounds.least_deg,
+        most_deg=bounds.most_deg,
         allowable_deg=allowable,
         allowable_source=source,
-        verdict=deflection.verdicts(least, most, allowable, computed),
+        verdict=bounds.verdict,
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
         joint_of_record=placed.records.joint,
         family=family,
         today=today,
-        readings=readings.read_readings(job, log, joints),
+        readings=measured,
         restraint=restraint.find_restraint(job, routes, log, joints),
         tests=pressure.judge_tests(job, routes, log, joints),
     )
+
+
+class _Bounds(NamedTuple):
+    """Between what each joint's deflection lies, at the job's confidence, degrees; what that rests on; the verdict."""
+
+    least_deg: Floats
+    most_deg: Floats
+    survey_deg: Floats
+    by_readings: Bools
+    verdict: pa.Array
+
+
+def _bounds(
+    seen: survey.Seen,
+    measured: readings.Readings,
+    bends: fittings.Bends,
+    unknown_bend: Bools,
+    allowable: Floats,
+    z: float,
+) -> _Bounds:
+    """Bound each deflection by the survey, or by the readings at the joint where the survey leaves it open."""
+    computed = np.isfinite(seen.floor) & ~unknown_bend
+    # Noise square to a turn only ever makes it look larger; "over" must hold without it.
+    floor = np.sqrt(np.maximum(seen.floor**2 - seen.across_floor**2, 0.0))
+    least = np.where(computed, np.degrees(floor - z * seen.sigma_floor), np.nan)
+    most = np.where(computed, np.degrees(seen.ceiling + z * seen.sigma_ceiling), np.nan)
+    by_survey = deflection.verdicts(least, most, allowable, computed)
+    survey_deg = np.where(computed, np.degrees(seen.deflection), np.nan)
+    known = np.isfinite(measured.measured_deg)
+    if not known.any():
+        return _Bounds(least, most, survey_deg, known, by_survey)
+    least_read, most_read = measured.bounds_deg(z)
+    # Readings at a fitting logged once are of one of its two joints, and say nothing of the other.
+    most_read = np.where(bends.there & (bends.other_end < 0), np.nan, most_read)
+    by_reading = deflection.verdicts(least_read, most_read, allowable, known)
+    is_open = as_mask(pc.is_in(by_survey, pa.array(["cannot-tell", "not-computed"])))
+    settles = as_mask(pc.is_in(by_reading, pa.array(["within", "over", "no-allowable"])))
+    used = known & is_open & (settles | np.isnan(survey_deg))
+    verdict = pc.if_else(pa.array(used), by_reading, by_survey)
+    least, most = np.where(used, least_read, least), np.where(used, most_read, most)
+    return _Bounds(least, most, survey_deg, used, verdict)
 
 
 def _survey_says(
@@ -687,6 +728,11 @@ def _floats(values: Floats) -> pa.Array:
 
 def _degrees(radians: Floats) -> pa.Array:
     return _floats(np.degrees(radians))
+
+
+def _sources(judged: Judged) -> pa.Array:
+    known = np.isfinite(judged.deflection_deg)
+    return pa.array(["survey", "readings"]).take(pa.array(judged.by_readings.astype(np.int64), mask=~known))
 
 
 def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:

@@ -29,6 +29,10 @@ class LayerInfo(NamedTuple):
 
 
 DOMAINS: dict[str, dict[str, str]] = {
+    "deflection_source": {
+        "survey": "The turn between the surveyed straights",
+        "readings": "Gaps read around the joint",
+    },
     "verdict": {
         "over": "Over the allowable deflection",
         "within": "Within the allowable deflection",
@@ -156,9 +160,10 @@ _JOINTS = {
     "bend_angle_deg": ColumnInfo("Bend angle (deg)", "Angle of the fitting at this joint, degrees; blank for no bend."),
     "deflection_deg": ColumnInfo(
         "Deflection (deg)",
-        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves. Blank where "
-        "the survey gives only bounds.",
+        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves. From the "
+        "readings at the joint where the survey leaves it open; blank where both do.",
     ),
+    "deflection_source": ColumnInfo("Deflection from", "What the deflection was taken from.", "deflection_source"),
     "deflection_floor_deg": ColumnInfo(
         "Deflection, at least (deg)",
         "The least that the largest deflection of the joints sharing a surveyed turn can be, degrees; at the joint "

@@ -1,0 +1,103 @@
+"""What survey and readings at the joint say together: one settles what the other leaves open, or contradicts it."""
+
+import numpy as np
+import pytest
+from laying import codes, lines, log, pipe, place
+
+SURE = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+OUTSIDE_IN = 13.20  # 12 in, AWWA C151 (from memory)
+
+
+def gaps(turns, toward=90.0, mean=2.0):
+    """Give the gaps at 12, 3, 6 and 9 o'clock of joints that turn so far, to the right unless said otherwise."""
+    opening = -OUTSIDE_IN / 2 * np.tan(np.radians(turns))
+    return {
+        f"gap {hour}": np.round(mean + opening * np.cos(np.radians(30 * hour - toward)), 4) for hour in (12, 3, 6, 9)
+    }
+
+
+def surveyed(points, every, read, **tables):
+    shots = points[::every]
+    chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(shots[:, :2], axis=0).T))])
+    at = np.round(np.interp(np.arange(len(points)), np.arange(len(shots)) * every, chord), 2)
+    records = log(points, station=[f"{int(one // 100)}+{one % 100:05.2f}" for one in at], **read)
+    return place(lines(A=shots), records, **tables)
+
+
+def test_a_reading_settles_what_a_sparse_survey_leaves_open():
+    turns = [2.0] * 24
+    points = pipe(turns)
+    read = gaps(np.array([0.0, *turns, 0.0]))
+    found = surveyed(points, 5, read, centerline=SURE).joints
+    assert set(found["verdict"][1:-1]) == {"within"}
+    inner = found.iloc[3:-3]
+    assert inner["deflection_deg"].tolist() == pytest.approx([2.0] * len(inner), abs=0.01)
+    assert set(inner["deflection_source"]) == {"readings"}
+
+
+def test_a_reading_says_which_of_the_joints_between_shots_is_over():
+    turns = [1.0] * 10 + [8.0] + [1.0] * 13
+    points = pipe(turns)
+    placement = surveyed(points, 5, gaps(np.array([0.0, *turns, 0.0])), centerline=SURE)
+    over = placement.joints[placement.joints["verdict"] == "over"]
+    assert over["joint"].tolist() == ["12"]
+    message = placement.findings.set_index(["joint", "code"]).loc[("12", "deflection-over"), "message"]
+    assert message == "deflection 8 deg, by the readings at the joint, is over the allowable 5 deg"
+
+
+def test_readings_too_coarse_for_the_verdict_are_said_not_to_settle_it():
+    turns = [4.9] * 24
+    placement = surveyed(pipe(turns), 5, gaps(np.array([0.0, *turns, 0.0])), centerline=SURE)
+    unclear = placement.findings[placement.findings["code"] == "deflection-unclear"]
+    assert unclear["message"].str.contains("the readings at the joint do not settle it").any()
+
+
+def test_readings_that_agree_with_the_survey_raise_no_conflict():
+    turns = [2.0, 3.0, 1.0, 4.0]
+    placement = surveyed(pipe(turns), 1, gaps(np.array([0.0, *turns, 0.0])), centerline=SURE)
+    assert "deflection-conflict" not in codes(placement)
+    assert set(placement.joints["deflection_source"].dropna()) == {"survey", "readings"}  # readings at the ends
+
+
+@pytest.mark.parametrize("toward", [270.0, 0.0])
+def test_a_reading_to_another_side_than_the_line_turns_is_a_conflict(toward):
+    turns = np.array([0.0, 2.5, 2.5, 2.5, 0.0])
+    read = gaps(turns)
+    wrong = gaps(turns, toward)
+    for name, values in wrong.items():
+        read[name] = np.where(np.arange(5) == 2, values, read[name])
+    placement = surveyed(pipe([2.5, 2.5, 2.5]), 1, read, centerline=SURE)
+    assert codes(placement, "3") == ["deflection-conflict"]
+
+
+def test_a_reading_over_the_ceiling_of_a_sparse_survey_is_a_conflict():
+    turns = np.full(26, 0.2)
+    turns[12] = 4.5
+    placement = surveyed(pipe([0.2] * 24), 5, gaps(turns), centerline=SURE)
+    assert "deflection-conflict" in codes(placement, "13")
+
+
+def test_readings_that_do_not_add_up_to_the_turn_are_a_conflict():
+    read = gaps(np.full(26, 0.5))
+    placement = surveyed(pipe([4.0] * 24), 5, read, centerline=SURE)
+    found = placement.findings[placement.findings["code"] == "deflection-conflict"]
+    assert found["message"].str.contains("add up to").any()
+
+
+def test_nothing_is_held_against_a_survey_of_unknown_error():
+    turns = np.array([0.0, 2.5, 2.5, 2.5, 0.0])
+    placement = surveyed(pipe([2.5, 2.5, 2.5]), 1, gaps(turns, 270.0))
+    assert "deflection-conflict" not in codes(placement)
+    assert any("readings are not held against them" in note for note in placement.notes)
+
+
+def test_chance_alone_raises_few_conflicts():
+    """Noise of the stated size puts about one joint in twenty in conflict, at 95 percent."""
+    chance = np.random.default_rng(3)
+    turns = np.tile([1.0, 2.0, 3.0, 2.0], 100)[:398]
+    points = pipe(turns)
+    read = {name: values + chance.normal(0, 1 / 16, 400) for name, values in gaps(np.array([0, *turns, 0])).items()}
+    noisy = points + chance.normal(0, 0.02, points.shape)
+    placement = surveyed(noisy, 1, read, centerline=SURE, records={"spacing_tolerance": 1.0})
+    share = codes(placement).count("deflection-conflict") / 398
+    assert 0.01 < share < 0.08
