@@ -123,7 +123,7 @@ class Curves(NamedTuple):
     spacing: Floats
     """Mean length between the places where it turns."""
     radius: Floats
-    """Radius achieved: that of the circle through places so far apart with the mean turn."""
+    """Radius achieved: of the circle that touches the middles of straights so long with the mean turn between them."""
 
 
 def find_curves(distance: Floats, turn_deg: Floats, sigma_deg: Floats, shared: Bools, bend: Bools) -> Curves:
@@ -171,7 +171,11 @@ def find_curves(distance: Floats, turn_deg: Floats, sigma_deg: Floats, shared: B
     curved = (way[first] != 0) & (turns >= LEAST_TURNS) & (np.abs(total) >= LEAST_TOTAL_DEG)
     first, last, turns, total = first[curved], last[curved], turns[curved], total[curved]
     spacing = (distance[last] - distance[first]) / np.maximum(turns - 1, 1)
-    return Curves(first, last, turns, total, spacing, radius_of_lengths(spacing, np.abs(total) / turns))
+    # Shots farther apart than joints seldom stand at a curve's ends: the outermost see only part of a turn.
+    before = np.concatenate([[0], np.cumsum(shared)])
+    sparse = before[last + 1] > before[first]
+    mean = np.where(sparse, (total - turn_deg[first] - turn_deg[last]) / np.maximum(turns - 2, 1), total / turns)
+    return Curves(first, last, turns, total, spacing, radius_of_lengths(spacing, np.abs(mean)))
 
 
 def _none() -> Curves:

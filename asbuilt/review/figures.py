@@ -12,7 +12,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats
-from asbuilt.review.look import BLUE, GREY, MARKS, PURPLE
+from asbuilt.review.look import GREEN, GREY, MARKS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -61,14 +61,14 @@ def plot_deflection(ax: Axes, route: Route) -> None:
     _scatter(ax, route, at, drawn)
     measured = joints["measured_deg"].to_numpy()
     if np.isfinite(measured).any():
-        ax.scatter(at, measured, marker="*", s=32, facecolors="none", edgecolors=PURPLE, linewidths=0.9,
+        ax.scatter(at, measured, marker="*", s=32, facecolors="none", edgecolors=_INK, linewidths=0.9,
                    label="measured at the joint", rasterized=many)  # fmt: skip
     top = deflection_top(route)
     ax.set_ylim(0, top)
     for place, text in bends(route):
         ax.annotate(text, (at[place], 0), (at[place], -0.035 * top), annotation_clip=False, fontsize=6, ha="center",
-                    va="top", color=BLUE)  # fmt: skip
-        ax.plot([at[place]], [0], marker="v", color=BLUE, markersize=4, clip_on=False)
+                    va="top", color=_INK)  # fmt: skip
+        ax.plot([at[place]], [0], marker="v", color=GREEN, markersize=4, clip_on=False)
     ax.set_ylabel("Deflection, degrees", fontsize=8)
     _station_axis(ax, route, pad=9 if bends(route) else 3)
     ax.grid(axis="y", color="#D8DCE0", linewidth=0.5)
@@ -94,7 +94,7 @@ def plot_plan(ax: Axes, route: Route) -> None:
     for place, name in zip(places, names, strict=True):
         _beside(ax, route, place, name, _INK, side=-1)
     for place, text in bends(route):
-        _beside(ax, route, joints["distance"].iloc[place], text, BLUE, side=1)
+        _beside(ax, route, joints["distance"].iloc[place], text, GREEN, side=1)
     ax.annotate(
         "grid\nnorth", (0.975, 0.97), (0, -32), xycoords="axes fraction", textcoords="offset points", fontsize=6,
         ha="center", va="top", color=_INK,
@@ -126,7 +126,7 @@ def plot_profile(ax: Axes, route: Route) -> None:
     _scatter(ax, route, at, elevation, part=0.6)
     for place, text in bends(route):
         where = (at[place], elevation[place])
-        ax.annotate(text, where, (0, -11), textcoords="offset points", fontsize=6, ha="center", color=BLUE)
+        ax.annotate(text, where, (0, -11), textcoords="offset points", fontsize=6, ha="center", color=_INK)
     ax.set_ylabel(f"Elevation, {units.SYMBOLS[route.unit]}", fontsize=8)
     _station_axis(ax, route, pad=3)
     low, high = np.nanmin(elevation), np.nanmax(elevation)

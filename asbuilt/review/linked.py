@@ -22,7 +22,7 @@ from asbuilt.review.figures import (
     place_beside,
     within_view,
 )
-from asbuilt.review.look import BLUE, GREY, MARKS, PURPLE
+from asbuilt.review.look import GREEN, GREY, MARKS
 
 if TYPE_CHECKING:
     from bokeh.models import ColumnDataSource
@@ -105,7 +105,9 @@ def _deflection(route: Route, source: ColumnDataSource, picked: ColumnDataSource
     _marks(plot, source, "distance", "drawn")
     measured = joints["measured_deg"].to_numpy()
     if np.isfinite(measured).any():
-        plot.scatter(_short(distance), _short(measured), marker="star", size=9, fill_color=None, line_color=PURPLE)
+        plot.scatter(
+            _short(distance), _short(measured), marker="star", size=9, fill_color=None, line_color=INK, name="ink"
+        )
     _bends(plot, route, distance, np.zeros(len(joints)))
     _stations(plot, route, top)
     plot.yaxis.axis_label = "degrees"
@@ -124,10 +126,10 @@ def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, orig
     plot.line(_short(line[:, 1] - origin[0]), _short(line[:, 2] - origin[1]), line_color=INK, name="ink")
     _marks(plot, source, "east", "north", part=0.75)
     places, names = route.stations.ticks(0.0, float(line[-1, 0]), 8)
-    _texts_beside(plot, route, origin, places.tolist(), names, side=-1, color=INK, name="ink")
+    _texts_beside(plot, route, origin, places.tolist(), names, side=-1)
     named = bends(route)
     at = [float(route.joints["distance"].iloc[place]) for place, _ in named]
-    _texts_beside(plot, route, origin, at, [text for _, text in named], side=1, color=BLUE, name="accent")
+    _texts_beside(plot, route, origin, at, [text for _, text in named], side=1)
     symbol = units.SYMBOLS[route.plan_unit]
     lengths = (MetricLength if symbol == "m" else ImperialLength)(
         include=[symbol], ticks=[base * 10.0**power for power in range(6) for base in ROUND]
@@ -135,7 +137,7 @@ def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, orig
     plot.add_layout(
         ScaleBar(
             range=plot.x_range, unit=symbol, dimensional=lengths, location="bottom_left",
-            background_fill_alpha=0, border_line_color=None, bar_length=0.2, name="scale",
+            background_fill_alpha=0, border_line_color=None, bar_length=0.12, bar_line_color=GREY, bar_line_width=3,
         )
     )  # fmt: skip
     plot.add_layout(
@@ -211,17 +213,16 @@ def _bends(plot: Figure, route: Route, across: Floats, up: Floats) -> None:
     if not named:
         return
     at = [place for place, _ in named]
-    plot.scatter(_short(across[at]), _short(up[at]), marker="inverted_triangle", size=8, fill_color=None,
-                 line_color=BLUE, line_width=1.5, name="accent")  # fmt: skip
+    plot.scatter(_short(across[at]), _short(up[at]), marker="inverted_triangle", size=9, fill_color=None,
+                 line_color=GREEN, line_width=2)  # fmt: skip
     plot.text(
         _short(across[at]), _short(up[at]), text=[text for _, text in named], y_offset=7, text_align="center",
-        text_baseline="top", text_font_size="11px", text_color=BLUE, name="accent",
+        text_baseline="top", text_font_size="11px", text_color=INK, name="ink",
     )  # fmt: skip
 
 
 def _texts_beside(
-    plot: Figure, route: Route, origin: Floats, places: list[float], texts: list[str], *, side: int, color: str,
-    name: str,
+    plot: Figure, route: Route, origin: Floats, places: list[float], texts: list[str], *, side: int,
 ) -> None:  # fmt: skip
     """Write beside the line in plan, left of it where `side` is -1, right where 1."""
     if not places:
@@ -237,12 +238,14 @@ def _texts_beside(
     from bokeh.models import ColumnDataSource
 
     source = ColumnDataSource(columns)
-    marker = "circle" if side < 0 else "inverted_triangle"
-    plot.scatter("east", "north", source=source, marker=marker, size=5 if side < 0 else 8, fill_color=None,
-                 line_color=color, line_width=1.5, name=name)  # fmt: skip
+    if side < 0:
+        plot.scatter("east", "north", source=source, size=5, fill_color=None, line_color=INK, name="ink")
+    else:
+        plot.scatter("east", "north", source=source, marker="inverted_triangle", size=9, fill_color=None,
+                     line_color=GREEN, line_width=2)  # fmt: skip
     plot.text(
         "east", "north", text="text", x_offset="right", y_offset="down", text_align="across", source=source,
-        text_baseline="baseline", text_font_size="11px", text_color=color, name=name,
+        text_baseline="baseline", text_font_size="11px", text_color=INK, name="ink",
     )  # fmt: skip
 
 

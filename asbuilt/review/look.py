@@ -1,4 +1,4 @@
-"""How the review looks: a mark, a colour and a word for every verdict, the same in plots, tables and legends.
+"""How the review looks: a mark, a colour and a word for every verdict, the same in plots, tables and on the map.
 
 Colours: the palette for all kinds of colour vision of M. Okabe and K. Ito, "Color Universal Design" (2008; from
 memory). A mark's shape says the same as its colour.
@@ -10,8 +10,9 @@ from typing import NamedTuple
 
 from asbuilt.schema import DOMAINS
 
-VERMILLION, ORANGE, BLUE, GREEN = "#D55E00", "#E69F00", "#0072B2", "#009E73"
-SKY, PURPLE, GREY = "#56B4E9", "#CC79A7", "#767B82"
+VERMILLION, PURPLE, ORANGE, BLUE = "#D55E00", "#CC79A7", "#E69F00", "#0072B2"
+GREEN, GREY = "#009E73", "#767B82"
+"""Green is for bends, grey for how well a deflection is known; grey is not of the palette."""
 
 
 class Mark(NamedTuple):
@@ -30,10 +31,10 @@ class Mark(NamedTuple):
 
 MARKS: dict[str, Mark] = {
     "over": Mark("over", VERMILLION, "triangle", "^", 12, True, "M8 1.5 15 14H1z"),
-    "cannot-tell": Mark("cannot tell", ORANGE, "diamond", "D", 12, True, "M8 1 15 8 8 15 1 8z"),
-    "no-allowable": Mark("no allowable", BLUE, "square", "s", 8, False, "M3 3h10v10H3z"),
+    "cannot-tell": Mark("cannot tell", PURPLE, "diamond", "D", 12, True, "M8 1 15 8 8 15 1 8z"),
+    "no-allowable": Mark("no allowable", ORANGE, "square", "s", 8, True, "M3 3h10v10H3z"),
     "not-computed": Mark("not computed", GREY, "x", "x", 7, False, "M3 3 13 13M13 3 3 13"),
-    "within": Mark("within", GREEN, "circle", "o", 6, True, "M8 4a4 4 0 1 0 .01 0z"),
+    "within": Mark("within", BLUE, "circle", "o", 6, True, "M8 4a4 4 0 1 0 .01 0z"),
 }
 """By verdict, in the order in which they matter."""
 

@@ -71,9 +71,10 @@ def attention(route: Route) -> Table:
     return Table(
         "attention", "Joints over their allowable, and joints of which the survey cannot tell: worst first",
         tuple(columns), rows, numeric=(4, 5, 7, 8, 9), joints=asked.index.tolist(), verdict_column=2,
-        note=f"Allowables rest on {rests_on}. Offset of the free end of a length, and radius of lengths laid so, for {route.laying_length:g} {symbol} "
-        f"({route.laying_length_from}), with the value at the allowable behind the stroke. "
-        "Between bounds, both are for the most that it can be.",
+        note=f"Allowables rest on {rests_on}. Offset of the free end of a length, and radius of lengths laid so, for "
+        f"{route.laying_length:g} {symbol} ({route.laying_length_from}), with the value at the allowable behind the "
+        "stroke; between bounds, both are for the most that it can be. Of two bounds, the first is the least that the "
+        "largest deflection of the joints sharing a turn can be, and the second the most that this joint can take.",
         none="No joint is over its allowable, and of none the survey cannot tell.",
     )  # fmt: skip
 
@@ -93,8 +94,8 @@ def _joint_cells(route: Route, joint: dict[Any, Any]) -> list[tuple[str, str]]:
         ("Allowable, deg", _number(joint["allowable_deg"], 2)),
         ("Rests on", joint.get("letter") or ""),
         ("Remains, deg", _number(joint["allowable_deg"] - worst, 2)),
-        ("Offset per length", " / ".join(text for text in offsets if text)),
-        (f"Radius, {symbol}", " / ".join(text for text in radii if text)),
+        ("Offset per length", " / ".join(text or "–" for text in offsets)),
+        (f"Radius, {symbol}", " / ".join(text or "–" for text in radii)),
     ]
 
 
@@ -114,7 +115,7 @@ def deflection_words(joint: dict[Any, Any]) -> str:
     if np.isfinite(floor) and np.isfinite(ceiling):
         return f"{floor:.2f} to {ceiling:.2f}{sigma}"
     if np.isfinite(floor):
-        return f"at least {floor:.2f}{sigma}"
+        return f"at least {floor:.2f}{sigma}" if floor > 0 else "no bound"
     return f"at most {ceiling:.2f}{sigma}" if np.isfinite(ceiling) else ""
 
 
@@ -186,9 +187,10 @@ def curve_table(route: Route) -> Table:
          f"Least radius allowed, {symbol}", "Largest deflection, deg", "Compared"),
         [rows[at] for at in order], numeric=(3, 4, 5, 6, 7), joints=[firsts[at] for at in order],
         note="A run of four or more turns one way, of at least 0.25 degrees (or two standard errors) each and 3 "
-        "degrees in all, without a fitting. Radius achieved: of the circle through places so far apart with the mean "
-        "turn. Least radius: L / (2 tan(allowable / 2)) at the laying length. A radius that is wide enough on the "
-        "whole does not clear a joint that is over.",
+        "degrees in all, without a fitting. Radius achieved: of the circle that touches the middles of the straights, "
+        "by their mean length and turn (between sparse shots, without the outermost turns). Least radius: "
+        "L / (2 tan(allowable / 2)) at the laying length. A radius that is wide enough on the whole does not clear a "
+        "joint that is over.",
         none="No stretch turns one way far enough to be called a curve.",
     )  # fmt: skip
 

@@ -78,7 +78,8 @@
   const dark = matchMedia("(prefers-color-scheme: dark)");
   const ink = () => {
     const style = getComputedStyle(document.documentElement);
-    const [paper, line, text, soft, accent] = ["--raised", "--line", "--ink", "--soft", "--accent"].map((name) => style.getPropertyValue(name).trim());
+    const [paper, line, text, soft] = ["--raised", "--line", "--ink", "--soft"]
+      .map((name) => style.getPropertyValue(name).trim());
     const set = (model, values) => {
       for (const [name, value] of Object.entries(values)) if (name in model.properties) model[name] = value;
     };
@@ -87,8 +88,8 @@
       else if (model.type === "LinearAxis") set(model, { axis_label_text_color: soft, major_label_text_color: soft, axis_line_color: soft, major_tick_line_color: soft, minor_tick_line_color: null });
       else if (model.type === "Grid") set(model, { grid_line_color: line });
       else if (model.type === "Title") set(model, { text_color: text });
-      else if (model.type === "ScaleBar") set(model, { label_text_color: text, bar_line_color: text, title_text_color: text });
-      const named = { ink: text, accent: accent, paper: paper, north: text }[model.name];
+      else if (model.type === "ScaleBar") set(model, { label_text_color: text });
+      const named = { ink: text, paper: paper, north: text }[model.name];
       if (!named) continue;
       const glyphs = model.type === "GlyphRenderer" ? [model.glyph] : [model];
       for (const glyph of glyphs) {

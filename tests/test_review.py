@@ -1,0 +1,404 @@
+"""The engineer's review: what it reads, counts and draws, against published tables and the sample's story."""
+
+import base64
+import csv
+import hashlib
+import json
+import re
+import shutil
+import sqlite3
+from contextlib import closing
+from fractions import Fraction
+from pathlib import Path
+
+import laying
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from matplotlib.figure import Figure
+
+import asbuilt
+from asbuilt import cli
+from asbuilt.errors import InputFileError, OutputError
+from asbuilt.review import (
+    pages,
+    plot_deflection,
+    plot_plan,
+    plot_profile,
+    printing,
+    read_review,
+    summaries,
+    write_review,
+)
+from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
+from asbuilt.review.figures import allowable_steps
+
+ROOT = Path(__file__).resolve().parent.parent
+PUBLISHED = Path(__file__).parent / "data" / "published"
+MARKUP = "<script>window.ran = 1</script><img src=x onerror='window.ran = 1'> & \"wet\" trench"
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("sample") / "sample"
+    shutil.copytree(ROOT / "sample_gis", folder)
+    for name in ("job", "job_metric"):
+        placement = asbuilt.place(folder / f"{name}.toml", today=laying.TODAY)
+        placement.write(folder / placement.job.output.path)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def mains(sample):
+    review, metric = read_review(sample / "joints.gpkg"), read_review(sample / "joints_metric.gpkg")
+    return {route.name: route for route in (*review.routes, *metric.routes)}
+
+
+def placed(folder, points, *, shots=None, name="A", **more):
+    """Place a main whose shots are `shots` (its joints, if left out), and read it for review."""
+    shots = points if shots is None else shots
+    log = laying.log(points, **more)
+    along = shapely.line_locate_point(shapely.LineString(shots[:, :2]), shapely.points(points[:, :2]))
+    log["station"] = [f"{int(at // 100)}+{at % 100:05.2f}" for at in np.floor(100 * along) / 100]
+    placement = laying.place(laying.lines(**{name: shots}), log)
+    placement.write(folder / "joints.gpkg")
+    return read_review(folder / "joints.gpkg")
+
+
+# Curves -------------------------------------------------------------------------------------------------------------
+
+
+def angle(row):
+    if "deflection_deg" in row:
+        return float(row["deflection_deg"])
+    degrees, minutes = row["deflection_deg_min"].split("-")
+    return int(degrees) + int(minutes) / 60
+
+
+@pytest.mark.parametrize("table", ["push_on_offsets.csv", "mechanical_offsets.csv"])
+@pytest.mark.parametrize("length", [18, 20])
+def test_offset_and_radius_are_those_of_the_published_table(table, length):
+    """AWWA C600, maximum deflection of full-length pipe (from memory): inches, and radii rounded to 5 or 10 ft."""
+    rows = list(csv.DictReader((PUBLISHED / table).open()))
+    assert len(rows) >= 10
+    for row in rows:
+        offset = 12 * offset_of_length(float(length), angle(row))
+        assert offset == pytest.approx(float(row[f"offset_{length}ft_in"]), abs=1.0), row
+        radius = radius_of_lengths(float(length), angle(row))
+        assert radius == pytest.approx(float(row[f"radius_{length}ft_ft"]), rel=0.04), row
+
+
+@given(st.floats(0.0, 20.0))
+def test_an_offset_is_read_to_the_nearest_eighth_of_an_inch(offset_ft):
+    text = as_crews_read(offset_ft, "us-ft")
+    read = sum(Fraction(part) for part in text.removesuffix(" in").split())
+    assert abs(float(read) - 12 * offset_ft) <= 1 / 16 + 1e-9
+    assert read * 8 == int(read * 8)
+
+
+@given(st.floats(0.3, 8.0), st.integers(12, 60), st.sampled_from([-1, 1]))
+def test_lengths_with_equal_deflections_touch_a_circle_of_that_radius(deflection, joints, way):
+    """Through three joints runs a circle of radius abc / 4K; by Pythagoras it passes a length's middle farther in."""
+    straight = np.zeros(3)
+    turn = np.concatenate([straight, np.full(joints, way * deflection), straight])
+    points = laying.pipe(turn[1:-1])[:, :2]
+    (x1, y1), (x2, y2) = points[4] - points[3], points[5] - points[3]
+    sides = np.hypot(x1, y1) * np.hypot(x2, y2) * np.hypot(x2 - x1, y2 - y1)
+    through = sides / (2 * abs(x1 * y2 - x2 * y1))
+    nothing = np.zeros(len(turn), dtype=bool)
+    found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
+    assert (found.first.tolist(), found.last.tolist()) == ([3], [joints + 2])
+    assert found.total_deg[0] == pytest.approx(way * joints * deflection)
+    assert found.radius[0] == pytest.approx(np.sqrt(through**2 - 10.0**2), rel=1e-6)
+
+
+def test_the_samples_curves_are_found_with_their_way_and_radius(mains):
+    """Curves of 1.5 and 2 degrees on A, of 3 on B (170-183, two over), of 1.2 on C (one over): see its README."""
+    found = {name: summaries.curve_table(route) for name, route in mains.items()}
+    turned = {name: [(row[2], row[5], row[6]) for row in table.rows if "to the" in row[2]]
+              for name, table in found.items()}  # fmt: skip
+    least = f"{radius_of_lengths(20.0, 5.0):,.0f}"
+    assert [row[0] for row in turned["A"]] == ["to the right", "to the left"]
+    for row, deflection in zip(turned["A"], (1.5, 2.0), strict=True):
+        assert float(row[1].replace(",", "")) == pytest.approx(radius_of_lengths(20.0, deflection), rel=0.01)
+        assert row[2] == least
+    ((_, radius, _),) = turned["B"]
+    # Twelve joints of 3 degrees and two of 6.1:
+    assert float(radius) == pytest.approx(radius_of_lengths(20.0, (12 * 3 + 2 * 6.1) / 14), rel=0.01)
+    assert found["B"].rows[0][-1] == "wider than the least radius; 2 of its joints over"
+    assert (found["B"].rows[0][0], found["B"].rows[0][1]) == ("36+80.75", "39+40.73")
+    ((_, radius, _),) = turned["C"]
+    # Forty joints of 1.2 degrees and one of 4.2:
+    assert float(radius) == pytest.approx(radius_of_lengths(6.0, (40 * 1.2 + 4.2) / 41), rel=0.01)
+
+
+def test_a_curve_seen_by_sparse_shots_has_the_radius_of_its_pipe(tmp_path):
+    """A shot at every fifth joint of sixty that deflect 2 degrees each: R = L / (2 tan 1 deg) by the pipe itself."""
+    points = laying.pipe(np.concatenate([np.zeros(10), np.full(60, 2.0), np.zeros(9)]))
+    (route,) = placed(tmp_path, points, shots=points[::5]).routes
+    (row,) = summaries.curve_table(route).rows
+    assert float(row[5].replace(",", "")) == pytest.approx(radius_of_lengths(20.0, 2.0), rel=0.02)
+
+
+def test_a_bend_is_no_curve():
+    turn = np.array([0, 0, 22.5, 22.5, 22.5, 22.5, 0, 0])
+    nothing = np.zeros(8, dtype=bool)
+    at = 20.0 * np.arange(8)
+    assert len(find_curves(at, turn, np.full(8, np.nan), nothing, nothing).first) == 1
+    assert len(find_curves(at, turn, np.full(8, np.nan), nothing, turn > 0).first) == 0
+
+
+def test_turns_within_the_noise_of_the_survey_are_no_curve():
+    turn = np.full(20, 0.5)
+    nothing = np.zeros(20, dtype=bool)
+    at = 20.0 * np.arange(20)
+    assert len(find_curves(at, turn, np.full(20, 0.1), nothing, nothing).first) == 1
+    assert len(find_curves(at, turn, np.full(20, 0.3), nothing, nothing).first) == 0
+
+
+# Stations -----------------------------------------------------------------------------------------------------------
+
+
+def test_stations_jump_at_an_equation_by_textbook_arithmetic(mains):
+    """A: 24+50 back = 30+00 ahead, 1,450 ft from 10+00. B: 29+00 back = 27+50 ahead, 2,400 ft from 5+00."""
+    (gap,), (repeat,) = mains["A"].equations, mains["B"].equations
+    assert (gap.back, gap.ahead, gap.distance) == ("24+50.00", "30+00.00", pytest.approx(1450, abs=0.01))
+    assert (repeat.back, repeat.ahead, repeat.distance) == ("29+00.00", "27+50.00", pytest.approx(2400, abs=0.01))
+    assert mains["A"].stations.text(np.array([0.0, 1400.0, 1500.0])) == ["10+00.00", "24+00.00", "30+50.00"]
+    assert mains["B"].stations.text(np.array([2350.0, 2450.0])) == ["28+50.00", "28+00.00"]
+    assert mains["C"].equations == ()
+
+
+@pytest.mark.parametrize("name", ["A", "B", "C"])
+def test_the_axis_says_of_every_joint_the_station_it_has(mains, name):
+    route = mains[name]
+    written = [text.split()[0] for text in route.joints["station"]]
+    shown = route.stations.text(route.joints["distance"].to_numpy())
+
+    def number(text):
+        return float(text.replace("+", ""))
+
+    assert max(abs(number(one) - number(other)) for one, other in zip(written, shown, strict=True)) < 0.02
+
+
+def test_ticks_stand_at_round_stations_on_both_sides_of_an_equation(mains):
+    places, names = mains["B"].stations.ticks(0.0, 4350.0, 9)
+    assert names == ["5+00", "10+00", "15+00", "20+00", "25+00", "30+00", "35+00", "40+00", "45+00"]
+    assert np.diff(places).round().tolist() == [500, 500, 500, 500, 650, 500, 500, 500]
+
+
+# What the tables say ------------------------------------------------------------------------------------------------
+
+
+def test_the_worst_joint_stands_first_with_what_crews_can_read(mains):
+    table = summaries.attention(mains["B"])
+    assert [row[1] for row in table.rows] == ["176", "177"]
+    first = dict(zip(table.columns, table.rows[0], strict=True))
+    assert (first["Verdict"], first["Deflection, deg"], first["Allowable, deg"]) == ("over", "6.12", "5.00")
+    assert first["Remains, deg"] == "-1.12"
+    # 240 in x sin(6.12 deg) = 25.6 in; 240 in x sin(5 deg) = 20.9 in.
+    assert first["Offset per length"] == "25 5/8 in / 20 7/8 in"
+    assert "AWWA C600" in table.note
+    assert mains["B"].joints["joint"].iloc[table.joints[0]] == "176"
+
+
+def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
+    points = laying.pipe(np.concatenate([np.zeros(10), np.full(10, 2.0), np.zeros(9)]))
+    (route,) = placed(tmp_path, points, shots=points[::5]).routes
+    table = summaries.attention(route)
+    assert {row[2] for row in table.rows} == {"cannot-tell"}
+    said = {row[1]: row[4] for row in table.rows}
+    # Joint 16 is at a shot that turns 10 degrees, shared by the nine joints between its neighbours.
+    assert said["16"] == "1.11 to 10.00"
+    assert said["17"] == "0.00 to 16.00"
+    assert said["2"] == "no bound"
+
+
+def test_quantities_add_up_to_the_layers(sample):
+    review = read_review(sample / "joints.gpkg")
+    for route in review.routes:
+        table = summaries.quantities(review, route)
+        *parts, total = table.rows
+        for column, exact in ((2, len(route.joints)), (3, len(route.segments))):
+            assert sum(int(row[column]) for row in parts) == int(total[column]) == exact
+        length = float(total[4].replace(",", ""))
+        assert length == pytest.approx(route.segments["length"].sum(), abs=0.01)
+        assert sum(float(row[4].replace(",", "")) for row in parts) == pytest.approx(length, abs=0.05)
+
+
+def test_inspection_is_counted_as_the_samples_story_has_it(mains):
+    """B: the mark not reached at 101; the gauge failed at 30, and at 197 before it was laid anew."""
+    by_field, by_crew, by_date = summaries.inspection_tables(mains["B"])
+    failed = {row[0]: row[3] for row in by_field.rows}
+    assert (failed["Insertion mark"], failed["Gauge"]) == ("1", "2")
+    for table in (by_crew, by_date):
+        assert sum(int(row[1]) for row in table.rows) == len(mains["B"].joints)
+        assert sum(int(row[4]) for row in table.rows) == 2
+
+
+def test_every_finding_stands_on_a_page(mains):
+    for route in mains.values():
+        tables = summaries.finding_tables(route)
+        assert sum(len(table.rows) for _, _, table in tables) == len(route.findings)
+        severities = [severity for severity, _, _ in tables]
+        assert severities == sorted(severities, key=["act", "check", "note"].index)
+
+
+def test_what_the_file_does_not_hold_is_not_shown(sample, tmp_path):
+    path = shutil.copy(sample / "joints.gpkg", tmp_path / "bare.gpkg")
+    blank = ("deflection_floor_deg", "deflection_ceiling_deg", "sigma_deg", "elevation", "turn_vertical_deg")
+    with closing(sqlite3.connect(path)) as database, database:
+        triggers = [name for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]
+        for name in triggers:
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute(f"UPDATE joints SET {', '.join(f'{name} = NULL' for name in blank)}")
+        database.execute("UPDATE run SET job = ''")
+    written = write_review(path, tmp_path / "review", routes=["A"])
+    page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")
+    assert "Elevation: none in the file" in page
+    assert "one standard error" not in page
+    assert "not in the file" in page
+    assert "the file holds no job" in page or "No joint is over" in page
+
+
+# Plots --------------------------------------------------------------------------------------------------------------
+
+
+def test_plots_draw_on_axes_of_ones_own(mains):
+    figure = Figure(figsize=(9, 8), layout="constrained")
+    axes = figure.subplots(3)
+    for ax, plot in zip(axes, (plot_deflection, plot_plan, plot_profile), strict=True):
+        plot(ax, mains["B"])
+    figure.canvas.draw()
+    stated = float(re.search(r"drawn ([\d.]+) times", axes[2].get_title(loc="right"))[1])
+    across, up = (np.diff(axes[2].transData.transform([(0, 0), (1, 1)]), axis=0))[0]
+    assert up / across == pytest.approx(stated, rel=1e-6)
+    across, up = (np.diff(axes[1].transData.transform([(0, 0), (1, 1)]), axis=0))[0]
+    assert up == pytest.approx(across, rel=1e-6)
+
+
+def test_the_allowable_is_a_step_where_size_or_type_change_and_open_where_none_is_on_file(mains):
+    where, limit = allowable_steps(mains["A"])
+    joints = mains["A"].joints
+    at = np.searchsorted(where[::2], joints["distance"], side="right") - 1
+    assert np.array_equal(limit[::2][at], joints["allowable_deg"], equal_nan=True)
+    assert np.isnan(limit).any()
+
+
+def test_plots_are_written_as_svg_and_png(sample, tmp_path):
+    written = write_review(sample / "joints_metric.gpkg", tmp_path / "review", plots=True)
+    files = [tmp_path / "review" / name for name in written["routes"][0]["plots"]]
+    assert len(files) == 6
+    assert all(file.read_bytes()[:4] == (b"\x89PNG" if file.suffix == ".png" else b"<?xm") for file in files)
+
+
+# Pages --------------------------------------------------------------------------------------------------------------
+
+
+def test_a_log_with_markup_shows_it_as_text(tmp_path):
+    points = laying.pipe(np.concatenate([np.zeros(5), [7.0], np.zeros(5)]))
+    review = placed(
+        tmp_path, points, remarks=[MARKUP] * len(points), crew=[MARKUP] * len(points), name="<b>Main & 1</b>"
+    )
+    written = write_review(review.path, tmp_path / "review")
+    for name in ("index.html", written["routes"][0]["page"]):
+        page = (tmp_path / "review" / name).read_text("utf-8")
+        assert "<b>Main" not in page
+        assert "<img src=x" not in page
+        assert "window.ran" not in page.replace("&lt;script&gt;window.ran", "").replace(
+            "\\u003cscript>window.ran", ""
+        ).replace("onerror=&#39;window.ran", "").replace("onerror='window.ran = 1'> & \\\"wet", "")
+        assert "&lt;b&gt;Main &amp; 1&lt;/b&gt;" in page
+
+
+def test_only_the_pages_own_scripts_may_run(sample, tmp_path):
+    written = write_review(sample / "joints_metric.gpkg", tmp_path / "review")
+    page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)[1].replace("&#39;", "'")
+    assert "default-src 'none'" in policy
+    programs = re.findall(r"<script>(.*?)</script>", page, flags=re.DOTALL)
+    digests = {base64.b64encode(hashlib.sha256(one.encode()).digest()).decode() for one in programs}
+    assert digests == set(re.findall(r"'sha256-([^']*)'", policy))
+    assert programs
+
+
+def test_every_page_carries_the_caution_and_a_blank_box_for_the_reviewer(sample, tmp_path):
+    write_review(sample / "joints.gpkg", tmp_path / "review")
+    found = sorted((tmp_path / "review").glob("*.html"))
+    assert [one.name for one in found] == ["index.html", "route-A.html", "route-B.html"]
+    for one in found:
+        page = one.read_text("utf-8")
+        for words in ("approved submittal", "licensed engineer", "local codes", "injure and kill"):
+            assert words in page
+        assert "<dt>Name</dt><dd></dd>" in page
+        assert "<dt>License</dt><dd></dd>" in page
+        assert "<dt>Date</dt><dd></dd>" in page
+
+
+# Writing, whole or not at all ---------------------------------------------------------------------------------------
+
+
+def test_a_newer_review_takes_the_place_of_an_earlier_one_and_of_nothing_else(sample, tmp_path):
+    out = tmp_path / "review"
+    write_review(sample / "joints.gpkg", out)
+    write_review(sample / "joints.gpkg", out, routes=["A"])
+    assert not (out / "route-B.html").exists()
+    (out / "my notes.txt").write_text("keep")
+    with pytest.raises(OutputError, match=r"holds what no review wrote \(my notes\.txt\)"):
+        write_review(sample / "joints.gpkg", out)
+    assert (out / "my notes.txt").read_text() == "keep"
+    assert [one.name for one in tmp_path.iterdir()] == ["review"]
+
+
+def test_a_failed_review_leaves_the_earlier_one(sample, tmp_path, monkeypatch):
+    out = tmp_path / "review"
+    write_review(sample / "joints.gpkg", out, routes=["A"])
+    before = (out / "route-A.html").read_bytes()
+    monkeypatch.setattr(pages, "_index_page", lambda *given: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        write_review(sample / "joints.gpkg", out)
+    assert (out / "route-A.html").read_bytes() == before
+    assert [one.name for one in tmp_path.iterdir()] == ["review"]
+
+
+def test_wrong_files_and_routes_are_named_with_the_remedy(sample, tmp_path):
+    with pytest.raises(InputFileError, match=r"gone\.gpkg: there is no such file"):
+        read_review(tmp_path / "gone.gpkg")
+    with pytest.raises(InputFileError, match=r"centerline\.gpkg: not a placed file .*asbuilt place wrote"):
+        read_review(sample / "centerline.gpkg")
+    with pytest.raises(InputFileError, match=r"job\.toml: not a placed file"):
+        read_review(sample / "job.toml")
+    with pytest.raises(InputFileError, match=r"no route 'AA'; the nearest names are A"):
+        read_review(sample / "joints.gpkg", ["AA"])
+
+
+def test_pdf_without_a_browser_says_what_to_do_and_writes_nothing(sample, tmp_path, monkeypatch):
+    monkeypatch.setattr(printing.shutil, "which", lambda name: None)
+    with pytest.raises(OutputError, match="print the pages from any browser"):
+        write_review(sample / "joints.gpkg", tmp_path / "review", pdf=True)
+    assert not list(tmp_path.iterdir())
+
+
+def test_the_command_says_what_it_wrote(sample, tmp_path, capsys):
+    out = tmp_path / "review"
+    arguments = [
+        "review",
+        str(sample / "joints.gpkg"),
+        "--out",
+        str(out),
+        "--route",
+        "B",
+        "--json",
+        "--progress",
+        "json",
+    ]
+    assert cli.run(arguments) == 0
+    printed = capsys.readouterr()
+    result = json.loads(printed.out)
+    assert result["routes"][0]["joints_by_verdict"]["over"] == 2
+    assert sorted(result["files"]) == sorted(str(one.relative_to(out)) for one in out.rglob("*") if one.is_file())
+    steps = [json.loads(line) for line in printed.err.splitlines()]
+    assert [step["done"] for step in steps] == list(range(len(steps)))
+    assert cli.run(["review", str(sample / "joints.gpkg"), "--out", str(tmp_path / "no" / "where")]) == 2
