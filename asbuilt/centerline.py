@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt import stationing, tables, units, values, vectors
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.curves import Pieces, Profile, join_pieces
 from asbuilt.errors import InputFileError, JobFileError
 
@@ -39,6 +40,7 @@ SHOT_NAMES = {
     "description": frozenset({"description", "desc", "code", "d", "note", "remarks", "feature"}),
     "route": frozenset({"route", "routeid", "line", "main", "run"}),
     "station": frozenset({"station", "sta", "chainage"}),
+    "joint": frozenset(),
 }
 HEADLESS_ORDER = ("point", "northing", "easting", "elevation", "description")
 """Order of the columns of a shot file without a header; common practice, no source."""
@@ -76,6 +78,8 @@ class Routes:
     """Standard error of each vertex in easting and in northing, coordinate units; None where none is stated."""
     sigma_vertical: Floats | None = None
     """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
+    shot_joint: pa.Array | None = None
+    """Number of the joint that each vertex is a shot of, where the shots carry any; null for others."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
 
@@ -108,6 +112,7 @@ def routes_from_vertices(
     unit: str,
     *,
     sigma: tuple[Floats | None, Floats | None] = (None, None),
+    joint: pa.Array | None = None,
     notes: Sequence[str] = (),
     inputs: Sequence[tuple[str, str]] = (),
 ) -> Routes:
@@ -125,6 +130,8 @@ def routes_from_vertices(
         Station of each first vertex, station units.
     sigma : pair of arrays, shape (vertices,), or None
         Standard errors of the vertices, horizontal and vertical, in `unit`.
+    joint : pyarrow string array, shape (vertices,), optional
+        Number of the joint that each vertex is a shot of.
 
     Raises
     ------
@@ -177,7 +184,15 @@ def routes_from_vertices(
         inputs=tuple(inputs),
         sigma_horizontal=sigma[0][keep] if sigma[0] is not None else None,
         sigma_vertical=sigma[1][keep] if sigma[1] is not None else None,
+        shot_joint=_lent(joint, same).filter(pa.array(keep)) if joint is not None else None,
     )
+
+
+def _lent(joint: pa.Array, same: npt.NDArray[np.bool_]) -> pa.Array:
+    """Let a repeated shot, which is dropped, lend its joint's number to the one before it."""
+    index = np.arange(len(joint))
+    index[:-1] += same[1:] & as_mask(joint.is_null())[:-1]
+    return joint.take(pa.array(index))
 
 
 def locate(routes: Routes, route: Ints, distance: Floats, *, slope: bool = False) -> Located:
@@ -588,11 +603,13 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
     first = np.searchsorted(route, np.arange(len(order) + 1))
     elevation, elevation_notes = _known_elevations(elevation * vertical, first, order, str(path))
     sigma = _shot_sigmas(job, table, rows, path)
+    joint = _shot_joints(job, table, mapping, rows, path)
     run = _running(job, order, first)
     start = [_stated_start(job, name, str(path)) for name in order]
     return routes_from_vertices(
         order, first, easting[run], northing[run], elevation[run], np.array(start), crs, unit,
         sigma=(sigma[0][run] if sigma[0] is not None else None, sigma[1][run] if sigma[1] is not None else None),
+        joint=joint.take(pa.array(run)) if joint is not None else None,
         notes=(*table.notes, *notes, *elevation_notes), inputs=((str(path), table.sha256),),
     )  # fmt: skip
 
@@ -621,6 +638,21 @@ def _shot_routes(
     return names, [
         f"{path}: {sum(name is None for name in names)} shots with other codes were left out ({', '.join(others)})"
     ]
+
+
+def _shot_joints(job: Job, table: tables.TextTable, mapping: dict[str, str], rows: Ints, path: Path) -> pa.Array | None:
+    """Give the number of the joint that each shot is of: a column's, or behind a word of the description."""
+    word = job.centerline.joint_after
+    column = mapping.get("joint", mapping.get("description") if word is not None else None)
+    if word is not None and column is None:
+        raise JobFileError(f"centerline.joint_after: {path} has no description column to find joints in; map it")
+    if column is None:
+        return None
+    text = table.data[column].combine_chunks().take(pa.array(rows))
+    if word is None:
+        return text
+    pattern = rf"(?i)(?:^|[\s,;]){re.escape(word)}[\s#:.]*(?P<joint>[0-9A-Za-z][0-9A-Za-z./-]*)"
+    return pc.struct_field(pc.extract_regex(text, pattern), "joint")
 
 
 def _shot_rank(job: Job, table: tables.TextTable, mapping: dict[str, str], rows: Ints, path: Path) -> Floats:

@@ -329,6 +329,8 @@ def _print_summary(placement: Placement) -> None:
         table.add_row(f"    {reason}", str(count))
     table.add_section()
     table.add_row(f"joints, on {counts['routes_with_joints']} of {counts['routes']} routes", str(counts["joints"]))
+    for source, count in counts["joints_by_position"].items():
+        table.add_row(f"    placed by: {source}", str(count))
     for verdict, count in counts["joints_by_verdict"].items():
         table.add_row(f"    deflection: {verdict}", str(count))
     for state, count in counts["joints_by_inspection"].items():

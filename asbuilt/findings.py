@@ -19,7 +19,7 @@ import pyarrow.compute as pc
 from asbuilt import deflection, units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.job import FALLBACK_REQUIRED
-from asbuilt.placement import route_and_name
+from asbuilt.placement import position_tolerance, route_and_name
 from asbuilt.pressure import makeup_gal
 from asbuilt.readings import components, mean_known, residual_limit, sigma_reading
 from asbuilt.records import EVIDENCE_FIELDS, YES_NO_FIELDS
@@ -28,7 +28,7 @@ from asbuilt.sequence import joint_numbers, out_of_order
 if TYPE_CHECKING:
     from asbuilt.deflection import Segments, Turns
     from asbuilt.job import Job
-    from asbuilt.placement import Joints
+    from asbuilt.placement import Joints, Records
     from asbuilt.pressure import PressureTests
     from asbuilt.readings import Readings
     from asbuilt.records import Log
@@ -78,6 +78,7 @@ class Judged:
     fitting_deg: Floats
     """Angle of the fitting at each joint; NaN for none."""
     bend_without_angle: Bools
+    records: Records
     joint_of_record: Ints
     """Joint of each record of the log; -1 where it is set aside."""
     family: pa.Array
@@ -519,6 +520,30 @@ def _date_doubtful(judged: Judged) -> Found:
     return Found(rows, _say("inspected on ", shown, ", ", bound), basis="the job's dates of laying, and today")
 
 
+def _position_conflict(judged: Judged) -> Found:
+    records, joints = judged.records, judged.joints
+    spot, limit = joints.position, position_tolerance(judged.job)
+    apart, away = records.apart[spot] / judged.scale, records.away[spot] / judged.scale
+    doubt = records.doubt.take(pa.array(spot))
+    useless = as_mask(pc.and_(doubt.is_valid(), pc.not_equal(doubt, "station-missing")))
+    off = np.isnan(apart) & (away > limit)
+    rows = np.flatnonzero(joints.surveyed & ((apart > limit) | useless | off))
+    taken, here = pa.array(rows), joints.station.take(pa.array(rows))
+    written = pc.coalesce(judged.log.text("station").take(pa.array(spot[rows])), "")
+    found = [
+        _say("surveyed ", _shown(apart[rows]), f" {judged.symbol} from where its station ", written,
+             " lies; it stands where it was surveyed, at ", here),
+        _say("its station ", written, " cannot be used (", pc.coalesce(doubt.take(taken), ""),
+             "); it stands where it was surveyed, at ", here),
+        _say("surveyed ", _shown(away[rows]), f" {judged.symbol} from the centerline, at ", here),
+    ]  # fmt: skip
+    which = np.select([apart[rows] > limit, useless[rows]], [0, 1], default=2)
+    message = pc.choose(pa.array(which), *found) if len(rows) else pa.array([], pa.string())
+    value = np.where(which == 1, np.nan, np.where(np.isnan(apart), away, apart)[rows])
+    basis = "the job's position_tolerance, else a quarter of a laying length"
+    return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
+
+
 def _restraint_missing(judged: Judged) -> Found:
     rows, length = judged.restraint.missing
     taken, lengths = pa.array(length), judged.restraint.lengths
@@ -576,6 +601,7 @@ CHECKS: Sequence[Check] = (
     Check("spacing-short", "check", _spacing_short),
     Check("joint-repeated", "check", _joint_repeated),
     Check("order-broken", "check", _order_broken),
+    Check("position-conflict", "check", _position_conflict),
     Check("date-doubtful", "check", _date_doubtful),
     Check("length-untested", "check", _length_untested),
     Check("field-unreadable", "note", _field_unreadable),

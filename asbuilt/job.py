@@ -42,7 +42,7 @@ RECORD_FIELDS = (
 )  # fmt: skip
 """Every field that a joint record can carry, in the order in which layers show them."""
 
-SHOT_FIELDS = ("point", "northing", "easting", "elevation", "description", "route", "station")
+SHOT_FIELDS = ("point", "northing", "easting", "elevation", "description", "route", "station", "joint")
 """Every field of a survey shot."""
 
 FALLBACK_REQUIRED = "*"
@@ -111,6 +111,7 @@ class Centerline(_Table):
     max_closure_ppm: PositiveFloat | None = None
     columns: dict[ShotField, Column] = Field(default_factory=dict)
     codes: dict[str, str] = Field(default_factory=dict)
+    joint_after: Annotated[str, Field(min_length=1)] | None = None
     order: Literal["point", "station"] = "point"
     encoding: str | None = None
     sigma_horizontal: Sigma | str | None = None
@@ -132,6 +133,9 @@ class Records(_Table):
     stationing: Literal["horizontal", "slope"] = "horizontal"
     station_tolerance: Annotated[float, Field(ge=0)] | None = None
     sigma_station: Sigma = 0.0
+    use_coordinates: bool = True
+    crs: str | None = None
+    position_tolerance: PositiveFloat | None = None
     laying_length: PositiveFloat
     pipe: Literal["ahead", "back"] = "ahead"
     spacing_tolerance: PositiveFloat | None = None

@@ -104,12 +104,12 @@ def _near(
     owner = np.repeat(np.arange(len(route)), count)
     straight = np.arange(len(owner)) - np.repeat(start, count) + begin[owner]
     distance, away = _foot(line, along, straight, easting[owner], northing[owner])
-    # Beyond the reach the line may come nearer still, so a place there does not count.
-    away = np.where(np.abs(distance - near[owner]) > reach, np.inf, away)
     best = np.flatnonzero(away == np.minimum.reduceat(away, start)[owner])
     chosen = np.empty(len(route), dtype=np.int64)
     chosen[owner[best][::-1]] = best[::-1]
-    return distance[chosen], away[chosen]
+    distance, away = distance[chosen], away[chosen]
+    # Beyond the reach the line may come nearer still, so a place there does not count.
+    return distance, np.where(np.abs(distance - near) > reach, np.inf, away)
 
 
 def _anywhere(line: Points, along: Floats, part: slice, easting: Floats, northing: Floats) -> tuple[Floats, Floats]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import uuid
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, codes
 from asbuilt.centerline import Located, Routes
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.nearest import nearest
+from asbuilt.positions import Positions, surveyed_positions
 from asbuilt.records import Log, station_form
 from asbuilt.sequence import in_order, joint_numbers
 
@@ -36,6 +37,8 @@ LONG_AGO = 1_000_000
 """More days than any date lies after 1970."""
 SAME_PLACE = 0.25
 """Records of one joint number are one joint while they lie within this part of a laying length."""
+FAR_OFF = 50
+"""Surveyed joints this many laying lengths from the line are in another coordinate system than it is."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,12 @@ class Records:
     """What settled a station that stands more than once on its route; null where nothing had to."""
     joint: Ints
     """The joint the record belongs to; -1 where it is set aside."""
+    apart: Floats
+    """How far its surveyed position lies from the place of its station, coordinate units; NaN where it lacks one."""
+    away: Floats
+    """How far its surveyed position lies from the centerline; NaN where it was not surveyed."""
+    doubt: pa.Array
+    """Why the station of a surveyed record cannot be used; null where it can, and where there is no survey."""
 
     @property
     def placed(self) -> Bools:
@@ -67,6 +76,8 @@ class Joints:
 
     record: Ints
     """The record that gives the joint's present state."""
+    position: Ints
+    """The record that gives its place: the latest one with a surveyed position, or else its present one."""
     records: Ints
     """How many records the joint has."""
     name: pa.Array
@@ -82,11 +93,16 @@ class Joints:
     """NaN where the centerline has no elevation there."""
     tied: Bools
     """True where the station was stretched between two ties."""
+    surveyed: Bools
+    """True where the joint itself was surveyed: `located` is then its projection onto the line."""
+    own_shot: Bools
+    """True where the joint was surveyed and is not one of the centerline's own shots."""
 
     @property
     def position_source(self) -> pa.Array:
         """How each joint's position is known."""
-        return pc.if_else(pa.array(self.tied), "station-tied", "station")
+        by_station = pc.if_else(pa.array(self.tied), "station-tied", "station")
+        return pc.if_else(pa.array(self.surveyed), "surveyed", by_station)
 
     def __len__(self) -> int:
         return len(self.record)
@@ -95,6 +111,19 @@ class Joints:
     def next_on_route(self) -> Ints:
         """Indices of the joints that have a following joint on the same route."""
         return np.flatnonzero(self.route[1:] == self.route[:-1])
+
+
+class _Places(NamedTuple):
+    """Where each record lies: shapes (n,), coordinate units; NaN where it has no place."""
+
+    located: Located
+    distance: Floats
+    region: Ints
+    station: Floats
+    """The station of that place, station units."""
+    tied: Bools
+    apart: Floats
+    away: Floats
 
 
 class Placed(NamedTuple):
@@ -234,28 +263,31 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
     JobFileError, InputFileError
         When the log does not name its routes, an equation is wrong, or no record could be placed.
     """
-    slope = job.records.stationing == "slope"
     found, tolerance = route_regions(job, routes)
     route = _record_routes(log, routes)
+    surveyed = surveyed_positions(job, routes, log, route)
     resolved = stationing.resolve(found, route, log.stations, tolerance)
     along, region, settled_by = _settle(found, route, log, resolved, tolerance)
-    reason = _reasons(log, route, along, resolved)
+    settled = _settled_by_survey(job, routes, log, route, found, resolved, surveyed, tolerance)
+    if settled is not None:
+        rows, along[rows], region[rows] = settled
+        settled_by = pc.replace_with_mask(settled_by, _mask_of(rows, len(log)), pa.repeat("survey", len(rows)))
+    reason, doubt = _reasons(log, route, along, resolved, surveyed.known)
     message = _messages(job, routes, log, route, found, resolved, reason)
-    notes = [*_start_notes(job, routes), *_digitising_notes(routes, found, log, route, reason)]
+    notes = [*_start_notes(job, routes), *surveyed.notes]
+    notes += _digitising_notes(routes, found, log, route, pc.coalesce(reason, doubt))
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
         raise InputFileError("; ".join([_nothing_placed(log, reason, message), *notes]))
-    distance = np.full(len(log), np.nan)
-    on_line = station_distance(job, routes, route[placed], along[placed])
-    place = centerline.locate(routes, route[placed], on_line, slope=slope)
-    distance[placed] = centerline.between(routes.distance, place)
-    tied = np.zeros(len(log), dtype=np.bool_)
-    if routes.calibration is not None:
-        tied[placed] = ties.between_ties(routes.calibration, route[placed], on_line)
-    joints, joint_of = _gather(job, routes, log, placed, place, route, distance, region, found, tied)
+    places = _by_station(job, routes, log, route, along, region)
+    if surveyed.known.any():
+        places = _by_survey(job, routes, log, route, found, surveyed, places)
+    joints, joint_of = _gather(job, routes, log, placed, places, route, found, surveyed)
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of
-    records = Records(route, distance, region, reason, message, settled_by, joint)
+    records = Records(
+        route, places.distance, places.region, reason, message, settled_by, joint, places.apart, places.away, doubt
+    )
     return Placed(records, joints, tuple(notes))
 
 
@@ -272,7 +304,8 @@ def sigma_horizontal(job: Job, routes: Routes, joints: Joints) -> Floats:
     -------
     array, shape (joints,)
         Coordinate units; NaN where the job does not say how well the shots are known. The errors of the shots on
-        either side, through their weights, and that of the station along the line.
+        either side, through their weights, and that of the station along the line; that of a shot where the joint
+        itself was surveyed.
 
     Source
     ------
@@ -283,7 +316,8 @@ def sigma_horizontal(job: Job, routes: Routes, joints: Joints) -> Floats:
     variance, (vertex, weight) = routes.sigma_horizontal**2, joints.located
     shots = variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2
     along = job.records.sigma_station * station_scale(job, routes)
-    return np.asarray(np.sqrt(shots + along**2))
+    own = centerline.between(routes.sigma_horizontal, joints.located)
+    return np.where(joints.surveyed, own, np.sqrt(shots + along**2))
 
 
 def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
@@ -472,7 +506,10 @@ def _sweep(
     return chosen
 
 
-def _reasons(log: Log, route: Ints, along: Floats, resolved: stationing.Resolved) -> pa.Array:
+def _reasons(
+    log: Log, route: Ints, along: Floats, resolved: stationing.Resolved, surveyed: Bools
+) -> tuple[pa.Array, pa.Array]:
+    """Say why each record is set aside, and why a surveyed one, which is not, cannot be placed by its station."""
     blank = as_mask(log.fields["station"].is_null())
     choices = [
         (as_mask(log.broken.is_valid()), "row-unreadable"),
@@ -484,7 +521,11 @@ def _reasons(log: Log, route: Ints, along: Floats, resolved: stationing.Resolved
         (np.isnan(along), "station-ambiguous"),
     ]
     code = np.select([mask for mask, _ in choices], range(len(choices)), default=-1)
-    return pa.array([reason for _, reason in choices]).take(pa.array(code, mask=code < 0))
+    reason = pa.array([reason for _, reason in choices]).take(pa.array(code, mask=code < 0))
+    if not surveyed.any():
+        return reason, pa.nulls(len(log), pa.string())
+    nothing, known = pa.scalar(None, pa.string()), pa.array(surveyed)
+    return pc.if_else(known, nothing, reason), pc.if_else(known, reason, nothing)
 
 
 def _messages(
@@ -608,63 +649,195 @@ def _nothing_placed(log: Log, reason: pa.Array, message: pa.Array) -> str:
     )
 
 
+def _mask_of(rows: Ints, size: int) -> pa.Array:
+    mask = np.zeros(size, dtype=np.bool_)
+    mask[rows] = True
+    return pa.array(mask)
+
+
+def _settled_by_survey(
+    job: Job,
+    routes: Routes,
+    log: Log,
+    route: Ints,
+    found: stationing.Regions,
+    resolved: stationing.Resolved,
+    surveyed: Positions,
+    tolerance: float,
+) -> tuple[Ints, Floats, Ints] | None:
+    """Settle stations that stand more than once by the surveyed position: the nearest place is meant."""
+    rows = np.flatnonzero(surveyed.known & (resolved.candidates > 1))
+    if not len(rows):
+        return None
+    hit = nearest(routes, route[rows], surveyed.easting[rows], surveyed.northing[rows])
+    at = stationed_distance(job, routes, route[rows], _running_distance(job, routes, hit.located, hit.distance))
+    along, region = np.empty(len(rows)), np.empty(len(rows), dtype=np.int64)
+    for number, row in enumerate(rows.tolist()):
+        options = stationing.candidate_distances(found, int(route[row]), float(log.stations.value[row]), tolerance)
+        along[number], region[number] = min(options, key=lambda option: abs(option[0] - at[number]))
+    return rows, along, region
+
+
+def _running_distance(job: Job, routes: Routes, located: Located, distance: Floats) -> Floats:
+    """Give distances along the line as the stationing runs: horizontal, or in space."""
+    return centerline.between(routes.slope_distance, located) if job.records.stationing == "slope" else distance
+
+
+def _by_station(job: Job, routes: Routes, log: Log, route: Ints, along: Floats, region: Ints) -> _Places:
+    """Place records by their stations."""
+    rows = np.flatnonzero(np.isfinite(along))
+    on_line = station_distance(job, routes, route[rows], along[rows])
+    place = centerline.locate(routes, route[rows], on_line, slope=job.records.stationing == "slope")
+    vertex, weight = np.zeros(len(log), dtype=np.int64), np.zeros(len(log))
+    vertex[rows], weight[rows] = place
+    distance, tied = np.full(len(log), np.nan), np.zeros(len(log), dtype=np.bool_)
+    distance[rows] = centerline.between(routes.distance, place)
+    if routes.calibration is not None:
+        tied[rows] = ties.between_ties(routes.calibration, route[rows], on_line)
+    none = np.full(len(log), np.nan)
+    return _Places(Located(vertex, weight), distance, region, log.stations.value, tied, none, none)
+
+
+def position_tolerance(job: Job) -> float:
+    """Give how far surveyed position and station may lie apart, station units."""
+    stated = job.records.position_tolerance
+    return stated if stated is not None else SAME_PLACE * job.records.laying_length
+
+
+def _by_survey(
+    job: Job,
+    routes: Routes,
+    log: Log,
+    route: Ints,
+    found: stationing.Regions,
+    surveyed: Positions,
+    places: _Places,
+) -> _Places:
+    """Place surveyed records where they were surveyed; their stations are a check."""
+    rows = np.flatnonzero(surveyed.known)
+    on, easting, northing = route[rows], surveyed.easting[rows], surveyed.northing[rows]
+    scale = station_scale(job, routes)
+    enough, near = position_tolerance(job) * scale, places.distance[rows]
+    hit = nearest(
+        routes, on, easting, northing, near=near, reach=2.0 * job.records.laying_length * scale, enough=enough
+    )
+    _refuse_another_system(job, routes, hit.away / scale)
+    vertex, weight, distance = hit.located.vertex.copy(), hit.located.weight.copy(), hit.distance.copy()
+    shot = np.flatnonzero(surveyed.vertex[rows] >= 0)
+    own = surveyed.vertex[rows[shot]]
+    vertex[shot] = np.minimum(own, routes.first[on[shot] + 1] - 2)
+    weight[shot], distance[shot] = (own - vertex[shot]).astype(np.float64), routes.distance[own]
+    stationed = np.flatnonzero(np.isfinite(near))
+    by_station = Located(places.located.vertex[rows[stationed]], places.located.weight[rows[stationed]])
+    line = centerline.points(routes, on[stationed], by_station)
+    east, north = offset_points(line, log.number("offset")[rows[stationed]] * scale)
+    apart = np.full(len(rows), np.nan)
+    apart[stationed] = np.hypot(east - easting[stationed], north - northing[stationed])
+    # Where no station can be trusted, that of the surveyed place is told.
+    told = np.flatnonzero(~(apart <= enough))
+    running = _running_distance(job, routes, Located(vertex[told], weight[told]), distance[told])
+    station, region = places.station.copy(), places.region.copy()
+    station[rows[told]], region[rows[told]] = stationing.station_at(
+        found, on[told], stationed_distance(job, routes, on[told], running)
+    )
+    return _Places(
+        Located(_put(places.located.vertex, rows, vertex), _put(places.located.weight, rows, weight)),
+        _put(places.distance, rows, distance),
+        region,
+        station,
+        _put(places.tied, rows, np.zeros(len(rows), dtype=np.bool_)),
+        _put(places.apart, rows, apart),
+        _put(places.away, rows, hit.away),
+    )
+
+
+def _put(values: npt.NDArray[Any], rows: Ints, new: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    values = values.copy()
+    values[rows] = new
+    return values
+
+
+def _refuse_another_system(job: Job, routes: Routes, away: Floats) -> None:
+    middle, symbol = float(np.median(away)), units.SYMBOLS[job.records.station_unit]
+    if middle > FAR_OFF * job.records.laying_length:
+        raise JobFileError(
+            f"records.crs: half of the surveyed joints lie {middle:,.0f} {symbol} or more from the centerline: say the "
+            f"coordinate system of the log's coordinates (now {routes.crs.name}), or go by the stations alone with "
+            "records.use_coordinates = false"
+        )
+
+
 def _gather(
     job: Job,
     routes: Routes,
     log: Log,
     placed: Ints,
-    place: Located,
+    places: _Places,
     route: Ints,
-    distance: Floats,
-    region: Ints,
     found: stationing.Regions,
-    tied: Bools,
+    surveyed: Positions,
 ) -> tuple[Joints, Ints]:
     """Gather placed records into joints, in order along the routes; also give each record's joint."""
     scale = station_scale(job, routes)
-    name = _joint_names(job, log).take(pa.array(placed))
-    group = _same_joint(route[placed], name, distance[placed], SAME_PLACE * job.records.laying_length * scale)
+    name = _joint_names(job, log, places.station).take(pa.array(placed))
+    group = _same_joint(route[placed], name, places.distance[placed], SAME_PLACE * job.records.laying_length * scale)
     latest, records = _latest(log, placed, group)
+    spot = placed[_latest_surveyed(log, placed, group, latest, surveyed.known)]
     # Joints in a riser have one horizontal distance; their place on the line tells them apart.
-    order = np.lexsort((place.weight[latest], place.vertex[latest], distance[placed[latest]], route[placed[latest]]))
+    by_place = (places.located.weight[spot], places.located.vertex[spot], places.distance[spot])
+    order = np.lexsort((*by_place, route[spot]))
     joint_of = np.empty(len(order), dtype=np.int64)
     joint_of[order] = np.arange(len(order))
-    latest, records = latest[order], records[order]
-    current = placed[latest]
-    at, on = distance[current], route[current]
-    values = log.stations.value[current]
-    zero = np.zeros(len(current), dtype=np.int64)
+    latest, records, spot = latest[order], records[order], spot[order]
+    on, values = route[spot], places.station[spot]
+    zero = np.zeros(len(spot), dtype=np.int64)
     plain = stationing.Stations(values, zero, zero, log.stations.form)
     repeated = stationing.resolve(found, on, plain, 0.0).candidates > 1
-    station = _station_texts(job, log, values, region[current], repeated)
+    station = _station_texts(job, log, values, places.region[spot], repeated)
     name = _distinct_names(on, name.take(pa.array(latest)), station)
-    located = Located(place.vertex[latest], place.weight[latest])
+    located = Located(places.located.vertex[spot], places.located.weight[spot])
     line = centerline.points(routes, on, located)
-    easting, northing = offset_points(line, log.number("offset")[current] * scale)
+    easting, northing = offset_points(line, log.number("offset")[spot] * scale)
+    known = surveyed.known[spot]
+    height = surveyed.elevation[spot]
     joints = Joints(
-        record=current,
+        record=placed[latest],
+        position=spot,
         records=records,
         name=name,
         uid=joint_uids(pa.array(routes.names).take(pa.array(on)), name),
         route=on,
-        distance=at,
+        distance=places.distance[spot],
         station=station,
         located=located,
-        easting=easting,
-        northing=northing,
-        elevation=line.elevation,
-        tied=tied[current],
+        easting=np.where(known, surveyed.easting[spot], easting),
+        northing=np.where(known, surveyed.northing[spot], northing),
+        elevation=np.where(known & np.isfinite(height), height, line.elevation),
+        tied=places.tied[spot],
+        surveyed=known,
+        own_shot=known & (surveyed.vertex[spot] < 0),
     )
     return joints, joint_of[group]
 
 
-def _joint_names(job: Job, log: Log) -> pa.Array:
+def _latest_surveyed(log: Log, placed: Ints, group: Ints, latest: Ints, surveyed: Bools) -> Ints:
+    """Find the record that gives each joint its place: the latest one with a surveyed position, else the latest."""
+    some = np.flatnonzero(surveyed[placed])
+    if not len(some) or len(latest) == len(group):
+        return latest
+    joint, within = np.unique(group[some], return_inverse=True)
+    spot = latest.copy()
+    spot[joint] = some[_latest(log, placed[some], within)[0]]
+    return spot
+
+
+def _joint_names(job: Job, log: Log, station: Floats) -> pa.Array:
     """Name joints by their number; a joint without one goes by its station."""
     name = log.text("joint")
     if name.null_count == 0:
         return name
-    station = stationing.format_stations(log.stations.value, station_form(job, log))
-    return pc.coalesce(name, pc.binary_join_element_wise("at", station, " "))
+    text = stationing.format_stations(station, station_form(job, log))
+    return pc.coalesce(name, pc.binary_join_element_wise("at", text, " "))
 
 
 def route_and_name(route: Ints, name: pa.Array) -> Ints:

@@ -148,6 +148,7 @@ class Placement:
             "routes": len(self.routes.names),
             "routes_with_joints": len(np.unique(self.judged.joints.route)),
             "joints": len(self.judged.joints),
+            "joints_by_position": _counted(self.judged.joints.position_source),
             "joints_by_verdict": _counted(self.judged.verdict),
             "joints_by_inspection": _counted(self.inspection),
             "findings": self.found.num_rows,
@@ -503,7 +504,7 @@ def place(
     steps()
     turned, judged = _judge(job, routes, log, placed, limits, today or dt.date.today())
     steps()
-    read_notes = (*routes.notes, *log.notes, *_survey_notes(routes), *_area_notes(routes, joints, to_degrees))
+    read_notes = (*routes.notes, *log.notes, *_survey_notes(routes, joints), *_area_notes(routes, joints, to_degrees))
     reading_notes = readings.reading_notes(job, log, judged.readings)
     found = findings.find_all(judged)
     inspection = findings.inspection_state(judged)
@@ -567,6 +568,7 @@ def _judge(
         verdict=bounds.verdict,
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
+        records=placed.records,
         joint_of_record=placed.records.joint,
         family=family,
         today=today,
@@ -633,7 +635,7 @@ def _survey_says(
         bends = _bends(log, joints, turned, straights, laying_length)
         return turned, bends, survey.exactly(turned, straights, bends)
     tolerance = max(survey.AT_A_SHOT * laying_length, 2.0 * sigma_along)
-    sighted = survey.sighted(routes, joints.located, tolerance)
+    sighted = survey.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
@@ -643,8 +645,9 @@ def _survey_says(
 
 def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:
     line = points(routes, joints.route, located)
-    easting, northing = placement.offset_points(line, log.number("offset")[joints.record] * scale)
-    return deflection.segments(joints.next_on_route, easting, northing, line.elevation)
+    easting, northing = placement.offset_points(line, log.number("offset")[joints.position] * scale)
+    places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, line.elevation))
+    return deflection.segments(joints.next_on_route, *(np.where(joints.own_shot, own, on) for own, on in places))
 
 
 def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_length: float) -> fittings.Bends:
@@ -672,7 +675,9 @@ def _tie_inputs(routes: Routes) -> tuple[tuple[str, str], ...]:
     return routes.calibration.inputs if routes.calibration is not None else ()
 
 
-def _survey_notes(routes: Routes) -> list[str]:
+def _survey_notes(routes: Routes, joints: Joints) -> list[str]:
+    if routes.pieces is not None and joints.surveyed.any():
+        return ["an alignment is drawn, not shot: verdicts take the surveyed joints on it as without error"]
     if routes.pieces is not None or routes.sigma_horizontal is not None:
         return []
     return [

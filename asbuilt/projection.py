@@ -42,7 +42,7 @@ class Step(NamedTuple):
         return east, north
 
 
-def map_step(source: CRS, target: str, easting: Floats, northing: Floats, *, key: str = "output.crs") -> Step:
+def map_step(source: CRS, target: str | CRS, easting: Floats, northing: Floats, *, key: str = "output.crs") -> Step:
     """Choose the best way to another coordinate system for an area.
 
     Parameters

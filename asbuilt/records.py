@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -114,6 +115,8 @@ class Log:
     """File and name of every column that no field is read from; it is kept in `original`."""
     notes: tuple[str, ...]
     inputs: tuple[tuple[str, str], ...]
+    systems: tuple[tuple[int, str | None], ...] = ()
+    """For each file in order: its number of records, and the coordinate system of its points, where it names one."""
 
     def __len__(self) -> int:
         return len(self.row)
@@ -127,6 +130,15 @@ class Log:
         if field not in self.fields:
             return np.full(len(self), np.nan)
         return as_floats(self.fields[field])
+
+
+class _Source(NamedTuple):
+    """One file of the log: its rows, and the points of its features where it is a layer."""
+
+    table: tables.TextTable
+    points: Floats | None = None
+    """Easting, northing and elevation, shape (rows, 3); NaN where a feature has no point."""
+    crs: str | None = None
 
 
 def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
@@ -143,7 +155,7 @@ def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
     InputFileError, JobFileError
         When a file, sheet or column is missing, or there are no records at all.
     """
-    logs = [_read_one(job, table) for table in text_tables(job, data)]
+    logs = [_read_one(job, source) for source in _sources(job, data)]
     log = logs[0] if len(logs) == 1 else _joined(logs)
     if not len(log):
         where = ", ".join(job.records.path) or "the records data"
@@ -172,8 +184,16 @@ def text_tables(job: Job, data: pd.DataFrame | None = None) -> list[tables.TextT
     InputFileError, JobFileError
         When a file, sheet or column is missing.
     """
+    return [source.table for source in _sources(job, data)]
+
+
+def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
     if data is not None:
-        return [tables.table_from_columns(_arrow_table(data), name="the records data")]
+        table = tables.table_from_columns(_arrow_table(data), name="the records data")
+        shapes: Any = getattr(data, "geometry", None)
+        if str(getattr(shapes, "dtype", "")) != "geometry":
+            return [_Source(table)]
+        return [_Source(table, _points(np.asarray(shapes)), shapes.crs.to_wkt() if shapes.crs is not None else None)]
     wanted = job.records
     if not wanted.path:
         raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
@@ -183,13 +203,12 @@ def text_tables(job: Job, data: pd.DataFrame | None = None) -> list[tables.TextT
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such file; correct records.path")
         if path.suffix.lower() in vectors.SUFFIXES:
-            found.append(_layer_table(job, path))
-        else:
-            found.append(
-                tables.read_table(
-                    path, fields=known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
-                )
-            )
+            found.append(_layer(job, path))
+            continue
+        table = tables.read_table(
+            path, fields=known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
+        )
+        found.append(_Source(table))
     return found
 
 
@@ -216,18 +235,33 @@ def known_names(job: Job) -> dict[str, frozenset[str]]:
     return {field: names | {mapped.get(field, field)} for field, names in FIELD_NAMES.items()}
 
 
-def _layer_table(job: Job, path: Path) -> tables.TextTable:
+def _layer(job: Job, path: Path) -> _Source:
     features = vectors.read_features(path, job.records.layer, key="records.layer")
     table = tables.table_from_columns(pa.table(features.columns), name=str(path))
-    return tables.with_source(table, features.inputs[0][1], features.notes)
+    table = tables.with_source(table, features.inputs[0][1], features.notes)
+    return _Source(table, _points(features.geometry), features.crs)
 
 
-def _read_one(job: Job, table: tables.TextTable) -> Log:
-    wanted = job.records
+def _points(geometry: npt.NDArray[np.object_]) -> Floats | None:
+    """Give the coordinates of points, shape (n, 3); None where the features are no points at all."""
+    import shapely
+
+    single = np.where(shapely.get_num_geometries(geometry) == 1, shapely.get_geometry(geometry, 0), geometry)
+    rows = np.flatnonzero((shapely.get_type_id(single) == 0) & ~shapely.is_empty(single))
+    found = np.full((len(geometry), 3), np.nan)
+    found[rows] = shapely.get_coordinates(single[rows], include_z=True)
+    return found if len(rows) else None
+
+
+def _read_one(job: Job, source: _Source) -> Log:
+    wanted, table = job.records, source.table
     mapping = tables.match_columns(
         table.columns, FIELD_NAMES, dict(wanted.columns), where=table.path, key="records.columns"
     )
-    if "station" not in mapping:
+    in_columns = "easting" in mapping and "northing" in mapping
+    by_points = wanted.use_coordinates and source.points is not None and not in_columns
+    shots_say = job.centerline.joint_after is not None or "joint" in job.centerline.columns
+    if "station" not in mapping and not (by_points or shots_say or (in_columns and wanted.use_coordinates)):
         raise JobFileError(
             f"records.columns.station: no column of {table.path} is known as the station; "
             f"map it (its columns are {', '.join(table.columns)})"
@@ -237,10 +271,14 @@ def _read_one(job: Job, table: tables.TextTable) -> Log:
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
+    cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
     fields, notes = _normalised(job, table, cells)
-    where = f"{table.path}, column {mapping['station']!r}"
+    where = f"{table.path}, column {mapping.get('station', 'station')!r}"
     stations = parse_stations(_station_text(cells["station"], table), wanted.station_format, where=where)
     original = _rows_as_json(table.data, table.columns)
+    unreadable = _unreadable(cells, fields)
+    if by_points and source.points is not None:
+        fields |= _point_fields(source.points)
     log = Log(
         fields=fields,
         stations=stations,
@@ -248,13 +286,23 @@ def _read_one(job: Job, table: tables.TextTable) -> Log:
         row=table.row,
         original=original,
         broken=pa.nulls(len(table.row), pa.string()),
-        unreadable=_unreadable(cells, fields),
+        unreadable=unreadable,
         matches=tuple((table.path, field, column) for field, column in mapping.items()),
         not_read=tuple((table.path, name) for name in table.columns if name not in mapping.values()),
         notes=(*table.notes, *notes),
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
-    return _with_broken_rows(log, table) if table.broken else log
+    log = _with_broken_rows(log, table) if table.broken else log
+    return replace(log, systems=((len(log), source.crs if by_points else None),))
+
+
+def _point_fields(points: Floats) -> dict[str, pa.Array]:
+    """Take the points of a layer as the surveyed coordinates of its records; heights of zero throughout are none."""
+    east, north, height = points.T
+    fields = {"easting": pa.array(east, from_pandas=True), "northing": pa.array(north, from_pandas=True)}
+    if np.nan_to_num(height).any():
+        fields["elevation"] = pa.array(height, from_pandas=True)
+    return fields
 
 
 def _refuse_shared_columns(mapping: dict[str, str], table: tables.TextTable) -> None:
@@ -482,4 +530,5 @@ def _joined(logs: Sequence[Log]) -> Log:
         not_read=tuple(one for log in logs for one in log.not_read),
         notes=tuple(note for log in logs for note in log.notes),
         inputs=tuple(one for log in logs for one in log.inputs),
+        systems=tuple(one for log in logs for one in log.systems),
     )

@@ -335,14 +335,15 @@ _INSPECTIONS = {
     "bolt_torque": ColumnInfo(
         "Bolt torque", "Torque of the bolts of a mechanical joint; as logged, unit as the job says."
     ),
-    "easting": ColumnInfo("Easting", "Easting given by the log for the joint, in {unit}."),
-    "northing": ColumnInfo("Northing", "Northing given by the log for the joint, in {unit}."),
-    "elevation": ColumnInfo("Elevation", "Elevation given by the log for the joint, in {unit}."),
+    "easting": ColumnInfo("Easting", "Easting that the log has for the joint, in the log's own coordinate system."),
+    "northing": ColumnInfo("Northing", "Northing that the log has for the joint, in the log's own coordinate system."),
+    "elevation": ColumnInfo("Elevation", "Elevation that the log has for the joint, in the log's own unit."),
     "remarks": ColumnInfo("Remarks", "Remarks of the crew or the inspector."),
     "photo": ColumnInfo("Photo", "Photo numbers or files, as logged."),
     "station_settled_by": ColumnInfo(
         "Station settled by",
-        "What told which place is meant where a station stands more than once: back/ahead, region, or joint sequence.",
+        "What told which place is meant where a station stands more than once: back/ahead, region, joint sequence or "
+        "survey.",
     ),
     "original": _ORIGINAL,
 }

@@ -7,6 +7,7 @@ makes both uncertain.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -34,6 +35,10 @@ class Sighted(NamedTuple):
     """Its place on the line; at the shot itself where it was shot."""
     shot: Bools
     """True where the joint was shot: its position is not interpolated."""
+    at: Bools
+    """True where the joint lies at a shot of the line."""
+    own: Bools
+    """True where the joint was shot by itself, apart from the shots of the line."""
     logged: Located
     """Its place by the log."""
 
@@ -64,7 +69,7 @@ class Seen(NamedTuple):
     """Last joint of that stretch."""
 
 
-def sighted(routes: Routes, located: Located, tolerance: float) -> Sighted:
+def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools, own: Bools) -> Sighted:
     """Say which joints were shot: those that lie at a shot, within a tolerance.
 
     Parameters
@@ -74,6 +79,10 @@ def sighted(routes: Routes, located: Located, tolerance: float) -> Sighted:
         Joints in order, shape (joints,).
     tolerance : float
         Coordinate units.
+    surveyed : array of bool, shape (joints,)
+        Joints that were shot themselves.
+    own : array of bool, shape (joints,)
+        Those of them whose shots are not among the line's.
 
     Returns
     -------
@@ -84,16 +93,17 @@ def sighted(routes: Routes, located: Located, tolerance: float) -> Sighted:
     place = between(along, located)
     to_back, to_ahead = place - along[located.vertex], along[located.vertex + 1] - place
     vertex = np.where(to_back <= to_ahead, located.vertex, located.vertex + 1)
-    away = np.minimum(to_back, to_ahead)
+    away = np.where(surveyed & ~own, -1.0, np.minimum(to_back, to_ahead))
     apart = np.concatenate([[np.inf], np.diff(place), [np.inf]])
-    shot = away <= np.minimum(tolerance, SHORT_OF_NEXT * np.minimum(apart[1:], apart[:-1]))
-    rival = shot[1:] & shot[:-1] & (vertex[1:] == vertex[:-1])
+    at = away <= np.minimum(tolerance, SHORT_OF_NEXT * np.minimum(apart[1:], apart[:-1]))
+    rival = at[1:] & at[:-1] & (vertex[1:] == vertex[:-1])
     farther_back = rival & (away[:-1] > away[1:])
-    shot[:-1] &= ~farther_back
-    shot[1:] &= ~(rival & ~farther_back)
-    ahead = shot & (vertex > located.vertex)
-    weight = np.where(ahead, 1.0, np.where(shot, 0.0, located.weight))
-    return Sighted(Located(located.vertex, weight), shot, located)
+    at[:-1] &= ~farther_back
+    at[1:] &= ~(rival & ~farther_back)
+    ahead = at & (vertex > located.vertex)
+    weight = np.where(ahead, 1.0, np.where(at, 0.0, located.weight))
+    weight = np.where(own, located.weight, weight)
+    return Sighted(Located(located.vertex, weight), at | own, at, own, located)
 
 
 def seen(
@@ -146,7 +156,7 @@ def seen(
     by_legs = ~chord.exact & inner & (stretch.around <= most)
     views = _views(routes, joints, straights, legs, chord, by_legs, one, other)
     left, before = _left(views, bends, len(one))
-    sigma, across = _sigmas(routes, views, before, sigma_along, len(one))
+    sigma, across = _sigmas(_with_own_shots(routes, joints), views, before, sigma_along, len(one))
     part = np.where(bends.there, 0.5, 1.0)  # a fitting's two joints share what it leaves
     exact = (chord.exact | by_legs) & np.isfinite(left)
     turn, sigma_turn, across_turn, against = _shot_turns(routes, legs, stretch, bends, ~exact)
@@ -250,8 +260,9 @@ def _stretches(
 ) -> _Stretches:
     along = _along(routes)
     place = between(along, joints.located)
-    one = np.where(joints.located.weight == 1.0, joints.located.vertex + 1, joints.located.vertex)
-    other = np.where(joints.shot, one, one + 1)
+    ahead = joints.at & (joints.located.weight == 1.0)
+    one = np.where(ahead, joints.located.vertex + 1, joints.located.vertex)
+    other = np.where(joints.at, one, one + 1)
     hidden = np.zeros(len(place), dtype=np.bool_)
     fitting = np.flatnonzero(bends.there)
     if len(fitting):
@@ -346,7 +357,8 @@ def _views(
     if len(rows):
         before, after = chord.before[rows], chord.after[rows]
         ends = (straights.back[before], straights.back[before] + 1, straights.back[after], straights.back[after] + 1)
-        points = tuple(Located(joints.located.vertex[end], joints.located.weight[end]) for end in ends)
+        vertex, weight = _own_located(routes, joints)
+        points = tuple(Located(vertex[end], weight[end]) for end in ends)
         back, ahead = straights.facing(before, after)
         views.append(_View(rows, back, ahead, straights.length[before], straights.length[after], points))  # type: ignore[arg-type]
     rows = np.flatnonzero(by_legs)
@@ -363,6 +375,31 @@ def _views(
         )
         views.append(_View(rows, back, ahead, legs.length[before], legs.length[after], points))
     return views
+
+
+def _with_own_shots(routes: Routes, joints: Sighted) -> Routes:
+    """Add the joints' own shots behind those of the line, for the propagation of their errors."""
+    if not joints.own.any():
+        return routes
+    nowhere = np.zeros(len(joints.own) + 1)
+
+    def longer(sigma: Floats | None) -> Floats | None:
+        return None if sigma is None else np.concatenate([sigma, between(sigma, joints.located), [0.0]])
+
+    return replace(
+        routes,
+        easting=np.concatenate([routes.easting, nowhere]),
+        northing=np.concatenate([routes.northing, nowhere]),
+        sigma_horizontal=longer(routes.sigma_horizontal),
+        sigma_vertical=longer(routes.sigma_vertical),
+    )
+
+
+def _own_located(routes: Routes, joints: Sighted) -> Located:
+    """Give joints as points between shots, their own shots counted on behind those of the line."""
+    number = len(routes.easting) + np.arange(len(joints.own))
+    vertex, weight = joints.located
+    return Located(np.where(joints.own, number, vertex), np.where(joints.own, 0.0, weight))
 
 
 def _left(views: list[_View], bends: Bends, count: int) -> tuple[Floats, list[Floats]]:

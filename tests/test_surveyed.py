@@ -1,0 +1,280 @@
+"""Joints that were surveyed themselves: their coordinates place them, and their stations are a check."""
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from laying import CRS, EAST, NORTH, codes, lines, log, pipe, place, values
+from pyproj import Transformer
+
+import asbuilt
+
+POINTS = pipe([0, 3, 3, 0, -4, 2, 0, 1], up=0.01)
+
+
+def with_coordinates(points=POINTS, places=None, **columns):
+    places = points if places is None else places
+    return log(points, easting=places[:, 0], northing=places[:, 1], elevation=places[:, 2], **columns)
+
+
+def test_coordinates_in_the_log_place_the_joint_and_its_distance_is_its_projection():
+    chance = np.random.default_rng(2)
+    places = POINTS + chance.normal(0, 0.3, POINTS.shape)
+    placement = place(lines(A=POINTS), with_coordinates(places=places))
+    joints = placement.joints
+    np.testing.assert_allclose(joints[["easting", "northing", "elevation"]], places, atol=1e-9)
+    # GEOS is the reference for the projection.
+    expected = shapely.line_locate_point(shapely.LineString(POINTS[:, :2]), shapely.points(places[:, :2]))
+    np.testing.assert_allclose(joints["distance"], expected, atol=1e-6)
+    assert set(joints["position_source"]) == {"surveyed"}
+    assert joints["station"].tolist() == log(POINTS)["station"].tolist()
+    assert "position-conflict" not in codes(placement)
+    assert placement.counts["joints_by_position"] == {"surveyed": 10}
+
+
+def test_deflection_is_that_between_the_surveyed_joints():
+    # The line was shot at every third joint only; the surveyed joints show each deflection itself.
+    points = pipe([2.0, 1.0, 4.0, 3.0, 2.0, 1.0, 2.0, 3.0])
+    found = place(lines(A=points[::3]), with_coordinates(points)).joints
+    assert found["deflection_deg"][1:-1].tolist() == pytest.approx([2, 1, 4, 3, 2, 1, 2, 3], abs=1e-4)
+    assert place(lines(A=points[::3]), log(points)).joints["deflection_deg"].isna().all()
+
+
+def test_the_noise_of_surveyed_joints_is_that_of_a_shot_each():
+    # Independent noise s on three joints, lengths a and b: s^2 (1/a^2 + 1/b^2 + (1/a + 1/b)^2).
+    noise = {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    points = pipe([2.0] * 8)
+    found = place(lines(A=points[::3]), with_coordinates(points), centerline=noise).joints
+    expected = np.degrees(0.05 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
+    np.testing.assert_allclose(found["sigma_deg"][1:-1], expected, rtol=2e-3)
+    np.testing.assert_allclose(found["sigma_horizontal"], 0.05)
+
+
+def test_the_noise_of_surveyed_joints_agrees_with_repeated_surveys():
+    # Joints 3, 4, 5 surveyed by themselves on a line shot at every second joint: spread of the turn at joint 4.
+    points, repeats, sigma = pipe([4.0] * 8), 2000, 0.03
+    noise = np.random.default_rng(5).normal(0, sigma, (repeats, 3, 3))
+    rows = []
+    for number, moved in enumerate(noise):
+        places = np.full(points.shape, np.nan)
+        places[3:6] = points[3:6] + moved
+        rows.append(with_coordinates(points, places, route=f"R{number}"))
+    line = lines(**{f"R{number}": points[::2] for number in range(repeats)})
+    noisy = {"sigma_horizontal": sigma, "sigma_vertical": sigma}
+    joints = place(line, pd.concat(rows), centerline=noisy).joints
+    found = joints[joints["joint"] == "5"]
+    assert found["sigma_deg"].mean() == pytest.approx(found["deflection_deg"].std(), rel=0.05)
+
+
+def test_routes_may_mix_surveyed_and_stationed_joints():
+    places = POINTS.copy()
+    places[[0, 2, 3, 7]] = np.nan
+    joints = place(lines(A=POINTS), with_coordinates(places=places)).joints
+    sources = np.where(np.isnan(places[:, 0]), "station", "surveyed")
+    assert joints["position_source"].tolist() == sources.tolist()
+    np.testing.assert_allclose(joints[["easting", "northing", "elevation"]], POINTS, atol=0.02)
+    assert joints["joint"].tolist() == [str(number) for number in range(1, 11)]
+
+
+def test_a_record_without_a_station_is_placed_by_its_coordinates():
+    records = with_coordinates()
+    records.loc[[2, 5], "station"] = ""
+    records.loc[5, "joint"] = ""
+    placement = place(lines(A=POINTS), records)
+    assert placement.set_aside.empty
+    assert placement.joints["station"].tolist() == log(POINTS)["station"].tolist()
+    assert placement.joints["joint"].tolist()[5] == "at 1+00.00"
+    assert "position-conflict" not in codes(placement)
+
+
+def test_a_log_of_coordinates_alone_needs_no_station_column():
+    joints = place(lines(A=POINTS), with_coordinates().drop(columns="station")).joints
+    assert joints["station"].tolist() == log(POINTS)["station"].tolist()
+    with pytest.raises(asbuilt.JobFileError, match=r"records\.columns\.station: no column"):
+        place(lines(A=POINTS), log(POINTS).drop(columns="station"))
+
+
+def test_a_station_that_the_survey_contradicts_is_a_finding_and_the_survey_counts():
+    records = with_coordinates()
+    records.loc[4, "station"] = "1+40.00"
+    placement = place(lines(A=POINTS), records)
+    assert placement.joints["joint"].tolist()[4] == "5"
+    assert placement.joints["station"].tolist()[4] == "0+80.00"
+    (found,) = placement.findings[placement.findings["code"] == "position-conflict"].to_dict("records")
+    assert found["joint"] == "5"
+    assert found["value"] == pytest.approx(60, abs=0.5)
+    assert found["limit"] == 5.0
+    assert "from where its station 1+40.00 lies; it stands where it was surveyed, at 0+80.00" in found["message"]
+    lax = place(lines(A=POINTS), records, records={"position_tolerance": 70.0})
+    assert "position-conflict" not in codes(lax)
+    assert lax.joints["station"].tolist()[4] == "1+40.00"
+
+
+@pytest.mark.parametrize(("station", "why"), [("99+00", "station-off-route"), ("??", "station-unreadable")])
+def test_a_station_that_cannot_be_used_is_a_finding_too(station, why):
+    records = with_coordinates()
+    records.loc[4, "station"] = station
+    placement = place(lines(A=POINTS), records)
+    assert placement.set_aside.empty
+    message = placement.findings.set_index("code")["message"]["position-conflict"]
+    assert message.startswith(f"its station {station} cannot be used ({why}); it stands where it was surveyed, at 0+80")
+
+
+def test_the_logged_offset_belongs_to_the_check():
+    east = POINTS + np.array([8.0, 0, 0])
+    straight = pipe([0.0] * 8)
+    places = straight + np.array([8.0, 0, 0])
+    assert "position-conflict" in codes(place(lines(A=straight), with_coordinates(straight, places)))
+    beside = place(lines(A=straight), with_coordinates(straight, places, offset="8"))
+    assert "position-conflict" not in codes(beside)
+    np.testing.assert_allclose(beside.joints["easting"], EAST + 8.0)
+    assert len(east) == 10
+
+
+def test_a_joint_away_from_the_centerline_without_a_station_is_a_finding():
+    records = with_coordinates(places=POINTS + np.array([0.0, 0, 0]))
+    records.loc[3, ["station", "easting"]] = ["", EAST + 40.0]
+    message = place(lines(A=POINTS), records).findings.set_index("code")["message"]["position-conflict"]
+    assert "from the centerline, at 0+" in message
+
+
+def test_the_survey_settles_a_station_that_stands_twice():
+    straight = pipe([0.0] * 9)
+    records = pd.DataFrame(
+        {"joint": ["a", "b"], "station": "1+00", "easting": EAST, "northing": [NORTH + 161, NORTH + 99]}
+    )
+    equation = {"equations": [{"route": "A", "back": "1+20", "ahead": "0+60"}]}
+    placement = place(lines(A=straight), records, centerline=equation)
+    assert placement.joints["station"].tolist() == ["1+00.00 R1", "1+00.00 R2"]
+    assert placement.joints["joint"].tolist() == ["b", "a"]
+    assert placement.inspections["station_settled_by"].tolist() == ["survey", "survey"]
+    assert "position-conflict" not in codes(placement)
+
+
+def test_where_a_route_comes_back_to_itself_the_station_says_which_side_is_meant():
+    hairpin = np.array([(EAST, NORTH, 50), (EAST, NORTH + 500, 50), (EAST + 3, NORTH + 500, 50), (EAST + 3, NORTH, 50)])
+    records = pd.DataFrame(
+        {"joint": ["1", "2"], "station": ["2+00", ""], "easting": EAST + 1.6, "northing": NORTH + 200}
+    )
+    assert place(lines(A=hairpin), records).joints["distance"].tolist() == pytest.approx([200, 803])
+
+
+def test_coordinates_in_another_system_are_those_of_proj():
+    # Reference: PROJ itself, the other way round.
+    to_degrees = Transformer.from_crs(CRS, "EPSG:6318", always_xy=True)
+    longitude, latitude = to_degrees.transform(*POINTS.T[:2])
+    records = log(POINTS, easting=longitude, northing=latitude)
+    placement = place(lines(A=POINTS), records, records={"crs": "EPSG:6318"})
+    np.testing.assert_allclose(placement.joints[["easting", "northing"]], POINTS[:, :2], atol=1e-5)
+    assert any(note.startswith("coordinates of the log, from NAD83(2011)") for note in placement.notes)
+    # The elevation is the centerline's where the log has none.
+    np.testing.assert_allclose(placement.joints["elevation"], POINTS[:, 2], atol=1e-6)
+    metres = POINTS[:, 2] * 1200 / 3937
+    east, north = Transformer.from_crs(CRS, "EPSG:6339", always_xy=True).transform(*POINTS.T[:2])
+    records = log(POINTS, easting=east, northing=north, elevation=metres + 1.0)
+    joints = place(lines(A=POINTS), records, records={"crs": "EPSG:6339"}).joints
+    np.testing.assert_allclose(joints["elevation"], POINTS[:, 2] + 3937 / 1200, atol=1e-6)
+
+
+def test_coordinates_of_another_system_without_a_word_are_refused_with_the_remedy():
+    east, north = Transformer.from_crs(CRS, "EPSG:6339", always_xy=True).transform(*POINTS.T[:2])
+    records = log(POINTS, easting=east, northing=north)
+    with pytest.raises(asbuilt.JobFileError, match=r"records\.crs: half of the surveyed joints lie .* ft or more"):
+        place(lines(A=POINTS), records)
+    joints = place(lines(A=POINTS), records, records={"use_coordinates": False}).joints
+    assert set(joints["position_source"]) == {"station"}
+    with pytest.raises(asbuilt.JobFileError, match=r"records\.crs: 'EPSG:x' is not a known coordinate system"):
+        place(lines(A=POINTS), records, records={"crs": "EPSG:x"})
+
+
+def test_blank_and_zero_coordinates_are_no_survey():
+    records = with_coordinates()
+    records.loc[1, ["easting", "northing", "elevation"]] = [0, 0, 0]
+    records.loc[2, "northing"] = np.nan
+    joints = place(lines(A=POINTS), records).joints
+    assert joints["position_source"].tolist()[:4] == ["surveyed", "station", "station", "surveyed"]
+
+
+def test_the_points_of_a_layer_place_its_joints(tmp_path):
+    lines(A=POINTS).to_file(tmp_path / "line.gpkg")
+    shapes = gpd.points_from_xy(*POINTS.T)
+    layer = gpd.GeoDataFrame(log(POINTS), geometry=shapes, crs=CRS)
+    layer.loc[3, "geometry"] = None
+    layer.to_crs("EPSG:6339").to_file(tmp_path / "log.gpkg", layer="joints")
+    job = asbuilt.Job.from_mapping(
+        values(centerline={"path": "line.gpkg"}, records={"path": "log.gpkg"}), folder=tmp_path
+    )
+    joints = asbuilt.place(job).joints
+    assert joints["position_source"].tolist() == ["surveyed"] * 3 + ["station"] + ["surveyed"] * 6
+    np.testing.assert_allclose(joints[["easting", "northing"]], POINTS[:, :2], atol=0.02)
+    multi = layer.drop(3).assign(geometry=lambda frame: [shapely.MultiPoint([one]) for one in frame.geometry])
+    assert set(place(lines(A=POINTS), multi).joints["position_source"]) == {"surveyed"}
+
+
+def shots_job(tmp_path, rows, records, **centerline):
+    (tmp_path / "shots.csv").write_text("\n".join(["point,northing,easting,elevation,description", *rows]))
+    file = {"path": str(tmp_path / "shots.csv"), "route": None, **centerline}
+    return asbuilt.place(asbuilt.Job.from_mapping(values(centerline=file) | {"crs": CRS}), records=records)
+
+
+def test_shots_that_carry_a_joints_number_place_it(tmp_path):
+    rows = [f"{number},{n},{e},{z},WM JT {number + 1}" for number, (e, n, z) in enumerate(POINTS)]
+    rows[4] = rows[4].replace("JT 5", "PIPE")
+    rows.append(f"90,{POINTS[-1][1] + 5},{POINTS[-1][0]},{POINTS[-1][2]},WM jt. 99X")
+    records = log(POINTS).assign(station=lambda frame: frame["station"].where(frame["joint"] != "3", ""))
+    placement = shots_job(tmp_path, rows, records, joint_after="JT")
+    joints = placement.joints
+    assert joints["position_source"].tolist() == ["surveyed"] * 4 + ["station"] + ["surveyed"] * 5
+    np.testing.assert_allclose(joints[["easting", "northing", "elevation"]], POINTS, atol=0.01)
+    assert joints["deflection_deg"][2] == pytest.approx(3.0, abs=0.01)
+    assert any("joint 99X on Quarry Lane is shot, but not in the log" in note for note in placement.notes)
+
+
+def test_a_column_of_the_shots_may_hold_the_joints_numbers(tmp_path):
+    rows = [f"{number},{n},{e},{z},{number + 1}" for number, (e, n, z) in enumerate(POINTS)]
+    again = POINTS[-1] + np.array([0, 0.2, 0])
+    rows.append(f"90,{again[1]},{again[0]},{again[2]},10")
+    placement = shots_job(tmp_path, rows, log(POINTS), columns={"joint": "description"})
+    assert set(placement.joints["position_source"]) == {"surveyed"}
+    assert any("joint 10 on Quarry Lane is shot more than once" in note for note in placement.notes)
+    assert placement.joints["northing"].iloc[-1] == pytest.approx(POINTS[-1][1])
+
+
+def test_a_joint_at_its_own_shot_has_the_errors_of_that_shot(tmp_path):
+    noise = {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    rows = [f"{number},{n},{e},{z},JT {number + 1}" for number, (e, n, z) in enumerate(POINTS)]
+    shot = shots_job(tmp_path, rows, log(POINTS), joint_after="JT", **noise).joints
+    plain = place(lines(A=POINTS), log(POINTS), centerline=noise).joints
+    np.testing.assert_allclose(shot["sigma_deg"][1:-1], plain["sigma_deg"][1:-1], rtol=1e-3)
+    np.testing.assert_allclose(shot["deflection_deg"][1:-1], plain["deflection_deg"][1:-1], atol=1e-6)
+
+
+def test_a_later_inspection_without_coordinates_leaves_the_joint_where_it_was_surveyed():
+    records = with_coordinates(places=POINTS + np.array([0.2, 0, 0]))
+    again = log(POINTS).iloc[[4]].assign(date="2026-05-05", gauge="fail")
+    joints = place(lines(A=POINTS), pd.concat([again, records])).joints
+    assert len(joints) == 10
+    assert joints["position_source"].tolist()[4] == "surveyed"
+    assert joints["easting"].tolist()[4] == pytest.approx(POINTS[4, 0] + 0.2)
+    assert joints["inspection"].tolist()[4] == "failed"
+
+
+cells = st.sampled_from(["0+20", "1+00", "9+00", "", "x", "0+60 BK"])
+numbers = st.one_of(st.none(), st.sampled_from([0.0, EAST, EAST + 3, NORTH + 20, NORTH + 95.5, -1e9, float("nan")]))
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.tuples(cells, st.sampled_from("AZ"), numbers, numbers), min_size=1, max_size=30))
+def test_every_record_is_placed_or_set_aside_whatever_coordinates_it_has(rows):
+    records = pd.DataFrame(rows, columns=["station", "route", "easting", "northing"]).assign(joint="7")
+    try:
+        placement = place(lines(A=POINTS), records, records={"station_format": "hundreds"})
+    except asbuilt.AsbuiltError as error:
+        assert "could be placed" in str(error) or "records.crs" in str(error)  # noqa: PT017 - either may be
+        return
+    together = [*placement.inspections["record"], *placement.set_aside["record"]]
+    assert sorted(together) == list(range(1, len(rows) + 1))
+    assert set(placement.inspections["joint_uid"]) == set(placement.joints["joint_uid"])
