@@ -1,7 +1,8 @@
 """Make the sample: three mains laid pipe by pipe, their survey, and the logs that crews hand in.
 
-Everything is invented except the coordinate systems. The mains are built from rigid lengths and known
-deflections, so what a reader of the files should find is known beforehand: `--answers` prints it.
+Everything is invented except the coordinate systems. The mains are built from rigid lengths and known deflections, so
+what a reader of the files should find is known beforehand: `--answers` prints it. Two further jobs are made by
+`sawmill.py` and `foundry.py`.
 """
 
 from __future__ import annotations
@@ -17,6 +18,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 from pathlib import Path
+
+import foundry
+import sawmill
 
 SEED = 20260302
 WRITTEN_ON = dt.datetime(2026, 5, 1, tzinfo=dt.UTC)  # stands in the files instead of the clock
@@ -761,6 +765,8 @@ def make(folder: Path) -> tuple[list[Main], list[Record]]:
         encoding="cp1252", delimiter=";", comma=True,
     )  # fmt: skip
     _write_csv(folder / SUBMITTAL, SUBMITTAL_ROWS, encoding="utf-8", delimiter=",", line_end="\n")
+    sawmill.make(folder)
+    foundry.make(folder)
     return mains, logged
 
 
