@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
@@ -57,6 +59,18 @@ def codes(text: pa.Array) -> Ints:
     [0, 1, -1, 0]
     """
     return as_ints(pc.dictionary_encode(text).indices, -1)
+
+
+def counted(values: pa.Array | pa.ChunkedArray) -> dict[str, int]:
+    """Count the distinct texts of a column, most frequent first; null and blank are left out.
+
+    Examples
+    --------
+    >>> counted(pa.array(["A", "B", None, "B"]))
+    {'B': 2, 'A': 1}
+    """
+    pairs = {one["values"]: one["counts"] for one in pc.value_counts(values).to_pylist() if one["values"]}
+    return dict(Counter(pairs).most_common())
 
 
 def empty_ints() -> Ints:

@@ -37,7 +37,7 @@ from asbuilt import (
     ties,
     units,
 )
-from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, counted
 from asbuilt.centerline import Located, Routes, drawn, points, read_centerline
 from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
@@ -139,7 +139,7 @@ class Placement:
             inspection state and finding.
         """
         read, placed = len(self.log), int(self.placed.records.placed.sum())
-        aside = _counted(self.placed.records.reason)
+        aside = counted(self.placed.records.reason)
         return {
             "records_read": read,
             "inspections_placed": placed,
@@ -148,11 +148,11 @@ class Placement:
             "routes": len(self.routes.names),
             "routes_with_joints": len(np.unique(self.judged.joints.route)),
             "joints": len(self.judged.joints),
-            "joints_by_position": _counted(self.judged.joints.position_source),
-            "joints_by_verdict": _counted(self.judged.verdict),
-            "joints_by_inspection": _counted(self.inspection),
+            "joints_by_position": counted(self.judged.joints.position_source),
+            "joints_by_verdict": counted(self.judged.verdict),
+            "joints_by_inspection": counted(self.inspection),
             "findings": self.found.num_rows,
-            "findings_by_code": _counted(self.found["code"]),
+            "findings_by_code": counted(self.found["code"]),
             "ties": self._closures,
             "restraint": self._restraint_counts,
             "pressure_tests": self._test_counts,
@@ -742,8 +742,3 @@ def _sources(judged: Judged) -> pa.Array:
 
 def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:
     return values if values.type == kind else pa.nulls(len(values), kind)
-
-
-def _counted(values: pa.Array | pa.ChunkedArray) -> dict[str, int]:
-    pairs = {one["values"]: one["counts"] for one in pc.value_counts(values).to_pylist() if one["values"]}
-    return dict(Counter(pairs).most_common())

@@ -6,14 +6,13 @@ since the mark lies in a plane square to the spigot; it is fitted to the gaps of
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, counted
 from asbuilt.diameters import Diameters, outside_diameters
 from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 
@@ -322,13 +321,13 @@ def _gap_notes(job: Job, readings: Readings, unit: str) -> list[str]:
     if job.inspection.insertion_band is None:
         notes.append("mean gaps are not judged: the job has no band for them (inspection.insertion_band)")
     measured = np.isfinite(readings.measured_deg)
-    sources = Counter(readings.diameters.source.filter(pa.array(measured)).to_pylist())
-    shown = "; ".join(f"{source}: {count} joints" for source, count in sources.most_common())
+    sources = counted(readings.diameters.source.filter(pa.array(measured)))
+    shown = "; ".join(f"{source}: {count} joints" for source, count in sources.items())
     if shown:
         notes.append(f"outside diameters for the readings from {shown}")
-    missed = Counter(readings.reason.drop_null().to_pylist())
+    missed = counted(readings.reason)
     if missed:
-        counts = ", ".join(f"{reason} at {count}" for reason, count in missed.most_common())
+        counts = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
         remedy = "; give outside_diameter in the log or in records.fixed" if NO_DIAMETER in missed else ""
         notes.append(f"joints whose gap readings give no deflection: {counts}{remedy}")
     return notes

@@ -28,12 +28,12 @@ import numpy as np
 
 COLUMNS = (
     "Route", "Joint", "Station", "Size", "Joint type", "Laid length", "Date", "Inspector", "Groove clean",
-    "Gasket temp", "Lube", "Home to mark", "Gauge OK", "Crew", "Remarks",
+    "Gasket temp", "Lube", "Home to mark", "Gauge OK", "Gap 12", "Gap 3", "Gap 6", "Gap 9", "Crew", "Remarks",
 )  # fmt: skip
 
 
 def make_job(folder: Path, joints: int, routes: int) -> Path:
-    """Write a job of so many joints on so many routes: shots at joints, a log of 15 columns in CSV."""
+    """Write a job of so many joints on so many routes: shots at joints, a log of 19 columns in CSV, with gaps."""
     import geopandas as gpd
     import shapely
 
@@ -58,12 +58,14 @@ def make_job(folder: Path, joints: int, routes: int) -> Path:
             along = np.hypot(np.diff(east[number]), np.diff(north[number]))
             stations = np.floor(100 * np.concatenate([[0.0], np.cumsum(along)])) / 100
             failed = rng.random(each) < 0.02
+            gaps = [tuple(f"{gap:.2f}" for gap in row) for row in (2 + rng.normal(0, 0.05, (each, 4))).tolist()]
             for joint, station in enumerate(stations):
                 writer.writerow(
                     (
                         name, f"J-{joint + 1}", station_text(station), "12", "push-on", "20.0",
                         days[joint * len(days) // each], f"Inspector {joint % 7}", "Y", str(45 + joint % 30), "yes",
-                        "OK", "N" if failed[joint] else "OK", f"Crew {number % 5}", "" if joint % 9 else "dry trench",
+                        "OK", "N" if failed[joint] else "OK", *gaps[joint], f"Crew {number % 5}",
+                        "" if joint % 9 else "dry trench",
                     )
                 )  # fmt: skip
     job = folder / "job.toml"

@@ -1,5 +1,7 @@
 """Readings at the joint: against a spigot tilted in space, other least-squares solvers, and repeated reading."""
 
+import re
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -213,6 +215,7 @@ def with_gaps(gaps, hours=QUARTERS, row=3, points=POINTS, name="Gap", **more):
 
 
 def placed(log, points=POINTS, **tables):
+    """Place a log; `records` and the like are tables of the job."""
     return place(lines(A=points), log, **tables)
 
 
@@ -279,6 +282,23 @@ def test_gap_columns_that_only_number_the_readings_are_refused():
     said = {f"gap_{hour}": f"Gap {number}" for number, hour in enumerate((12, 3, 6, 9), start=1)}
     joint = placed(with_gaps(["2.25", "2", "1.75", "2"], [1, 2, 3, 4]), records={"columns": said}).joints.iloc[3]
     assert joint["measured_direction_deg"] == pytest.approx(180.0)
+
+
+@pytest.mark.parametrize(
+    ("column", "field", "key"),
+    [
+        ("Gap 12 (mm)", "gap_12", "reading_unit"),
+        ("Gauge 3, mm", "gauge_3", "reading_unit"),
+        ("OD [MM]", "outside_diameter", "size_unit"),
+    ],
+)
+def test_a_column_that_says_another_unit_is_refused(column, field, key):
+    message = f"column '{column}' says mm, but {field} is read in in; say records.{key} = \"mm\""
+    with pytest.raises(asbuilt.JobFileError, match=re.escape(message)):
+        placed(log(POINTS, **{column: "57"}))
+    said = {"reading_unit": "mm", "size_unit": "mm"}
+    assert placed(log(POINTS, **{column: "57"}), records=said, limits={}).inspections[field].tolist() == [57.0] * 7
+    assert placed(log(POINTS, **{column.lower().replace("mm", "in."): "2"})).inspections[field].tolist() == [2.0] * 7
 
 
 BAND = {"insertion_band": [1.75, 2.25]}
