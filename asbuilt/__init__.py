@@ -1,6 +1,6 @@
 """Joint logs and surveyed centerlines of buried pressure mains, as joint records on a utility's map.
 
-The public functions; each has the same name and meaning as a command.
+The public functions; each does what a command, or one of its options, does.
 """
 
 from __future__ import annotations
@@ -8,11 +8,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
-__all__ = ["AsbuiltError", "InputFileError", "Job", "JobFileError", "OutputError", "Placement", "load_job", "place"]
+__all__ = [
+    "AsbuiltError",
+    "InputFileError",
+    "Job",
+    "JobFileError",
+    "OutputError",
+    "Placement",
+    "load_job",
+    "place",
+    "write_map",
+    "write_return",
+]
 
 if TYPE_CHECKING:
     from asbuilt.errors import AsbuiltError, InputFileError, JobFileError, OutputError
     from asbuilt.job import Job, load_job
+    from asbuilt.map_layers import write_map
+    from asbuilt.markup import write_return
     from asbuilt.processor import Placement, place
 
 _HOMES = {
@@ -24,6 +37,8 @@ _HOMES = {
     "load_job": "job",
     "Placement": "processor",
     "place": "processor",
+    "write_map": "map_layers",
+    "write_return": "markup",
 }
 
 

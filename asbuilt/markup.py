@@ -85,6 +85,7 @@ _SEVERITIES = tuple(_FILLS)
 _SIGNED = "Remarks by asbuilt:"
 _LOST = {"xl/charts/": "charts", "xl/media/": "pictures", "xl/threadedComments/": "comment threads"}
 _EXCEL_TEXT = 32_767
+_FEW_ROWS = 8
 
 
 class Remark(NamedTuple):
@@ -198,7 +199,10 @@ def _found(placement: Placement) -> Iterator[Remark]:
         fields = FIELDS.get(code, ())
         if code in own:
             fields = tuple(field for field, where in own[code].items() if where[joint])
-        text = _text(code, severity, message, EXPECTED.get(code))
+        expected = EXPECTED.get(code)
+        if code == "joints-missing" and (aside := _set_aside_between(placement, joint)):
+            expected = f"{aside}, set aside, put right; or {expected}"
+        text = _text(code, severity, message, expected)
         for record in _records_of(placement, joint, code):
             yield Remark(record, code, severity, fields, text)
 
@@ -210,6 +214,15 @@ def _records_of(placement: Placement, joint: int, code: str) -> list[int]:
     if code == "joint-repeated" and joints.records[joint] > 1:
         return np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
     return [int(joints.record[joint])]
+
+
+def _set_aside_between(placement: Placement, joint: int) -> str:
+    """Name the rows between a joint's and the next one's that are set aside: they may be the joints missing."""
+    first, last = sorted(int(record) for record in placement.judged.joints.record[joint : joint + 2])
+    rows = placement.log.row[first + 1 : last][~placement.placed.records.placed[first + 1 : last]]
+    if not 0 < len(rows) <= _FEW_ROWS:
+        return ""
+    return f"row{'s' if len(rows) > 1 else ''} {', '.join(map(str, rows))}"
 
 
 def _text(kind: str, severity: str, message: str, expected: str | None = None) -> str:
@@ -406,7 +419,7 @@ def _count(book: Workbook, placement: Placement, table: TextTable, said: dict[in
     kinds = Counter((one.kind, one.severity) for some in said.values() for one in some)
     order = sorted(kinds, key=lambda kind: (_SEVERITIES.index(kind[1]), -kinds[kind], kind[0]))
     sheet = book.create_sheet(RETURN_SHEET, 0)
-    bold, wrapped = Font(name="Calibri", bold=True), Alignment(wrap_text=True, vertical="top")
+    bold, wrapped = Font(name="Calibri", bold=True), Alignment(wrap_text=True)
 
     def line(*cells: str | int, font: Font | None = None) -> int:
         at = (sheet.max_row + 1) if sheet.max_row > 1 or sheet["A1"].value is not None else 1
@@ -416,7 +429,7 @@ def _count(book: Workbook, placement: Placement, table: TextTable, said: dict[in
                 cell.value = value
             else:
                 _put_text(cell, value)
-            cell.alignment = wrapped if column == 4 else Alignment(vertical="top")
+            cell.alignment = wrapped if column == 4 else Alignment(horizontal="center" if column == 3 else None)
             if font is not None:
                 cell.font = font
         return at

@@ -216,6 +216,13 @@ def test_joints_missing_are_remarked_on_the_row_after_the_gap(tmp_path):
     assert "at least 2 joints are missing between 0+60.00 and 1+20.00" in said
 
 
+def test_a_row_set_aside_where_joints_are_missing_is_named_there(tmp_path):
+    _, book = returned(small_job(tmp_path, csv(station={7: "l+00.00"})), tmp_path)
+    said = remarks_in(sheet_of(book))
+    assert said.keys() == {7, 8}
+    assert "Expected: row 7, set aside, put right; or a row for each joint before this one" in said[8]
+
+
 def test_a_repeated_joint_is_remarked_on_each_of_its_rows(tmp_path):
     text = csv()
     job = small_job(tmp_path, text + text.splitlines()[4] + "\n")

@@ -113,9 +113,13 @@ def test_a_layer_in_another_coordinate_system_has_its_points_where_proj_puts_the
 
 
 def test_a_shapefile_is_made_within_its_limits(tmp_path):
-    placement = placed(tmp_path, into="joints.shp", layer=None)
+    records = log(POINTS, inspector="Zoë Brännström")
+    placement = placed(
+        tmp_path, into="joints.shp", layer=None, columns=COLUMNS | {"inspector": "INSP"}, records=records
+    )
     map_layers.write_map(placement)
     frame = rows(tmp_path / "joints.shp")
+    assert set(frame["INSP"]) == {"Zoë Brännström"}
     assert frame["ASSET_ID"].tolist() == placement.joints["joint_uid"].tolist()
     assert frame["DEFL"].tolist() == [9, *[1] * 9, 9]
     assert frame["DIAM"].tolist() == [12.0] * 11
