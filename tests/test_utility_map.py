@@ -4,6 +4,9 @@ import datetime as dt
 import hashlib
 import json
 import sqlite3
+import subprocess
+import sys
+import textwrap
 import tomllib
 from pathlib import Path
 
@@ -17,6 +20,7 @@ import pytest
 import shapely
 from laying import CRS, TODAY, lines, log, pipe, values
 from pyproj import Transformer
+from test_geopackage import python_with
 
 import asbuilt
 from asbuilt import cli, map_layers, utility_map
@@ -376,6 +380,46 @@ def test_a_failure_on_the_way_leaves_the_layer_as_it_was(tmp_path, monkeypatch, 
     with pytest.raises((OutputError, OSError)):
         map_layers.write_map(placed(tmp_path, into=name, layer="water_joints" if name.endswith("gpkg") else None))
     assert {path.name: digest(path) for path in tmp_path.iterdir()} == before
+
+
+@pytest.mark.parametrize("name", ["utility.gpkg", "utility.shp"])
+def test_a_kill_in_the_middle_leaves_the_layer_as_it_was(tmp_path, name):
+    utility_layer(tmp_path / name)
+    before = {path.name: digest(path) for path in tmp_path.iterdir()}
+    wanted = {"into": name, "layer": "water_joints" if name.endswith("gpkg") else None}
+    script = textwrap.dedent(
+        f"""
+        import sys, time
+        sys.path.insert(0, {str(Path(__file__).parent)!r})
+        from test_utility_map import *
+
+        append = map_layers._append
+        def half(*given):
+            append(*given)
+            print("half", flush=True)
+            time.sleep(600)
+
+        map_layers._append = half
+        map_layers.write_map(placed(Path({str(tmp_path)!r}), **{wanted!r}))
+        """
+    )
+    with subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout.readline() == "half\n"
+        process.kill()
+    assert {path.name: digest(path) for path in tmp_path.iterdir() if path.is_file()} == before
+    assert map_layers.write_map(placed(tmp_path, **wanted)).added == 11
+
+
+def test_an_independent_validator_finds_nothing_in_the_utilitys_file(tmp_path):
+    """GDAL's sample validator of the GeoPackage standard, with every warning an error."""
+    validator = "osgeo_utils.samples.validate_gpkg"
+    python = python_with(validator)
+    utility_layer(tmp_path / "utility.gpkg")
+    map_layers.write_map(placed(tmp_path))
+    map_layers.write_map(placed(tmp_path, layer="joints_made"))
+    strict = [python, "-m", validator, "-k", "--extra", "--warning-as-error", tmp_path / "utility.gpkg"]
+    done = subprocess.run(strict, capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
 def test_a_shapefiles_indexes_do_not_outlive_its_rows(tmp_path):
