@@ -17,7 +17,7 @@ import pyarrow.compute as pc
 from asbuilt import stretches
 from asbuilt.arrays import Bools, Ints, as_mask, empty_ints
 from asbuilt.errors import InputFileError
-from asbuilt.placement import station_scale
+from asbuilt.placement import route_regions, station_scale
 from asbuilt.records import Log, station_form
 from asbuilt.vectors import file_digest
 
@@ -90,7 +90,8 @@ def find_restraint(job: Job, routes: Routes, log: Log, joints: Joints) -> Restra
             named.append(stretches.Named(one.route, one.start, one.end, key))
             why.append(one.why or "")
     lengths = stretches.resolve(job, routes, named, station_form(job, log))
-    first, last = stretches.joints_within(lengths, joints)
+    _, tolerance = route_regions(job, routes)
+    first, last = stretches.joints_within(lengths, joints, tolerance * station_scale(job, routes))
     by = tuple(one.key for one in named)
     return Restraint(lengths, tuple(why), by, first, last, _restrained(log, joints), tuple(inputs))
 

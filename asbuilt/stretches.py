@@ -133,27 +133,28 @@ def remaining(job: Job, routes: Routes, covered: Stretches, asked: Ints, form: s
     return Stretches(route, *ends, *texts)
 
 
-def joints_within(stretches: Stretches, joints: Joints) -> tuple[Ints, Ints]:
+def joints_within(stretches: Stretches, joints: Joints, slack: float) -> tuple[Ints, Ints]:
     """Find the joints in each length, its ends included.
 
     Parameters
     ----------
     stretches : Stretches
     joints : Joints
+    slack : float
+        How far beyond an end a joint still counts as at the end, coordinate units: stations are rounded, and a joint
+        surveyed itself lies a little off its station.
 
     Returns
     -------
     first, last : array of int, shape (n,)
         The joints of a length are those from `first` up to, but not including, `last`.
     """
-    # Stations are written to the hundredth, so a joint at an end may be that far off it.
-    slack = 1e-6 * np.maximum(1.0, np.abs(stretches.end))
     low, high = np.searchsorted(joints.route, stretches.route), np.searchsorted(joints.route, stretches.route, "right")
     first, last = np.empty(len(low), dtype=np.int64), np.empty(len(low), dtype=np.int64)
     for at in range(len(low)):
         along = joints.distance[low[at] : high[at]]
-        first[at] = low[at] + np.searchsorted(along, stretches.start[at] - slack[at], "left")
-        last[at] = low[at] + np.searchsorted(along, stretches.end[at] + slack[at], "right")
+        first[at] = low[at] + np.searchsorted(along, stretches.start[at] - slack, "left")
+        last[at] = low[at] + np.searchsorted(along, stretches.end[at] + slack, "right")
     return first, last
 
 

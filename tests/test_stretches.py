@@ -56,6 +56,12 @@ def test_joints_in_a_restrained_length_that_are_not_recorded_as_restrained():
     assert placement.counts["restraint"] == {"lengths": 1, "joints": 3, "joints_unrestrained": 2}
 
 
+def test_a_joint_a_hands_breadth_beyond_an_end_is_at_the_end():
+    # A station's tolerance, 0.15 m: 0.49 ft.
+    for end, joints in (("0+99.6", 3), ("0+99.4", 2)):
+        assert placed(restraint=[BEND | {"to": end}]).restraint["joints"].tolist() == [joints]
+
+
 def test_a_restrained_joint_type_needs_no_word_of_restraint():
     records = log(STRAIGHT)
     records["joint type"] = ["restrained push-on"] * 11
