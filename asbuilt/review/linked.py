@@ -111,6 +111,7 @@ def _deflection(route: Route, source: ColumnDataSource, picked: ColumnDataSource
     _bends(plot, route, distance, np.zeros(len(joints)))
     _stations(plot, route, top)
     plot.yaxis.axis_label = "degrees"
+    plot.vspan("distance", source=picked, line_color=GREY, line_width=1, level="overlay")
     _picked(plot, picked, "distance", "drawn")
     return plot
 
@@ -165,6 +166,7 @@ def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, a
     _bends(plot, route, route.joints["distance"].to_numpy(), elevation)
     _stations(plot, route, high + room)
     plot.yaxis.axis_label = units.SYMBOLS[route.unit]
+    plot.vspan("distance", source=picked, line_color=GREY, line_width=1, level="overlay")
     _picked(plot, picked, "distance", "elevation")
     return plot
 

@@ -101,10 +101,11 @@ def write_review(
         done = []
         for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
             report(f"page of route {route.name}", number, of)
-            done.append(_write_route(folder, review, route, name, names, plots))
+            shown = _route_values(review, route)
+            done.append(_write_route(folder, route, name, shown, plots))
             if browser is not None:
-                static = _route_page(review, route, names, paper=paper)
-                done[-1]["pdf"] = print_pdf(browser, static, folder / f"{name}.pdf").name
+                done[-1]["pdf"] = f"{name}.pdf"
+                print_pdf(browser, _route_page(route, shown, paper=paper), folder / f"{name}.pdf")
         report("index", of - 1, of)
         _text(folder / "index.html", _index_page(review, done))
         written = {
@@ -123,11 +124,9 @@ def write_review(
     return written | {"written": str(out)}
 
 
-def _write_route(
-    folder: Path, review: Review, route: Route, name: str, names: list[str], plots: bool
-) -> dict[str, Any]:
-    _text(folder / f"{name}.html", _route_page(review, route, names))
-    done = {"route": route.name, "page": f"{name}.html", **summaries.counts(route)}
+def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], plots: bool) -> dict[str, Any]:
+    _text(folder / f"{name}.html", _route_page(route, shown))
+    done = {"route": route.name, "page": f"{name}.html", **shown["counts"]}
     if not plots:
         return done
     files = [f"plots/{name}-{kind}.{ending}" for kind in KINDS for ending in ("svg", "png")]
@@ -137,8 +136,8 @@ def _write_route(
     return done | {"plots": files}
 
 
-def _route_page(review: Review, route: Route, names: list[str], *, paper: str | None = None) -> str:
-    """Make the page of a route; on paper without its scripts."""
+def _route_values(review: Review, route: Route) -> dict[str, Any]:
+    """Give what a route's page shows, on the screen and on paper."""
     tables = {
         "attention": summaries.attention(route),
         "without_limit": summaries.without_limit(route),
@@ -149,24 +148,24 @@ def _route_page(review: Review, route: Route, names: list[str], *, paper: str | 
         "quantities": summaries.quantities(review, route),
         "survey": summaries.survey_table(review, route),
     }
-    return _page(
-        "route.html",
-        scripted=paper is None,
-        paper=paper,
-        title=f"Route {route.name}",
-        review=review,
-        route=route,
-        tables=tables,
-        counts=summaries.counts(route),
-        pictures={kind: _picture(route, kind) for kind in KINDS},
-        drawn=_drawn(route),
-        picture_words=_WORDS_OF_KIND,
-        plots=linked_plots(route) if paper is None else None,
-        joints=_joint_data(route) if paper is None else None,
-        unit=units.SYMBOLS[route.unit],
-        station_unit=units.SYMBOLS[route.station_unit],
-        names=names,
-    )
+    return {
+        "title": f"Route {route.name}",
+        "review": review,
+        "route": route,
+        "tables": tables,
+        "counts": summaries.counts(route),
+        "pictures": {kind: _picture(route, kind) for kind in KINDS},
+        "drawn": _drawn(route),
+        "picture_words": _WORDS_OF_KIND,
+        "station_unit": units.SYMBOLS[route.station_unit],
+    }
+
+
+def _route_page(route: Route, shown: dict[str, Any], *, paper: str | None = None) -> str:
+    """Make the page of a route; on paper without its scripts."""
+    screen = paper is None
+    plots, joints = (linked_plots(route), _joint_data(route)) if screen else (None, None)
+    return _page("route.html", scripted=screen, paper=paper, plots=plots, joints=joints, **shown)
 
 
 def _drawn(route: Route) -> dict[str, bool]:
@@ -257,7 +256,7 @@ def _joint_data(route: Route) -> str:
         "Allowable, deg": _rounded(joints["allowable_deg"], 2),
         "Allowable from": [joint["allowable_source"] or "" for joint in records],
         "Remains, deg": _rounded(joints["allowable_deg"] - worst, 2),
-        f"Offset per {length:g} {symbol}": offset,
+        f"Offset per {length:.4g} {symbol}": offset,
         f"Radius, {symbol}": _rounded(np.where(radius < 1e5, radius, np.nan), 0),
         "Measured at the joint, deg": _rounded(joints["measured_deg"], 2),
         "Turn right, deg": _rounded(joints["turn_horizontal_deg"], 2),

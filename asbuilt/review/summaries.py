@@ -72,7 +72,7 @@ def attention(route: Route) -> Table:
         "attention", "Joints over their allowable, and joints of which the survey cannot tell: worst first",
         tuple(columns), rows, numeric=(4, 5, 7, 8, 9), joints=asked.index.tolist(), verdict_column=2,
         note=f"Allowables rest on {rests_on}. Offset of the free end of a length, and radius of lengths laid so, for "
-        f"{route.laying_length:g} {symbol} ({route.laying_length_from}), with the value at the allowable behind the "
+        f"{route.laying_length:.4g} {symbol} ({route.laying_length_from}), with the value at the allowable behind the "
         "stroke; between bounds, both are for the most that it can be. Of two bounds, the first is the least that the "
         "largest deflection of the joints sharing a turn can be, and the second the most that this joint can take.",
         none="No joint is over its allowable, and of none the survey cannot tell.",

@@ -1,0 +1,357 @@
+"""The review's pages in a real headless Chromium: no network, linked by mouse and keyboard, whole on paper."""
+
+import re
+import shutil
+import subprocess
+from html import unescape
+
+import laying
+import numpy as np
+import pytest
+
+from asbuilt.review import write_review
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+MARKUP = "<script>window.ran = 1</script><img src=x onerror='window.ran = 1'> & \"wet\" trench"
+OVER = (33, 61)
+"""Indices of the joints pulled over."""
+
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+
+
+@pytest.fixture(scope="module")
+def review(tmp_path_factory):
+    """A main of 120 joints with a curve, a bend, an equation, two joints over, sparse shots at its end, and markup."""
+    folder = tmp_path_factory.mktemp("review")
+    turn = np.zeros(118)
+    turn[9:19] = 2.0
+    turn[[at - 1 for at in OVER]] = 6.5
+    turn[44] = 45.0
+    turn[90:100] = 2.0
+    points = laying.pipe(turn)
+    points[:, 2] += 6.0 * np.sin(np.arange(120) / 15.0)
+    shots = points[[*range(80), *range(80, 115, 5), 119]]
+    log = laying.log(points, remarks=[MARKUP] * 120, crew=["North", MARKUP] * 60)
+    log["date"] = [f"2026-04-{1 + at // 5:02d}" for at in range(120)]
+    log["kind"] = ["bend" if at == 45 else "pipe" for at in range(120)]
+    log["bend angle"] = ["45" if at == 45 else "" for at in range(120)]
+    log.loc[::2, "inspector"] = ""
+    # From 1,000 ft on the stations are 500 ft more.
+    log["station"] = [text if at <= 50 else more(text, 500) for at, text in enumerate(log["station"])]
+    placement = laying.place(
+        laying.lines(A=shots), log,
+        centerline={"equations": [{"route": "A", "back": "10+10", "ahead": "15+10"}], "sigma_horizontal": 0.02},
+    )  # fmt: skip
+    placement.write(folder / "joints.gpkg")
+    assert len(placement.joints) == 120
+    written = write_review(folder / "joints.gpkg", folder / "out", pdf=True, paper="a4")
+    return folder / "out", written, placement
+
+
+def more(station, feet):
+    value = float(station.replace("+", "")) + feet
+    return f"{int(value // 100)}+{value % 100:05.2f}"
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        chromium = started.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="module")
+def opened(browser, review):
+    context = browser.new_context(viewport={"width": 1100, "height": 900})
+    yield open_page(context, review[0] / "route-A.html")
+    context.close()
+
+
+@pytest.fixture
+def page(opened):
+    """The route's page, opened from disk once; what it asks for and complains of is kept."""
+    opened.keyboard.press("Escape")
+    yield opened
+    assert opened.complaints == []
+    assert opened.asked == []
+
+
+def open_page(context, path):
+    page = context.new_page()
+    page.asked, page.complaints = [], []
+    own = path.as_uri()
+    page.on("request", lambda one: page.asked.append(one.url) if not one.url.startswith((own, "data:")) else None)
+    page.on("pageerror", lambda error: page.complaints.append(str(error)))
+    page.on("console", lambda said: page.complaints.append(said.text) if said.type in ("error", "warning") else None)
+    page.goto(own)
+    if path.name != "index.html":
+        page.wait_for_selector("body[data-ready]")
+        page.wait_for_function("Bokeh.documents[0].get_model_by_name('profile').inner_width > 100")
+    return page
+
+
+def marked(page):
+    """Give the joint that each of the three plots marks, by its place there, and that of the card and the tables."""
+    return page.evaluate(
+        """() => {
+          const shown = Bokeh.documents[0];
+          const joints = shown.get_model_by_name("joints").data;
+          const places = { deflection: ["distance"], plan: ["east", "north"], profile: ["distance", "elevation"] };
+          const plots = Object.entries(places).map(([name, fields]) => {
+            const drawn = shown.get_model_by_name(name).renderers.filter((one) => one.data_source?.name === "picked");
+            const mark = drawn.find((one) => one.glyph.type === "Scatter");
+            if (mark.glyph.x.field !== fields[0]) return null;
+            const at = fields.map((field) => mark.data_source.data[field][0]);
+            const same = (joint) => fields.every((field, number) => joints[field][joint] === at[number]);
+            return joints.distance.findIndex((_, joint) => same(joint));
+          });
+          const rows = [...document.querySelectorAll("tr.marked")].map((row) => Number(row.dataset.joint));
+          const card = [...document.querySelectorAll("#card dd")].map((one) => one.textContent);
+          return { plots, rows, card, slider: Number(document.getElementById("joint").value) };
+        }"""
+    )
+
+
+def place_on_screen(page, plot, joint):
+    """Give where a joint's mark lies in the window."""
+    return page.evaluate(
+        """([name, at]) => {
+          const shown = Bokeh.documents[0];
+          const plot = shown.get_model_by_name(name);
+          const up = { deflection: "drawn", plan: "north", profile: "elevation" }[name];
+          const fields = [name === "plan" ? "east" : "distance", up];
+          const [x, y] = fields.map((field) => shown.get_model_by_name("joints").data[field][at]);
+          const view = Bokeh.index.find_one(plot);
+          view.el.scrollIntoView({ block: "center" });
+          const box = view.canvas_view.el.getBoundingClientRect();
+          return [box.left + view.frame.x_scale.compute(x), box.top + view.frame.y_scale.compute(y)];
+        }""",
+        [plot, joint],
+    )
+
+
+@pytest.mark.parametrize("plot", ["deflection", "plan", "profile"])
+def test_pointing_at_a_joint_in_one_plot_marks_it_in_all_and_in_the_tables(page, plot):
+    page.mouse.move(*place_on_screen(page, plot, OVER[1]))
+    page.wait_for_timeout(100)
+    found = marked(page)
+    assert found["plots"] == [OVER[1]] * 3
+    assert found["slider"] == OVER[1]
+    assert set(found["rows"]) == {OVER[1]}
+    assert len(found["rows"]) >= 2  # among the joints over, and among the findings
+    assert "over" in found["card"]
+    assert "62" in found["card"]
+
+
+def test_a_clicked_joint_stays_marked_until_escape(page):
+    page.mouse.click(*place_on_screen(page, "deflection", OVER[0]))
+    page.mouse.move(*place_on_screen(page, "deflection", 20))
+    page.wait_for_timeout(100)
+    assert marked(page)["plots"] == [OVER[0]] * 3
+    page.keyboard.press("Escape")
+    page.mouse.move(*place_on_screen(page, "deflection", 21))
+    page.wait_for_timeout(100)
+    assert marked(page)["plots"] == [21] * 3
+
+
+def test_arrow_keys_step_from_joint_to_joint_and_are_read_out(page):
+    page.focus("#plots")
+    page.keyboard.press("Home")
+    for key, joint in (("ArrowRight", 1), ("ArrowRight", 2), ("PageUp", 12), ("ArrowLeft", 11), ("End", 119)):
+        page.keyboard.press(key)
+        found = marked(page)
+        assert (found["plots"], found["slider"]) == ([joint] * 3, joint), key
+    page.focus("#joint")
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("PageDown")
+    assert marked(page)["plots"] == [108] * 3
+    page.wait_for_timeout(400)
+    said = page.text_content("#said")
+    assert said.startswith("Joint 109 at ")
+    assert page.get_attribute("#joint", "aria-valuetext") == said
+    assert page.get_attribute("#said", "aria-live") == "polite"
+
+
+def test_a_station_in_a_table_shows_its_joint_in_the_plots(page):
+    page.click(f"#attention tr[data-joint='{OVER[1]}'] button")
+    assert marked(page)["plots"] == [OVER[1]] * 3
+    page.click("#next")
+    assert marked(page)["plots"][0] > OVER[1]
+
+
+def test_zooming_keeps_round_stations_and_equal_scales(page):
+    page.focus("#plots")
+    page.keyboard.press("Home")
+    for _ in range(5):
+        page.keyboard.press("PageUp")
+    page.click("#closer")
+    page.wait_for_timeout(700)
+    axis, scales, title = page.evaluate(
+        """() => {
+          const shown = Bokeh.documents[0];
+          const plot = shown.get_model_by_name("deflection");
+          const axis = plot.below[0];
+          const range = plot.x_range;
+          const plan = shown.get_model_by_name("plan");
+          const labels = axis.ticker.ticks.map((at) => [at, axis.major_label_overrides.get(at)]);
+          return [labels.filter(([at]) => at > range.start && at < range.end),
+            [[plan.x_range, plan.inner_width], [plan.y_range, plan.inner_height]].map(
+              ([one, size]) => (one.end - one.start) / size),
+            shown.get_model_by_name("profile").title.text];
+        }"""
+    )
+    before = {text: at for at, text in axis if at <= 1010}
+    after = {text: at for at, text in axis if at > 1010}
+    assert len(before) >= 2
+    assert len(after) >= 2
+    for text, at in (before | after).items():
+        station = float(text.replace("+", ""))
+        # Textbook: 10+10 back = 15+10 ahead, so 500 ft of stations are skipped.
+        assert at == pytest.approx(station - (500 if station > 1010 else 0), abs=0.05), text
+        assert station % 10 == 0
+    assert scales[0] == pytest.approx(scales[1], rel=0.02)
+    assert re.fullmatch(r"Elevation, heights drawn [\d.]+ times too tall", title)
+
+
+def test_markup_in_the_log_is_shown_as_text_and_does_not_run(page):
+    assert MARKUP in marked(page)["card"]
+    page.click("#all summary")
+    page.wait_for_selector("#all tbody tr")
+    assert page.locator("#all tbody tr").count() == 120
+    assert page.locator("#all td", has_text="<script>").count() == 120
+    assert page.locator("table img, .card img").count() == 0
+    assert page.evaluate("window.ran") is None
+
+
+@pytest.mark.parametrize("width", [390, 820])
+def test_on_phone_and_tablet_nothing_lies_beyond_the_edge(browser, review, width):
+    context = browser.new_context(viewport={"width": width, "height": 850}, has_touch=True, is_mobile=True)
+    for name in ("route-A.html", "index.html"):
+        page = open_page(context, review[0] / name)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.complaints == []
+        if name != "index.html":
+            assert marked(page)["plots"][0] in OVER  # the worst joint, or the one as bad
+            first = page.locator("#attention tbody tr").first
+            assert int(first.get_attribute("data-joint")) in OVER
+            tapped = page
+    tapped.touchscreen.tap(*place_on_screen(tapped, "deflection", 20))
+    tapped.wait_for_timeout(200)
+    assert marked(tapped)["plots"] == [20] * 3
+    context.close()
+
+
+def test_the_dark_page_has_light_ink_in_its_plots_too(browser, review):
+    context = browser.new_context(color_scheme="dark")
+    page = open_page(context, review[0] / "route-A.html")
+    paper, ink, plot_paper, plot_ink = page.evaluate(
+        """() => {
+          const style = getComputedStyle(document.body);
+          const plot = Bokeh.documents[0].get_model_by_name("deflection");
+          return [style.backgroundColor, style.color, plot.background_fill_color, plot.title.text_color];
+        }"""
+    )
+    assert contrast(rgb(paper), rgb(ink)) > 7
+    assert contrast(rgb(plot_paper), rgb(plot_ink)) > 7
+    assert luminance(rgb(paper)) < luminance(rgb(ink))
+    context.close()
+
+
+def rgb(text):
+    if text.startswith("#"):
+        return [int(text[at : at + 2], 16) for at in (1, 3, 5)]
+    return [int(part) for part in re.findall(r"\d+", text)[:3]]
+
+
+def luminance(color):
+    """Source: W3C, Web Content Accessibility Guidelines 2.1, relative luminance (from memory)."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (one / 255 for one in color)]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one, other):
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_a_screen_reader_finds_its_way(page):
+    assert page.locator("h1").count() == 1
+    for landmark in ("header", "main", "footer"):
+        assert page.locator(f"body > {landmark}").count() == 1
+    assert page.evaluate("[...document.querySelectorAll('table')].every((one) => one.caption && one.tHead)")
+    assert page.evaluate("[...document.querySelectorAll('thead th')].every((one) => one.scope === 'col')")
+    assert page.evaluate("[...document.querySelectorAll('input')].every((one) => one.labels.length > 0)")
+    assert page.evaluate("[...document.images].every((one) => one.alt.length > 10)")
+    assert page.evaluate("document.querySelector('a, button, input, [tabindex]').className") == "skip"
+    page.focus(".skip")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+def test_without_scripts_the_plots_are_there_as_pictures(browser, review):
+    """A page whose scripts do not run hides the linked plots' place by printing it, as `--pdf` does."""
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto((review[0] / "route-A.html").as_uri())
+    page.emulate_media(media="print")
+    assert page.locator(".picture").count() == 3
+    assert all(page.locator(".picture").nth(at).is_visible() for at in range(3))
+    context.close()
+
+
+# Paper --------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", ["Letter", "A4"])
+def test_print_cuts_no_table(browser, review, tmp_path, paper):
+    """Every cell of every table is on paper, within the page, in the page's own print and in `--pdf`."""
+    out, written, _ = review
+    context = browser.new_context()
+    page = open_page(context, out / "route-A.html")
+    page.pdf(path=tmp_path / "own.pdf", format=paper, prefer_css_page_size=False)
+    cells = page.evaluate(
+        "[...document.querySelectorAll('main section:not(.live) table')].map((table) => "
+        "[...table.rows].map((row) => [...row.cells].map((cell) => cell.textContent.trim())))"
+    )
+    context.close()
+    files = [tmp_path / "own.pdf"]
+    if paper == "A4":
+        files.append(out / written["routes"][0]["pdf"])
+    for file in files:
+        words, pages = words_of(file)
+        width, height = {"Letter": (612, 792), "A4": (595.3, 841.9)}[paper]
+        assert all(size == pytest.approx((width, height), abs=2) for size in pages)
+        assert min(left for _, left, *_ in words) > 20
+        assert max(right for *_, right, _ in words) < width - 20
+        assert max(bottom for *_, bottom in words) < height - 15
+        printed = squeezed(" ".join(word for word, *_ in words))
+        assert sum(len(table) for table in cells) > 100
+        for table in cells:
+            for row in table:
+                for cell in row:
+                    for word in cell.split():
+                        assert squeezed(word) in printed, (word, row)
+        # A table that runs over a page has its header row again there.
+        (findings,) = (table for table in cells if "What was found" in table[0] and len(table) > 40)
+        assert printed.count(squeezed("What was found")) > len([t for t in cells if "What was found" in t[0]])
+        assert len(findings) == 61
+
+
+def squeezed(text):
+    """Hyphens at which a line may be broken and spaces do not count."""
+    return re.sub(r"[\s\u00ad\u2010\u2011-]+", "", text)
+
+
+def words_of(pdf):
+    tool = shutil.which("pdftotext") or pytest.skip("NOT CHECKED: the program pdftotext is not here")
+    text = subprocess.run([tool, "-bbox", str(pdf), "-"], capture_output=True, text=True, check=True).stdout
+    pages = [(float(w), float(h)) for w, h in re.findall(r'<page width="([\d.]+)" height="([\d.]+)"', text)]
+    found = re.findall(r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>', text)
+    return [(unescape(word), *map(float, box)) for *box, word in found], pages
