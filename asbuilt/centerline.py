@@ -80,6 +80,8 @@ class Routes:
     """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
     shot_joint: pa.Array | None = None
     """Number of the joint that each vertex is a shot of, where the shots carry any; null for others."""
+    lowered: Floats | None = None
+    """How far each vertex's elevation was lowered to the pipe's center; None where it was not."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
 

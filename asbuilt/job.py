@@ -104,6 +104,8 @@ class Centerline(_Table):
     start_station: str | float | dict[str, str | float] | None = None
     reversed: tuple[str, ...] = ()
     unit: Unit | None = None
+    elevation: Literal["top-of-pipe", "pipe-center", "invert", "none"] | None = None
+    wall_thickness: PositiveFloat | dict[str, PositiveFloat] | None = None
     grid_factor: Annotated[float, Field(gt=0.9, lt=1.1)] = 1.0
     equations: tuple[Equation, ...] = ()
     ties: tuple[Tie, ...] = ()

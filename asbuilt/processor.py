@@ -24,6 +24,7 @@ from asbuilt import (
     __version__,
     allowables,
     deflection,
+    elevations,
     findings,
     fittings,
     geopackage,
@@ -38,7 +39,7 @@ from asbuilt import (
     units,
 )
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, counted
-from asbuilt.centerline import Located, Routes, drawn, points, read_centerline
+from asbuilt.centerline import Located, Routes, between, drawn, points, read_centerline
 from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
 from asbuilt.findings import Judged
@@ -493,13 +494,16 @@ def place(
         job = load_job(job)
     steps()
     routes = read_centerline(job, centerline)
+    if job.centerline.elevation == "none":
+        routes = elevations.without_elevations(routes)
     routes = placement.tie(job, routes, ties.read_ties(job, routes.names))
     limits = allowables.read_allowables(job)
     steps()
     log = read_log(job, records)
     steps()
     placed = placement.place_records(job, routes, log)
-    joints = placed.joints
+    routes, joints, height_notes = elevations.to_pipe_center(job, routes, log, placed.joints)
+    placed = placed._replace(joints=joints, notes=(*placed.notes, *height_notes))
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
     turned, judged = _judge(job, routes, log, placed, limits, today or dt.date.today())
@@ -646,7 +650,10 @@ def _survey_says(
 def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:
     line = points(routes, joints.route, located)
     easting, northing = placement.offset_points(line, log.number("offset")[joints.position] * scale)
-    places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, line.elevation))
+    height = line.elevation
+    if routes.lowered is not None:  # between shots on pipe of two sizes each joint still goes by its own
+        height = height + between(routes.lowered, located) - joints.lowered
+    places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, height))
     return deflection.segments(joints.next_on_route, *(np.where(joints.own_shot, own, on) for own, on in places))
 
 

@@ -137,7 +137,9 @@ _JOINTS = {
     "easting": ColumnInfo("Easting", "Easting in this layer's coordinate system, in its own unit."),
     "northing": ColumnInfo("Northing", "Northing in this layer's coordinate system, in its own unit."),
     "elevation": ColumnInfo(
-        "Elevation", "Elevation, in {unit}, of what the survey shot (see the job); blank where unknown."
+        "Elevation",
+        "Elevation, in {unit}: of the pipe's center where the job says what was shot, else of what was shot; see the "
+        "notes of layer run. Blank where unknown.",
     ),
     "longitude": ColumnInfo("Longitude", "Longitude in degrees, east positive; the datum step is in layer run."),
     "latitude": ColumnInfo("Latitude", "Latitude in degrees, north positive; the datum step is in layer run."),

@@ -260,8 +260,7 @@ def _stretches(
 ) -> _Stretches:
     along = _along(routes)
     place = between(along, joints.located)
-    ahead = joints.at & (joints.located.weight == 1.0)
-    one = np.where(ahead, joints.located.vertex + 1, joints.located.vertex)
+    one = joints.located.vertex + (joints.at & (joints.located.weight > 0.5))
     other = np.where(joints.at, one, one + 1)
     hidden = np.zeros(len(place), dtype=np.bool_)
     fitting = np.flatnonzero(bends.there)
