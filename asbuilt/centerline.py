@@ -80,6 +80,8 @@ class Routes:
     """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
     shot_joint: pa.Array | None = None
     """Number of the joint that each vertex is a shot of, where the shots carry any; null for others."""
+    shot_point: pa.Array | None = None
+    """Point number of each vertex, where the centerline is a file of shots that has them."""
     lowered: Floats | None = None
     """How far each vertex's elevation was lowered to the pipe's center; None where it was not."""
     calibration: Calibration | None = None
@@ -115,6 +117,7 @@ def routes_from_vertices(
     *,
     sigma: tuple[Floats | None, Floats | None] = (None, None),
     joint: pa.Array | None = None,
+    point: pa.Array | None = None,
     notes: Sequence[str] = (),
     inputs: Sequence[tuple[str, str]] = (),
 ) -> Routes:
@@ -134,6 +137,8 @@ def routes_from_vertices(
         Standard errors of the vertices, horizontal and vertical, in `unit`.
     joint : pyarrow string array, shape (vertices,), optional
         Number of the joint that each vertex is a shot of.
+    point : pyarrow string array, shape (vertices,), optional
+        Point number of each vertex.
 
     Raises
     ------
@@ -186,6 +191,7 @@ def routes_from_vertices(
         inputs=tuple(inputs),
         sigma_horizontal=sigma[0][keep] if sigma[0] is not None else None,
         sigma_vertical=sigma[1][keep] if sigma[1] is not None else None,
+        shot_point=point.filter(pa.array(keep)) if point is not None else None,
         shot_joint=_lent(joint, same).filter(pa.array(keep)) if joint is not None else None,
     )
 
@@ -612,6 +618,7 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
         order, first, easting[run], northing[run], elevation[run], np.array(start), crs, unit,
         sigma=(sigma[0][run] if sigma[0] is not None else None, sigma[1][run] if sigma[1] is not None else None),
         joint=joint.take(pa.array(run)) if joint is not None else None,
+        point=table.data[mapping["point"]].take(pa.array(rows[run])).combine_chunks() if "point" in mapping else None,
         notes=(*table.notes, *notes, *elevation_notes), inputs=((str(path), table.sha256),),
     )  # fmt: skip
 

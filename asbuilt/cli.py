@@ -342,6 +342,7 @@ def _print_summary(placement: Placement) -> None:
             table.add_row(f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
     _add_lengths(table, placement)
     _add_closures(table, placement)
+    _add_accuracy(table, placement)
     console = Console(highlight=False)
     console.print(f"\n{placement.job.name}: what became of the log", style="bold", markup=False, soft_wrap=True)
     console.print(table)
@@ -383,6 +384,21 @@ def _add_closures(table: Table, placement: Placement) -> None:
         names = " to ".join(name.removeprefix("centerline.ties ") for name in (one["from"], one["to"]))
         text = f"closure on {one['route']}, ties {names}: {one['length']:g} {symbol}"
         table.add_row(text, f"{one['closure']:+.2f} {symbol}, {one['closure_ppm']:+.0f} ppm")
+
+
+def _add_accuracy(table: Table, placement: Placement) -> None:
+    """Add the accuracy of the survey, where it was checked."""
+    from asbuilt.units import SYMBOLS
+
+    found, symbol = placement.counts["survey_check"], SYMBOLS[placement.routes.unit]
+    if found is None:
+        return
+    table.add_section()
+    table.add_row("check points of the survey", str(found["points"]))
+    for word in ("horizontal", "vertical"):
+        accuracy = found[f"accuracy_{word}"]
+        shown = f"{accuracy:.3f} {symbol}" if accuracy is not None else "not known"
+        table.add_row(f"    {word} accuracy at 95 % (FGDC-STD-007.3)", shown)
 
 
 def _print_columns(placement: Placement) -> None:

@@ -253,6 +253,12 @@ class PressureTest(_Table):
         return self
 
 
+class SurveyCheck(_Table):
+    """`[survey_check]`: points of the survey that were shot again, independently and better."""
+
+    path: str
+
+
 class Output(_Table):
     """`[output]`: the file that is written, and the utility's map coordinates."""
 
@@ -322,6 +328,7 @@ class Job(_Table):
     inspection: Inspection = Inspection()
     restraint: Annotated[tuple[Restraint, ...], BeforeValidator(_tables)] = ()
     pressure_tests: Annotated[tuple[PressureTest, ...], BeforeValidator(_tables)] = ()
+    survey_check: SurveyCheck | None = None
     output: Output = Output()
     map: Map | None = None
 

@@ -22,6 +22,7 @@ import pyarrow.compute as pc
 
 from asbuilt import (
     __version__,
+    accuracy,
     allowables,
     deflection,
     elevations,
@@ -74,6 +75,8 @@ class Placement:
     inspection: pa.Array
     to_map: projection.Step
     to_degrees: projection.Step
+    checked: accuracy.Accuracy | None
+    """Accuracy of the survey by its check shots, where the job has any."""
     inputs: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
 
@@ -155,6 +158,7 @@ class Placement:
             "findings": self.found.num_rows,
             "findings_by_code": counted(self.found["code"]),
             "ties": self._closures,
+            "survey_check": self.checked.as_counts() if self.checked is not None else None,
             "restraint": self._restraint_counts,
             "pressure_tests": self._test_counts,
         }
@@ -248,10 +252,6 @@ class Placement:
             for route, back, counted, closure, ppm in zip(*(part.tolist() for part in intervals), strict=True)
         ]
 
-    @cached_property
-    def _sigma_horizontal(self) -> Floats:
-        return placement.sigma_horizontal(self.job, self.routes, self.judged.joints)
-
     @property
     def _test_counts(self) -> dict[str, Any]:
         tests = self.judged.tests
@@ -277,6 +277,11 @@ class Placement:
         easting, northing = self._map_points
         longitude, latitude = self.to_degrees.apply(joints.easting, joints.northing)
         counted = np.bincount(self.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
+        sigma = placement.sigma_horizontal(self.job, self.routes, joints)
+        along = self.job.records.sigma_station * judged.scale
+        accuracy_horizontal, accuracy_vertical, accuracy_source = accuracy.joint_accuracy(
+            self.checked, self.routes, joints, sigma, along
+        )
         return pa.table(
             {
                 "joint_uid": joints.uid,
@@ -294,7 +299,10 @@ class Placement:
                 "kind": judged.text("kind"),
                 "restrained": judged.text("restrained"),
                 "position_source": joints.position_source,
-                "sigma_horizontal": _floats(self._sigma_horizontal),
+                "sigma_horizontal": _floats(sigma),
+                "accuracy_horizontal": _floats(accuracy_horizontal),
+                "accuracy_vertical": _floats(accuracy_vertical),
+                "accuracy_source": accuracy_source,
                 "turn_deg": _degrees(self.turns.turn),
                 "turn_horizontal_deg": _degrees(self.turns.horizontal),
                 "turn_vertical_deg": _degrees(self.turns.vertical),
@@ -497,6 +505,7 @@ def place(
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
     routes = placement.tie(job, routes, ties.read_ties(job, routes.names))
+    checked = accuracy.check_survey(job, routes)
     limits = allowables.read_allowables(job)
     steps()
     log = read_log(job, records)
@@ -523,8 +532,16 @@ def place(
         inspection=inspection,
         to_map=to_map,
         to_degrees=to_degrees,
-        inputs=(*routes.inputs, *_tie_inputs(routes), *log.inputs, *limits.inputs, *judged.restraint.inputs),
-        notes=(*read_notes, *reading_notes, *placed.notes, *to_map.notes, *to_degrees.notes),
+        checked=checked.accuracy,
+        inputs=(
+            *routes.inputs,
+            *_tie_inputs(routes),
+            *checked.inputs,
+            *log.inputs,
+            *limits.inputs,
+            *judged.restraint.inputs,
+        ),
+        notes=(*read_notes, *checked.notes, *reading_notes, *placed.notes, *to_map.notes, *to_degrees.notes),
     )
 
 

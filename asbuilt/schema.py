@@ -152,6 +152,16 @@ _JOINTS = {
         "Position sigma",
         "Standard error (1 sigma) of the horizontal position in the direction in which it is largest, in {unit}.",
     ),
+    "accuracy_horizontal": ColumnInfo(
+        "Accuracy, horizontal",
+        "Horizontal accuracy of the position at 95 % confidence, in {unit}; blank where unknown.",
+    ),
+    "accuracy_vertical": ColumnInfo(
+        "Accuracy, vertical", "Vertical accuracy of the elevation at 95 % confidence, in {unit}; blank where unknown."
+    ),
+    "accuracy_source": ColumnInfo(
+        "Accuracy found by", "How the accuracy was found: by independent check shots, or by what the job states."
+    ),
     "turn_deg": ColumnInfo("Turn (deg)", "Angle between the straights back and ahead of the joint, degrees."),
     "turn_horizontal_deg": ColumnInfo(
         "Turn, horizontal (deg)", "Change of azimuth at the joint, degrees; right positive."
@@ -378,7 +388,8 @@ _RUN = {
     "segments": ColumnInfo("Segments", "Number of straights between successive joints."),
     "findings": ColumnInfo("Findings", "Number of findings."),
     "counts": ColumnInfo(
-        "Counts", "Counts by reason, verdict, inspection and finding, and closures between ties, as JSON."
+        "Counts",
+        "Counts by reason, verdict, inspection and finding; closures of ties, and accuracy by check shots; as JSON.",
     ),
     "inputs": ColumnInfo("Inputs", "Every file read, with its SHA-256, as JSON."),
     "matches": ColumnInfo("Column matches", "Which column of each log file was read as which field, as JSON."),
