@@ -56,7 +56,7 @@ def small(tmp_path_factory):
     """Two short mains, placed."""
     folder = tmp_path_factory.mktemp("small")
     points = laying.pipe(np.concatenate([np.zeros(3), [7.0], np.zeros(3)]))
-    both = laying.lines(A=points, B=points + np.array([0.0, 500.0, 0.0]))
+    both = laying.lines(A=points, B=points + np.array([0.0, 500.0, 0.0]), C=points + np.array([0.0, 900.0, 0.0]))
     logs = [laying.log(points, route=[name] * len(points)) for name in ("A", "B")]
     laying.place(both, pd.concat(logs, ignore_index=True)).write(folder / "joints.gpkg")
     return folder / "joints.gpkg"
@@ -250,6 +250,46 @@ def test_inspection_is_counted_as_the_samples_story_has_it(mains):
         assert sum(int(row[4]) for row in table.rows) == 2
 
 
+def test_restrained_lengths_and_pressure_tests_are_shown_with_their_joints(tmp_path):
+    """100 ft of 12 in for 2 h at 150 psi, AWWA C600 (from memory): 2 x 100 x 12 x sqrt(150) / 148,000 = 0.199 gal."""
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points, restrained=["yes" if at in (2, 3) else "" for at in range(len(points))])
+    lengths = [{"route": "A", "from": "0+35", "to": "0+85", "why": "bend, sheet C-4"}]
+    tests = [{"route": "A", "from": "0+00", "to": "1+00", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.1}]
+    placement = laying.place(laying.lines(A=points), log, restraint=lengths, pressure_tests=tests)
+    placement.write(tmp_path / "joints.gpkg")
+    review = read_review(tmp_path / "joints.gpkg")
+    restraint, pressure = summaries.length_tables(review, review.routes[0])
+    row = dict(zip(restraint.columns, restraint.rows[0], strict=True))
+    assert (row["Why"], row["Joints"]) == ("bend, sheet C-4", "3")
+    assert (row["Recorded as restrained"], row["Not recorded as restrained"]) == ("3, 4", "5 (0+80.00)")
+    first, second = (dict(zip(pressure.columns, one, strict=True)) for one in pressure.rows)
+    assert (first["Result"], first["Allowance"], first["Make-up water"]) == ("passed", "0.199 gal", "0.1 gal")
+    assert (second["Result"], second["From station"], second["To station"]) == ("untested", "1+00.00", "2+00.00")
+
+
+def test_closures_between_ties_stand_with_the_survey(tmp_path):
+    """Stations taped 0.10 ft short over 200 ft: 500 parts per million."""
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points)
+    ends = [{"route": "A", "station": station, "easting": points[at, 0], "northing": points[at, 1]}
+            for station, at in (("0+00", 0), ("1+99.90", 10))]  # fmt: skip
+    log.loc[10, "station"] = "1+99.90"
+    laying.place(laying.lines(A=points), log, centerline={"ties": ends}).write(tmp_path / "joints.gpkg")
+    review = read_review(tmp_path / "joints.gpkg")
+    (closure,) = (row[1] for row in summaries.survey_table(review, review.routes[0]).rows if "Closure" in row[0])
+    assert closure == "+0.100 ft, +500 parts per million"
+
+
+def test_readings_at_the_joint_stand_beside_the_survey(tmp_path):
+    """Gaps even but for 0.6 in between top and bottom of a 13.2 in pipe: atan(0.6 / 13.2) = 2.6 degrees."""
+    points = laying.pipe(np.array([0, 0, 0, 2.6, 0, 0, 0]))
+    gaps = {f"gap {hour}": np.full(len(points), 1.0) for hour in (12, 3, 6, 9)}
+    gaps["gap 9"][4], gaps["gap 3"][4] = 1.3, 0.7
+    (route,) = placed(tmp_path, points, **gaps).routes
+    assert summaries.measured_words(route.joints.iloc[4].to_dict()).startswith("2.6")
+
+
 def test_every_finding_stands_on_a_page(mains):
     for route in mains.values():
         tables = summaries.finding_tables(route)
@@ -323,6 +363,14 @@ def test_a_log_with_markup_shows_it_as_text(tmp_path):
             "\\u003cscript>window.ran", ""
         ).replace("onerror=&#39;window.ran", "").replace("onerror='window.ran = 1'> & \\\"wet", "")
         assert "&lt;b&gt;Main &amp; 1&lt;/b&gt;" in page
+
+
+def test_a_route_without_joints_is_named_on_the_index(small, tmp_path):
+    written = write_review(small, tmp_path / "review")
+    assert [one["route"] for one in written["routes"]] == ["A", "B"]
+    assert "Routes on which no joint lies: C." in (tmp_path / "review" / "index.html").read_text("utf-8")
+    with pytest.raises(InputFileError, match="no joint lies on C"):
+        read_review(small, ["C"])
 
 
 def test_only_the_pages_own_scripts_may_run(small, tmp_path):

@@ -123,7 +123,7 @@ def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, orig
     across, up = (float(np.ptp(line[:, column])) for column in (1, 2))
     height = int(np.clip(900 * up / max(across, 1e-9), *_PLAN_HEIGHTS))
     plot = _figure("Plan, grid north up, equal scales", height, name="plan", tools=_PLAN_TOOLS, match_aspect=True)
-    plot.x_range.range_padding = plot.y_range.range_padding = 0.12
+    plot.x_range.range_padding, plot.y_range.range_padding = 0.35, 0.18
     plot.line(_short(line[:, 1] - origin[0]), _short(line[:, 2] - origin[1]), line_color=INK, name="ink")
     _marks(plot, source, "east", "north", part=0.75)
     places, names = route.stations.ticks(0.0, float(line[-1, 0]), 8)
@@ -139,10 +139,12 @@ def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, orig
         ScaleBar(
             range=plot.x_range, unit=symbol, dimensional=lengths, location="bottom_left",
             background_fill_alpha=0, border_line_color=None, bar_length=0.12, bar_line_color=GREY, bar_line_width=3,
-        )
+            padding=4, margin=0,
+        ),
+        "below",
     )  # fmt: skip
     plot.add_layout(
-        Label(x=12, y=height - 78, x_units="screen", y_units="screen", text="▲\nN", text_align="center",
+        Label(x=12, y=height - 124, x_units="screen", y_units="screen", text="▲\nN", text_align="center",
               text_font_size="14px", text_color=INK, name="north")
     )  # fmt: skip
     plot.axis.visible = False

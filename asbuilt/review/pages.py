@@ -258,7 +258,7 @@ def _joint_data(route: Route) -> str:
         "Remains, deg": _rounded(joints["allowable_deg"] - worst, 2),
         f"Offset per {length:.4g} {symbol}": offset,
         f"Radius, {symbol}": _rounded(np.where(radius < 1e5, radius, np.nan), 0),
-        "Measured at the joint, deg": _rounded(joints["measured_deg"], 2),
+        "Measured at the joint, deg": [summaries.measured_words(joint) for joint in records],
         "Turn right, deg": _rounded(joints["turn_horizontal_deg"], 2),
         "Turn up, deg": _rounded(joints["turn_vertical_deg"], 2),
         "Bend, deg": _rounded(joints["bend_angle_deg"], 2),

@@ -29,17 +29,18 @@ if TYPE_CHECKING:
     import pandas as pd
 
 NEEDED = ("joints", "segments", "findings", "centerline", "inspections", "set_aside", "run")
-LENGTH_LAYERS = ("restraint", "pressure_tests", "ties")
-"""Layers of lengths or points of a route, which a file has or has not."""
+LENGTH_LAYERS = ("restraint", "pressure_tests")
+"""Layers of lengths of a route, which a file has or has not."""
 
 _NUMBERS = (
     "distance", "easting", "northing", "elevation", "longitude", "latitude", "size", "sigma_horizontal", "turn_deg",
     "turn_horizontal_deg", "turn_vertical_deg", "bend_angle_deg", "deflection_deg", "deflection_floor_deg",
-    "deflection_ceiling_deg", "sigma_deg", "measured_deg", "measured_direction_deg", "allowable_deg",
+    "deflection_ceiling_deg", "sigma_deg", "measured_deg", "sigma_measured_deg",
+    "measured_direction_deg", "allowable_deg",
 )  # fmt: skip
 _TEXTS = (
     "joint_uid", "joint", "station", "joint_type", "kind", "restrained", "position_source", "allowable_source",
-    "verdict", "inspection", "inspector", "remarks", "crew",
+    "verdict", "deflection_source", "inspection", "inspector", "remarks", "crew",
 )  # fmt: skip
 _EQUATION = re.compile(r"(\S+) BK = (\S+) AH")
 
@@ -134,6 +135,8 @@ class Review:
     path: Path
     run: dict[Any, Any]
     routes: tuple[Route, ...]
+    without_joints: tuple[str, ...]
+    """Routes wanted on which no joint lies."""
     set_aside: pd.DataFrame
     titles: dict[tuple[str, str], str]
     """Heading of each column, by layer and name, as the file has it."""
@@ -178,7 +181,8 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     ]
     if not made:
         raise InputFileError(f"{path}: no joint lies on {' or '.join(wanted)}; name another route with --route")
-    return Review(path, run, tuple(made), _frame(path, "set_aside"), titles, job)
+    bare = tuple(name for name in wanted if name not in by_route["joints"])
+    return Review(path, run, tuple(made), bare, _frame(path, "set_aside"), titles, job)
 
 
 def _titles(path: Path) -> dict[tuple[str, str], str]:

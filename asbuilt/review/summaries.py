@@ -29,10 +29,10 @@ MOST_ROWS = 400
 """Findings of one code beyond these are counted, not listed: the file has them all."""
 NSSDA_HORIZONTAL = 1.7308
 """Of RMSE in the plane, for 95 %. Source: FGDC-STD-007.3 (NSSDA), from memory."""
-NSSDA_VERTICAL = 1.9600
-"""Of RMSE in elevation, for 95 %. Source: FGDC-STD-007.3 (NSSDA), from memory."""
 _STATES = ("complete", "incomplete", "failed", "none")
-_HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by"}
+_HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by", "joints_unrestrained"}
+_UNIT_BESIDE = {"pressure": "pressure_unit", "allowance": "water_unit", "makeup": "water_unit"}
+"""Columns whose unit stands in another one."""
 
 
 @dataclass(frozen=True)
@@ -111,12 +111,20 @@ def deflection_words(joint: dict[Any, Any]) -> str:
     if joint["verdict"] == "not-computed":
         return ""
     if np.isfinite(deflection):
-        return f"{deflection:.2f}{sigma}"
+        return f"{deflection:.2f}{sigma}" + (" by readings" if joint["deflection_source"] == "readings" else "")
     if np.isfinite(floor) and np.isfinite(ceiling):
         return f"{floor:.2f} to {ceiling:.2f}{sigma}"
     if np.isfinite(floor):
         return f"at least {floor:.2f}{sigma}" if floor > 0 else "no bound"
     return f"at most {ceiling:.2f}{sigma}" if np.isfinite(ceiling) else ""
+
+
+def measured_words(joint: dict[Any, Any]) -> str:
+    """Say the deflection measured at a joint in a few words, degrees."""
+    if not np.isfinite(joint["measured_deg"]):
+        return ""
+    sigma = f" ± {joint['sigma_measured_deg']:.2f}" if np.isfinite(joint["sigma_measured_deg"]) else ""
+    return f"{joint['measured_deg']:.2f}{sigma}"
 
 
 def without_limit(route: Route) -> Table:
@@ -228,37 +236,45 @@ def _curve_cells(
 
 
 def length_tables(review: Review, route: Route) -> list[Table]:
-    """Show the restrained lengths, pressure tests and ties of a route, where the file has them."""
+    """Show the restrained lengths and pressure tests of a route, where the file has them."""
     captions = {
         "restraint": "Lengths that the design wants restrained",
         "pressure_tests": "Pressure tests, and lengths under no test",
-        "ties": "Ties: places of known station and coordinates",
     }
     tables = []
     for layer, frame in route.lengths.items():
         if frame.empty:
             continue
-        names = [name for name in frame.columns if name not in _HIDDEN and frame[name].notna().any()]
+        hidden = _HIDDEN | set(_UNIT_BESIDE.values())
+        names = [name for name in frame.columns if name not in hidden and frame[name].notna().any()]
         titles = [review.titles.get((layer, name)) or name for name in names]
-        rows = [[_cell(row[name]) for name in names] for row in frame.to_dict("records")]
+        records = frame.to_dict("records")
+        rows = [[_with_unit(row, name) for name in names] for row in records]
         numeric = [at for at, name in enumerate(names) if frame[name].dtype.kind in "fi"]
         if layer == "restraint":
-            titles.append("Joints not recorded as restrained")
-            for row, length in zip(rows, frame.to_dict("records"), strict=True):
-                row.append(_unrestrained(route, length["from_distance"], length["to_distance"]))
-        if layer == "pressure_tests":
-            words = DOMAINS.get("test_result", {})
-            for row in rows:
-                row[names.index("result")] = words.get(row[names.index("result")], row[names.index("result")])
-        tables.append(Table(layer, captions[layer], tuple(titles), rows, numeric=tuple(numeric)))
+            titles += ["Recorded as restrained", "Not recorded as restrained"]
+            rows = [row + _restrained_and_not(route, length) for row, length in zip(rows, records, strict=True)]
+        note = "Allowances by AWWA C600 (from memory); the project's specification governs."
+        tables.append(
+            Table(layer, captions[layer], tuple(titles), rows, numeric=tuple(numeric),
+                  note=note if layer == "pressure_tests" else "")
+        )  # fmt: skip
     return tables
 
 
-def _unrestrained(route: Route, start: float, end: float) -> str:
+def _with_unit(row: dict[Any, Any], name: str) -> str:
+    unit = _cell(row.get(_UNIT_BESIDE.get(name, "")))
+    return f"{_cell(row[name])} {unit}".strip() if _cell(row[name]) else ""
+
+
+def _restrained_and_not(route: Route, length: dict[Any, Any]) -> list[str]:
+    """Name the joints of a length: those recorded as restrained, and the others with their stations."""
     joints = route.joints
-    inside = joints[(joints["distance"] >= start - 1e-6) & (joints["distance"] <= end + 1e-6)]
-    free = inside[inside["restrained"] != "yes"]
-    return ", ".join(f"{joint} ({station})" for joint, station in zip(free["joint"], free["station"], strict=True))
+    start, end = length["from_distance"] - 1e-6, length["to_distance"] + 1e-6
+    inside = joints[(joints["distance"] >= start) & (joints["distance"] <= end)]
+    held = inside["restrained"] == "yes"
+    free = [f"{joint} ({at})" for joint, at in zip(inside["joint"][~held], inside["station"][~held], strict=True)]
+    return [", ".join(inside["joint"][held]), ", ".join(free)]
 
 
 def inspection_tables(route: Route) -> list[Table]:
@@ -293,7 +309,7 @@ def _by_field(route: Route) -> Table:
 
 
 def _gap_fields(field: str) -> list[str]:
-    return [f"{field}_{hour}" for hour in (12, 3, 6, 9)]
+    return [f"{field}_{hour}" for hour in (12, *range(1, 12))]
 
 
 def _by_group(route: Route, field: str, caption: str, title: str) -> Table:
@@ -370,15 +386,30 @@ def survey_table(review: Review, route: Route) -> Table:
         rows.append(
             ["Horizontal standard error of a joint's place", f"{sigma.min():.3f} to {sigma.max():.3f} {symbol}"]
         )
-        rows.append(["Horizontal accuracy at 95 %, worst joint (NSSDA, from memory)", f"{worst:.3f} {symbol}"])
+        rows.append(["Horizontal accuracy at 95 %, worst joint, at most (NSSDA, from memory)", f"{worst:.3f} {symbol}"])
     else:
         rows.append(["Horizontal standard error of a joint's place", "not in the file"])
+    rows += _closures(review, route)
     told = {"route", "start_station", "equations", "length", "vertices", "geometry"}
     for name, value in route.about.items():
         if name not in told and _cell(value):
             rows.append([review.titles.get(("centerline", name)) or name, _cell(value)])
     rows += [["Note of the run", note] for note in _notes(review)]
     return Table("survey", "Survey: closure and accuracy", ("What", "Value"), rows)
+
+
+def _closures(review: Review, route: Route) -> list[list[str]]:
+    """Say how each interval between two ties of a route closes."""
+    symbol = units.SYMBOLS[route.station_unit]
+    ties = json.loads(review.run.get("counts") or "{}").get("ties", [])
+    return [
+        [
+            f"Closure from {tie['from']} to {tie['to']}, {tie['length']:,.2f} {symbol}",
+            f"{tie['closure']:+.3f} {symbol}, {tie['closure_ppm']:+.0f} parts per million",
+        ]
+        for tie in ties
+        if tie["route"] == route.name
+    ]
 
 
 def _notes(review: Review) -> list[str]:
@@ -437,5 +468,5 @@ def _cell(value: Any) -> str:
     if isinstance(value, pd.Timestamp):
         return value.date().isoformat()
     if isinstance(value, float):
-        return f"{value:,.3f}".rstrip("0").rstrip(".")
+        return f"{value:,.{2 if abs(value) >= 100 else 3}f}".rstrip("0").rstrip(".")
     return str(value)
