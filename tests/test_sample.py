@@ -4,6 +4,7 @@ The pipe was laid by scripts/make_sample.py from rigid lengths and known deflect
 known without this program.
 """
 
+import math
 from pathlib import Path
 
 import pytest
@@ -134,3 +135,56 @@ def test_the_submittals_rows_win_over_the_standards(feet):
     bend = feet.joints.query("route == 'B' and joint == '40'").iloc[0]
     assert bend["allowable_deg"] == 4.0
     assert bend["allowable_source"].startswith("Approved submittal 14")
+
+
+@pytest.fixture(scope="module")
+def sawmill():
+    return asbuilt.place(SAMPLE / "job_sawmill.toml")
+
+
+def test_findings_on_sawmill_court_are_what_was_planted(sawmill):
+    planted = {
+        "deflection-over": ["D 62"], "deflection-unclear": ["D 34", "D 48", "D 61", "D 63", "D 76"],
+        "deflection-conflict": ["D 12"], "insertion-off": ["D 20"], "gap-uneven": ["D 24"], "gauge-uneven": ["D 28"],
+        "restraint-missing": ["D 83"], "position-conflict": ["D 94"],
+    }  # fmt: skip
+    assert {code: found(sawmill, code) for code in planted} == planted
+    untested = sawmill.findings.query("code == 'length-untested'")
+    assert len(untested) == 1
+    assert len(sawmill.findings) == sum(len(joints) for joints in planted.values()) + 1
+
+
+def test_readings_show_the_curve_that_the_sparse_survey_cannot(sawmill):
+    joints = sawmill.joints.set_index("joint")
+    read = [str(number) for number in range(33, 50) if number not in (34, 48)]
+    # Laid at 2 degrees to the left each; a reading to 1/32 in shows 0.2 degrees.
+    assert joints.loc[read, "deflection_deg"].tolist() == pytest.approx([2.0] * len(read), abs=0.6)
+    assert joints.loc[read, "measured_direction_deg"].tolist() == pytest.approx([270.0] * len(read), abs=10)
+    assert set(joints.loc[read, "deflection_source"]) == {"readings"}
+    assert set(joints.loc[read, "verdict"]) == {"within"}
+
+
+def test_bends_of_sawmill_court_leave_what_was_laid(sawmill):
+    joints = sawmill.joints.set_index("joint")
+    # 1.4 degrees laid at the 45 and none at the rolled bend; the survey's error is 0.2 degrees.
+    assert joints.loc[["80", "81"], "deflection_ceiling_deg"].tolist() == pytest.approx([1.4, 1.4], abs=0.5)
+    assert joints.loc["88", "deflection_ceiling_deg"] == pytest.approx(0.0, abs=0.6)
+
+
+def test_ties_check_shots_and_positions_of_sawmill_court(sawmill):
+    counts = sawmill.counts
+    assert [tie["closure_ppm"] for tie in counts["ties"]] == pytest.approx([-624, 78], abs=2)
+    assert counts["joints_by_position"] == {"station-tied": 95, "surveyed": 5}
+    assert counts["pressure_tests"]["by_result"] == {"passed": 3, "failed-retested": 1}
+    first = sawmill.joints.iloc[0]
+    place = [first[name] for name in ("easting", "northing", "elevation")]
+    assert place == pytest.approx([6791240.0, 2091150.0, 396.2], abs=0.15)  # the pipe's center, as laid
+
+
+def test_foundry_loop_lies_on_its_design():
+    placement = asbuilt.place(SAMPLE / "job_foundry.toml")
+    assert placement.counts["joints_by_verdict"] == {"within": 41, "not-computed": 2}
+    assert len(placement.findings) == 0
+    # On the circular curve of 700 ft, chords of 20-ft arcs turn by the angle of the arc.
+    curve = placement.joints.set_index("joint").loc[["17", "20", "25"], "turn_horizontal_deg"]
+    assert curve.tolist() == pytest.approx([-math.degrees(20 / 700)] * 3, abs=1e-4)
