@@ -188,7 +188,15 @@ def paths_wkb(easting: Floats, northing: Floats, elevation: Floats, measure: Flo
     return pa.Array.from_buffers(pa.large_binary(), len(head), buffers).cast(pa.binary())
 
 
-def write_geopackage(path: Path, layers: Iterable[Layer], *, crs: str, units: Mapping[str, str]) -> None:
+def write_geopackage(
+    path: Path,
+    layers: Iterable[Layer],
+    *,
+    crs: str,
+    units: Mapping[str, str],
+    about: Mapping[str, LayerInfo] = LAYERS,
+    domains: Mapping[str, Mapping[str, str]] = DOMAINS,
+) -> None:
     """Write layers to a GeoPackage, whole or not at all.
 
     Parameters
@@ -200,13 +208,15 @@ def write_geopackage(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
         Coordinate system of the geometries, as well-known text or like "EPSG:6418".
     units : mapping
         Words for "unit", "station_unit" and "reading_unit" in the descriptions of columns.
+    about, domains : mapping, optional
+        What describes the layers and their coded values, if not `asbuilt.schema`.
 
     Raises
     ------
     OutputError
         When the file cannot be written there.
     ValueError
-        When a layer or column has no description in `asbuilt.schema`.
+        When a layer or column has no description.
 
     Source
     ------
@@ -229,14 +239,14 @@ def write_geopackage(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
         rows: dict[str, int] = {}
         for layer in layers:
             with _write_errors(path):
-                _write_layer(unfinished, layer, crs, units, append=bool(rows))
+                _write_layer(unfinished, layer, _description(layer, about), crs, units, append=bool(rows))
             rows[layer.name] = layer.table.num_rows
             # Without this the table would stay in memory while the next one is made.
             del layer
         # Committing this also flushes the whole file to disk, so that the renaming cannot outrun the data.
         with _write_errors(path), closing(sqlite3.connect(unfinished)) as database, database:
             _prove_rows(database, rows)
-            _describe_columns(database, rows, units)
+            _describe_columns(database, {name: about[name] for name in rows}, domains, units)
             _add_styles(database, rows)
 
 
@@ -244,12 +254,19 @@ def write_geopackage(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
 def _whole_or_not_at_all(path: Path) -> Iterator[Path]:
     """Give a path to write to; what is there at the end takes the place of `path`, unless something failed."""
     with _write_errors(path):
-        _check_target(path, path.resolve())
+        check_target(path)
     with outputs.put_in_place(path, option="--out") as unfinished:
         yield unfinished
 
 
-def _check_target(path: Path, final: Path) -> None:
+def check_target(path: Path) -> None:
+    """Refuse a name under which no GeoPackage can be written.
+
+    Raises
+    ------
+    OutputError
+    """
+    final = path.resolve()
     if path.suffix.lower() != ".gpkg":
         raise OutputError(f"{path}: the name of a GeoPackage ends in .gpkg; name it so in output.path or --out")
     if final.is_dir():
@@ -297,10 +314,11 @@ def _write_errors(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _write_layer(path: Path, layer: Layer, crs: str, units: Mapping[str, str], *, append: bool) -> None:
+def _write_layer(
+    path: Path, layer: Layer, about: LayerInfo, crs: str, units: Mapping[str, str], *, append: bool
+) -> None:
     from pyogrio.raw import write_arrow
 
-    about = _description(layer)
     options = {"FID": "fid", "DESCRIPTION": about.description.format_map(units)}
     geometry = {}
     if about.geometry_type is not None:
@@ -319,10 +337,10 @@ def _write_layer(path: Path, layer: Layer, crs: str, units: Mapping[str, str], *
         )
 
 
-def _description(layer: Layer) -> LayerInfo:
-    if layer.name not in LAYERS:
+def _description(layer: Layer, layers: Mapping[str, LayerInfo]) -> LayerInfo:
+    if layer.name not in layers:
         raise ValueError(f"asbuilt.schema does not describe the layer {layer.name!r}")
-    about = LAYERS[layer.name]
+    about = layers[layer.name]
     unknown = [name for name in layer.table.column_names if name not in about.columns and name != GEOMETRY]
     if unknown:
         raise ValueError(f"asbuilt.schema does not describe these columns of {layer.name!r}: {', '.join(unknown)}")
@@ -349,21 +367,26 @@ def _prove_rows(database: sqlite3.Connection, rows: Mapping[str, int]) -> None:
             raise RuntimeError(f"only {written} of {given} rows of {name} were written")
 
 
-def _describe_columns(database: sqlite3.Connection, names: Iterable[str], units: Mapping[str, str]) -> None:
+def _describe_columns(
+    database: sqlite3.Connection,
+    layers: Mapping[str, LayerInfo],
+    domains: Mapping[str, Mapping[str, str]],
+    units: Mapping[str, str],
+) -> None:
     """Say what every column means and which values are codes, by the extension for schemas."""
     for statement in _SCHEMA_EXTENSION:
         database.execute(statement)
     described = [
         (layer, column, about.title, about.title, about.description.format_map(units), about.domain)
-        for layer in names
+        for layer, its in layers.items()
         for column in _columns(database, layer)
-        if (about := LAYERS[layer].columns.get(column)) is not None
+        if (about := its.columns.get(column)) is not None
     ]
     database.executemany("INSERT INTO gpkg_data_columns VALUES (?, ?, ?, ?, ?, NULL, ?)", described)
-    domains = sorted({domain for *_, domain in described if domain is not None})
+    used = sorted({domain for *_, domain in described if domain is not None})
     database.executemany(
         "INSERT INTO gpkg_data_column_constraints VALUES (?, 'enum', ?, NULL, NULL, NULL, NULL, ?)",
-        [(domain, value, meaning) for domain in domains for value, meaning in DOMAINS[domain].items()],
+        [(domain, value, meaning) for domain in used for value, meaning in domains[domain].items()],
     )
 
 

@@ -76,7 +76,7 @@ def map_step(source: CRS, target: str | CRS, easting: Floats, northing: Floats, 
         raise JobFileError(f"{key}: {target!r} is not a known coordinate system; write it like EPSG:6418") from None
     if source.equals(wanted, ignore_axis_order=True):
         return Step(None, "none", ())
-    step = _best(source, wanted, easting, northing)
+    step = best_step(source, wanted, easting, northing)
     if step is None:
         raise JobFileError(
             f"{key}: no transformation from {source.name} to {wanted.name} is known here beyond a ballpark "
@@ -99,7 +99,7 @@ def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:
     """
     from pyproj import CRS, Transformer
 
-    step = _best(source, CRS(WGS84), easting, northing)
+    step = best_step(source, CRS(WGS84), easting, northing)
     if step is not None:
         return step
     own = source.geodetic_crs
@@ -109,7 +109,15 @@ def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:
     return Step(own_degrees, own_degrees.description, (note,))
 
 
-def _best(source: CRS, target: CRS, easting: Floats, northing: Floats) -> Step | None:
+def best_step(source: CRS, target: CRS, easting: Floats, northing: Floats) -> Step | None:
+    """Choose the best way from one system to another for an area; None where only a ballpark guess is known.
+
+    Parameters
+    ----------
+    source, target : pyproj.CRS
+    easting, northing : array, shape (n,)
+        Points of the area, in `source`.
+    """
     from pyproj.transformer import TransformerGroup
 
     area = _area(source, easting, northing)

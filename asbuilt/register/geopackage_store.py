@@ -1,0 +1,364 @@
+"""The register as one GeoPackage file: every change is one SQLite transaction, and any GIS opens it.
+
+The file keeps SQLite's rollback journal unless a program set it otherwise: one file to copy, and after a cut at any
+moment the journal beside it restores what was.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from pyproj import CRS
+
+from asbuilt import __version__, geopackage
+from asbuilt.arrays import Floats, Ints
+from asbuilt.errors import InputFileError, OutputError
+from asbuilt.register import layout
+from asbuilt.register.ground import Box
+from asbuilt.register.incoming import Incoming
+from asbuilt.register.store import Store, quoted
+
+WAIT_S = 60.0
+"""Seconds to wait for another program that is writing."""
+
+WITH_POINTS = ("joints", "findings")
+
+_INDEXES = (
+    "CREATE UNIQUE INDEX joints_uid ON joints (joint_uid)",
+    "CREATE INDEX joints_route ON joints (route, station_number)",
+    "CREATE INDEX joints_load ON joints (load_id)",
+    "CREATE INDEX joints_earlier_uid ON joints_earlier (joint_uid)",
+    "CREATE INDEX inspections_uid ON inspections (joint_uid)",
+    "CREATE INDEX inspections_load ON inspections (load_id)",
+    "CREATE INDEX findings_joint ON findings (joint_uid)",
+    "CREATE INDEX findings_uid ON findings (finding_uid)",
+    "CREATE INDEX findings_load ON findings (load_id)",
+    "CREATE INDEX finding_marks_uid ON finding_marks (finding_uid)",
+    "CREATE UNIQUE INDEX loads_number ON loads (load_id)",
+)
+
+_RELATED = (
+    "CREATE TABLE gpkgext_relations (id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, base_table_name TEXT NOT NULL, "
+    "base_primary_column TEXT NOT NULL DEFAULT 'id', related_table_name TEXT NOT NULL, "
+    "related_primary_column TEXT NOT NULL DEFAULT 'id', relation_name TEXT NOT NULL, "
+    "mapping_table_name TEXT NOT NULL UNIQUE)",
+    "INSERT INTO gpkg_extensions VALUES ('gpkgext_relations', NULL, 'gpkg_related_tables', "
+    "'http://www.opengis.net/doc/IS/gpkg-rte/1.0', 'read-write')",
+)
+"""Source: OGC GeoPackage Related Tables Extension 18-000, annex B and clause 7."""
+
+_NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
+"""SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
+
+_POINT = np.dtype([("magic", "S2"), ("version", "u1"), ("flags", "u1"), ("srs", "<i4"), ("wkb", "V29")])
+"""GeoPackage binary of a point without an envelope. Source: GeoPackage 1.3, clause 2.1.3."""
+
+
+def create(path: Path, crs: str) -> None:
+    """Make an empty register; if another is made there at the same moment, that one stays.
+
+    Parameters
+    ----------
+    path : path of the file, which is not there yet
+    crs : str
+        Coordinate system of the register.
+
+    Raises
+    ------
+    OutputError
+    """
+    geopackage.check_target(path)
+    folder = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.resolve().parent))
+    try:
+        unfinished = folder / f"unfinished{path.suffix}"
+        geopackage.write_geopackage(
+            unfinished, _empty_layers(crs), crs=crs, units=layout.UNIT_WORDS, about=layout.REGISTER_LAYERS,
+            domains=layout.REGISTER_DOMAINS,
+        )  # fmt: skip
+        with closing(sqlite3.connect(unfinished)) as database, database:
+            _finish(database)
+        _put_where_nothing_is(unfinished, path.resolve())
+    except OSError as error:
+        raise OutputError(f"{path}: cannot be made ({error.strerror}); check the folder's rights") from error
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _empty_layers(crs: str) -> Iterator[geopackage.Layer]:
+    for table in layout.REGISTER_LAYERS:
+        columns = {name: pa.array([], layout.ARROW[kind]) for name, kind in layout.kinds(table).items()}
+        if table == "register":
+            made = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+            values = {"crs": crs, "crs_wkt": CRS(crs).to_wkt(), "made_at": made, "asbuilt_version": __version__}
+            columns = {name: pa.array([values[name]]) for name in columns}
+        if table in WITH_POINTS:
+            columns["geom"] = pa.array([], pa.binary())
+        yield geopackage.Layer(table, pa.table(columns))
+
+
+def _finish(database: sqlite3.Connection) -> None:
+    """Add what a GeoPackage library does not: indexes, and the relations that a GIS follows from a joint's form."""
+    for statement in (*_INDEXES, *_RELATED):
+        database.execute(statement)
+    for mapping, (base, related) in layout.RELATIONS.items():
+        database.execute(
+            f"CREATE VIEW {mapping} AS SELECT j.fid AS base_id, r.fid AS related_id FROM {base} j "
+            f"JOIN {related} r ON r.joint_uid = j.joint_uid"
+        )
+        # The extension has no name for related features; the requirements classes are media, attributes and tiles.
+        name = "simple_attributes" if layout.REGISTER_LAYERS[related].geometry_type is None else "features"
+        database.execute(
+            "INSERT INTO gpkgext_relations (base_table_name, base_primary_column, related_table_name, "
+            "related_primary_column, relation_name, mapping_table_name) VALUES (?, 'fid', ?, 'fid', ?, ?)",
+            (base, related, name, mapping),
+        )
+        database.execute(
+            "INSERT INTO gpkg_extensions VALUES (?, NULL, 'gpkg_related_tables', "
+            "'http://www.opengis.net/doc/IS/gpkg-rte/1.0', 'read-write')",
+            (mapping,),
+        )
+
+
+def _put_where_nothing_is(unfinished: Path, final: Path) -> None:
+    with unfinished.open("rb") as file:
+        os.fsync(file.fileno())
+    # A link fails where a file is, so that of two registers made at once the second does not replace the first.
+    with suppress(FileExistsError):
+        try:
+            os.link(unfinished, final)
+        except PermissionError:
+            raise
+        except OSError as error:
+            if isinstance(error, FileExistsError):
+                raise
+            unfinished.rename(final)  # a file system without links
+
+
+class GeoPackageStore(Store):
+    """A register in a GeoPackage file."""
+
+    def __init__(self, path: Path) -> None:
+        self.name = str(path)
+        self.path = path
+        if not path.is_file():
+            raise InputFileError(f"{path}: there is no such register; asbuilt load FILE --into {path} makes one")
+        # Transactions are begun and ended by hand: this module must know where each begins.
+        self._database = sqlite3.connect(
+            f"{path.resolve().as_uri()}?mode=rw", uri=True, timeout=WAIT_S, isolation_level=None
+        )
+        try:
+            found = self._database.execute("SELECT crs_wkt FROM register").fetchone()
+            self._srs = self._database.execute(
+                "SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'joints'"
+            ).fetchone()[0]
+        except (sqlite3.Error, TypeError) as error:
+            self._database.close()
+            if "locked" in str(error):
+                raise OutputError(f"{path}: another program is writing to it; try again later") from None
+            raise InputFileError(f"{path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one") from None
+        self.crs = CRS(found[0])
+        self._database.execute("PRAGMA cache_size = -200000")  # 200 MB
+        self._database.execute("PRAGMA temp_store = MEMORY")
+
+    def close(self) -> None:
+        self._database.close()
+
+    def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
+        return self._database.execute(sql, values).fetchall()
+
+    def execute(self, sql: str, **values: Any) -> int:
+        return self._database.execute(sql, values).rowcount
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        self._database.execute("BEGIN")
+        try:
+            yield
+        finally:
+            self._database.execute("ROLLBACK")
+
+    @contextmanager
+    def changing(self, incoming: Incoming | None = None) -> Iterator[None]:
+        if incoming is not None:
+            self._database.execute("ATTACH ? AS placed", (f"{incoming.path.resolve().as_uri()}?mode=ro",))
+        try:
+            self._begin()
+            try:
+                with self._without_triggers():
+                    yield
+                self._note_contents()
+                self._database.execute("COMMIT")
+            except BaseException as error:
+                if self._database.in_transaction:
+                    self._database.execute("ROLLBACK")
+                if isinstance(error, sqlite3.Error) and _primary_code(error) in _NOT_OURS:
+                    raise self._failed(error) from error
+                raise
+        finally:
+            if incoming is not None:
+                self._database.execute("DETACH placed")
+
+    def _begin(self) -> None:
+        try:
+            self._database.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError as error:
+            raise self._failed(error) from error
+
+    def _failed(self, error: sqlite3.Error) -> OutputError:
+        if "locked" in str(error):
+            return OutputError(f"{self.path}: another program is writing to it; try again later. Nothing was changed")
+        if "readonly" in str(error):
+            return OutputError(f"{self.path}: may not be written; check its rights. Nothing was changed")
+        free = shutil.disk_usage(self.path.resolve().parent).free / 1e6
+        return OutputError(
+            f"{self.path}: cannot be written ({error}; {free:.0f} MB are free there); make room, or check its folder. "
+            "Nothing was changed"
+        )
+
+    @contextmanager
+    def _without_triggers(self) -> Iterator[None]:
+        """Set the triggers of the feature tables aside, and put them back as they were.
+
+        They call functions that only a GIS brings, once for each row; this module keeps the index itself. All
+        happens in one transaction, so nobody sees the file without them.
+        """
+        triggers = self._database.execute(
+            "SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND tbl_name IN ('joints', 'findings')"
+        ).fetchall()
+        for name, _ in triggers:
+            self._database.execute(f'DROP TRIGGER main."{name}"')
+        yield
+        for _, sql in triggers:
+            self._database.execute(sql)
+
+    def _note_contents(self) -> None:
+        """Tell a GIS how far the layers reach, how many features they have, and when they changed."""
+        now = dt.datetime.now(dt.UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
+        for table in layout.REGISTER_LAYERS:
+            self.execute(
+                "UPDATE gpkg_contents SET last_change = :now WHERE table_name = :table_name", now=now, table_name=table
+            )
+            self.execute(
+                f"UPDATE gpkg_ogr_contents SET feature_count = (SELECT count(*) FROM {table}) "
+                "WHERE table_name = :table_name",
+                table_name=table,
+            )
+        for table in WITH_POINTS:
+            self.execute(
+                "UPDATE gpkg_contents SET (min_x, max_x, min_y, max_y) = (SELECT min(minx), max(maxx), min(miny), "
+                f"max(maxy) FROM rtree_{table}_geom) WHERE table_name = :table_name",
+                table_name=table,
+            )
+
+    def stage(self, name: str, columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array]) -> None:
+        lists = [_listed(values) for values in columns.values()]
+        self._database.execute(f"DROP TABLE IF EXISTS temp.{name}")
+        self._database.execute(f"CREATE TEMP TABLE {name} (nr INTEGER PRIMARY KEY, {quoted(list(columns))})")
+        marks = ", ".join("?" * (1 + len(lists)))
+        self._database.executemany(
+            f"INSERT INTO temp.{name} VALUES ({marks})", zip(range(len(lists[0])), *lists, strict=True)
+        )
+
+    def add(
+        self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
+    ) -> None:
+        placed = {"taken_from": incoming.fids[layer][rows], **more}
+        points = table in WITH_POINTS
+        if points:
+            placed["geom"] = self._points(*(np.asarray(more[name]) for name in ("easting", "northing", "elevation")))
+        self.stage("added", placed)
+        columns = {name: f'a."{name}"' for name in more if name in layout.kinds(table) or name == "fid"}
+        if points:
+            columns["geom"] = "a.geom"
+        for name in incoming.tables[layer].column_names:
+            if name in layout.kinds(table):
+                columns.setdefault(name, f'p."{name}"')
+        self.execute(
+            f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} "
+            f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr"
+        )
+        if points:
+            self.execute(
+                f"INSERT INTO rtree_{table}_geom SELECT fid, easting, easting, northing, northing FROM temp.added "
+                "WHERE easting IS NOT NULL"
+            )
+        self.execute("DROP TABLE temp.added")
+
+    def _points(self, easting: Floats, northing: Floats, elevation: Floats) -> list[bytes | None]:
+        """Make points in GeoPackage binary; None where a place is unknown."""
+        known = np.isfinite(easting) & np.isfinite(northing)
+        record = np.empty(len(easting), dtype=_POINT)
+        record["magic"], record["version"], record["flags"], record["srs"] = b"GP", 0, 1, self._srs
+        wkb = geopackage.points_wkb(np.nan_to_num(easting), np.nan_to_num(northing), elevation)
+        record["wkb"] = np.frombuffer(wkb.buffers()[2], dtype="V29", count=len(easting))
+        whole, size = record.tobytes(), record.itemsize
+        return [whole[at * size : (at + 1) * size] if here else None for at, here in enumerate(known.tolist())]
+
+    def restore(self, earlier: Ints) -> None:
+        self.stage("back", {"fid": earlier})
+        names = list(layout.kinds("joints"))
+        place = [floats_of for floats_of in zip(*self.rows(
+            "SELECT e.easting, e.northing, e.elevation FROM temp.back b JOIN joints_earlier e ON e.fid = b.fid "
+            "ORDER BY b.nr"
+        ), strict=True)] or [(), (), ()]  # fmt: skip
+        easting, northing, elevation = (np.array(values, dtype=np.float64) for values in place)
+        self.stage("back_points", {"geom": self._points(easting, northing, elevation)})
+        self.execute(
+            f"INSERT INTO joints ({quoted(names)}, geom) SELECT {quoted(names, 'e.')}, p.geom FROM temp.back b "
+            "JOIN joints_earlier e ON e.fid = b.fid JOIN temp.back_points p ON p.nr = b.nr ORDER BY b.nr"
+        )
+        self.execute(
+            "INSERT INTO rtree_joints_geom SELECT j.fid, j.easting, j.easting, j.northing, j.northing FROM temp.back b "
+            "JOIN joints_earlier e ON e.fid = b.fid JOIN joints j ON j.joint_uid = e.joint_uid"
+        )
+        self.execute("DELETE FROM joints_earlier WHERE fid IN (SELECT fid FROM temp.back)")
+
+    def remove_joints(self, staged: str) -> None:
+        self.execute(f"DELETE FROM rtree_joints_geom WHERE id IN (SELECT fid FROM {staged})")
+        self.execute(f"DELETE FROM joints WHERE fid IN (SELECT fid FROM {staged})")
+
+    def remove_findings(self, load: int) -> None:
+        """Remove the findings that a load brought."""
+        self.execute("DELETE FROM rtree_findings_geom WHERE id IN (SELECT fid FROM findings WHERE load_id = :n)", n=load)
+        self.execute("DELETE FROM findings WHERE load_id = :n", n=load)
+
+    def near(self, staged: str) -> str:
+        return (
+            f"{staged} s CROSS JOIN rtree_joints_geom r ON r.minx <= s.easting + :reach_east "
+            "AND r.maxx >= s.easting - :reach_east AND r.miny <= s.northing + :reach_north "
+            "AND r.maxy >= s.northing - :reach_north CROSS JOIN joints j ON j.fid = r.id"
+        )
+
+    def inside(self, box: Box) -> str:
+        return (
+            f"j.fid IN (SELECT id FROM rtree_joints_geom WHERE minx <= {box.east!r} AND maxx >= {box.west!r} "
+            f"AND miny <= {box.north!r} AND maxy >= {box.south!r})"
+        )
+
+    def next_fid(self, table: str) -> int:
+        """Give the first number that no row has."""
+        return 1 + int(self.rows(f"SELECT coalesce(max(fid), 0) FROM {table}")[0][0])
+
+
+def _primary_code(error: sqlite3.Error) -> int:
+    return int(getattr(error, "sqlite_errorcode", 0)) & 0xFF
+
+
+def _listed(values: Sequence[Any] | Ints | Floats | pa.Array) -> list[Any]:
+    if isinstance(values, pa.Array):
+        return list(values.to_pylist())
+    if isinstance(values, np.ndarray):
+        listed: list[Any] = values.tolist()
+        # NaN is stored as NULL by SQLite already.
+        return listed
+    return list(values)

@@ -1,0 +1,343 @@
+"""A placed job on its way into the register: read, checked, carried to the register's coordinates, and digested.
+
+What it says of each joint is digested to one number, so that what is known already is recognised by content.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+import uuid
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import projection
+from asbuilt.arrays import Floats, Ints, as_floats, as_ints
+from asbuilt.errors import InputFileError
+from asbuilt.register import layout
+from asbuilt.stationing import TAIL_DIGITS, parse_stations
+from asbuilt.vectors import file_digest
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+FINDING_NAMESPACE = uuid.UUID("0b2b5a9e-6c0d-5f4e-8f3a-7f5d2a9c1e64")
+
+_NEEDED = {
+    "joints": ("joint_uid", "route", "joint", "station", "easting", "northing", "elevation"),
+    "inspections": ("joint_uid", "original"),
+    "findings": ("code", "joint_uid", "message"),
+    "run": ("name", "coordinate_unit", "station_unit"),
+}
+# A place in other coordinates is compared as a place; where in which file a record stood is not what it says.
+_NOT_CONTENT = {"joint_uid", "easting", "northing", "longitude", "latitude", "record", "file", "row"}
+
+Digests = npt.NDArray[np.uint64]
+
+
+@dataclass(frozen=True)
+class Incoming:
+    """A placed job, in the register's coordinates; arrays are of shape (joints,) unless named otherwise."""
+
+    path: Path
+    sha256: str
+    crs: str
+    """Coordinate system of the file's layers."""
+    datum_step: str
+    notes: tuple[str, ...]
+    run: dict[str, Any]
+    """The file's table run, by column."""
+    tables: dict[str, pa.Table]
+    """The layers as they stand in the file, without their geometry; row n is feature `fids[layer][n]`."""
+    fids: dict[str, Ints]
+    easting: Floats
+    northing: Floats
+    station_number: Floats
+    content: Ints
+    """Digest of all that the job says of each joint, with its inspections and findings."""
+    record_joint: Ints
+    """Index of the joint of each inspection, shape (inspections,)."""
+    record_content: Ints
+    """Digest of each inspection, shape (inspections,)."""
+    finding_joint: Ints
+    """Index of the joint of each finding, or -1 where it is about a length of a route; shape (findings,)."""
+    finding_uid: pa.Array
+    whole: str
+    """SHA-256 of all digests: the content of the load."""
+
+    @property
+    def job(self) -> str:
+        """Name of the job."""
+        return str(self.run["name"])
+
+    def text(self, column: str) -> pa.Array:
+        """Give a text column of the joints."""
+        return self.tables["joints"][column].combine_chunks()
+
+    def number(self, column: str) -> Floats:
+        """Give a number column of the joints; unknown is NaN."""
+        return as_floats(self.tables["joints"][column].combine_chunks().cast(pa.float64()))
+
+
+def layer_crs(path: Path) -> str:
+    """Name the coordinate system of a placed job's joints.
+
+    Raises
+    ------
+    InputFileError
+        When the file is not a placed job.
+    """
+    import pyogrio
+
+    check_placed(path)
+    crs = pyogrio.read_info(path, layer="joints")["crs"]
+    if crs is None:
+        raise InputFileError(f"{path}: its joints have no coordinate system; make the file anew with asbuilt place")
+    return str(crs)
+
+
+def check_placed(path: Path) -> None:
+    """Refuse a file that `asbuilt place` did not write.
+
+    Raises
+    ------
+    InputFileError
+    """
+    if not path.is_file():
+        raise InputFileError(f"{path}: there is no such file; name a GeoPackage that asbuilt place wrote")
+    remedy = "give a GeoPackage that asbuilt place wrote"
+    try:
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+            columns = {
+                layer: {name for _, name, *_ in database.execute(f'PRAGMA table_info("{layer}")')}
+                for layer in (*_NEEDED, "loads")
+            }
+            runs = database.execute("SELECT count(*) FROM run").fetchone()[0] if columns["run"] else 0
+    except sqlite3.Error as error:
+        raise InputFileError(f"{path}: is not a GeoPackage ({error}); {remedy}") from None
+    if columns["loads"]:
+        raise InputFileError(f"{path}: is a register itself, not a placed job; {remedy}")
+    for layer, needed in _NEEDED.items():
+        if not columns[layer]:
+            raise InputFileError(f"{path}: is not a placed job: it has no layer {layer}; {remedy}")
+        missing = [name for name in needed if name not in columns[layer]]
+        if missing:
+            raise InputFileError(f"{path}: is not a placed job: {layer} has no column {', '.join(missing)}; {remedy}")
+    if runs != 1:
+        raise InputFileError(f"{path}: its table run has {runs} rows, not one; {remedy}")
+
+
+def read_placed(path: Path, register_crs: CRS) -> Incoming:
+    """Read a placed job and carry it to the register's coordinates; elevations stay as they are.
+
+    Parameters
+    ----------
+    path : path of a GeoPackage that `asbuilt place` wrote
+    register_crs : pyproj.CRS
+
+    Raises
+    ------
+    InputFileError
+        When the file is not a placed job, or cannot be carried over.
+    """
+    from pyproj import CRS
+
+    own_crs = layer_crs(path)
+    sha256 = file_digest(path)
+    tables, fids = {}, {}
+    for layer in layout.JOB_LAYERS:
+        tables[layer], fids[layer] = _read_layer(path, layer)
+    run = _read_layer(path, "run")[0].to_pylist()[0]
+    joints = tables["joints"]
+    easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs)
+    uid = joints["joint_uid"].combine_chunks()
+    _check_uids(path, uid)
+    record_joint = _joint_of(path, "inspections", tables["inspections"]["joint_uid"], uid)
+    finding_joint = _joint_of(path, "findings", tables["findings"]["joint_uid"], uid)
+    record_content = _told_apart(record_joint, digests(tables["inspections"]))
+    finding_content = digests(tables["findings"])
+    content = digests(joints)
+    content += _gathered(record_joint, record_content, len(content)) * np.uint64(3)
+    content += _gathered(finding_joint, finding_content, len(content)) * np.uint64(5)
+    loose = np.sort(finding_content[finding_joint < 0])
+    whole = hashlib.sha256(np.sort(content).tobytes() + loose.tobytes())
+    return Incoming(
+        path=path,
+        sha256=sha256,
+        crs=own_crs,
+        datum_step=step.name,
+        notes=step.notes,
+        run={name: value for name, value in run.items() if value is not None},
+        tables=tables,
+        fids=fids,
+        easting=easting,
+        northing=northing,
+        station_number=_station_numbers(joints["station"].combine_chunks()),
+        content=content.view(np.int64),
+        record_joint=record_joint,
+        record_content=record_content.view(np.int64),
+        finding_joint=finding_joint,
+        finding_uid=_finding_uids(tables["findings"]),
+        whole=whole.hexdigest(),
+    )
+
+
+def digests(table: pa.Table) -> Digests:
+    """Digest every row of a table to one number, by its columns' names and values.
+
+    Parameters
+    ----------
+    table : pyarrow.Table
+        Blank cells and columns that a place or a file name fills do not count, so that a column that a later
+        version adds changes nothing while it is blank.
+
+    Returns
+    -------
+    array of uint64, shape (n,)
+
+    Examples
+    --------
+    >>> one, other = digests(pa.table({"joint": ["1", "1"], "size": [12.0, None]}))
+    >>> digests(pa.table({"joint": ["1"]}))[0] == other != one
+    True
+    """
+    total = np.zeros(table.num_rows, dtype=np.uint64)
+    for name in table.column_names:
+        if name not in _NOT_CONTENT:
+            total += _column_digests(name, table[name].combine_chunks())
+    return mixed(total)
+
+
+def _column_digests(name: str, column: pa.Array) -> Digests:
+    """Digest the cells of a column; a blank one is 0. Numbers are digested as they are, texts once each."""
+    if pa.types.is_date32(column.type):
+        column = column.cast(pa.int32())
+    if not pa.types.is_string(column.type):
+        values = as_floats(column.cast(pa.float64()))
+        bits = (values + 0.0).view(np.uint64)  # adding makes -0.0 and 0.0 one
+        cells = mixed(bits ^ _text_digest(name))
+        return np.where(np.isnan(values), np.uint64(0), cells)
+    coded = column.dictionary_encode()
+    texts = coded.dictionary.to_pylist()
+    each = np.fromiter((_text_digest(f"{name}\t{text}") for text in texts), np.uint64, len(texts))
+    return np.append(each, np.uint64(0))[as_ints(coded.indices, len(texts))]
+
+
+def _text_digest(text: str) -> np.uint64:
+    return np.uint64(int.from_bytes(hashlib.blake2b(text.encode(), digest_size=8).digest(), "little"))
+
+
+def mixed(bits: Digests) -> Digests:
+    """Spread the bits of each number: the finaliser of the splitmix generator (Steele and others, 2014)."""
+    bits = (bits ^ (bits >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    bits = (bits ^ (bits >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return bits ^ (bits >> np.uint64(31))
+
+
+def _gathered(joint: Ints, content: Digests, joints: int) -> Digests:
+    """Add up the digests of each joint's rows; their order does not count."""
+    known = joint >= 0
+    order = np.argsort(joint[known], kind="stable")
+    total = np.zeros(joints, dtype=np.uint64)
+    if not len(order):
+        return total
+    ordered = joint[known][order]
+    first = np.flatnonzero(np.diff(ordered, prepend=-1))
+    total[ordered[first]] = np.add.reduceat(content[known][order], first)
+    return total
+
+
+def _told_apart(joint: Ints, content: Digests) -> Digests:
+    """Number the equal records of a joint, so that each has a digest of its own."""
+    order = np.lexsort((content, joint))
+    same = (np.diff(joint[order], prepend=-1) == 0) & np.append(False, content[order][1:] == content[order][:-1])
+    at = np.arange(len(order))
+    number = np.empty(len(order), dtype=np.uint64)
+    number[order] = at - np.maximum.accumulate(np.where(same, 0, at))
+    return content + number
+
+
+def _read_layer(path: Path, layer: str) -> tuple[pa.Table, Ints]:
+    from pyogrio.raw import read_arrow
+
+    try:
+        meta, table = read_arrow(path, layer=layer, return_fids=True, read_geometry=False)
+    except Exception as error:
+        raise InputFileError(f"{path}: layer {layer} cannot be read ({error}); make the file anew") from None
+    fid = as_ints(table[meta["fid_column"] or "fid"].combine_chunks(), -1)
+    columns = {}
+    for name in table.column_names:
+        column = table[name].combine_chunks()
+        if pa.types.is_large_string(column.type):
+            column = column.cast(pa.string())
+        columns[name] = column
+    columns.pop(meta["fid_column"] or "fid")
+    return pa.table(columns), fid
+
+
+def _carried(path: Path, joints: pa.Table, own: CRS, register: CRS) -> tuple[Floats, Floats, projection.Step]:
+    easting, northing = (as_floats(joints[name].combine_chunks()) for name in ("easting", "northing"))
+    if own.equals(register, ignore_axis_order=True):
+        return easting, northing, projection.Step(None, "none", ())
+    step = projection.best_step(own, register, easting, northing)
+    if step is None:
+        raise InputFileError(
+            f"{path}: no transformation from {own.name} to the register's {register.name} is known here beyond a "
+            "ballpark guess; install the PROJ grids it needs, or place the job with output.crs on the same datum"
+        )
+    carried_easting, carried_northing = step.apply(easting, northing)
+    lost = int(np.isnan(carried_easting).sum())
+    if lost:
+        raise InputFileError(f"{path}: {lost} joints lie where the register's {register.name} has no coordinates")
+    step = step._replace(
+        notes=(*step.notes, f"coordinates of the register: {step.name}; elevations stay as their job has them")
+    )
+    return carried_easting, carried_northing, step
+
+
+def _check_uids(path: Path, uid: pa.Array) -> None:
+    if uid.null_count:
+        raise InputFileError(f"{path}: {uid.null_count} joints have no joint_uid; make the file anew")
+    if pc.count_distinct(uid).as_py() == len(uid):
+        return
+    counted = pc.value_counts(uid)
+    twice = counted.field("values").filter(pc.greater(counted.field("counts"), 1))
+    raise InputFileError(f"{path}: joint_uid {twice[0]} stands at more than one joint; make the file anew")
+
+
+def _joint_of(path: Path, layer: str, named: pa.ChunkedArray, uid: pa.Array) -> Ints:
+    column = named.combine_chunks()
+    joint = as_ints(pc.index_in(column, value_set=uid), -1)
+    lost = (joint < 0) & ~np.asarray(column.is_null())
+    if lost.any() or (layer == "inspections" and column.null_count):
+        raise InputFileError(f"{path}: {layer} has rows whose joint is not in layer joints; make the file anew")
+    return joint
+
+
+def _station_numbers(station: pa.Array) -> Floats:
+    """Read the stations as numbers, each in whatever form it is written."""
+    number = np.full(len(station), np.nan)
+    for form in TAIL_DIGITS:
+        read = parse_stations(station, form).value
+        number = np.where(np.isnan(number), read, number)
+    return number
+
+
+def _finding_uids(findings: pa.Table) -> pa.Array:
+    """Name each finding by what it says, so that its marks outlast a corrected log that repeats it."""
+    names = [name for name in ("code", "route", "joint_uid", "station", "message") if name in findings.column_names]
+    said = [json.dumps(row, ensure_ascii=False) for row in zip(*(findings[name].to_pylist() for name in names))]
+    seen: dict[str, int] = {}
+    uids = []
+    for one in said:
+        seen[one] = seen.get(one, 0) + 1
+        uids.append(str(uuid.uuid5(FINDING_NAMESPACE, f"{one}{seen[one]}")))
+    return pa.array(uids, pa.string())

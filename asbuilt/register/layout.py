@@ -1,0 +1,191 @@
+"""The register's tables: what a row of each is, what every column means, and the kind of value it holds.
+
+Joints are as they are known now; their earlier states, every inspection and every load stay beside them.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import pyarrow as pa
+
+from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, LayerInfo
+
+Kind = Literal["text", "number", "whole", "date"]
+
+ARROW: dict[Kind, pa.DataType] = {
+    "text": pa.string(),
+    "number": pa.float64(),
+    "whole": pa.int64(),
+    "date": pa.date32(),
+}
+
+JOB_LAYERS = ("joints", "inspections", "findings")
+"""Layers of a placed job that the register keeps."""
+
+_WHOLE = {
+    "content", "ended_by", "findings", "first_load_id", "joints_read", "joints_new",
+    "joints_updated", "joints_unchanged", "joints_left_out", "load_id", "record", "replaced_by", "row",
+}  # fmt: skip
+_DATES = {"inspected_on"}
+_NUMBERS = {
+    "allowable_deg", "bend_angle", "bend_angle_deg", "bolt_torque", "deflection_ceiling_deg", "deflection_deg",
+    "deflection_floor_deg", "distance", "easting", "elevation", "gap_12", "gap_3", "gap_6", "gap_9", "gasket_temperature",
+    "gauge_12", "gauge_3", "gauge_6", "gauge_9", "laid_length", "latitude", "limit", "longitude", "measured_deg",
+    "measured_direction_deg", "northing", "offset", "outside_diameter", "sigma_deg", "sigma_horizontal", "size",
+    "station_number", "tolerance_m", "turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "value",
+}  # fmt: skip
+
+_LOAD = ColumnInfo("Load", "Number of the load that brought this row; see table loads.")
+_CONTENT = ColumnInfo("Content", "Digest of what the job said of the joint, by which a repeated load is recognised.")
+_STATE = ColumnInfo("State", "Whether the row still stands.", "state")
+_ENDED = ColumnInfo("Ended by", "Number of the load that superseded this row; blank while it stands.")
+
+REGISTER_DOMAINS: dict[str, dict[str, str]] = DOMAINS | {
+    "state": {
+        "standing": "Stands",
+        "superseded": "Superseded by a later load of the same job, or by the joint's later state",
+        "undone": "Its load was undone",
+    },
+    "mark": {"looked-at": "Someone looked at the finding", "open": "To be looked at again"},
+}
+
+_JOINTS: dict[str, ColumnInfo] = {
+    **LAYERS["joints"].columns,
+    "station_number": ColumnInfo("Station, as a number", "The station as a number, in station_unit; for searching."),
+    "station_unit": ColumnInfo("Station unit", "Unit of the station.", "length_unit"),
+    "coordinate_unit": ColumnInfo(
+        "Unit of distance and elevation", "Unit of distance and elevation, which are as their job has them.",
+        "length_unit",
+    ),
+    "first_load_id": ColumnInfo("First load", "Number of the load that first brought this joint."),
+    "load_id": ColumnInfo("Load", "Number of the load that brought the joint's present state; see table loads."),
+    "content": _CONTENT,
+}  # fmt: skip
+
+_FINDINGS = {
+    "finding_uid": ColumnInfo(
+        "Finding ID", "Lasting identifier of the finding, made from what it says; marks are kept under it."
+    ),
+    **LAYERS["findings"].columns,
+    "load_id": _LOAD,
+    "state": _STATE,
+    "ended_by": _ENDED,
+}
+
+_INSPECTIONS = {
+    **LAYERS["inspections"].columns,
+    "load_id": _LOAD,
+    "content": _CONTENT,
+    "state": _STATE,
+    "ended_by": _ENDED,
+}
+
+REGISTER_LAYERS: dict[str, LayerInfo] = {
+    "joints": LayerInfo("Pipe joints of all jobs, each in its present state.", "Point Z", _JOINTS),
+    "findings": LayerInfo(
+        "Things to look at, of all loads; those that stand belong to the present state of their joint.",
+        "Point Z",
+        _FINDINGS,
+    ),
+    "inspections": LayerInfo(
+        "Every inspection record of all loads; rows are added, and never changed but for their state.",
+        None,
+        _INSPECTIONS,
+    ),
+    "inspections_undone": LayerInfo(
+        "Inspection records of loads that were undone.",
+        None,
+        _INSPECTIONS,
+    ),
+    "findings_undone": LayerInfo("Findings of loads that were undone.", None, _FINDINGS),
+    "joints_earlier": LayerInfo(
+        "Earlier states of joints: what stood in joints until a load replaced it, or until its load was undone.",
+        None,
+        {
+            **_JOINTS,
+            "replaced_by": ColumnInfo("Replaced by", "Number of the load that replaced this state, or was undone."),
+            "ended_as": ColumnInfo("Ended as", "Why this state no longer stands.", "state"),
+        },
+    ),
+    "loads": LayerInfo(
+        "Every load: what was loaded, when and by whom, and what came of it.",
+        None,
+        {
+            "load_id": ColumnInfo("Load", "Number of the load, counted from 1."),
+            "job": ColumnInfo("Job", "Name of the job; a later load of the same name corrects the earlier one."),
+            "file": ColumnInfo("File", "File that was loaded."),
+            "sha256": ColumnInfo("SHA-256", "SHA-256 of the file."),
+            "content": ColumnInfo("Content", "SHA-256 of what the file says, whatever its name or layout."),
+            "loaded_at": ColumnInfo("Loaded at", "When it was loaded, UTC."),
+            "loaded_by": ColumnInfo("Loaded by", "Who loaded it."),
+            "crs": ColumnInfo("File's system", "Coordinate system of the file's layers."),
+            "datum_step": ColumnInfo("Datum step", "How coordinates were carried to the register's system."),
+            "tolerance_m": ColumnInfo("Tolerance (m)", "Distance within which two places were taken for one, metres."),
+            "joints_read": ColumnInfo("Joints read", "Joints in the file: new, updated, unchanged and left out."),
+            "joints_new": ColumnInfo("Joints new", "Joints that the register did not have."),
+            "joints_updated": ColumnInfo("Joints updated", "Joints whose present state was replaced."),
+            "joints_unchanged": ColumnInfo("Joints unchanged", "Joints of which the register knew all that was said."),
+            "joints_left_out": ColumnInfo("Joints left out", "Joints in conflict with the register; see conflicts."),
+            "conflicts": ColumnInfo("Conflicts", "What was left out and why, as JSON."),
+            "run": ColumnInfo("Run", "What made the file: its table run, as JSON."),
+            "state": _STATE,
+            "undone_at": ColumnInfo("Undone at", "When the load was undone, UTC; blank while it stands."),
+            "undone_by": ColumnInfo("Undone by", "Who undid the load."),
+        },
+    ),
+    "finding_marks": LayerInfo(
+        "Notes on findings by those who looked at them; the latest of a finding counts, and all are kept.",
+        None,
+        {
+            "finding_uid": ColumnInfo("Finding ID", "The finding; see layer findings."),
+            "mark": ColumnInfo("Mark", "What became of the finding.", "mark"),
+            "note": ColumnInfo("Note", "The note."),
+            "marked_by": ColumnInfo("Marked by", "Who wrote it."),
+            "marked_at": ColumnInfo("Marked at", "When it was written, UTC."),
+        },
+    ),
+    "register": LayerInfo(
+        "What this register is: one row.",
+        None,
+        {
+            "crs": ColumnInfo("System", "Coordinate system of the register."),
+            "crs_wkt": ColumnInfo("System in full", "The coordinate system as well-known text."),
+            "made_at": ColumnInfo("Made at", "When the register was made, UTC."),
+            "asbuilt_version": ColumnInfo("Version", "Version of the asbuilt software that made it."),
+        },
+    ),
+}
+"""Every table of the register, in the order in which they are made."""
+
+UNIT_WORDS = {"unit": "the job's unit (column coordinate_unit)", "station_unit": "the job's station unit"}
+"""What stands for "{unit}" and "{station_unit}" in descriptions: a register holds jobs of several units."""
+
+RELATIONS = {"joint_inspections": ("joints", "inspections"), "joint_findings": ("joints", "findings")}
+"""Relations between a joint and what is known of it, by the name of their mapping."""
+
+
+def kind(column: str) -> Kind:
+    """Tell what kind of value a column of the register holds.
+
+    Examples
+    --------
+    >>> kind("deflection_deg"), kind("inspected_on"), kind("joint"), kind("load_id")
+    ('number', 'date', 'text', 'whole')
+    """
+    if column in _NUMBERS:
+        return "number"
+    if column in _WHOLE:
+        return "whole"
+    return "date" if column in _DATES else "text"
+
+
+def kinds(table: str) -> dict[str, Kind]:
+    """Give the columns of a table of the register, with the kind of value that each holds.
+
+    Examples
+    --------
+    >>> list(kinds("finding_marks"))
+    ['finding_uid', 'mark', 'note', 'marked_by', 'marked_at']
+    """
+    return {column: kind(column) for column in REGISTER_LAYERS[table].columns}

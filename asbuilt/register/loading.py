@@ -1,0 +1,630 @@
+"""Loads: a placed job merged into the register in one transaction, and undone again.
+
+What a load replaces goes to the tables of earlier states; what is in conflict is left out and listed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import getpass
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Ints
+from asbuilt.errors import InputFileError
+from asbuilt.register import layout, merge
+from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_placed
+from asbuilt.register.opening import make_register, open_register
+from asbuilt.register.store import Store, floats, ints, quoted
+
+Progress = Callable[[str, int, int], None]
+
+STEPS = ("read the placed job", "match its joints", "merge")
+TOLERANCE_M = 0.3048
+"""One foot."""
+LISTED = 1000
+"""Changed joints that are listed column by column; beyond that they are counted."""
+
+_UNSEEN = {"content", "load_id", "first_load_id", "findings", "joint_uid"}
+_CONFLICTS = {
+    merge.SAME_JOINT_ELSEWHERE: "the register has this joint {away:.2f} m away, from another job",
+    merge.TWO_IN_ONE_PLACE: "another joint lies within {away:.2f} m, and nothing tells that it is the same",
+}
+
+
+@dataclass
+class Loaded:
+    """What came of a load."""
+
+    register: str
+    file: str
+    job: str
+    sha256: str
+    dry_run: bool
+    load: int | None = None
+    """Number of the load; None where nothing was written."""
+    made: bool = False
+    """Whether the register was made for it."""
+    joints: dict[str, int] = field(default_factory=dict)
+    inspections: dict[str, int] = field(default_factory=dict)
+    findings: dict[str, int] = field(default_factory=dict)
+    changes: list[dict[str, Any]] = field(default_factory=list)
+    conflicts: list[dict[str, Any]] = field(default_factory=list)
+    not_mentioned: list[dict[str, Any]] = field(default_factory=list)
+    """Joints of the job's earlier loads that this file says nothing of; they stay as they are."""
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def changed(self) -> bool:
+        """Whether the register is another than before, or would be."""
+        return bool(self.joints.get("new") or self.joints.get("updated") or self.findings.get("added"))
+
+
+def load(
+    file: Path | str,
+    into: str,
+    *,
+    crs: str | None = None,
+    tolerance_m: float = TOLERANCE_M,
+    by: str | None = None,
+    dry_run: bool = False,
+    progress: Progress | None = None,
+) -> Loaded:
+    """Merge a placed job into a register, whole or not at all; a register that is not there is made.
+
+    Parameters
+    ----------
+    file : path of a GeoPackage that `asbuilt place` wrote
+    into : str
+        Path of the register, or a postgresql:// address.
+    crs : str, optional
+        Coordinate system of a register to be made; the file's own, if left out.
+    tolerance_m : float
+        Metres within which two places are one.
+    by : str, optional
+        Who loads; the user of this machine, if left out.
+    dry_run : bool
+        Only tell what would happen.
+    progress : function of (step, steps done, steps), optional
+
+    Returns
+    -------
+    Loaded
+
+    Raises
+    ------
+    InputFileError, OutputError
+        When the file is not a placed job, or the register cannot be read or written; nothing is changed then.
+
+    Examples
+    --------
+    >>> import tempfile, asbuilt
+    >>> folder = tempfile.TemporaryDirectory()
+    >>> asbuilt.place("sample_gis/job_metric.toml").write(f"{folder.name}/joints.gpkg")
+    >>> load(f"{folder.name}/joints.gpkg", f"{folder.name}/register.gpkg").joints["new"]
+    118
+    >>> load(f"{folder.name}/joints.gpkg", f"{folder.name}/register.gpkg").changed
+    False
+    >>> folder.cleanup()
+    """
+    report = progress or (lambda step, done, of: None)
+    path = Path(file)
+    report(STEPS[0], 0, len(STEPS))
+    own = layer_crs(path)
+    store = open_register(into, missing_ok=True)
+    if store is None and dry_run:
+        return _first(path, into, crs or own)
+    made = store is None
+    if store is None:
+        # Everything that can be wrong with the file is found before there is a register.
+        read_placed(path, _crs(crs or own))
+        store = make_register(into, crs or own)
+    elif crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
+        store.close()
+        raise InputFileError(f"{into}: the register is in {store.crs.name}, not {crs}; leave --crs out")
+    try:
+        before = path.stat()
+        incoming = read_placed(path, store.crs)
+        report(STEPS[1], 1, len(STEPS))
+        result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made)
+        result.notes += incoming.notes
+        with store.reading() if dry_run else store.changing(incoming):
+            plan = _plan(store, incoming, tolerance_m, result)
+            report(STEPS[2], 2, len(STEPS))
+            if not dry_run and result.changed:
+                _write(store, incoming, plan, tolerance_m, by or getpass.getuser(), result)
+            after = path.stat()
+            if (before.st_mtime_ns, before.st_size, before.st_ino) != (after.st_mtime_ns, after.st_size, after.st_ino):
+                raise InputFileError(f"{path}: was changed while it was being loaded; load it again")
+        report(STEPS[2], 3, len(STEPS))
+        return result
+    finally:
+        store.close()
+
+
+def _crs(text: str) -> Any:
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        return CRS.from_user_input(text)
+    except CRSError:
+        raise InputFileError(f"--crs: {text!r} is not a known coordinate system; write it like EPSG:6418") from None
+
+
+def _first(path: Path, into: str, crs: str) -> Loaded:
+    """Tell what a load would do that makes the register: all is new."""
+    incoming = read_placed(path, _crs(crs))
+    result = Loaded(into, str(path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
+    rows = {name: table.num_rows for name, table in incoming.tables.items()}
+    count = rows["joints"]
+    result.joints = {"read": count, "new": count, "updated": 0, "unchanged": 0, "left_out": 0}
+    result.inspections = {
+        "read": rows["inspections"], "added": rows["inspections"], "unchanged": 0, "left_out": 0, "superseded": 0,
+    }  # fmt: skip
+    result.findings = {"read": rows["findings"], "added": rows["findings"], "superseded": 0}
+    return result
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """What a load will do; arrays of shape (joints,) unless named otherwise."""
+
+    decision: merge.Decision
+    fid: Ints
+    """The register's number of each matched joint; 0 for a new one."""
+    uid: pa.Array
+    """The register's joint_uid of each joint."""
+    first_load: Ints
+    add_records: Ints
+    """Inspections to add, by index."""
+    add_findings: Ints
+    """Findings to add, by index."""
+    end_records: Ints
+    """Numbers of the register's inspections that are superseded."""
+    end_findings: Ints
+    """Numbers of the register's findings that are superseded."""
+
+
+def _plan(store: Store, incoming: Incoming, tolerance_m: float, result: Loaded) -> _Plan:
+    count = len(incoming.content)
+    known = store.rows("SELECT count(*) FROM joints")[0][0] > 0
+    pairs, register = _candidates(store, incoming, tolerance_m) if known else _no_candidates()
+    decision = merge.decide(count, incoming.content, pairs, tolerance_m)
+    matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
+    of = decision.pair[matched]
+    fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
+    fid[matched], first_load[matched] = register["fid"][of], register["first_load_id"][of]
+    uid = np.asarray(incoming.text("joint_uid"), dtype=object)
+    uid[matched] = register["joint_uid"][of]
+    moving = np.isin(decision.what, (merge.NEW, merge.UPDATED))
+    end_records, kept = _records_to_end(store, incoming, decision, fid)
+    add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
+    end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving)
+    plan = _Plan(decision, fid, pa.array(uid, pa.string()), first_load, add_records, add_findings, end_records, end_findings)
+    _tell(store, incoming, plan, pairs, register, kept, result)
+    return plan
+
+
+_OF_JOINT = ("fid", "joint_uid", "route", "joint", "station", "load_id", "first_load_id")
+
+
+def _no_candidates() -> tuple[merge.Candidates, dict[str, Any]]:
+    no_ints, no_floats, no = np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.bool_)
+    pairs = merge.Candidates(no_ints, no_ints, no, no, no_floats, no_floats, no, no_ints, no_floats)
+    return pairs, {name: np.zeros(0, dtype=object if name in _OF_JOINT[1:5] else np.int64) for name in _OF_JOINT}
+
+
+def _candidates(store: Store, incoming: Incoming, tolerance_m: float) -> tuple[merge.Candidates, dict[str, Any]]:
+    """Ask the register which of its joints each incoming one may be: by joint_uid, and by place for the others."""
+    store.stage(
+        "incoming",
+        {"joint_uid": incoming.text("joint_uid"), "easting": incoming.easting, "northing": incoming.northing},
+    )
+    wanted = "s.nr, " + quoted(_OF_JOINT, "j.") + ", j.easting, j.northing, j.elevation, j.coordinate_unit"
+    by_uid = store.columns(f"SELECT {wanted} FROM incoming s JOIN joints j ON j.joint_uid = s.joint_uid", 12)
+    named = np.zeros(len(incoming.content), dtype=np.bool_)
+    named[ints(by_uid[0])] = True
+    others = np.flatnonzero(~named)
+    by_place: list[tuple[Any, ...]] = [()] * 12
+    if len(others):
+        east, north = store.ground.reach(incoming.easting[others], incoming.northing[others], tolerance_m)
+        store.stage(
+            "unnamed",
+            {"row": others, "easting": incoming.easting[others], "northing": incoming.northing[others]},
+        )
+        by_place = store.columns(
+            f"SELECT {wanted.replace('s.nr', 's.row', 1)} FROM {store.near('unnamed')}", 12, reach_east=east,
+            reach_north=north,
+        )  # fmt: skip
+    both = [(*one, *other) for one, other in zip(by_uid, by_place, strict=True)]
+    return _as_candidates(store, incoming, both, len(by_uid[0]))
+
+
+def _as_candidates(
+    store: Store, incoming: Incoming, found: list[tuple[Any, ...]], by_uid: int
+) -> tuple[merge.Candidates, dict[str, Any]]:
+    row = ints(found[0])
+    register = {
+        name: np.array(values, dtype=object) if name in _OF_JOINT[1:5] else ints(values)
+        for name, values in zip(_OF_JOINT, found[1:8], strict=True)
+    }
+    easting, northing, elevation = (floats(values) for values in found[8:11])
+    here = incoming.easting[row], incoming.northing[row]
+    own_metres = float(units.METRES[incoming.run["coordinate_unit"]])
+    metres = np.array([float(units.METRES[unit]) for unit in found[11]], dtype=np.float64)
+    content, known_easting, known_northing = _said_before(store, incoming.job, register["fid"])
+    said = np.isfinite(known_easting)
+    known_away = np.full(len(row), np.inf)
+    known_away[said] = store.ground.away(
+        here[0][said], here[1][said], known_easting[said], known_northing[said]
+    )
+    pairs = merge.Candidates(
+        row=row,
+        joint=register["fid"],
+        same_uid=np.arange(len(row)) < by_uid,
+        same_route=np.asarray(incoming.text("route"), dtype=object)[row] == register["route"],
+        away=store.ground.away(*here, easting, northing),
+        rise=incoming.number("elevation")[row] * own_metres - elevation * metres,
+        same_job=said,
+        known_content=content,
+        known_away=known_away,
+    )
+    return pairs, register
+
+
+def _said_before(store: Store, job: str, fid: Ints) -> tuple[Ints, Any, Any]:
+    """Give what the latest standing load of the same job said of joints of the register, and where it had them."""
+    distinct, back = np.unique(fid, return_inverse=True)
+    store.stage("matched", {"fid": distinct})
+    now = store.rows(
+        "SELECT m.nr, j.content, j.easting, j.northing FROM matched m JOIN joints j ON j.fid = m.fid "
+        "JOIN loads l ON l.load_id = j.load_id WHERE l.job = :job",
+        job=job,
+    )
+    # Of those whose present state is from another job, the state that the own job left.
+    earlier = store.rows(
+        "SELECT m.nr, e.content, e.easting, e.northing FROM matched m JOIN joints j ON j.fid = m.fid "
+        "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
+        "WHERE l.job = :job AND l.state = 'standing' ORDER BY e.fid",
+        job=job,
+    )
+    content = np.zeros(len(distinct), dtype=np.int64)
+    easting, northing = np.full(len(distinct), np.nan), np.full(len(distinct), np.nan)
+    for found in (earlier, now):
+        if found:
+            nr, said, east, north = zip(*found, strict=True)
+            at = np.array(nr)
+            content[at], easting[at], northing[at] = np.array(said), np.array(east), np.array(north)
+    return content[back], easting[back], northing[back]
+
+
+def _records_to_end(store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints) -> tuple[Ints, Any]:
+    """Find the own job's earlier records of changed joints that the new log does not repeat, and those it does."""
+    kept = np.zeros(len(incoming.record_joint), dtype=np.bool_)
+    changed = np.flatnonzero(decision.what == merge.UPDATED)
+    if not len(changed):
+        return np.zeros(0, dtype=np.int64), kept
+    store.stage("changed", {"fid": fid[changed], "incoming": changed})
+    found = store.columns(
+        "SELECT c.incoming, i.fid, i.content FROM changed c JOIN joints j ON j.fid = c.fid "
+        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
+        "WHERE i.state = 'standing' AND l.job = :job",
+        3,
+        job=incoming.job,
+    )
+    joint, number, content = (ints(values) for values in found)
+    theirs = _keyed(joint, content)
+    ours = _keyed(incoming.record_joint, incoming.record_content)
+    kept = np.isin(ours, theirs)
+    return number[~np.isin(theirs, ours)], kept
+
+
+def _keyed(joint: Ints, content: Ints) -> Any:
+    """Make one number of a joint and the digest of one of its records."""
+    return mixed(joint.view(np.uint64) + np.uint64(1)) + content.view(np.uint64)
+
+
+def _findings_to_end(
+    store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, moving: Any
+) -> tuple[Ints, Ints]:
+    """Find the earlier findings that no longer stand, and the new ones: a joint's belong to its present state."""
+    ended: list[int] = []
+    changed = np.flatnonzero(decision.what == merge.UPDATED)
+    if len(changed):
+        store.stage("changed", {"fid": fid[changed]})
+        ended += [one for (one,) in store.rows(
+            "SELECT f.fid FROM changed c JOIN joints j ON j.fid = c.fid JOIN findings f ON f.joint_uid = j.joint_uid "
+            "WHERE f.state = 'standing'"
+        )]  # fmt: skip
+    of_joint = incoming.finding_joint >= 0
+    add = of_joint & moving[incoming.finding_joint]
+    theirs = dict(
+        store.rows(
+            "SELECT f.finding_uid, f.fid FROM findings f JOIN loads l ON l.load_id = f.load_id "
+            "WHERE f.joint_uid IS NULL AND f.state = 'standing' AND l.job = :job",
+            job=incoming.job,
+        )
+    )
+    lengths = np.flatnonzero(~of_joint)
+    ours = {incoming.finding_uid[one].as_py(): one for one in lengths.tolist()}
+    ended += [number for uid, number in theirs.items() if uid not in ours]
+    add[[one for uid, one in ours.items() if uid not in theirs]] = True
+    return np.array(ended, dtype=np.int64), np.flatnonzero(add)
+
+
+def _tell(
+    store: Store,
+    incoming: Incoming,
+    plan: _Plan,
+    pairs: merge.Candidates,
+    register: dict[str, Any],
+    kept: Any,
+    result: Loaded,
+) -> None:
+    """Say what the load will do, and prove that no joint and no record is unaccounted for."""
+    what = plan.decision.what
+    left_out = what == merge.CONFLICT
+    counts = np.bincount(what, minlength=4).tolist()
+    result.joints = {
+        "read": len(what), "new": counts[merge.NEW], "updated": counts[merge.UPDATED],
+        "unchanged": counts[merge.UNCHANGED], "left_out": counts[merge.CONFLICT],
+    }  # fmt: skip
+    of_left_out = left_out[incoming.record_joint]
+    known = (what == merge.UNCHANGED)[incoming.record_joint] | kept
+    result.inspections = {
+        "read": len(of_left_out), "added": len(plan.add_records), "unchanged": int((known & ~of_left_out).sum()),
+        "left_out": int(of_left_out.sum()), "superseded": len(plan.end_records),
+    }  # fmt: skip
+    result.findings = {
+        "read": len(incoming.finding_joint), "added": len(plan.add_findings), "superseded": len(plan.end_findings),
+    }  # fmt: skip
+    for counted in (result.joints, result.inspections):
+        parts = sum(value for name, value in counted.items() if name not in ("read", "superseded"))
+        if parts != counted["read"]:
+            raise RuntimeError(f"the parts of {counted} do not make up the whole")
+    result.conflicts = _conflicts(incoming, plan.decision, pairs, register)
+    result.changes = _changes(store, incoming, plan, pairs)
+    if what.size > 0 and counts[merge.UPDATED] > LISTED:
+        result.notes.append(f"of {counts[merge.UPDATED]} changed joints, the first {LISTED} are listed")
+    earlier = _earlier_loads(store, incoming)
+    if earlier:
+        _tell_of_repeated(incoming, plan, result, earlier)
+    if counts[merge.UPDATED]:
+        result.not_mentioned = _not_mentioned(store, incoming, plan)
+
+
+def _earlier_loads(store: Store, incoming: Incoming) -> list[tuple[int, str, str, str]]:
+    return [
+        (int(number), str(content), str(at), str(by))
+        for number, content, at, by in store.rows(
+            "SELECT load_id, content, loaded_at, loaded_by FROM loads WHERE job = :job AND state = 'standing' "
+            "ORDER BY load_id",
+            job=incoming.job,
+        )
+    ]
+
+
+def _tell_of_repeated(
+    incoming: Incoming, plan: _Plan, result: Loaded, earlier: list[tuple[int, str, str, str]]
+) -> None:
+    same = [one for one in earlier if one[1] == incoming.whole]
+    if not same:
+        return
+    number, _, at, by = same[-1]
+    result.notes.append(f"the content of this file is that of load {number}, loaded {at} by {by}")
+    later = [one[0] for one in earlier if one[0] > number]
+    if later and result.joints["updated"]:
+        raise InputFileError(
+            f"{incoming.path}: this is the content of load {number}, which load {later[-1]} of the same job has "
+            f"corrected since; to go back to it, undo that one: asbuilt load --undo {later[-1]} --into {result.register}"
+        )
+
+
+def _conflicts(
+    incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, register: dict[str, Any]
+) -> list[dict[str, Any]]:
+    told = []
+    for row in np.flatnonzero(decision.what == merge.CONFLICT).tolist():
+        pair = int(decision.pair[row])
+        reason = decision.reason[row].as_py()
+        told.append(
+            {
+                "reason": reason,
+                "message": _CONFLICTS[reason].format(away=float(pairs.away[pair])),
+                **{name: incoming.text(name)[row].as_py() for name in ("joint_uid", "route", "joint", "station")},
+                "away_m": round(float(pairs.away[pair]), 3),
+                "register": {
+                    **{name: register[name][pair] for name in ("joint_uid", "route", "joint", "station")},
+                    "load": int(register["load_id"][pair]),
+                },
+            }
+        )
+    return told
+
+
+def _changes(store: Store, incoming: Incoming, plan: _Plan, pairs: merge.Candidates) -> list[dict[str, Any]]:
+    """List what changes of joints that the register has, column by column."""
+    changed = np.flatnonzero(plan.decision.what == merge.UPDATED)[:LISTED]
+    if not len(changed):
+        return []
+    names = [name for name in layout.kinds("joints") if name in incoming.tables["joints"].column_names]
+    store.stage("listed", {"fid": plan.fid[changed]})
+    olds = list(
+        store.dicts(f"SELECT {quoted(names, 'j.')} FROM listed t JOIN joints j ON j.fid = t.fid ORDER BY t.nr", names)
+    )
+    news = incoming.tables["joints"].select(names).take(pa.array(changed)).to_pylist()
+    told = []
+    for at, (row, old, new) in enumerate(zip(changed.tolist(), olds, news, strict=True)):
+        new |= {"easting": float(incoming.easting[row]), "northing": float(incoming.northing[row])}
+        pair = int(plan.decision.pair[row])
+        told.append(
+            {
+                "joint_uid": plan.uid[row].as_py(),
+                "route": new["route"],
+                "joint": new["joint"],
+                "matched_by": "joint_uid" if pairs.same_uid[pair] else "place",
+                "moved_m": round(float(pairs.away[pair]), 3),
+                "changed": {
+                    name: [_plain(old[name]), _plain(new[name])]
+                    for name in names
+                    if name not in _UNSEEN and not _same(old[name], new[name])
+                },
+                "records_added": 0,
+                "records_superseded": 0,
+            }
+        )
+    _count_records(store, incoming, plan, changed, told)
+    return told
+
+
+def _count_records(
+    store: Store, incoming: Incoming, plan: _Plan, changed: Ints, told: list[dict[str, Any]]
+) -> None:
+    added = np.bincount(incoming.record_joint[plan.add_records], minlength=len(plan.fid))
+    by_uid = {one["joint_uid"]: one for one in told}
+    for one, row in zip(told, changed.tolist(), strict=True):
+        one["records_added"] = int(added[row])
+    if not len(plan.end_records):
+        return
+    store.stage("ending", {"fid": plan.end_records})
+    for (uid,) in store.rows("SELECT i.joint_uid FROM ending e JOIN inspections i ON i.fid = e.fid"):
+        if uid in by_uid:
+            by_uid[uid]["records_superseded"] += 1
+
+
+def _same(old: Any, new: Any) -> bool:
+    if isinstance(old, float) and isinstance(new, float):
+        return abs(old - new) <= 1e-9 * max(1.0, abs(old))
+    return bool(_plain(old) == _plain(new))
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, dt.date) else value
+
+
+def _not_mentioned(store: Store, incoming: Incoming, plan: _Plan) -> list[dict[str, Any]]:
+    """List the joints that only earlier loads of the same job speak of: a corrected log may have dropped them."""
+    store.stage("mentioned", {"fid": plan.fid[plan.fid > 0]})
+    names = ("joint_uid", "route", "joint", "station", "load")
+    return list(
+        store.dicts(
+            "SELECT j.joint_uid, j.route, j.joint, j.station, j.load_id FROM joints j "
+            "JOIN loads l ON l.load_id = j.load_id WHERE l.job = :job "
+            "AND j.fid NOT IN (SELECT fid FROM mentioned) ORDER BY j.fid",
+            names,
+            job=incoming.job,
+        )
+    )
+
+
+def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by: str, result: Loaded) -> None:
+    number = 1 + int(store.rows("SELECT coalesce(max(load_id), 0) FROM loads")[0][0])
+    result.load = number
+    _insert(
+        store,
+        "loads",
+        load_id=number,
+        job=incoming.job,
+        file=str(incoming.path),
+        sha256=incoming.sha256,
+        content=incoming.whole,
+        loaded_at=_now(),
+        loaded_by=by,
+        crs=incoming.crs,
+        datum_step=incoming.datum_step,
+        tolerance_m=tolerance_m,
+        **{f"joints_{name}": value for name, value in result.joints.items()},
+        conflicts=json.dumps(result.conflicts, ensure_ascii=False),
+        run=json.dumps(incoming.run, ensure_ascii=False, default=str),
+        state="standing",
+    )
+    _end(store, "inspections", plan.end_records, number)
+    _end(store, "findings", plan.end_findings, number)
+    _write_joints(store, incoming, plan, number)
+    uid = np.asarray(plan.uid, dtype=object)
+    of = incoming.record_joint[plan.add_records]
+    store.add(
+        "inspections", incoming, "inspections", plan.add_records,
+        {"joint_uid": uid[of].tolist(), "content": incoming.record_content[plan.add_records], **_standing(number, of)},
+    )  # fmt: skip
+    of = incoming.finding_joint[plan.add_findings]
+    there = of >= 0
+    place = {
+        "easting": np.where(there, incoming.easting[of], np.nan),
+        "northing": np.where(there, incoming.northing[of], np.nan),
+        "elevation": np.where(there, incoming.number("elevation")[of], np.nan),
+    }
+    store.add(
+        "findings", incoming, "findings", plan.add_findings,
+        {
+            "fid": store.next_fid("findings") + np.arange(len(of)),
+            "joint_uid": np.where(there, uid[of], None).tolist(),
+            "finding_uid": incoming.finding_uid.take(pa.array(plan.add_findings)),
+            **_standing(number, of), **place,
+        },
+    )  # fmt: skip
+
+
+def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) -> None:
+    what = plan.decision.what
+    changed = plan.fid[what == merge.UPDATED]
+    if len(changed):
+        store.stage("changed", {"fid": changed})
+        _to_earlier(store, "changed", number, "superseded")
+        store.remove_joints("changed")
+    rows = np.flatnonzero(np.isin(what, (merge.NEW, merge.UPDATED)))
+    fid, first = plan.fid[rows], plan.first_load[rows]
+    new = fid == 0
+    fid[new] = store.next_fid("joints") + np.arange(new.sum())
+    first[new] = number
+    unit = {name: [incoming.run[name]] * len(rows) for name in ("station_unit", "coordinate_unit")}
+    store.add(
+        "joints", incoming, "joints", rows,
+        {
+            "fid": fid, "joint_uid": plan.uid.take(pa.array(rows)), "easting": incoming.easting[rows],
+            "northing": incoming.northing[rows], "elevation": incoming.number("elevation")[rows],
+            "station_number": incoming.station_number[rows], **unit, "first_load_id": first,
+            "load_id": np.full(len(rows), number), "content": incoming.content[rows],
+        },
+    )  # fmt: skip
+
+
+def _to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
+    names = list(layout.kinds("joints"))
+    store.execute(
+        f"INSERT INTO joints_earlier ({quoted(names)}, replaced_by, ended_as) SELECT {quoted(names, 'j.')}, "
+        f"CAST(:number AS bigint), :ended_as FROM {staged} c JOIN joints j ON j.fid = c.fid ORDER BY c.nr",
+        number=number,
+        ended_as=ended_as,
+    )
+
+
+def _standing(number: int, of: Ints) -> dict[str, Any]:
+    return {"load_id": np.full(len(of), number), "state": ["standing"] * len(of)}
+
+
+def _end(store: Store, table: str, fid: Ints, number: int) -> None:
+    if not len(fid):
+        return
+    store.stage("ending", {"fid": fid})
+    store.execute(
+        f"UPDATE {table} SET state = 'superseded', ended_by = :number WHERE fid IN (SELECT fid FROM ending)",
+        number=number,
+    )
+
+
+def _insert(store: Store, table: str, **values: Any) -> None:
+    marks = ", ".join(f":{name}" for name in values)
+    store.execute(f"INSERT INTO {table} ({quoted(list(values))}) VALUES ({marks})", **values)
+
+
+def _now() -> str:
+    return dt.datetime.now(dt.UTC).isoformat(timespec="seconds")

@@ -1,0 +1,121 @@
+"""Which joint of the register an incoming joint is: new, known and unchanged, changed, or in conflict.
+
+Joints are matched by joint_uid, else by route and place; a doubt is a conflict, and conflicts are left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.arrays import Bools, Floats, Ints
+
+NEW, UPDATED, UNCHANGED, CONFLICT = 0, 1, 2, 3
+MOVED = 0.001
+"""Metres: less is a rounding of coordinates, not another place."""
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Pairs of an incoming joint and a joint of the register that it may be; arrays of shape (pairs,)."""
+
+    row: Ints
+    """Index of the incoming joint."""
+    joint: Ints
+    """A number of the register's joint: the same joint has the same number in all pairs."""
+    same_uid: Bools
+    same_route: Bools
+    away: Floats
+    """Horizontal distance between the two, metres."""
+    rise: Floats
+    """Difference of their elevations, metres; NaN where either is unknown."""
+    same_job: Bools
+    """Whether an earlier load of the same job spoke of the register's joint."""
+    known_content: Ints
+    """What that load said of it, digested; 0 where none did."""
+    known_away: Floats
+    """Distance from where that load had it, metres."""
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What becomes of each incoming joint; arrays of shape (n,)."""
+
+    what: Ints
+    """NEW, UPDATED, UNCHANGED or CONFLICT."""
+    pair: Ints
+    """Index of the pair that says which joint of the register it is, or is in conflict with; -1 for a new one."""
+    reason: pa.Array
+    """Code of the conflict; null where there is none."""
+
+
+SAME_JOINT_ELSEWHERE = "same-joint-elsewhere"
+TWO_IN_ONE_PLACE = "two-joints-in-one-place"
+
+
+def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> Decision:
+    """Tell what becomes of each incoming joint.
+
+    Parameters
+    ----------
+    count : int
+        Number of incoming joints.
+    content : array of int, shape (count,)
+        What the job says of each, digested.
+    pairs : Candidates
+        At least every pair of the same joint_uid, and every pair within the tolerance of one another.
+    tolerance : float
+        Metres within which two places are one.
+
+    Returns
+    -------
+    Decision
+
+    Examples
+    --------
+    One joint known by its joint_uid, 0.1 m away, whose record changed; one that is new:
+
+    >>> one = lambda value: np.array([value])
+    >>> pairs = Candidates(row=one(0), joint=one(7), same_uid=one(True), same_route=one(True), away=one(0.1),
+    ...     rise=one(np.nan), same_job=one(True), known_content=one(1), known_away=one(0.1))
+    >>> decide(2, np.array([5, 6]), pairs, 0.3).what.tolist() == [UPDATED, NEW]
+    True
+    """
+    pair = np.full(count, -1, dtype=np.int64)
+    reason = np.full(count, None, dtype=object)
+    by_uid = np.flatnonzero(pairs.same_uid)
+    pair[pairs.row[by_uid]] = by_uid
+    near = pairs.away <= tolerance
+    # Its own job may move a joint: a corrected station. Of another job it is a second joint by that name.
+    elsewhere = by_uid[~near[by_uid] & ~pairs.same_job[by_uid]]
+    reason[pairs.row[elsewhere]] = SAME_JOINT_ELSEWHERE
+    _match_by_place(pairs, tolerance, pair, reason)
+    what = np.full(count, NEW, dtype=np.int64)
+    matched = np.flatnonzero(pair >= 0)
+    of = pair[matched]
+    same = (
+        pairs.same_job[of] & (pairs.known_content[of] == content[matched]) & (pairs.known_away[of] <= MOVED)
+    )  # fmt: skip
+    what[matched] = np.where(same, UNCHANGED, UPDATED)
+    what[reason != None] = CONFLICT  # noqa: E711 - elementwise
+    return Decision(what, pair, pa.array(reason, pa.string()))
+
+
+def _match_by_place(pairs: Candidates, tolerance: float, pair: Ints, reason: np.ndarray) -> None:
+    """Match joints without a joint_uid in the register by their place; several candidates are a conflict."""
+    # A joint that another record names by its joint_uid is that one's, wherever the correction moved it.
+    taken = np.isin(pairs.joint, pairs.joint[pairs.same_uid])
+    free = np.flatnonzero(~pairs.same_uid & (pairs.away <= tolerance) & ~taken & (pair[pairs.row] < 0))
+    here = free[pairs.same_route[free]]
+    # On another route it is another joint; if it may lie above or below, both stand.
+    beside = free[~pairs.same_route[free] & ~(np.abs(pairs.rise[free]) > tolerance)]
+    reason[pairs.row[beside]] = TWO_IN_ONE_PLACE
+    pair[pairs.row[beside]] = beside
+    rows_of_joint = np.unique(pairs.joint[here], return_inverse=True)[1]
+    alone = (np.bincount(pairs.row[here], minlength=len(pair))[pairs.row[here]] == 1) & (
+        np.bincount(rows_of_joint, minlength=1)[rows_of_joint] == 1
+    )
+    reason[pairs.row[here[~alone]]] = TWO_IN_ONE_PLACE
+    pair[pairs.row[here]] = here

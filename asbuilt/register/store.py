@@ -1,0 +1,116 @@
+"""What a register's store can do, whichever it is: a GeoPackage file, or PostGIS.
+
+Both hold the same tables under the same names and speak enough of the same SQL for one set of questions.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from pyproj import CRS
+
+from asbuilt.arrays import Floats, Ints
+from asbuilt.register.ground import Box, Ground
+from asbuilt.register.incoming import Incoming
+
+
+class Store(ABC):
+    """An open register."""
+
+    name: str
+    """How the user named it, without a password."""
+    crs: CRS
+
+    @property
+    def ground(self) -> Ground:
+        """The ground in the register's coordinates."""
+        return Ground(self.crs)
+
+    @abstractmethod
+    def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
+        """Ask for rows; values stand in the text as :name."""
+
+    @abstractmethod
+    def execute(self, sql: str, **values: Any) -> int:
+        """Change something, and give the number of rows changed."""
+
+    @abstractmethod
+    def reading(self) -> AbstractContextManager[None]:
+        """Hold the register as it is while asking several questions."""
+
+    @abstractmethod
+    def changing(self, incoming: Incoming | None = None) -> AbstractContextManager[None]:
+        """Change the register, alone, and whole or not at all; `incoming` is what rows will be taken from."""
+
+    @abstractmethod
+    def stage(self, name: str, columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array]) -> None:
+        """Put columns into a table of this work's own, numbered in its column nr from 0 on."""
+
+    @abstractmethod
+    def add(
+        self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
+    ) -> None:
+        """Add rows of an incoming layer to a table, with `more` columns added or put in place of the layer's.
+
+        A table with geometry takes its points from `more`: easting, northing and elevation.
+        """
+
+    @abstractmethod
+    def restore(self, earlier: Ints) -> None:
+        """Put rows of joints_earlier, named by fid, back into joints; they are not there any more afterwards."""
+
+    @abstractmethod
+    def remove_joints(self, staged: str) -> None:
+        """Remove the joints whose fid stands in a staged table."""
+
+    @abstractmethod
+    def near(self, staged: str) -> str:
+        """Give SQL for pairs of staged places `s` and joints `j` whose boxes meet, by the spatial index."""
+
+    @abstractmethod
+    def inside(self, box: Box) -> str:
+        """Give SQL that tells whether a joint `j` lies in a box, by the spatial index."""
+
+    @abstractmethod
+    def next_fid(self, table: str) -> int:
+        """Give the first number that no row of a table has had."""
+
+    @abstractmethod
+    def close(self) -> None:
+        """Close the register."""
+
+    def columns(self, sql: str, count: int, **values: Any) -> list[tuple[Any, ...]]:
+        """Ask for so many columns."""
+        found = self.rows(sql, **values)
+        return list(zip(*found, strict=True)) if found else [()] * count
+
+    def dicts(self, sql: str, names: Sequence[str], **values: Any) -> Iterator[dict[str, Any]]:
+        """Ask for rows as dictionaries under the names given."""
+        for row in self.rows(sql, **values):
+            yield dict(zip(names, row, strict=True))
+
+
+def quoted(names: Sequence[str], prefix: str = "") -> str:
+    """List columns for SQL; some are called like words of its own.
+
+    Examples
+    --------
+    >>> quoted(["route", "limit"], "j.")
+    'j."route", j."limit"'
+    """
+    return ", ".join(f'{prefix}"{name}"' for name in names)
+
+
+def floats(values: Sequence[Any]) -> Floats:
+    """Give numbers as an array; None is NaN."""
+    return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+
+
+def ints(values: Sequence[Any]) -> Ints:
+    """Give whole numbers as an array; None is 0."""
+    return np.array([0 if value is None else value for value in values], dtype=np.int64)
