@@ -26,7 +26,7 @@ from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import layout
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, quoted
+from asbuilt.register.store import Store, floats, quoted
 
 WAIT_S = 60.0
 """Seconds to wait for another program that is writing."""
@@ -35,7 +35,7 @@ WITH_POINTS = ("joints", "findings")
 
 _INDEXES = (
     "CREATE UNIQUE INDEX joints_uid ON joints (joint_uid)",
-    "CREATE INDEX joints_route ON joints (route, station_number)",
+    "CREATE INDEX joints_route ON joints (route, distance)",
     "CREATE INDEX joints_load ON joints (load_id)",
     "CREATE INDEX joints_earlier_uid ON joints_earlier (joint_uid)",
     "CREATE INDEX inspections_uid ON inspections (joint_uid)",
@@ -307,11 +307,12 @@ class GeoPackageStore(Store):
     def restore(self, earlier: Ints) -> None:
         self.stage("back", {"fid": earlier})
         names = list(layout.kinds("joints"))
-        place = [floats_of for floats_of in zip(*self.rows(
+        place = self.columns(
             "SELECT e.easting, e.northing, e.elevation FROM temp.back b JOIN joints_earlier e ON e.fid = b.fid "
-            "ORDER BY b.nr"
-        ), strict=True)] or [(), (), ()]  # fmt: skip
-        easting, northing, elevation = (np.array(values, dtype=np.float64) for values in place)
+            "ORDER BY b.nr",
+            3,
+        )
+        easting, northing, elevation = (floats(values) for values in place)
         self.stage("back_points", {"geom": self._points(easting, northing, elevation)})
         self.execute(
             f"INSERT INTO joints ({quoted(names)}, geom) SELECT {quoted(names, 'e.')}, p.geom FROM temp.back b "
@@ -327,10 +328,12 @@ class GeoPackageStore(Store):
         self.execute(f"DELETE FROM rtree_joints_geom WHERE id IN (SELECT fid FROM {staged})")
         self.execute(f"DELETE FROM joints WHERE fid IN (SELECT fid FROM {staged})")
 
-    def remove_findings(self, load: int) -> None:
-        """Remove the findings that a load brought."""
-        self.execute("DELETE FROM rtree_findings_geom WHERE id IN (SELECT fid FROM findings WHERE load_id = :n)", n=load)
-        self.execute("DELETE FROM findings WHERE load_id = :n", n=load)
+    def remove_rows(self, table: str, load: int) -> None:
+        if table in WITH_POINTS:
+            self.execute(
+                f"DELETE FROM rtree_{table}_geom WHERE id IN (SELECT fid FROM {table} WHERE load_id = :load)", load=load
+            )
+        self.execute(f"DELETE FROM {table} WHERE load_id = :load", load=load)
 
     def near(self, staged: str) -> str:
         return (

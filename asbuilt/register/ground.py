@@ -60,7 +60,12 @@ class Ground:
         return np.asarray(longitude, dtype=np.float64), np.asarray(latitude, dtype=np.float64)
 
     def away(
-        self, easting: Floats, northing: Floats, other_easting: Floats, other_northing: Floats, height: Floats | None = None
+        self,
+        easting: Floats,
+        northing: Floats,
+        other_easting: Floats,
+        other_northing: Floats,
+        height: Floats | None = None,
     ) -> Floats:
         """Give the distance on the ground between pairs of places, metres.
 

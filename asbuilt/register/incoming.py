@@ -326,7 +326,7 @@ def _station_numbers(station: pa.Array) -> Floats:
     """Read the stations as numbers, each in whatever form it is written."""
     number = np.full(len(station), np.nan)
     for form in TAIL_DIGITS:
-        read = parse_stations(station, form).value
+        read = parse_stations(station, form).value  # type: ignore[arg-type]
         number = np.where(np.isnan(number), read, number)
     return number
 
@@ -334,7 +334,9 @@ def _station_numbers(station: pa.Array) -> Floats:
 def _finding_uids(findings: pa.Table) -> pa.Array:
     """Name each finding by what it says, so that its marks outlast a corrected log that repeats it."""
     names = [name for name in ("code", "route", "joint_uid", "station", "message") if name in findings.column_names]
-    said = [json.dumps(row, ensure_ascii=False) for row in zip(*(findings[name].to_pylist() for name in names))]
+    said = [
+        json.dumps(row, ensure_ascii=False) for row in zip(*(findings[name].to_pylist() for name in names), strict=True)
+    ]
     seen: dict[str, int] = {}
     uids = []
     for one in said:

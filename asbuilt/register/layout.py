@@ -30,8 +30,8 @@ _WHOLE = {
 _DATES = {"inspected_on"}
 _NUMBERS = {
     "allowable_deg", "bend_angle", "bend_angle_deg", "bolt_torque", "deflection_ceiling_deg", "deflection_deg",
-    "deflection_floor_deg", "distance", "easting", "elevation", "gap_12", "gap_3", "gap_6", "gap_9", "gasket_temperature",
-    "gauge_12", "gauge_3", "gauge_6", "gauge_9", "laid_length", "latitude", "limit", "longitude", "measured_deg",
+    "deflection_floor_deg", "distance", "easting", "elevation", "gap_12", "gap_3", "gap_6", "gap_9",
+    "gasket_temperature", "gauge_12", "gauge_3", "gauge_6", "gauge_9", "laid_length", "latitude", "limit", "longitude", "measured_deg",
     "measured_direction_deg", "northing", "offset", "outside_diameter", "sigma_deg", "sigma_horizontal", "size",
     "station_number", "tolerance_m", "turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "value",
 }  # fmt: skip
@@ -116,7 +116,7 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
             "job": ColumnInfo("Job", "Name of the job; a later load of the same name corrects the earlier one."),
             "file": ColumnInfo("File", "File that was loaded."),
             "sha256": ColumnInfo("SHA-256", "SHA-256 of the file."),
-            "content": ColumnInfo("Content", "SHA-256 of what the file says, whatever its name or layout."),
+            "content_sha256": ColumnInfo("Content", "SHA-256 of what the file says, whatever its name or layout."),
             "loaded_at": ColumnInfo("Loaded at", "When it was loaded, UTC."),
             "loaded_by": ColumnInfo("Loaded by", "Who loaded it."),
             "crs": ColumnInfo("File's system", "Coordinate system of the file's layers."),

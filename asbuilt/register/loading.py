@@ -22,7 +22,7 @@ from asbuilt.errors import InputFileError
 from asbuilt.register import layout, merge
 from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_placed
 from asbuilt.register.opening import make_register, open_register
-from asbuilt.register.store import Store, floats, ints, quoted
+from asbuilt.register.store import Store, floats, insert, ints, quoted
 
 Progress = Callable[[str, int, int], None]
 
@@ -208,7 +208,9 @@ def _plan(store: Store, incoming: Incoming, tolerance_m: float, result: Loaded) 
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
     end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving)
-    plan = _Plan(decision, fid, pa.array(uid, pa.string()), first_load, add_records, add_findings, end_records, end_findings)
+    plan = _Plan(
+        decision, fid, pa.array(uid, pa.string()), first_load, add_records, add_findings, end_records, end_findings
+    )
     _tell(store, incoming, plan, pairs, register, kept, result)
     return plan
 
@@ -263,9 +265,7 @@ def _as_candidates(
     content, known_easting, known_northing = _said_before(store, incoming.job, register["fid"])
     said = np.isfinite(known_easting)
     known_away = np.full(len(row), np.inf)
-    known_away[said] = store.ground.away(
-        here[0][said], here[1][said], known_easting[said], known_northing[said]
-    )
+    known_away[said] = store.ground.away(here[0][said], here[1][said], known_easting[said], known_northing[said])
     pairs = merge.Candidates(
         row=row,
         joint=register["fid"],
@@ -405,7 +405,7 @@ def _earlier_loads(store: Store, incoming: Incoming) -> list[tuple[int, str, str
     return [
         (int(number), str(content), str(at), str(by))
         for number, content, at, by in store.rows(
-            "SELECT load_id, content, loaded_at, loaded_by FROM loads WHERE job = :job AND state = 'standing' "
+            "SELECT load_id, content_sha256, loaded_at, loaded_by FROM loads WHERE job = :job AND state = 'standing' "
             "ORDER BY load_id",
             job=incoming.job,
         )
@@ -424,7 +424,8 @@ def _tell_of_repeated(
     if later and result.joints["updated"]:
         raise InputFileError(
             f"{incoming.path}: this is the content of load {number}, which load {later[-1]} of the same job has "
-            f"corrected since; to go back to it, undo that one: asbuilt load --undo {later[-1]} --into {result.register}"
+            f"corrected since; to go back to it, undo that one: "
+            f"asbuilt load --undo {later[-1]} --into {result.register}"
         )
 
 
@@ -462,7 +463,7 @@ def _changes(store: Store, incoming: Incoming, plan: _Plan, pairs: merge.Candida
     )
     news = incoming.tables["joints"].select(names).take(pa.array(changed)).to_pylist()
     told = []
-    for at, (row, old, new) in enumerate(zip(changed.tolist(), olds, news, strict=True)):
+    for row, old, new in zip(changed.tolist(), olds, news, strict=True):
         new |= {"easting": float(incoming.easting[row]), "northing": float(incoming.northing[row])}
         pair = int(plan.decision.pair[row])
         told.append(
@@ -477,27 +478,40 @@ def _changes(store: Store, incoming: Incoming, plan: _Plan, pairs: merge.Candida
                     for name in names
                     if name not in _UNSEEN and not _same(old[name], new[name])
                 },
-                "records_added": 0,
-                "records_superseded": 0,
+                "records": [],
             }
         )
-    _count_records(store, incoming, plan, changed, told)
+    _list_records(store, incoming, plan, changed, told)
     return told
 
 
-def _count_records(
-    store: Store, incoming: Incoming, plan: _Plan, changed: Ints, told: list[dict[str, Any]]
-) -> None:
-    added = np.bincount(incoming.record_joint[plan.add_records], minlength=len(plan.fid))
-    by_uid = {one["joint_uid"]: one for one in told}
-    for one, row in zip(told, changed.tolist(), strict=True):
-        one["records_added"] = int(added[row])
-    if not len(plan.end_records):
-        return
+def _list_records(store: Store, incoming: Incoming, plan: _Plan, changed: Ints, told: list[dict[str, Any]]) -> None:
+    """List the records of each changed joint that are corrected, added or superseded."""
+    table = incoming.tables["inspections"]
+    names = [name for name in layout.kinds("inspections") if name in table.column_names and name != "joint_uid"]
+    new: dict[str, list[dict[str, Any]]] = {}
+    rows = plan.add_records[np.isin(incoming.record_joint[plan.add_records], changed)]
+    for joint, record in zip(incoming.record_joint[rows].tolist(), table.take(pa.array(rows)).to_pylist(), strict=True):
+        new.setdefault(plan.uid[joint].as_py(), []).append(record)
+    old: dict[str, list[dict[str, Any]]] = {}
     store.stage("ending", {"fid": plan.end_records})
-    for (uid,) in store.rows("SELECT i.joint_uid FROM ending e JOIN inspections i ON i.fid = e.fid"):
-        if uid in by_uid:
-            by_uid[uid]["records_superseded"] += 1
+    for record in store.dicts(
+        f"SELECT i.joint_uid, {quoted(names, 'i.')} FROM ending e JOIN inspections i ON i.fid = e.fid ORDER BY e.nr",
+        ["joint_uid", *names],
+    ):
+        old.setdefault(record["joint_uid"], []).append(record)
+    for one in told:
+        ours, theirs = new.get(one["joint_uid"], []), old.get(one["joint_uid"], [])
+        both = min(len(ours), len(theirs))
+        for record, earlier in zip(ours[:both], theirs[:both], strict=True):
+            differs = {
+                name: [_plain(earlier[name]), _plain(record[name])]
+                for name in names
+                if name not in ("record", "file", "row", "original") and not _same(earlier[name], record[name])
+            }
+            one["records"].append({"what": "corrected", "row": record.get("row"), "changed": differs})
+        one["records"] += [{"what": "added", "row": record.get("row")} for record in ours[both:]]
+        one["records"] += [{"what": "superseded", "row": earlier.get("row")} for earlier in theirs[both:]]
 
 
 def _same(old: Any, new: Any) -> bool:
@@ -528,14 +542,14 @@ def _not_mentioned(store: Store, incoming: Incoming, plan: _Plan) -> list[dict[s
 def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by: str, result: Loaded) -> None:
     number = 1 + int(store.rows("SELECT coalesce(max(load_id), 0) FROM loads")[0][0])
     result.load = number
-    _insert(
+    insert(
         store,
         "loads",
         load_id=number,
         job=incoming.job,
         file=str(incoming.path),
         sha256=incoming.sha256,
-        content=incoming.whole,
+        content_sha256=incoming.whole,
         loaded_at=_now(),
         loaded_by=by,
         crs=incoming.crs,
@@ -566,7 +580,7 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
         "findings", incoming, "findings", plan.add_findings,
         {
             "fid": store.next_fid("findings") + np.arange(len(of)),
-            "joint_uid": np.where(there, uid[of], None).tolist(),
+            "joint_uid": [name if of_joint else None for name, of_joint in zip(uid[of], there, strict=True)],
             "finding_uid": incoming.finding_uid.take(pa.array(plan.add_findings)),
             **_standing(number, of), **place,
         },
@@ -578,7 +592,7 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
     changed = plan.fid[what == merge.UPDATED]
     if len(changed):
         store.stage("changed", {"fid": changed})
-        _to_earlier(store, "changed", number, "superseded")
+        to_earlier(store, "changed", number, "superseded")
         store.remove_joints("changed")
     rows = np.flatnonzero(np.isin(what, (merge.NEW, merge.UPDATED)))
     fid, first = plan.fid[rows], plan.first_load[rows]
@@ -597,7 +611,8 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
     )  # fmt: skip
 
 
-def _to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
+def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
+    """Copy the joints whose fid stands in a staged table to the earlier states, as ended by a load."""
     names = list(layout.kinds("joints"))
     store.execute(
         f"INSERT INTO joints_earlier ({quoted(names)}, replaced_by, ended_as) SELECT {quoted(names, 'j.')}, "
@@ -619,11 +634,6 @@ def _end(store: Store, table: str, fid: Ints, number: int) -> None:
         f"UPDATE {table} SET state = 'superseded', ended_by = :number WHERE fid IN (SELECT fid FROM ending)",
         number=number,
     )
-
-
-def _insert(store: Store, table: str, **values: Any) -> None:
-    marks = ", ".join(f":{name}" for name in values)
-    store.execute(f"INSERT INTO {table} ({quoted(list(values))}) VALUES ({marks})", **values)
 
 
 def _now() -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import ModuleType
 
 from asbuilt.errors import OutputError
 from asbuilt.register.store import Store
@@ -37,12 +38,26 @@ def open_register(name: str, *, missing_ok: bool = False) -> Store | None:
         When there is none, or it cannot be reached.
     """
     if on_server(name):
-        return _postgis().open_database(name, missing_ok=missing_ok)
+        opened: Store | None = _postgis().open_database(name, missing_ok=missing_ok)
+        return opened
     from asbuilt.register.geopackage_store import GeoPackageStore
 
     if missing_ok and not Path(name).exists():
         return None
     return GeoPackageStore(Path(name))
+
+
+def open_existing(name: str) -> Store:
+    """Open a register that must be there.
+
+    Raises
+    ------
+    InputFileError, OutputError
+        When there is none, or it cannot be reached.
+    """
+    store = open_register(name)
+    assert store is not None
+    return store
 
 
 def make_register(name: str, crs: str) -> Store:
@@ -56,14 +71,15 @@ def make_register(name: str, crs: str) -> Store:
         Its coordinate system.
     """
     if on_server(name):
-        return _postgis().make_database(name, crs)
+        made: Store = _postgis().make_database(name, crs)
+        return made
     from asbuilt.register import geopackage_store
 
     geopackage_store.create(Path(name), crs)
     return geopackage_store.GeoPackageStore(Path(name))
 
 
-def _postgis():  # type: ignore[no-untyped-def]
+def _postgis() -> ModuleType:
     try:
         from asbuilt.register import postgis_store
     except ModuleNotFoundError as error:

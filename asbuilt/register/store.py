@@ -8,6 +8,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -26,7 +27,7 @@ class Store(ABC):
     """How the user named it, without a password."""
     crs: CRS
 
-    @property
+    @cached_property
     def ground(self) -> Ground:
         """The ground in the register's coordinates."""
         return Ground(self.crs)
@@ -67,6 +68,10 @@ class Store(ABC):
     @abstractmethod
     def remove_joints(self, staged: str) -> None:
         """Remove the joints whose fid stands in a staged table."""
+
+    @abstractmethod
+    def remove_rows(self, table: str, load: int) -> None:
+        """Remove the rows that a load brought to inspections or findings."""
 
     @abstractmethod
     def near(self, staged: str) -> str:
@@ -114,3 +119,9 @@ def floats(values: Sequence[Any]) -> Floats:
 def ints(values: Sequence[Any]) -> Ints:
     """Give whole numbers as an array; None is 0."""
     return np.array([0 if value is None else value for value in values], dtype=np.int64)
+
+
+def insert(store: Store, table: str, **values: Any) -> None:
+    """Add one row to a table, by its columns' names."""
+    marks = ", ".join(f":{name}" for name in values)
+    store.execute(f"INSERT INTO {table} ({quoted(list(values))}) VALUES ({marks})", **values)

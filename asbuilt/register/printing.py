@@ -1,0 +1,188 @@
+"""What the register's commands print on a terminal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+
+from asbuilt.register.loading import Loaded
+from asbuilt.register.search import Found
+from asbuilt.register.undo import Undone
+
+SHOWN = 20
+"""Changes and conflicts that are printed one by one; --json gives all."""
+
+
+def print_loaded(loaded: Loaded) -> None:
+    """Print what came of a load."""
+    console = Console(highlight=False)
+    table = Table("", "read", "new", "changed", "unchanged", "left out")
+    for column in table.columns[1:]:
+        column.justify = "right"
+    joints, records, found = loaded.joints, loaded.inspections, loaded.findings
+    table.add_row("joints", *(str(joints[name]) for name in ("read", "new", "updated", "unchanged", "left_out")))
+    table.add_row(
+        "inspections", str(records["read"]), str(records["added"]), f"{records['superseded']} superseded",
+        str(records["unchanged"]), str(records["left_out"]),
+    )  # fmt: skip
+    table.add_row("findings", str(found["read"]), str(found["added"]), f"{found['superseded']} superseded", "", "")
+    _line(console, f"\n{loaded.job}: into the register {loaded.register}", style="bold")
+    console.print(table)
+    for note in loaded.notes:
+        _line(console, f"note: {note}")
+    _print_changes(console, loaded)
+    _print_conflicts(console, loaded)
+    if loaded.not_mentioned:
+        names = ", ".join(f"{one['route']} {one['joint']}" for one in loaded.not_mentioned[:SHOWN])
+        more = len(loaded.not_mentioned) - SHOWN
+        tail = f" and {more} more" if more > 0 else ""
+        _line(console, f"the file says nothing of joints that this job brought earlier; they stay: {names}{tail}")
+    _line(console, f"\n{_outcome(loaded)}")
+
+
+def _outcome(loaded: Loaded) -> str:
+    if not loaded.changed:
+        return "Nothing is new in this file: the register was not changed."
+    if loaded.dry_run:
+        return "This is what would happen; nothing was written. To do it, leave out --dry-run."
+    made = " into a new register" if loaded.made else ""
+    undo = f"asbuilt load --undo {loaded.load} --into {loaded.register}"
+    return f"Done{made}: this is load {loaded.load}. To undo it: {undo}"
+
+
+def _print_changes(console: Console, loaded: Loaded) -> None:
+    if not loaded.changes:
+        return
+    table = Table("route", "joint", "what changed", title="Changed joints", title_justify="left")
+    for one in loaded.changes[:SHOWN]:
+        table.add_row(*_text(one["route"], one["joint"], _change(one)))
+    console.print(table)
+    if loaded.joints["updated"] > SHOWN:
+        _line(console, f"... and {loaded.joints['updated'] - SHOWN} more; --json lists them")
+
+
+def _change(one: dict[str, Any]) -> str:
+    parts = []
+    if one["matched_by"] == "place":
+        parts.append("matched by its place")
+    if one["moved_m"] >= 0.001:
+        parts.append(f"moved {one['moved_m']:.2f} m")
+    columns = {name: change for name, change in one["changed"].items() if name not in _PLACE}
+    parts += [f"{name}: {_short(old)} -> {_short(new)}" for name, (old, new) in columns.items()]
+    for record in one["records"]:
+        parts.append(_record_change(record))
+    return "; ".join(parts) or "findings"
+
+
+def _record_change(record: dict[str, Any]) -> str:
+    if record["what"] == "corrected":
+        told = [f"{name}: {_short(old)} -> {_short(new)}" for name, (old, new) in record["changed"].items()]
+        return f"record corrected ({', '.join(told)})"
+    return f"record {record['what']}"
+
+
+_PLACE = {"easting", "northing", "longitude", "latitude", "distance"}
+
+
+def _print_conflicts(console: Console, loaded: Loaded) -> None:
+    if not loaded.conflicts:
+        return
+    title = f"Left out: {len(loaded.conflicts)} joints in conflict with the register"
+    table = Table("route", "joint", "station", "why", "in the register", title=title, title_justify="left")
+    for one in loaded.conflicts[:SHOWN]:
+        there = one["register"]
+        table.add_row(
+            *_text(one["route"], one["joint"], one["station"], one["message"]),
+            *_text(f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"),
+        )
+    console.print(table)
+    if len(loaded.conflicts) > SHOWN:
+        _line(console, f"... and {len(loaded.conflicts) - SHOWN} more; --json lists them")
+
+
+def print_undone(undone: Undone) -> None:
+    """Print what came of undoing a load."""
+    console = Console(highlight=False)
+    _line(console, f"Undid load {undone.load} ({undone.job}, {undone.file}) of {undone.register}:")
+    _line(
+        console,
+        f"{undone.joints_removed} joints that no other load knows are gone, {undone.joints_restored} are as before;",
+    )
+    _line(console, f"{undone.inspections_undone} of its inspections are kept among the undone, and "
+          f"{undone.inspections_restored} that it had superseded stand again.")  # fmt: skip
+
+
+def print_found(found: Found) -> None:
+    """Print the joints found, nearest first, each with its history in the order of time."""
+    console = Console(highlight=False)
+    if found.near is not None:
+        _line(console, f"near {found.near.read_as}")
+    if not found.joints:
+        _line(console, "No joint of the register is there.")
+        return
+    away = found.near is not None
+    unit = {"us-ft": "ft"}.get(found.away_unit, found.away_unit)
+    table = Table("joint", "station", *([f"away ({unit})"] if away else []), "what is known", show_lines=True)
+    for joint in found.joints:
+        far = [f"{joint['away']:.1f}"] if away else []
+        lines = [
+            f"{_what(joint)}; {_deflection(joint)}",
+            *map(_record, joint["history"]),
+            *map(_finding, joint["findings"]),
+        ]
+        if not joint["history"]:
+            lines.insert(1, "no inspection on record")
+        name = f"{joint['route']} {joint['joint']}"
+        table.add_row(*_text(name, joint["station"], *far, "\n".join(lines)))
+    console.print(table)
+    many = "joint" if len(found.joints) == 1 else "joints"
+    _line(console, f"{len(found.joints)} {many}")
+
+
+def _what(joint: dict[str, Any]) -> str:
+    size = f"{joint['size']:g}" if joint["size"] is not None else None
+    return " ".join(part for part in (size, joint["joint_type"], joint["kind"]) if part)
+
+
+def _deflection(joint: dict[str, Any]) -> str:
+    if joint["deflection_deg"] is None:
+        return f"deflection: {joint['verdict']}"
+    of = f" of {joint['allowable_deg']:.2f}" if joint["allowable_deg"] is not None else ""
+    return f"deflection {joint['deflection_deg']:.2f}{of} deg: {joint['verdict']}"
+
+
+def _record(record: dict[str, Any]) -> str:
+    parts = [record.get("inspector"), record.get("remarks")]
+    failed = [name for name, value in record.items() if value == "no" and name not in ("cut", "restrained")]
+    if failed:
+        parts.append(f"not passed: {', '.join(failed)}")
+    if record.get("photo"):
+        parts.append(f"photo {record['photo']}")
+    if record["state"] != "standing":
+        parts.append(record["state"])
+    parts.append(f"load {record['load_id']}")
+    return f"{record.get('inspected_on', 'undated')}: {'; '.join(part for part in parts if part)}"
+
+
+def _finding(finding: dict[str, Any]) -> str:
+    mark = f" [{finding['mark']}]" if finding["mark"] else ""
+    return f"{finding['severity']}: {finding['message']}{mark}"
+
+
+def _short(value: Any) -> str:
+    if value is None:
+        return "(blank)"
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+def _text(*cells: Any) -> list[Any]:
+    """Make cells of a log's texts, which are shown as they are and never read as markup."""
+    from rich.text import Text
+
+    return [Text("" if cell is None else str(cell)) for cell in cells]
+
+
+def _line(console: Console, text: str, *, style: str | None = None) -> None:
+    console.print(text, style=style, markup=False, soft_wrap=True)

@@ -1,0 +1,198 @@
+"""What was found, as files: CSV, a workbook with a sheet per table, GeoPackage, GeoJSON, and a page with a map.
+
+Texts of a log may begin like a formula; in CSV and workbooks they stay texts.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from asbuilt import outputs
+from asbuilt.errors import OutputError
+from asbuilt.register import layout
+from asbuilt.register.search import Found
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+SUFFIXES = (".csv", ".xlsx", ".gpkg", ".geojson")
+
+_LISTS = ("findings", "history", "photos")
+
+
+def check_name(path: Path, *, is_map: bool) -> None:
+    """Refuse a name under which results cannot be written.
+
+    Raises
+    ------
+    OutputError
+    """
+    if is_map and path.suffix.lower() not in (".html", ".htm"):
+        raise OutputError(f"{path}: the name of a page ends in .html; name it so in --map")
+    if not is_map and path.suffix.lower() not in SUFFIXES:
+        raise OutputError(f"{path}: its name must end in one of {', '.join(SUFFIXES)}; name it so in --out")
+    if not path.resolve().parent.is_dir():
+        raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or name another")
+
+
+def write(found: Found, path: Path) -> None:
+    """Write what was found to a CSV, XLSX, GeoPackage or GeoJSON file, whole or not at all.
+
+    Parameters
+    ----------
+    found : Found
+    path : path of the file; its suffix says the format
+
+    Raises
+    ------
+    OutputError
+    """
+    check_name(path, is_map=False)
+    writers = {".csv": _write_csv, ".xlsx": _write_xlsx, ".gpkg": _write_gpkg, ".geojson": _write_geojson}
+    with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
+        writers[path.suffix.lower()](found, unfinished)
+
+
+def write_map(found: Found, path: Path) -> None:
+    """Write a page with a map of the joints found, which needs nothing else and no network.
+
+    Raises
+    ------
+    OutputError
+    """
+    from asbuilt.register.map_page import page
+
+    check_name(path, is_map=True)
+    with outputs.put_in_place(path, option="--map") as unfinished, outputs.write_errors(path, "--map"):
+        unfinished.write_text(page(found), "utf-8")
+
+
+def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
+    """Lay what was found out as flat tables: joints, inspections and findings."""
+    joints, inspections, findings = [], [], []
+    for rank, joint in enumerate(found.joints, start=1):
+        flat = {"rank": rank, **{name: value for name, value in joint.items() if name not in _LISTS}}
+        for word in ("previous", "next"):
+            flat[word] = (joint[word] or {}).get("joint")
+        joints.append(flat | {"photos": ", ".join(joint["photos"])})
+        inspections += [{"rank": rank, "joint_uid": joint["joint_uid"], **record} for record in joint["history"]]
+        for finding in joint["findings"]:
+            latest = finding["marks"][-1] if finding["marks"] else {}
+            findings.append(
+                {"rank": rank, "joint_uid": joint["joint_uid"], "route": joint["route"], "joint": joint["joint"]}
+                | {name: value for name, value in finding.items() if name != "marks"}
+                | {"note": latest.get("note"), "marked_by": latest.get("by"), "marked_at": latest.get("at")}
+            )
+    return {"joints": joints, "inspections": inspections, "findings": findings}
+
+
+def _columns(rows: list[dict[str, Any]]) -> list[str]:
+    """List the columns of rows in the order in which they first appear."""
+    return list(dict.fromkeys(name for row in rows for name in row))
+
+
+def plain_text(value: Any) -> Any:
+    """Keep a text from being read as a formula by a spreadsheet that opens a CSV file.
+
+    Source: OWASP, CSV injection (from memory): a leading = + - @, tab or carriage return starts a formula; a
+    leading apostrophe makes it text. Stations such as -0+50.00 are numbers of the trade, yet guarded alike.
+
+    Examples
+    --------
+    >>> plain_text('=HYPERLINK("x")'), plain_text(-1.5), plain_text("A 101")
+    ('\\'=HYPERLINK("x")', -1.5, 'A 101')
+    """
+    if isinstance(value, str) and value.lstrip(" ").startswith(("=", "+", "-", "@", "\t", "\r", "\n")):
+        return f"'{value}"
+    return value
+
+
+def _write_csv(found: Found, path: Path) -> None:
+    """Write a row for each record of each joint; a joint without records has one."""
+    flat = tables(found)
+    records: dict[int, list[dict[str, Any]]] = {}
+    for record in flat["inspections"]:
+        records.setdefault(record["rank"], []).append(record)
+    rows = []
+    for joint in flat["joints"]:
+        for record in records.get(joint["rank"], [{}]):
+            told = {f"record_{name}": value for name, value in record.items() if name not in ("rank", "joint_uid")}
+            rows.append(joint | told)
+    names = _columns(rows) or ["joint_uid", "route", "joint", "station"]
+    with path.open("w", encoding="utf-8-sig", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(names)
+        writer.writerows([plain_text(row.get(name)) for name in names] for row in rows)
+
+
+def _write_xlsx(found: Found, path: Path) -> None:
+    import xlsxwriter
+
+    texts = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with xlsxwriter.Workbook(str(path), texts) as book:
+        bold = book.add_format({"bold": True, "bottom": 1})
+        for name, rows in tables(found).items():
+            sheet = book.add_worksheet(name)
+            sheet.freeze_panes(1, 0)
+            columns = _columns(rows)
+            for at, column in enumerate(columns):
+                sheet.write_string(0, at, column, bold)
+                for down, row in enumerate(rows, start=1):
+                    value = row.get(column)
+                    if isinstance(value, str):
+                        sheet.write_string(down, at, value[:32767])
+                    elif value is not None:
+                        sheet.write_number(down, at, value)
+                longest = max([len(column), *(len(str(row.get(column) or "")) for row in rows)])
+                sheet.set_column(at, at, min(longest + 2, 40))
+            if columns:
+                sheet.autofilter(0, 0, len(rows), len(columns) - 1)
+
+
+def _write_gpkg(found: Found, path: Path) -> None:
+    from pyogrio.raw import write_arrow
+
+    appended = False
+    for name, rows in tables(found).items():
+        table = _arrow(rows, name)
+        geometry = {}
+        if name == "joints":
+            table = table.append_column("geom", _points(rows))
+            geometry = {"geometry_name": "geom", "geometry_type": "Point Z", "crs": found.crs}
+        write_arrow(table, path, layer=name, driver="GPKG", append=appended, **geometry)
+        appended = True
+
+
+def _arrow(rows: list[dict[str, Any]], name: str) -> pa.Table:
+    import pyarrow as pa
+
+    known = {"rank": pa.int64(), "away": pa.float64(), "findings_count": pa.int64()}
+    columns = {}
+    for column in _columns(rows) or ["joint_uid"]:
+        kind = known.get(column, layout.ARROW[layout.kind(column)])
+        values = [row.get(column) for row in rows]
+        columns[column] = pa.array(values, pa.string()).cast(kind) if kind == pa.date32() else pa.array(values, kind)
+    return pa.table(columns)
+
+
+def _points(joints: list[dict[str, Any]]) -> pa.Array:
+    from asbuilt.geopackage import points_wkb
+    from asbuilt.register.store import floats
+
+    return points_wkb(*(floats([one[name] for one in joints]) for name in ("easting", "northing", "elevation")))
+
+
+def _write_geojson(found: Found, path: Path) -> None:
+    """Write points in longitude and latitude. Source: RFC 7946, which allows nothing else."""
+    features = [
+        {
+            "type": "Feature",
+            "geometry": {"type": "Point", "coordinates": [joint["longitude"], joint["latitude"]]},
+            "properties": joint,
+        }
+        for joint in found.joints
+    ]
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}, ensure_ascii=False), "utf-8")

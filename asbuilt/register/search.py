@@ -1,0 +1,235 @@
+"""The register asked: joints found by place, nearest first, each with its history in the order of time."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Floats, Ints
+from asbuilt.errors import AsbuiltError
+from asbuilt.register import layout, question
+from asbuilt.register.ground import Box
+from asbuilt.register.opening import open_existing
+from asbuilt.register.question import Place, Question
+from asbuilt.register.store import Store, floats, ints, quoted
+
+_FIRST_REACH_M = 30.0
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a register knows of the joints that a question asks for."""
+
+    register: str
+    crs: str
+    near: Place | None
+    near_degrees: tuple[float, float] | None
+    """Latitude and longitude of the place asked for, on the register's datum."""
+    within_m: float | None
+    away_unit: str
+    joints: list[dict[str, Any]]
+    """Each as `find --json` gives it."""
+
+    def as_json(self) -> dict[str, Any]:
+        """Give what `find --json` prints."""
+        near = None
+        if self.near is not None and self.near_degrees is not None:
+            near = {
+                "read_as": self.near.read_as, "easting": self.near.easting, "northing": self.near.northing,
+                "latitude": self.near_degrees[0], "longitude": self.near_degrees[1], "within_m": self.within_m,
+            }  # fmt: skip
+        return {
+            "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
+        }  # fmt: skip
+
+
+def find(register: str, asked: Question) -> Found:
+    """Find joints in a register, with all that is known of each.
+
+    Parameters
+    ----------
+    register : str
+        Path of a register, or a postgresql:// address.
+    asked : Question
+
+    Returns
+    -------
+    Found
+
+    Raises
+    ------
+    AsbuiltError
+        When the question cannot be understood, or the register cannot be read.
+    """
+    store = open_existing(register)
+    try:
+        with store.reading():
+            return _find(store, asked)
+    finally:
+        store.close()
+
+
+def _find(store: Store, asked: Question) -> Found:
+    unit = question.own_unit(store.crs)
+    near = question.place(asked.near, store) if asked.near is not None else None
+    within = None
+    if asked.within is not None:
+        if near is None:
+            raise AsbuiltError("--within: a distance from where? add --near")
+        _, unit = question.length(asked.within, unit, option="--within")
+        within = question.metres(asked.within, unit, option="--within")
+    fid, away = _choose(store, asked, near, within)
+    joints = _known(store, fid, away, unit)
+    degrees = None
+    if near is not None:
+        longitude, latitude = store.ground.lonlat(np.array([near.easting]), np.array([near.northing]))
+        degrees = float(latitude[0]), float(longitude[0])
+    authority = store.crs.to_authority()
+    crs = ":".join(authority) if authority else store.crs.name
+    return Found(store.name, crs, near, degrees, within, unit, joints)
+
+
+def _choose(store: Store, asked: Question, near: Place | None, within: float | None) -> tuple[Ints, Floats]:
+    """Choose the joints: their numbers, and how far each is, metres; NaN where no place is named."""
+    sql, values = question.conditions(asked)
+    polygons = question.area(asked.area, store.crs) if asked.area is not None else None
+    if near is None:
+        fid, *_, route, along = _slim(store, sql, values, None, polygons)
+        order = np.lexsort((along, route))[: asked.nearest]
+        return fid[order], np.full(len(order), np.nan)
+    wanted = asked.nearest if asked.nearest is not None else (None if within is not None else question.NEAREST)
+    reach = within if within is not None else _FIRST_REACH_M
+    while True:
+        box = store.ground.box(near.easting, near.northing, reach)
+        everywhere = within is None and (not np.all(np.isfinite(box)) or reach > 2e7)
+        fid, easting, northing, height, *_ = _slim(store, sql, values, None if everywhere else box, polygons)
+        here = np.full(len(fid), near.easting), np.full(len(fid), near.northing)
+        away = store.ground.away(*here, easting, northing, height)
+        inside = np.flatnonzero((away <= reach) | everywhere)
+        if within is not None or everywhere or len(inside) >= (wanted or 0):
+            order = inside[np.argsort(away[inside], kind="stable")][:wanted]
+            return fid[order], away[order]
+        reach *= 4.0
+
+
+def _slim(
+    store: Store, sql: list[str], values: dict[str, Any], box: Box | None, polygons: Any
+) -> tuple[Ints, Floats, Floats, Floats, Any, Floats]:
+    import shapely
+
+    sql = [*sql, store.inside(box)] if box is not None else list(sql)
+    if polygons is not None:
+        sql.append(store.inside(Box(*polygons.bounds)))
+    where = f" WHERE {' AND '.join(sql)}" if sql else ""
+    found = store.columns(
+        "SELECT j.fid, j.easting, j.northing, j.elevation, j.coordinate_unit, j.route, j.distance FROM joints j"
+        f"{where} ORDER BY j.fid",
+        7,
+        **values,
+    )
+    fid, easting, northing, elevation = ints(found[0]), *(floats(column) for column in found[1:4])
+    metres = floats([float(units.METRES[unit]) for unit in found[4]])
+    inside = np.ones(len(fid), dtype=np.bool_)
+    if polygons is not None:
+        shapely.prepare(polygons)
+        inside = shapely.intersects_xy(polygons, easting, northing)
+    route = np.array(found[5], dtype=np.str_)
+    every = fid, easting, northing, elevation * metres, route, floats(found[6])
+    return tuple(column[inside] for column in every)  # type: ignore[return-value]
+
+
+def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, Any]]:
+    """Gather all that the register knows of joints, in their order."""
+    if not len(fid):
+        return []
+    store.stage("found", {"fid": fid})
+    names = [name for name in layout.kinds("joints") if name != "content"]
+    joints = list(
+        store.dicts(
+            f"SELECT {quoted(names, 'j.')}, l.job FROM found t JOIN joints j ON j.fid = t.fid "
+            "JOIN loads l ON l.load_id = j.load_id ORDER BY t.nr",
+            [*names, "job"],
+        )
+    )
+    per_metre = 1.0 / float(units.METRES[unit])
+    first = ("joint_uid", "route", "joint", "station")
+    told = []
+    for joint, metres in zip(joints, away.tolist(), strict=True):
+        known = {name: _plain(value) for name, value in joint.items()}
+        far = None if np.isnan(metres) else round(metres * per_metre, 3)
+        told.append(
+            {
+                **{name: known.pop(name) for name in first}, "away": far, "away_unit": unit, 
+                "previous": None, "next": None,
+                "findings_count": known.pop("findings"), **known, "findings": [], "photos": [], "history": [],
+            }
+        )  # fmt: skip
+    _add_neighbours(store, told)
+    _add_findings(store, told)
+    _add_history(store, told)
+    return told
+
+
+def _add_neighbours(store: Store, told: list[dict[str, Any]]) -> None:
+    """Name the joints before and after each on its route, as its own job has them."""
+    for word, compare, order in (("previous", "<", "DESC"), ("next", ">", "ASC")):
+        found = store.rows(
+            "SELECT t.nr, n.joint_uid, n.joint, n.station, abs(n.distance - j.distance) FROM found t "
+            "JOIN joints j ON j.fid = t.fid JOIN loads l ON l.load_id = j.load_id JOIN joints n ON n.fid = "
+            "(SELECT p.fid FROM joints p JOIN loads m ON m.load_id = p.load_id WHERE p.route = j.route "
+            f"AND p.distance {compare} j.distance AND m.job = l.job ORDER BY p.distance {order} LIMIT 1)"
+        )
+        for nr, uid, joint, station, along in found:
+            told[nr][word] = {
+                "joint_uid": uid, "joint": joint, "station": station, "along": round(along, 3),
+                "along_unit": told[nr]["coordinate_unit"],
+            }  # fmt: skip
+
+
+def _add_findings(store: Store, told: list[dict[str, Any]]) -> None:
+    names = [
+        name for name in layout.kinds("findings") if name not in ("joint_uid", "route", "joint", "ended_by", "state")
+    ]
+    by_uid: dict[str, list[dict[str, Any]]] = {}
+    found = store.dicts(
+        f"SELECT t.nr, {quoted(names, 'f.')} FROM found t JOIN joints j ON j.fid = t.fid "
+        "JOIN findings f ON f.joint_uid = j.joint_uid WHERE f.state = 'standing' ORDER BY t.nr, f.fid",
+        ["nr", *names],
+    )
+    for finding in found:
+        nr = finding.pop("nr")
+        finding |= {"mark": None, "marks": []}
+        told[nr]["findings"].append(finding)
+        by_uid.setdefault(finding["finding_uid"], []).append(finding)
+    marks = store.rows(
+        "SELECT DISTINCT m.fid, m.finding_uid, m.mark, m.note, m.marked_by, m.marked_at FROM found t "
+        "JOIN joints j ON j.fid = t.fid JOIN findings f ON f.joint_uid = j.joint_uid "
+        "JOIN finding_marks m ON m.finding_uid = f.finding_uid WHERE f.state = 'standing' ORDER BY m.fid"
+    )
+    for _, uid, mark, note, by, at in marks:
+        for finding in by_uid[uid]:
+            finding["mark"] = mark
+            finding["marks"].append({"mark": mark, "note": note, "by": by, "at": at})
+
+
+def _add_history(store: Store, told: list[dict[str, Any]]) -> None:
+    names = [name for name in layout.kinds("inspections") if name not in ("joint_uid", "content")]
+    found = store.dicts(
+        f"SELECT t.nr, {quoted(names, 'i.')}, l.job, l.loaded_at FROM found t JOIN joints j ON j.fid = t.fid "
+        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
+        "ORDER BY t.nr, CASE WHEN i.inspected_on IS NULL THEN 1 ELSE 0 END, i.inspected_on, i.load_id, i.fid",
+        ["nr", *names, "job", "loaded_at"],
+    )
+    for record in found:
+        joint = told[record.pop("nr")]
+        joint["history"].append({name: _plain(value) for name, value in record.items() if value is not None})
+        if record["photo"] is not None and record["photo"] not in joint["photos"]:
+            joint["photos"].append(record["photo"])
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, dt.date) else value

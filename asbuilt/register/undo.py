@@ -1,0 +1,129 @@
+"""A load undone: joints go back to the state before it, and what it brought stays among the undone."""
+
+from __future__ import annotations
+
+import datetime as dt
+import getpass
+from dataclasses import dataclass
+
+import numpy as np
+
+from asbuilt.errors import InputFileError
+from asbuilt.register import layout
+from asbuilt.register.loading import to_earlier
+from asbuilt.register.opening import open_existing
+from asbuilt.register.store import Store, quoted
+
+
+@dataclass(frozen=True)
+class Undone:
+    """What came of undoing a load."""
+
+    register: str
+    load: int
+    job: str
+    file: str
+    joints_removed: int
+    """Joints that no other load knows."""
+    joints_restored: int
+    """Joints that are as they were before the load."""
+    inspections_undone: int
+    inspections_restored: int
+    """Inspections that the load had superseded, and that stand again."""
+
+
+def undo(load: int, into: str, *, by: str | None = None) -> Undone:
+    """Undo a load of a register, whole or not at all.
+
+    Parameters
+    ----------
+    load : int
+        Number of the load.
+    into : str
+        Path of the register, or a postgresql:// address.
+    by : str, optional
+        Who undoes it; the user of this machine, if left out.
+
+    Raises
+    ------
+    InputFileError
+        When there is no such load, it was undone already, or a later load of the same job rests on it.
+    """
+    store = open_existing(into)
+    try:
+        with store.changing():
+            job, file = _check(store, load)
+            return _undo(store, load, job, file, by or getpass.getuser())
+    finally:
+        store.close()
+
+
+def _check(store: Store, load: int) -> tuple[str, str]:
+    found = store.rows("SELECT job, file, state, undone_at, undone_by FROM loads WHERE load_id = :load", load=load)
+    if not found:
+        numbers = [str(number) for (number,) in store.rows("SELECT load_id FROM loads ORDER BY load_id")]
+        raise InputFileError(f"{store.name}: there is no load {load}; its loads are {', '.join(numbers) or 'none'}")
+    job, file, state, undone_at, undone_by = found[0]
+    if state == "undone":
+        raise InputFileError(f"{store.name}: load {load} was undone already, {undone_at} by {undone_by}")
+    later = store.rows(
+        "SELECT load_id FROM loads WHERE job = :job AND state = 'standing' AND load_id > :load ORDER BY load_id DESC",
+        job=job,
+        load=load,
+    )
+    if later:
+        raise InputFileError(
+            f"{store.name}: load {later[0][0]} is a later one of the same job and rests on load {load}; undo it first: "
+            f"asbuilt load --undo {later[0][0]} --into {store.name}"
+        )
+    return job, file
+
+
+def _undo(store: Store, load: int, job: str, file: str, by: str) -> Undone:
+    now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+    store.execute(
+        "UPDATE loads SET state = 'undone', undone_at = :now, undone_by = :by WHERE load_id = :load",
+        now=now,
+        by=by,
+        load=load,
+    )
+    present = store.rows("SELECT fid FROM joints WHERE load_id = :load ORDER BY fid", load=load)
+    store.stage("leaving", {"fid": np.array([one for (one,) in present], dtype=np.int64)})
+    # Of each joint, the latest state that a load still stands for.
+    back = store.rows(
+        "SELECT max(e.fid), e.joint_uid FROM leaving c JOIN joints j ON j.fid = c.fid JOIN joints_earlier e "
+        "ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id WHERE l.state = 'standing' "
+        "GROUP BY e.joint_uid ORDER BY 1"
+    )
+    to_earlier(store, "leaving", load, "undone")
+    store.remove_joints("leaving")
+    store.restore(np.array([one for one, _ in back], dtype=np.int64))
+    moved = {}
+    for table in ("inspections", "findings"):
+        columns = list(layout.kinds(table))
+        copied = [f"'undone' AS \"{name}\"" if name == "state" else f'"{name}"' for name in columns]
+        moved[table] = store.execute(
+            f"INSERT INTO {table}_undone ({quoted(columns)}) SELECT {', '.join(copied)} FROM {table} "
+            "WHERE load_id = :load ORDER BY fid",
+            load=load,
+        )
+        store.remove_rows(table, load)
+    restored = store.execute(
+        "UPDATE inspections SET state = 'standing', ended_by = NULL WHERE ended_by = :load", load=load
+    )
+    _stand_again(store, load, [uid for _, uid in back])
+    return Undone(store.name, load, job, file, len(present) - len(back), len(back), moved["inspections"], restored)
+
+
+def _stand_again(store: Store, load: int, restored: list[str]) -> None:
+    """Let the findings stand again that belong to the state to which a joint went back, and those on lengths."""
+    store.stage("restored", {"joint_uid": restored})
+    store.execute(
+        "UPDATE findings SET state = 'standing', ended_by = NULL WHERE state = 'superseded' "
+        "AND joint_uid IN (SELECT joint_uid FROM restored) AND EXISTS "
+        "(SELECT 1 FROM joints j WHERE j.joint_uid = findings.joint_uid AND j.load_id = findings.load_id)"
+    )
+    store.execute(
+        "UPDATE findings SET state = 'standing', ended_by = NULL WHERE joint_uid IS NULL AND ended_by = :load",
+        load=load,
+    )
