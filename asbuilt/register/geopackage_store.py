@@ -272,6 +272,8 @@ class GeoPackageStore(Store):
     def add(
         self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
     ) -> None:
+        if not len(rows):
+            return
         placed = {"taken_from": incoming.fids[layer][rows], **more}
         points = table in WITH_POINTS
         if points:
@@ -305,6 +307,8 @@ class GeoPackageStore(Store):
         return [whole[at * size : (at + 1) * size] if here else None for at, here in enumerate(known.tolist())]
 
     def restore(self, earlier: Ints) -> None:
+        if not len(earlier):
+            return
         self.stage("back", {"fid": earlier})
         names = list(layout.kinds("joints"))
         place = self.columns(

@@ -129,27 +129,37 @@ def _write_csv(found: Found, path: Path) -> None:
 
 
 def _write_xlsx(found: Found, path: Path) -> None:
-    import xlsxwriter
+    from openpyxl import Workbook
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+    from openpyxl.styles import Font
+    from openpyxl.utils import get_column_letter
 
-    texts = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    with xlsxwriter.Workbook(str(path), texts) as book:
-        bold = book.add_format({"bold": True, "bottom": 1})
-        for name, rows in tables(found).items():
-            sheet = book.add_worksheet(name)
-            sheet.freeze_panes(1, 0)
-            columns = _columns(rows)
-            for at, column in enumerate(columns):
-                sheet.write_string(0, at, column, bold)
-                for down, row in enumerate(rows, start=1):
-                    value = row.get(column)
-                    if isinstance(value, str):
-                        sheet.write_string(down, at, value[:32767])
-                    elif value is not None:
-                        sheet.write_number(down, at, value)
-                longest = max([len(column), *(len(str(row.get(column) or "")) for row in rows)])
-                sheet.set_column(at, at, min(longest + 2, 40))
-            if columns:
-                sheet.autofilter(0, 0, len(rows), len(columns) - 1)
+    book = Workbook(write_only=True)
+    for name, rows in tables(found).items():
+        sheet = book.create_sheet(name)
+        sheet.freeze_panes = "A2"
+        columns = _columns(rows) or ["rank", "joint_uid"]
+        for at, column in enumerate(columns, start=1):
+            longest = max([len(column), *(len(str(row.get(column) or "")) for row in rows)])
+            sheet.column_dimensions[get_column_letter(at)].width = min(longest + 2, 40)
+        heads = [WriteOnlyCell(sheet, column) for column in columns]
+        for head in heads:
+            head.font = Font(bold=True)
+        sheet.append(heads)
+        for row in rows:
+            cells = []
+            for column in columns:
+                value = row.get(column)
+                cell = WriteOnlyCell(sheet)
+                if isinstance(value, str):
+                    # A text that begins like a formula stays a text.
+                    cell.value, cell.data_type = ILLEGAL_CHARACTERS_RE.sub("", value)[:32_767], "s"
+                else:
+                    cell.value = value
+                cells.append(cell)
+            sheet.append(cells)
+    book.save(path)
 
 
 def _write_gpkg(found: Found, path: Path) -> None:

@@ -1,0 +1,370 @@
+"""The register in PostGIS: a schema of its own, made and brought up to date by migrations.
+
+Rows go in by COPY; every change is one transaction under one lock, so that two loads at once take turns.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, NoReturn
+
+import numpy as np
+import psycopg
+import pyarrow as pa
+import pyarrow.csv
+import sqlalchemy as sa
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from pyproj import CRS
+
+from asbuilt import __version__
+from asbuilt.arrays import Floats, Ints
+from asbuilt.errors import InputFileError, OutputError
+from asbuilt.register import layout
+from asbuilt.register.ground import Box
+from asbuilt.register.incoming import Incoming
+from asbuilt.register.store import Store, insert, quoted
+
+SCHEMA = "asbuilt"
+WAIT_S = 60
+"""Seconds to wait for another load."""
+
+WITH_POINTS = ("joints", "findings")
+_LOCK = 0x6A6F696E74  # "joint"
+_BATCH = 65_536
+_OWN_SRIDS = (950_000, 959_999)
+"""Numbers for coordinate systems that no authority numbers; PostGIS leaves those under 999,000 to users."""
+
+_POINT = np.dtype([("order", "u1"), ("type", "<u4"), ("srid", "<u4"), ("place", "<f8", 3)])
+"""A point with elevation in PostGIS's extended well-known binary. Source: PostGIS manual, ST_AsEWKB."""
+_POINT_Z, _WITH_SRID = 0x80000001, 0x20000000
+
+
+def open_database(name: str, *, missing_ok: bool) -> PostgisStore | None:
+    """Open the register of a database.
+
+    Parameters
+    ----------
+    name : str
+        A postgresql:// address.
+    missing_ok : bool
+        Give None where the database holds no register yet.
+
+    Raises
+    ------
+    InputFileError, OutputError
+        When there is none, or the server cannot be reached.
+    """
+    engine, connection = _connect(name)
+    if connection.scalar(sa.text("SELECT to_regclass('asbuilt.register')")) is None:
+        connection.close()
+        engine.dispose()
+        if missing_ok:
+            return None
+        raise InputFileError(f"{_shown(name)}: holds no register; asbuilt load FILE --into it makes one")
+    connection.rollback()
+    return PostgisStore(name, engine, connection)
+
+
+def make_database(name: str, crs: str) -> PostgisStore:
+    """Make an empty register in a database and open it; one that was made at the same moment is opened.
+
+    Parameters
+    ----------
+    name : str
+        A postgresql:// address.
+    crs : str
+        Coordinate system of the register.
+
+    Raises
+    ------
+    OutputError
+    """
+    engine, connection = _connect(name)
+    with _outside_errors(name), connection.begin():
+        _take_turn(connection)
+        connection.exec_driver_sql("CREATE EXTENSION IF NOT EXISTS postgis")
+        connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {SCHEMA}")
+        made = connection.scalar(sa.text("SELECT to_regclass('asbuilt.register')"))
+        if made is None:
+            _migrate(connection, srid=_srid(connection, CRS(crs)))
+    store = PostgisStore(name, engine, connection, crs=crs if made is None else None)
+    return store
+
+
+def _connect(name: str) -> tuple[sa.Engine, sa.Connection]:
+    try:
+        url = sa.make_url(name).set(drivername="postgresql+psycopg")
+        engine = sa.create_engine(url, connect_args={"connect_timeout": 10})
+        connection = engine.connect()
+    except (sa.exc.SQLAlchemyError, ValueError) as error:
+        reason = str(getattr(error, "orig", None) or error).strip().splitlines()[0]
+        raise OutputError(f"{_shown(name)}: cannot be reached ({reason}); check the address and the server") from None
+    # Names of the register come first; PostGIS's own are found wherever its extension is.
+    connection.exec_driver_sql(
+        f"SELECT set_config('search_path', '{SCHEMA}, ' || current_setting('search_path'), false)"
+    )
+    connection.commit()
+    return engine, connection
+
+
+def _shown(name: str) -> str:
+    try:
+        return sa.make_url(name).render_as_string(hide_password=True)
+    except sa.exc.ArgumentError:
+        return "postgresql:"
+
+
+def _take_turn(connection: sa.Connection) -> None:
+    connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{WAIT_S}s'")
+    connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK})")
+
+
+def _alembic(connection: sa.Connection, srid: int | None) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.attributes |= {"connection": connection, "srid": srid}
+    return config
+
+
+def _migrate(connection: sa.Connection, srid: int | None = None) -> None:
+    """Bring the tables up to date, and say in the database what every table and column means."""
+    command.upgrade(_alembic(connection, srid), "head")
+    for table, about in layout.REGISTER_LAYERS.items():
+        _comment(connection, f"TABLE {SCHEMA}.{table}", about.description)
+        for column, info in about.columns.items():
+            said = info.description
+            if info.domain is not None:
+                values = layout.REGISTER_DOMAINS[info.domain]
+                said += " " + "; ".join(f"{value}: {meaning}" for value, meaning in values.items())
+            _comment(connection, f'COLUMN {SCHEMA}.{table}."{column}"', said)
+
+
+def _comment(connection: sa.Connection, on: str, description: str) -> None:
+    words = description.format_map(layout.UNIT_WORDS) if "{" in description else description
+    literal = words.replace("'", "''").replace("%", "%%")
+    connection.exec_driver_sql(f"COMMENT ON {on} IS '{literal}'")
+
+
+def _behind(connection: sa.Connection) -> bool:
+    options = {"version_table_schema": SCHEMA}
+    present = MigrationContext.configure(connection, opts=options).get_current_revision()
+    return present != ScriptDirectory.from_config(_alembic(connection, None)).get_current_head()
+
+
+def _srid(connection: sa.Connection, crs: CRS) -> int:
+    """Find the number by which PostGIS knows a coordinate system, or give it one."""
+    authority = crs.to_authority()
+    wkt = crs.to_wkt("WKT1_GDAL")
+    if authority is not None and authority[1].isdigit():
+        srid = int(authority[1])
+        if connection.scalar(sa.text("SELECT 1 FROM spatial_ref_sys WHERE srid = :srid"), {"srid": srid}):
+            return srid
+    else:
+        low, high = _OWN_SRIDS
+        limits = {"low": low, "high": high, "wkt": wkt}
+        found = connection.scalar(
+            sa.text("SELECT srid FROM spatial_ref_sys WHERE srtext = :wkt AND srid BETWEEN :low AND :high"), limits
+        )
+        if found is not None:
+            return int(found)
+        top = sa.text("SELECT coalesce(max(srid), :low - 1) FROM spatial_ref_sys WHERE srid BETWEEN :low AND :high")
+        srid, authority = int(connection.scalar(top, limits) or low) + 1, ("asbuilt", "0")
+    connection.execute(
+        sa.text("INSERT INTO spatial_ref_sys VALUES (:srid, :name, :number, :wkt, :proj)"),
+        {"srid": srid, "name": authority[0], "number": int(authority[1]), "wkt": wkt, "proj": crs.to_proj4()},
+    )
+    return srid
+
+
+@contextmanager
+def _outside_errors(name: str) -> Iterator[None]:
+    """Turn what is wrong with the server, its locks, rights or disk into one message."""
+    try:
+        yield
+    except (sa.exc.DBAPIError, psycopg.Error) as error:
+        original = error.orig if isinstance(error, sa.exc.DBAPIError) else error
+        if isinstance(original, psycopg.Error):
+            _explain(name, original, error)
+        raise
+
+
+def _explain(name: str, original: psycopg.Error, error: Exception) -> NoReturn:
+    shown = _shown(name)
+    state = original.sqlstate or ""
+    reason = str(original).strip().splitlines()[0] if str(original).strip() else type(original).__name__
+    if state == "55P03":
+        raise OutputError(f"{shown}: another load is being written; try again later. Nothing was changed") from error
+    if state.startswith("53"):
+        raise OutputError(f"{shown}: the server has no room ({reason}). Nothing was changed") from error
+    if state == "42501":
+        raise OutputError(f"{shown}: this user may not do that ({reason}). Nothing was changed") from error
+    # Class 08 is a lost connection, 57P a server that is shut down; without a state the client noticed it.
+    if state.startswith(("08", "57P")) or (not state and isinstance(original, psycopg.OperationalError)):
+        raise OutputError(
+            f"{shown}: the connection was lost ({reason}). The register is whole; do it again: what it has is recognised"
+        ) from error
+    raise error
+
+
+class PostgisStore(Store):
+    """A register in PostGIS."""
+
+    def __init__(self, name: str, engine: sa.Engine, connection: sa.Connection, *, crs: str | None = None) -> None:
+        self.name = _shown(name)
+        self._address = name
+        self._engine, self._connection = engine, connection
+        if crs is not None:
+            with self.changing():
+                insert(
+                    self, "register", crs=crs, crs_wkt=CRS(crs).to_wkt(),
+                    made_at=dt.datetime.now(dt.UTC).isoformat(timespec="seconds"), asbuilt_version=__version__,
+                )  # fmt: skip
+        with _outside_errors(name):
+            if _behind(connection):
+                connection.rollback()
+                with connection.begin():
+                    _take_turn(connection)
+                    _migrate(connection)
+            self.crs = CRS(self.rows("SELECT crs_wkt FROM register")[0][0])
+            self._srid = int(self.rows(f"SELECT Find_SRID('{SCHEMA}', 'joints', 'geom')")[0][0])
+            connection.rollback()
+
+    def close(self) -> None:
+        self._connection.close()
+        self._engine.dispose()
+
+    def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
+        return [tuple(row) for row in self._run(sql, values)]
+
+    def execute(self, sql: str, **values: Any) -> int:
+        return self._run(sql, values).rowcount
+
+    def _run(self, sql: str, values: dict[str, Any]) -> sa.CursorResult[Any]:
+        # A single colon and a name is a value; two are a cast.
+        return self._connection.exec_driver_sql(re.sub(r"(?<!:):([a-z]\w*)", r"%(\1)s", sql), values)
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        with _outside_errors(self._address):
+            self._connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+            try:
+                yield
+            finally:
+                self._connection.rollback()
+
+    @contextmanager
+    def changing(self, incoming: Incoming | None = None) -> Iterator[None]:
+        with _outside_errors(self._address), self._connection.begin():
+            _take_turn(self._connection)
+            yield
+
+    def stage(self, name: str, columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array]) -> None:
+        arrays = {column: _array(values) for column, values in columns.items()}
+        count = len(next(iter(arrays.values())))
+        types = [f'"{column}" {_sql_type(array.type)}' for column, array in arrays.items()]
+        self.execute(f"DROP TABLE IF EXISTS pg_temp.{name}")
+        self.execute(f"CREATE TEMP TABLE {name} (nr bigint PRIMARY KEY, {', '.join(types)}) ON COMMIT DROP")
+        self._copy(f"pg_temp.{name}", pa.table({"nr": np.arange(count), **arrays}))
+        self.execute(f"ANALYZE pg_temp.{name}")
+
+    def _copy(self, table: str, rows: pa.Table) -> None:
+        raw = self._connection.connection.driver_connection
+        assert raw is not None
+        options = pyarrow.csv.WriteOptions(include_header=False)
+        with raw.cursor() as cursor:
+            with cursor.copy(f"COPY {table} ({quoted(rows.column_names)}) FROM STDIN (FORMAT csv)") as copy:
+                for batch in rows.to_batches(max_chunksize=_BATCH):
+                    sink = io.BytesIO()
+                    pyarrow.csv.write_csv(pa.Table.from_batches([batch]), sink, options)
+                    copy.write(sink.getbuffer())
+
+    def add(
+        self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
+    ) -> None:
+        if not len(rows):
+            return
+        theirs = incoming.tables[layer]
+        if len(rows) != theirs.num_rows:
+            theirs = theirs.take(pa.array(rows))
+        known = layout.kinds(table)
+        columns = {name: theirs[name] for name in theirs.column_names if name in known}
+        columns |= {name: _array(values) for name, values in more.items() if name in known or name == "fid"}
+        if table in WITH_POINTS:
+            columns["geom"] = self._points(*(np.asarray(more[name]) for name in ("easting", "northing", "elevation")))
+        self._copy(f"{SCHEMA}.{table}", pa.table(columns))
+        if "fid" in more:
+            self._count_on(table)
+
+    def _count_on(self, table: str) -> None:
+        """Let the numbers of rows go on behind those given here."""
+        self.execute(
+            f"SELECT setval(pg_get_serial_sequence('{SCHEMA}.{table}', 'fid'), (SELECT max(fid) FROM {table})) "
+            f"WHERE EXISTS (SELECT 1 FROM {table})"
+        )
+
+    def _points(self, easting: Floats, northing: Floats, elevation: Floats) -> pa.Array:
+        """Make points in hexadecimal extended well-known binary; null where a place is unknown."""
+        record = np.empty(len(easting), dtype=_POINT)
+        record["order"], record["type"], record["srid"] = 1, _POINT_Z | _WITH_SRID, self._srid
+        record["place"] = np.stack([easting, northing, elevation], axis=1)
+        octets = record.view(np.uint8).reshape(len(record), -1)
+        digits = np.frombuffer(b"0123456789ABCDEF", dtype=np.uint8)
+        text = np.empty((len(record), 2 * octets.shape[1]), dtype=np.uint8)
+        text[:, 0::2], text[:, 1::2] = digits[octets >> 4], digits[octets & 15]
+        offsets = np.arange(len(record) + 1, dtype=np.int32) * text.shape[1]
+        known = np.packbits(np.isfinite(easting) & np.isfinite(northing), bitorder="little")
+        buffers = [pa.py_buffer(known), pa.py_buffer(offsets), pa.py_buffer(text)]
+        return pa.Array.from_buffers(pa.string(), len(record), buffers)
+
+    def restore(self, earlier: Ints) -> None:
+        if not len(earlier):
+            return
+        self.stage("back", {"fid": earlier})
+        names = list(layout.kinds("joints"))
+        self.execute(
+            f"INSERT INTO joints ({quoted(names)}, geom) SELECT {quoted(names, 'e.')}, ST_SetSRID(ST_MakePoint("
+            f"e.easting, e.northing, coalesce(e.elevation, 'NaN')), {self._srid}) FROM back b "
+            "JOIN joints_earlier e ON e.fid = b.fid ORDER BY b.nr"
+        )
+        self.execute("DELETE FROM joints_earlier WHERE fid IN (SELECT fid FROM back)")
+
+    def remove_joints(self, staged: str) -> None:
+        self.execute(f"DELETE FROM joints WHERE fid IN (SELECT fid FROM {staged})")
+
+    def remove_rows(self, table: str, load: int) -> None:
+        self.execute(f"DELETE FROM {table} WHERE load_id = :load", load=load)
+
+    def near(self, staged: str) -> str:
+        return (
+            f"{staged} s JOIN joints j ON j.geom && ST_MakeEnvelope(s.easting - :reach_east, "
+            f"s.northing - :reach_north, s.easting + :reach_east, s.northing + :reach_north, {self._srid})"
+        )
+
+    def inside(self, box: Box) -> str:
+        west, south, east, north = (f"{float(side)!r}" for side in box)
+        return f"j.geom && ST_MakeEnvelope({west}, {south}, {east}, {north}, {self._srid})"
+
+    def next_fid(self, table: str) -> int:
+        return 1 + int(self.rows(f"SELECT coalesce(max(fid), 0) FROM {table}")[0][0])
+
+
+def _array(values: Sequence[Any] | Ints | Floats | pa.Array) -> pa.Array:
+    if isinstance(values, pa.Array):
+        return values
+    if isinstance(values, np.ndarray):
+        return pa.array(values, from_pandas=True)  # NaN is unknown
+    return pa.array(values, pa.string())
+
+
+def _sql_type(kind: pa.DataType) -> str:
+    if pa.types.is_integer(kind):
+        return "bigint"
+    return "double precision" if pa.types.is_floating(kind) else "text"
