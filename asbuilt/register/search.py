@@ -163,7 +163,7 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
         far = None if np.isnan(metres) else round(metres * per_metre, 3)
         told.append(
             {
-                **{name: known.pop(name) for name in first}, "away": far, "away_unit": unit, 
+                **{name: known.pop(name) for name in first}, "away": far, "away_unit": unit,
                 "previous": None, "next": None,
                 "findings_count": known.pop("findings"), **known, "findings": [], "photos": [], "history": [],
             }
