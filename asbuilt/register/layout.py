@@ -30,10 +30,11 @@ _WHOLE = {
 _DATES = {"inspected_on"}
 _NUMBERS = {
     "allowable_deg", "bend_angle", "bend_angle_deg", "bolt_torque", "deflection_ceiling_deg", "deflection_deg",
-    "deflection_floor_deg", "distance", "easting", "elevation", "gap_12", "gap_3", "gap_6", "gap_9",
-    "gasket_temperature", "gauge_12", "gauge_3", "gauge_6", "gauge_9", "laid_length", "latitude", "limit", "longitude", "measured_deg",
-    "measured_direction_deg", "northing", "offset", "outside_diameter", "sigma_deg", "sigma_horizontal", "size",
-    "station_number", "tolerance_m", "turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "value",
+    "deflection_floor_deg", "distance", "easting", "elevation", "gap_mean", "gap_residual", "gasket_temperature",
+    "laid_length", "latitude", "limit", "longitude", "measured_deg", "measured_direction_deg", "northing", "offset",
+    "outside_diameter", "sigma_deg", "sigma_horizontal", "sigma_measured_deg", "size", "station_number", "tolerance_m",
+    "turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "value",
+    *(f"{reading}_{hour}" for reading in ("gap", "gauge") for hour in range(1, 13)),
 }  # fmt: skip
 
 _LOAD = ColumnInfo("Load", "Number of the load that brought this row; see table loads.")
@@ -158,8 +159,12 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
 }
 """Every table of the register, in the order in which they are made."""
 
-UNIT_WORDS = {"unit": "the job's unit (column coordinate_unit)", "station_unit": "the job's station unit"}
-"""What stands for "{unit}" and "{station_unit}" in descriptions: a register holds jobs of several units."""
+UNIT_WORDS = {
+    "unit": "the job's unit (column coordinate_unit)",
+    "station_unit": "the job's station unit",
+    "reading_unit": "the job's unit of readings",
+}
+"""What stands for "{unit}" and the like in descriptions: a register holds jobs of several units."""
 
 RELATIONS = {"joint_inspections": ("joints", "inspections"), "joint_findings": ("joints", "findings")}
 """Relations between a joint and what is known of it, by the name of their mapping."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from pathlib import Path
 from types import ModuleType
 
@@ -81,9 +82,8 @@ def make_register(name: str, crs: str) -> Store:
 
 def _postgis() -> ModuleType:
     try:
-        from asbuilt.register import postgis_store
+        return importlib.import_module("asbuilt.register.postgis_store")
     except ModuleNotFoundError as error:
         raise OutputError(
             f"a register on a server needs {error.name}, which is not installed: pip install 'asbuilt[postgis]'"
         ) from None
-    return postgis_store

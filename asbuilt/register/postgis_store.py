@@ -30,7 +30,7 @@ from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import layout
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, insert, quoted
+from asbuilt.register.store import Store, quoted
 
 SCHEMA = "asbuilt"
 WAIT_S = 60
@@ -95,8 +95,14 @@ def make_database(name: str, crs: str) -> PostgisStore:
         made = connection.scalar(sa.text("SELECT to_regclass('asbuilt.register')"))
         if made is None:
             _migrate(connection, srid=_srid(connection, CRS(crs)))
-    store = PostgisStore(name, engine, connection, crs=crs if made is None else None)
-    return store
+            now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+            connection.execute(
+                sa.text(
+                    "INSERT INTO asbuilt.register (crs, crs_wkt, made_at, asbuilt_version) VALUES (:a, :b, :c, :d)"
+                ),
+                {"a": crs, "b": CRS(crs).to_wkt(), "c": now, "d": __version__},
+            )
+    return PostgisStore(name, engine, connection)
 
 
 def _connect(name: str) -> tuple[sa.Engine, sa.Connection]:
@@ -156,7 +162,7 @@ def _comment(connection: sa.Connection, on: str, description: str) -> None:
 def _behind(connection: sa.Connection) -> bool:
     options = {"version_table_schema": SCHEMA}
     present = MigrationContext.configure(connection, opts=options).get_current_revision()
-    return present != ScriptDirectory.from_config(_alembic(connection, None)).get_current_head()
+    return bool(present != ScriptDirectory.from_config(_alembic(connection, None)).get_current_head())
 
 
 def _srid(connection: sa.Connection, crs: CRS) -> int:
@@ -209,7 +215,8 @@ def _explain(name: str, original: psycopg.Error, error: Exception) -> NoReturn:
     # Class 08 is a lost connection, 57P a server that is shut down; without a state the client noticed it.
     if state.startswith(("08", "57P")) or (not state and isinstance(original, psycopg.OperationalError)):
         raise OutputError(
-            f"{shown}: the connection was lost ({reason}). The register is whole; do it again: what it has is recognised"
+            f"{shown}: the connection was lost ({reason}). The register is whole; do it again: what "
+            "it has is recognised"
         ) from error
     raise error
 
@@ -217,16 +224,10 @@ def _explain(name: str, original: psycopg.Error, error: Exception) -> NoReturn:
 class PostgisStore(Store):
     """A register in PostGIS."""
 
-    def __init__(self, name: str, engine: sa.Engine, connection: sa.Connection, *, crs: str | None = None) -> None:
+    def __init__(self, name: str, engine: sa.Engine, connection: sa.Connection) -> None:
         self.name = _shown(name)
         self._address = name
         self._engine, self._connection = engine, connection
-        if crs is not None:
-            with self.changing():
-                insert(
-                    self, "register", crs=crs, crs_wkt=CRS(crs).to_wkt(),
-                    made_at=dt.datetime.now(dt.UTC).isoformat(timespec="seconds"), asbuilt_version=__version__,
-                )  # fmt: skip
         with _outside_errors(name):
             if _behind(connection):
                 connection.rollback()
@@ -279,12 +280,12 @@ class PostgisStore(Store):
         raw = self._connection.connection.driver_connection
         assert raw is not None
         options = pyarrow.csv.WriteOptions(include_header=False)
-        with raw.cursor() as cursor:
-            with cursor.copy(f"COPY {table} ({quoted(rows.column_names)}) FROM STDIN (FORMAT csv)") as copy:
-                for batch in rows.to_batches(max_chunksize=_BATCH):
-                    sink = io.BytesIO()
-                    pyarrow.csv.write_csv(pa.Table.from_batches([batch]), sink, options)
-                    copy.write(sink.getbuffer())
+        statement = f"COPY {table} ({quoted(rows.column_names)}) FROM STDIN (FORMAT csv)"
+        with raw.cursor() as cursor, cursor.copy(statement) as copy:
+            for batch in rows.to_batches(max_chunksize=_BATCH):
+                sink = io.BytesIO()
+                pyarrow.csv.write_csv(pa.Table.from_batches([batch]), sink, options)
+                copy.write(sink.getbuffer())
 
     def add(
         self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
