@@ -21,7 +21,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.placement import position_tolerance, route_and_name
 from asbuilt.pressure import makeup_gal
-from asbuilt.readings import components, mean_known, residual_limit, sigma_reading
+from asbuilt.readings import agreeing, components, mean_known, residual_limit, sigma_reading
 from asbuilt.records import EVIDENCE_FIELDS, YES_NO_FIELDS
 from asbuilt.sequence import joint_numbers, out_of_order
 
@@ -246,7 +246,7 @@ def _deflection_conflict(judged: Judged) -> Found:
     short, short_limit = _unexplained(judged, z)
     sums = ~(value > bound) & (short > short_limit)
     value, bound = np.where(sums, short, value), np.where(sums, short_limit, bound)
-    rows = np.flatnonzero(np.isfinite(seen.sigma) & (value > bound))
+    rows = np.flatnonzero(np.isfinite(seen.sigma) & agreeing(judged.job, measured) & (value > bound))
     read, shown = _shown(measured.measured_deg[rows]), _shown(value[rows])
     differ = _say(
         "the survey shows a deflection of ", _shown(np.degrees(seen.deflection[rows])), " deg and the readings one of ",

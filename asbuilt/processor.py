@@ -570,7 +570,10 @@ def _judge(
     kind = log.text("kind").take(pa.array(joints.record))
     unknown_bend = as_mask(pc.equal(kind, "bend")) & ~bends.there
     measured = readings.read_readings(job, log, joints)
-    bounds = _bounds(seen, measured, bends, unknown_bend, allowable, deflection.one_sided(job.limits.confidence))
+    agreeing = readings.agreeing(job, measured)
+    bounds = _bounds(
+        seen, measured, agreeing, bends, unknown_bend, allowable, deflection.one_sided(job.limits.confidence)
+    )
     return turned, Judged(
         job=job,
         log=log,
@@ -612,6 +615,7 @@ class _Bounds(NamedTuple):
 def _bounds(
     seen: survey.Seen,
     measured: readings.Readings,
+    known: Bools,
     bends: fittings.Bends,
     unknown_bend: Bools,
     allowable: Floats,
@@ -625,7 +629,6 @@ def _bounds(
     most = np.where(computed, np.degrees(seen.ceiling + z * seen.sigma_ceiling), np.nan)
     by_survey = deflection.verdicts(least, most, allowable, computed)
     survey_deg = np.where(computed, np.degrees(seen.deflection), np.nan)
-    known = np.isfinite(measured.measured_deg)
     if not known.any():
         return _Bounds(least, most, survey_deg, known, by_survey)
     least_read, most_read = measured.bounds_deg(z)

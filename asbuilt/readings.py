@@ -281,6 +281,23 @@ def residual_limit(freedom: Ints, positions: Ints, sigma: float) -> Floats:
     return sigma * np.sqrt(limit / np.maximum(positions, 1))
 
 
+def agreeing(job: Job, readings: Readings) -> Bools:
+    """Say where gaps give a deflection and do not contradict one another.
+
+    Parameters
+    ----------
+    job : Job
+    readings : Readings
+
+    Returns
+    -------
+    array of bool, shape (joints,)
+    """
+    fit = readings.fit
+    contradict = fit.residual > residual_limit(fit.freedom, fit.positions, sigma_reading(job))
+    return np.isfinite(readings.measured_deg) & ~contradict
+
+
 def mean_known(readings: Readings) -> Bools:
     """Say where the mean gap is known at least as well as one gap is read: not from positions on one side only."""
     return readings.fit.mean_factor <= 1.0 + 1e-9

@@ -101,3 +101,13 @@ def test_chance_alone_raises_few_conflicts():
     placement = surveyed(noisy, 1, read, centerline=SURE, records={"spacing_tolerance": 1.0})
     share = codes(placement).count("deflection-conflict") / 398
     assert 0.01 < share < 0.08
+
+
+def test_readings_that_contradict_one_another_settle_nothing():
+    turns = np.full(26, 2.0)
+    read = gaps(turns)
+    read["gap 12"] = read["gap 12"] + np.where(np.arange(26) == 12, 0.5, 0.0)
+    placement = surveyed(pipe([2.0] * 24), 5, read, centerline=SURE)
+    assert placement.joints["verdict"][12] == "cannot-tell"
+    assert "gap-uneven" in codes(placement, "13")
+    assert placement.joints["verdict"][13] == "within"
