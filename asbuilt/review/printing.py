@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 import tempfile
@@ -12,7 +13,7 @@ from asbuilt.errors import OutputError
 BROWSERS = ("chromium", "chromium-browser", "chrome", "google-chrome", "google-chrome-stable")
 PAPERS = {"letter": "8.5in 11in", "a4": "210mm 297mm"}
 _QUIET = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+    "--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--disable-extensions", "--no-pdf-header-footer",
 )  # fmt: skip
 _SECONDS = 300
@@ -46,7 +47,16 @@ def print_pdf(browser: str, page: str, path: Path) -> Path:
     with tempfile.TemporaryDirectory(prefix="asbuilt-print-") as folder:
         source = Path(folder, "page.html")
         source.write_text(page, "utf-8")
-        command = [browser, *_QUIET, f"--user-data-dir={folder}/profile", f"--print-to-pdf={path}", source.as_uri()]
+        # Chromium's own sandbox does not work for root; the page has no scripts and may fetch nothing.
+        root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+        command = [
+            browser,
+            *_QUIET,
+            *root,
+            f"--user-data-dir={folder}/profile",
+            f"--print-to-pdf={path}",
+            source.as_uri(),
+        ]
         try:
             done = subprocess.run(command, capture_output=True, text=True, timeout=_SECONDS, check=False)
         except subprocess.TimeoutExpired:
