@@ -590,6 +590,7 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
 def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) -> None:
     what = plan.decision.what
     changed = plan.fid[what == merge.UPDATED]
+    next_fid = store.next_fid("joints")  # before any is taken out for a while
     if len(changed):
         store.stage("changed", {"fid": changed})
         to_earlier(store, "changed", number, "superseded")
@@ -597,7 +598,7 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
     rows = np.flatnonzero(np.isin(what, (merge.NEW, merge.UPDATED)))
     fid, first = plan.fid[rows], plan.first_load[rows]
     new = fid == 0
-    fid[new] = store.next_fid("joints") + np.arange(new.sum())
+    fid[new] = next_fid + np.arange(new.sum())
     first[new] = number
     unit = {name: [incoming.run[name]] * len(rows) for name in ("station_unit", "coordinate_unit")}
     store.add(
