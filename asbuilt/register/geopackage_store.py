@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import Any
 
@@ -23,10 +23,10 @@ from pyproj import CRS
 from asbuilt import __version__, geopackage
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.register import layout
+from asbuilt.register import layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, floats, quoted
+from asbuilt.register.store import Store, floats, ints, quoted
 
 WAIT_S = 60.0
 """Seconds to wait for another program that is writing."""
@@ -285,16 +285,44 @@ class GeoPackageStore(Store):
         for name in incoming.tables[layer].column_names:
             if name in layout.kinds(table):
                 columns.setdefault(name, f'p."{name}"')
-        self.execute(
-            f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} "
-            f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr"
-        )
-        if points:
+        # Many rows go in faster without indexes, which are made anew afterwards.
+        many = len(rows) >= self.rows(f"SELECT count(*) FROM {table}")[0][0]
+        with self._without_indexes(table) if many else nullcontext():
             self.execute(
-                f"INSERT INTO rtree_{table}_geom SELECT fid, easting, easting, northing, northing FROM temp.added "
+                f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} "
+                f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr"
+            )
+        if points:
+            self._index_points(table, anew=many)
+        self.execute("DROP TABLE temp.added")
+
+    @contextmanager
+    def _without_indexes(self, table: str) -> Iterator[None]:
+        indexes = self.rows(
+            "SELECT name, sql FROM main.sqlite_master WHERE type = 'index' AND tbl_name = :name AND sql IS NOT NULL",
+            name=table,
+        )
+        for name, _ in indexes:
+            self.execute(f'DROP INDEX main."{name}"')
+        yield
+        for _, sql in indexes:
+            self.execute(sql)
+
+    def _index_points(self, table: str, *, anew: bool) -> None:
+        """Put the points just added into the spatial index; `anew` packs it with all that were there before."""
+        index = f"rtree_{table}_geom"
+        if not anew:
+            self.execute(
+                f"INSERT INTO {index} SELECT fid, easting, easting, northing, northing FROM temp.added "
                 "WHERE easting IS NOT NULL"
             )
-        self.execute("DROP TABLE temp.added")
+            return
+        number, *bounds = self.columns(
+            "SELECT fid, easting, easting, northing, northing FROM temp.added WHERE easting IS NOT NULL UNION ALL "
+            f"SELECT id, minx, maxx, miny, maxy FROM {index}",
+            5,
+        )
+        rtree.pack(self._database, index, ints(number), *map(floats, bounds))
 
     def _points(self, easting: Floats, northing: Floats, elevation: Floats) -> list[bytes | None]:
         """Make points in GeoPackage binary; None where a place is unknown."""

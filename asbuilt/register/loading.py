@@ -122,16 +122,19 @@ def load(
     if store is None and dry_run:
         return _first(path, into, crs or own)
     made = store is None
+    before = path.stat()
+    incoming = None
     if store is None:
         # Everything that can be wrong with the file is found before there is a register.
-        read_placed(path, _crs(crs or own))
+        incoming = read_placed(path, _crs(crs or own))
         store = make_register(into, crs or own)
     elif crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
         store.close()
         raise InputFileError(f"{into}: the register is in {store.crs.name}, not {crs}; leave --crs out")
     try:
-        before = path.stat()
-        incoming = read_placed(path, store.crs)
+        # Another load may have made it at the same moment, in another system.
+        if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
+            incoming = read_placed(path, store.crs)
         report(STEPS[1], 1, len(STEPS))
         result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made)
         result.notes += incoming.notes
