@@ -140,6 +140,7 @@ def _route_values(review: Review, route: Route) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
     tables = {
         "attention": summaries.attention(route),
+        "unclear": summaries.unclear_stretches(route),
         "without_limit": summaries.without_limit(route),
         "findings": summaries.finding_tables(route),
         "curves": summaries.curve_table(route),

@@ -33,14 +33,15 @@ LENGTH_LAYERS = ("restraint", "pressure_tests")
 """Layers of lengths of a route, which a file has or has not."""
 
 _NUMBERS = (
-    "distance", "easting", "northing", "elevation", "longitude", "latitude", "size", "sigma_horizontal", "turn_deg",
+    "distance", "easting", "northing", "elevation", "longitude", "latitude", "size", "sigma_horizontal",
+    "accuracy_horizontal", "accuracy_vertical", "turn_deg",
     "turn_horizontal_deg", "turn_vertical_deg", "bend_angle_deg", "deflection_deg", "deflection_floor_deg",
     "deflection_ceiling_deg", "sigma_deg", "measured_deg", "sigma_measured_deg",
     "measured_direction_deg", "allowable_deg",
 )  # fmt: skip
 _TEXTS = (
-    "joint_uid", "joint", "station", "joint_type", "kind", "restrained", "position_source", "allowable_source",
-    "verdict", "deflection_source", "inspection", "inspector", "remarks", "crew",
+    "joint_uid", "joint", "station", "joint_type", "kind", "restrained", "position_source", "accuracy_source",
+    "allowable_source", "verdict", "deflection_source", "inspection", "inspector", "remarks", "crew",
 )  # fmt: skip
 _EQUATION = re.compile(r"(\S+) BK = (\S+) AH")
 

@@ -25,10 +25,14 @@ if TYPE_CHECKING:
     from asbuilt.review.curves import Curves
     from asbuilt.review.reading import Review, Route
 
-MOST_ROWS = 400
-"""Findings of one code beyond these are counted, not listed: the file has them all."""
-NSSDA_HORIZONTAL = 1.7308
-"""Of RMSE in the plane, for 95 %. Source: FGDC-STD-007.3 (NSSDA), from memory."""
+MOST_ROWS = 100
+"""Beyond these, joints of which the survey cannot tell, and findings to check of one code, are counted, not listed:
+the file has them all."""
+_ACCURACIES = {
+    "sigma_horizontal": "Standard error of a joint's horizontal position",
+    "accuracy_horizontal": "Horizontal accuracy at 95 %",
+    "accuracy_vertical": "Vertical accuracy at 95 %",
+}
 _STATES = ("complete", "incomplete", "failed", "none")
 _HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by", "joints_unrestrained"}
 _UNIT_BESIDE = {"pressure": "pressure_unit", "allowance": "water_unit", "makeup": "water_unit"}
@@ -61,6 +65,9 @@ def attention(route: Route) -> Table:
     asked["part"] = asked["worst"] / asked["allowable_deg"]
     asked["order"] = asked["verdict"] != "over"
     asked = asked.sort_values(["order", "part"], ascending=[True, False], kind="stable")
+    unclear = int(asked["order"].sum())
+    asked = asked.head(len(asked) - unclear + MOST_ROWS)
+    cut = f"The worst {MOST_ROWS} of {unclear} unclear joints; the stretches below hold them all. "
     sources = list(dict.fromkeys(asked["allowable_source"].dropna()))
     letters = {source: _letter(number) for number, source in enumerate(sources)}
     asked["letter"] = asked["allowable_source"].map(letters)
@@ -71,7 +78,8 @@ def attention(route: Route) -> Table:
     return Table(
         "attention", "Joints over their allowable, and joints of which the survey cannot tell: worst first",
         tuple(columns), rows, numeric=(4, 5, 7, 8, 9), joints=asked.index.tolist(), verdict_column=2,
-        note=f"Allowables rest on {rests_on}. Offset of the free end of a length, and radius of lengths laid so, for "
+        note=f"{cut if unclear > MOST_ROWS else ''}Allowables rest on {rests_on}. "
+        "Offset of the free end of a length, and radius of lengths laid so, for "
         f"{route.laying_length:.4g} {symbol} ({route.laying_length_from}), with the value at the allowable behind the "
         "stroke; between bounds, both are for the most that it can be. Of two bounds, the first is the least that the "
         "largest deflection of the joints sharing a turn can be, and the second the most that this joint can take.",
@@ -119,6 +127,31 @@ def deflection_words(joint: dict[Any, Any]) -> str:
     return f"at most {ceiling:.2f}{sigma}" if np.isfinite(ceiling) else ""
 
 
+def unclear_stretches(route: Route) -> Table:
+    """List the stretches of successive joints of which the survey cannot tell, longest first."""
+    joints = route.joints
+    unclear = np.flatnonzero(joints["verdict"] == "cannot-tell")
+    runs = [run for run in np.split(unclear, np.flatnonzero(np.diff(unclear) > 1) + 1) if len(run)]
+    runs.sort(key=len, reverse=True)
+    rows = []
+    for run in runs:
+        inside = joints.iloc[run]
+        most = inside["deflection_deg"].fillna(inside["deflection_ceiling_deg"])
+        bound = "no bound" if most.isna().any() else _number(most.max(), 2)
+        rows.append(
+            [inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), bound,
+             _number(inside["allowable_deg"].min(), 2)]
+        )  # fmt: skip
+    return Table(
+        "unclear", "Stretches of successive joints of which the survey cannot tell, longest first",
+        ("From", "To", "Joints", "Most that one can take, deg", "Least allowable, deg"), rows, numeric=(2, 3, 4),
+        joints=[int(run[0]) for run in runs],
+        note="Shots at the joints, or readings at them, would settle them; what would do for each stands with its "
+        "finding deflection-unclear.",
+        none="Of no joint the survey cannot tell.",
+    )  # fmt: skip
+
+
 def measured_words(joint: dict[Any, Any]) -> str:
     """Say the deflection measured at a joint in a few words, degrees."""
     if not np.isfinite(joint["measured_deg"]):
@@ -152,20 +185,24 @@ def finding_tables(route: Route) -> list[tuple[str, str, Table]]:
     codes = sorted(found["code"].unique(), key=lambda code: known.index(code) if code in known else len(known))
     severity = dict(zip(found["code"], found["severity"], strict=True))
     codes.sort(key=lambda code: list(SEVERITIES).index(severity[code]))
-    return [(severity[code], code, _finding_table(code, found[found["code"] == code])) for code in codes]
+    return [
+        (severity[code], code, _finding_table(code, found[found["code"] == code], all_of_them=severity[code] == "act"))
+        for code in codes
+    ]
 
 
-def _finding_table(code: str, found: pd.DataFrame) -> Table:
+def _finding_table(code: str, found: pd.DataFrame, *, all_of_them: bool) -> Table:
+    listed = found if all_of_them else found.head(MOST_ROWS)
     rows = [
         [one["station"] or "", one["joint"] or "", one["message"] or "", _measured(one["value"], one["unit"]),
          _measured(one["limit"], one["unit"]), one["basis"] or ""]
-        for one in found.head(MOST_ROWS).astype(object).where(found.notna(), None).to_dict("records")
+        for one in listed.astype(object).where(listed.notna(), None).to_dict("records")
     ]  # fmt: skip
-    more = len(found) - MOST_ROWS
+    more = len(found) - len(listed)
     return _without_blanks(
         f"finding-{code}", f"{code}: {DOMAINS['finding_code'].get(code, '')}",
         ("Station", "Joint", "What was found", "Value", "Limit", "Rests on"), rows, (3, 4),
-        joints=found["at"].head(MOST_ROWS).tolist(),
+        joints=listed["at"].tolist(),
         note=f"The first {MOST_ROWS} of {len(found)}; layer findings of the file has them all." if more > 0 else "",
     )  # fmt: skip
 
@@ -380,15 +417,12 @@ def survey_table(review: Review, route: Route) -> Table:
         rows.append(["Surveyed less logged length: in all", f"{difference.sum():+.2f} {symbol}"])
         rows.append(["Surveyed less logged length: middle one", f"{difference.median():+.3f} {symbol}"])
         rows.append(["Surveyed less logged length: root mean square", f"{rms:.3f} {symbol}"])
-    sigma = joints["sigma_horizontal"].dropna()
-    if len(sigma):
-        worst = NSSDA_HORIZONTAL * np.sqrt(2.0) * sigma.max()
-        rows.append(
-            ["Horizontal standard error of a joint's place", f"{sigma.min():.3f} to {sigma.max():.3f} {symbol}"]
-        )
-        rows.append(["Horizontal accuracy at 95 %, worst joint, at most (NSSDA, from memory)", f"{worst:.3f} {symbol}"])
-    else:
-        rows.append(["Horizontal standard error of a joint's place", "not in the file"])
+    for name, words in _ACCURACIES.items():
+        known = joints[name].dropna()
+        said = f"{known.min():.3f} to {known.max():.3f} {symbol}" if len(known) else "not known"
+        rows.append([words, said])
+    for source, count in joints["accuracy_source"].value_counts().items():
+        rows.append([f"Accuracy found by: {source}", f"{count} joints"])
     rows += _closures(review, route)
     told = {"route", "start_station", "equations", "length", "vertices", "geometry"}
     for name, value in route.about.items():
