@@ -73,8 +73,11 @@ def nearest(
             if len(rows):
                 found = _near(line, along, first, route[rows], easting[rows], northing[rows], near[rows], reach)
                 distance[rows], away[rows] = found
-    for number in np.unique(route[away > enough]).tolist():
-        rows = np.flatnonzero((route == number) & (away > enough))
+    left = np.flatnonzero(away > enough)
+    left = left[np.argsort(route[left], kind="stable")]
+    ends = np.searchsorted(route[left], np.arange(len(first)))
+    for number in np.flatnonzero(np.diff(ends)).tolist():
+        rows = left[ends[number] : ends[number + 1]]
         part = slice(int(first[number]), int(first[number + 1]))
         distance[rows], away[rows] = _anywhere(line, along, part, easting[rows], northing[rows])
     if routes.pieces is not None:

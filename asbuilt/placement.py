@@ -267,9 +267,10 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
     """
     found, tolerance = route_regions(job, routes)
     route = _record_routes(log, routes)
-    surveyed = surveyed_positions(job, routes, log, route)
+    surveyed = surveyed_positions(job, routes, log, route, position_tolerance(job) * station_scale(job, routes))
     resolved = stationing.resolve(found, route, log.stations, tolerance)
     along, region, settled_by = _settle(found, route, log, resolved, tolerance)
+    surveyed = _own_shots(job, routes, route, along, surveyed)
     settled = _settled_by_survey(job, routes, log, route, found, resolved, surveyed, tolerance)
     if settled is not None:
         rows, along[rows], region[rows] = settled
@@ -704,6 +705,20 @@ def position_tolerance(job: Job) -> float:
     """Give how far surveyed position and station may lie apart, station units."""
     stated = job.records.position_tolerance
     return stated if stated is not None else SAME_PLACE * job.records.laying_length
+
+
+def _own_shots(job: Job, routes: Routes, route: Ints, along: Floats, surveyed: Positions) -> Positions:
+    """Leave a numbered shot to the joint at it, where the log uses the number again elsewhere on the route."""
+    rows = np.flatnonzero((surveyed.vertex >= 0) & np.isfinite(along))
+    shot = surveyed.vertex[rows]
+    if len(np.unique(shot)) == len(shot):
+        return surveyed
+    running = routes.slope_distance if job.records.stationing == "slope" else routes.distance
+    apart = np.abs(station_distance(job, routes, route[rows], along[rows]) - running[shot])
+    least = np.full(len(running), np.inf)
+    np.minimum.at(least, shot, apart)
+    others = rows[apart > least[shot] + SAME_PLACE * job.records.laying_length * station_scale(job, routes)]
+    return surveyed.without(others)
 
 
 def _by_survey(

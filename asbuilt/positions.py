@@ -43,8 +43,17 @@ class Positions(NamedTuple):
         known: Bools = np.isfinite(self.easting)
         return known
 
+    def without(self, rows: Ints) -> Positions:
+        """Leave the positions of some records out."""
+        places = [values.copy() for values in self[:3]]
+        for values in places:
+            values[rows] = np.nan
+        vertex = self.vertex.copy()
+        vertex[rows] = -1
+        return self._replace(easting=places[0], northing=places[1], elevation=places[2], vertex=vertex)
 
-def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints) -> Positions:
+
+def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, tolerance: float) -> Positions:
     """Find the surveyed position of each record's joint.
 
     Parameters
@@ -54,6 +63,8 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints) -> Posit
     log : Log
     route : array of int, shape (n,)
         Route of each record; -1 where it is unknown.
+    tolerance : float
+        How far shots of one joint may lie apart, coordinate units.
 
     Returns
     -------
@@ -68,7 +79,7 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints) -> Posit
     """
     usable = (route >= 0) & as_mask(log.broken.is_null())
     easting, northing, elevation, notes = _logged(job, routes, log, usable)
-    vertex, more = _shots(routes, log, np.where(usable, route, -1))
+    vertex, more = _shots(routes, log, np.where(usable, route, -1), tolerance)
     vertex = np.where(np.isfinite(easting), -1, vertex)
     shot = np.flatnonzero(vertex >= 0)
     easting[shot], northing[shot] = routes.easting[vertex[shot]], routes.northing[vertex[shot]]
@@ -128,7 +139,7 @@ def _height_factor(source: CRS, unit: str) -> float:
     return units.factor(own, unit) if own is not None else 1.0
 
 
-def _shots(routes: Routes, log: Log, route: Ints) -> tuple[Ints, list[str]]:
+def _shots(routes: Routes, log: Log, route: Ints, tolerance: float) -> tuple[Ints, list[str]]:
     """Find the shot that carries each record's joint number on its route."""
     if routes.shot_joint is None or "joint" not in log.fields:
         return np.full(len(log), -1, dtype=np.int64), []
@@ -138,10 +149,18 @@ def _shots(routes: Routes, log: Log, route: Ints) -> tuple[Ints, list[str]]:
     first = np.unique(coded.indices.to_numpy(), return_index=True)[1]
     wanted = _keys(route, log.fields["joint"])
     at = as_ints(pc.index_in(wanted, value_set=coded.dictionary), -1)
-    vertex = np.where((at >= 0) & (route >= 0), named[first[np.maximum(at, 0)]] if len(named) else -1, -1)
+    spread = _spread(routes, named, coded.indices.to_numpy(), first)
+    torn = spread > tolerance
+    usable = (at >= 0) & (route >= 0) & ~np.append(torn, False)[at]
+    vertex = np.where(usable, named[first[np.maximum(at, 0)]] if len(named) else -1, -1)
     notes = []
-    if len(first) < len(named):
-        again = np.delete(np.arange(len(named)), first)
+    if torn.any():
+        notes.append(
+            f"{_few(routes, routes.shot_joint, named[first[torn]])} shot at several places, up to "
+            f"{spread.max():.2f} {units.SYMBOLS[routes.unit]} apart; none of these shots counts"
+        )
+    again = np.setdiff1d(np.flatnonzero(~torn[coded.indices.to_numpy()]), first)
+    if len(again):
         notes.append(
             f"{_few(routes, routes.shot_joint, named[again])} shot more than once; the first shot of each counts"
         )
@@ -149,6 +168,15 @@ def _shots(routes: Routes, log: Log, route: Ints) -> tuple[Ints, list[str]]:
     if len(strange):
         notes.append(f"{_few(routes, routes.shot_joint, named[first[strange]])} shot, but not in the log")
     return vertex, notes
+
+
+def _spread(routes: Routes, named: Ints, code: Ints, first: Ints) -> Floats:
+    """Give how far shots of one number lie from the first of them, at most: shape (numbers,)."""
+    one = named[first][code]
+    apart = np.hypot(routes.easting[named] - routes.easting[one], routes.northing[named] - routes.northing[one])
+    spread = np.zeros(len(first))
+    np.maximum.at(spread, code, apart)
+    return spread
 
 
 def _few(routes: Routes, joint: pa.Array, vertex: Ints) -> str:

@@ -7,8 +7,7 @@ counted by the stations.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -41,6 +40,17 @@ class Ties(NamedTuple):
     keys: tuple[str, ...]
     """The job's key, or the file and row, that names each tie."""
     inputs: tuple[tuple[str, str], ...] = ()
+
+
+class _Rows(NamedTuple):
+    """Ties as the job or a file lists them."""
+
+    routes: list[str | None]
+    stations: list[tuple[Floats, Ints, Ints]]
+    """Value, side and region of the stations, in one or more parts."""
+    easting: Floats
+    northing: Floats
+    keys: list[str]
 
 
 @dataclass(frozen=True)
@@ -86,25 +96,32 @@ def read_ties(job: Job, names: Sequence[str]) -> Ties | None:
         When a tie names no route, or its station or coordinates cannot be read.
     """
     wanted = job.centerline
-    rows: list[tuple[str | None, str | float, float, float, str]] = [
-        (one.route, one.station, one.easting, one.northing, f"centerline.ties (no. {number})")
-        for number, one in enumerate(wanted.ties, start=1)
+    keys = [f"centerline.ties (no. {number})" for number in range(1, len(wanted.ties) + 1)]
+    read = [
+        stationing.one_station(one.station, key=f"{key}.station") for key, one in zip(keys, wanted.ties, strict=True)
     ]
+    given = [
+        _Rows(
+            [one.route for one in wanted.ties], [one[:3] for one in read],
+            np.array([one.easting for one in wanted.ties]), np.array([one.northing for one in wanted.ties]), keys,
+        )
+    ]  # fmt: skip
     inputs: tuple[tuple[str, str], ...] = ()
     if wanted.ties_path is not None:
         more, inputs = _read_file(job, wanted.ties_path)
-        rows += more
-    if not rows:
+        given.append(more)
+    keys = [key for rows in given for key in rows.keys]
+    if not keys:
         return None
-    route = np.array([_route_of(name, names, key) for name, *_, key in rows], dtype=np.int64)
-    parsed = [stationing.one_station(station, key=f"{key}.station") for _, station, *_, key in rows]
-    parts = [np.concatenate(part) for part in zip(*(one[:3] for one in parsed), strict=True)]
+    names_given = [name for rows in given for name in rows.routes]
+    number = {one: _route_of(one, names, keys[names_given.index(one)]) for one in dict.fromkeys(names_given)}
+    parts = [np.concatenate(part) for part in zip(*(part for rows in given for part in rows.stations), strict=True)]
     return Ties(
-        route,
+        np.array([number[one] for one in names_given], dtype=np.int64),
         stationing.Stations(parts[0], parts[1], parts[2], "decimal"),
-        np.array([row[2] for row in rows], dtype=np.float64),
-        np.array([row[3] for row in rows], dtype=np.float64),
-        tuple(row[4] for row in rows),
+        np.concatenate([rows.easting for rows in given]),
+        np.concatenate([rows.northing for rows in given]),
+        tuple(keys),
         inputs,
     )
 
@@ -233,13 +250,23 @@ def refuse_closures(found: Calibration, max_ppm: float | None, slack: float, sca
 
 def _stretched(found: Calibration, route: Ints, distance: Floats, source: Floats, target: Floats) -> Floats:
     result = np.array(distance, dtype=np.float64)
-    for number, (start, end) in enumerate(pairwise(found.first.tolist())):
-        here = np.flatnonzero(route == number) if end > start else np.zeros(0, dtype=np.int64)
-        if not len(here):
-            continue
-        given, one, other = result[here], source[start:end], target[start:end]
-        beyond = np.minimum(given - one[0], 0.0) + np.maximum(given - one[-1], 0.0)
-        result[here] = np.interp(given, one, other) + beyond
+    count = np.diff(found.first)
+    rows = np.flatnonzero((route >= 0) & (count[route] > 0) & np.isfinite(result))
+    if not len(rows):
+        return result
+    on, given = route[rows], result[rows]
+    first, last = found.first[on], found.first[on + 1] - 1
+    # One search over all routes: each route's ties are shifted beyond the reach of the routes before it.
+    reach = 2.0 * (max(np.abs(source).max(), np.abs(given).max()) + 1.0)
+    shift = reach * np.arange(len(count))
+    back = np.searchsorted(source + np.repeat(shift, count), given + shift[on], side="right") - 1
+    back = np.clip(back, first, np.maximum(last - 1, first))
+    ahead = np.minimum(back + 1, last)
+    length = source[ahead] - source[back]
+    part = np.divide(given - source[back], length, out=np.zeros(len(rows)), where=length > 0)
+    stretched = target[back] + np.clip(part, 0.0, 1.0) * (target[ahead] - target[back])
+    beyond = np.minimum(given - source[first], 0.0) + np.maximum(given - source[last], 0.0)
+    result[rows] = stretched + beyond
     return result
 
 
@@ -254,7 +281,7 @@ def _route_of(name: str | None, names: Sequence[str], key: str) -> int:
     return folded.index(name.casefold())
 
 
-def _read_file(job: Job, name: str) -> tuple[list[tuple[str | None, str | float, float, float, str]], Any]:
+def _read_file(job: Job, name: str) -> tuple[_Rows, tuple[tuple[str, str], ...]]:
     path = job.file(name)
     if not path.is_file():
         raise InputFileError(f"{path}: there is no such file; correct centerline.ties_path")
@@ -271,12 +298,18 @@ def _read_file(job: Job, name: str) -> tuple[list[tuple[str | None, str | float,
     numbers = {
         field: values.numbers(cells[field], decimal_comma=table.decimal_comma) for field in ("easting", "northing")
     }
-    routes = cells["route"].to_pylist() if "route" in cells else [None] * len(table.row)
-    rows: list[tuple[str | None, str | float, float, float, str]] = []
-    for at, (route, station) in enumerate(zip(routes, cells["station"].to_pylist(), strict=True)):
-        key = f"{path}: row {table.row[at]}"
-        east, north = float(numbers["easting"][at]), float(numbers["northing"][at])
-        if station is None or not np.isfinite([east, north]).all():
-            raise InputFileError(f"{key}: a tie needs a station, an easting and a northing; complete the row")
-        rows.append((route, station, east, north, key))
-    return rows, ((str(path), table.sha256),)
+    keys = [f"{path}: row {row}" for row in table.row]
+    incomplete = ~np.isfinite(numbers["easting"] + numbers["northing"]) | np.asarray(cells["station"].is_null())
+    if incomplete.any():
+        raise InputFileError(
+            f"{keys[int(np.argmax(incomplete))]}: a tie needs a station, an easting and a northing; complete the row"
+        )
+    read = stationing.parse_stations(cells["station"], where=f"{path}, column {mapping['station']!r}")
+    if np.isnan(read.value).any():
+        at = int(np.argmax(np.isnan(read.value)))
+        raise InputFileError(
+            f"{keys[at]}: station {cells['station'][at].as_py()!r} cannot be read; write it like "
+            f"{stationing.EXAMPLES[read.form]}"
+        )
+    routes = cells["route"].to_pylist() if "route" in cells else [None] * len(keys)
+    return _Rows(routes, [read[:3]], numbers["easting"], numbers["northing"], keys), ((str(path), table.sha256),)

@@ -278,3 +278,23 @@ def test_every_record_is_placed_or_set_aside_whatever_coordinates_it_has(rows):
     together = [*placement.inspections["record"], *placement.set_aside["record"]]
     assert sorted(together) == list(range(1, len(rows) + 1))
     assert set(placement.inspections["joint_uid"]) == set(placement.joints["joint_uid"])
+
+
+def test_a_joint_number_used_at_two_places_is_shot_at_one_of_them(tmp_path):
+    rows = [f"{number},{n},{e},{z},{'JT 1' if number == 0 else 'WM'}" for number, (e, n, z) in enumerate(POINTS)]
+    records = log(POINTS)
+    records.loc[5, "joint"] = "1"
+    placement = shots_job(tmp_path, rows, records, joint_after="JT")
+    assert placement.joints["position_source"].tolist() == ["surveyed", *["station"] * 9]
+    np.testing.assert_allclose(placement.joints["northing"], POINTS[:, 1], atol=0.02)
+    assert "joint-repeated" in codes(placement, "1")
+    assert "position-conflict" not in codes(placement)
+
+
+def test_shots_of_one_joint_at_several_places_place_it_at_none(tmp_path):
+    names = ["JT 1", "JT 1", *["WM"] * 8]
+    rows = [f"{number},{n},{e},{z},{names[number]}" for number, (e, n, z) in enumerate(POINTS)]
+    placement = shots_job(tmp_path, rows, log(POINTS), joint_after="JT")
+    assert set(placement.joints["position_source"]) == {"station"}
+    told = "joint 1 on Quarry Lane is shot at several places, up to 20.00 ft apart; none of these shots counts"
+    assert told in placement.notes

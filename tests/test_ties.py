@@ -9,10 +9,13 @@ import pandas as pd
 import pytest
 import shapely
 from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from laying import CRS, EAST, NORTH, lines, place, values
 from pyproj import CRS as System
 
 import asbuilt
+from asbuilt import ties
 from asbuilt.centerline import routes_from_vertices
 from asbuilt.cli import cli
 from asbuilt.curves import Pieces
@@ -293,3 +296,22 @@ def test_sigma_of_a_position_is_that_of_the_shots_through_their_weights_and_of_t
     found = place(line, stationed(["0", "200", "300", "400"]), **wanted).joints["sigma_horizontal"]
     np.testing.assert_allclose(found, np.hypot(expected, 0.1))
     assert place(lines(A=LINE), stationed(["0+10"])).joints["sigma_horizontal"].isna().all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_each_of_several_routes_is_stretched_by_its_own_ties_as_numpy_interpolates(data):
+    gaps = st.lists(st.floats(50, 500), min_size=1, max_size=6)
+    counted = [np.cumsum(data.draw(gaps)) + data.draw(st.floats(-300, 300)) for _ in range(3)]
+    actual = [one * data.draw(st.floats(0.99, 1.01)) + data.draw(st.floats(-5, 5)) for one in counted]
+    first = np.cumsum([0, *(len(one) for one in counted), 0])  # the last route has no ties
+    found = ties.Calibration(first, np.concatenate(counted), np.concatenate(actual), (), np.zeros(first[-1]))
+    for number, (source, target) in enumerate(zip(counted, actual, strict=True)):
+        asked = np.linspace(source[0], source[-1], 41)
+        on_line = ties.onto_line(found, np.full(41, number), asked)
+        np.testing.assert_allclose(on_line, np.interp(asked, source, target), atol=1e-6)
+        np.testing.assert_allclose(ties.off_line(found, np.full(41, number), on_line), asked, atol=1e-6)
+        ends = ties.onto_line(found, np.full(2, number), np.array([source[0] - 30.0, source[-1] + 30.0]))
+        np.testing.assert_allclose(ends, [target[0] - 30.0, target[-1] + 30.0], atol=1e-6)
+    assert ties.onto_line(found, np.array([3, -1]), np.array([7.0, 8.0])).tolist() == [7.0, 8.0]
+    assert np.isnan(ties.onto_line(found, np.array([0]), np.array([np.nan]))).all()
