@@ -82,8 +82,6 @@ class Routes:
     """Number of the joint that each vertex is a shot of, where the shots carry any; null for others."""
     shot_point: pa.Array | None = None
     """Point number of each vertex, where the centerline is a file of shots that has them."""
-    lowered: Floats | None = None
-    """How far each vertex's elevation was lowered to the pipe's center; None where it was not."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
 

@@ -13,6 +13,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
+from asbuilt.centerline import between
 from asbuilt.diameters import outside_diameters
 from asbuilt.errors import JobFileError
 
@@ -39,7 +40,8 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
     -------
     routes, joints
         With elevations of the pipe's center; as they were where the job does not say what was shot. A vertex goes by
-        the joint nearest to it. Height above the center is taken straight up, which on a grade of 10 percent is
+        the joint nearest to it, a joint between two of them by their centers, and one surveyed itself, or on an
+        alignment, by its own size. Height above the center is taken straight up, which on a grade of 10 percent is
         0.5 percent of it too little.
     notes : tuple of str
         Which conversion was made.
@@ -76,8 +78,12 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
         notes.append(f"joints of no known diameter, {filled} of them, go by the joint nearest to each")
     if routes.pieces is not None:
         notes.append("layer centerline keeps the alignment's own elevations")
-    joints = replace(joints, elevation=joints.elevation - known, lowered=known)
-    return replace(routes, elevation=routes.elevation - vertices, lowered=vertices), joints, tuple(notes)
+    lowered = known
+    if routes.pieces is None:
+        # Each shot was taken on the pipe there: the center runs straight from shot to shot, whatever lies between.
+        lowered = np.where(joints.own_shot, known, between(vertices, joints.located))
+    joints = replace(joints, elevation=joints.elevation - lowered)
+    return replace(routes, elevation=routes.elevation - vertices), joints, tuple(notes)
 
 
 def without_elevations(routes: Routes) -> Routes:

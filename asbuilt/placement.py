@@ -97,8 +97,6 @@ class Joints:
     """True where the joint itself was surveyed: `located` is then its projection onto the line."""
     own_shot: Bools
     """True where the joint was surveyed and is not one of the centerline's own shots."""
-    lowered: Floats
-    """How far its elevation was lowered to the pipe's center; 0 where it was not."""
 
     @property
     def position_source(self) -> pa.Array:
@@ -833,7 +831,6 @@ def _gather(
         tied=places.tied[spot],
         surveyed=known,
         own_shot=known & (surveyed.vertex[spot] < 0),
-        lowered=np.zeros(len(spot)),
     )
     return joints, joint_of[group]
 

@@ -40,7 +40,7 @@ from asbuilt import (
     units,
 )
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, counted
-from asbuilt.centerline import Located, Routes, between, drawn, points, read_centerline
+from asbuilt.centerline import Located, Routes, drawn, points, read_centerline
 from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
 from asbuilt.findings import Judged
@@ -670,10 +670,7 @@ def _survey_says(
 def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:
     line = points(routes, joints.route, located)
     easting, northing = placement.offset_points(line, log.number("offset")[joints.position] * scale)
-    height = line.elevation
-    if routes.lowered is not None:  # between shots on pipe of two sizes each joint still goes by its own
-        height = height + between(routes.lowered, located) - joints.lowered
-    places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, height))
+    places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, line.elevation))
     return deflection.segments(joints.next_on_route, *(np.where(joints.own_shot, own, on) for own, on in places))
 
 

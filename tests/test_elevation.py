@@ -67,15 +67,17 @@ def test_pipe_of_two_sizes_laid_in_one_line_does_not_turn():
     np.testing.assert_allclose(found["elevation"], straight[:, 2], atol=1e-6)
 
 
-def test_between_sparse_shots_each_joint_still_goes_by_its_own_size():
+def test_between_sparse_shots_on_pipe_of_two_sizes_the_center_runs_straight():
     straight = pipe([0.0] * 7, up=0.02)
     size = np.array([12, 12, 12, 12, 8, 8, 8, 8, 8])
-    tops = straight[::2] + np.array([0, 0, 1]) * (np.where(size == 12, OD_12, OD_8)[::2] / 2 * INCH)[:, None]
-    found = shot("top-of-pipe", log(straight, size=size), tops).joints
-    on_line = np.interp(np.arange(9), np.arange(0, 9, 2), tops[:, 2])
-    expected = on_line - np.where(size == 12, OD_12, OD_8) / 2 * INCH
-    np.testing.assert_allclose(found["elevation"], expected, atol=1e-6)
-    assert (found["deflection_ceiling_deg"].dropna() < 1e-3).all()
+    records = log(straight, size=size)
+    for every in (2, 3, 8):
+        shots = [*range(0, 8, every), 8]
+        tops = straight[shots] + np.array([0, 0, 1]) * (np.where(size == 12, OD_12, OD_8)[shots] / 2 * INCH)[:, None]
+        found = shot("top-of-pipe", records, tops).joints
+        np.testing.assert_allclose(found["elevation"], straight[:, 2], atol=1e-6)
+        assert found["turn_vertical_deg"].dropna().to_numpy() == pytest.approx(0, abs=1e-4)
+        assert (found["deflection_ceiling_deg"].dropna() < 1e-3).all()
 
 
 def test_surveyed_joints_are_shot_as_the_centerline_is():
