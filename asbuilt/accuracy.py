@@ -139,7 +139,9 @@ def check_survey(job: Job, routes: Routes) -> Checked:
     table = tables.read_table(path, fields=CHECK_NAMES)
     if table.broken:
         raise InputFileError(f"{path}: row {table.broken[0].row}: {table.broken[0].reason}; correct the row")
-    mapping = tables.match_columns(table.columns, CHECK_NAMES, {}, where=str(path), key="columns")
+    chosen = dict(job.survey_check.columns)
+    mapping = tables.match_columns(table.columns, CHECK_NAMES, chosen, where=str(path), key="survey_check.columns")
+    _refuse_twice(table, mapping, path)
     check = _columns(table, mapping, "", path)
     measured, unmatched = _measured(table, mapping, routes, path)
     used = np.isfinite(measured[0]) & np.isfinite(measured[1])
@@ -211,8 +213,31 @@ def _measured(table: tables.TextTable, mapping: dict[str, str], routes: Routes, 
     vertex = as_ints(pc.index_in(number, value_set=routes.shot_point, skip_nulls=True), -1)
     if (vertex < 0).all():
         raise InputFileError(f"{path}: none of its points is a shot of the centerline; correct the point numbers")
+    point = pc.if_else(pa.array(vertex >= 0), number, pa.scalar(None, pa.string()))
+    several = as_mask(pc.is_in(routes.shot_point, value_set=point, skip_nulls=True))
+    places = pc.value_counts(routes.shot_point.filter(pa.array(several))).to_pylist()
+    twice = [one["values"] for one in places if one["counts"] > 1]
+    if twice:
+        raise InputFileError(
+            f"{path}: point {twice[0]} is the number of several shots of the centerline, so what was measured "
+            "cannot be told; give each shot a number of its own, or add the columns measured_easting, "
+            "measured_northing and measured_elevation"
+        )
     found = [np.where(vertex >= 0, one[vertex], np.nan) for one in (routes.easting, routes.northing, routes.elevation)]
     return found, int((vertex < 0).sum())
+
+
+def _refuse_twice(table: tables.TextTable, mapping: dict[str, str], path: Path) -> None:
+    """Refuse check points that stand twice: one point checks a survey once."""
+    if "point" not in mapping:
+        return
+    seen: dict[str, int] = {}
+    for row, point in zip(table.row.tolist(), table.data[mapping["point"]].to_pylist(), strict=True):
+        if point is not None and seen.setdefault(point, row) != row:
+            raise InputFileError(
+                f"{path}: row {row}: check point {point} stands in row {seen[point]} already; a point counts once: "
+                "leave one of them out, or give their mean"
+            )
 
 
 def _columns(table: tables.TextTable, mapping: dict[str, str], prefix: str, path: Path) -> list[Floats]:
@@ -239,8 +264,9 @@ def _columns(table: tables.TextTable, mapping: dict[str, str], prefix: str, path
 def _notes(found: Accuracy, routes: Routes) -> list[str]:
     notes = []
     if found.points < ENOUGH_POINTS:
+        word = "point" if found.points == 1 else "points"
         notes.append(
-            f"survey check: {found.points} check points; {STANDARD} asks for at least {ENOUGH_POINTS}, so the accuracy "
+            f"survey check: {found.points} check {word}; {STANDARD} asks for at least {ENOUGH_POINTS}, so the accuracy "
             "is less sure than it says"
         )
     if found.accuracy_horizontal is None:

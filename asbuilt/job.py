@@ -45,6 +45,14 @@ RECORD_FIELDS = (
 SHOT_FIELDS = ("point", "northing", "easting", "elevation", "description", "route", "station", "joint")
 """Every field of a survey shot."""
 
+TIE_FIELDS = ("route", "station", "easting", "northing")
+"""Every field of a tie."""
+
+CHECK_FIELDS = (
+    "point", "easting", "northing", "elevation", "measured_easting", "measured_northing", "measured_elevation",
+)  # fmt: skip
+"""Every field of a check shot."""
+
 FALLBACK_REQUIRED = "*"
 _FAMILIES_REQUIRED = {
     FALLBACK_REQUIRED: ("inspector", "inspected_on", "insertion_mark", "gauge"),
@@ -65,9 +73,13 @@ Paths = Annotated[tuple[str, ...], BeforeValidator(_listed)]
 if TYPE_CHECKING:
     RecordField = str
     ShotField = str
+    TieField = str
+    CheckField = str
 else:
     RecordField = Literal[RECORD_FIELDS]
     ShotField = Literal[SHOT_FIELDS]
+    TieField = Literal[TIE_FIELDS]
+    CheckField = Literal[CHECK_FIELDS]
 Column = str | Annotated[int, Field(ge=1)]
 Sigma = Annotated[float, Field(ge=0)]
 """A standard error: one sigma."""
@@ -110,6 +122,7 @@ class Centerline(_Table):
     equations: tuple[Equation, ...] = ()
     ties: tuple[Tie, ...] = ()
     ties_path: str | None = None
+    ties_columns: dict[TieField, Column] = Field(default_factory=dict)
     max_closure_ppm: PositiveFloat | None = None
     columns: dict[ShotField, Column] = Field(default_factory=dict)
     codes: dict[str, str] = Field(default_factory=dict)
@@ -257,6 +270,7 @@ class SurveyCheck(_Table):
     """`[survey_check]`: points of the survey that were shot again, independently and better."""
 
     path: str
+    columns: dict[CheckField, Column] = Field(default_factory=dict)
 
 
 class Output(_Table):
@@ -445,7 +459,8 @@ def _problem(problem: dict[str, Any]) -> str:
     if kind == "literal_error":
         given, choices = problem["input"], problem["ctx"]["expected"]
         if place and place[-1] == "[key]":
-            return f"{'.'.join(place[:-1])}: unknown field{_nearest_of(str(given), RECORD_FIELDS + SHOT_FIELDS)}"
+            known = tuple(dict.fromkeys(RECORD_FIELDS + SHOT_FIELDS + CHECK_FIELDS))
+            return f"{'.'.join(place[:-1])}: unknown field{_nearest_of(str(given), known)}"
         if len(choices) > 200:
             return f"{key}: there is no field {given!r}{_nearest_of(str(given), RECORD_FIELDS)}"
         return f"{key}: {given!r} is not one of {choices}"

@@ -288,11 +288,13 @@ def _read_file(job: Job, name: str) -> tuple[_Rows, tuple[tuple[str, str], ...]]
     table = tables.read_table(path, fields=TIE_NAMES)
     if table.broken:
         raise InputFileError(f"{path}: row {table.broken[0].row}: {table.broken[0].reason}; correct the row")
-    mapping = tables.match_columns(table.columns, TIE_NAMES, {}, where=str(path), key="columns")
+    mapping = tables.match_columns(
+        table.columns, TIE_NAMES, dict(job.centerline.ties_columns), where=str(path), key="centerline.ties_columns"
+    )
     missing = [field for field in ("station", "easting", "northing") if field not in mapping]
     if missing:
         raise InputFileError(
-            f"{path}: no column is known as {missing[0]}; name the columns route, station, easting, northing"
+            f"{path}: no column is known as {missing[0]}; name it so, or map it with centerline.ties_columns"
         )
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     numbers = {

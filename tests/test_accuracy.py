@@ -181,3 +181,29 @@ def test_a_file_of_check_shots_that_cannot_be_used_says_why(tmp_path, text, mess
         place(lines(A=POINTS), log(POINTS), survey_check={"path": str(tmp_path / "check.csv")})
     with pytest.raises(asbuilt.InputFileError, match=r"no such file; correct survey_check\.path"):
         place(lines(A=POINTS), log(POINTS), survey_check={"path": "none.csv"})
+
+
+def test_a_point_counts_once(tmp_path):
+    check = pd.DataFrame(POINTS, columns=["easting", "northing", "elevation"]).assign(point=range(100, 110))
+    with pytest.raises(asbuilt.InputFileError, match="row 12: check point 103 stands in row 5 already"):
+        asbuilt.place(shots_job(tmp_path, pd.concat([check, check.iloc[[3]]])))
+    job = shots_job(tmp_path, check)
+    with (tmp_path / "shots.csv").open("a") as file:
+        file.write(f"\n103,{POINTS[-1][1] + 5},{POINTS[-1][0]},50.0\n")
+    with pytest.raises(asbuilt.InputFileError, match="point 103 is the number of several shots of the centerline"):
+        asbuilt.place(job)
+
+
+def test_columns_of_other_names_are_mapped(tmp_path):
+    frame = check_frame(ERRORS)
+    expected = checked(tmp_path, frame).counts["survey_check"]
+    names = {"Easting": "Check Easting", "Measured Easting": "Easting"}
+    frame.rename(columns=names).to_csv(tmp_path / "check.csv", index=False)
+    given = {"path": str(tmp_path / "check.csv")}
+    with pytest.raises(asbuilt.InputFileError, match=r"survey_check\.columns\.easting = .Check"):
+        place(lines(A=POINTS), log(POINTS), survey_check=given)
+    columns = {"easting": "Check Easting", "measured_easting": "Easting"}
+    found = place(lines(A=POINTS), log(POINTS), survey_check=given | {"columns": columns})
+    assert found.counts["survey_check"] == expected
+    with pytest.raises(asbuilt.JobFileError, match=r"survey_check\.columns\.measured_eastin: unknown field"):
+        place(lines(A=POINTS), log(POINTS), survey_check=given | {"columns": {"measured_eastin": "Easting"}})

@@ -230,6 +230,8 @@ def test_a_tie_beside_the_line_or_on_no_route_is_refused():
     [
         ("station,easting\n1+00,3\n", "no column is known as northing"),
         ("station,easting,northing\n1+00,3,\n", "row 2: a tie needs a station, an easting and a northing"),
+        ("station,easting,northing\n1+00,3,4\n1-x,3,4\n", r"row 3: station '1-x' cannot be read; write it like 12\+34"),
+        ("station,sta,easting,northing\n1,1,3,4\n", r"say which with centerline\.ties_columns\.station = \"station\""),
     ],
 )
 def test_a_file_of_ties_that_cannot_be_read_says_why(tmp_path, text, message):
@@ -238,6 +240,15 @@ def test_a_file_of_ties_that_cannot_be_read_says_why(tmp_path, text, message):
         place(lines(A=LINE), stationed(["450"]), centerline={"ties_path": str(tmp_path / "ties.csv")})
     with pytest.raises(asbuilt.InputFileError, match=r"there is no such file; correct centerline\.ties_path"):
         place(lines(A=LINE), stationed(["450"]), centerline={"ties_path": "none.csv"})
+
+
+def test_columns_of_a_file_of_ties_are_mapped(tmp_path):
+    (easting, northing), (other, north) = at([100.0, 800.0])
+    rows = f"Chain.,Sta,East,North\n7,1+00.00,{easting},{northing}\n8,8+00.70,{other},{north}\n"
+    (tmp_path / "ties.csv").write_text(rows)
+    wanted = {"ties_path": str(tmp_path / "ties.csv"), "ties_columns": {"station": "Sta"}}
+    placement = place(lines(A=LINE), stationed(["4+50.35"]), centerline=wanted)
+    assert placement.joints["distance"].tolist() == pytest.approx([450.0])
 
 
 def test_points_are_projected_as_geos_does():
