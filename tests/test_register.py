@@ -1,6 +1,7 @@
 """The register, the same in a GeoPackage and in PostGIS: loads, corrections, conflicts, undoing, and what is found."""
 
 import dataclasses
+import datetime as dt
 import hashlib
 import json
 import random
@@ -13,14 +14,16 @@ import pyogrio
 import pytest
 import servers
 import shapely
+from geographiclib.geodesic import Geodesic
 from laying import EAST, NORTH
 from pyogrio.raw import read_arrow
-from pyproj import Transformer
+from pyproj import CRS, Transformer
 from registers import column, contents, placed, plain, quick_folder, uid
 
-from asbuilt.errors import InputFileError
+from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register.layout import ARROW, JOB_LAYERS, kinds
 from asbuilt.register.loading import load
+from asbuilt.register.marks import mark
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
 from asbuilt.register.undo import undo
@@ -366,3 +369,163 @@ def test_the_kinds_of_columns_are_those_of_a_placed_job(job):
         ours = {name: ARROW[kind] for name, kind in kinds(layer).items()}
         for field in table.schema:
             assert str(field.type).replace("int32", "int64") == str(ours[field.name]), field
+
+
+def geodesic_ft(crs, place, joint):
+    """Give the distance on the ellipsoid by GeographicLib, in US survey feet."""
+    to_degrees = Transformer.from_crs(crs, CRS(crs).geodetic_crs, always_xy=True)
+    (lon, lat), (lon1, lat1) = to_degrees.transform(*place), to_degrees.transform(*joint)
+    return Geodesic(6378137.0, 1 / 298.257222101).Inverse(lat, lon, lat1, lon1)["s12"] / FOOT
+
+
+def numbers(found):
+    return [joint["joint"] for joint in found.joints]
+
+
+@pytest.mark.parametrize("crs", ["EPSG:6418", "EPSG:6339", "EPSG:6318", "EPSG:6420"])
+def test_distances_are_on_the_ground_whatever_the_registers_coordinates(register, job, crs):
+    """State Plane in feet, UTM in metres, degrees, and another zone: GeographicLib to 1 mm in 200 ft at sea level.
+
+    6318 is NAD83(2011) itself; 6420 is zone 3, south of the joints.
+    """
+    load(job(joints=30, up=-50.0), register, crs=crs)
+    place = Transformer.from_crs("EPSG:6418", crs, always_xy=True).transform(EAST + 7.0, NORTH + 291.0)
+    near = f"{place[1]:.12f},{place[0]:.12f}" if CRS(crs).is_geographic else f"{place[0]},{place[1]}"
+    found = find(register, Question(near=near, within="200ft"))
+    for joint in found.joints:
+        expected = geodesic_ft(crs, place, (joint["easting"], joint["northing"]))
+        assert joint["away"] * 0.3048 / FOOT == pytest.approx(expected, abs=0.003)
+    aways = [joint["away"] for joint in found.joints]
+    assert aways == sorted(aways)
+    assert sorted(map(int, numbers(found))) == list(range(6, 26))
+    in_metres = find(register, Question(near=near, within="60.96m"))
+    assert in_metres.joints[0]["away"] == pytest.approx(found.joints[0]["away"] * 0.3048, abs=0.001)
+
+
+def test_the_ground_is_longer_than_the_ellipsoid_below_it(register, job):
+    """At 6,000 ft the combined factor of grid and height is 0.99971 / 0.99999 of that at sea level: textbook h / R."""
+    load(job(joints=30, up=5950.0), register)
+    found = find(register, Question(near=f"{EAST},{NORTH}", within="600ft"))
+    last = found.joints[-1]
+    at_sea = geodesic_ft("EPSG:6418", (EAST, NORTH), (last["easting"], last["northing"])) * FOOT / 0.3048
+    assert last["away"] / at_sea == pytest.approx(1 + 6000 * FOOT / 6_371_000, abs=2e-6)
+
+
+def test_a_place_is_read_as_it_was_meant(register, job):
+    load(job(), register)
+    lon, lat = Transformer.from_crs("EPSG:6418", "EPSG:4326", always_xy=True).transform(EAST, NORTH + 40)
+    east, north = Transformer.from_crs("EPSG:6418", "EPSG:6339", always_xy=True).transform(EAST, NORTH + 40)
+    for near, words in (
+        (f"{lat:.9f},{lon:.9f}", "latitude"),
+        (f"{lat:.9f},{lon:.9f},4326", "latitude"),
+        (f"{EAST},{NORTH + 40}", "easting 6700000.00, northing 2000040.00"),
+        (f"{east},{north},6339", "UTM zone 10N"),
+    ):
+        found = find(register, Question(near=near, within="3ft"))
+        assert numbers(found) == ["3"], near
+        assert words in found.near.read_as
+    for wrong in ("here", "1", "1,2,3,4", "95,-121,4326", "1,2,none"):
+        with pytest.raises(AsbuiltError, match="--near: "):
+            find(register, Question(near=wrong))
+    for wrong in ("50 yards", "-3ft", ""):
+        with pytest.raises(AsbuiltError, match="--within: "):
+            find(register, Question(near=f"{EAST},{NORTH}", within=wrong))
+    with pytest.raises(AsbuiltError, match="--within: a distance from where"):
+        find(register, Question(within="50ft"))
+
+
+def test_without_a_distance_the_nearest_are_given_however_far(register, job):
+    load(job(joints=30), register)
+    found = find(register, Question(near=f"{EAST + 90_000},{NORTH + 89}"))
+    assert len(found.joints) == 10
+    assert set(numbers(found)) == set(map(str, range(1, 11)))
+    assert numbers(find(register, Question(near=f"{EAST},{NORTH + 101}", nearest=3))) == ["6", "7", "5"]
+    assert numbers(find(register, Question(near=f"{EAST},{NORTH + 101}", within="2ft", nearest=3))) == ["6"]
+
+
+def test_questions_combine(register, job):
+    """Every combination of filters against the same filters in pandas, on the file that was loaded."""
+    path = job(
+        routes=("A", "B"), joints=12, inspector={3: "T. Alder", 15: "T. Alder"}, gauge={4: "no"},
+        gasket_temp={15: "30"},
+        date={5: "2026-05-01", 15: "2026-05-03", 20: "2026-06-01"},
+    )  # fmt: skip
+    load(path, register)
+    table = pyogrio.read_dataframe(path, layer="joints")
+    codes = pyogrio.read_dataframe(path, layer="findings")
+    table["station_number"] = [float(text.replace("+", "")) for text in table["station"]]
+    day = table["inspected_on"].astype(str).str[:10]
+    cold = set(codes.loc[codes["code"] == "gasket-cold", "joint_uid"])
+    filters = {
+        "routes": (["B"], table["route"] == "B"),
+        "since": (dt.date(2026, 5, 1), day >= "2026-05-01"),
+        "until": (dt.date(2026, 5, 3), day <= "2026-05-03"),
+        "verdicts": (["within", "over"], table["verdict"].isin(["within", "over"])),
+        "findings": (["gasket-cold"], table["joint_uid"].isin(cold)),
+        "inspectors": (["t. alder"], table["inspector"] == "T. Alder"),
+        "joints": (["4", "5", uid("A", "6")], table["joint"].isin(["4", "5"]) | (table["joint_uid"] == uid("A", "6"))),
+    }
+    for mask in range(2 ** len(filters)):
+        chosen = {name: filters[name] for bit, name in enumerate(filters) if mask >> bit & 1}
+        if len(chosen) > 3:
+            continue
+        expected = table[np.logical_and.reduce([held for _, held in chosen.values()], axis=0)] if chosen else table
+        found = find(register, Question(**{name: value for name, (value, _) in chosen.items()}))
+        assert [joint["joint_uid"] for joint in found.joints] == expected["joint_uid"].tolist(), list(chosen)
+    along = find(register, Question(routes=["A"], from_station="0+60", to_station="1+20"))
+    assert numbers(along) == ["4", "5", "6", "7"]
+    with pytest.raises(AsbuiltError, match="add --route"):
+        find(register, Question(from_station="0+60"))
+    with pytest.raises(AsbuiltError, match="--from: 'soon' is not a station"):
+        find(register, Question(routes=["A"], from_station="soon"))
+
+
+@pytest.mark.parametrize("crs", ["EPSG:6418", "EPSG:4326"])
+def test_an_area_of_any_format_and_system_chooses_what_lies_in_it(register, job, folder, crs):
+    load(job(routes=("A", "B"), joints=12), register)
+    shape = shapely.Polygon([(EAST - 10, NORTH + 30), (EAST + 130, NORTH + 30), (EAST + 60, NORTH + 130)])
+    area = gpd.GeoDataFrame(geometry=[shape], crs="EPSG:6418").to_crs(crs)
+    inside = {(joint["route"], joint["joint"]) for joint in find(register, Question()).joints
+              if shape.contains(shapely.Point(joint["easting"], joint["northing"]))}  # fmt: skip
+    assert inside
+    for suffix in ("geojson", "gpkg", "shp"):
+        path = folder / f"area.{suffix}"
+        path.unlink(missing_ok=True)
+        area.to_file(path)
+        found = find(register, Question(area=path))
+        assert {(joint["route"], joint["joint"]) for joint in found.joints} == inside
+    lines = folder / "lines.geojson"
+    gpd.GeoDataFrame(geometry=[shape.exterior], crs=crs).to_file(lines)
+    with pytest.raises(InputFileError, match=r"lines.geojson: has no polygons"):
+        find(register, Question(area=lines))
+
+
+def test_a_joint_is_told_with_its_neighbours_findings_and_photos(register, job):
+    load(job(joints=5, gasket_temp={2: "30"}, photo={2: "IMG_0412.jpg"}), register)
+    (third,) = find(register, Question(joints=["3"])).joints
+    assert [third[word]["joint"] for word in ("previous", "next")] == ["2", "4"]
+    assert third["next"] == {"joint_uid": uid("A", "4"), "joint": "4", "station": "0+60.00", "along": 20.0,
+                             "along_unit": "us-ft"}  # fmt: skip
+    assert [one["code"] for one in third["findings"]] == ["gasket-cold"]
+    assert third["photos"] == ["IMG_0412.jpg"]
+    assert json.loads(third["history"][0]["original"])["photo"] == "IMG_0412.jpg"
+    first = find(register, Question(joints=["1"])).joints[0]
+    assert first["previous"] is None
+
+
+def test_a_mark_on_a_finding_is_kept_and_outlasts_a_correction_that_repeats_the_finding(register, job):
+    load(job(gasket_temp={2: "30", 4: "31"}), register)
+    third, fifth = (find(register, Question(joints=[name])).joints[0]["findings"][0] for name in "35")
+    assert (third["mark"], third["marks"]) == (None, [])
+    mark(register, third["finding_uid"], note="=dug up", by="R. Vance")
+    mark(register, third["finding_uid"], note="again wet", by="T. Alder", as_="open")
+    mark(register, fifth["finding_uid"], by="R. Vance")
+    load(job(gasket_temp={2: "30", 4: "33"}, remarks={2: "late entry"}), register)
+    third, fifth = (find(register, Question(joints=[name])).joints[0]["findings"][0] for name in "35")
+    assert third["mark"] == "open"
+    assert [(one["mark"], one["note"], one["by"]) for one in third["marks"]] == [
+        ("looked-at", "=dug up", "R. Vance"), ("open", "again wet", "T. Alder"),
+    ]  # fmt: skip
+    assert fifth["mark"] is None, "what the finding says has changed: nobody looked at that yet"
+    with pytest.raises(InputFileError, match="there is no finding nonsense; take its finding_uid"):
+        mark(register, "nonsense")
