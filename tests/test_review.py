@@ -332,6 +332,36 @@ def test_what_the_file_does_not_hold_is_not_shown(sample, tmp_path):
     assert "the file holds no job" in page or "No joint is over" in page
 
 
+def test_a_map_in_degrees_is_laid_flat_for_the_plan(tmp_path):
+    """Joints 20 US survey feet apart are 6.096 m apart, by the foot's definition."""
+    points = laying.pipe(np.zeros(9))
+    laying.place(laying.lines(A=points), laying.log(points), output={"crs": "EPSG:4326"}).write(
+        tmp_path / "joints.gpkg"
+    )
+    (route,) = read_review(tmp_path / "joints.gpkg").routes
+    assert route.plan_unit == "m"
+    apart = np.hypot(*np.diff(route.joints[["easting", "northing"]].to_numpy(), axis=0).T)
+    # The grid of the survey is not quite to the scale of the ground.
+    assert apart == pytest.approx(20 * 1200 / 3937, rel=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("rows", "columns", "limits"),
+    [(slice(3, 4), None, {"table": "awwa-c600"}), (slice(None), ["joint", "station"], {})],
+    ids=["one joint", "stations only, and no limits"],
+)
+def test_the_barest_log_has_a_page_too(tmp_path, rows, columns, limits):
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points).iloc[rows]
+    placement = laying.place(laying.lines(A=points), log if columns is None else log[columns], limits=limits)
+    placement.write(tmp_path / "joints.gpkg")
+    written = write_review(tmp_path / "joints.gpkg", tmp_path / "review", plots=True)
+    page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")
+    assert (
+        "nan" not in re.sub(r"<script.*?</script>|<style.*?</style>|base64,[^\"]*", "", page, flags=re.DOTALL).lower()
+    )
+
+
 # Plots --------------------------------------------------------------------------------------------------------------
 
 

@@ -27,6 +27,8 @@ _INK = "#20252B"
 _MANY = 1500
 """More marks than these are drawn as a picture inside the SVG: as outlines they make it slow and large."""
 ROUND = (1, 2, 5)
+LEAST_TOP_DEG = 1.0
+"""What the deflection axis shows at least, so that a straight main without limits does not look bent."""
 
 
 def plot_deflection(ax: Axes, route: Route) -> None:
@@ -155,7 +157,7 @@ def deflection_top(route: Route) -> float:
     most = joints[["allowable_deg", "deflection_deg", "measured_deg"]].max().max()
     bound = np.nanmax(np.append(drawn_deflection(route), 0.5))
     known = most if np.isfinite(most) else bound
-    return float(1.12 * max(known, min(bound, 3 * known)))
+    return float(1.12 * max(known, min(bound, 3 * known), LEAST_TOP_DEG))
 
 
 def allowable_steps(route: Route) -> tuple[Floats, Floats]:

@@ -263,7 +263,7 @@ def _joint_data(route: Route) -> str:
         "Turn right, deg": _rounded(joints["turn_horizontal_deg"], 2),
         "Turn up, deg": _rounded(joints["turn_vertical_deg"], 2),
         "Bend, deg": _rounded(joints["bend_angle_deg"], 2),
-        "Size": _rounded(joints["size"], 0),
+        "Size": [f"{size} {route.size_unit}" if size else "" for size in _rounded(joints["size"], 0)],
         "Joint type": [joint["joint_type"] or "" for joint in records],
         "Restrained": [joint["restrained"] or "" for joint in records],
         f"Elevation, {units.SYMBOLS[route.unit]}": _rounded(joints["elevation"], 2),
