@@ -29,11 +29,12 @@ _WHOLE = {
 }  # fmt: skip
 _DATES = {"inspected_on"}
 _NUMBERS = {
-    "allowable_deg", "bend_angle", "bend_angle_deg", "bolt_torque", "deflection_ceiling_deg", "deflection_deg",
-    "deflection_floor_deg", "distance", "easting", "elevation", "gap_mean", "gap_residual", "gasket_temperature",
-    "laid_length", "latitude", "limit", "longitude", "measured_deg", "measured_direction_deg", "northing", "offset",
-    "outside_diameter", "sigma_deg", "sigma_horizontal", "sigma_measured_deg", "size", "station_number", "tolerance_m",
-    "turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "value",
+    "accuracy_horizontal", "accuracy_vertical", "allowable_deg", "bend_angle", "bend_angle_deg", "bolt_torque",
+    "deflection_ceiling_deg", "deflection_deg", "deflection_floor_deg", "distance", "easting", "elevation",
+    "gap_mean", "gap_residual", "gasket_temperature", "laid_length", "latitude", "limit", "longitude",
+    "measured_deg", "measured_direction_deg", "northing", "offset", "outside_diameter", "sigma_deg",
+    "sigma_horizontal", "sigma_measured_deg", "size", "station_number", "tolerance_m", "turn_deg",
+    "turn_horizontal_deg", "turn_vertical_deg", "value",
     *(f"{reading}_{hour}" for reading in ("gap", "gauge") for hour in range(1, 13)),
 }  # fmt: skip
 

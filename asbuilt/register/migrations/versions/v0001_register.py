@@ -18,7 +18,8 @@ COLUMNS = {
     "joints": """
         joint_uid route joint station distance:number easting:number northing:number elevation:number
         longitude:number latitude:number size:number joint_type kind restrained position_source
-        sigma_horizontal:number turn_deg:number turn_horizontal_deg:number turn_vertical_deg:number
+        sigma_horizontal:number accuracy_horizontal:number accuracy_vertical:number accuracy_source
+        turn_deg:number turn_horizontal_deg:number turn_vertical_deg:number
         bend_angle_deg:number deflection_deg:number deflection_source deflection_floor_deg:number
         deflection_ceiling_deg:number sigma_deg:number measured_deg:number measured_direction_deg:number
         sigma_measured_deg:number gap_mean:number gap_residual:number allowable_deg:number allowable_source
@@ -58,7 +59,8 @@ COLUMNS = {
     "joints_earlier": """
         joint_uid route joint station distance:number easting:number northing:number elevation:number
         longitude:number latitude:number size:number joint_type kind restrained position_source
-        sigma_horizontal:number turn_deg:number turn_horizontal_deg:number turn_vertical_deg:number
+        sigma_horizontal:number accuracy_horizontal:number accuracy_vertical:number accuracy_source
+        turn_deg:number turn_horizontal_deg:number turn_vertical_deg:number
         bend_angle_deg:number deflection_deg:number deflection_source deflection_floor_deg:number
         deflection_ceiling_deg:number sigma_deg:number measured_deg:number measured_direction_deg:number
         sigma_measured_deg:number gap_mean:number gap_residual:number allowable_deg:number allowable_source
