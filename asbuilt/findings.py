@@ -218,7 +218,7 @@ def _deflection_unclear(judged: Judged) -> Found:
              "a reading at either end tells"),
         _say("up to ", high, sure, allowed, "the ", _shown(seen.sharing[rows].astype(float)), " joints ",
              _stretch(judged, rows), " share the turn; a shot at each of them, or a reading at this one, tells"),
-        _say("no shots on both sides bound it, ", allowed, "shots at the joints ", _stretch(judged, rows),
+        _say("the shots on either side do not bound it, ", allowed, "shots at the joints ", _stretch(judged, rows),
              ", or a reading at this one, tell"),
         _say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "
              "or shots at the joints ", _stretch(judged, rows), ", tell"),
@@ -527,7 +527,9 @@ def _position_conflict(judged: Judged) -> Found:
     doubt = records.doubt.take(pa.array(spot))
     useless = as_mask(pc.and_(doubt.is_valid(), pc.not_equal(doubt, "station-missing")))
     off = np.isnan(apart) & (away > limit)
-    rows = np.flatnonzero(joints.surveyed & ((apart > limit) | useless | off))
+    above = records.above[spot] / judged.scale
+    high = np.abs(above) > limit
+    rows = np.flatnonzero(joints.surveyed & ((apart > limit) | useless | off | high))
     taken, here = pa.array(rows), joints.station.take(pa.array(rows))
     written = pc.coalesce(judged.log.text("station").take(pa.array(spot[rows])), "")
     found = [
@@ -536,10 +538,12 @@ def _position_conflict(judged: Judged) -> Found:
         _say("its station ", written, " cannot be used (", pc.coalesce(doubt.take(taken), ""),
              "); it stands where it was surveyed, at ", here),
         _say("surveyed ", _shown(away[rows]), f" {judged.symbol} from the centerline, at ", here),
+        _say("surveyed ", _shown(np.abs(above[rows])), f" {judged.symbol} ",
+             pc.if_else(pa.array(above[rows] > 0), "above", "below"), " the centerline, at ", here),
     ]  # fmt: skip
-    which = np.select([apart[rows] > limit, useless[rows]], [0, 1], default=2)
+    which = np.select([apart[rows] > limit, useless[rows], off[rows]], [0, 1, 2], default=3)
     message = pc.choose(pa.array(which), *found) if len(rows) else pa.array([], pa.string())
-    value = np.where(which == 1, np.nan, np.where(np.isnan(apart), away, apart)[rows])
+    value = np.choose(which, [apart[rows], np.full(len(rows), np.nan), away[rows], np.abs(above[rows])])
     basis = "the job's position_tolerance, else a quarter of a laying length"
     return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
 

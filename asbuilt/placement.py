@@ -61,6 +61,8 @@ class Records:
     """How far its surveyed position lies from the place of its station, coordinate units; NaN where it lacks one."""
     away: Floats
     """How far its surveyed position lies from the centerline; NaN where it was not surveyed."""
+    above: Floats
+    """How far its surveyed position lies above the centerline; NaN where either elevation is unknown."""
     doubt: pa.Array
     """Why the station of a surveyed record cannot be used; null where it can, and where there is no survey."""
 
@@ -124,6 +126,7 @@ class _Places(NamedTuple):
     tied: Bools
     apart: Floats
     away: Floats
+    above: Floats
 
 
 class Placed(NamedTuple):
@@ -287,8 +290,9 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of
     records = Records(
-        route, places.distance, places.region, reason, message, settled_by, joint, places.apart, places.away, doubt
-    )
+        route, places.distance, places.region, reason, message, settled_by, joint,
+        places.apart, places.away, places.above, doubt,
+    )  # fmt: skip
     return Placed(records, joints, tuple(notes))
 
 
@@ -696,7 +700,7 @@ def _by_station(job: Job, routes: Routes, log: Log, route: Ints, along: Floats, 
     if routes.calibration is not None:
         tied[rows] = ties.between_ties(routes.calibration, route[rows], on_line)
     none = np.full(len(log), np.nan)
-    return _Places(Located(vertex, weight), distance, region, log.stations.value, tied, none, none)
+    return _Places(Located(vertex, weight), distance, region, log.stations.value, tied, none, none, none)
 
 
 def position_tolerance(job: Job) -> float:
@@ -763,6 +767,7 @@ def _by_survey(
         _put(places.tied, rows, np.zeros(len(rows), dtype=np.bool_)),
         _put(places.apart, rows, apart),
         _put(places.away, rows, hit.away),
+        _put(places.above, rows, surveyed.elevation[rows] - centerline.points(routes, on, hit.located).elevation),
     )
 
 

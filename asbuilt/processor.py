@@ -663,7 +663,11 @@ def _survey_says(
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
-    seen = survey.seen(routes, sighted, between_shots, bends, missing, tolerance, sigma_along)
+    astray = joints.own_shot
+    if astray.any():
+        places = joints.easting, joints.northing, joints.elevation
+        astray = astray & survey.off_the_line(routes, joints.located, *places, laying_length)
+    seen = survey.seen(routes, sighted, between_shots, bends, missing, tolerance, sigma_along, astray)
     return turned, bends, seen
 
 

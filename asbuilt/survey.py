@@ -22,6 +22,8 @@ AT_A_SHOT = 0.05
 """A joint within this part of a laying length of a shot is taken to be the thing that was shot."""
 SHORT_OF_NEXT = 0.3
 """Nor is a joint taken to lie at a shot that is farther away than this part of the way to its neighbour."""
+OFF_THE_LINE = 0.002
+"""A joint shot this part of a laying length off the line hides a quarter of a degree of turn from its shots."""
 BLOCK = 200_000
 """Joints whose uncertainty is propagated at one time, to keep memory flat."""
 
@@ -114,6 +116,7 @@ def seen(
     missing: Ints,
     tolerance: float,
     sigma_along: float,
+    astray: Bools,
 ) -> Seen:
     """Find the deflection at every joint, or its floor and ceiling, with their uncertainties.
 
@@ -133,6 +136,8 @@ def seen(
         As for `sighted`, coordinate units.
     sigma_along : float
         Standard error of a joint's place along the line, coordinate units.
+    astray : array of bool, shape (joints,)
+        Joints that were shot off the line: where they lie, the line's shots tell nothing of the pipe.
 
     Returns
     -------
@@ -153,13 +158,15 @@ def seen(
     chord = _by_chords(joints.shot & ~cut, straights, bends, missing, len(one))
     most = np.where(bends.there, 2, 1)
     inner = stretch.inner[one] & stretch.inner[other] & np.isfinite(chord.turn)
-    by_legs = ~chord.exact & inner & (stretch.around <= most)
+    doubted = _doubted(routes, joints, astray)
+    by_legs = ~chord.exact & inner & (stretch.around <= most) & ~doubted[one] & ~doubted[other]
     views = _views(routes, joints, straights, legs, chord, by_legs, one, other)
     left, before = _left(views, bends, len(one))
     sigma, across = _sigmas(_with_own_shots(routes, joints), views, before, sigma_along, len(one))
     part = np.where(bends.there, 0.5, 1.0)  # a fitting's two joints share what it leaves
     exact = (chord.exact | by_legs) & np.isfinite(left)
     turn, sigma_turn, across_turn, against = _shot_turns(routes, legs, stretch, bends, ~exact)
+    turn = np.where(doubted, np.nan, turn)
     bounded = stretch.inner[one] & stretch.inner[other]
     ceiling = np.where(bounded, turn[one] + np.where(one == other, 0.0, turn[other]), np.nan)
     wider = np.nan_to_num(turn[np.maximum(one - 1, 0)]) + np.nan_to_num(turn[np.minimum(other + 1, len(turn) - 1)])
@@ -182,6 +189,58 @@ def seen(
         first=np.where(exact, own, np.where(floor > 0, stretch.first[giver], stretch.first[one])),
         last=np.where(exact, own, np.where(floor > 0, stretch.last[giver], stretch.last[other])),
     )
+
+
+def off_the_line(
+    routes: Routes, located: Located, easting: Floats, northing: Floats, elevation: Floats, laying_length: float
+) -> Bools:
+    """Say which places lie off the line by more than the noise of its shots explains.
+
+    Parameters
+    ----------
+    routes : Routes
+    located : Located
+        The places on the line nearest to them, shape (n,).
+    easting, northing, elevation : array, shape (n,)
+        Elevation may be NaN.
+    laying_length : float
+        Coordinate units.
+
+    Returns
+    -------
+    array of bool, shape (n,)
+        Beyond three standard errors of the difference of two shots, where these are stated.
+    """
+    east, north, up = (between(one, located) for one in (routes.easting, routes.northing, routes.elevation))
+    least = OFF_THE_LINE * laying_length
+    horizontal, vertical = (
+        np.full(len(east), least) if sigma is None else np.maximum(3.0 * np.sqrt(2.0) * between(sigma, located), least)
+        for sigma in (routes.sigma_horizontal, routes.sigma_vertical)
+    )
+    rise = np.abs(np.nan_to_num(elevation - up))
+    off: Bools = (np.hypot(easting - east, northing - north) > horizontal) | (rise > vertical)
+    return off
+
+
+def _doubted(routes: Routes, joints: Sighted, astray: Bools) -> Bools:
+    """Say which shots of the line tell nothing of the pipe, shape (vertices,).
+
+    Those from one joint before a joint off the line to the one after it, and the shots next to them.
+    """
+    along = _along(routes)
+    if not astray.any():
+        return np.zeros(len(along), dtype=np.bool_)
+    place, route = between(along, joints.located), routes.vertex_route[joints.located.vertex]
+    at = np.flatnonzero(astray)
+    back, ahead = np.maximum(at - 1, 0), np.minimum(at + 1, len(place) - 1)
+    back, ahead = np.where(route[back] == route[at], back, at), np.where(route[ahead] == route[at], ahead, at)
+    ends = np.stack([place[back], place[at], place[ahead]])
+    begins, stops = np.sort(ends.min(axis=0)), np.sort(ends.max(axis=0))
+    number = np.arange(len(along))
+    low, high = along[np.maximum(number - 1, 0)], along[np.minimum(number + 1, len(along) - 1)]
+    # Stretches that begin before a shot's neighbour ahead, less those that end before its neighbour back.
+    doubted: Bools = np.searchsorted(begins, high, side="right") > np.searchsorted(stops, low, side="left")
+    return doubted
 
 
 def exactly(turns: deflection.Turns, straights: Segments, bends: Bends) -> Seen:

@@ -96,7 +96,7 @@ def test_an_unclear_deflection_says_what_would_settle_it():
     unclear = found[found["code"] == "deflection-unclear"].set_index("joint")
     assert "the 9 joints from 0+19.98 to 1+79.78 share the turn" in unclear["message"]["6"]
     assert "a shot at each of them, or a reading at this one, tells" in unclear["message"]["6"]
-    assert "no shots on both sides bound it" in unclear["message"]["3"]
+    assert "the shots on either side do not bound it" in unclear["message"]["3"]
 
 
 def test_an_over_between_sparse_shots_names_the_stretch():

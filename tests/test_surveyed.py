@@ -298,3 +298,32 @@ def test_shots_of_one_joint_at_several_places_place_it_at_none(tmp_path):
     assert set(placement.joints["position_source"]) == {"station"}
     told = "joint 1 on Quarry Lane is shot at several places, up to 20.00 ft apart; none of these shots counts"
     assert told in placement.notes
+
+
+def test_shots_of_a_line_that_misses_surveyed_joints_say_nothing_of_the_joints_there():
+    # The line was drawn straight through; the joints were surveyed on a bend of 6 and 6 degrees. One is not in the
+    # log, so the deflection of those beside it does not show: nor may the straight line vouch for them.
+    bent = pipe([0, 0, 0, 0, 6, 6, 0, 0, 0, 0])
+    drawn = np.linspace(bent[0], bent[-1], 12)
+    records = with_coordinates(bent).drop(index=6)
+    tolerance = {"position_tolerance": 50.0}
+    verdicts = place(lines(A=drawn), records, records=tolerance).joints.set_index("joint")["verdict"]
+    assert verdicts[["6", "8"]].tolist() == ["cannot-tell", "cannot-tell"]
+    assert verdicts[["3", "4", "10"]].tolist() == ["within"] * 3
+    # A line through the joints bounds them, though the log lacks one.
+    seen = place(lines(A=bent), records, records=tolerance).joints.set_index("joint")["verdict"]
+    assert seen[["6", "8"]].tolist() == ["over", "within"]
+
+
+@pytest.mark.parametrize(("axis", "blunder"), [(0, 500.0), (2, 20.0)])
+def test_a_blunder_in_one_position_is_a_conflict_and_makes_no_verdict(axis, blunder):
+    places = POINTS.copy()
+    places[4, axis] += blunder
+    placement = place(lines(A=POINTS), with_coordinates(places=places))
+    assert codes(placement).count("position-conflict") == 1
+    assert "position-conflict" in codes(placement, "5")
+    verdicts = placement.joints.set_index("joint")["verdict"]
+    assert verdicts[["4", "5", "6"]].tolist() == ["cannot-tell"] * 3
+    if axis == 2:
+        message = placement.findings.query("code == 'position-conflict'").iloc[0]["message"]
+        assert message == "surveyed 20 ft above the centerline, at 0+80.00"
