@@ -198,8 +198,9 @@ def _deflection_over(judged: Judged) -> Found:
     shown, allowed = _shown(value), _shown(limit)
     read = pc.if_else(pa.array(judged.by_readings[rows]), " deg, by the readings at the joint,", " deg")
     alone = _say("deflection ", shown, read, " is over the allowable ", allowed, " deg")
+    stretch = _stretch(judged, seen.first[rows], seen.last[rows])
     shared = _say(
-        "one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", _stretch(judged, rows), " deflects ",
+        "one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch, " deflects ",
         shown, " deg or more, over the allowable ", allowed, " deg; a shot or a reading at each of them tells which",
     )  # fmt: skip
     message = pc.if_else(pa.array(itself), alone, shared)
@@ -212,21 +213,26 @@ def _deflection_unclear(judged: Judged) -> Found:
     low, high = _shown(np.maximum(judged.least_deg[rows], 0.0)), _shown(judged.most_deg[rows])
     allowed = _say("against ", _shown(limit), " deg allowed: ")
     sure = f" deg at {judged.job.limits.confidence:.0%}, "
+    stretch = _stretch(judged, seen.ceiling_first[rows], seen.ceiling_last[rows])
+    sharing = seen.ceiling_last[rows] - seen.ceiling_first[rows] + 1
     remedies = [
         _say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
         _say("the bend leaves ", _shown(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
              "a reading at either end tells"),
-        _say("up to ", high, sure, allowed, "the ", _shown(seen.sharing[rows].astype(float)), " joints ",
-             _stretch(judged, rows), " share the turn; a shot at each of them, or a reading at this one, tells"),
-        _say("the shots on either side do not bound it, ", allowed, "shots at the joints ", _stretch(judged, rows),
+        _say("up to ", high, sure, allowed, "the ", _shown(sharing.astype(float)), " joints ", stretch,
+             " share the turn; a shot at each of them, or a reading at this one, tells"),
+        _say("the shots on either side do not bound it, ", allowed, "shots at the joints ", stretch,
              ", or a reading at this one, tell"),
         _say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "
-             "or shots at the joints ", _stretch(judged, rows), ", tell"),
+             "or shots at the joints ", stretch, ", tell"),
+        _say("the readings are of one of the bend's two joints, at least ", low, sure, allowed, "readings at the other "
+             "joint, or shots on the straights beside the bend, tell"),
     ]  # fmt: skip
     bend = np.isfinite(judged.fitting_deg[rows])
     noisy = seen.exact[rows] & ~(bend & (np.degrees(seen.ceiling[rows]) > limit))
-    masks = [judged.by_readings[rows], np.isnan(judged.most_deg[rows]), noisy, seen.exact[rows]]
-    which = np.select(masks, [4, 3, 0, 1], default=2)
+    unbounded = np.isnan(judged.most_deg[rows])
+    masks = [judged.by_readings[rows] & unbounded, judged.by_readings[rows], unbounded, noisy, seen.exact[rows]]
+    which = np.select(masks, [5, 4, 3, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     return Found(rows, message, judged.most_deg[rows], limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
@@ -246,7 +252,8 @@ def _deflection_conflict(judged: Judged) -> Found:
     short, short_limit = _unexplained(judged, z)
     sums = ~(value > bound) & (short > short_limit)
     value, bound = np.where(sums, short, value), np.where(sums, short_limit, bound)
-    rows = np.flatnonzero(np.isfinite(seen.sigma) & agreeing(judged.job, measured) & (value > bound))
+    sound = np.isfinite(seen.sigma) & agreeing(judged.job, measured) & ~judged.bend_without_angle
+    rows = np.flatnonzero(sound & (value > bound))
     read, shown = _shown(measured.measured_deg[rows]), _shown(value[rows])
     differ = _say(
         "the survey shows a deflection of ", _shown(np.degrees(seen.deflection[rows])), " deg and the readings one of ",
@@ -257,8 +264,9 @@ def _deflection_conflict(judged: Judged) -> Found:
         "the readings show a deflection of ", read, " deg, more than the survey leaves room for (",
         _shown(most[rows]), " deg)",
     )  # fmt: skip
+    stretch = _stretch(judged, seen.first[rows], seen.last[rows])
     less = _say(
-        "the readings at the ", _shown(seen.sharing[rows].astype(float)), " joints ", _stretch(judged, rows),
+        "the readings at the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch,
         " add up to ", shown, " deg less than the line turns there, more than their uncertainties allow (",
         _shown(bound[rows]), " deg)",
     )  # fmt: skip
@@ -273,7 +281,7 @@ def _unexplained(judged: Judged, z: float) -> tuple[Floats, Floats]:
     rows = np.flatnonzero(~seen.exact & (seen.floor > 0) & (seen.last - seen.first + 1 == seen.sharing))
     if not len(rows) or not np.isfinite(measured.measured_deg).any():
         return short, limit
-    known = np.isfinite(measured.measured_deg)
+    known = agreeing(judged.job, measured)
     sums = [
         np.concatenate([[0.0], np.cumsum(np.where(known, part, 0.0))])
         for part in (known, measured.measured_deg, measured.sigma_measured_deg**2)
@@ -295,6 +303,9 @@ def _vector_difference(judged: Judged, confidence: float) -> tuple[Floats, Float
     # A level turn of the main is seen shorter across a sloping pipe.
     slope = np.cos(np.nan_to_num(judged.segments.inclination[np.maximum(_segment_back(judged), 0)]))
     apart = np.hypot(right - turn_right * slope, up - turn_up)
+    # Shots between joints show the deflection's size, while the line through the joints cuts the corner.
+    cut = ~np.isclose(judged.turns.turn, seen.deflection, rtol=0.0, atol=1e-9)
+    apart = np.where(cut, np.abs(measured.measured_deg - np.degrees(seen.deflection)), apart)
     level = np.hypot(np.degrees(seen.sigma), measured.sigma_measured_deg)
     across = np.hypot(np.degrees(seen.across_floor), measured.across_measured_deg)
     # Two independent parts, each within its error: a Rayleigh distribution.
@@ -308,9 +319,10 @@ def _segment_back(judged: Judged) -> Ints:
     return segment
 
 
-def _stretch(judged: Judged, rows: Ints) -> pa.Array:
-    station, seen = judged.joints.station, judged.seen
-    return _say("from ", station.take(pa.array(seen.first[rows])), " to ", station.take(pa.array(seen.last[rows])))
+def _stretch(judged: Judged, first: Ints, last: Ints) -> pa.Array:
+    station = judged.joints.station
+    begin, end = station.take(pa.array(first)), station.take(pa.array(last))
+    return pc.if_else(pa.array(first == last), _say("at ", begin), _say("from ", begin, " to ", end))
 
 
 def _allowable_missing(judged: Judged) -> Found:

@@ -139,7 +139,9 @@ def two_ends(
     twice = np.abs(turn[back] - first) + np.abs(turn[ahead] - first)
     one = both & ((np.isnan(first) != np.isnan(second)) | ((first == second) & (halves < twice)))
     pair = np.flatnonzero(one)
-    pair = pair[np.concatenate([[True], np.diff(back[pair]) > 1])] if len(pair) else pair
+    # Of several in a row, each first one and the next are the ends of one fitting.
+    run = np.cumsum(np.diff(back[pair], prepend=-2) > 1)
+    pair = pair[(np.arange(len(pair)) - np.searchsorted(run, run)) % 2 == 0]
     other_end = np.full(len(bend), -1, dtype=np.int64)
     other_end[back[pair]], other_end[ahead[pair]] = ahead[pair], back[pair]
     known = np.where(np.isnan(first), second, first)[pair]

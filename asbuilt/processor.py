@@ -633,7 +633,7 @@ def _bounds(
         return _Bounds(least, most, survey_deg, known, by_survey)
     least_read, most_read = measured.bounds_deg(z)
     # Readings at a fitting logged once are of one of its two joints, and say nothing of the other.
-    most_read = np.where(bends.there & (bends.other_end < 0), np.nan, most_read)
+    most_read = np.where((bends.there | unknown_bend) & (bends.other_end < 0), np.nan, most_read)
     by_reading = deflection.verdicts(least_read, most_read, allowable, known)
     is_open = as_mask(pc.is_in(by_survey, pa.array(["cannot-tell", "not-computed"])))
     settles = as_mask(pc.is_in(by_reading, pa.array(["within", "over", "no-allowable"])))
@@ -657,13 +657,13 @@ def _survey_says(
     if routes.pieces is not None:
         turned = deflection.turns(len(joints), straights)
         bends = _bends(log, joints, turned, straights, laying_length)
-        return turned, bends, survey.exactly(turned, straights, bends)
+        return turned, bends, survey.exactly(turned, straights, bends, missing)
     tolerance = max(survey.AT_A_SHOT * laying_length, 2.0 * sigma_along)
     sighted = survey.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
-    astray = joints.own_shot
+    astray = joints.own_shot | (np.abs(log.number("offset")[joints.position]) > 0)
     if astray.any():
         places = joints.easting, joints.northing, joints.elevation
         astray = astray & survey.off_the_line(routes, joints.located, *places, laying_length)

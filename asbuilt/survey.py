@@ -21,12 +21,15 @@ from asbuilt.fittings import Bends, left_over
 AT_A_SHOT = 0.05
 """A joint within this part of a laying length of a shot is taken to be the thing that was shot."""
 SHORT_OF_NEXT = 0.3
-"""Nor is a joint taken to lie at a shot that is farther away than this part of the way to its neighbour."""
+"""Nor is a joint taken to lie at a shot that is farther away than this part of the way to its neighbour, or of the leg
+between the two shots around it: a corner in a short leg shows part of its turn at either end."""
 OFF_THE_LINE = 0.002
 """A joint shot this part of a laying length off the line hides a quarter of a degree of turn from its shots."""
 BLOCK = 200_000
 """Joints whose uncertainty is propagated at one time, to keep memory flat."""
 
+AT = 1e-6
+"""Places this near, in coordinate units, are one place."""
 _STRAIGHT = 1e-9
 
 
@@ -64,10 +67,14 @@ class Seen(NamedTuple):
     """Standard error square to the turn that the floor comes from: what makes a turn look larger than it is."""
     sigma_ceiling: Floats
     sharing: Ints
-    """How many joints share the turns that the bounds come from."""
+    """How many joints share the turn that the floor comes from."""
     first: Ints
     """First joint of that stretch."""
     last: Ints
+    """Last joint of that stretch."""
+    ceiling_first: Ints
+    """First joint of the stretch that the ceiling comes from."""
+    ceiling_last: Ints
     """Last joint of that stretch."""
 
 
@@ -97,7 +104,8 @@ def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools,
     vertex = np.where(to_back <= to_ahead, located.vertex, located.vertex + 1)
     away = np.where(surveyed & ~own, -1.0, np.minimum(to_back, to_ahead))
     apart = np.concatenate([[np.inf], np.diff(place), [np.inf]])
-    at = away <= np.minimum(tolerance, SHORT_OF_NEXT * np.minimum(apart[1:], apart[:-1]))
+    near = SHORT_OF_NEXT * np.minimum(np.minimum(apart[1:], apart[:-1]), to_back + to_ahead)
+    at = away <= np.minimum(tolerance, near)
     rival = at[1:] & at[:-1] & (vertex[1:] == vertex[:-1])
     farther_back = rival & (away[:-1] > away[1:])
     at[:-1] &= ~farther_back
@@ -169,12 +177,13 @@ def seen(
     turn = np.where(doubted, np.nan, turn)
     bounded = stretch.inner[one] & stretch.inner[other]
     ceiling = np.where(bounded, turn[one] + np.where(one == other, 0.0, turn[other]), np.nan)
-    wider = np.nan_to_num(turn[np.maximum(one - 1, 0)]) + np.nan_to_num(turn[np.minimum(other + 1, len(turn) - 1)])
-    ceiling = np.where(against, ceiling + wider, ceiling)
     sigma_ceiling = sigma_turn[one] + np.where(one == other, 0.0, sigma_turn[other])
+    for beside in (np.maximum(one - 1, 0), np.minimum(other + 1, len(turn) - 1)):
+        widened = against & stretch.inner[beside]
+        ceiling = np.where(widened, ceiling + turn[beside], ceiling)
+        sigma_ceiling = np.where(widened, sigma_ceiling + sigma_turn[beside], sigma_ceiling)
     floor, giver = _floors(stretch, turn)
     shared = stretch.sharing[giver]
-    single = np.where(exact, 1, np.maximum(stretch.sharing[one], stretch.sharing[other]))
     own = np.arange(len(one))
     return Seen(
         exact=exact,
@@ -185,9 +194,11 @@ def seen(
         sigma_floor=np.where(exact, np.nan_to_num(sigma * part), sigma_turn[giver] / np.maximum(shared, 1)),
         across_floor=np.where(exact, across * part, across_turn[giver] / np.maximum(shared, 1)),
         sigma_ceiling=np.where(exact, np.nan_to_num(sigma), sigma_ceiling),
-        sharing=np.where(~exact & (floor > 0), shared, single),
-        first=np.where(exact, own, np.where(floor > 0, stretch.first[giver], stretch.first[one])),
-        last=np.where(exact, own, np.where(floor > 0, stretch.last[giver], stretch.last[other])),
+        sharing=np.where(exact, 1, shared),
+        first=np.where(exact, own, stretch.first[giver]),
+        last=np.where(exact, own, stretch.last[giver]),
+        ceiling_first=np.where(exact, own, stretch.first[one]),
+        ceiling_last=np.where(exact, own, stretch.last[other]),
     )
 
 
@@ -243,7 +254,7 @@ def _doubted(routes: Routes, joints: Sighted, astray: Bools) -> Bools:
     return doubted
 
 
-def exactly(turns: deflection.Turns, straights: Segments, bends: Bends) -> Seen:
+def exactly(turns: deflection.Turns, straights: Segments, bends: Bends, missing: Ints) -> Seen:
     """Give what an alignment says of the deflection at each joint: positions on its curves are exact.
 
     Parameters
@@ -251,6 +262,8 @@ def exactly(turns: deflection.Turns, straights: Segments, bends: Bends) -> Seen:
     turns, straights
         At, and between, the joints.
     bends : Bends
+    missing : array of int, shape (segments,)
+        Joints that must lie between two joints but are not in the log: they share the turns beside them.
 
     Returns
     -------
@@ -258,17 +271,19 @@ def exactly(turns: deflection.Turns, straights: Segments, bends: Bends) -> Seen:
     """
     count = len(turns.turn)
     own = np.arange(count)
-    chord = _by_chords(
-        np.ones(count, dtype=np.bool_), straights, bends, np.zeros(len(straights.back), dtype=np.int64), count
-    )
-    left = np.full(count, np.nan)
-    back, ahead = straights.facing(chord.before[chord.exact], chord.after[chord.exact])
-    left[chord.exact] = left_over(back, ahead, _some(bends, np.flatnonzero(chord.exact)))[0]
+    chord = _by_chords(np.ones(count, dtype=np.bool_), straights, bends, np.zeros_like(missing), count)
+    rows = np.flatnonzero(chord.exact)
+    left, sharing = np.full(count, np.nan), np.ones(count, dtype=np.int64)
+    back, ahead = straights.facing(chord.before[rows], chord.after[rows])
+    left[rows] = left_over(back, ahead, _some(bends, rows))[0]
+    sharing[rows] += missing[chord.before[rows]] + missing[chord.after[rows]]
+    exact = np.isfinite(left) & (sharing == 1)
     part = np.where(bends.there, left / 2.0, left)
     none = np.zeros(count)
     return Seen(
-        exact=np.isfinite(left), deflection=part, floor=part, ceiling=left, sigma=none * np.nan, sigma_floor=none,
-        across_floor=none, sigma_ceiling=none, sharing=np.ones(count, dtype=np.int64), first=own, last=own,
+        exact=exact, deflection=np.where(exact, part, np.nan), floor=part / sharing, ceiling=left, sigma=none * np.nan,
+        sigma_floor=none, across_floor=none, sigma_ceiling=none, sharing=sharing, first=own, last=own,
+        ceiling_first=own, ceiling_last=own,
     )  # fmt: skip
 
 
@@ -331,8 +346,9 @@ def _stretches(
     inner = np.zeros(len(along), dtype=np.bool_)
     inner[1:-1] = route[2:] == route[:-2]
     number = np.arange(len(along))
-    low = along[np.maximum(number - 1, 0)] + tolerance
-    high = along[np.minimum(number + 1, len(along) - 1)] - tolerance
+    # Joints at a shot lie on it exactly.
+    low = along[np.maximum(number - 1, 0)] + AT
+    high = along[np.minimum(number + 1, len(along) - 1)] - AT
     first, end = np.searchsorted(place, low, side="right"), np.searchsorted(place, high, side="left")
     counted = _counted_places(place, straights, bends, missing)
     sharing = np.searchsorted(counted, high, side="left") - np.searchsorted(counted, low, side="right")
@@ -579,8 +595,10 @@ def _against(stretch: _Stretches, axis: Floats, sigma: Floats) -> Bools:
     size = np.sqrt((axis**2).sum(axis=1))
     axis = np.where((size > 2.0 * sigma)[:, None], axis, 0.0)
     apart = np.flatnonzero((axis[1:] * axis[:-1]).sum(axis=1) < -(1e-12))
+    across = np.flatnonzero((axis[2:] * axis[:-2]).sum(axis=1) < -(1e-12))  # with a quiet shot between the two
     mark = np.zeros(len(axis), dtype=np.bool_)
     mark[apart] = mark[apart + 1] = True
+    mark[across] = mark[across + 1] = mark[across + 2] = True
     return mark[stretch.one] | mark[stretch.other]
 
 

@@ -1,5 +1,7 @@
 """What survey and readings at the joint say together: one settles what the other leaves open, or contradicts it."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from laying import codes, lines, log, pipe, place
@@ -111,3 +113,28 @@ def test_readings_that_contradict_one_another_settle_nothing():
     assert placement.joints["verdict"][12] == "cannot-tell"
     assert "gap-uneven" in codes(placement, "13")
     assert placement.joints["verdict"][13] == "within"
+
+
+def test_shots_between_joints_and_readings_that_agree_raise_no_conflict():
+    turns = np.array([0.0, 0.0, 4.0, 0.0, 0.0])
+    points = pipe(turns[1:-1])
+    thirds = [a + (b - a) * part for a, b in pairwise(points) for part in (1 / 3, 2 / 3)]
+    shots = np.array([points[0], *thirds, points[-1]])
+    placement = place(lines(A=shots), log(points, **gaps(turns)), centerline=SURE)
+    assert "deflection-conflict" not in codes(placement)
+
+
+def test_readings_at_a_bend_without_its_angle_settle_nothing():
+    points = pipe([0.0, 22.5, 0.0])
+    kind = ["pipe", "pipe", "bend", "pipe", "pipe"]
+    placement = place(lines(A=points), log(points, kind=kind, **gaps(np.array([0, 0, 1.0, 0, 0]))), centerline=SURE)
+    assert placement.joints["verdict"][2] == "cannot-tell"
+    assert codes(placement, "3") == ["bend-angle-missing", "deflection-unclear"]
+    assert not placement.findings["message"].str.contains("nan").any()
+
+
+def test_readings_that_contradict_one_another_explain_no_turn():
+    read = gaps(np.full(26, 0.5))
+    read["gap 12"] = read["gap 12"] + np.where(np.arange(26) % 5, 6.0, 0.0)
+    placement = surveyed(pipe([4.0] * 24), 5, read, centerline=SURE)
+    assert "deflection-conflict" not in codes(placement)

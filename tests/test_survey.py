@@ -335,3 +335,63 @@ def test_a_fitting_logged_once_and_shot_at_both_ends_leaves_what_its_straights_s
     records["bend angle"] = [45 if each == "bend" else None for each in kind]
     found = place(lines(A=points), records, records={"spacing_tolerance": 1.0}).joints
     assert found["deflection_deg"][3] == pytest.approx(1.0, abs=1e-4)
+
+
+def test_an_offset_from_the_line_is_not_vouched_for_by_the_lines_shots():
+    points = np.array([[EAST, NORTH + 20.0 * number, 50.0] for number in range(8)])
+    thirds = [a + (b - a) * part for a, b in pairwise(points) for part in (1 / 3, 2 / 3)]
+    offset = [0, 0, 0, 0, 3, 0, 0, 0]
+    for shots in (np.array([points[0], *thirds, points[-1]]), points[[0, 2, 5, 7]]):
+        found = place(lines(A=shots), log(points, offset=offset)).joints
+        assert found["turn_deg"][4] == pytest.approx(17.06, abs=0.01)
+        assert found["verdict"][3:6].tolist() == ["cannot-tell"] * 3
+
+
+def test_an_offset_around_an_obstacle_is_seen_across_a_quiet_shot():
+    points = pipe([0, 0, 0, 0, 8.0, 0, -8.0, 0, 0, 0, 0, 0])
+    found = seen_at(np.concatenate([points, points[-1:] + np.array([0, 20.0, 0])]), 2)
+    assert (found["deflection_ceiling_deg"][5:8] >= 8.0 - 1e-3).all()
+    assert found["verdict"][5:8].tolist() == ["cannot-tell"] * 3
+
+
+def test_joints_near_a_shot_but_not_at_it_share_its_turn():
+    # Two joints 3 ft apart that turn 4.8 deg each; the wide tolerance of uncertain stations must not hide one of them.
+    places = np.cumsum([0, 10, 20, 17, 3, 15, 15])
+    turns = np.array([0, 0, 0, 4.8, 4.8, 0])
+    azimuth = np.radians(np.cumsum(turns))
+    steps = np.diff(places)[:, None] * np.stack([np.sin(azimuth), np.cos(azimuth), 0 * azimuth], axis=1)
+    points = np.array([EAST, NORTH, 50.0]) + np.concatenate([np.zeros((1, 3)), np.cumsum(steps, axis=0)])
+
+    def on_pipe(at):
+        piece = min(np.searchsorted(places, at, side="right") - 1, len(steps) - 1)
+        return points[piece] + steps[piece] * (at - places[piece]) / np.linalg.norm(steps[piece])
+
+    shots = np.array([on_pipe(at) for at in (0, 10, 30, 39, 57, 65, 80)])
+    found = place(lines(A=shots), log(points), records={"sigma_station": 2.5, "station_tolerance": 1.0}).joints
+    assert "over" not in found["verdict"].tolist()
+
+
+def test_two_fittings_in_a_row_logged_by_their_ends_are_two():
+    turns = np.array([0, 0, 22.5, 22.5, 22.5, 22.5, 0, 0])
+    lengths = np.array([20, 20, 20, 1.5, 2.0, 1.5, 20, 20, 20])
+    azimuth = np.radians(np.concatenate([[0.0], np.cumsum(turns)]))
+    steps = lengths[:, None] * np.stack([np.sin(azimuth), np.cos(azimuth), 0 * azimuth], axis=1)
+    points = np.array([EAST, NORTH, 50.0]) + np.concatenate([np.zeros((1, 3)), np.cumsum(steps, axis=0)])
+    kind = ["pipe"] * 3 + ["bend"] * 4 + ["pipe"] * 3
+    angle = [None] * 3 + [45] * 4 + [None] * 3
+    found = place(lines(A=points), log(points, kind=kind, **{"bend angle": angle})).joints
+    assert found["deflection_deg"][3:7].tolist() == pytest.approx([0.0] * 4, abs=1e-4)
+
+
+def test_a_joint_missing_from_the_log_shares_the_turn_of_an_alignment():
+    alignment = Path(__file__).parent / "data" / "landxml" / "metric_arcs_with_profile.xml"
+    stations = [at for at in np.arange(340.0, 420.0, 6.0) if at != 376.0]
+    records = pd.DataFrame({"station": stations, "joint": range(len(stations)), "size": 300, "joint type": "push-on"})
+    values_ = {
+        "name": "Weir Lane", "centerline": {"path": str(alignment)},
+        "records": {"station_unit": "m", "laying_length": 6.0}, "limits": {"table": "en-545"},
+    }  # fmt: skip
+    found = asbuilt.place(asbuilt.Job.from_mapping(values_), records=records).joints.set_index("station")
+    beside = found.loc[["0+370.000", "0+382.000"]]
+    assert beside["verdict"].tolist() == ["cannot-tell"] * 2
+    assert (beside["deflection_floor_deg"] * 2).tolist() == pytest.approx(beside["deflection_ceiling_deg"].tolist())
