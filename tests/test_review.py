@@ -35,7 +35,7 @@ from asbuilt.review import (
     write_review,
 )
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
-from asbuilt.review.figures import allowable_steps
+from asbuilt.review.figures import allowable_steps, deflection_top, within_view
 
 ROOT = Path(__file__).resolve().parent.parent
 PUBLISHED = Path(__file__).parent / "data" / "published"
@@ -230,6 +230,11 @@ def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
     stretches = summaries.unclear_stretches(route)
     assert sum(int(row[2]) for row in stretches.rows) == (route.joints["verdict"] == "cannot-tell").sum()
     assert stretches.rows[0][2:] == ["14", "16.00", "5.00"]
+    drawn = dict(zip(route.joints["joint"], within_view(route), strict=True))
+    assert (drawn["16"], drawn["17"]) == (pytest.approx(10.0), pytest.approx(16.0))
+    assert drawn["2"] == pytest.approx(0.97 * deflection_top(route))  # no bound: at the upper edge
+    assert drawn["2"] > 16.0
+    assert np.isnan(drawn["1"])
 
 
 def test_many_unclear_joints_are_counted_in_stretches_not_listed_one_by_one(tmp_path):

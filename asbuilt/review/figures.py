@@ -138,24 +138,29 @@ def plot_profile(ax: Axes, route: Route) -> None:
 
 
 def drawn_deflection(route: Route) -> Floats:
-    """Give where each joint's mark stands: its deflection, else the most, else the least that it can be, degrees."""
+    """Give where each joint's mark stands, degrees.
+
+    At its deflection, else at the most that it can be, or at the least where that is over; infinite where the survey
+    sets no bound, and NaN where nothing was computed.
+    """
     joints = route.joints
-    bounds = joints["deflection_ceiling_deg"].fillna(joints["deflection_floor_deg"])
-    bounds = bounds.where(joints["verdict"] != "not-computed")
+    floor = joints["deflection_floor_deg"].where(joints["verdict"] == "over", np.inf)
+    bounds = joints["deflection_ceiling_deg"].fillna(floor).where(joints["verdict"] != "not-computed")
     drawn: Floats = joints["deflection_deg"].fillna(bounds).to_numpy(dtype=np.float64)
     return drawn
 
 
 def within_view(route: Route) -> Floats:
-    """Give `drawn_deflection`, with what lies above the top of the axis held to it."""
-    return np.minimum(drawn_deflection(route), deflection_top(route))
+    """Give `drawn_deflection`, with what lies above the axis held just under its top."""
+    return np.minimum(drawn_deflection(route), 0.97 * deflection_top(route))
 
 
 def deflection_top(route: Route) -> float:
     """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that."""
     joints = route.joints
     most = joints[["allowable_deg", "deflection_deg", "measured_deg"]].max().max()
-    bound = np.nanmax(np.append(drawn_deflection(route), 0.5))
+    drawn = drawn_deflection(route)
+    bound = np.max(drawn[np.isfinite(drawn)], initial=0.5)
     known = most if np.isfinite(most) else bound
     return float(1.12 * max(known, min(bound, 3 * known), LEAST_TOP_DEG))
 
@@ -319,7 +324,7 @@ def _beside(ax: Axes, route: Route, distance: float, text: str, color: str, *, s
     ax.plot([east], [north], marker=".", color=color, markersize=3, zorder=10)
     across, up = alignment(*right)
     ax.annotate(text, (east, north), (6 * right[0], 6 * right[1]), textcoords="offset points", fontsize=6, ha=across,
-                va=up, color=color)  # fmt: skip
+                va=up, color=_INK)  # fmt: skip
 
 
 def place_beside(route: Route, distance: float, side: int) -> tuple[float, float, float, float]:

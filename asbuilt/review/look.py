@@ -31,7 +31,7 @@ class Mark(NamedTuple):
 
 MARKS: dict[str, Mark] = {
     "over": Mark("over", VERMILLION, "triangle", "^", 12, True, "M8 1.5 15 14H1z"),
-    "cannot-tell": Mark("cannot tell", PURPLE, "diamond", "D", 12, True, "M8 1 15 8 8 15 1 8z"),
+    "cannot-tell": Mark("cannot tell", PURPLE, "diamond", "d", 12, True, "M8 1 15 8 8 15 1 8z"),
     "no-allowable": Mark("no allowable", ORANGE, "square", "s", 8, True, "M3 3h10v10H3z"),
     "not-computed": Mark("not computed", GREY, "x", "x", 7, False, "M3 3 13 13M13 3 3 13"),
     "within": Mark("within", BLUE, "circle", "o", 6, True, "M8 4a4 4 0 1 0 .01 0z"),
