@@ -226,10 +226,6 @@
     const button = event.target.closest("button.pick");
     if (button) go(Number(button.closest("tr").dataset.joint));
   });
-  document.addEventListener("mouseover", (event) => {
-    const row = event.target.closest("tr[data-joint]");
-    if (row && !kept) show(Number(row.dataset.joint));
-  });
 
   // The table of all joints is made when it is asked for.
   const details = by("all");
