@@ -227,13 +227,14 @@ class GeoPackageStore(Store):
 
     @contextmanager
     def _without_triggers(self) -> Iterator[None]:
-        """Set the triggers of the feature tables aside, and put them back as they were.
+        """Set the triggers of the register's tables aside, and put them back as they were.
 
-        They call functions that only a GIS brings, once for each row; this module keeps the index itself. All
-        happens in one transaction, so nobody sees the file without them.
+        They call functions that only a GIS brings, or count, once for each row; this module keeps the spatial index
+        and the counts itself. All happens in one transaction, so nobody sees the file without them.
         """
         triggers = self._database.execute(
-            "SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND tbl_name IN ('joints', 'findings')"
+            "SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND sql IS NOT NULL AND tbl_name IN "
+            f"({', '.join(repr(table) for table in layout.REGISTER_LAYERS)})"
         ).fetchall()
         for name, _ in triggers:
             self._database.execute(f'DROP TRIGGER main."{name}"')
@@ -242,7 +243,7 @@ class GeoPackageStore(Store):
             self._database.execute(sql)
 
     def _note_contents(self) -> None:
-        """Tell a GIS how far the layers reach, how many features they have, and when they changed."""
+        """Tell a GIS how many features the layers have, and when they changed."""
         now = dt.datetime.now(dt.UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
         for table in layout.REGISTER_LAYERS:
             self.execute(
@@ -251,12 +252,6 @@ class GeoPackageStore(Store):
             self.execute(
                 f"UPDATE gpkg_ogr_contents SET feature_count = (SELECT count(*) FROM {table}) "
                 "WHERE table_name = :table_name",
-                table_name=table,
-            )
-        for table in WITH_POINTS:
-            self.execute(
-                "UPDATE gpkg_contents SET (min_x, max_x, min_y, max_y) = (SELECT min(minx), max(maxx), min(miny), "
-                f"max(maxy) FROM rtree_{table}_geom) WHERE table_name = :table_name",
                 table_name=table,
             )
 
@@ -270,7 +265,13 @@ class GeoPackageStore(Store):
         )
 
     def add(
-        self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
+        self,
+        table: str,
+        incoming: Incoming,
+        layer: str,
+        rows: Ints,
+        more: Mapping[str, Sequence[Any] | Ints | Floats],
+        same: Mapping[str, str | int],
     ) -> None:
         if not len(rows):
             return
@@ -280,6 +281,7 @@ class GeoPackageStore(Store):
             placed["geom"] = self._points(*(np.asarray(more[name]) for name in ("easting", "northing", "elevation")))
         self.stage("added", placed)
         columns = {name: f'a."{name}"' for name in more if name in layout.kinds(table) or name == "fid"}
+        columns |= {name: f":{name}" for name in same}
         if points:
             columns["geom"] = "a.geom"
         for name in incoming.tables[layer].column_names:
@@ -290,11 +292,24 @@ class GeoPackageStore(Store):
         with self._without_indexes(table) if many else nullcontext():
             self.execute(
                 f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} "
-                f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr"
+                f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr",
+                **same,
             )
         if points:
             self._index_points(table, anew=many)
+            self._widen(table)
         self.execute("DROP TABLE temp.added")
+
+    def _widen(self, table: str) -> None:
+        """Tell a GIS how far the layer reaches now."""
+        self.execute(
+            "UPDATE gpkg_contents SET (min_x, max_x, min_y, max_y) = (SELECT min(coalesce(min_x, a.west), a.west), "
+            "max(coalesce(max_x, a.east), a.east), min(coalesce(min_y, a.south), a.south), "
+            "max(coalesce(max_y, a.north), a.north) FROM (SELECT min(easting) AS west, max(easting) AS east, "
+            "min(northing) AS south, max(northing) AS north FROM temp.added) a) WHERE table_name = :table_name AND "
+            "EXISTS (SELECT 1 FROM temp.added WHERE easting IS NOT NULL)",
+            table_name=table,
+        )
 
     @contextmanager
     def _without_indexes(self, table: str) -> Iterator[None]:

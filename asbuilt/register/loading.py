@@ -139,9 +139,13 @@ def load(
         result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made)
         result.notes += incoming.notes
         with store.reading() if dry_run else store.changing(incoming):
-            plan = _plan(store, incoming, tolerance_m, result)
+            repeated = _repeated(store, incoming)
+            if repeated is not None:
+                _tell_of_repeated_whole(incoming, result, repeated)
+            else:
+                plan = _plan(store, incoming, tolerance_m, result)
             report(STEPS[2], 2, len(STEPS))
-            if not dry_run and result.changed:
+            if not dry_run and repeated is None and result.changed:
                 _write(store, incoming, plan, tolerance_m, by or getpass.getuser(), result)
             after = path.stat()
             if (before.st_mtime_ns, before.st_size, before.st_ino) != (after.st_mtime_ns, after.st_size, after.st_ino):
@@ -160,6 +164,30 @@ def _crs(text: str) -> Any:
         return CRS.from_user_input(text)
     except CRSError:
         raise InputFileError(f"--crs: {text!r} is not a known coordinate system; write it like EPSG:6418") from None
+
+
+def _repeated(store: Store, incoming: Incoming) -> tuple[Any, ...] | None:
+    """Find the latest load of the job, if it says the same and nothing of it was left out: nothing is new then."""
+    found = store.rows(
+        "SELECT load_id, loaded_at, loaded_by, content_sha256, joints_left_out FROM loads "
+        "WHERE job = :job AND state = 'standing' ORDER BY load_id DESC LIMIT 1",
+        job=incoming.job,
+    )
+    return found[0][:3] if found and found[0][3:] == (incoming.whole, 0) else None
+
+
+def _tell_of_repeated_whole(incoming: Incoming, result: Loaded, repeated: tuple[Any, ...]) -> None:
+    rows = {name: table.num_rows for name, table in incoming.tables.items()}
+    result.joints = {"read": rows["joints"], "new": 0, "updated": 0, "unchanged": rows["joints"], "left_out": 0}
+    result.inspections = {
+        "read": rows["inspections"], "added": 0, "unchanged": rows["inspections"], "left_out": 0, "superseded": 0,
+    }  # fmt: skip
+    result.findings = {"read": rows["findings"], "added": 0, "superseded": 0}
+    result.notes.append(_same_content(*repeated))
+
+
+def _same_content(number: int, at: str, by: str) -> str:
+    return f"the content of this file is that of load {number}, loaded {at} by {by}"
 
 
 def _first(path: Path, into: str, crs: str) -> Loaded:
@@ -198,7 +226,7 @@ class _Plan:
 
 def _plan(store: Store, incoming: Incoming, tolerance_m: float, result: Loaded) -> _Plan:
     count = len(incoming.content)
-    known = store.rows("SELECT count(*) FROM joints")[0][0] > 0
+    known = bool(store.rows("SELECT 1 FROM joints LIMIT 1"))
     pairs, register = _candidates(store, incoming, tolerance_m) if known else _no_candidates()
     decision = merge.decide(count, incoming.content, pairs, tolerance_m)
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
@@ -422,7 +450,7 @@ def _tell_of_repeated(
     if not same:
         return
     number, _, at, by = same[-1]
-    result.notes.append(f"the content of this file is that of load {number}, loaded {at} by {by}")
+    result.notes.append(_same_content(number, at, by))
     later = [one[0] for one in earlier if one[0] > number]
     if later and result.joints["updated"]:
         raise InputFileError(
@@ -567,11 +595,13 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
     _end(store, "findings", plan.end_findings, number)
     _write_joints(store, incoming, plan, number)
     uid = np.asarray(plan.uid, dtype=object)
+    renamed = not plan.uid.equals(incoming.text("joint_uid"))
+    standing: dict[str, str | int] = {"load_id": number, "state": "standing"}
     of = incoming.record_joint[plan.add_records]
-    store.add(
-        "inspections", incoming, "inspections", plan.add_records,
-        {"joint_uid": uid[of].tolist(), "content": incoming.record_content[plan.add_records], **_standing(number, of)},
-    )  # fmt: skip
+    more: dict[str, Any] = {"content": incoming.record_content[plan.add_records]}
+    if renamed:
+        more["joint_uid"] = uid[of].tolist()
+    store.add("inspections", incoming, "inspections", plan.add_records, more, standing)
     of = incoming.finding_joint[plan.add_findings]
     there = of >= 0
     place = {
@@ -585,8 +615,9 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
             "fid": store.next_fid("findings") + np.arange(len(of)),
             "joint_uid": [name if of_joint else None for name, of_joint in zip(uid[of], there, strict=True)],
             "finding_uid": incoming.finding_uid.take(pa.array(plan.add_findings)),
-            **_standing(number, of), **place,
+            **place,
         },
+        standing,
     )  # fmt: skip
 
 
@@ -603,15 +634,16 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
     new = fid == 0
     fid[new] = next_fid + np.arange(new.sum())
     first[new] = number
-    unit = {name: [incoming.run[name]] * len(rows) for name in ("station_unit", "coordinate_unit")}
+    unit = {name: incoming.run[name] for name in ("station_unit", "coordinate_unit")}
     store.add(
         "joints", incoming, "joints", rows,
         {
             "fid": fid, "joint_uid": plan.uid.take(pa.array(rows)), "easting": incoming.easting[rows],
             "northing": incoming.northing[rows], "elevation": incoming.number("elevation")[rows],
-            "station_number": incoming.station_number[rows], **unit, "first_load_id": first,
-            "load_id": np.full(len(rows), number), "content": incoming.content[rows],
+            "station_number": incoming.station_number[rows], "first_load_id": first,
+            "content": incoming.content[rows],
         },
+        {"load_id": number, **unit},
     )  # fmt: skip
 
 
@@ -624,10 +656,6 @@ def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
         number=number,
         ended_as=ended_as,
     )
-
-
-def _standing(number: int, of: Ints) -> dict[str, Any]:
-    return {"load_id": np.full(len(of), number), "state": ["standing"] * len(of)}
 
 
 def _end(store: Store, table: str, fid: Ints, number: int) -> None:

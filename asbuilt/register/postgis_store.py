@@ -9,7 +9,7 @@ import datetime as dt
 import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -206,7 +206,7 @@ def _explain(name: str, original: psycopg.Error, error: Exception) -> NoReturn:
     shown = _shown(name)
     state = original.sqlstate or ""
     reason = str(original).strip().splitlines()[0] if str(original).strip() else type(original).__name__
-    if state == "55P03":
+    if state in ("55P03", "40P01"):
         raise OutputError(f"{shown}: another load is being written; try again later. Nothing was changed") from error
     if state.startswith("53"):
         raise OutputError(f"{shown}: the server has no room ({reason}). Nothing was changed") from error
@@ -228,6 +228,7 @@ class PostgisStore(Store):
         self.name = _shown(name)
         self._address = name
         self._engine, self._connection = engine, connection
+        self._empty = False
         with _outside_errors(name):
             if _behind(connection):
                 connection.rollback()
@@ -265,6 +266,7 @@ class PostgisStore(Store):
     def changing(self, incoming: Incoming | None = None) -> Iterator[None]:
         with _outside_errors(self._address), self._connection.begin():
             _take_turn(self._connection)
+            self._empty = not self.rows("SELECT 1 FROM joints UNION ALL SELECT 1 FROM findings LIMIT 1")
             yield
 
     def stage(self, name: str, columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array]) -> None:
@@ -288,7 +290,13 @@ class PostgisStore(Store):
                 copy.write(sink.getbuffer())
 
     def add(
-        self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
+        self,
+        table: str,
+        incoming: Incoming,
+        layer: str,
+        rows: Ints,
+        more: Mapping[str, Sequence[Any] | Ints | Floats],
+        same: Mapping[str, str | int],
     ) -> None:
         if not len(rows):
             return
@@ -298,11 +306,40 @@ class PostgisStore(Store):
         known = layout.kinds(table)
         columns = {name: theirs[name] for name in theirs.column_names if name in known}
         columns |= {name: _array(values) for name, values in more.items() if name in known or name == "fid"}
+        columns |= {name: pa.repeat(value, len(rows)) for name, value in same.items()}
         if table in WITH_POINTS:
             columns["geom"] = self._points(*(np.asarray(more[name]) for name in ("easting", "northing", "elevation")))
-        self._copy(f"{SCHEMA}.{table}", pa.table(columns))
+        with self._without_indexes(table) if self._empty else nullcontext():
+            self._copy(f"{SCHEMA}.{table}", pa.table(columns))
         if "fid" in more:
             self._count_on(table)
+
+    @contextmanager
+    def _without_indexes(self, table: str) -> Iterator[None]:
+        """Set indexes and foreign keys of a table aside: made anew over many rows they cost far less.
+
+        This keeps readers out until the load is done, so it is done only while there is nothing to read.
+        """
+        indexes = self.rows(
+            "SELECT i.indexname, i.indexdef FROM pg_indexes i WHERE i.schemaname = :schema AND i.tablename = :name "
+            "AND NOT EXISTS (SELECT 1 FROM pg_constraint c WHERE c.conname = i.indexname)",
+            schema=SCHEMA,
+            name=table,
+        )
+        keys = self.rows(
+            "SELECT conname, pg_get_constraintdef(oid) FROM pg_constraint WHERE contype = 'f' "
+            "AND conrelid = CAST(:name AS regclass)",
+            name=f"{SCHEMA}.{table}",
+        )
+        for name, _ in indexes:
+            self.execute(f'DROP INDEX {SCHEMA}."{name}"')
+        for name, _ in keys:
+            self.execute(f'ALTER TABLE {SCHEMA}.{table} DROP CONSTRAINT "{name}"')
+        yield
+        for _, definition in indexes:
+            self.execute(definition)
+        for name, definition in keys:
+            self.execute(f'ALTER TABLE {SCHEMA}.{table} ADD CONSTRAINT "{name}" {definition}')
 
     def _count_on(self, table: str) -> None:
         """Let the numbers of rows go on behind those given here."""

@@ -54,11 +54,18 @@ class Store(ABC):
 
     @abstractmethod
     def add(
-        self, table: str, incoming: Incoming, layer: str, rows: Ints, more: Mapping[str, Sequence[Any] | Ints | Floats]
+        self,
+        table: str,
+        incoming: Incoming,
+        layer: str,
+        rows: Ints,
+        more: Mapping[str, Sequence[Any] | Ints | Floats],
+        same: Mapping[str, str | int],
     ) -> None:
         """Add rows of an incoming layer to a table, with `more` columns added or put in place of the layer's.
 
-        A table with geometry takes its points from `more`: easting, northing and elevation.
+        What is the same in all rows comes as `same`. A table with geometry takes its points from `more`: easting,
+        northing and elevation.
         """
 
     @abstractmethod
