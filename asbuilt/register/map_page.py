@@ -10,6 +10,7 @@ from typing import Any
 
 from asbuilt import units
 from asbuilt.register.search import Found
+from asbuilt.review.look import MARKS
 
 _SHOWN = (
     "joint_uid", "route", "joint", "station", "away", "verdict", "deflection_deg", "allowable_deg", "size",
@@ -39,7 +40,12 @@ def page(found: Found) -> str:
 def _title(found: Found) -> str:
     count = len(found.joints)
     joints = f"{count} joint" if count == 1 else f"{count} joints"
-    return f"{joints} near {found.near.read_as.split(';')[0]}" if found.near is not None else joints
+    if found.near is None:
+        return joints
+    if found.within_m is None:
+        return f"{joints} nearest to a place"
+    unit = {"us-ft": "ft"}.get(found.away_unit, found.away_unit)
+    return f"{joints} within {found.within_m / float(units.METRES[found.away_unit]):g} {unit} of a place"
 
 
 def _embedded(data: dict[str, Any]) -> str:
@@ -74,6 +80,10 @@ def _data(found: Found) -> dict[str, Any]:
     return {
         "register": found.register, "near": near, "unit": unit, "metres_in_unit": metres, "lines": _lines(found),
         "joints": joints,
+        "marks": [
+            {"verdict": verdict, "word": one.word, "color": one.color, "path": one.path, "filled": one.filled}
+            for verdict, one in MARKS.items()
+        ],
     }  # fmt: skip
 
 
