@@ -15,8 +15,13 @@ __all__ = [
     "JobFileError",
     "OutputError",
     "Placement",
+    "Question",
+    "find",
+    "load",
     "load_job",
+    "mark",
     "place",
+    "undo",
     "write_map",
     "write_return",
 ]
@@ -27,6 +32,11 @@ if TYPE_CHECKING:
     from asbuilt.map_layers import write_map
     from asbuilt.markup import write_return
     from asbuilt.processor import Placement, place
+    from asbuilt.register.loading import load
+    from asbuilt.register.marks import mark
+    from asbuilt.register.question import Question
+    from asbuilt.register.search import find
+    from asbuilt.register.undo import undo
 
 _HOMES = {
     "AsbuiltError": "errors",
@@ -36,7 +46,12 @@ _HOMES = {
     "Job": "job",
     "load_job": "job",
     "Placement": "processor",
+    "Question": "register.question",
+    "find": "register.search",
+    "load": "register.loading",
+    "mark": "register.marks",
     "place": "processor",
+    "undo": "register.undo",
     "write_map": "map_layers",
     "write_return": "markup",
 }

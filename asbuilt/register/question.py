@@ -186,6 +186,8 @@ def area(path: Path, crs: CRS) -> Any:
     from pyproj import CRS as Crs
     from pyproj import Transformer
 
+    if not path.is_file():
+        raise InputFileError(f"{path}: there is no such file; name a file of polygons with --area")
     features = vectors.read_features(path, None, key="--area")
     shapes = [one for one in features.geometry if one is not None and one.geom_type in ("Polygon", "MultiPolygon")]
     if not shapes:
