@@ -191,6 +191,7 @@ def test_place_writes_what_the_command_writes_and_opens_it_styled_and_related(ho
         FORM
         + f"""
         answer.update(run("place", dict(FORM, OUTPUT="{out}"), load=True))
+        application.processEvents()
         answer["open"] = {{one.name(): one.featureCount() for one in project.mapLayers().values() if one != lines}}
         answer["tree"] = [[group.name(), [one.name() for one in group.children()]]
                           for group in project.layerTreeRoot().children()]
@@ -446,3 +447,179 @@ def test_the_hosts_own_library_settings_do_not_reach_the_child(host, tmp_path):
     seen = (tmp_path / "seen").read_text()
     assert "/wrong" not in seen
     assert "KEPT=yes" in seen
+
+
+# As a user meets it
+
+
+def test_the_form_offers_the_logs_columns_with_the_first_guess_chosen(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        from qgis.PyQt.QtTest import QTest
+        from qgis.PyQt.QtCore import Qt
+        quarry = layer("{SAMPLE}/joint_log_quarry.csv")
+        del FORM["LOG_FILES"], FORM["COLUMNS"]
+        from processing.gui.AlgorithmDialog import AlgorithmDialog
+        dialog = AlgorithmDialog(QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place"), False, None)
+        dialog.setParameters(dict(FORM, LOG=quarry, OUTPUT="{tmp_path}/o.gpkg"))
+        dialog.show()
+        form = dialog.mainWidget()
+        boxes = form.wrappers["COLUMNS"].widget.boxes
+        answer["guess"] = {{field: box.currentText() for field, box in boxes.items() if box.currentText()}}
+        answer["tips"] = [box.toolTip() for box in boxes.values()]
+        # The user types the two columns that the guess cannot know.
+        for field, column in (("kind", "Ftg"), ("pipe_class", "Bend plane")):
+            boxes[field].setFocus()
+            boxes[field].lineEdit().selectAll()
+            QTest.keyClicks(boxes[field].lineEdit(), column)
+        # ... and takes one back.
+        boxes["pipe_class"].lineEdit().selectAll()
+        QTest.keyClick(boxes["pipe_class"].lineEdit(), Qt.Key.Key_Delete)
+        answer["parameters"] = form.createProcessingParameters()
+        answer["run"] = processing.run("asbuilt:place", answer["parameters"])
+        answer["parameters"] = answer["parameters"]["COLUMNS"]
+        """.replace("\n        ", "\n"),
+        window=True,
+    )
+    assert answer["guess"]["laid_length"] == "Laid length"
+    assert answer["guess"]["bolt_torque"] == "Torque (ft-lb)"
+    assert "kind" not in answer["guess"]
+    assert all(answer["tips"])
+    assert "kind = Ftg" in answer["parameters"]
+    assert "pipe_class" not in answer["parameters"]
+    assert answer["run"]["RECORDS_READ"] == 132
+    kinds = {row["kind"] for row in rows(tmp_path / "o.gpkg", "joints")}
+    assert "pipe" in kinds
+    assert len(kinds) > 1
+
+
+def test_place_runs_in_a_model_whose_next_step_takes_its_joints(host, tmp_path):
+    answer = host.run(
+        f"""
+        from qgis.core import QgsProcessingModelAlgorithm as Model, QgsProcessingModelChildAlgorithm as Child
+        from qgis.core import QgsProcessingModelChildParameterSource as Source, QgsProcessingModelOutput
+        model = Model("from log to heat", "tests")
+        place = Child("asbuilt:place")
+        place.setChildId("place")
+        place.addParameterSources("JOB", [Source.fromStaticValue("{SAMPLE}/job.toml")])
+        place.addParameterSources("OPEN", [Source.fromStaticValue(False)])
+        model.addChildAlgorithm(place)
+        over = Child("native:extractbyexpression")
+        over.setChildId("over")
+        over.addParameterSources("INPUT", [Source.fromChildOutput("place", "JOINTS_LAYER")])
+        over.addParameterSources("EXPRESSION", [Source.fromStaticValue("verdict = 'over'")])
+        output = QgsProcessingModelOutput("over", "over")
+        output.setChildId("over")
+        output.setChildOutputName("OUTPUT")
+        over.setModelOutputs({{"over": output}})
+        model.addChildAlgorithm(over)
+        model.initAlgorithm()
+        context = QgsProcessingContext()
+        context.setProject(project)
+        results, fine = model.run({{"over:over": "{tmp_path}/over.gpkg"}}, context, Feedback())
+        answer["fine"] = fine
+        answer["found"] = layer("{tmp_path}/over.gpkg").featureCount()
+        """
+    )
+    assert answer["fine"]
+    assert answer["found"] == 2
+
+
+def test_a_batch_runs_jobs_one_after_another(host, tmp_path):
+    answer = host.run(
+        f"""
+        from qgis.utils import iface
+        from processing.gui.BatchAlgorithmDialog import BatchAlgorithmDialog
+        dialog = BatchAlgorithmDialog(QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place"))
+        panel = dialog.mainWidget()
+        answer["columns"] = panel.tblParameters.columnCount()
+        context = QgsProcessingContext()
+        context.setProject(project)
+        jobs = [dict(JOB=f"{SAMPLE}/{{job}}.toml", OUTPUT=f"{tmp_path}/{{job}}.gpkg") for job in ("job", "job_metric")]
+        algorithm = QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place")
+        answer["found"] = [algorithm.run(job, context, Feedback())[0]["RECORDS_READ"] for job in jobs]
+        """,
+        window=True,
+    )
+    assert answer["columns"] > 15
+    assert answer["found"] == [481, 119]
+
+
+def test_the_hosts_own_program_runs_it_without_a_window(host, tmp_path):
+    # Debian's wrapper hands it options that only its window knows.
+    program = shutil.which("qgis_process.bin") or shutil.which("qgis_process")
+    if program is None:
+        pytest.skip("NOT CHECKED: the program qgis_process (Debian package qgis) is not here")
+    environment = host.environment() | {
+        "QGIS_CUSTOM_CONFIG_PATH": str(tmp_path / "custom"),
+        "PATH": f"{tmp_path}:/usr/bin:/bin",
+    }
+    plugins = tmp_path / "custom" / "profiles" / "default" / "python" / "plugins"
+    plugins.parent.mkdir(parents=True)
+    shutil.copytree(host.plugin.parent, plugins)
+    enabled = subprocess.run([program, "plugins", "enable", build_plugin.NAME], env=environment, capture_output=True)
+    assert not enabled.returncode, enabled.stdout + enabled.stderr
+    run = [program, "run", "asbuilt:place", "--json", "--", f"JOB={SAMPLE}/job.toml", f"OUTPUT={tmp_path}/o.gpkg"]
+    done = subprocess.run(run, env=environment, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert json.loads(done.stdout)["results"]["RECORDS_READ"] == 481
+    assert len(rows(tmp_path / "o.gpkg", "joints")) == 469
+
+
+def test_the_plugin_speaks_the_hosts_language(host):
+    release = shutil.which("lrelease")
+    if release is None:
+        pytest.skip("NOT CHECKED: the program lrelease (Debian package qttools5-dev-tools) is not here")
+    text = build_plugin.STRINGS.read_text("utf-8")
+    word = '<source>Joint records</source>\n        <translation type="unfinished"></translation>'
+    assert word in text
+    source = host.plugin / "i18n" / "asbuilt_es.ts"
+    source.write_text(text.replace(word, "<source>Joint records</source><translation>Juntas</translation>"), "utf-8")
+    subprocess.run([release, source, "-qm", source.with_suffix(".qm")], check=True, capture_output=True)
+    (host.profile / "QGIS").mkdir()
+    answer = host.run(
+        """
+        QgsSettings().setValue("locale/userLocale", "es")
+        qgis.utils.unloadPlugin("asbuilt_plugin")
+        qgis.utils.loadPlugin("asbuilt_plugin")
+        qgis.utils.startProcessingPlugin("asbuilt_plugin")
+        answer["name"] = QgsApplication.processingRegistry().providerById("asbuilt").name()
+        """
+    )
+    assert answer["name"] == "Juntas"
+
+
+def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):
+    answer = host.run(
+        f"""
+        import os
+        os.environ["PATH"] = "/usr/bin:/bin"
+        QgsSettings().setValue("asbuilt/command", "")
+        answer["made"] = run("setup", dict(PYTHON="/usr/bin/python3"))
+        answer["placed"] = run("place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"))
+        """
+    )
+    made = host.profile / "asbuilt_environment"
+    shutil.rmtree(made, ignore_errors=True)  # half a gigabyte
+    assert answer["made"].get("VERSION") == __version__, answer["made"]
+    assert answer["made"]["COMMAND"] == str(made / "bin" / "asbuilt")
+    assert answer["placed"]["RECORDS_READ"] == 481
+
+
+@pytest.mark.parametrize(
+    ("python", "message"),
+    [
+        ("/usr/bin/true", "/usr/bin/true is not a Python interpreter"),
+        ("/nowhere/python3", "/nowhere/python3 cannot be started"),
+        ("{folder}/old", "is Python 3.9, but asbuilt needs 3.11 or later"),
+        ("{folder}/broken", "The environment could not be made"),
+    ],
+)
+def test_an_environment_that_cannot_be_made_is_said_and_leaves_nothing(host, tmp_path, python, message):
+    for name, line in (("old", "echo 3.9"), ("broken", 'case "$*" in *print*) echo 3.11;; *) exit 1;; esac')):
+        (tmp_path / name).write_text(f"#!/bin/sh\n{line}\n")
+        (tmp_path / name).chmod(0o755)
+    answer = host.run(f"""answer.update(run("setup", dict(PYTHON="{python.format(folder=tmp_path)}")))""")
+    assert message in answer["error"]
+    assert not (host.profile / "asbuilt_environment").exists()

@@ -71,7 +71,7 @@ def ask(command, arguments, *, progress=None, cancelled=None):
         ) from None
 
 
-def run(arguments, *, on_line=None, cancelled=None):
+def run(arguments, *, on_line=None, cancelled=None, follow=False):
     """Run a program to its end, or until it is cancelled; nothing of it is left running.
 
     Parameters
@@ -80,6 +80,8 @@ def run(arguments, *, on_line=None, cancelled=None):
     on_line : function of a line of standard error, optional
         Called in the thread that called this one; what it answers False for is not kept.
     cancelled : function without arguments that says whether to stop, optional
+    follow : bool
+        Give the lines of standard output too as they come, instead of at the end.
 
     Returns
     -------
@@ -91,6 +93,8 @@ def run(arguments, *, on_line=None, cancelled=None):
     """
     with tempfile.TemporaryFile() as out:
         pipes = {"stdin": subprocess.DEVNULL, "stdout": out, "stderr": subprocess.PIPE}
+        if follow:
+            pipes |= {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
         try:
             child = subprocess.Popen(arguments, env=_environment(), **pipes, **_own_group())
         except OSError as error:
@@ -109,8 +113,8 @@ def _lines(child, cancelled):
     lines = queue.Queue()
 
     def read():
-        with child.stderr:
-            for line in child.stderr:
+        with child.stderr or child.stdout as pipe:
+            for line in pipe:
                 lines.put(line)
         lines.put(None)
 

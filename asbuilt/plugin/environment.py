@@ -174,7 +174,7 @@ def _step(arguments, say, cancelled, hint):
         say(text)
         return True
 
-    outcome = child.run(arguments, on_line=line, cancelled=cancelled)
+    outcome = child.run(arguments, on_line=line, cancelled=cancelled, follow=True)
     if outcome.status:
-        told = (outcome.err.strip() or outcome.out.strip()).splitlines()
+        told = outcome.err.strip().splitlines()
         raise child.ChildError("\n".join([tr("The environment could not be made:"), *told[-5:], hint]))

@@ -89,7 +89,11 @@ class JobAlgorithm(Algorithm):
     def _declare_advanced(self):
         add = self.declare
         add(
-            QgsProcessingParameterFile("CENTERLINE_FILE", tr("Centerline file (survey shots, LandXML)")),
+            QgsProcessingParameterFile(
+                "CENTERLINE_FILE",
+                tr("Centerline file (survey shots, LandXML)"),
+                fileFilter=tr("Survey shots or LandXML") + " (*.csv *.txt *.xml)",
+            ),
             tr("A CSV of survey shots or a LandXML file, in place of a line layer."),
             optional=True, advanced=True,
         )  # fmt: skip

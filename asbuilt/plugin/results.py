@@ -60,8 +60,9 @@ def arrange(path, title, project):
         _name_columns(layer, name)
         node = root.findLayer(layer.id())
         moved = node.clone()
-        node.parent().removeChildNode(node)
+        # In this order: a layer that is nowhere in the tree is taken out of the project.
         group.addChildNode(moved)
+        node.parent().removeChildNode(node)
         # Their legends are long; what they show is in the map.
         moved.setExpanded(name in ("findings", "joints"))
     relate(layers, project)

@@ -30,7 +30,7 @@ class SetUp(Algorithm):
 
     def initAlgorithm(self, config=None):
         """Declare the form."""
-        python = QgsProcessingParameterFile("PYTHON", tr("Python interpreter"))
+        python = QgsProcessingParameterFile("PYTHON", tr("Python interpreter"), fileFilter=tr("Any file") + " (*)")
         self.declare(python, tr("Of version 3.11 or later; looked for, if left out."), optional=True)
         self.addOutput(QgsProcessingOutputString("COMMAND", tr("The command")))
         self.addOutput(QgsProcessingOutputString("VERSION", tr("Its version")))

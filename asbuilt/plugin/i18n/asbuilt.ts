@@ -465,6 +465,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Survey shots or LandXML</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>{0}: column {1!r} is read as {2}</source>
         <translation type="unfinished"></translation>
     </message>
@@ -484,7 +489,17 @@ These are findings on records, not an acceptance of work. Limits come from the a
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <location filename="../provider.py"/>
+        <location filename="../plugin.py"/>
+        <source>Place joints ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Settings ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
         <source>Joint records</source>
         <translation type="unfinished"></translation>
     </message>
@@ -519,6 +534,51 @@ These are findings on records, not an acceptance of work. Limits come from the a
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Joint records: settings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>the plugin's own environment</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>The asbuilt command; blank for the environment that the plugin made.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>The register that the panel asks: a GeoPackage, or a postgresql:// address.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Set up the environment ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Makes a virtual environment in your profile and installs the command there.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Command</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Ready: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../setup_environment.py"/>
         <source>Set up the asbuilt environment</source>
         <translation type="unfinished"></translation>
@@ -548,6 +608,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../setup_environment.py"/>
         <source>Its version</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Any file</source>
         <translation type="unfinished"></translation>
     </message>
 </context>

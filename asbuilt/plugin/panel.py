@@ -1,0 +1,392 @@
+"""The panel: point at a joint, or draw a rectangle, and read from the register what is known about it."""
+
+from pathlib import Path
+
+from qgis.core import (
+    Qgis,
+    QgsCoordinateReferenceSystem,
+    QgsCoordinateTransform,
+    QgsGeometry,
+    QgsPointXY,
+    QgsProject,
+    QgsSettings,
+)
+from qgis.gui import QgsDockWidget, QgsFileWidget, QgsMapToolEmitPoint, QgsMapToolExtent, QgsRubberBand
+from qgis.PyQt.QtCore import Qt, QUrl
+from qgis.PyQt.QtGui import QColor, QDesktopServices, QKeySequence
+from qgis.PyQt.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QSplitter,
+    QTextBrowser,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from . import environment, history, register, tasks
+from .words import meaning, tr
+
+_MARK = QColor("#c2571a")
+_PIXELS = 12
+"""How near to the pointer a joint is looked for."""
+
+
+class HistoryPanel(QgsDockWidget):
+    """What the register knows, by place."""
+
+    def __init__(self, canvas, parent=None):
+        super().__init__(tr("Joint records"), parent)
+        self.setObjectName("AsbuiltHistoryPanel")
+        self.canvas = canvas
+        self.found, self.shown, self.routes = [], None, {}
+        self.question = None
+        self._make_widgets()
+        self._lay_out()
+        self._make_tools()
+        self._update()
+
+    # What it is made of
+
+    def _make_widgets(self):
+        self.place = QgsFileWidget()
+        self.place.setFilter(tr("GeoPackage") + " (*.gpkg)")
+        self.place.setFilePath(str(QgsSettings().value(environment.REGISTER_SETTING, "") or ""))
+        self.place.lineEdit().setPlaceholderText(tr("GeoPackage, or postgresql:// address"))
+        self.place.setToolTip(tr("The register: where 'Load a placed job into the register' put the joints."))
+        self.place.fileChanged.connect(self._register_changed)
+        self.point = _button(tr("&Point at a joint"), tr("Then click on the map: shows the nearest joint."), True)
+        self.rectangle = _button(tr("Draw a &rectangle"), tr("Then drag on the map: lists the joints in it."), True)
+        self.route, self.joint = QLineEdit(), QLineEdit()
+        self.route.setPlaceholderText(tr("route"))
+        self.route.setToolTip(tr("A route's name; with Enter, its joints are listed."))
+        self.joint.setPlaceholderText(tr("joint"))
+        self.joint.setToolTip(tr("A joint's number; with Enter, it is looked up."))
+        for edit in (self.route, self.joint):
+            edit.returnPressed.connect(self.find_by_name)
+        self.list = _tree([tr("Joint"), tr("Route"), tr("Station"), tr("Away"), tr("Verdict"), tr("Findings")])
+        self.list.setToolTip(tr("Joints found, nearest first."))
+        self.list.currentItemChanged.connect(self._joint_chosen)
+        self.back = _button(tr("Pre&vious joint"), tr("The joint before this one along the route (Alt+Left)"))
+        self.ahead = _button(tr("&Next joint"), tr("The joint after this one along the route (Alt+Right)"))
+        self.zoom = _button(tr("&Zoom to"), tr("Brings the joint to the middle of the map"))
+        self.back.setShortcut(QKeySequence("Alt+Left"))
+        self.ahead.setShortcut(QKeySequence("Alt+Right"))
+        self.back.clicked.connect(lambda: self.step_along(-1))
+        self.ahead.clicked.connect(lambda: self.step_along(1))
+        self.zoom.clicked.connect(self.zoom_to)
+        self.page = QTextBrowser()
+        self.page.setOpenLinks(False)
+        self.page.anchorClicked.connect(_open_photo)
+        self.findings = _tree([tr("Finding"), tr("Severity"), tr("Joint"), tr("Looked at")])
+        self.findings.setToolTip(tr("Findings at the joints listed above; the next one is one key (Down) away."))
+        self.findings.currentItemChanged.connect(self._finding_chosen)
+        self.next_finding = _button(tr("Next &finding"), tr("The next finding that nobody has looked at"))
+        self.next_finding.clicked.connect(self.step_findings)
+        self.note = QLineEdit()
+        self.note.setPlaceholderText(tr("what was found when looking at it"))
+        self.note.setToolTip(tr("Kept in the register with the finding"))
+        self.note.returnPressed.connect(self.mark)
+        self.looked = _button(tr("&Mark as looked at"), tr("Keeps the mark and the note in the register"))
+        self.looked.clicked.connect(self.mark)
+        self.state = QLabel()
+        self.state.setWordWrap(True)
+        self.state.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+
+    def _lay_out(self):
+        parts = QSplitter(Qt.Orientation.Vertical)
+        parts.addWidget(self.list)
+        parts.addWidget(_column(_row(self.back, self.ahead, self.zoom), self.page))
+        parts.addWidget(_column(self.findings, _row(self.note, self.looked), _row(self.next_finding)))
+        parts.setSizes([130, 330, 190])
+        whole = _column(self.place, _row(self.point, self.rectangle), _row(self.route, self.joint), parts, self.state)
+        whole.layout().setContentsMargins(6, 6, 6, 6)
+        self.setWidget(whole)
+
+    def _make_tools(self):
+        self.point_tool = QgsMapToolEmitPoint(self.canvas)
+        self.point_tool.canvasClicked.connect(self._pointed)
+        self.rectangle_tool = QgsMapToolExtent(self.canvas)
+        self.rectangle_tool.extentChanged.connect(self._drawn)
+        for button, tool in ((self.point, self.point_tool), (self.rectangle, self.rectangle_tool)):
+            tool.setButton(button) if hasattr(tool, "setButton") else None
+            button.clicked.connect(lambda on, tool=tool: self._take(tool, on))
+            tool.deactivated.connect(lambda button=button: button.setChecked(False))
+        self.band = QgsRubberBand(self.canvas)
+        self.band.setIcon(QgsRubberBand.ICON_CIRCLE)
+        self.band.setIconSize(18)
+        self.band.setColor(_MARK)
+        self.band.setWidth(3)
+
+    def close_tools(self):
+        """Take the panel's tools and marks off the map."""
+        if self.question is not None:
+            self.question.cancel()
+        for tool in (self.point_tool, self.rectangle_tool):
+            self.canvas.unsetMapTool(tool)
+        self.canvas.scene().removeItem(self.band)
+
+    # Asking
+
+    def find_by_name(self):
+        """List the joints of the route, or the joint, that the user typed."""
+        route, joint = self.route.text().strip(), self.joint.text().strip()
+        if route or joint:
+            self._ask(register.by_name(self.place.filePath(), route, joint), tr("No such joint in the register."))
+
+    def _pointed(self, point, button):
+        within = _PIXELS * self.canvas.mapUnitsPerPixel()
+        crs = self.canvas.mapSettings().destinationCrs()
+        query = register.near(self.place.filePath(), point, within, crs)
+        self._ask(query, tr("No joint there. Point nearer to one, or zoom in."))
+
+    def _drawn(self, extent):
+        self.rectangle_tool.clearRubberBand()
+        crs = self.canvas.mapSettings().destinationCrs()
+        self._ask(register.inside(self.place.filePath(), extent, crs), tr("No joint in there."))
+
+    def _ask(self, query, none_found):
+        if not self.place.filePath().strip():
+            self._say(tr("Name the register first, in the field at the top."))
+            return
+        if self.question is not None:
+            self.question.cancel()
+        self._say(tr("Asking the register ..."))
+
+        def answered(answer):
+            self.question = None
+            self._list(register.joints(answer))
+            self._say("" if self.found else none_found)
+
+        self.question = tasks.ask(query.arguments, answered, self._failed)
+        self.question.query = query  # its temporary files live as long as it does
+
+    def _failed(self, message):
+        self.question = None
+        self._say(message)
+
+    # Showing
+
+    def _list(self, joints):
+        self.found = joints
+        self.list.clear()
+        for joint in joints:
+            away = f"{joint['away']:.1f} {joint.get('away_unit') or ''}" if joint.get("away") is not None else ""
+            texts = (joint["joint"], joint["route"], joint["station"], away, joint.get("verdict"), "")
+            item = QTreeWidgetItem(["" if text is None else str(text) for text in texts])
+            item.setText(5, str(len(register.findings(joint)) or ""))
+            item.setToolTip(4, meaning("verdict", joint.get("verdict") or ""))
+            item.setData(0, Qt.ItemDataRole.UserRole, joint)
+            self.list.addTopLevelItem(item)
+        self._fit(self.list)
+        self._list_findings()
+        if joints:
+            self.list.setCurrentItem(self.list.topLevelItem(0))
+        else:
+            self._show(None)
+
+    def _list_findings(self):
+        self.findings.clear()
+        for joint in self.found:
+            for finding in register.findings(joint):
+                item = QTreeWidgetItem()
+                item.setData(0, Qt.ItemDataRole.UserRole, (joint, finding))
+                self.findings.addTopLevelItem(item)
+                _write_finding(item)
+        self._fit(self.findings)
+
+    def _joint_chosen(self, item, earlier=None):
+        if item is not None:
+            self._show(item.data(0, Qt.ItemDataRole.UserRole))
+
+    def _show(self, joint):
+        self.shown = joint
+        self.page.setHtml(history.page(joint, self._photo_folder()) if joint else "")
+        self.band.reset(Qgis.GeometryType.Point if hasattr(Qgis, "GeometryType") else _points())
+        if joint is not None and register.place(joint) is not None:
+            self.band.setToGeometry(QgsGeometry.fromPointXY(self._on_canvas(joint)), None)
+        self._update()
+
+    def _photo_folder(self):
+        return Path(self.place.filePath()).expanduser().parent
+
+    def _on_canvas(self, joint):
+        place, crs = register.place(joint)
+        there = self.canvas.mapSettings().destinationCrs()
+        step = QgsCoordinateTransform(QgsCoordinateReferenceSystem(crs), there, QgsProject.instance())
+        return step.transform(QgsPointXY(*place))
+
+    def zoom_to(self):
+        """Bring the joint shown to the middle of the map, near enough to see its neighbours."""
+        if self.shown is not None and register.place(self.shown) is not None:
+            self.canvas.setCenter(self._on_canvas(self.shown))
+            self.canvas.zoomScale(min(self.canvas.scale(), 500.0))
+            self.canvas.refresh()
+
+    def step_along(self, step):
+        """Show the next or the previous joint along the route."""
+        if self.shown is None:
+            return
+        route = self.shown["route"]
+        if route in self.routes:
+            self._step_on(self.routes[route], step)
+            return
+
+        def answered(answer):
+            self.question = None
+            self._say("")
+            self.routes[route] = sorted(register.joints(answer), key=lambda joint: joint.get("distance") or 0.0)
+            self._step_on(self.routes[route], step)
+
+        self._say(tr("Reading route {0} ...").format(route))
+        query = register.by_name(self.place.filePath(), route, "")
+        self.question = tasks.ask(query.arguments, answered, self._failed)
+
+    def _step_on(self, joints, step):
+        at = [number for number, joint in enumerate(joints) if joint["joint_uid"] == self.shown["joint_uid"]]
+        if not at or not 0 <= at[0] + step < len(joints):
+            self._say(tr("The route has no joint beyond this one."))
+            return
+        joint = joints[at[0] + step]
+        for number in range(self.list.topLevelItemCount()):
+            item = self.list.topLevelItem(number)
+            if item.data(0, Qt.ItemDataRole.UserRole)["joint_uid"] == joint["joint_uid"]:
+                self.list.setCurrentItem(item)
+                break
+        else:
+            self._list([joint])
+        self.zoom_to()
+
+    # Findings
+
+    def _finding_chosen(self, item, earlier=None):
+        if item is None:
+            self._update()
+            return
+        joint, finding = item.data(0, Qt.ItemDataRole.UserRole)
+        self.note.setText(finding.get("note") or "")
+        if self.shown is None or self.shown["joint_uid"] != joint["joint_uid"]:
+            for number in range(self.list.topLevelItemCount()):
+                listed = self.list.topLevelItem(number)
+                if listed.data(0, Qt.ItemDataRole.UserRole)["joint_uid"] == joint["joint_uid"]:
+                    self.list.setCurrentItem(listed)
+        self.zoom_to()
+        self._update()
+
+    def step_findings(self):
+        """Go to the next finding that nobody has looked at."""
+        count = self.findings.topLevelItemCount()
+        current = self.findings.indexOfTopLevelItem(self.findings.currentItem()) if self.findings.currentItem() else -1
+        for number in (*range(current + 1, count), *range(current + 1)):
+            item = self.findings.topLevelItem(number)
+            if not register.looked_at(item.data(0, Qt.ItemDataRole.UserRole)[1]):
+                self.findings.setCurrentItem(item)
+                return
+        self._say(tr("All findings here have been looked at."))
+
+    def mark(self):
+        """Mark the chosen finding as looked at, with the note, in the register."""
+        item = self.findings.currentItem()
+        if item is None:
+            return
+        joint, finding = item.data(0, Qt.ItemDataRole.UserRole)
+        note = self.note.text().strip()
+        query = register.mark(self.place.filePath(), joint, finding, note)
+
+        def answered(answer):
+            self._say(tr("Marked in the register."))
+            finding.update(register.marked(answer, note))
+            item.setData(0, Qt.ItemDataRole.UserRole, (joint, finding))
+            _write_finding(item)
+            self.routes.clear()
+            if self.shown is not None and self.shown["joint_uid"] == joint["joint_uid"]:
+                self._show(joint)
+
+        tasks.ask(query.arguments, answered, self._failed)
+
+    # Small things
+
+    def _register_changed(self, path):
+        QgsSettings().setValue(environment.REGISTER_SETTING, path)
+        self.routes.clear()
+        self._list([])
+        self._say("")
+
+    def _take(self, tool, on):
+        if on:
+            self.canvas.setMapTool(tool)
+        else:
+            self.canvas.unsetMapTool(tool)
+
+    def _fit(self, tree):
+        for column in range(tree.columnCount()):
+            tree.resizeColumnToContents(column)
+
+    def _say(self, text):
+        self.state.setText(text)
+
+    def _update(self):
+        for button in (self.back, self.ahead, self.zoom):
+            button.setEnabled(self.shown is not None)
+        chosen = self.findings.currentItem() is not None
+        self.note.setEnabled(chosen)
+        self.looked.setEnabled(chosen)
+        self.next_finding.setEnabled(self.findings.topLevelItemCount() > 0)
+
+
+def _write_finding(item):
+    joint, finding = item.data(0, Qt.ItemDataRole.UserRole)
+    texts = (finding.get("code"), finding.get("severity"), joint["joint"], finding.get("note"))
+    for column, text in enumerate(texts):
+        item.setText(column, "" if text is None else str(text))
+    if register.looked_at(finding) and not finding.get("note"):
+        item.setText(3, tr("yes"))
+    item.setToolTip(0, finding.get("message") or "")
+
+
+def _open_photo(url):
+    if url.isLocalFile():
+        QDesktopServices.openUrl(QUrl(url))
+
+
+def _points():
+    from qgis.core import QgsWkbTypes
+
+    return QgsWkbTypes.PointGeometry
+
+
+def _button(text, tip, checkable=False):
+    button = QPushButton(text)
+    button.setToolTip(tip)
+    button.setCheckable(checkable)
+    return button
+
+
+def _tree(headings):
+    tree = QTreeWidget()
+    tree.setHeaderLabels(headings)
+    tree.setRootIsDecorated(False)
+    tree.setUniformRowHeights(True)
+    tree.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+    return tree
+
+
+def _row(*widgets):
+    return _laid_out(QHBoxLayout(), widgets)
+
+
+def _column(*widgets):
+    return _laid_out(QVBoxLayout(), widgets)
+
+
+def _laid_out(layout, widgets):
+    holder = QWidget()
+    holder.setLayout(layout)
+    layout.setContentsMargins(0, 0, 0, 0)
+    for widget in widgets:
+        layout.addWidget(widget)
+    return holder

@@ -1,0 +1,54 @@
+"""Questions to the command in the background, so that the window never waits for a child."""
+
+from qgis.core import QgsApplication, QgsTask
+
+from . import child, environment
+from .words import tr
+
+_running = set()
+
+
+class Question(QgsTask):
+    """One command, asked in a thread of its own; its answer comes back to the window's thread."""
+
+    def __init__(self, arguments, answered, failed):
+        super().__init__(tr("Joint records: {0}").format(arguments[0]), QgsTask.CanCancel)
+        self.arguments, self.answered, self.failed = arguments, answered, failed
+        self.answer, self.error = None, ""
+
+    def run(self):
+        """Ask; the host calls this in a thread."""
+        try:
+            self.answer = child.ask(environment.command(), self.arguments, cancelled=self.isCanceled)
+        except child.ChildError as error:
+            self.error = str(error)
+        return self.answer is not None
+
+    def finished(self, result):
+        """Hand the answer over; the host calls this in the window's thread."""
+        _running.discard(self)
+        if self.answer is not None:
+            self.answered(self.answer)
+        elif not self.isCanceled():
+            self.failed(self.error)
+
+
+def ask(arguments, answered, failed):
+    """Ask a command in the background.
+
+    Parameters
+    ----------
+    arguments : list of str
+    answered : function of the answer
+    failed : function of the message
+
+    Returns
+    -------
+    Question
+        For cancelling.
+    """
+    question = Question(arguments, answered, failed)
+    # The host does not keep it alive.
+    _running.add(question)
+    QgsApplication.taskManager().addTask(question)
+    return question
