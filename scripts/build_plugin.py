@@ -14,6 +14,7 @@ import json
 import subprocess
 import sys
 import tempfile
+import tomllib
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -81,6 +82,7 @@ def vocabulary() -> dict[str, Any]:
     words = {"unit": "coordinate units", "station_unit": "station units", "reading_unit": "the unit of readings"}
     return {
         "version": __version__,
+        "extras": extras(),
         "fields": [
             {
                 "name": field,
@@ -99,6 +101,12 @@ def vocabulary() -> dict[str, Any]:
             for name, layer in schema.LAYERS.items()
         },
     }
+
+
+def extras() -> list[str]:
+    """Name the package's extras that its commands use."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    return sorted(set(project["optional-dependencies"]) - {"test"})
 
 
 def strings() -> str:

@@ -1,5 +1,7 @@
 """What every algorithm of the plugin shares: its place in the toolbox, and the child that does the work."""
 
+import json
+
 from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
 
 from . import child, environment
@@ -31,9 +33,9 @@ class Algorithm(QgsProcessingAlgorithm):
         """Add a parameter with its tooltip."""
         kinds = QgsProcessingParameterDefinition
         if optional:
-            parameter.setFlags(parameter.flags() | kinds.FlagOptional)
+            parameter.setFlags(parameter.flags() | kinds.Flag.FlagOptional)
         if advanced:
-            parameter.setFlags(parameter.flags() | kinds.FlagAdvanced)
+            parameter.setFlags(parameter.flags() | kinds.Flag.FlagAdvanced)
         parameter.setHelp(tip)
         self.addParameter(parameter)
 
@@ -55,3 +57,16 @@ class Algorithm(QgsProcessingAlgorithm):
             return child.ask(command, arguments, progress=progress if steps else None, cancelled=feedback.isCanceled)
         except child.ChildError as error:
             raise QgsProcessingException(str(error)) from None
+
+    def tell_answer(self, answer, feedback):
+        """Say what a command answered, line by line; gives it as JSON."""
+        for key, value in answer.items():
+            words = key.replace("_", " ")
+            if isinstance(value, list) and value:
+                feedback.pushInfo(f"{words}:")
+                for one in value:
+                    feedback.pushInfo("    " + (one if isinstance(one, str) else json.dumps(one, ensure_ascii=False)))
+            elif value not in (None, [], {}):
+                shown = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+                feedback.pushInfo(f"{words}: {shown}")
+        return json.dumps(answer, ensure_ascii=False)

@@ -82,7 +82,9 @@ def make(python, say, cancelled):
         _step([python, "-m", "venv", str(folder)], say, cancelled, tr("On Debian, install the package python3-venv."))
         say(tr("Installing asbuilt and its libraries; this takes a minute or two ..."))
         pip = [str(_script(folder, "python")), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
-        _step([*pip, str(wheel)], say, cancelled, tr("Look at the lines above; is the package index reachable?"))
+        extras = ",".join(vocabulary()["extras"])
+        package = f"{wheel}[{extras}]" if extras else str(wheel)
+        _step([*pip, package], say, cancelled, tr("Look at the lines above; is the package index reachable?"))
         version = _version(_script(folder, "asbuilt"))
     except BaseException:
         shutil.rmtree(folder, ignore_errors=True)

@@ -39,7 +39,7 @@ def write_source(source, folder, context, feedback):
     # Names that no column of a log has.
     options.layerOptions = ["FID=asbuilt_feature", "GEOMETRY_NAME=asbuilt_geometry"]
     written = QgsVectorFileWriter.writeAsVectorFormatV3(layer, str(path), context.transformContext(), options)
-    if written[0] != QgsVectorFileWriter.NoError:
+    if written[0] != QgsVectorFileWriter.WriterError.NoError:
         raise ChildError(tr("{0} cannot be handed to asbuilt: {1}").format(source.sourceName(), written[1]))
     return path
 

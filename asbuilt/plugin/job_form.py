@@ -37,54 +37,71 @@ class JobAlgorithm(Algorithm):
 
     def initAlgorithm(self, config=None):
         """Declare the form."""
-        words = vocabulary()
-        add = self.declare
         job = QgsProcessingParameterFile("JOB", tr("Job file (in place of the form below)"), extension="toml")
-        add(job, tr("A job file that is there already. Then the rest of the form is not read."), optional=True)
-        line = QgsProcessingParameterFeatureSource("CENTERLINE", tr("Centerline"), [QgsProcessing.TypeVectorLine])
-        add(line, tr("The surveyed lines of the routes, in a projected coordinate system."), optional=True)
-        route = QgsProcessingParameterField("ROUTE", tr("Column with the route"), parentLayerParameterName="CENTERLINE")
-        add(route, tr("Names the route of each line. Not needed where there is one route."), optional=True)
-        start = QgsProcessingParameterField(
-            "START_FIELD", tr("Column with the start station"), parentLayerParameterName="CENTERLINE"
-        )
-        add(start, tr("Station of each line's first vertex."), optional=True)
-        station = QgsProcessingParameterString("START_STATION", tr("... or one start station for all"))
-        add(station, tr("Station of the first vertex, such as 10+00."), optional=True)
-        log = QgsProcessingParameterFeatureSource("LOG", tr("Joint log"), [QgsProcessing.TypeVector])
-        add(log, tr("A table or layer with a row for each joint; of points, the columns are read."), optional=True)
-        files = QgsProcessingParameterMultipleLayers("LOG_FILES", tr("... or its files"), QgsProcessing.TypeFile)
-        add(
-            files,
-            tr(
-                "CSV files and workbooks as the crew handed them in; several are one log. Title rows and such are fine."
+        tip = tr("A job file that is there already. Then the rest of the form is not read.")
+        self.declare(job, tip, optional=True)
+        self._declare_centerline()
+        self._declare_log()
+        self._declare_limits()
+        self._declare_advanced()
+
+    def _declare_centerline(self):
+        kinds, parent = QgsProcessing.SourceType, {"parentLayerParameterName": "CENTERLINE"}
+        for parameter, tip in (
+            (
+                QgsProcessingParameterFeatureSource("CENTERLINE", tr("Centerline"), [kinds.TypeVectorLine]),
+                tr("The surveyed lines of the routes, in a projected coordinate system."),
             ),
-            optional=True,
-        )
+            (
+                QgsProcessingParameterField("ROUTE", tr("Column with the route"), **parent),
+                tr("Names the route of each line. Not needed where there is one route."),
+            ),
+            (
+                QgsProcessingParameterField("START_FIELD", tr("Column with the start station"), **parent),
+                tr("Station of each line's first vertex."),
+            ),
+            (
+                QgsProcessingParameterString("START_STATION", tr("... or one start station for all")),
+                tr("Station of the first vertex, such as 10+00."),
+            ),
+        ):
+            self.declare(parameter, tip, optional=True)
+
+    def _declare_log(self):
+        kinds = QgsProcessing.SourceType
         mapped = QgsProcessingParameterString("COLUMNS", tr("Columns of the log"), multiLine=True)
         mapped.setMetadata({"widget_wrapper": {"class": f"{__package__}.columns_widget.ColumnsWrapper"}})
-        add(
-            mapped,
-            tr("Which column is which field, as lines of: field = column. What is left out is matched by its name."),
-            optional=True,
-        )
-        unit = QgsProcessingParameterEnum(
-            "STATION_UNIT", tr("Unit of the stations"), list(words["units"].values()), defaultValue=0
-        )
-        add(unit, tr("Unit of stations and lengths in the log."))
-        length = QgsProcessingParameterNumber(
-            "LAYING_LENGTH", tr("Laying length"), QgsProcessingParameterNumber.Double, minValue=0.0
-        )
-        add(length, tr("Nominal length of one pipe, in the unit of the stations."), optional=True)
-        table = QgsProcessingParameterEnum(
-            "TABLE", tr("Allowable deflections"), [tr("no table"), *words["tables"]], defaultValue=0
-        )
-        add(table, tr("A published table; written down from memory, so check it against your edition."))
-        project = QgsProcessingParameterFile("PROJECT_TABLE", tr("Approved submittal (CSV)"), extension="csv")
-        add(project, tr("Rows of joint_type,size,allowable_deg,source: they win over the table's."), optional=True)
+        for parameter, tip in (
+            (
+                QgsProcessingParameterFeatureSource("LOG", tr("Joint log"), [kinds.TypeVector]),
+                tr("A table or layer with a row for each joint; of points, the columns are read."),
+            ),
+            (
+                QgsProcessingParameterMultipleLayers("LOG_FILES", tr("... or its files"), kinds.TypeFile),
+                tr("CSV files and workbooks as the crew handed them in; several are one log."),
+            ),
+            (
+                mapped,
+                tr("Which column is which field, as lines of: field = column. The rest is matched by name."),
+            ),
+        ):
+            self.declare(parameter, tip, optional=True)
+        units = [meaning.partition(",")[0] for meaning in vocabulary()["units"].values()]
+        unit = QgsProcessingParameterEnum("STATION_UNIT", tr("Unit of the stations"), units, defaultValue=0)
+        self.declare(unit, tr("Unit of stations and lengths in the log."))
+        number = QgsProcessingParameterNumber.Type.Double
+        length = QgsProcessingParameterNumber("LAYING_LENGTH", tr("Laying length"), number, minValue=0.0)
+        self.declare(length, tr("Nominal length of one pipe, in the unit of the stations."), optional=True)
+
+    def _declare_limits(self):
+        tables = [tr("no table"), *vocabulary()["tables"]]
+        table = QgsProcessingParameterEnum("TABLE", tr("Allowable deflections"), tables, defaultValue=0)
+        self.declare(table, tr("A published table; written down from memory, so check it against your edition."))
+        submittal = QgsProcessingParameterFile("PROJECT_TABLE", tr("Approved submittal (CSV)"), extension="csv")
+        tip = tr("Rows of joint_type,size,allowable_deg,source: they win over the table's.")
+        self.declare(submittal, tip, optional=True)
         name = QgsProcessingParameterString("NAME", tr("Name of the job"), defaultValue=tr("Joint log"))
-        add(name, tr("Stands in the output and names the group of its layers."))
-        self._declare_advanced()
+        self.declare(name, tr("Stands in the output and names the group of its layers."))
 
     def _declare_advanced(self):
         add = self.declare
@@ -118,7 +135,7 @@ class JobAlgorithm(Algorithm):
         add(
             QgsProcessingParameterNumber(
                 "FRACTION", tr("Part of the allowable that may be used"),
-                QgsProcessingParameterNumber.Double, defaultValue=1.0, minValue=0.01, maxValue=1.0,
+                QgsProcessingParameterNumber.Type.Double, defaultValue=1.0, minValue=0.01, maxValue=1.0,
             ),
             tr("As the specification says; 1 is all of it."),
             advanced=True,
@@ -239,7 +256,8 @@ class Check(JobAlgorithm):
     def shortHelpString(self):
         """What it does, for the form."""
         return tr(
-            "Reads and judges a joint log and its centerline; nothing is written.\n\n"
+            "Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted."
+            "\n\n"
             "The log below then says what would become of every record: how many can be placed, which are set aside "
             "and why, how the columns are read, and what there is to look at.\n\n"
             "Inputs are layers and tables of the project, also filtered ones, or files, or a job file."
@@ -248,16 +266,26 @@ class Check(JobAlgorithm):
     def initAlgorithm(self, config=None):
         """Declare the form and the counts."""
         super().initAlgorithm(config)
+        marked = QgsProcessingParameterFileDestination(
+            "RETURN", tr("Log with remarks, for the contractor"), tr("Workbook") + " (*.xlsx)", optional=True,
+            createByDefault=False,
+        )  # fmt: skip
+        marked.setHelp(tr("The log's own cells, with a column of remarks on what is wrong and what is expected."))
+        self.addParameter(marked)
         self.declare_counts()
 
     def processAlgorithm(self, parameters, context, feedback):
         """Check the job."""
-        answer = self.run_job(["check"], parameters, context, feedback)
+        marked = self.parameterAsFileOutput(parameters, "RETURN", context)
+        wanted = ["check", "--return", marked] if marked else ["check"]
+        answer = self.run_job(wanted, parameters, context, feedback)
         for file, field, column in answer["columns"]:
             feedback.pushInfo(tr("{0}: column {1!r} is read as {2}").format(Path(file).name, column, field))
         for file, column in answer["columns_not_read"]:
             feedback.pushInfo(tr("{0}: column {1!r} is not read").format(Path(file).name, column))
-        return {name.upper(): answer[name] for name in _COUNTS}
+        for path in answer.get("returned", ()):
+            feedback.pushInfo(tr("Written: {0}").format(path))
+        return {"RETURN": marked, **{name.upper(): answer[name] for name in _COUNTS}}
 
 
 class Place(JobAlgorithm):

@@ -3,13 +3,13 @@
 from pathlib import Path
 
 from qgis.core import (
-    Qgis,
     QgsCoordinateReferenceSystem,
     QgsCoordinateTransform,
     QgsGeometry,
     QgsPointXY,
     QgsProject,
     QgsSettings,
+    QgsWkbTypes,
 )
 from qgis.gui import QgsDockWidget, QgsFileWidget, QgsMapToolEmitPoint, QgsMapToolExtent, QgsRubberBand
 from qgis.PyQt.QtCore import Qt, QUrl
@@ -117,7 +117,7 @@ class HistoryPanel(QgsDockWidget):
             button.clicked.connect(lambda on, tool=tool: self._take(tool, on))
             tool.deactivated.connect(lambda button=button: button.setChecked(False))
         self.band = QgsRubberBand(self.canvas)
-        self.band.setIcon(QgsRubberBand.ICON_CIRCLE)
+        self.band.setIcon(QgsRubberBand.IconType.ICON_CIRCLE)
         self.band.setIconSize(18)
         self.band.setColor(_MARK)
         self.band.setWidth(3)
@@ -206,7 +206,7 @@ class HistoryPanel(QgsDockWidget):
     def _show(self, joint):
         self.shown = joint
         self.page.setHtml(history.page(joint, self._photo_folder()) if joint else "")
-        self.band.reset(Qgis.GeometryType.Point if hasattr(Qgis, "GeometryType") else _points())
+        self.band.reset(QgsWkbTypes.GeometryType.PointGeometry)
         if joint is not None and register.place(joint) is not None:
             self.band.setToGeometry(QgsGeometry.fromPointXY(self._on_canvas(joint)), None)
         self._update()
@@ -351,12 +351,6 @@ def _write_finding(item):
 def _open_photo(url):
     if url.isLocalFile():
         QDesktopServices.openUrl(QUrl(url))
-
-
-def _points():
-    from qgis.core import QgsWkbTypes
-
-    return QgsWkbTypes.PointGeometry
 
 
 def _button(text, tip, checkable=False):

@@ -4,6 +4,7 @@ from qgis.core import QgsProcessingProvider
 from qgis.PyQt.QtGui import QIcon
 
 from .job_form import Check, Place
+from .placed_job import Load, Review
 from .setup_environment import SetUp
 from .words import FOLDER, tr
 
@@ -29,5 +30,5 @@ class Provider(QgsProcessingProvider):
 
     def loadAlgorithms(self):
         """Name every algorithm."""
-        for kind in (SetUp, Check, Place):
+        for kind in (SetUp, Check, Place, Load, Review):
             self.addAlgorithm(kind())

@@ -61,7 +61,7 @@ def write_area(layer, folder):
     options.driverName, options.layerName = "GPKG", "area"
     context = QgsProject.instance().transformContext()
     written = QgsVectorFileWriter.writeAsVectorFormatV3(layer, str(path), context, options)
-    if written[0] != QgsVectorFileWriter.NoError:
+    if written[0] != QgsVectorFileWriter.WriterError.NoError:
         raise ChildError(tr("The area cannot be handed to asbuilt: {0}").format(written[1]))
     return path
 
@@ -91,7 +91,7 @@ def _point_text(point, crs):
 def _metres(length, crs):
     if crs.isGeographic():
         return length * 111_320.0  # a degree of latitude, near enough for a pointer
-    return length * QgsUnitTypes.fromUnitToUnitFactor(crs.mapUnits(), QgsUnitTypes.DistanceMeters)
+    return length * QgsUnitTypes.fromUnitToUnitFactor(crs.mapUnits(), QgsUnitTypes.DistanceUnit.DistanceMeters)
 
 
 def looked_at(finding):

@@ -12,7 +12,7 @@ class Question(QgsTask):
     """One command, asked in a thread of its own; its answer comes back to the window's thread."""
 
     def __init__(self, arguments, answered, failed):
-        super().__init__(tr("Joint records: {0}").format(arguments[0]), QgsTask.CanCancel)
+        super().__init__(tr("Joint records: {0}").format(arguments[0]), QgsTask.Flag.CanCancel)
         self.arguments, self.answered, self.failed = arguments, answered, failed
         self.answer, self.error = None, ""
 

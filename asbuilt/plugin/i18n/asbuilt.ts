@@ -154,8 +154,63 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../history.py"/>
+        <source>Joint {0}, route {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>Inspection</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>Earlier record</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>Findings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>No inspection record.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>{0} of {1} degrees allowed</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>the survey bounds it between {0} and {1} degrees</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>measured at the joint: {0} degrees</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>{0} degrees</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../inputs.py"/>
         <source>{0} cannot be handed to asbuilt: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A job file that is there already. Then the rest of the form is not read.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Rows of joint_type,size,allowable_deg,source: they win over the table's.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -165,7 +220,7 @@
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Reads and judges a joint log and its centerline; nothing is written.
+        <source>Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted.
 
 The log below then says what would become of every record: how many can be placed, which are set aside and why, how the columns are read, and what there is to look at.
 
@@ -195,77 +250,7 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>A job file that is there already. Then the rest of the form is not read.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Centerline</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>The surveyed lines of the routes, in a projected coordinate system.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Column with the route</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Names the route of each line. Not needed where there is one route.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Column with the start station</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Station of each line's first vertex.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>... or one start station for all</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Station of the first vertex, such as 10+00.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Joint log</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>A table or layer with a row for each joint; of points, the columns are read.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>... or its files</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>CSV files and workbooks as the crew handed them in; several are one log. Title rows and such are fine.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>Columns of the log</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Which column is which field, as lines of: field = column. What is left out is matched by its name.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -290,6 +275,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>no table</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Allowable deflections</source>
         <translation type="unfinished"></translation>
     </message>
@@ -301,11 +291,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../job_form.py"/>
         <source>Approved submittal (CSV)</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Rows of joint_type,size,allowable_deg,source: they win over the table's.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -355,12 +340,57 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Log with remarks, for the contractor</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>The log's own cells, with a column of remarks on what is wrong and what is expected.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>In a group of their own, with styles and relations.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>no table</source>
+        <source>The surveyed lines of the routes, in a projected coordinate system.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Names the route of each line. Not needed where there is one route.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station of each line's first vertex.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station of the first vertex, such as 10+00.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A table or layer with a row for each joint; of points, the columns are read.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>CSV files and workbooks as the crew handed them in; several are one log.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Joint log</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -415,6 +445,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Workbook</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Open the layers in the project</source>
         <translation type="unfinished"></translation>
     </message>
@@ -436,6 +471,31 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../job_form.py"/>
         <source>{0} findings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Centerline</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Column with the route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Column with the start station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>... or one start station for all</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>... or its files</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -480,12 +540,326 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Written: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Give the {0} (or a job file)</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
         <source>The {0} is given twice: as a layer and as a file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Joint records</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>GeoPackage, or postgresql:// address</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The register: where 'Load a placed job into the register' put the joints.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>&amp;Point at a joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Then click on the map: shows the nearest joint.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Draw a &amp;rectangle</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Then drag on the map: lists the joints in it.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>A route's name; with Enter, its joints are listed.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>A joint's number; with Enter, it is looked up.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Joints found, nearest first.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Pre&amp;vious joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The joint before this one along the route (Alt+Left)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>&amp;Next joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The joint after this one along the route (Alt+Right)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>&amp;Zoom to</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Brings the joint to the middle of the map</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Findings at the joints listed above; the next one is one key (Down) away.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Next &amp;finding</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The next finding that nobody has looked at</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>what was found when looking at it</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Kept in the register with the finding</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>&amp;Mark as looked at</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Keeps the mark and the note in the register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>No joint there. Point nearer to one, or zoom in.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>No joint in there.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Asking the register ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>All findings here have been looked at.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>yes</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Away</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Verdict</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Finding</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Severity</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Looked at</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>No such joint in the register.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Name the register first, in the field at the top.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The route has no joint beyond this one.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Marked in the register.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Reading route {0} ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Load a placed job into the register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Merges a placed job into the register of the utility's joints: known joints are brought up to date and keep their history, new ones are added, and what contradicts the register is listed and left out. Loading the same job again changes nothing.
+
+The register is a GeoPackage, made if it is not there yet, or a database named as postgresql://...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Write the engineer's review</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Writes pages for the reviewing engineer, one for each route and an index: deflection along the route against the allowable, plan and profile, and tables of what to look at. They open in a browser without a network.
+
+These are findings on records, not an acceptance of work: the judgement is a licensed engineer's.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>A GeoPackage, or a database named as postgresql://user@host/name.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Any layer of a placed job, such as its joints, or its GeoPackage; the whole file is read.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Only list what would happen</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Nothing is changed.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Only this route; all, if left out.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Also print the pages to PDF</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Needs the browser Chromium on this machine.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Also write each plot as a picture</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>SVG and PNG, for a report of your own.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>What was done, as JSON</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Folder of the pages</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>First page</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Any file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>{0} is not a layer of a GeoPackage: choose a layer that 'Place joints on the map' wrote.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>The input</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -500,12 +874,17 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../plugin.py"/>
-        <source>Joint records</source>
+        <source>History of a joint</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <location filename="../results.py"/>
-        <source>Findings</source>
+        <location filename="../plugin.py"/>
+        <source>Shows or hides the panel with what the register knows about a joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register.py"/>
+        <source>The area cannot be handed to asbuilt: {0}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -570,11 +949,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../settings_dialog.py"/>
-        <source>Register</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../settings_dialog.py"/>
         <source>Ready: {0}</source>
         <translation type="unfinished"></translation>
     </message>
@@ -611,8 +985,8 @@ It takes a minute or two, a network connection to a Python package index, and Py
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <location filename="../setup_environment.py"/>
-        <source>Any file</source>
+        <location filename="../tasks.py"/>
+        <source>Joint records: {0}</source>
         <translation type="unfinished"></translation>
     </message>
 </context>
