@@ -102,5 +102,5 @@ def _photos(text, folder):
 
 def _shown(value):
     if isinstance(value, float):
-        return f"{value:.10g}"
+        return f"{value:.2f}".rstrip("0").rstrip(".")
     return html.escape(str("" if value is None else value))

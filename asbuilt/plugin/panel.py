@@ -66,6 +66,8 @@ class HistoryPanel(QgsDockWidget):
         self.route.setToolTip(tr("A route's name; with Enter, its joints are listed."))
         self.joint.setPlaceholderText(tr("joint"))
         self.joint.setToolTip(tr("A joint's number; with Enter, it is looked up."))
+        self.route.setAccessibleName(tr("Route"))
+        self.joint.setAccessibleName(tr("Joint"))
         for edit in (self.route, self.joint):
             edit.returnPressed.connect(self.find_by_name)
         self.list = _tree([tr("Joint"), tr("Route"), tr("Station"), tr("Away"), tr("Verdict"), tr("Findings")])
@@ -89,6 +91,7 @@ class HistoryPanel(QgsDockWidget):
         self.next_finding.clicked.connect(self.step_findings)
         self.note = QLineEdit()
         self.note.setPlaceholderText(tr("what was found when looking at it"))
+        self.note.setAccessibleName(tr("Note"))
         self.note.setToolTip(tr("Kept in the register with the finding"))
         self.note.returnPressed.connect(self.mark)
         self.looked = _button(tr("&Mark as looked at"), tr("Keeps the mark and the note in the register"))
@@ -118,8 +121,9 @@ class HistoryPanel(QgsDockWidget):
             tool.deactivated.connect(lambda button=button: button.setChecked(False))
         self.band = QgsRubberBand(self.canvas)
         self.band.setIcon(QgsRubberBand.IconType.ICON_CIRCLE)
-        self.band.setIconSize(18)
+        self.band.setIconSize(26)
         self.band.setColor(_MARK)
+        self.band.setFillColor(QColor(0, 0, 0, 0))
         self.band.setWidth(3)
 
     def close_tools(self):
@@ -139,6 +143,7 @@ class HistoryPanel(QgsDockWidget):
             self._ask(register.by_name(self.place.filePath(), route, joint), tr("No such joint in the register."))
 
     def _pointed(self, point, button):
+        self._clear_names()
         within = _PIXELS * self.canvas.mapUnitsPerPixel()
         crs = self.canvas.mapSettings().destinationCrs()
         query = register.near(self.place.filePath(), point, within, crs)
@@ -146,8 +151,13 @@ class HistoryPanel(QgsDockWidget):
 
     def _drawn(self, extent):
         self.rectangle_tool.clearRubberBand()
+        self._clear_names()
         crs = self.canvas.mapSettings().destinationCrs()
         self._ask(register.inside(self.place.filePath(), extent, crs), tr("No joint in there."))
+
+    def _clear_names(self):
+        self.route.clear()
+        self.joint.clear()
 
     def _ask(self, query, none_found):
         if not self.place.filePath().strip():
@@ -295,11 +305,11 @@ class HistoryPanel(QgsDockWidget):
             return
         joint, finding = item.data(0, Qt.ItemDataRole.UserRole)
         note = self.note.text().strip()
-        query = register.mark(self.place.filePath(), joint, finding, note)
+        query = register.mark(self.place.filePath(), finding, note)
 
         def answered(answer):
             self._say(tr("Marked in the register."))
-            finding.update(register.marked(answer, note))
+            finding.update(answer)
             item.setData(0, Qt.ItemDataRole.UserRole, (joint, finding))
             _write_finding(item)
             self.routes.clear()

@@ -96,7 +96,7 @@ def _metres(length, crs):
 
 def looked_at(finding):
     """Tell whether somebody has looked at a finding."""
-    return bool(finding.get("looked_at"))
+    return bool(finding.get("marked_at"))
 
 
 def place(joint):

@@ -600,6 +600,16 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../panel.py"/>
+        <source>Route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
         <source>Joints found, nearest first.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -655,6 +665,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../panel.py"/>
+        <source>Note</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
         <source>Kept in the register with the finding</source>
         <translation type="unfinished"></translation>
     </message>
@@ -691,16 +706,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../panel.py"/>
         <source>yes</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>Joint</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>Route</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
