@@ -17,7 +17,10 @@ import venv
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-HOST_PACKAGES = ("chromium", "gdal-bin", "poppler-utils", "postgresql-postgis", "python3-gdal", "python3-qgis")
+HOST_PACKAGES = (
+    "chromium", "gdal-bin", "poppler-utils", "postgresql-postgis", "python3-gdal", "python3-qgis", "python3-venv", "qgis",
+    "qttools5-dev-tools",
+)  # fmt: skip
 
 
 def main() -> int:

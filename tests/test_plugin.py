@@ -3,6 +3,7 @@
 import configparser
 import json
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -72,8 +73,7 @@ class Host:
 
     def says(self, line):
         """Put a command of asbuilt in place that does a line of shell."""
-        self.command.write_text(f'#!/bin/sh\nPYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}\n')
-        self.command.chmod(0o755)
+        says(self.command, f'PYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}')
 
     def environment(self, window=False):
         """Give the surroundings of the host."""
@@ -100,6 +100,12 @@ class Host:
         answer = json.loads(lines[0].removeprefix("ANSWER "))
         assert "traceback" not in answer, answer["traceback"]
         return answer
+
+
+def says(path, line):
+    """Write a program that does a line of shell."""
+    path.write_text(f"#!/bin/sh\n{line}\n")
+    path.chmod(0o755)
 
 
 def rows(path, table):
@@ -300,28 +306,40 @@ def test_the_first_guess_at_the_columns_is_the_commands_own(host):
         assert {field: guessed.get(field) for field in matched} == matched, file
 
 
-@pytest.mark.parametrize(
-    ("change", "message"),
-    [
-        ('ROUTE="line"', r"centerline.route: .*mains.gpkg has no column 'line'"),
-        ('LOG_FILES=["/nowhere/log.csv"]', "/nowhere/log.csv: there is no such file"),
-        ('COLUMNS="station"', "Columns: 'station' is not of the form: field = column"),
-        ('COLUMNS="statoin = STA."', "did you mean 'station'"),
-        ('MORE="records.spacing = 1"', "records.spacing: unknown key; did you mean"),
-        ("LAYING_LENGTH=None", "Give the laying length"),
-        ("LOG_FILES=[]", "Give the joint log"),
-        ("LOG=lines", "The joint log is given twice"),
-        ('OUTPUT="/nowhere/joints.gpkg"', "there is no folder /nowhere"),
-    ],
-)
-def test_wrong_inputs_give_the_commands_message_and_no_traceback(host, tmp_path, change, message):
-    import re
+WRONG_INPUTS = {
+    'ROUTE="line"': r"centerline.route: .*mains.gpkg has no column 'line'",
+    'LOG_FILES=["/nowhere/log.csv"]': "/nowhere/log.csv: there is no such file",
+    'COLUMNS="station"': "Columns: 'station' is not of the form: field = column",
+    'COLUMNS="statoin = STA."': "did you mean 'station'",
+    'MORE="records.spacing = 1"': "records.spacing: unknown key; did you mean",
+    "LAYING_LENGTH=None": "Give the laying length",
+    "LOG_FILES=[]": "Give the joint log",
+    "LOG=lines": "The joint log is given twice",
+    'OUTPUT="/nowhere/joints.gpkg"': "there is no folder /nowhere",
+}
 
-    answer = host.run(FORM + f"answer.update(run('place', dict(FORM, OUTPUT='{tmp_path}/o.gpkg') | dict({change})))")
-    assert re.search(message, answer["error"], re.DOTALL), answer["error"]
-    assert answer["error"].startswith("QgsProcessingException")
+
+def test_wrong_inputs_give_the_commands_message_and_no_traceback(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        FORM["OUTPUT"] = "{tmp_path}/o.gpkg"
+        for change in {list(WRONG_INPUTS)!r}:
+            answer[change] = run("place", FORM | eval(f"dict({{change}})"))
+        """.replace("\n        ", "\n")
+    )
     assert "Traceback" not in json.dumps(answer)
+    for change, message in WRONG_INPUTS.items():
+        assert answer[change]["error"].startswith("QgsProcessingException"), change
+        assert re.search(message, answer[change]["error"], re.DOTALL), answer[change]["error"]
     assert not (tmp_path / "o.gpkg").exists()
+
+
+def test_a_checked_log_goes_back_to_the_contractor_with_remarks(host, tmp_path):
+    answer = host.run(FORM + f"answer.update(run('check', dict(FORM, RETURN='{tmp_path}/back.xlsx')))")
+    assert [line for line in answer["said"] if line.startswith("Written: ")]
+    assert answer["RECORDS_READ"] == 481
+    assert list(tmp_path.glob("back*.xlsx"))
 
 
 # The child
@@ -391,46 +409,53 @@ def test_cancelling_the_real_command_leaves_the_earlier_output_and_nothing_besid
     assert earlier.read_bytes() == b"as it was"
 
 
-@pytest.mark.parametrize(
-    ("line", "message"),
-    [
-        ("kill -SEGV $$", r"ended before it was done \(exit status -11\)"),
-        ("echo '{'", "answered with something else than JSON"),
-        ("echo 'asbuilt failed: KeyError' >&2; exit 3", "asbuilt failed: KeyError"),
-        ("head -c 300000 /dev/zero | tr '\\0' x >&2; kill -KILL $$", r"exit status -9"),
-    ],
-)
-def test_a_child_that_dies_or_talks_nonsense_is_one_message(host, line, message):
-    import re
-
-    host.says(f'if [ "$1" = --version ]; then echo "asbuilt, version {__version__}"; exit; fi\n{line}')
-    answer = host.run(f"""answer.update(run("check", dict(JOB="{SAMPLE}/job.toml")))""")
-    assert re.search(message, answer["error"]), answer["error"][:500]
-    assert answer["error"].startswith("QgsProcessingException")
+DEATHS = {
+    "kill -SEGV $$": r"ended before it was done \(exit status -11\)",
+    "echo '{'": "answered with something else than JSON",
+    "echo 'asbuilt failed: KeyError' >&2; exit 3": "asbuilt failed: KeyError",
+    "head -c 300000 /dev/zero | tr '\\0' x >&2; kill -KILL $$": r"exit status -9",
+}
 
 
-@pytest.mark.parametrize(
-    ("setting", "version", "message"),
-    [
-        ("/nowhere/asbuilt", None, "/nowhere/asbuilt, named in the plugin's settings, is not there"),
-        (None, "9.9.0", f"is asbuilt 9.9.0, but this plugin needs {__version__}"),
-        (None, "", "does not answer as the asbuilt command"),
-        ("", None, "The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment'"),
-    ],
-)
-def test_a_missing_or_other_environment_is_said_with_what_to_do(host, setting, version, message):
-    if version is not None:
-        host.says(f'echo "asbuilt, version {version}"' if version else "exit 1")
+def test_a_child_that_dies_or_talks_nonsense_is_one_message(host, tmp_path):
+    for number, line in enumerate(DEATHS):
+        says(
+            tmp_path / f"death{number}",
+            f'if [ "$1" = --version ]; then echo "asbuilt, version {__version__}"; exit; fi\n{line}',
+        )
+    answer = host.run(
+        f"""
+        for number in range({len(DEATHS)}):
+            QgsSettings().setValue("asbuilt/command", f"{tmp_path}/death{{number}}")
+            answer[number] = run("check", dict(JOB="{SAMPLE}/job.toml"))
+        """
+    )
+    for number, message in enumerate(DEATHS.values()):
+        error = answer[str(number)]["error"]
+        assert error.startswith("QgsProcessingException")
+        assert re.search(message, error), error[:500]
+
+
+def test_a_missing_or_other_environment_is_said_with_what_to_do(host, tmp_path):
+    says(tmp_path / "newer", 'echo "asbuilt, version 9.9.0"')
+    says(tmp_path / "broken", "exit 1")
+    messages = {
+        "/nowhere/asbuilt": "/nowhere/asbuilt, named in the plugin's settings, is not there",
+        f"{tmp_path}/newer": f"is asbuilt 9.9.0, but this plugin needs {__version__}",
+        f"{tmp_path}/broken": "does not answer as the asbuilt command",
+        "": "The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment'",
+    }
     answer = host.run(
         f"""
         import os
         os.environ["PATH"] = "/usr/bin:/bin"
-        if {setting!r} is not None:
-            QgsSettings().setValue("asbuilt/command", {setting!r})
-        answer.update(run("check", dict(JOB="{SAMPLE}/job.toml")))
+        for setting in {list(messages)!r}:
+            QgsSettings().setValue("asbuilt/command", setting)
+            answer[setting] = run("check", dict(JOB="{SAMPLE}/job.toml"))
         """
     )
-    assert message in answer["error"]
+    for setting, message in messages.items():
+        assert message in answer[setting]["error"]
 
 
 def test_the_hosts_own_library_settings_do_not_reach_the_child(host, tmp_path):
@@ -607,19 +632,21 @@ def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):
     assert answer["placed"]["RECORDS_READ"] == 481
 
 
-@pytest.mark.parametrize(
-    ("python", "message"),
-    [
-        ("/usr/bin/true", "/usr/bin/true is not a Python interpreter"),
-        ("/nowhere/python3", "/nowhere/python3 cannot be started"),
-        ("{folder}/old", "is Python 3.9, but asbuilt needs 3.11 or later"),
-        ("{folder}/broken", "The environment could not be made"),
-    ],
-)
-def test_an_environment_that_cannot_be_made_is_said_and_leaves_nothing(host, tmp_path, python, message):
-    for name, line in (("old", "echo 3.9"), ("broken", 'case "$*" in *print*) echo 3.11;; *) exit 1;; esac')):
-        (tmp_path / name).write_text(f"#!/bin/sh\n{line}\n")
-        (tmp_path / name).chmod(0o755)
-    answer = host.run(f"""answer.update(run("setup", dict(PYTHON="{python.format(folder=tmp_path)}")))""")
-    assert message in answer["error"]
+def test_an_environment_that_cannot_be_made_is_said_and_leaves_nothing(host, tmp_path):
+    says(tmp_path / "old", "echo 3.9")
+    says(tmp_path / "broken", 'case "$*" in *print*) echo 3.11;; *) exit 1;; esac')
+    messages = {
+        "/usr/bin/true": "/usr/bin/true is not a Python interpreter",
+        "/nowhere/python3": "/nowhere/python3 cannot be started",
+        f"{tmp_path}/old": "is Python 3.9, but asbuilt needs 3.11 or later",
+        f"{tmp_path}/broken": "The environment could not be made",
+    }
+    answer = host.run(
+        f"""
+        for python in {list(messages)!r}:
+            answer[python] = run("setup", dict(PYTHON=python))
+        """
+    )
+    for python, message in messages.items():
+        assert message in answer[python]["error"]
     assert not (host.profile / "asbuilt_environment").exists()

@@ -331,7 +331,7 @@ class Place(JobAlgorithm):
         answer = self.run_job(["place", "--out", path], parameters, context, feedback)
         if self.parameterAsBool(parameters, "OPEN", context):
             results.load_on_completion(path, answer["name"], context)
-        layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.LAYERS}
+        layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.present(path)}
         return {"OUTPUT": path, **layers, **{name.upper(): answer[name] for name in _COUNTS}}
 
 

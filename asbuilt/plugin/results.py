@@ -1,20 +1,23 @@
 """The layers of a placed job in the open project: in their order, with their styles, titles and relations."""
 
 import hashlib
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from qgis.core import (
     QgsProcessingContext,
     QgsProcessingLayerPostProcessorInterface,
-    QgsProject,
     QgsRelation,
-    QgsVectorLayer,
 )
 
 from .words import tr, vocabulary
 
-LAYERS = ("findings", "joints", "segments", "centerline", "inspections", "set_aside", "run")
-"""From the top of the map down; the last ones are tables."""
+LAYERS = (
+    "findings", "joints", "restraint", "pressure_tests", "segments", "centerline", "inspections", "set_aside", "run",
+)  # fmt: skip
+"""From the top of the map down; the last ones are tables. Not every job has every one of them."""
+_ON_REQUEST = ("restraint", "pressure_tests")
 
 _keep = []
 
@@ -24,26 +27,34 @@ def uri(path, name):
     return f"{path}|layername={name}"
 
 
+def present(path):
+    """Give the layers that a placed job has, in their order."""
+    with closing(sqlite3.connect(path)) as database:
+        names = {name for (name,) in database.execute("SELECT table_name FROM gpkg_contents")}
+    return [name for name in LAYERS if name in names]
+
+
+def _asked_for(path):
+    """Leave out the layers of what the job file did not ask for."""
+    with closing(sqlite3.connect(path)) as database:
+        return [
+            name
+            for name in present(path)
+            if name not in _ON_REQUEST or database.execute(f"SELECT EXISTS (SELECT 1 FROM {name})").fetchone()[0]
+        ]
+
+
 def load_on_completion(path, title, context):
     """Ask the host to open a placed job's layers, in a group, when the algorithm is done."""
     # One for each layer, since the host takes each for its own; and kept, since it calls them after the algorithm.
-    arrangers = [_Arranged(path, title) for _ in LAYERS]
+    names = _asked_for(path)
+    arrangers = [_Arranged(path, title) for _ in names]
     _keep.extend(arrangers)
-    for name, arrange in zip(LAYERS, arrangers):
+    for name, arrange in zip(names, arrangers):
         details = QgsProcessingContext.LayerDetails(_titles()[name], context.project(), name.upper())
         details.setPostProcessor(arrange)
         details.forceName = True
         context.addLayerToLoadOnCompletion(uri(path, name), details)
-
-
-def open_job(path, title, project=None):
-    """Open a placed job's layers in a project at once; gives them by name."""
-    project = project or QgsProject.instance()
-    layers = {name: QgsVectorLayer(uri(path, name), _titles()[name], "ogr") for name in LAYERS}
-    for layer in layers.values():
-        project.addMapLayer(layer)
-    arrange(path, title, project)
-    return layers
 
 
 def arrange(path, title, project):
@@ -130,6 +141,8 @@ def _titles():
     return {
         "findings": tr("Findings"),
         "joints": tr("Joints"),
+        "restraint": tr("Restraint"),
+        "pressure_tests": tr("Pressure tests"),
         "segments": tr("Segments"),
         "centerline": tr("Centerline"),
         "inspections": tr("Inspections"),

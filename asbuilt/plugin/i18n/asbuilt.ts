@@ -899,6 +899,16 @@ These are findings on records, not an acceptance of work: the judgement is a lic
     </message>
     <message>
         <location filename="../results.py"/>
+        <source>Restraint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Pressure tests</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
         <source>Segments</source>
         <translation type="unfinished"></translation>
     </message>
