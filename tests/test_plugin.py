@@ -650,3 +650,369 @@ def test_an_environment_that_cannot_be_made_is_said_and_leaves_nothing(host, tmp
     for python, message in messages.items():
         assert message in answer[python]["error"]
     assert not (host.profile / "asbuilt_environment").exists()
+
+
+# The register, the review, and the panel
+
+
+def needs_command(name):
+    from asbuilt import cli
+
+    if name not in cli.cli.commands:
+        pytest.skip(f"NOT CHECKED: this version has no command {name}")
+
+
+@pytest.fixture(scope="session")
+def placed(tmp_path_factory):
+    return placed_by_command(SAMPLE / "job.toml", tmp_path_factory.mktemp("placed") / "joints.gpkg")
+
+
+@pytest.fixture(scope="session")
+def loaded(placed, tmp_path_factory):
+    """Give a register with the sample in it."""
+    needs_command("load")
+    register = tmp_path_factory.mktemp("loaded") / "register.gpkg"
+    subprocess.run([sys.executable, "-m", "asbuilt", "load", placed, "--into", register], check=True,
+                   capture_output=True, cwd=ROOT)  # fmt: skip
+    return register
+
+
+@pytest.fixture
+def register(loaded, tmp_path):
+    return Path(shutil.copy(loaded, tmp_path / "register.gpkg"))
+
+
+def found(*arguments):
+    done = subprocess.run([sys.executable, "-m", "asbuilt", "find", *arguments, "--json"], check=True,
+                          capture_output=True, cwd=ROOT)  # fmt: skip
+    return json.loads(done.stdout)["joints"]
+
+
+def test_the_review_of_a_layers_job_is_written(host, placed, tmp_path):
+    needs_command("review")
+    answer = host.run(
+        f"""
+        joints = layer("{placed}", "joints")
+        answer["r"] = run("review", dict(INPUT=joints, ROUTE="A", OUTPUT="{tmp_path}/review"))
+        answer["wrong"] = run("review", dict(INPUT=layer("{SAMPLE}/joint_log_quarry.csv"), OUTPUT="{tmp_path}/other"))
+        """
+    )
+    assert answer["r"].get("INDEX") == f"{tmp_path}/review/index.html", answer["r"]
+    assert len(list((tmp_path / "review").glob("*.html"))) == 2  # the index, and the route asked for
+    assert "is not a layer of a GeoPackage" in answer["wrong"]["error"]
+
+
+def test_a_placed_job_is_loaded_once_and_found_again(host, placed, tmp_path):
+    needs_command("load")
+    register = tmp_path / "register.gpkg"
+    answer = host.run(
+        f"""
+        import json
+        joints = layer("{placed}", "joints")
+        for name, more in (("dry", dict(DRY_RUN=True)), ("first", dict()), ("again", dict())):
+            answer[name] = run("load", dict(INPUT=joints, REGISTER="{register}", **more))
+            answer[name]["there"] = __import__("os").path.exists("{register}")
+        """
+    )
+    answers = {name: json.loads(answer[name]["ANSWER"]) for name in ("dry", "first", "again")}
+    assert not answer["dry"]["there"]
+    assert answers["dry"]["joints"]["new"] == answers["first"]["joints"]["new"] == 469
+    assert answers["again"]["same"]
+    assert len(found(register, "--route", "A")) == 252
+
+
+def test_joints_are_found_near_a_point_in_polygons_and_by_what_they_are(host, register, tmp_path):
+    (joint,) = found(register, "--route", "B", "--joint", "176")
+    east, north = joint["easting"], joint["northing"]
+    answer = host.run(
+        f"""
+        from qgis.core import QgsFeature, QgsGeometry, QgsRectangle
+        def found(**asked):
+            return run("find", dict(REGISTER="{register}", OUTPUT=f"{tmp_path}/found{{len(answer)}}.gpkg", **asked))
+        answer["near"] = found(POINT="{east},{north} [EPSG:6418]", WITHIN="50ft")
+        answer["nearest"] = found(POINT="{east},{north} [EPSG:6418]", NEAREST=3)
+        area = QgsVectorLayer("Polygon?crs=EPSG:6418", "trench", "memory")
+        feature = QgsFeature()
+        feature.setGeometry(QgsGeometry.fromRect(QgsRectangle({east} - 50, {north} - 50, {east} + 50, {north} + 50)))
+        area.dataProvider().addFeatures([feature])
+        project.addMapLayer(area)
+        answer["area"] = found(AREA=area)
+        answer["over"] = found(ROUTE="B", FROM="38+00", TO="39+00", VERDICT=[0])
+        answer["cold"] = found(FINDING=[9])
+        answer["code"] = list(__import__("asbuilt_plugin.words").words.vocabulary()["domains"]["finding_code"])[9]
+        answer["days"] = found(SINCE="2026-04-09", UNTIL="2026-04-09")
+        answer["nothing"] = found()
+        """
+    )
+
+    def joints(name):
+        return {row["joint_uid"] for row in rows(answer[name]["OUTPUT"], "joints")}
+
+    def expected(*arguments):
+        return {one["joint_uid"] for one in found(register, *arguments)}
+
+    point = f"--near={east},{north},EPSG:6418"
+    assert joints("near") == expected(point, "--within=50ft") != set()
+    assert len(joints("nearest")) == 3
+    assert joints("area") > joints("near")
+    assert joints("over") == expected("--route", "B", "--from", "38+00", "--to", "39+00", "--verdict", "over") != set()
+    assert joints("cold") == expected("--finding", answer["code"])
+    assert joints("days") == expected("--since", "2026-04-09", "--until", "2026-04-09") != set()
+    assert "say which joints" in answer["nothing"]["error"]
+
+
+PANEL = """
+import time
+from qgis.PyQt.QtCore import Qt, QPoint
+from qgis.PyQt.QtTest import QTest
+from qgis.PyQt.QtWidgets import QMainWindow
+from qgis.core import QgsCoordinateReferenceSystem
+from qgis.gui import QgsMapCanvas
+from asbuilt_plugin.panel import HistoryPanel
+
+LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+
+def wait(until):
+    end = time.monotonic() + 60
+    while not until() and time.monotonic() < end:
+        application.processEvents()
+        time.sleep(0.02)
+    assert until(), panel.state.text()
+
+def shown():
+    return [panel.shown["route"], panel.shown["joint"]] if panel.shown else None
+
+window = QMainWindow()
+window.resize(1100, 800)
+canvas = QgsMapCanvas(window)
+window.setCentralWidget(canvas)
+canvas.setDestinationCrs(QgsCoordinateReferenceSystem("EPSG:6418"))
+panel = HistoryPanel(canvas, window)
+window.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, panel)
+window.show()
+panel.place.setFilePath(REGISTER)
+
+def click(point, dx=0, dy=0):
+    pixel = canvas.getCoordinateTransform().transform(point)
+    QTest.mouseClick(canvas.viewport(), LEFT, NONE, QPoint(round(pixel.x()) + dx, round(pixel.y()) + dy))
+
+def type_joint(route, joint):
+    for edit, text in ((panel.route, route), (panel.joint, joint)):
+        edit.setFocus()
+        edit.selectAll()
+        QTest.keyClicks(edit, text) if text else QTest.keyClick(edit, Qt.Key.Key_Delete)
+    QTest.keyClick(panel.joint, Qt.Key.Key_Return)
+"""
+
+
+def in_panel(host, register, script):
+    return host.run(f"REGISTER = {str(register)!r}\n{PANEL}\n{textwrap.dedent(script)}", window=True)
+
+
+def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, register, tmp_path):
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        layer(REGISTER, "joints")
+        canvas.setLayers(list(project.mapLayers().values()))
+        type_joint("B", "176")
+        wait(lambda: shown() == ["B", "176"])
+        answer["page"] = panel.page.toPlainText()
+        QTest.mouseClick(panel.zoom, LEFT)
+        answer["scale"] = canvas.scale()
+        answer["centre"] = [canvas.center().x(), canvas.center().y()]
+        QTest.mouseClick(panel.ahead, LEFT)
+        wait(lambda: shown() == ["B", "177"])
+        QTest.mouseClick(panel.back, LEFT)
+        wait(lambda: shown() == ["B", "176"])
+        QTest.mouseClick(panel.back, LEFT)
+        wait(lambda: shown() == ["B", "175"])
+        there = panel._on_canvas(panel.shown)
+        type_joint("A", "1")
+        wait(lambda: shown() == ["A", "1"])
+        QTest.mouseClick(panel.back, LEFT)
+        answer["first"] = panel.state.text()
+        QTest.mouseClick(panel.point, LEFT)
+        answer["tool"] = canvas.mapTool() is panel.point_tool
+        click(there, 3, -2)
+        wait(lambda: shown() == ["B", "175"])
+        answer["typed"] = panel.joint.text()
+        click(canvas.extent().center(), 200, 200)
+        wait(lambda: "No joint there" in panel.state.text())
+        answer["none"] = [shown(), panel.ahead.isEnabled()]
+        window.grab().save("{tmp_path}/panel.png")
+        """,
+    )
+    (joint,) = found(register, "--route", "B", "--joint", "176")
+    for text in ("Joint 176, route B", "Over the allowable deflection", "6.12 of 5.00 degrees allowed", "38+00.74",
+                 "deflection-over", joint["inspector"], "Contract 26-07"):  # fmt: skip
+        assert text in answer["page"], text
+    assert answer["scale"] <= 501
+    assert answer["centre"] == pytest.approx([joint["easting"], joint["northing"]], abs=0.01)
+    assert answer["first"] == "The route has no joint beyond this one."
+    assert answer["tool"]
+    assert answer["typed"] == ""
+    assert answer["none"] == [None, False]
+    assert (tmp_path / "panel.png").stat().st_size > 10_000
+
+
+def test_findings_in_a_rectangle_are_stepped_through_and_marked_with_notes_that_the_register_keeps(host, register):
+    answer = in_panel(
+        host,
+        register,
+        """
+        QgsSettings().setValue("asbuilt/who", "R. Vance")
+        canvas.setExtent(layer(REGISTER, "joints").extent())
+        QTest.mouseClick(panel.rectangle, LEFT)
+        view = canvas.viewport()
+        corner = QPoint(view.width() - 4, view.height() - 4)
+        QTest.mousePress(view, LEFT, NONE, QPoint(4, 4))
+        QTest.mouseMove(view, QPoint(view.width() // 2, view.height() // 2))
+        QTest.mouseMove(view, corner)
+        QTest.mouseRelease(view, LEFT, NONE, corner)
+        wait(lambda: len(panel.found) > 400)
+        answer["joints"], answer["findings"] = len(panel.found), panel.findings.topLevelItemCount()
+        answer["marked"] = []
+        for note in ("dug up & re-laid", ""):
+            QTest.mouseClick(panel.next_finding, LEFT)
+            item = panel.findings.currentItem()
+            assert panel.shown is item.joint
+            panel.note.setFocus()
+            QTest.keyClicks(panel.note, note)
+            QTest.keyClick(panel.note, Qt.Key.Key_Return)
+            wait(lambda: item.finding["marks"])
+            answer["marked"].append([item.finding["finding_uid"], item.text(3)])
+        QTest.mouseClick(panel.next_finding, LEFT)
+        answer["third"] = panel.findings.indexOfTopLevelItem(panel.findings.currentItem())
+        panel.findings.setFocus()
+        QTest.keyClick(panel.findings, Qt.Key.Key_Up)
+        QTest.keyClick(panel.findings, Qt.Key.Key_Up)
+        answer["note"] = panel.note.text()
+        answer["page"] = panel.page.toPlainText()
+        """,
+    )
+    everything = [*found(register, "--route", "A"), *found(register, "--route", "B")]
+    assert answer["joints"] == len(everything) == 469
+    findings = {one["finding_uid"]: one for joint in everything for one in joint["findings"]}
+    assert answer["findings"] == len(findings)
+    (first, shown), (second, other) = answer["marked"]
+    assert (shown, other) == ("R. Vance: dug up & re-laid", "R. Vance")
+    assert [mark["note"] for mark in findings[first]["marks"]] == ["dug up & re-laid"]
+    assert [mark["marked_by"] for mark in findings[second]["marks"]] == ["R. Vance"]
+    assert sum(bool(one["marks"]) for one in findings.values()) == 2
+    assert answer["third"] == 2
+    assert answer["note"] == "dug up & re-laid"
+    assert "R. Vance: dug up & re-laid" in answer["page"]
+
+
+def test_earlier_records_and_photos_stand_on_a_joints_page_and_records_cannot_write_markup(host, register, tmp_path):
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "secret.png").write_bytes(b"")
+    shutil.copy(build_plugin.PLUGIN / "icon.svg", tmp_path / "photos" / "not-a-photo.svg")
+    with closing(sqlite3.connect(register)) as database, database:
+        database.execute(
+            "UPDATE inspections SET photo = 'p1.png; ../../secret.png, gone.jpg', remarks = '<b>bold</b> & \"co\"' "
+            "WHERE route = 'A' AND joint = '188'"
+        )
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        from pathlib import Path
+        from qgis.PyQt.QtGui import QPixmap
+        from asbuilt_plugin import history
+        picture = QPixmap(40, 30)
+        picture.fill(Qt.GlobalColor.blue)
+        picture.save("{tmp_path}/photos/p1.png")
+        type_joint("A", "188")
+        wait(lambda: shown() == ["A", "188"])
+        answer["page"], answer["html"] = panel.page.toPlainText(), panel.page.toHtml()
+        answer["photos"] = [str(path) for path in history.photos("p1.png; /etc/passwd, gone.jpg", Path("{tmp_path}"))]
+        """,
+    )
+    assert answer["page"].count("Inspection (") == answer["page"].count("Earlier record (") == 1
+    assert '<b>bold</b> & "co"' in answer["page"]
+    assert answer["photos"] == [f"{tmp_path}/photos/p1.png"]
+    assert "photos/p1.png" in answer["html"]
+    assert "gone.jpg" not in answer["html"].replace("gone.jpg</", "")  # named, not shown
+
+
+def test_the_panel_says_what_is_wrong_and_stays_usable(host, register, tmp_path):
+    says(tmp_path / "dead", f'[ "$1" = --version ] && echo "asbuilt, version {__version__}" || kill -KILL $$')
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        def message(place, command=None):
+            panel.place.setFilePath(place)
+            if command:
+                QgsSettings().setValue("asbuilt/command", command)
+            panel.state.clear()
+            type_joint("B", "176")
+            wait(lambda: panel.state.text() and "Asking" not in panel.state.text())
+            return panel.state.text()
+
+        answer["none"] = message("")
+        answer["missing"] = message("/nowhere/register.gpkg")
+        answer["dead"] = message(REGISTER, "{tmp_path}/dead")
+        answer["gone"] = message(REGISTER, "/nowhere/asbuilt")
+        QgsSettings().setValue("asbuilt/command", "{host.command}")
+        type_joint("B", "176")
+        wait(lambda: shown() == ["B", "176"])
+        panel.close_tools()
+        """,
+    )
+    assert answer["none"].startswith("Name the register first")
+    assert "/nowhere/register.gpkg" in answer["missing"]
+    assert "ended before it was done" in answer["dead"]
+    assert "named in the plugin's settings, is not there" in answer["gone"]
+
+
+def test_the_plugin_goes_as_it_came(host):
+    answer = host.run(
+        """
+        from qgis.PyQt.QtCore import Qt
+        from qgis.PyQt.QtTest import QTest
+        from qgis.PyQt.QtWidgets import QMainWindow
+        from qgis.gui import QgsMapCanvas
+        from asbuilt_plugin.plugin import JointRecords
+        from asbuilt_plugin.settings_dialog import SettingsDialog
+
+        class Interface:
+            def __init__(self):
+                self.window, self.canvas, self.menu, self.bar = QMainWindow(), QgsMapCanvas(), [], []
+            def mainWindow(self): return self.window
+            def mapCanvas(self): return self.canvas
+            def addPluginToMenu(self, name, action): self.menu.append(action)
+            def removePluginMenu(self, name, action): self.menu.remove(action)
+            def addToolBarIcon(self, action): self.bar.append(action)
+            def removeToolBarIcon(self, action): self.bar.remove(action)
+            def addDockWidget(self, area, dock): self.window.addDockWidget(area, dock)
+            def removeDockWidget(self, dock): self.window.removeDockWidget(dock)
+
+        qgis.utils.unloadPlugin("asbuilt_plugin")
+        interface = Interface()
+        plugin = JointRecords(interface)
+        plugin.initGui()
+        answer["menu"] = [action.text() for action in interface.menu]
+        interface.window.show()
+        interface.bar[0].trigger()
+        answer["shown"] = plugin.panel.isVisible()
+        dialog = SettingsDialog(interface.window)
+        answer["state"] = dialog.state.text()
+        dialog.register.setFilePath("/data/register.gpkg")
+        QTest.keyClicks(dialog.who, "M. Whitlock")
+        dialog.accept()
+        answer["kept"] = [QgsSettings().value(f"asbuilt/{name}") for name in ("register", "who", "command")]
+        plugin.unload()
+        answer["left"] = [len(interface.menu), len(interface.bar), plugin.panel,
+                          QgsApplication.processingRegistry().providerById("asbuilt")]
+        """,
+        window=True,
+    )
+    assert answer["menu"] == ["Place joints ...", "Settings ...", "History of a joint"]
+    assert answer["shown"]
+    assert answer["state"] == f"Ready: {host.command}"
+    assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]
+    assert answer["left"] == [0, 0, None, None]

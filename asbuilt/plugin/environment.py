@@ -16,6 +16,7 @@ from .words import FOLDER, tr, vocabulary
 
 COMMAND_SETTING = "asbuilt/command"
 REGISTER_SETTING = "asbuilt/register"
+WHO_SETTING = "asbuilt/who"
 _PYTHON = (3, 11)
 _known = {}
 

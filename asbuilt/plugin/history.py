@@ -32,16 +32,22 @@ def page(joint, folder):
     """
     title = tr("Joint {0}, route {1}").format(_shown(joint.get("joint")), _shown(joint.get("route")))
     parts = [f"<h3>{title}</h3>", _deflection(joint), _table(joint, _WHERE)]
-    findings = joint.get("findings")
-    if isinstance(findings, list) and findings:
-        parts += [f"<h4>{tr('Findings')}</h4>", "<ul>", *map(_finding, findings), "</ul>"]
-    records = list(reversed(joint.get("history") or []))
+    holding = [finding for finding in joint["findings"] if finding["state"] == "current"]
+    if holding:
+        parts += [f"<h4>{tr('Findings')}</h4>", "<ul>", *map(_finding, holding), "</ul>"]
+    records = list(reversed(joint["history"]))
     for number, record in enumerate(records):
-        heading = tr("Inspection") if number == 0 else tr("Earlier record")
-        parts += [f"<h4>{heading}</h4>", _table(record, _EVIDENCE), _photos(record.get("photo"), folder)]
+        parts += [f"<h4>{_heading(record, number)}</h4>", _table(record, _EVIDENCE), _photos(record["photo"], folder)]
     if not records:
         parts.append(f"<p>{tr('No inspection record.')}</p>")
     return "".join(parts)
+
+
+def _heading(record, number):
+    """Name a record: the latest one, or an earlier one, which may no longer hold."""
+    heading = tr("Inspection") if number == 0 else tr("Earlier record")
+    state = "" if record["state"] == "current" else f" &ndash; {html.escape(meaning('record_state', record['state']))}"
+    return f"{heading} ({_shown(record['job'])}){state}"
 
 
 def photos(text, folder):
@@ -77,9 +83,9 @@ def _deflection(joint):
 
 
 def _finding(finding):
-    text = f"<b>{_shown(finding.get('code'))}</b> ({_shown(finding.get('severity'))}): {_shown(finding.get('message'))}"
-    if finding.get("note"):
-        text += f"<br><i>{_shown(finding['note'])}</i>"
+    text = f"<b>{_shown(finding['code'])}</b> ({_shown(finding['severity'])}): {_shown(finding['message'])}"
+    for mark in finding["marks"]:
+        text += f"<br><i>{_shown(mark['marked_at'][:10])} {_shown(mark['marked_by'])}: {_shown(mark['note'])}</i>"
     return f"<li>{text}</li>"
 
 

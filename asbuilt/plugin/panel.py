@@ -3,11 +3,7 @@
 from pathlib import Path
 
 from qgis.core import (
-    QgsCoordinateReferenceSystem,
-    QgsCoordinateTransform,
     QgsGeometry,
-    QgsPointXY,
-    QgsProject,
     QgsSettings,
     QgsWkbTypes,
 )
@@ -43,7 +39,7 @@ class HistoryPanel(QgsDockWidget):
         super().__init__(tr("Joint records"), parent)
         self.setObjectName("AsbuiltHistoryPanel")
         self.canvas = canvas
-        self.found, self.shown, self.routes = [], None, {}
+        self.found, self.shown = [], None
         self.question = None
         self._make_widgets()
         self._lay_out()
@@ -159,7 +155,7 @@ class HistoryPanel(QgsDockWidget):
         self.route.clear()
         self.joint.clear()
 
-    def _ask(self, query, none_found):
+    def _ask(self, query, none_found, then=None):
         if not self.place.filePath().strip():
             self._say(tr("Name the register first, in the field at the top."))
             return
@@ -171,6 +167,8 @@ class HistoryPanel(QgsDockWidget):
             self.question = None
             self._list(register.joints(answer))
             self._say("" if self.found else none_found)
+            if then is not None:
+                then()
 
         self.question = tasks.ask(query.arguments, answered, self._failed)
         self.question.query = query  # its temporary files live as long as it does
@@ -185,12 +183,11 @@ class HistoryPanel(QgsDockWidget):
         self.found = joints
         self.list.clear()
         for joint in joints:
-            away = f"{joint['away']:.1f} {joint.get('away_unit') or ''}" if joint.get("away") is not None else ""
-            texts = (joint["joint"], joint["route"], joint["station"], away, joint.get("verdict"), "")
-            item = QTreeWidgetItem(["" if text is None else str(text) for text in texts])
-            item.setText(5, str(len(register.findings(joint)) or ""))
-            item.setToolTip(4, meaning("verdict", joint.get("verdict") or ""))
-            item.setData(0, Qt.ItemDataRole.UserRole, joint)
+            away = "" if joint["away"] is None else f"{joint['away']:.1f} {joint['away_unit']}"
+            count = len(register.findings(joint)) or ""
+            texts = (joint["joint"], joint["route"], joint["station"], away, joint["verdict"], count)
+            item = _Item(["" if text is None else str(text) for text in texts], joint)
+            item.setToolTip(4, meaning("verdict", joint["verdict"]))
             self.list.addTopLevelItem(item)
         self._fit(self.list)
         self._list_findings()
@@ -203,21 +200,20 @@ class HistoryPanel(QgsDockWidget):
         self.findings.clear()
         for joint in self.found:
             for finding in register.findings(joint):
-                item = QTreeWidgetItem()
-                item.setData(0, Qt.ItemDataRole.UserRole, (joint, finding))
-                self.findings.addTopLevelItem(item)
+                item = _Item([], joint, finding)
                 _write_finding(item)
+                self.findings.addTopLevelItem(item)
         self._fit(self.findings)
 
     def _joint_chosen(self, item, earlier=None):
         if item is not None:
-            self._show(item.data(0, Qt.ItemDataRole.UserRole))
+            self._show(item.joint)
 
     def _show(self, joint):
         self.shown = joint
         self.page.setHtml(history.page(joint, self._photo_folder()) if joint else "")
         self.band.reset(QgsWkbTypes.GeometryType.PointGeometry)
-        if joint is not None and register.place(joint) is not None:
+        if joint is not None:
             self.band.setToGeometry(QgsGeometry.fromPointXY(self._on_canvas(joint)), None)
         self._update()
 
@@ -225,51 +221,35 @@ class HistoryPanel(QgsDockWidget):
         return Path(self.place.filePath()).expanduser().parent
 
     def _on_canvas(self, joint):
-        place, crs = register.place(joint)
-        there = self.canvas.mapSettings().destinationCrs()
-        step = QgsCoordinateTransform(QgsCoordinateReferenceSystem(crs), there, QgsProject.instance())
-        return step.transform(QgsPointXY(*place))
+        return register.place_of(joint, self.canvas.mapSettings().destinationCrs())
 
     def zoom_to(self):
         """Bring the joint shown to the middle of the map, near enough to see its neighbours."""
-        if self.shown is not None and register.place(self.shown) is not None:
+        if self.shown is not None:
             self.canvas.setCenter(self._on_canvas(self.shown))
             self.canvas.zoomScale(min(self.canvas.scale(), 500.0))
             self.canvas.refresh()
 
     def step_along(self, step):
         """Show the next or the previous joint along the route."""
-        if self.shown is None:
+        neighbour = self.shown and self.shown["next" if step > 0 else "previous"]
+        if not neighbour:
+            self._say(tr("The route has no joint beyond this one.") if self.shown else "")
             return
-        route = self.shown["route"]
-        if route in self.routes:
-            self._step_on(self.routes[route], step)
+        listed = self._listed(neighbour["joint_uid"])
+        if listed is not None:
+            self.list.setCurrentItem(listed)
+            self.zoom_to()
             return
+        query = register.by_name(self.place.filePath(), "", neighbour["joint_uid"])
+        self._ask(query, tr("The register has changed; look the joint up again."), self.zoom_to)
 
-        def answered(answer):
-            self.question = None
-            self._say("")
-            self.routes[route] = sorted(register.joints(answer), key=lambda joint: joint.get("distance") or 0.0)
-            self._step_on(self.routes[route], step)
-
-        self._say(tr("Reading route {0} ...").format(route))
-        query = register.by_name(self.place.filePath(), route, "")
-        self.question = tasks.ask(query.arguments, answered, self._failed)
-
-    def _step_on(self, joints, step):
-        at = [number for number, joint in enumerate(joints) if joint["joint_uid"] == self.shown["joint_uid"]]
-        if not at or not 0 <= at[0] + step < len(joints):
-            self._say(tr("The route has no joint beyond this one."))
-            return
-        joint = joints[at[0] + step]
+    def _listed(self, uid):
         for number in range(self.list.topLevelItemCount()):
             item = self.list.topLevelItem(number)
-            if item.data(0, Qt.ItemDataRole.UserRole)["joint_uid"] == joint["joint_uid"]:
-                self.list.setCurrentItem(item)
-                break
-        else:
-            self._list([joint])
-        self.zoom_to()
+            if item.joint["joint_uid"] == uid:
+                return item
+        return None
 
     # Findings
 
@@ -277,13 +257,9 @@ class HistoryPanel(QgsDockWidget):
         if item is None:
             self._update()
             return
-        joint, finding = item.data(0, Qt.ItemDataRole.UserRole)
-        self.note.setText(finding.get("note") or "")
-        if self.shown is None or self.shown["joint_uid"] != joint["joint_uid"]:
-            for number in range(self.list.topLevelItemCount()):
-                listed = self.list.topLevelItem(number)
-                if listed.data(0, Qt.ItemDataRole.UserRole)["joint_uid"] == joint["joint_uid"]:
-                    self.list.setCurrentItem(listed)
+        mark = register.last_mark(item.finding)
+        self.note.setText(mark["note"] if mark else "")
+        self.list.setCurrentItem(self._listed(item.joint["joint_uid"]))
         self.zoom_to()
         self._update()
 
@@ -293,7 +269,7 @@ class HistoryPanel(QgsDockWidget):
         current = self.findings.indexOfTopLevelItem(self.findings.currentItem()) if self.findings.currentItem() else -1
         for number in (*range(current + 1, count), *range(current + 1)):
             item = self.findings.topLevelItem(number)
-            if not register.looked_at(item.data(0, Qt.ItemDataRole.UserRole)[1]):
+            if register.last_mark(item.finding) is None:
                 self.findings.setCurrentItem(item)
                 return
         self._say(tr("All findings here have been looked at."))
@@ -303,18 +279,15 @@ class HistoryPanel(QgsDockWidget):
         item = self.findings.currentItem()
         if item is None:
             return
-        joint, finding = item.data(0, Qt.ItemDataRole.UserRole)
-        note = self.note.text().strip()
-        query = register.mark(self.place.filePath(), finding, note)
+        query = register.mark(self.place.filePath(), item.finding, self.note.text().strip())
 
         def answered(answer):
             self._say(tr("Marked in the register."))
-            finding.update(answer)
-            item.setData(0, Qt.ItemDataRole.UserRole, (joint, finding))
-            _write_finding(item)
-            self.routes.clear()
-            if self.shown is not None and self.shown["joint_uid"] == joint["joint_uid"]:
-                self._show(joint)
+            item.finding["marks"].append(answer)
+            if self.shown is item.joint:
+                self._show(item.joint)
+            if item.treeWidget() is not None:  # or the list was made anew meanwhile
+                _write_finding(item)
 
         tasks.ask(query.arguments, answered, self._failed)
 
@@ -322,7 +295,6 @@ class HistoryPanel(QgsDockWidget):
 
     def _register_changed(self, path):
         QgsSettings().setValue(environment.REGISTER_SETTING, path)
-        self.routes.clear()
         self._list([])
         self._say("")
 
@@ -348,14 +320,22 @@ class HistoryPanel(QgsDockWidget):
         self.next_finding.setEnabled(self.findings.topLevelItemCount() > 0)
 
 
+class _Item(QTreeWidgetItem):
+    """A line of a list, with the joint or the finding that it is about."""
+
+    def __init__(self, texts, joint, finding=None):
+        super().__init__(texts)
+        self.joint, self.finding = joint, finding
+
+
 def _write_finding(item):
-    joint, finding = item.data(0, Qt.ItemDataRole.UserRole)
-    texts = (finding.get("code"), finding.get("severity"), joint["joint"], finding.get("note"))
-    for column, text in enumerate(texts):
-        item.setText(column, "" if text is None else str(text))
-    if register.looked_at(finding) and not finding.get("note"):
-        item.setText(3, tr("yes"))
-    item.setToolTip(0, finding.get("message") or "")
+    joint, finding = item.joint, item.finding
+    mark = register.last_mark(finding)
+    looked = "" if mark is None else ": ".join(filter(None, (mark["marked_by"], mark["note"])))
+    for column, text in enumerate((finding["code"], finding["severity"], joint["joint"], looked)):
+        item.setText(column, str(text))
+    item.setToolTip(0, finding["message"])
+    item.setToolTip(3, looked)
 
 
 def _open_photo(url):

@@ -1,31 +1,38 @@
 """Questions to the register as commands, and what its answers hold."""
 
+import getpass
 import tempfile
 from pathlib import Path
 
 from qgis.core import (
+    QgsCoordinateReferenceSystem,
+    QgsCoordinateTransform,
     QgsFeature,
     QgsGeometry,
-    QgsPointXY,
     QgsProject,
+    QgsSettings,
     QgsUnitTypes,
     QgsVectorFileWriter,
     QgsVectorLayer,
 )
 
+from . import environment
 from .child import ChildError
 from .words import tr
 
+_DEGREE_METRES = 111_320.0
+"""A degree of latitude, near enough for the reach of a pointer."""
+
 
 class Query:
-    """A command to ask, and the files that it reads, for as long as it is asked."""
+    """A command to ask, and the folder of files that it reads, for as long as it is asked."""
 
     def __init__(self, arguments, folder=None):
         self.arguments, self.folder = arguments, folder
 
 
 def near(place, point, within, crs):
-    """Ask for the joints near a point, nearest first.
+    """Ask for the nearest joint to a point.
 
     Parameters
     ----------
@@ -34,13 +41,19 @@ def near(place, point, within, crs):
     within : float, in units of the coordinate system
     crs : QgsCoordinateReferenceSystem
     """
-    return Query(["find", place, "--near", _point_text(point, crs), "--within", f"{_metres(within, crs):.3f}m"])
+    metres = within * (
+        _DEGREE_METRES
+        if crs.isGeographic()
+        else QgsUnitTypes.fromUnitToUnitFactor(crs.mapUnits(), QgsUnitTypes.DistanceUnit.DistanceMeters)
+    )
+    where = [f"--near={point_text(point, crs)}", f"--within={metres:.3f}m"]
+    return Query(["find", place, "--ended", *where])
 
 
 def by_name(place, route, joint):
-    """Ask for the joints of a route, or for a joint by its number."""
-    named = [*(["--route", route] if route else []), *(["--joint", joint] if joint else [])]
-    return Query(["find", place, *named])
+    """Ask for the joints of a route, or for a joint by its number or its ID."""
+    named = [*([f"--route={route}"] if route else []), *([f"--joint={joint}"] if joint else [])]
+    return Query(["find", place, "--ended", *named])
 
 
 def inside(place, extent, crs):
@@ -51,57 +64,51 @@ def inside(place, extent, crs):
     feature.setGeometry(QgsGeometry.fromRect(extent))
     layer.dataProvider().addFeatures([feature])
     folder = tempfile.TemporaryDirectory(prefix="asbuilt-")
-    return Query(["find", place, "--area", str(write_area(layer, folder.name))], folder)
-
-
-def write_area(layer, folder):
-    """Write a layer of polygons to a file for the command."""
-    path = Path(folder) / "area.gpkg"
+    path = Path(folder.name) / "area.gpkg"
     options = QgsVectorFileWriter.SaveVectorOptions()
     options.driverName, options.layerName = "GPKG", "area"
     context = QgsProject.instance().transformContext()
     written = QgsVectorFileWriter.writeAsVectorFormatV3(layer, str(path), context, options)
     if written[0] != QgsVectorFileWriter.WriterError.NoError:
         raise ChildError(tr("The area cannot be handed to asbuilt: {0}").format(written[1]))
-    return path
+    return Query(["find", place, "--ended", f"--area={path}"], folder)
 
 
 def mark(place, finding, note):
     """Keep in the register that somebody has looked at a finding."""
-    return Query(["mark", place, str(finding["finding_uid"]), "--note", note])
+    return Query(["mark", place, finding["finding_uid"], f"--note={note}", f"--by={who()}"])
+
+
+def who():
+    """Give the name under which findings are marked: that of the settings, else the computer's."""
+    return str(QgsSettings().value(environment.WHO_SETTING, "") or "").strip() or getpass.getuser()
 
 
 def joints(answer):
-    """Give the joints of an answer."""
-    return answer.get("joints") or []
+    """Give the joints of an answer, each with the coordinate system of its coordinates."""
+    return [{**joint, "crs": answer.get("crs")} for joint in answer["joints"]]
 
 
 def findings(joint):
-    """Give the findings at a joint."""
-    found = joint.get("findings")
-    return found if isinstance(found, list) else []
+    """Give the findings at a joint that still hold."""
+    return [finding for finding in joint["findings"] if finding["state"] == "current"]
 
 
-def _point_text(point, crs):
-    if crs.isGeographic():
-        return f"{point.y():.9f},{point.x():.9f}"
-    return f"{point.x():.4f},{point.y():.4f},{crs.authid()}"
+def last_mark(finding):
+    """Give the last mark of a finding: who looked at it, when, and their note; None where nobody has."""
+    return finding["marks"][-1] if finding["marks"] else None
 
 
-def _metres(length, crs):
-    if crs.isGeographic():
-        return length * 111_320.0  # a degree of latitude, near enough for a pointer
-    return length * QgsUnitTypes.fromUnitToUnitFactor(crs.mapUnits(), QgsUnitTypes.DistanceUnit.DistanceMeters)
+def place_of(joint, crs):
+    """Give a joint's point in a coordinate system."""
+    step = QgsCoordinateTransform(QgsCoordinateReferenceSystem(joint["crs"]), crs, QgsProject.instance())
+    return step.transform(joint["easting"], joint["northing"])
 
 
-def looked_at(finding):
-    """Tell whether somebody has looked at a finding."""
-    return bool(finding.get("marked_at"))
-
-
-def place(joint):
-    """Give a joint's longitude and latitude with their coordinate system; None where unknown."""
-    longitude, latitude = joint.get("longitude"), joint.get("latitude")
-    if longitude is None or latitude is None:
-        return None
-    return QgsPointXY(longitude, latitude), "EPSG:4326"
+def point_text(point, crs):
+    """Write a point as the command reads it."""
+    if crs.authid().startswith("EPSG:"):
+        return f"{point.x():.9f},{point.y():.9f},{crs.authid()}"
+    step = QgsCoordinateTransform(crs, QgsCoordinateReferenceSystem("EPSG:4326"), QgsProject.instance())
+    degrees = step.transform(point)
+    return f"{degrees.y():.9f},{degrees.x():.9f}"

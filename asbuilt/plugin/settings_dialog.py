@@ -1,9 +1,11 @@
 """The plugin's settings: where the command is, and which register the panel asks."""
 
+import getpass
+
 import processing
 from qgis.core import QgsSettings
 from qgis.gui import QgsFileWidget
-from qgis.PyQt.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QLabel, QPushButton, QVBoxLayout
+from qgis.PyQt.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout
 
 from . import environment
 from .child import ChildError
@@ -26,6 +28,9 @@ class SettingsDialog(QDialog):
         self.register.setFilter(tr("GeoPackage") + " (*.gpkg)")
         self.register.setFilePath(str(QgsSettings().value(environment.REGISTER_SETTING, "") or ""))
         self.register.setToolTip(tr("The register that the panel asks: a GeoPackage, or a postgresql:// address."))
+        self.who = QLineEdit(str(QgsSettings().value(environment.WHO_SETTING, "") or ""))
+        self.who.setPlaceholderText(getpass.getuser())
+        self.who.setToolTip(tr("Your name, as it stands with the findings that you mark as looked at."))
         self.state = QLabel()
         self.state.setWordWrap(True)
         self.set_up = QPushButton(tr("Set up the environment ..."))
@@ -36,6 +41,7 @@ class SettingsDialog(QDialog):
         form.addRow("", self.state)
         form.addRow("", self.set_up)
         form.addRow(tr("Register"), self.register)
+        form.addRow(tr("Your name"), self.who)
         kinds = QDialogButtonBox.StandardButton
         buttons = QDialogButtonBox(kinds.Ok | kinds.Cancel)
         buttons.accepted.connect(self.accept)
@@ -49,6 +55,7 @@ class SettingsDialog(QDialog):
         """Keep the settings."""
         environment.choose(self.command.filePath())
         QgsSettings().setValue(environment.REGISTER_SETTING, self.register.filePath())
+        QgsSettings().setValue(environment.WHO_SETTING, self.who.text().strip())
         super().accept()
 
     def _set_up(self):

@@ -154,8 +154,175 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <location filename="../history.py"/>
-        <source>Joint {0}, route {1}</source>
+        <location filename="../find.py"/>
+        <source>Find joints in the register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. All that is given must hold; without a distance, the ten joints nearest to the point are given.
+
+Distances are measured on the ground, in the unit that you write: 50ft, 20m.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>In a group of their own, with their relations.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Point at it on the map.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>On the ground, with its unit: 50ft, 20m.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>The nearest ones to the point.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>A layer of polygons, in any coordinate system.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Name of the route.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Such as 12+34.56; needs the route.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Such as 15+00; needs the route.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Number of the joint, or its joint ID.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Deflection against its allowable.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Joints at which one of these was found.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Part of the inspector's name.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>On this day or later.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>On this day or earlier.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Open the layers in the project</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Joints found</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Number of joints</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Near this point</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Within</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>At most so many</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>In these polygons</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>From station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>To station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Verdict</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Finding</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Inspector</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Inspected since</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Inspected until</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>GeoPackage</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>{0} joints</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -166,6 +333,11 @@
     <message>
         <location filename="../history.py"/>
         <source>Earlier record</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>Joint {0}, route {1}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -450,11 +622,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Open the layers in the project</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>Placed job</source>
         <translation type="unfinished"></translation>
     </message>
@@ -511,11 +678,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../job_form.py"/>
         <source>ahead</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>GeoPackage</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -596,16 +758,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../panel.py"/>
         <source>A joint's number; with Enter, it is looked up.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>Route</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>Joint</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -700,12 +852,12 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>All findings here have been looked at.</source>
+        <source>The register has changed; look the joint up again.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>yes</source>
+        <source>All findings here have been looked at.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -716,16 +868,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../panel.py"/>
         <source>Away</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>Verdict</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>Finding</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -750,17 +892,12 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>The route has no joint beyond this one.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
         <source>Marked in the register.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Reading route {0} ...</source>
+        <source>The route has no joint beyond this one.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -949,6 +1086,11 @@ These are findings on records, not an acceptance of work: the judgement is a lic
     </message>
     <message>
         <location filename="../settings_dialog.py"/>
+        <source>Your name, as it stands with the findings that you mark as looked at.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
         <source>Set up the environment ...</source>
         <translation type="unfinished"></translation>
     </message>
@@ -960,6 +1102,11 @@ These are findings on records, not an acceptance of work: the judgement is a lic
     <message>
         <location filename="../settings_dialog.py"/>
         <source>Command</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Your name</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
