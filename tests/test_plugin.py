@@ -714,6 +714,7 @@ def test_a_placed_job_is_loaded_once_and_found_again(host, placed, tmp_path):
             answer[name]["there"] = __import__("os").path.exists("{register}")
         """
     )
+    assert not [one["error"] for one in answer.values() if "error" in one]
     answers = {name: json.loads(answer[name]["ANSWER"]) for name in ("dry", "first", "again")}
     assert not answer["dry"]["there"]
     assert answers["dry"]["joints"]["new"] == answers["first"]["joints"]["new"] == 469
@@ -816,6 +817,7 @@ def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, r
         f"""
         layer(REGISTER, "joints")
         canvas.setLayers(list(project.mapLayers().values()))
+        canvas.zoomToFullExtent()
         type_joint("B", "176")
         wait(lambda: shown() == ["B", "176"])
         answer["page"] = panel.page.toPlainText()
@@ -863,7 +865,7 @@ def test_findings_in_a_rectangle_are_stepped_through_and_marked_with_notes_that_
         register,
         """
         QgsSettings().setValue("asbuilt/who", "R. Vance")
-        canvas.setExtent(layer(REGISTER, "joints").extent())
+        canvas.setExtent(layer(REGISTER, "joints").extent().buffered(100))
         QTest.mouseClick(panel.rectangle, LEFT)
         view = canvas.viewport()
         corner = QPoint(view.width() - 4, view.height() - 4)
