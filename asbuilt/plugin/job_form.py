@@ -74,7 +74,7 @@ class JobAlgorithm(Algorithm):
         for parameter, tip in (
             (
                 QgsProcessingParameterFeatureSource("LOG", tr("Joint log"), [kinds.TypeVector]),
-                tr("A table or layer with a row for each joint; of points, the columns are read."),
+                tr("A table or layer with a row for each joint; points of a layer place their joints."),
             ),
             (
                 QgsProcessingParameterMultipleLayers("LOG_FILES", tr("... or its files"), kinds.TypeFile),

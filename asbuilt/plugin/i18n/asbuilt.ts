@@ -547,7 +547,7 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>A table or layer with a row for each joint; of points, the columns are read.</source>
+        <source>A table or layer with a row for each joint; points of a layer place their joints.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
