@@ -77,6 +77,7 @@ def build_wheel(folder: Path) -> Path:
 def vocabulary() -> dict[str, Any]:
     """Give what the plugin must know of the package: its version, its fields and the words for its codes."""
     from asbuilt import __version__, allowables, job, records, schema, tables
+    from asbuilt.register.layout import REGISTER_DOMAINS
 
     inspections = schema.LAYERS["inspections"].columns
     words = {"unit": "coordinate units", "station_unit": "station units", "reading_unit": "the unit of readings"}
@@ -95,7 +96,7 @@ def vocabulary() -> dict[str, Any]:
         "unit_hint": tables.UNIT_HINT.pattern,
         "units": schema.DOMAINS["length_unit"],
         "tables": sorted(allowables.SHIPPED),
-        "domains": schema.DOMAINS,
+        "domains": REGISTER_DOMAINS,
         "layers": {
             name: {column: about.title for column, about in layer.columns.items()}
             for name, layer in schema.LAYERS.items()

@@ -13,7 +13,7 @@ _EVIDENCE = (
     "gauge_3", "gauge_6", "gauge_9", "bolt_torque", "remarks", "photo",
 )  # fmt: skip
 _WHERE = ("route", "station", "size", "joint_type", "kind", "restrained", "elevation", "position_source")
-_WIDTH = 220
+_WIDTH, _STANDS = 220, "standing"
 
 
 def page(joint, folder):
@@ -32,12 +32,14 @@ def page(joint, folder):
     """
     title = tr("Joint {0}, route {1}").format(_shown(joint.get("joint")), _shown(joint.get("route")))
     parts = [f"<h3>{title}</h3>", _deflection(joint), _table(joint, _WHERE)]
-    holding = [finding for finding in joint["findings"] if finding["state"] == "current"]
-    if holding:
-        parts += [f"<h4>{tr('Findings')}</h4>", "<ul>", *map(_finding, holding), "</ul>"]
-    records = list(reversed(joint["history"]))
+    if joint["findings"]:
+        parts += [f"<h4>{tr('Findings')}</h4>", "<ul>", *map(_finding, joint["findings"]), "</ul>"]
+    # What stands comes first, the latest before the earlier ones.
+    latest_first = joint["history"][::-1]
+    records = sorted(latest_first, key=lambda record: record["state"] != _STANDS)
     for number, record in enumerate(records):
-        parts += [f"<h4>{_heading(record, number)}</h4>", _table(record, _EVIDENCE), _photos(record["photo"], folder)]
+        heading = f"<h4>{_heading(record, number)}</h4>"
+        parts += [heading, _table(record, _EVIDENCE), _photos(record.get("photo"), folder)]
     if not records:
         parts.append(f"<p>{tr('No inspection record.')}</p>")
     return "".join(parts)
@@ -46,7 +48,7 @@ def page(joint, folder):
 def _heading(record, number):
     """Name a record: the latest one, or an earlier one, which may no longer hold."""
     heading = tr("Inspection") if number == 0 else tr("Earlier record")
-    state = "" if record["state"] == "current" else f" &ndash; {html.escape(meaning('record_state', record['state']))}"
+    state = "" if record["state"] == _STANDS else f" &ndash; {html.escape(meaning('state', record['state']))}"
     return f"{heading} ({_shown(record['job'])}){state}"
 
 
@@ -85,7 +87,7 @@ def _deflection(joint):
 def _finding(finding):
     text = f"<b>{_shown(finding['code'])}</b> ({_shown(finding['severity'])}): {_shown(finding['message'])}"
     for mark in finding["marks"]:
-        text += f"<br><i>{_shown(mark['marked_at'][:10])} {_shown(mark['marked_by'])}: {_shown(mark['note'])}</i>"
+        text += f"<br><i>{_shown(mark['at'][:10])} {_shown(mark['by'])}: {_shown(mark['note'])}</i>"
     return f"<li>{text}</li>"
 
 

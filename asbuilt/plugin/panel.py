@@ -184,7 +184,7 @@ class HistoryPanel(QgsDockWidget):
         self.list.clear()
         for joint in joints:
             away = "" if joint["away"] is None else f"{joint['away']:.1f} {joint['away_unit']}"
-            count = len(register.findings(joint)) or ""
+            count = len(joint["findings"]) or ""
             texts = (joint["joint"], joint["route"], joint["station"], away, joint["verdict"], count)
             item = _Item(["" if text is None else str(text) for text in texts], joint)
             item.setToolTip(4, meaning("verdict", joint["verdict"]))
@@ -199,7 +199,7 @@ class HistoryPanel(QgsDockWidget):
     def _list_findings(self):
         self.findings.clear()
         for joint in self.found:
-            for finding in register.findings(joint):
+            for finding in joint["findings"]:
                 item = _Item([], joint, finding)
                 _write_finding(item)
                 self.findings.addTopLevelItem(item)
@@ -258,7 +258,7 @@ class HistoryPanel(QgsDockWidget):
             self._update()
             return
         mark = register.last_mark(item.finding)
-        self.note.setText(mark["note"] if mark else "")
+        self.note.setText((mark["note"] or "") if mark else "")
         self.list.setCurrentItem(self._listed(item.joint["joint_uid"]))
         self.zoom_to()
         self._update()
@@ -269,7 +269,7 @@ class HistoryPanel(QgsDockWidget):
         current = self.findings.indexOfTopLevelItem(self.findings.currentItem()) if self.findings.currentItem() else -1
         for number in (*range(current + 1, count), *range(current + 1)):
             item = self.findings.topLevelItem(number)
-            if register.last_mark(item.finding) is None:
+            if not register.looked_at(item.finding):
                 self.findings.setCurrentItem(item)
                 return
         self._say(tr("All findings here have been looked at."))
@@ -283,7 +283,7 @@ class HistoryPanel(QgsDockWidget):
 
         def answered(answer):
             self._say(tr("Marked in the register."))
-            item.finding["marks"].append(answer)
+            register.marked(item.finding, answer)
             if self.shown is item.joint:
                 self._show(item.joint)
             if item.treeWidget() is not None:  # or the list was made anew meanwhile
@@ -331,7 +331,7 @@ class _Item(QTreeWidgetItem):
 def _write_finding(item):
     joint, finding = item.joint, item.finding
     mark = register.last_mark(finding)
-    looked = "" if mark is None else ": ".join(filter(None, (mark["marked_by"], mark["note"])))
+    looked = "" if mark is None else ": ".join(filter(None, (mark["by"], mark["note"])))
     for column, text in enumerate((finding["code"], finding["severity"], joint["joint"], looked)):
         item.setText(column, str(text))
     item.setToolTip(0, finding["message"])

@@ -47,13 +47,13 @@ def near(place, point, within, crs):
         else QgsUnitTypes.fromUnitToUnitFactor(crs.mapUnits(), QgsUnitTypes.DistanceUnit.DistanceMeters)
     )
     where = [f"--near={point_text(point, crs)}", f"--within={metres:.3f}m"]
-    return Query(["find", place, "--ended", *where])
+    return Query(["find", place, *where])
 
 
 def by_name(place, route, joint):
     """Ask for the joints of a route, or for a joint by its number or its ID."""
     named = [*([f"--route={route}"] if route else []), *([f"--joint={joint}"] if joint else [])]
-    return Query(["find", place, "--ended", *named])
+    return Query(["find", place, *named])
 
 
 def inside(place, extent, crs):
@@ -71,7 +71,7 @@ def inside(place, extent, crs):
     written = QgsVectorFileWriter.writeAsVectorFormatV3(layer, str(path), context, options)
     if written[0] != QgsVectorFileWriter.WriterError.NoError:
         raise ChildError(tr("The area cannot be handed to asbuilt: {0}").format(written[1]))
-    return Query(["find", place, "--ended", f"--area={path}"], folder)
+    return Query(["find", place, f"--area={path}"], folder)
 
 
 def mark(place, finding, note):
@@ -89,14 +89,21 @@ def joints(answer):
     return [{**joint, "crs": answer.get("crs")} for joint in answer["joints"]]
 
 
-def findings(joint):
-    """Give the findings at a joint that still hold."""
-    return [finding for finding in joint["findings"] if finding["state"] == "current"]
-
-
 def last_mark(finding):
-    """Give the last mark of a finding: who looked at it, when, and their note; None where nobody has."""
+    """Give the last mark of a finding: what became of it, by whom, when, and their note; None where nobody looked."""
     return finding["marks"][-1] if finding["marks"] else None
+
+
+def looked_at(finding):
+    """Tell whether somebody has looked at a finding, and nobody has opened it again."""
+    return finding["mark"] == "looked-at"
+
+
+def marked(finding, answer):
+    """Add a mark that the register has kept to a finding."""
+    finding["mark"] = answer["mark"]
+    mark = {"mark": answer["mark"], "note": answer["note"], "by": answer["marked_by"], "at": answer["marked_at"]}
+    finding["marks"].append(mark)
 
 
 def place_of(joint, crs):
