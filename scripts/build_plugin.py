@@ -51,6 +51,8 @@ def build(folder: Path) -> Path:
     }
     members["metadata.txt"] = members["metadata.txt"].replace(b"@VERSION@", __version__.encode())
     members["vocabulary.json"] = json.dumps(vocabulary(), ensure_ascii=False, indent=1).encode()
+    for style in sorted((ROOT / "asbuilt" / "data" / "styles").glob("*.qml")):
+        members[f"styles/{style.name}"] = style.read_bytes()
     members["LICENSE"] = (ROOT / "LICENSE").read_bytes()
     with tempfile.TemporaryDirectory() as scratch:
         wheel = build_wheel(Path(scratch))

@@ -712,6 +712,35 @@ def test_a_placed_job_is_loaded_once_and_found_again(host, placed, tmp_path):
     assert len(found(register, "--route", "A")) == 252
 
 
+def test_joints_found_open_in_a_group_of_their_own_beside_a_placed_job(host, placed, register, tmp_path):
+    answer = host.run(
+        f"""
+        from qgis.core import QgsLayerTreeRegistryBridge
+        run("place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"), load=True)
+        # As in the window, where new layers go into the group that the user is in.
+        group = project.layerTreeRoot().children()[0]
+        point = QgsLayerTreeRegistryBridge.InsertionPoint(group, 0)
+        project.layerTreeRegistryBridge().setLayerInsertionPoint(point)
+        answer["r"] = run("find", dict(REGISTER="{register}", ROUTE="B", OUTPUT="{tmp_path}/found.gpkg"), load=True)
+        application.processEvents()
+        answer["tree"] = [[group.name(), [one.name() for one in group.children()]]
+                          for group in project.layerTreeRoot().children()]
+        joints = [one for one in project.mapLayersByName("Joints") if "found" in one.source()][0]
+        answer["style"] = joints.renderer().type()
+        answer["relations"] = sorted(one.name() for one in project.relationManager().referencedRelations(joints))
+        answer["name"] = joints.displayExpression()
+        """,
+        window=True,
+    )
+    assert [name for name, _ in answer["tree"]] == ["Joints found", "Contract 26-07: Alder Bend Road and Quarry Lane"]
+    assert [layers for _, layers in answer["tree"]] == [
+        ["Findings", "Joints", "Inspections"],
+        ["Findings", "Joints", "Segments", "Centerline", "Inspections", "Set aside", "Run"],
+    ]
+    assert answer["style"] == "categorizedSymbol"
+    assert answer["relations"] == ["Findings", "Inspections"]
+
+
 def test_joints_are_found_near_a_point_in_polygons_and_by_what_they_are(host, register, tmp_path):
     (joint,) = found(register, "--route", "B", "--joint", "176")
     east, north = joint["easting"], joint["northing"]

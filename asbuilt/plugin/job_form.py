@@ -165,7 +165,7 @@ class JobAlgorithm(Algorithm):
                 return False, tr("Give the {0} (or a job file)").format(what)
             if {one, other} <= given:
                 return False, tr("The {0} is given twice: as a layer and as a file").format(what)
-        if parameters.get("LAYING_LENGTH") in (None, "", 0):
+        if not parameters.get("LAYING_LENGTH"):
             return False, tr("Give the laying length (or a job file)")
         return True, ""
 

@@ -11,13 +11,21 @@ from qgis.core import (
     QgsRelation,
 )
 
-from .words import tr, vocabulary
+from .words import FOLDER, tr, vocabulary
 
 LAYERS = (
     "findings", "joints", "restraint", "pressure_tests", "segments", "centerline", "inspections", "set_aside", "run",
 )  # fmt: skip
 """From the top of the map down; the last ones are tables. Not every job has every one of them."""
 _ON_REQUEST = ("restraint", "pressure_tests")
+
+_GROUP = "asbuilt/file"
+_SHOWN_AS = {
+    "joints": 'concat("route", \' \', "joint")',
+    "findings": 'concat("code", \': \', "message")',
+    "inspections": "concat(coalesce(format_date(\"inspected_on\", 'yyyy-MM-dd'), '?'), ' ', \"inspector\")",
+}
+"""By what a row is named where it stands in another row's form."""
 
 _keep = []
 
@@ -63,7 +71,10 @@ def arrange(path, title, project):
     if not layers:
         return
     root = project.layerTreeRoot()
-    group = _group_of(layers, root) or root.insertGroup(0, title)
+    group = _group_of(path, root)
+    if group is None:
+        group = root.insertGroup(0, title)
+        group.setCustomProperty(_GROUP, str(path))
     for name in LAYERS:
         if name not in layers:
             continue
@@ -83,11 +94,14 @@ def layers_of(path, project):
     """Give a job's layers that are open in a project, by name."""
     found = {}
     for layer in project.mapLayers().values():
-        where, _, rest = layer.source().partition("|layername=")
-        name = rest.partition("|")[0]
-        if name in LAYERS and Path(where) == Path(path):
+        name = _name_of(layer)
+        if name in LAYERS and Path(layer.source().partition("|")[0]) == Path(path):
             found[name] = layer
     return found
+
+
+def _name_of(layer):
+    return layer.source().partition("|layername=")[2].partition("|")[0]
 
 
 def relate(layers, project):
@@ -117,17 +131,20 @@ class _Arranged(QgsProcessingLayerPostProcessorInterface):
         self.path, self.title = path, title
 
     def postProcessLayer(self, layer, context, feedback):
-        """Give the layer its style from the file, and arrange what is open by now."""
-        layer.loadDefaultStyle()
+        """Give the layer its style, from the file or else the plugin's, and arrange what is open by now."""
+        name = _name_of(layer)
+        _, styled = layer.loadDefaultStyle()
+        own = FOLDER / "styles" / f"{name}.qml"
+        if not styled and layer.isSpatial() and own.is_file():
+            layer.loadNamedStyle(str(own))
+        if name in _SHOWN_AS:
+            layer.setDisplayExpression(_SHOWN_AS[name])
         arrange(self.path, self.title, context.project())
 
 
-def _group_of(layers, root):
-    for layer in layers.values():
-        node = root.findLayer(layer.id())
-        if node is not None and node.parent() is not root:
-            return node.parent()
-    return None
+def _group_of(path, root):
+    found = [group for group in root.findGroups(True) if group.customProperty(_GROUP) == str(path)]
+    return found[0] if found else None
 
 
 def _name_columns(layer, name):
