@@ -169,7 +169,29 @@ def test_the_package_does_not_import_the_plugin():
         assert "plugin" not in file.read_text("utf-8"), file.name
 
 
+def test_the_wheel_has_the_package_without_the_plugin(built, tmp_path):
+    with zipfile.ZipFile(built) as archive:
+        (name,) = [name for name in archive.namelist() if name.endswith(".whl")]
+        archive.extract(name, tmp_path)
+    with zipfile.ZipFile(tmp_path / name) as wheel:
+        names = wheel.namelist()
+    assert "asbuilt/cli.py" in names
+    assert "asbuilt/data/sample_gis/job.toml" in names
+    assert not [name for name in names if "plugin" in name]
+
+
 # In the host
+
+
+def test_the_examples_of_the_plugins_docstrings_run(host):
+    answer = host.run(
+        """
+        import doctest
+        from asbuilt_plugin import inputs
+        answer["failed"], answer["tried"] = doctest.testmod(inputs)
+        """
+    )
+    assert (answer["failed"], answer["tried"]) == (0, 1)
 
 
 def test_the_provider_loads_from_the_zip_in_a_clean_profile(host):

@@ -8,6 +8,7 @@ from qgis.core import (
     QgsWkbTypes,
 )
 from qgis.gui import QgsDockWidget, QgsFileWidget, QgsMapToolEmitPoint, QgsMapToolExtent, QgsRubberBand
+from qgis.PyQt import sip
 from qgis.PyQt.QtCore import Qt, QUrl
 from qgis.PyQt.QtGui import QColor, QDesktopServices, QKeySequence
 from qgis.PyQt.QtWidgets import (
@@ -282,11 +283,13 @@ class HistoryPanel(QgsDockWidget):
         query = register.mark(self.place.filePath(), item.finding, self.note.text().strip())
 
         def answered(answer):
+            if sip.isdeleted(self):
+                return
             self._say(tr("Marked in the register."))
             register.marked(item.finding, answer)
             if self.shown is item.joint:
                 self._show(item.joint)
-            if item.treeWidget() is not None:  # or the list was made anew meanwhile
+            if not sip.isdeleted(item):  # as it is where the list was made anew meanwhile
                 _write_finding(item)
 
         tasks.ask(query.arguments, answered, self._failed)
