@@ -881,6 +881,7 @@ def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, r
         click(there, 3, -2)
         wait(lambda: shown() == ["B", "175"])
         answer["typed"] = panel.joint.text()
+        answer["away"] = panel.list.topLevelItem(0).text(3)
         click(canvas.extent().center(), 200, 200)
         wait(lambda: "No joint there" in panel.state.text())
         answer["none"] = [shown(), panel.ahead.isEnabled()]
@@ -896,6 +897,7 @@ def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, r
     assert answer["first"] == "The route has no joint beyond this one."
     assert answer["tool"]
     assert answer["typed"] == ""
+    assert re.fullmatch(r"\d+\.\d ft", answer["away"])
     assert answer["none"] == [None, False]
     assert (tmp_path / "panel.png").stat().st_size > 10_000
 

@@ -41,13 +41,7 @@ def near(place, point, within, crs):
     within : float, in units of the coordinate system
     crs : QgsCoordinateReferenceSystem
     """
-    metres = within * (
-        _DEGREE_METRES
-        if crs.isGeographic()
-        else QgsUnitTypes.fromUnitToUnitFactor(crs.mapUnits(), QgsUnitTypes.DistanceUnit.DistanceMeters)
-    )
-    where = [f"--near={point_text(point, crs)}", f"--within={metres:.3f}m"]
-    return Query(["find", place, *where])
+    return Query(["find", place, f"--near={point_text(point, crs)}", f"--within={_distance_text(within, crs)}"])
 
 
 def by_name(place, route, joint):
@@ -110,6 +104,14 @@ def place_of(joint, crs):
     """Give a joint's point in a coordinate system."""
     step = QgsCoordinateTransform(QgsCoordinateReferenceSystem(joint["crs"]), crs, QgsProject.instance())
     return step.transform(joint["easting"], joint["northing"])
+
+
+def _distance_text(length, crs):
+    """Write a length as the command reads it, in feet where the map is in feet."""
+    if crs.isGeographic():
+        return f"{length * _DEGREE_METRES:.3f}m"
+    metres = QgsUnitTypes.fromUnitToUnitFactor(crs.mapUnits(), QgsUnitTypes.DistanceUnit.DistanceMeters)
+    return f"{length:.3f}ft" if 0.304 < metres < 0.305 else f"{length * metres:.3f}m"
 
 
 def point_text(point, crs):
