@@ -719,7 +719,7 @@ def test_a_placed_job_is_loaded_once_and_found_again(host, placed, tmp_path):
     register = tmp_path / "register.gpkg"
     answer = host.run(
         f"""
-        import json
+        QgsSettings().setValue("asbuilt/who", "M. Whitlock")
         joints = layer("{placed}", "joints")
         for name, more in (("dry", dict(DRY_RUN=True)), ("first", dict()), ("again", dict())):
             answer[name] = run("load", dict(INPUT=joints, REGISTER="{register}", **more))
@@ -731,6 +731,7 @@ def test_a_placed_job_is_loaded_once_and_found_again(host, placed, tmp_path):
     assert not answer["dry"]["there"]
     assert answers["dry"]["joints"]["new"] == answers["first"]["joints"]["new"] == 469
     assert not answers["again"]["changed"]
+    assert [row["loaded_by"] for row in rows(register, "loads")] == ["M. Whitlock"]
     assert len(found(register, "--route", "A")) == 252
 
 
@@ -867,7 +868,7 @@ def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, r
         answer["centre"] = [canvas.center().x(), canvas.center().y()]
         QTest.mouseClick(panel.ahead, LEFT)
         wait(lambda: shown() == ["B", "177"])
-        QTest.mouseClick(panel.back, LEFT)
+        QTest.keyClick(panel, Qt.Key.Key_Left, Qt.KeyboardModifier.AltModifier)
         wait(lambda: shown() == ["B", "176"])
         QTest.mouseClick(panel.back, LEFT)
         wait(lambda: shown() == ["B", "175"])
@@ -876,8 +877,10 @@ def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, r
         wait(lambda: shown() == ["A", "1"])
         QTest.mouseClick(panel.back, LEFT)
         answer["first"] = panel.state.text()
+        QTest.mouseClick(panel.rectangle, LEFT)
         QTest.mouseClick(panel.point, LEFT)
-        answer["tool"] = canvas.mapTool() is panel.point_tool
+        answer["tool"] = canvas.mapTool() is panel.point_tool and panel.point.isChecked()
+        answer["other tool"] = panel.rectangle.isChecked()
         click(there, 3, -2)
         wait(lambda: shown() == ["B", "175"])
         answer["typed"] = panel.joint.text()
@@ -896,6 +899,7 @@ def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, r
     assert answer["centre"] == pytest.approx([joint["easting"], joint["northing"]], abs=0.01)
     assert answer["first"] == "The route has no joint beyond this one."
     assert answer["tool"]
+    assert not answer["other tool"]
     assert answer["typed"] == ""
     assert re.fullmatch(r"\d+\.\d ft", answer["away"])
     assert answer["none"] == [None, False]

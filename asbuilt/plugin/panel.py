@@ -42,14 +42,16 @@ class HistoryPanel(QgsDockWidget):
         self.canvas = canvas
         self.found, self.shown = [], None
         self.question = None
-        self._make_widgets()
+        self._make_questions()
+        self._make_answers()
+        self._make_findings()
         self._lay_out()
         self._make_tools()
         self._update()
 
     # What it is made of
 
-    def _make_widgets(self):
+    def _make_questions(self):
         self.place = QgsFileWidget()
         self.place.setFilter(tr("GeoPackage") + " (*.gpkg)")
         self.place.setFilePath(str(QgsSettings().value(environment.REGISTER_SETTING, "") or ""))
@@ -58,20 +60,17 @@ class HistoryPanel(QgsDockWidget):
         self.place.fileChanged.connect(self._register_changed)
         self.point = _button(tr("&Point at a joint"), tr("Then click on the map: shows the nearest joint."), True)
         self.rectangle = _button(tr("Draw a &rectangle"), tr("Then drag on the map: lists the joints in it."), True)
-        self.route, self.joint = QLineEdit(), QLineEdit()
-        self.route.setPlaceholderText(tr("route"))
-        self.route.setToolTip(tr("A route's name; with Enter, its joints are listed."))
-        self.joint.setPlaceholderText(tr("joint"))
-        self.joint.setToolTip(tr("A joint's number; with Enter, it is looked up."))
-        self.route.setAccessibleName(tr("Route"))
-        self.joint.setAccessibleName(tr("Joint"))
+        self.route = _edit(tr("Route"), tr("route"), tr("A route's name; with Enter, its joints are listed."))
+        self.joint = _edit(tr("Joint"), tr("joint"), tr("A joint's number; with Enter, it is looked up."))
         for edit in (self.route, self.joint):
             edit.returnPressed.connect(self.find_by_name)
+
+    def _make_answers(self):
         self.list = _tree([tr("Joint"), tr("Route"), tr("Station"), tr("Away"), tr("Verdict"), tr("Findings")])
         self.list.setToolTip(tr("Joints found, nearest first."))
         self.list.currentItemChanged.connect(self._joint_chosen)
-        self.back = _button(tr("Pre&vious joint"), tr("The joint before this one along the route (Alt+Left)"))
-        self.ahead = _button(tr("&Next joint"), tr("The joint after this one along the route (Alt+Right)"))
+        self.back = _button(tr("Previous joint"), tr("The joint before this one along the route (Alt+Left)"))
+        self.ahead = _button(tr("Next joint"), tr("The joint after this one along the route (Alt+Right)"))
         self.zoom = _button(tr("&Zoom to"), tr("Brings the joint to the middle of the map"))
         self.back.setShortcut(QKeySequence("Alt+Left"))
         self.ahead.setShortcut(QKeySequence("Alt+Right"))
@@ -81,21 +80,21 @@ class HistoryPanel(QgsDockWidget):
         self.page = QTextBrowser()
         self.page.setOpenLinks(False)
         self.page.anchorClicked.connect(_open_photo)
+        self.state = QLabel()
+        self.state.setWordWrap(True)
+        self.state.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+
+    def _make_findings(self):
         self.findings = _tree([tr("Finding"), tr("Severity"), tr("Joint"), tr("Looked at")])
         self.findings.setToolTip(tr("Findings at the joints listed above; the next one is one key (Down) away."))
         self.findings.currentItemChanged.connect(self._finding_chosen)
         self.next_finding = _button(tr("Next &finding"), tr("The next finding that nobody has looked at"))
         self.next_finding.clicked.connect(self.step_findings)
-        self.note = QLineEdit()
-        self.note.setPlaceholderText(tr("what was found when looking at it"))
-        self.note.setAccessibleName(tr("Note"))
-        self.note.setToolTip(tr("Kept in the register with the finding"))
+        what = tr("what was found when looking at it")
+        self.note = _edit(tr("Note"), what, tr("Kept in the register with the finding"))
         self.note.returnPressed.connect(self.mark)
         self.looked = _button(tr("&Mark as looked at"), tr("Keeps the mark and the note in the register"))
         self.looked.clicked.connect(self.mark)
-        self.state = QLabel()
-        self.state.setWordWrap(True)
-        self.state.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
 
     def _lay_out(self):
         parts = QSplitter(Qt.Orientation.Vertical)
@@ -113,9 +112,8 @@ class HistoryPanel(QgsDockWidget):
         self.rectangle_tool = QgsMapToolExtent(self.canvas)
         self.rectangle_tool.extentChanged.connect(self._drawn)
         for button, tool in ((self.point, self.point_tool), (self.rectangle, self.rectangle_tool)):
-            tool.setButton(button) if hasattr(tool, "setButton") else None
+            tool.setButton(button)
             button.clicked.connect(lambda on, tool=tool: self._take(tool, on))
-            tool.deactivated.connect(lambda button=button: button.setChecked(False))
         self.band = QgsRubberBand(self.canvas)
         self.band.setIcon(QgsRubberBand.IconType.ICON_CIRCLE)
         self.band.setIconSize(26)
@@ -351,6 +349,14 @@ def _button(text, tip, checkable=False):
     button.setToolTip(tip)
     button.setCheckable(checkable)
     return button
+
+
+def _edit(name, placeholder, tip):
+    edit = QLineEdit()
+    edit.setAccessibleName(name)
+    edit.setPlaceholderText(placeholder)
+    edit.setToolTip(tip)
+    return edit
 
 
 def _tree(headings):

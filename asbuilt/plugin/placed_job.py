@@ -15,7 +15,7 @@ from qgis.core import (
     QgsSettings,
 )
 
-from . import environment
+from . import environment, register
 from .algorithm import Algorithm
 from .words import tr
 
@@ -72,7 +72,7 @@ class Load(PlacedJobAlgorithm):
     def processAlgorithm(self, parameters, context, feedback):
         """Load the job."""
         into = self.parameterAsString(parameters, "REGISTER", context)
-        arguments = ["load", self.job_path(parameters, context), "--into", into]
+        arguments = ["load", self.job_path(parameters, context), "--into", into, f"--by={register.who()}"]
         if self.parameterAsBool(parameters, "DRY_RUN", context):
             arguments.append("--dry-run")
         return {"REGISTER": into, "ANSWER": self.tell_answer(self.ask(arguments, feedback), feedback)}
@@ -124,8 +124,8 @@ class Review(PlacedJobAlgorithm):
 
 def declare_register(algorithm):
     """Declare the register: a file that may not be there yet, or a database's address."""
-    register = QgsProcessingParameterFile(
+    place = QgsProcessingParameterFile(
         "REGISTER", tr("Register"), fileFilter=tr("GeoPackage") + " (*.gpkg);;" + tr("Any file") + " (*)",
         defaultValue=QgsSettings().value(environment.REGISTER_SETTING) or None,
     )  # fmt: skip
-    algorithm.declare(register, tr("A GeoPackage, or a database named as postgresql://user@host/name."))
+    algorithm.declare(place, tr("A GeoPackage, or a database named as postgresql://user@host/name."))

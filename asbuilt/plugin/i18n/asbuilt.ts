@@ -717,6 +717,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../panel.py"/>
+        <source>what was found when looking at it</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
         <source>Joint records</source>
         <translation type="unfinished"></translation>
     </message>
@@ -767,7 +772,7 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Pre&amp;vious joint</source>
+        <source>Previous joint</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -777,7 +782,7 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Next joint</source>
+        <source>Next joint</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -808,11 +813,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../panel.py"/>
         <source>The next finding that nobody has looked at</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>what was found when looking at it</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
