@@ -27,19 +27,21 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--mains", type=int, default=40, help="mains of 300 joints simulated for each row")
     mains = options.parse_args().mains
-    print(f"{mains} mains of 300 joints for each row; {ALLOWABLE_DEG:g} deg allowed; shares of all joints, percent")
-    print("| laid | lengths per shot | noise, ft | right | cannot tell | wrong within | wrong over |")
+    print(f"{mains} mains of 300 joints for each row; {ALLOWABLE_DEG:g} deg allowed; percent")
+    print(
+        "| laid | lengths per shot | noise, ft | right | cannot tell | within, of joints over | over, of joints within |"
+    )
     print("|---|---|---|---|---|---|---|")
     for laid in ("curves", "zigzags"):
         for lengths in LENGTHS_PER_SHOT:
             for noise in NOISES_FT:
                 told = np.sum([verdicts_of(laid, lengths, noise, seed) for seed in range(mains)], axis=0)
-                shares = 100.0 * told / told.sum()
+                shares = 100.0 * told[:4] / [told[4:].sum(), told[4:].sum(), *told[4:]]
                 print(f"| {laid} | {lengths} | {noise} | " + " | ".join(f"{share:.1f}" for share in shares) + " |")
 
 
 def verdicts_of(laid: str, lengths: int, noise: float, seed: int) -> np.ndarray:
-    """Lay and survey one main, and count the joints with a right verdict, none, a wrong within and a wrong over.
+    """Lay and survey one main, and count its joints by what is said of them and by what they are.
 
     Parameters
     ----------
@@ -52,7 +54,8 @@ def verdicts_of(laid: str, lengths: int, noise: float, seed: int) -> np.ndarray:
 
     Returns
     -------
-    array, shape (4,)
+    array, shape (6,)
+        Joints with a right verdict, with none, with a wrong within, with a wrong over; joints over, joints not over.
     """
     chance = np.random.default_rng(seed)
     deflection, joints = (curves if laid == "curves" else zigzags)(chance)
@@ -69,7 +72,8 @@ def verdicts_of(laid: str, lengths: int, noise: float, seed: int) -> np.ndarray:
     wrong_within, wrong_over = (verdict == "within") & over, (verdict == "over") & ~one_is
     open_ = verdict == "cannot-tell"
     right = judged & ~open_ & ~wrong_within & ~wrong_over
-    return np.array([right.sum(), open_.sum(), wrong_within.sum(), wrong_over.sum()])
+    told = [right.sum(), open_.sum(), wrong_within.sum(), wrong_over.sum()]
+    return np.array([*told, (judged & over).sum(), (judged & ~over).sum()])
 
 
 def surveyed(shots: np.ndarray, joints: np.ndarray, noise: float) -> asbuilt.Placement:
