@@ -28,9 +28,7 @@ def main() -> None:
     options.add_argument("--mains", type=int, default=40, help="mains of 300 joints simulated for each row")
     mains = options.parse_args().mains
     print(f"{mains} mains of 300 joints for each row; {ALLOWABLE_DEG:g} deg allowed; percent")
-    print(
-        "| laid | lengths per shot | noise, ft | right | cannot tell | within, of joints over | over, of joints within |"
-    )
+    print("| laid | lengths per shot | noise, ft | right | cannot tell | within, of those over | over, of the others |")
     print("|---|---|---|---|---|---|---|")
     for laid in ("curves", "zigzags"):
         for lengths in LENGTHS_PER_SHOT:
