@@ -172,6 +172,16 @@ def test_a_job_may_move_its_own_joint_but_another_job_may_not(register, job):
     assert (fourth["station"], fourth["load_id"]) == ("0+63.00", 2)
 
 
+def test_a_corrected_joint_that_moves_onto_another_jobs_joint_is_left_out(register, job):
+    load(job(), register)
+    load(job("Contract 9", routes=("B",), north=300.0, joints=3), register)
+    load(job("Contract 10", routes=("C",), north=63.0, joints=2), register)
+    own = load(job(station={3: "0+63.00"}), register)
+    (conflict,) = own.conflicts
+    assert (conflict["joint"], conflict["reason"]) == ("4", "two-joints-in-one-place")
+    assert conflict["register"]["route"] == "C"
+
+
 def test_a_joint_of_another_route_in_one_place_is_left_out_unless_it_lies_above_or_below(register, job):
     load(job(), register)
     same = load(job("Contract 9", routes=("B",)), register)

@@ -17,7 +17,7 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Ints
+from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.register import layout, merge
 from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_placed
@@ -265,7 +265,9 @@ def _candidates(store: Store, incoming: Incoming, tolerance_m: float) -> tuple[m
     by_uid = store.columns(f"SELECT {wanted} FROM incoming s JOIN joints j ON j.joint_uid = s.joint_uid", 12)
     named = np.zeros(len(incoming.content), dtype=np.bool_)
     named[ints(by_uid[0])] = True
-    others = np.flatnonzero(~named)
+    # Joints that the register does not know by name, or that moved: what lies where they are now?
+    moved = ints(by_uid[0])[_away(store, incoming, by_uid) > tolerance_m]
+    others = np.union1d(np.flatnonzero(~named), moved)
     by_place: list[tuple[Any, ...]] = [()] * 12
     if len(others):
         east, north = store.ground.reach(incoming.easting[others], incoming.northing[others], tolerance_m)
@@ -281,6 +283,12 @@ def _candidates(store: Store, incoming: Incoming, tolerance_m: float) -> tuple[m
     return _as_candidates(store, incoming, both, len(by_uid[0]))
 
 
+def _away(store: Store, incoming: Incoming, found: list[tuple[Any, ...]]) -> Floats:
+    """Give the distances of incoming joints from those found in the register, metres."""
+    row = ints(found[0])
+    return store.ground.away(incoming.easting[row], incoming.northing[row], floats(found[8]), floats(found[9]))
+
+
 def _as_candidates(
     store: Store, incoming: Incoming, found: list[tuple[Any, ...]], by_uid: int
 ) -> tuple[merge.Candidates, dict[str, Any]]:
@@ -289,7 +297,7 @@ def _as_candidates(
         name: np.array(values, dtype=object) if name in _OF_JOINT[1:5] else ints(values)
         for name, values in zip(_OF_JOINT, found[1:8], strict=True)
     }
-    easting, northing, elevation = (floats(values) for values in found[8:11])
+    elevation = floats(found[10])
     here = incoming.easting[row], incoming.northing[row]
     own_metres = float(units.METRES[incoming.run["coordinate_unit"]])
     metres = np.array([float(units.METRES[unit]) for unit in found[11]], dtype=np.float64)
@@ -302,7 +310,7 @@ def _as_candidates(
         joint=register["fid"],
         same_uid=np.arange(len(row)) < by_uid,
         same_route=np.asarray(incoming.text("route"), dtype=object)[row] == register["route"],
-        away=store.ground.away(*here, easting, northing),
+        away=_away(store, incoming, found),
         rise=incoming.number("elevation")[row] * own_metres - elevation * metres,
         same_job=said,
         known_content=content,

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 
 from asbuilt.arrays import Bools, Floats, Ints
@@ -65,7 +66,8 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
     content : array of int, shape (count,)
         What the job says of each, digested.
     pairs : Candidates
-        At least every pair of the same joint_uid, and every pair within the tolerance of one another.
+        At least every pair of the same joint_uid, and every pair within the tolerance of one another whose incoming
+        joint is not known by its joint_uid at that place.
     tolerance : float
         Metres within which two places are one.
 
@@ -95,24 +97,26 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
     what = np.full(count, NEW, dtype=np.int64)
     matched = np.flatnonzero(pair >= 0)
     of = pair[matched]
-    same = (
-        pairs.same_job[of] & (pairs.known_content[of] == content[matched]) & (pairs.known_away[of] <= MOVED)
-    )  # fmt: skip
+    same = pairs.same_job[of] & (pairs.known_content[of] == content[matched]) & (pairs.known_away[of] <= MOVED)
     what[matched] = np.where(same, UNCHANGED, UPDATED)
     what[reason != None] = CONFLICT  # noqa: E711 - elementwise
     return Decision(what, pair, pa.array(reason, pa.string()))
 
 
-def _match_by_place(pairs: Candidates, tolerance: float, pair: Ints, reason: np.ndarray) -> None:
+def _match_by_place(pairs: Candidates, tolerance: float, pair: Ints, reason: npt.NDArray[np.object_]) -> None:
     """Match joints without a joint_uid in the register by their place; several candidates are a conflict."""
     # A joint that another record names by its joint_uid is that one's, wherever the correction moved it.
     taken = np.isin(pairs.joint, pairs.joint[pairs.same_uid])
-    free = np.flatnonzero(~pairs.same_uid & (pairs.away <= tolerance) & ~taken & (pair[pairs.row] < 0))
-    here = free[pairs.same_route[free]]
+    near = ~pairs.same_uid & (pairs.away <= tolerance) & ~taken
     # On another route it is another joint; if it may lie above or below, both stand.
-    beside = free[~pairs.same_route[free] & ~(np.abs(pairs.rise[free]) > tolerance)]
-    reason[pairs.row[beside]] = TWO_IN_ONE_PLACE
-    pair[pairs.row[beside]] = beside
+    apart = ~pairs.same_route & (np.abs(pairs.rise) > tolerance)
+    own = pair[pairs.row]
+    moved = (own >= 0) & (pairs.away[own] > tolerance)
+    free = np.flatnonzero(near & ~apart & (own < 0))
+    here, beside = free[pairs.same_route[free]], free[~pairs.same_route[free]]
+    for crowded in (beside, np.flatnonzero(near & ~apart & moved)):
+        reason[pairs.row[crowded]] = TWO_IN_ONE_PLACE
+        pair[pairs.row[crowded]] = crowded
     rows_of_joint = np.unique(pairs.joint[here], return_inverse=True)[1]
     alone = (np.bincount(pairs.row[here], minlength=len(pair))[pairs.row[here]] == 1) & (
         np.bincount(rows_of_joint, minlength=1)[rows_of_joint] == 1

@@ -340,6 +340,8 @@ class PostgisStore(Store):
             self.execute(definition)
         for name, definition in keys:
             self.execute(f'ALTER TABLE {SCHEMA}.{table} ADD CONSTRAINT "{name}" {definition}')
+        # Else the server would take the table for empty for a while, and look at every row of it.
+        self.execute(f"ANALYZE {SCHEMA}.{table}")
 
     def _count_on(self, table: str) -> None:
         """Let the numbers of rows go on behind those given here."""
