@@ -549,7 +549,7 @@ def write_centerline(path: Path, mains: list[Main]) -> None:
     # GDAL writes this time into the file instead of the clock's.
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": WRITTEN_ON.strftime("%Y-%m-%dT%H:%M:%S.000Z")})
     path.unlink(missing_ok=True)
-    pyogrio.write_dataframe(table, path, layer=LAYER, driver="GPKG")
+    pyogrio.write_dataframe(table, path, layer=LAYER, driver="GPKG", dataset_options={"VERSION": "1.3"})
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from asbuilt import outputs
 from asbuilt.errors import OutputError
+from asbuilt.geopackage import VERSION
 from asbuilt.register import layout
 from asbuilt.register.search import Found
 
@@ -172,7 +173,8 @@ def _write_gpkg(found: Found, path: Path) -> None:
         if name == "joints":
             table = table.append_column("geom", _points(rows))
             geometry = {"geometry_name": "geom", "geometry_type": "Point Z", "crs": found.crs}
-        write_arrow(table, path, layer=name, driver="GPKG", append=appended, **geometry)
+        version = None if appended else {"VERSION": VERSION}
+        write_arrow(table, path, layer=name, driver="GPKG", append=appended, dataset_options=version, **geometry)
         appended = True
 
 
