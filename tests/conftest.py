@@ -1,7 +1,46 @@
 """What all tests share."""
 
+import shutil
+
+import pytest
+import servers
 from hypothesis import settings
+from registers import quick_folder
 
 # Speed is judged in scripts/benchmark.py, never by a test's clock.
 settings.register_profile("asbuilt", deadline=None)
 settings.load_profile("asbuilt")
+
+
+@pytest.fixture(scope="session")
+def register_server():
+    """Give the address of a database with PostGIS, or None where there is no server."""
+    if servers.programs() is None:
+        yield None
+        return
+    with servers.postgis() as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def folder():
+    """Give a folder in memory where there is one: disks are slow, and few tests are about them."""
+    made = quick_folder()
+    yield made
+    shutil.rmtree(made)
+
+
+@pytest.fixture(params=["geopackage", "postgis"])
+def register(request, folder):
+    """Give the name of a register that is not there yet, in each store."""
+    if request.param == "geopackage":
+        for one in folder.glob("register.gpkg*"):
+            one.unlink()
+        return str(folder / "register.gpkg")
+    psycopg = pytest.importorskip("psycopg", reason="NOT CHECKED against PostGIS: its libraries are not installed")
+    address = request.getfixturevalue("register_server")
+    if address is None:
+        pytest.skip("NOT CHECKED against PostGIS: Debian's postgresql-postgis is not installed")
+    with psycopg.connect(address, autocommit=True) as connection:
+        connection.execute("DROP SCHEMA IF EXISTS asbuilt CASCADE")
+    return address

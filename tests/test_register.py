@@ -5,20 +5,18 @@ import datetime as dt
 import hashlib
 import json
 import random
-import shutil
 from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 import pyogrio
 import pytest
-import servers
 import shapely
 from geographiclib.geodesic import Geodesic
 from laying import EAST, NORTH
 from pyogrio.raw import read_arrow
 from pyproj import CRS, Transformer
-from registers import column, contents, placed, plain, quick_folder, uid
+from registers import column, contents, placed, plain, uid
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register.layout import ARROW, JOB_LAYERS, kinds
@@ -30,39 +28,6 @@ from asbuilt.register.undo import undo
 
 FOOT = 1200 / 3937
 HISTORY = ("joints", "inspections", "findings", "joints_earlier", "inspections_undone", "findings_undone", "loads")
-
-
-@pytest.fixture(scope="module")
-def server():
-    """Give the address of a database, or None where there is no server."""
-    if servers.programs() is None:
-        yield None
-        return
-    with servers.postgis() as address:
-        yield address
-
-
-@pytest.fixture(scope="module")
-def folder():
-    made = quick_folder()
-    yield made
-    shutil.rmtree(made)
-
-
-@pytest.fixture(params=["geopackage", "postgis"])
-def register(request, folder, server):
-    """Give the name of a register that is not there yet, in each store."""
-    if request.param == "geopackage":
-        path = folder / "register.gpkg"
-        path.unlink(missing_ok=True)
-        yield str(path)
-        return
-    if server is None:
-        pytest.skip("NOT CHECKED against PostGIS: Debian's postgresql-postgis is not installed")
-    psycopg = pytest.importorskip("psycopg", reason="NOT CHECKED against PostGIS: its libraries are not installed")
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute("DROP SCHEMA IF EXISTS asbuilt CASCADE")
-    yield server
 
 
 @pytest.fixture(scope="module")

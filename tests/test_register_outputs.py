@@ -13,19 +13,12 @@ import openpyxl
 import pyogrio
 import pytest
 from laying import EAST, NORTH
-from registers import placed, quick_folder
+from registers import placed
 
 from asbuilt import cli
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FORMULA, MARKUP = '=HYPERLINK("http://x")', "</script><script>document.title='taken over'</script><b>"
-
-
-@pytest.fixture(scope="module")
-def folder():
-    made = quick_folder()
-    yield made
-    shutil.rmtree(made)
 
 
 @pytest.fixture(scope="module")

@@ -17,9 +17,8 @@ from pathlib import Path
 import fiona
 import pyogrio
 import pytest
-import servers
 from laying import EAST, NORTH
-from registers import column, contents, placed, quick_folder
+from registers import column, contents, placed
 
 from asbuilt.errors import OutputError
 from asbuilt.register import geopackage_store, layout
@@ -38,44 +37,12 @@ on_posix = pytest.mark.skipif(os.name != "posix", reason="NOT CHECKED: needs sig
 
 
 @pytest.fixture(scope="module")
-def server():
-    if servers.programs() is None:
-        yield None
-        return
-    with servers.postgis() as address:
-        yield address
-
-
-@pytest.fixture(scope="module")
-def folder():
-    made = quick_folder()
-    yield made
-    shutil.rmtree(made)
-
-
-@pytest.fixture(params=["geopackage", "postgis"])
-def register(request, folder, server):
-    if request.param == "geopackage":
-        path = folder / "register.gpkg"
-        for one in folder.glob("register.gpkg*"):
-            one.unlink()
-        yield str(path)
-        return
-    if server is None:
-        pytest.skip("NOT CHECKED against PostGIS: Debian's postgresql-postgis is not installed")
-    psycopg = pytest.importorskip("psycopg", reason="NOT CHECKED against PostGIS: its libraries are not installed")
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute("DROP SCHEMA IF EXISTS asbuilt CASCADE")
-    yield server
-
-
-@pytest.fixture(scope="module")
 def jobs(folder):
     """Give a job, its correction, and another job, of some hundred joints each."""
     return [
-        placed(folder / "one.gpkg", joints=400),
-        placed(folder / "corrected.gpkg", joints=400, remarks="corrected"),
-        placed(folder / "other.gpkg", "Contract 9", joints=400, routes=("B",), east=500.0),
+        placed(folder / "one.gpkg", joints=300),
+        placed(folder / "corrected.gpkg", joints=300, remarks="corrected"),
+        placed(folder / "other.gpkg", "Contract 9", joints=300, routes=("B",), east=500.0),
     ]
 
 
@@ -112,7 +79,7 @@ def test_a_load_killed_at_any_moment_leaves_the_register_as_before_or_as_after(r
             now = contents(register, "joints", "inspections", "findings")
         assert now == {name: before[name] for name in now}
     assert killed >= KILLS // 3, "the kills came too late to mean anything"
-    assert load(jobs[1], register).joints["updated"] == 400
+    assert load(jobs[1], register).joints["updated"] == 300
 
 
 def without_load(rows, table):
@@ -131,7 +98,7 @@ def test_a_first_load_killed_leaves_no_register_or_an_empty_or_a_whole_one(regis
         process.kill()
         process.join()
     load(jobs[0], register)
-    assert len(column(register, "joints", "fid")) == 400
+    assert len(column(register, "joints", "fid")) == 300
     assert load(jobs[0], register).changed is False
 
 
@@ -142,7 +109,7 @@ def test_two_loads_at_once_take_turns_and_both_are_in(register, jobs):
         for process in processes:
             process.join()
         assert [process.exitcode for process in processes] == [0, 0]
-    assert len(column(register, "joints", "fid")) == 800
+    assert len(column(register, "joints", "fid")) == 600
     assert sorted(column(register, "loads", "job"))[:1] == ["Contract 9"]
     assert set(column(register, "loads", "load_id")) == set(range(1, 1 + len(column(register, "loads", "load_id"))))
 
@@ -173,7 +140,7 @@ def test_whoever_asks_while_a_load_is_written_sees_what_was_before(register, job
             assert find(register, Question(verdicts=["over"])).joints == []
     finally:
         other.close()
-    assert len(find(register, Question(verdicts=["over"])).joints) == 400
+    assert len(find(register, Question(verdicts=["over"])).joints) == 300
 
 
 FULL = """
@@ -227,7 +194,7 @@ def test_a_lost_connection_leaves_the_register_as_it_was(register, jobs, monkeyp
         load(jobs[1], register)
     monkeypatch.undo()
     assert contents(register, *TABLES) == before
-    assert load(jobs[1], register).joints["updated"] == 400
+    assert load(jobs[1], register).joints["updated"] == 300
 
 
 def test_a_server_that_cannot_be_reached_is_one_message_without_the_password():
@@ -288,7 +255,7 @@ def test_a_gis_that_edits_the_register_keeps_its_index_and_loads_go_on(folder, j
     with closing(sqlite3.connect(register)) as database:
         found = database.execute("SELECT count(*) FROM rtree_joints_geom WHERE minx > ?", (EAST + 4000,)).fetchone()
     assert found == (1,)
-    assert load(jobs[2], str(register)).joints["new"] == 400
+    assert load(jobs[2], str(register)).joints["new"] == 300
 
 
 def test_a_register_in_a_write_ahead_log_works_too(folder, jobs):
@@ -298,7 +265,7 @@ def test_a_register_in_a_write_ahead_log_works_too(folder, jobs):
         assert database.execute("PRAGMA journal_mode = wal").fetchone() == ("wal",)
     load(jobs[1], str(register))
     assert len(find(str(register), Question(near=f"{EAST},{NORTH}")).joints) == 10
-    assert undo(2, str(register)).joints_restored == 400
+    assert undo(2, str(register)).joints_restored == 300
 
 
 def test_a_gis_can_follow_a_joint_to_its_history(folder, jobs):
@@ -386,4 +353,4 @@ def test_a_thread_that_finds_during_loads_never_sees_half_of_one(register, jobs)
     load(jobs[2], register)
     stop.set()
     looking.join()
-    assert seen <= {400, 800}
+    assert seen <= {300, 600}
