@@ -268,6 +268,20 @@ def test_a_register_in_a_write_ahead_log_works_too(folder, jobs):
     assert undo(2, str(register)).joints_restored == 300
 
 
+def test_a_register_of_an_earlier_version_gains_the_columns_it_lacks(folder, jobs):
+    register = folder / "old.gpkg"
+    load(jobs[0], str(register))
+    with closing(sqlite3.connect(register)) as database, database:
+        for table, name in (("joints", "sigma_deg"), ("joints_earlier", "sigma_deg"), ("inspections", "cut")):
+            database.execute(f"ALTER TABLE {table} DROP COLUMN {name}")
+            database.execute("DELETE FROM gpkg_data_columns WHERE table_name = ? AND column_name = ?", (table, name))
+        database.execute("DELETE FROM gpkg_data_column_constraints WHERE constraint_name = 'yes_no'")
+    assert load(jobs[1], str(register)).joints["updated"] == 300
+    assert undo(2, str(register)).joints_restored == 300
+    done = subprocess.run([*validator(), register], capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
 def test_a_gis_can_follow_a_joint_to_its_history(folder, jobs):
     """GDAL's relationships, where its Python binding is to be had, and the mapping itself."""
     register = folder / "related.gpkg"

@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, nullcontext, suppress
+from contextlib import closing, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +56,8 @@ _RELATED = (
     "'http://www.opengis.net/doc/IS/gpkg-rte/1.0', 'read-write')",
 )
 """Source: OGC GeoPackage Related Tables Extension 18-000, annex B and clause 7."""
+
+_SQL_TYPES: dict[layout.Kind, str] = {"text": "TEXT", "number": "REAL", "whole": "INTEGER", "date": "DATE"}
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
@@ -133,15 +135,13 @@ def _put_where_nothing_is(unfinished: Path, final: Path) -> None:
     with unfinished.open("rb") as file:
         os.fsync(file.fileno())
     # A link fails where a file is, so that of two registers made at once the second does not replace the first.
-    with suppress(FileExistsError):
-        try:
-            os.link(unfinished, final)
-        except PermissionError:
-            raise
-        except OSError as error:
-            if isinstance(error, FileExistsError):
-                raise
-            unfinished.rename(final)  # a file system without links
+    try:
+        os.link(unfinished, final)
+    except FileExistsError:
+        return
+    except OSError:  # a file system without links
+        if not final.exists():
+            unfinished.rename(final)
 
 
 class GeoPackageStore(Store):
@@ -167,8 +167,42 @@ class GeoPackageStore(Store):
                 raise OutputError(f"{path}: another program is writing to it; try again later") from None
             raise InputFileError(f"{path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one") from None
         self.crs = CRS(found[0])
+        self._add_missing_columns()
         self._database.execute("PRAGMA cache_size = -200000")  # 200 MB
         self._database.execute("PRAGMA temp_store = MEMORY")
+
+    def _add_missing_columns(self) -> None:
+        """Bring a register of an earlier version up to date: columns that it lacks are added, blank."""
+        if not self._missing_columns():
+            return
+        self._begin()
+        for table, name in self._missing_columns():
+            about = layout.REGISTER_LAYERS[table].columns[name]
+            self.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {_SQL_TYPES[layout.kind(name)]}')
+            values = layout.REGISTER_DOMAINS.get(about.domain or "", {})
+            self._database.executemany(
+                "INSERT OR IGNORE INTO gpkg_data_column_constraints VALUES (?, 'enum', ?, NULL, NULL, NULL, NULL, ?)",
+                [(about.domain, value, meaning) for value, meaning in values.items()],
+            )
+            self.execute(
+                "INSERT INTO gpkg_data_columns VALUES (:table_name, :name, :title, :title, :words, NULL, :domain)",
+                table_name=table, name=name, title=about.title, words=about.description.format_map(layout.UNIT_WORDS),
+                domain=about.domain,
+            )  # fmt: skip
+        self._database.execute("COMMIT")
+
+    def _missing_columns(self) -> list[tuple[str, str]]:
+        there = {
+            (table, name)
+            for table in layout.REGISTER_LAYERS
+            for _, name, *_ in self._database.execute(f"PRAGMA main.table_info({table})")
+        }
+        return [
+            one
+            for table in layout.REGISTER_LAYERS
+            for name in layout.kinds(table)
+            if (one := (table, name)) not in there
+        ]
 
     def close(self) -> None:
         self._database.close()
