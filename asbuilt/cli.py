@@ -245,6 +245,7 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 @click.option("--crs", help="Coordinate system of a register to be made, like EPSG:6418; the file's, if left out.")
 @click.option("--tolerance", default="1ft", show_default=True, help="Places nearer than this are one place.")
 @click.option("--dry-run", is_flag=True, help="Only list what would happen.")
+@click.option("--strict", is_flag=True, help="End with status 1 if any joint was left out for a conflict.")
 @click.option("--undo", type=int, metavar="LOAD", help="Undo a load, instead of loading a file.")
 @_BY
 @_JSON
@@ -255,6 +256,7 @@ def load(
     crs: str | None,
     tolerance: str,
     dry_run: bool,
+    strict: bool,
     undo: int | None,
     by: str | None,
     as_json: bool,
@@ -292,6 +294,8 @@ def load(
         click.echo(json.dumps(asdict(loaded) | {"changed": loaded.changed}, ensure_ascii=False, default=str))
     else:
         printing.print_loaded(loaded)
+    if strict and loaded.joints["left_out"]:
+        raise click.exceptions.Exit(SET_ASIDE)
 
 
 @cli.command()

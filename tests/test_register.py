@@ -157,8 +157,9 @@ def test_a_joint_of_another_route_in_one_place_is_left_out_unless_it_lies_above_
     assert joints_of(crossing) == (6, 6, 0, 0, 0)
 
 
-def test_a_renumbered_joint_is_matched_by_its_route_and_place(register, job):
-    load(job(), register)
+@pytest.mark.parametrize("crs", ["EPSG:6418", "EPSG:6318"])
+def test_a_renumbered_joint_is_matched_by_its_route_and_place(register, job, crs):
+    load(job(), register, crs=crs)
     loaded = load(job("Contract 9", first=101, east=0.4), register)
     assert joints_of(loaded) == (6, 0, 6, 0, 0)
     assert {one["matched_by"] for one in loaded.changes} == {"place"}

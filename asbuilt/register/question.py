@@ -189,7 +189,8 @@ def area(path: Path, crs: CRS) -> Any:
     if not path.is_file():
         raise InputFileError(f"{path}: there is no such file; name a file of polygons with --area")
     features = vectors.read_features(path, None, key="--area")
-    shapes = [one for one in features.geometry if one is not None and one.geom_type in ("Polygon", "MultiPolygon")]
+    kinds = ("Polygon", "MultiPolygon")
+    shapes = [one for one in features.geometry if one is not None and one.geom_type in kinds and not one.is_empty]
     if not shapes:
         raise InputFileError(f"{path}: has no polygons; give a file of polygons with --area")
     if features.crs is None:

@@ -26,6 +26,7 @@ class Found:
 
     register: str
     crs: str
+    """The register's coordinate system, by its number or as well-known text."""
     near: Place | None
     near_degrees: tuple[float, float] | None
     """Latitude and longitude of the place asked for, on the register's datum."""
@@ -89,7 +90,7 @@ def _find(store: Store, asked: Question) -> Found:
         longitude, latitude = store.ground.lonlat(np.array([near.easting]), np.array([near.northing]))
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
-    crs = ":".join(authority) if authority else store.crs.name
+    crs = ":".join(authority) if authority else store.crs.to_wkt()
     return Found(store.name, crs, near, degrees, within, unit, joints)
 
 
