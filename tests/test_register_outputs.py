@@ -78,6 +78,8 @@ def test_load_lists_changes_and_conflicts(register, folder, capsys):
         (("find", "job.gpkg"), "job.gpkg: is not a register"),
         (("find", "register.gpkg", "--out", "x.pdf"), "its name must end in one of .csv, .xlsx, .gpkg, .geojson"),
         (("find", "register.gpkg", "--map", "x.pdf"), "the name of a page ends in .html"),
+        (("find", "register.gpkg", "--verdict", "bad"), "--verdict: 'bad' is not one of over, within"),
+        (("find", "register.gpkg", "--finding", "leak"), "--finding: 'leak' is not one of deflection-over"),
         (("find", "register.gpkg", "--since", "yesterday"), "does not match the format"),
         (("find", "register.gpkg", "--area", "gone.shp"), "gone.shp"),
         (("mark", "register.gpkg", "nothing"), "there is no finding nothing"),

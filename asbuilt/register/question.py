@@ -14,6 +14,7 @@ import numpy as np
 from asbuilt import stationing, units, vectors
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register.store import Store
+from asbuilt.schema import DOMAINS
 
 if TYPE_CHECKING:
     from pyproj import CRS
@@ -210,6 +211,10 @@ def conditions(asked: Question) -> tuple[list[str], dict[str, Any]]:
     """Give what does not concern places as SQL on joints `j`, with its values."""
     if (asked.from_station or asked.to_station) and not asked.routes:
         raise AsbuiltError("--from, --to: a station means nothing without its route; add --route")
+    for option, given, domain in (("verdict", asked.verdicts, "verdict"), ("finding", asked.findings, "finding_code")):
+        for one in given:
+            if one not in DOMAINS[domain]:
+                raise AsbuiltError(f"--{option}: {one!r} is not one of {', '.join(DOMAINS[domain])}")
     sql: list[str] = []
     values: dict[str, Any] = {}
     for column, names in (("route", asked.routes), ("verdict", asked.verdicts)):
