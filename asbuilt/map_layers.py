@@ -5,6 +5,7 @@ Rows that are there stay as they are; a joint that is there by its key is not ad
 
 from __future__ import annotations
 
+import difflib
 import os
 import shutil
 import sqlite3
@@ -210,10 +211,22 @@ def _describe_geopackage(path: Path, layer: str) -> Target | None:
             names = [name for (name,) in database.execute("SELECT table_name FROM gpkg_contents")]
             name = next((one for one in names if one.casefold() == layer.casefold()), None)
             if name is None:
+                _refuse_slip(path, layer, names)
                 return None
             return _read_description(database, path, name)
     except sqlite3.DatabaseError as error:
         raise OutputError(f"{path}: cannot be read as a GeoPackage ({error}); name a GeoPackage in map.into") from None
+
+
+def _refuse_slip(path: Path, layer: str, names: list[str]) -> None:
+    """Refuse to make a layer beside one whose name is nearly the same."""
+    close = difflib.get_close_matches(layer.casefold(), [name.casefold() for name in names], n=1, cutoff=0.8)
+    if close:
+        meant = next(name for name in names if name.casefold() == close[0])
+        raise JobFileError(
+            f"map.layer: {path} has no layer {layer!r}; did you mean {meant!r}? (a layer to be made needs a name less "
+            "like those that are there)"
+        )
 
 
 def _read_description(database: sqlite3.Connection, path: Path, layer: str) -> Target:

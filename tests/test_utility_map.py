@@ -511,3 +511,10 @@ def test_a_number_that_is_not_whole_does_not_fit_a_whole_number():
     table, found = utility_map.fit(ours, wanted, Target("t", (Field("N", "integer"),), "Point", True, None))
     assert table["N"].to_pylist() == [12, None, None]
     assert found == ["map.columns.size: 1 value does not fit N (a whole number): '12.5'"]
+
+
+def test_a_slip_in_the_layers_name_makes_no_second_layer(tmp_path):
+    utility_layer(tmp_path / "utility.gpkg")
+    with pytest.raises(JobFileError, match="has no layer 'water_joint'; did you mean 'water_joints'"):
+        asbuilt.write_map(placed(tmp_path, layer="water_joint"))
+    assert fiona.listlayers(tmp_path / "utility.gpkg") == ["water_joints"]
