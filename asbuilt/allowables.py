@@ -129,8 +129,8 @@ def _check_size_unit(job: Job, key: str, name: str) -> None:
     unit, words = job.records.sizes_in, {"in": "inches", "mm": "millimetres"}
     if unit != SHIPPED[name][1]:
         raise JobFileError(
-            f"limits.{key}: {name} lists sizes in {words[SHIPPED[name][1]]}, but the log's are in {words[unit]}; choose "
-            "a table for these sizes, or say records.size_unit"
+            f"limits.{key}: {name} lists sizes in {words[SHIPPED[name][1]]}, but the log's are in {words[unit]}; "
+            "choose a table for these sizes, or say records.size_unit"
         )
 
 
