@@ -419,6 +419,27 @@ def test_without_a_distance_the_nearest_are_given_however_far(register, job):
     assert numbers(find(register, Question(near=f"{EAST},{NORTH + 101}", within="2ft", nearest=3))) == ["6"]
 
 
+def test_a_place_far_from_every_joint_is_doubted(register, job):
+    load(job(joints=3), register)
+    assert "order of the two numbers" in find(register, Question(near=f"{NORTH},{EAST}")).near.read_as
+    assert "order of the two numbers" not in find(register, Question(near=f"{EAST},{NORTH}")).near.read_as
+
+
+def test_degrees_may_be_written_with_their_sides(register, job):
+    load(job(joints=3), register)
+    signed = find(register, Question(near="38.9,-121.2")).near
+    for text in ("38.9 N, 121.2 W", "38.9°N,121.2°W", "121.2W,38.9N"):
+        assert find(register, Question(near=text)).near.easting == pytest.approx(signed.easting)
+
+
+def test_a_route_that_is_not_there_and_a_range_run_backwards_are_refused(register, job):
+    load(job(joints=3), register)
+    with pytest.raises(AsbuiltError, match="--route: the register has no route 'Z'; its routes are A"):
+        find(register, Question(routes=("Z",)))
+    with pytest.raises(AsbuiltError, match="2026-05-01 is later than 2026-04-01; exchange the two"):
+        find(register, Question(since=dt.date(2026, 5, 1), until=dt.date(2026, 4, 1)))
+
+
 def test_questions_combine(register, job):
     """Every pair of filters against the same filters in pandas, on the file that was loaded."""
     path = job(

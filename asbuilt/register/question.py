@@ -24,13 +24,15 @@ NEAREST = 10
 
 _LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+)\s*(us-ft|ft|m|)\s*")
 
+_BEHIND = re.compile(r"([0-9]+\.?[0-9]*)\s*([NSEWnsew])")
+
 
 @dataclass(frozen=True)
 class Question:
     """A question; all that is given must hold."""
 
     near: str | None = None
-    """`LAT,LON`, or `E,N` in the register's coordinates, or `E,N,EPSG` in others."""
+    """`LAT,LON` (or with N, S, E, W behind), or `E,N` in the register's coordinates, or `E,N,EPSG` in others."""
     within: str | None = None
     """A distance with its unit: us-ft, ft or m; the register's own if none is given."""
     nearest: int | None = None
@@ -107,7 +109,7 @@ def place(text: str, store: Store) -> Place:
     ------
     AsbuiltError
     """
-    parts = [part.strip() for part in text.split(",")]
+    parts = _signed(text).split(",")
     if len(parts) not in (2, 3):
         raise _no_place(text)
     try:
@@ -122,6 +124,17 @@ def place(text: str, store: Store) -> Place:
     step = _step(system, store.crs, first, second)
     east, north = step.apply(np.array([first]), np.array([second]))
     return _checked(east[0], north[0], f"easting {first:.2f}, northing {second:.2f} in {system.name}", store)
+
+
+def _signed(text: str) -> str:
+    """Write N, S, E and W behind degrees as signs, and give latitude first."""
+    parts = [part.strip().replace("°", "").strip() for part in text.split(",")]
+    named = [_BEHIND.fullmatch(part) for part in parts]
+    sides = ["".join(one[2].upper() for one in named[:2] if one)]
+    if len(parts) < 2 or sides[0] not in {n + e for n in "NS" for e in "EW"} | {e + n for n in "NS" for e in "EW"}:
+        return ",".join(parts)
+    degrees = [f"{'-' if one[2].upper() in 'SW' else ''}{one[1]}" for one in named[:2] if one]
+    return ",".join([*(degrees if sides[0][0] in "NS" else degrees[::-1]), *parts[2:]])
 
 
 def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: Store) -> Place:
@@ -211,6 +224,8 @@ def conditions(asked: Question) -> tuple[list[str], dict[str, Any]]:
     """Give what does not concern places as SQL on joints `j`, with its values."""
     if (asked.from_station or asked.to_station) and not asked.routes:
         raise AsbuiltError("--from, --to: a station means nothing without its route; add --route")
+    if asked.since and asked.until and asked.since > asked.until:
+        raise AsbuiltError(f"--since, --until: {asked.since} is later than {asked.until}; exchange the two")
     for option, given, domain in (("verdict", asked.verdicts, "verdict"), ("finding", asked.findings, "finding_code")):
         for one in given:
             if one not in DOMAINS[domain]:

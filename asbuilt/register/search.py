@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,8 @@ from asbuilt.register.question import Place, Question
 from asbuilt.register.store import Store, floats, ints, quoted
 
 _FIRST_REACH_M = 30.0
+FAR_M = 20_000.0
+"""A place this far from every joint was hardly meant so."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +87,11 @@ def _find(store: Store, asked: Question) -> Found:
         _, unit = question.length(asked.within, unit, option="--within")
         within = question.metres(asked.within, unit, option="--within")
     fid, away = _choose(store, asked, near, within)
+    if not len(fid) and asked.routes:
+        _refuse_unknown_routes(store, asked.routes)
+    if near is not None and len(fid) and away[0] > FAR_M:
+        doubt = "every joint is far from there: check the order of the two numbers, and their system"
+        near = replace(near, read_as=f"{near.read_as}; {doubt}")
     joints = _known(store, fid, away, unit)
     degrees = None
     if near is not None:
@@ -92,6 +100,15 @@ def _find(store: Store, asked: Question) -> Found:
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
     return Found(store.name, crs, near, degrees, within, unit, joints)
+
+
+def _refuse_unknown_routes(store: Store, wanted: Sequence[str]) -> None:
+    known = store.columns("SELECT DISTINCT j.route FROM joints j", 1)[0]
+    unknown = [route for route in wanted if route not in set(known)]
+    if unknown:
+        raise AsbuiltError(
+            f"--route: the register has no route {unknown[0]!r}; its routes are {', '.join(sorted(known)[:20])}"
+        )
 
 
 def _choose(store: Store, asked: Question, near: Place | None, within: float | None) -> tuple[Ints, Floats]:
