@@ -706,12 +706,9 @@ def _tie_inputs(routes: Routes) -> tuple[tuple[str, str], ...]:
 def _survey_notes(routes: Routes, joints: Joints) -> list[str]:
     if routes.pieces is not None and joints.surveyed.any():
         return ["an alignment is drawn, not shot: verdicts take the surveyed joints on it as without error"]
-    if routes.pieces is not None or routes.sigma_horizontal is not None:
-        return []
-    return [
-        "the job does not say how well the shots are known (centerline.sigma_horizontal, sigma_vertical): verdicts "
-        "take them as without error, and readings are not held against them"
-    ]
+    if routes.pieces is not None:
+        return [survey.DESIGN_ONLY]
+    return [survey.SHOTS_AS_EXACT] if routes.sigma_horizontal is None else []
 
 
 def _families(log: Log, joints: Joints) -> pa.Array:

@@ -18,6 +18,14 @@ from asbuilt.centerline import Located, Routes, between
 from asbuilt.deflection import Segments
 from asbuilt.fittings import Bends, left_over
 
+DESIGN_ONLY = (
+    "the centerline is an alignment, drawn and not shot: positions and deflections are the alignment's, and say "
+    "nothing of the pipe as it was laid"
+)
+SHOTS_AS_EXACT = (
+    "the job does not say how well the shots are known (centerline.sigma_horizontal, sigma_vertical): verdicts take "
+    "them as without error, and readings are not held against them"
+)
 AT_A_SHOT = 0.05
 """A joint within this part of a laying length of a shot is taken to be the thing that was shot."""
 SHORT_OF_NEXT = 0.3

@@ -532,3 +532,33 @@ def test_the_command_says_what_it_wrote(small, tmp_path, capsys):
     steps = [json.loads(line) for line in printed.err.splitlines()]
     assert [step["done"] for step in steps] == list(range(len(steps)))
     assert cli.run(["review", str(small), "--out", str(tmp_path / "no" / "where")]) == 2
+
+
+@pytest.mark.parametrize(
+    ("job", "said", "not_said"),
+    [
+        ("job_foundry.toml", "these pages cannot say how the pipe lies", "hold nothing against this main.</strong>"),
+        ("job.toml", "without error", "cannot say how the pipe lies"),
+        ("job_sawmill.toml", "more than the 0.03", "without error"),
+    ],
+)
+def test_what_the_verdicts_rest_on_stands_beside_the_answer(tmp_path, job, said, not_said):
+    asbuilt.place(ROOT / "sample_gis" / job).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    page = next((tmp_path / "out").glob("route-*.html")).read_text("utf-8")
+    answer = page[page.index('<h2 id="answer">') : page.index('<ul class="tally"')]
+    assert said in answer
+    assert not_said not in answer
+
+
+def test_sawmill_court_names_one_worst_a_joint_each_curve_and_each_field_once(tmp_path):
+    asbuilt.place(ROOT / "sample_gis" / "job_sawmill.toml").write(tmp_path / "placed.gpkg")
+    route = read_review(tmp_path / "placed.gpkg").routes[0]
+    joints = route.joints.set_index("joint")
+    # Joint 62 is over by the floor of its turn, 5.43 degrees; joint 61 is unclear by its ceiling.
+    assert summaries.worst_deg(joints)[["62", "61"]].tolist() == pytest.approx([5.43, 20.51], abs=0.01)
+    assert "±" not in summaries.deflection_words(joints.loc["61"].to_dict())
+    curves = summaries.curve_table(route).rows
+    assert len(curves) == 2, "the curve of 8 to 17 and the one of 33 to 49, laid at 2 degrees each"
+    fields = [row[0] for row in summaries.inspection_tables(route)[0].rows]
+    assert len(fields) == len(set(fields))

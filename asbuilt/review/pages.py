@@ -155,6 +155,8 @@ def _route_values(review: Review, route: Route) -> dict[str, Any]:
         "route": route,
         "tables": tables,
         "counts": summaries.counts(route),
+        "rests_on": summaries.rests_on(review),
+        "design_only": summaries.design_only(review),
         "pictures": {kind: _picture(route, kind) for kind in KINDS},
         "drawn": _drawn(route),
         "picture_words": _WORDS_OF_KIND,
@@ -246,7 +248,7 @@ def _joint_data(route: Route) -> str:
     length, unit = route.laying_length, route.station_unit
     symbol = units.SYMBOLS[unit]
     records = joints.to_dict("records")
-    worst = joints["deflection_deg"].fillna(joints["deflection_ceiling_deg"]).to_numpy()
+    worst = summaries.worst_deg(joints).to_numpy()
     offset = [as_crews_read(float(value), unit) for value in offset_of_length(length, worst)]
     radius = radius_of_lengths(length, np.abs(worst))
     columns: dict[str, list[Any]] = {

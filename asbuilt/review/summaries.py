@@ -6,6 +6,7 @@ Every table is made of texts ready to be read; a row that is about one joint car
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -18,6 +19,7 @@ from asbuilt.records import EVIDENCE_FIELDS
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.schema import DOMAINS, LAYERS
+from asbuilt.survey import DESIGN_ONLY, SHOTS_AS_EXACT
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -60,8 +62,7 @@ def attention(route: Route) -> Table:
     """List the joints over their allowable and those of which the survey cannot tell, worst first."""
     joints = route.joints
     asked = joints[joints["verdict"].isin(["over", "cannot-tell"])].copy()
-    asked["worst"] = asked["deflection_deg"].fillna(asked["deflection_floor_deg"].where(asked["verdict"] == "over"))
-    asked["worst"] = asked["worst"].fillna(asked["deflection_ceiling_deg"])
+    asked["worst"] = worst_deg(asked)
     asked["part"] = asked["worst"] / asked["allowable_deg"]
     asked["order"] = asked["verdict"] != "over"
     asked = asked.sort_values(["order", "part"], ascending=[True, False], kind="stable")
@@ -81,10 +82,17 @@ def attention(route: Route) -> Table:
         note=f"{cut if unclear > MOST_ROWS else ''}Allowables rest on {rests_on}. "
         "Offset of the free end of a length, and radius of lengths laid so, for "
         f"{route.laying_length:.4g} {symbol} ({route.laying_length_from}), with the value at the allowable behind the "
-        "stroke; between bounds, both are for the most that it can be. Of two bounds, the first is the least that the "
-        "largest deflection of the joints sharing a turn can be, and the second the most that this joint can take.",
+        "stroke; between bounds, both are for the most that it can be, or at a joint that is over for the least. Of "
+        "two bounds, the first is the least that the largest deflection of the joints sharing a turn can be, and the "
+        "second the most that this joint can take.",
         none="No joint is over its allowable, and of none the survey cannot tell.",
     )  # fmt: skip
+
+
+def worst_deg(joints: pd.DataFrame) -> pd.Series:
+    """Give the deflection by which each joint stands: its own, the floor by which it is over, or else its ceiling."""
+    found = joints["deflection_deg"].fillna(joints["deflection_floor_deg"].where(joints["verdict"] == "over"))
+    return found.fillna(joints["deflection_ceiling_deg"])
 
 
 def _joint_cells(route: Route, joint: dict[Any, Any]) -> list[tuple[str, str]]:
@@ -121,10 +129,10 @@ def deflection_words(joint: dict[Any, Any]) -> str:
     if np.isfinite(deflection):
         return f"{deflection:.2f}{sigma}" + (" by readings" if joint["deflection_source"] == "readings" else "")
     if np.isfinite(floor) and np.isfinite(ceiling):
-        return f"{floor:.2f} to {ceiling:.2f}{sigma}"
+        return f"{floor:.2f} to {ceiling:.2f}"
     if np.isfinite(floor):
-        return f"at least {floor:.2f}{sigma}" if floor > 0 else "no bound"
-    return f"at most {ceiling:.2f}{sigma}" if np.isfinite(ceiling) else ""
+        return f"at least {floor:.2f}" if floor > 0 else "no bound"
+    return f"at most {ceiling:.2f}" if np.isfinite(ceiling) else ""
 
 
 def unclear_stretches(route: Route) -> Table:
@@ -244,7 +252,7 @@ def route_curves(route: Route) -> dict[str, Curves]:
     """Find the curves of a route in plan and in profile; lengths in station units."""
     joints = route.joints
     bend = np.isfinite(joints["bend_angle_deg"].to_numpy())
-    shared = ~np.isfinite(joints["deflection_deg"].to_numpy())
+    shared = (joints["deflection_source"] != "survey").to_numpy()
     distance, sigma = joints["distance"].to_numpy() / route.scale, joints["sigma_deg"].to_numpy()
     return {
         plane: find_curves(distance, joints[f"turn_{plane}_deg"].to_numpy(), sigma, shared, bend)
@@ -328,7 +336,7 @@ def _by_field(route: Route) -> Table:
     rows = []
     about = LAYERS["inspections"].columns
     asked = ("inspector", "inspected_on", "crew", *EVIDENCE_FIELDS, *_gap_fields("gap"), *_gap_fields("gauge"), "photo")
-    for field in asked:
+    for field in dict.fromkeys(asked):
         if field not in records:
             continue
         given = records[field].notna() & (records[field] != "")
@@ -336,7 +344,7 @@ def _by_field(route: Route) -> Table:
         passed, failed = ((records[field] == value).sum() for value in ("yes", "no"))
         rows.append(
             [about[field].title, str(given.sum()), str(passed) if judged else "", str(failed) if judged else "",
-             str(len(records) - given.sum()), f"{100 * given.mean():.0f} %" if len(records) else ""]
+             str(len(records) - given.sum()), f"{math.floor(100 * given.mean())} %" if len(records) else ""]
         )  # fmt: skip
     return Table(
         "by-field", f"Inspection by field: {len(records)} records of this route",
@@ -444,6 +452,17 @@ def _closures(review: Review, route: Route) -> list[list[str]]:
         for tie in ties
         if tie["route"] == route.name
     ]
+
+
+def rests_on(review: Review) -> list[str]:
+    """Give the run's notes on what all verdicts rest on: they belong beside the verdicts, not behind them."""
+    notes = _notes(review)
+    return [note for note in notes if note in (DESIGN_ONLY, SHOTS_AS_EXACT) or "on which the verdicts rest" in note]
+
+
+def design_only(review: Review) -> bool:
+    """Say whether the joints lie on a design, and nothing was surveyed."""
+    return DESIGN_ONLY in _notes(review)
 
 
 def _notes(review: Review) -> list[str]:
