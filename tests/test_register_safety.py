@@ -23,7 +23,7 @@ from registers import column, contents, placed
 from asbuilt.errors import OutputError
 from asbuilt.register import geopackage_store, layout
 from asbuilt.register.loading import load
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import make_register, open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
 from asbuilt.register.undo import undo
@@ -116,6 +116,29 @@ def test_two_loads_at_once_take_turns_and_both_are_in(register, jobs):
     assert len(column(register, "joints", "fid")) == 600
     assert sorted(column(register, "loads", "job"))[:1] == ["Contract 9"]
     assert set(column(register, "loads", "load_id")) == set(range(1, 1 + len(column(register, "loads", "load_id"))))
+
+
+def test_a_register_that_another_load_has_made_and_is_filling_is_opened_not_refused(folder, jobs):
+    """The moment between "there is none" and "make one", in which the other load made it and began to write."""
+    register = folder / "made meanwhile.gpkg"
+    load(jobs[0], str(register))
+    other = open_existing(str(register))
+    try:
+        with other.changing():
+            other.execute("UPDATE joints SET verdict = 'over'")
+            assert Path(f"{register}-journal").exists()
+            make_register(str(register), "EPSG:6418").close()
+    finally:
+        other.close()
+    assert len(find(str(register), Question(verdicts=["over"])).joints) == 300
+
+
+def test_a_journal_that_a_lost_register_left_behind_refuses_a_new_one(folder):
+    """SQLite would play it back into the new file."""
+    (folder / "lost.gpkg-journal").write_bytes(b"left over")
+    with pytest.raises(OutputError, match="did not end well"):
+        make_register(str(folder / "lost.gpkg"), "EPSG:6418")
+    assert not (folder / "lost.gpkg").exists()
 
 
 def test_a_load_that_waits_too_long_fails_cleanly(register, jobs, monkeypatch):

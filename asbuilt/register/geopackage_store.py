@@ -79,7 +79,13 @@ def create(path: Path, crs: str) -> None:
     ------
     OutputError
     """
-    geopackage.check_target(path)
+    try:
+        geopackage.check_target(path)
+    except OutputError:
+        # A journal beside a register that is there by now is that of a load into it, which is waited for when opened.
+        if path.is_file():
+            return
+        raise
     folder = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.resolve().parent))
     try:
         unfinished = folder / f"unfinished{path.suffix}"
