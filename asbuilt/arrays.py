@@ -50,6 +50,17 @@ def as_floats(values: pa.Array) -> Floats:
     return numbers
 
 
+def of_rows(values: pa.Array, rows: Ints) -> pa.Array:
+    """Give a column of some rows, each named once and in ascending order; of all rows, without copying it.
+
+    Examples
+    --------
+    >>> of_rows(pa.array(["A", "B", "C"]), np.array([0, 2])).to_pylist()
+    ['A', 'C']
+    """
+    return values if len(rows) == len(values) else values.take(pa.array(rows))
+
+
 def codes(text: pa.Array) -> Ints:
     """Number the distinct texts of a column from 0 on; null is -1.
 

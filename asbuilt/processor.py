@@ -39,7 +39,7 @@ from asbuilt import (
     ties,
     units,
 )
-from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, counted
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, counted, of_rows
 from asbuilt.centerline import Located, Routes, drawn, points, read_centerline
 from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
@@ -387,11 +387,10 @@ class Placement:
         records, log = self.placed.records, self.log
         rows = np.flatnonzero(records.placed)
         joint = pa.array(records.joint[rows])
-        taken = pa.array(rows)
         station = stationing.format_stations(log.stations.value[rows], station_form(self.job, log))
         columns = {
             "record": pa.array(rows + 1, pa.int64()),
-            "file": log.file.take(taken),
+            "file": of_rows(log.file, rows),
             "row": pa.array(log.row[rows], pa.int64()),
             "joint_uid": self.judged.joints.uid.take(joint),
             "route": self._route_names.take(pa.array(records.route[rows])),
@@ -400,23 +399,22 @@ class Placement:
         }
         for field in RECORD_FIELDS:
             if field not in columns and field in log.fields:
-                columns[field] = log.fields[field].take(taken)
-        columns["station_settled_by"] = records.settled_by.take(taken)
-        columns["original"] = log.original.take(taken)
+                columns[field] = of_rows(log.fields[field], rows)
+        columns["station_settled_by"] = of_rows(records.settled_by, rows)
+        columns["original"] = of_rows(log.original, rows)
         return pa.table(columns)
 
     def _set_aside_table(self) -> pa.Table:
         records, log = self.placed.records, self.log
         rows = np.flatnonzero(~records.placed)
-        taken = pa.array(rows)
         return pa.table(
             {
                 "record": pa.array(rows + 1, pa.int64()),
-                "file": log.file.take(taken),
+                "file": of_rows(log.file, rows),
                 "row": pa.array(log.row[rows], pa.int64()),
-                "reason": records.reason.take(taken),
-                "message": records.message.take(taken),
-                "original": log.original.take(taken),
+                "reason": of_rows(records.reason, rows),
+                "message": of_rows(records.message, rows),
+                "original": of_rows(log.original, rows),
             }
         )
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -106,8 +107,8 @@ class Log:
     stations: Stations
     file: pa.Array
     row: Ints
-    original: pa.Array
-    """The row as the file has it: a JSON object of its cells that are not blank."""
+    originals: tuple[Future[pa.Array], ...]
+    """The rows of each file as it has them, being written; see `original`."""
     broken: pa.Array
     """Why a row could not be read as a record; null for records."""
     unreadable: Unreadable
@@ -122,6 +123,12 @@ class Log:
 
     def __len__(self) -> int:
         return len(self.row)
+
+    @cached_property
+    def original(self) -> pa.Array:
+        """The rows as the files have them: each a JSON object of its cells that are not blank."""
+        written = [one.result() for one in self.originals]
+        return written[0] if len(written) == 1 else pa.concat_arrays(written)
 
     def text(self, field: str) -> pa.Array:
         """Give a text field, all null where no file carries it."""
@@ -271,6 +278,7 @@ def _read_one(job: Job, source: _Source) -> Log:
     _refuse_shared_columns(mapping, table)
     _refuse_numbered_gaps(mapping, wanted, table.path)
     _refuse_other_units(mapping, wanted, table.path)
+    originals = _in_background(table)
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
@@ -278,7 +286,6 @@ def _read_one(job: Job, source: _Source) -> Log:
     fields, notes = _normalised(job, table, cells)
     where = f"{table.path}, column {mapping.get('station', 'station')!r}"
     stations = parse_stations(_station_text(cells["station"], table), wanted.station_format, where=where)
-    original = _rows_as_json(table.data, table.columns)
     unreadable = _unreadable(cells, fields)
     if by_points and source.points is not None:
         fields |= _point_fields(source.points)
@@ -287,7 +294,7 @@ def _read_one(job: Job, source: _Source) -> Log:
         stations=stations,
         file=pa.repeat(Path(table.path).name, len(table.row)),
         row=table.row,
-        original=original,
+        originals=(originals,),
         broken=pa.nulls(len(table.row), pa.string()),
         unreadable=unreadable,
         matches=tuple((table.path, field, column) for field, column in mapping.items()),
@@ -449,6 +456,22 @@ def _unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unre
     )
 
 
+def _in_background(table: tables.TextTable) -> Future[pa.Array]:
+    """Begin to write a file's rows as JSON: the dearest part of reading, and nothing needs it before the layers do."""
+    worker = ThreadPoolExecutor(1)
+    begun = worker.submit(_originals, table)
+    worker.shutdown(wait=False)
+    return begun
+
+
+def _originals(table: tables.TextTable) -> pa.Array:
+    written = _rows_as_json(table.data, table.columns)
+    if not table.broken:
+        return written
+    broken = pa.array([json.dumps(one.cells, ensure_ascii=False) for one in table.broken], pa.string())
+    return pa.concat_arrays([written, broken]).take(pa.array(_file_order(table)))
+
+
 def _rows_as_json(data: pa.Table, columns: Sequence[str]) -> pa.Array:
     """Write each row as a JSON object of its cells that are not blank, whole columns at a time."""
     # A blank cell stays null, and the join below leaves nulls out together with their names.
@@ -477,7 +500,7 @@ def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
     broken = table.broken
     count = len(broken)
     row = np.concatenate([log.row, np.array([one.row for one in broken], dtype=np.int64)])
-    order = np.argsort(row, kind="stable")
+    order = _file_order(table)
     rank = np.empty(len(order), dtype=np.int64)
     rank[order] = np.arange(len(order))
 
@@ -485,14 +508,13 @@ def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
         tail = more if more is not None else pa.nulls(count, values.type)
         return pa.concat_arrays([values, tail]).take(pa.array(order))
 
-    originals = [json.dumps(one.cells, ensure_ascii=False) for one in broken]
     unreadable = log.unreadable._replace(record=rank[log.unreadable.record])
     return Log(
         fields={name: longer(column) for name, column in log.fields.items()},
         stations=_stations_with(log.stations, count, order),
         file=longer(log.file, pa.repeat(Path(table.path).name, count)),
         row=row[order],
-        original=longer(log.original, pa.array(originals)),
+        originals=log.originals,
         broken=longer(log.broken, pa.array([one.reason for one in broken])),
         unreadable=unreadable,
         matches=log.matches,
@@ -500,6 +522,12 @@ def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
         notes=log.notes,
         inputs=log.inputs,
     )
+
+
+def _file_order(table: tables.TextTable) -> Ints:
+    """Give the order that puts the rows, followed by the broken ones, as they stand in the file."""
+    broken = np.array([one.row for one in table.broken], dtype=np.int64)
+    return np.argsort(np.concatenate([table.row, broken]), kind="stable")
 
 
 def _stations_with(stations: Stations, count: int, order: Ints) -> Stations:
@@ -537,7 +565,7 @@ def _joined(logs: Sequence[Log]) -> Log:
         ),
         file=pa.concat_arrays([log.file for log in logs]),
         row=np.concatenate([log.row for log in logs]),
-        original=pa.concat_arrays([log.original for log in logs]),
+        originals=tuple(one for log in logs for one in log.originals),
         broken=pa.concat_arrays([log.broken for log in logs]),
         unreadable=Unreadable(
             np.concatenate([one.record + at for one, at in zip(unreadable, start, strict=False)]),

@@ -80,6 +80,24 @@ def test_the_original_row_is_kept_cell_for_cell():
     assert kept == expected
 
 
+def test_every_row_keeps_its_own_original_also_across_files_and_rows_that_do_not_fit(tmp_path):
+    lines(A=POINTS).to_file(tmp_path / "line.gpkg")
+    rows = log(POINTS)
+    rows[:3].to_csv(tmp_path / "monday.csv", index=False)
+    rows[3:].to_csv(tmp_path / "tuesday.csv", index=False)
+    head, first, *more = (tmp_path / "tuesday.csv").read_text().splitlines()
+    (tmp_path / "tuesday.csv").write_text("\n".join([head, first, first + ",one,cell,too,many", *more]))
+    records = {"path": ["monday.csv", "tuesday.csv"]}
+    job = asbuilt.Job.from_mapping(values(centerline={"path": "line.gpkg"}, records=records), folder=tmp_path)
+    placement = asbuilt.place(job)
+    (spoilt,) = placement.set_aside.itertuples()
+    assert (spoilt.file, spoilt.row, spoilt.reason) == ("tuesday.csv", 3, "row-unreadable")
+    assert json.loads(spoilt.original)["column 13"] == "many"
+    assert len(placement.inspections) == len(rows)
+    for one in placement.inspections.itertuples():
+        assert json.loads(one.original)["joint"] == one.joint
+
+
 def test_lines_without_elevations_leave_elevation_and_vertical_turn_unknown():
     placement = place(lines(A=POINTS[:, :2]), log(POINTS))
     assert placement.joints["elevation"].isna().all()
