@@ -8,6 +8,7 @@ import random
 from pathlib import Path
 
 import geopandas as gpd
+import laying
 import numpy as np
 import pyogrio
 import pytest
@@ -196,6 +197,79 @@ def test_a_later_job_becomes_the_present_state_and_an_older_job_repeated_does_no
     loaded = load(job(joints=9), register)
     assert (loaded.joints["unchanged"], loaded.joints["new"]) == (5, 3)
     assert find(register, Question(joints=["3"])).joints[0]["job"] == "Leak survey"
+
+
+@pytest.fixture(scope="module")
+def bent(folder):
+    """Give a maker of placed jobs on a line that turns at joint 3, by 7 degrees: over the 5 that its size may."""
+
+    def make(name, drop=(), turn=7.0, **columns):
+        points = laying.pipe([0.0, turn, 0.0, 0.0])
+        path = folder / f"{name} {len(drop)} {turn} {len(columns)}.gpkg"
+        log = laying.log(points, route="A", **columns).drop(index=list(drop))
+        laying.place(laying.lines(A=points), log, name=name).write(path)
+        return path
+
+    return make
+
+
+OTHERS = (0, 1, 4, 5)
+
+
+def asked(register, **question):
+    return [joint["joint"] for joint in find(register, Question(**question)).joints]
+
+
+def test_what_an_earlier_job_settled_is_still_told_and_found_after_a_later_one_that_knows_less(register, bent):
+    """A leak dug up at one joint: its record says nothing of the neighbours, so nothing of the deflection."""
+    load(bent("Quarry Lane"), register)
+    assert asked(register, verdicts=["over"]) == asked(register, findings=["deflection-over"]) == ["3"]
+    load(bent("Leak", OTHERS, date="2031-05-06"), register)
+    (third,) = find(register, Question(joints=["3"])).joints
+    assert (third["verdict"], third["job"]) == ("not-computed", "Leak")
+    (earlier,) = third["earlier"]
+    assert (earlier["job"], earlier["load_id"], earlier["verdict"]) == ("Quarry Lane", 1, "over")
+    assert earlier["deflection_deg"] == pytest.approx(7.0, abs=1e-6)
+    assert [finding["code"] for finding in earlier["findings"]] == ["deflection-over"]
+    assert asked(register, verdicts=["over"]) == asked(register, findings=["deflection-over"]) == ["3"]
+    assert asked(register, verdicts=["not-computed"], joints=["3"]) == ["3"]
+
+
+def test_what_the_own_job_corrected_or_an_undone_load_said_is_not_told_as_an_earlier_verdict(register, bent):
+    load(bent("Quarry Lane"), register)
+    load(bent("Leak", OTHERS, date="2031-05-06"), register)
+    load(bent("Quarry Lane", **{"joint type": "ball"}), register)  # corrected: no allowable is known for it
+    (third,) = find(register, Question(joints=["3"])).joints
+    assert [one["job"] for one in third["earlier"]] == ["Leak"]
+    assert asked(register, verdicts=["over"]) == asked(register, findings=["deflection-over"]) == []
+    undo(3, register)
+    assert asked(register, verdicts=["over"]) == ["3"]
+    undo(1, register)
+    assert find(register, Question(joints=["3"])).joints[0]["earlier"] == []
+    assert asked(register, verdicts=["over"]) == asked(register, findings=["deflection-over"]) == []
+
+
+def test_a_verdict_that_a_later_job_settles_otherwise_holds_and_the_finding_is_still_found(register, bent):
+    load(bent("Quarry Lane"), register)
+    load(bent("Straightened", (0, 4, 5), turn=2.0), register)
+    (third,) = find(register, Question(joints=["3"])).joints
+    assert (third["verdict"], [one["verdict"] for one in third["earlier"]]) == ("within", ["over"])
+    assert asked(register, verdicts=["over"]) == []
+    assert asked(register, findings=["deflection-over"]) == ["3"]
+
+
+def test_neighbours_stay_neighbours_when_a_later_job_speaks_of_few_joints(register, bent):
+    load(bent("Quarry Lane"), register)
+    load(bent("Leak", OTHERS, date="2031-05-06"), register)
+    beside = {
+        joint["joint"]: tuple((joint[word] or {}).get("joint") for word in ("previous", "next"))
+        for joint in find(register, Question(routes=["A"])).joints
+    }
+    assert beside == {
+        "1": (None, "2"), "2": ("1", "3"), "3": ("2", "4"), "4": ("3", "5"), "5": ("4", "6"), "6": ("5", None)
+    }  # fmt: skip
+    third = find(register, Question(joints=["3"])).joints[0]
+    assert third["next"]["along"] == pytest.approx(20.0, abs=1e-6)
 
 
 def test_a_dry_run_tells_what_a_load_does_and_writes_nothing(register, job):

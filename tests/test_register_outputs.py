@@ -114,7 +114,9 @@ def test_find_json_is_one_object_and_nothing_else(register, folder, capsys):
 
 def test_mark_is_seen_by_find(register, capsys):
     found = json.loads(run(capsys, "find", register, "--finding", "gasket-cold", "--json")[1])
-    assert found["count"] == 0, "the later survey's state has no such finding"
+    (joint,) = found["joints"]
+    assert [finding["code"] for finding in joint["findings"]] == ["date-doubtful"], "the later survey's"
+    assert [finding["code"] for finding in joint["earlier"][0]["findings"]] == ["gasket-cold"]
     run(capsys, "load", "--undo", "2", "--into", register)
     found = json.loads(run(capsys, "find", register, "--finding", "gasket-cold", "--json")[1])
     uid = found["joints"][0]["findings"][0]["finding_uid"]

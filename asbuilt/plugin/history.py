@@ -31,7 +31,7 @@ def page(joint, folder):
         HTML; all that comes from records is escaped.
     """
     title = tr("Joint {0}, route {1}").format(_shown(joint.get("joint")), _shown(joint.get("route")))
-    parts = [f"<h3>{title}</h3>", _deflection(joint), _table(joint, _WHERE)]
+    parts = [f"<h3>{title}</h3>", _deflection(joint), *map(_earlier, joint["earlier"]), _table(joint, _WHERE)]
     if joint["findings"]:
         parts += [f"<h4>{tr('Findings')}</h4>", "<ul>", *map(_finding, joint["findings"]), "</ul>"]
     # What stands comes first, the latest before the earlier ones.
@@ -82,6 +82,12 @@ def _deflection(joint):
     if joint.get("allowable_source"):
         lines.append(_shown(joint["allowable_source"]))
     return "<p>" + "<br>".join(lines) + "</p>"
+
+
+def _earlier(state):
+    """Give what an earlier job says of the deflection: a later one may have known less."""
+    title = tr("By load {0} ({1})").format(state["load_id"], _shown(state["job"]))
+    return f"<h4>{title}</h4>{_deflection(state)}"
 
 
 def _finding(finding):

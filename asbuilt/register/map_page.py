@@ -9,6 +9,7 @@ from importlib import resources
 from typing import Any
 
 from asbuilt import units
+from asbuilt.register.results import earlier_state
 from asbuilt.register.search import Found
 from asbuilt.review.look import MARKS
 
@@ -64,6 +65,7 @@ def _data(found: Found) -> dict[str, Any]:
         shown = {name: joint[name] for name in _SHOWN}
         shown["at"] = _on_page(joint["longitude"], joint["latitude"], middle)
         shown["history"] = [{name: one.get(name) for name in _OF_RECORD} for one in joint["history"]]
+        shown["earlier"] = [earlier_state(one) for one in joint["earlier"]]
         shown["findings"] = [
             {name: one[name] for name in ("code", "severity", "message", "mark", "marks")} for one in joint["findings"]
         ]

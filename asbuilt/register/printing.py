@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.table import Table
 
 from asbuilt.register.loading import Loaded
+from asbuilt.register.results import deflection_words, earlier_state
 from asbuilt.register.search import Found
 from asbuilt.register.undo import Undone
 
@@ -128,12 +129,13 @@ def print_found(found: Found) -> None:
     for joint in found.joints:
         far = [f"{joint['away']:.1f}"] if away else []
         lines = [
-            f"{_what(joint)}; {_deflection(joint)}",
+            f"{_what(joint)}; {deflection_words(joint)}",
+            *map(earlier_state, joint["earlier"]),
             *map(_record, joint["history"]),
             *map(_finding, joint["findings"]),
         ]
         if not joint["history"]:
-            lines.insert(1, "no inspection on record")
+            lines.insert(1 + len(joint["earlier"]), "no inspection on record")
         name = f"{joint['route']} {joint['joint']}"
         table.add_row(*_text(name, joint["station"], *far, "\n".join(lines)))
     console.print(table)
@@ -144,13 +146,6 @@ def print_found(found: Found) -> None:
 def _what(joint: dict[str, Any]) -> str:
     size = f"{joint['size']:g}" if joint["size"] is not None else None
     return " ".join(part for part in (size, joint["joint_type"], joint["kind"]) if part)
-
-
-def _deflection(joint: dict[str, Any]) -> str:
-    if joint["deflection_deg"] is None:
-        return f"deflection: {joint['verdict']}"
-    of = f" of {joint['allowable_deg']:.2f}" if joint["allowable_deg"] is not None else ""
-    return f"deflection {joint['deflection_deg']:.2f}{of} deg: {joint['verdict']}"
 
 
 def _record(record: dict[str, Any]) -> str:

@@ -19,6 +19,11 @@ from asbuilt.schema import DOMAINS
 if TYPE_CHECKING:
     from pyproj import CRS
 
+DEFLECTION = (
+    "verdict", "deflection_deg", "deflection_source", "deflection_floor_deg", "deflection_ceiling_deg", "allowable_deg",
+    "allowable_source", "turn_deg", "measured_deg", "inspection",
+)  # fmt: skip
+"""What is told of the state in which an earlier job left a joint."""
 NEAREST = 10
 """Joints given where a place is named and no distance."""
 
@@ -232,22 +237,47 @@ def conditions(asked: Question) -> tuple[list[str], dict[str, Any]]:
                 raise AsbuiltError(f"--{option}: {one!r} is not one of {', '.join(DOMAINS[domain])}")
     sql: list[str] = []
     values: dict[str, Any] = {}
-    for column, names in (("route", asked.routes), ("verdict", asked.verdicts)):
-        if names:
-            sql.append(f"j.{column} IN ({_marks(column, names, values)})")
+    if asked.routes:
+        sql.append(f"j.route IN ({_marks('route', asked.routes, values)})")
+    if asked.verdicts:
+        sql.append(_of_verdict(_marks("verdict", asked.verdicts, values)))
     if asked.joints:
         marks = _marks("joint", asked.joints, values)
         sql.append(f"(j.joint IN ({marks}) OR j.joint_uid IN ({marks}))")
     if asked.findings:
-        sql.append(
-            "j.joint_uid IN (SELECT f.joint_uid FROM findings f WHERE f.state = 'standing' "
-            f"AND f.code IN ({_marks('finding', asked.findings, values)}))"
-        )
+        sql.append(_of_finding(_marks("finding", asked.findings, values)))
     for name, station, compare in (("from", asked.from_station, ">="), ("to", asked.to_station, "<=")):
         if station is not None:
             values[name + "_station"] = stationing.parse_station(station, key=f"--{name}")
             sql.append(f"j.station_number {compare} :{name}_station")
     return sql + _of_records(asked, values), values
+
+
+_OF_ANOTHER_JOB = (
+    "FROM loads p JOIN joints_earlier e ON e.joint_uid = n.joint_uid JOIN loads l ON l.load_id = e.load_id "
+    "WHERE p.load_id = n.load_id AND l.state = 'standing' AND l.job <> p.job AND NOT EXISTS "
+    "(SELECT 1 FROM joints_earlier x JOIN loads y ON y.load_id = x.load_id "
+    "WHERE x.joint_uid = e.joint_uid AND x.fid > e.fid AND y.job = l.job AND y.state = 'standing')"
+)
+"""The last state `e` of a joint `n` by each job other than that of its present state."""
+
+
+def _of_verdict(marks: str) -> str:
+    """Match the present verdict; where that settles nothing, also the last one of another job."""
+    return (
+        f"(j.verdict IN ({marks}) OR (j.verdict NOT IN ('within', 'over') AND j.joint_uid IN "
+        f"(SELECT n.joint_uid FROM joints_earlier g JOIN joints n ON n.joint_uid = g.joint_uid WHERE g.verdict IN "
+        f"({marks}) AND EXISTS (SELECT 1 {_OF_ANOTHER_JOB} AND e.fid = g.fid))))"
+    )
+
+
+def _of_finding(marks: str) -> str:
+    """Match the findings that stand, and those in the last state of another job."""
+    return (
+        f"j.joint_uid IN (SELECT f.joint_uid FROM findings f WHERE f.code IN ({marks}) AND (f.state = 'standing' "
+        "OR EXISTS (SELECT 1 FROM joints n WHERE n.joint_uid = f.joint_uid AND EXISTS "
+        f"(SELECT 1 {_OF_ANOTHER_JOB} AND e.load_id = f.load_id))))"
+    )
 
 
 def _of_records(asked: Question, values: dict[str, Any]) -> list[str]:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 SUFFIXES = (".csv", ".xlsx", ".gpkg", ".geojson")
 
-_LISTS = ("findings", "history", "photos")
+_LISTS = ("findings", "history", "photos", "earlier")
 
 
 def check_name(path: Path, *, is_map: bool) -> None:
@@ -78,7 +78,8 @@ def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
         flat = {"rank": rank, **{name: value for name, value in joint.items() if name not in _LISTS}}
         for word in ("previous", "next"):
             flat[word] = (joint[word] or {}).get("joint")
-        joints.append(flat | {"photos": ", ".join(joint["photos"])})
+        earlier = "; ".join(map(earlier_state, joint["earlier"])) or None
+        joints.append(flat | {"photos": ", ".join(joint["photos"]), "earlier": earlier})
         inspections += [{"rank": rank, "joint_uid": joint["joint_uid"], **record} for record in joint["history"]]
         for finding in joint["findings"]:
             latest = finding["marks"][-1] if finding["marks"] else {}
@@ -88,6 +89,32 @@ def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
                 | {"note": latest.get("note"), "marked_by": latest.get("by"), "marked_at": latest.get("at")}
             )
     return {"joints": joints, "inspections": inspections, "findings": findings}
+
+
+def deflection_words(state: dict[str, Any]) -> str:
+    """Say what is known of a joint's deflection.
+
+    Examples
+    --------
+    >>> deflection_words({"deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over"})
+    'deflection 6.10 of 5.00 deg: over'
+    """
+    if state["deflection_deg"] is None:
+        return f"deflection: {state['verdict']}"
+    of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
+    return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
+
+
+def earlier_state(state: dict[str, Any]) -> str:
+    """Say how an earlier job left a joint's deflection.
+
+    Examples
+    --------
+    >>> earlier_state({"load_id": 1, "deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over", "findings": []})
+    'by load 1: deflection 6.10 of 5.00 deg: over'
+    """
+    findings = [f"; {finding['severity']}: {finding['message']}" for finding in state["findings"]]
+    return f"by load {state['load_id']}: {deflection_words(state)}{''.join(findings)}"
 
 
 def _columns(rows: list[dict[str, Any]]) -> list[str]:

@@ -14,6 +14,7 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
 from asbuilt.register import layout, question
 from asbuilt.register.ground import Box
+from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import open_existing
 from asbuilt.register.question import Place, Question
 from asbuilt.register.store import Store, floats, ints, quoted
@@ -184,28 +185,42 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
                 **{name: known.pop(name) for name in first}, "away": far, "away_unit": unit,
                 "previous": None, "next": None,
                 "findings_count": known.pop("findings"), **known, "findings": [], "photos": [], "history": [],
+                "earlier": [],
             }
         )  # fmt: skip
-    _add_neighbours(store, told)
+    add_neighbours(store, told)
+    _add_earlier(store, told)
     _add_findings(store, told)
     _add_history(store, told)
     return told
 
 
-def _add_neighbours(store: Store, told: list[dict[str, Any]]) -> None:
-    """Name the joints before and after each on its route, as its own job has them."""
-    for word, compare, order in (("previous", "<", "DESC"), ("next", ">", "ASC")):
-        found = store.rows(
-            "SELECT t.nr, n.joint_uid, n.joint, n.station, abs(n.distance - j.distance) FROM found t "
-            "JOIN joints j ON j.fid = t.fid JOIN loads l ON l.load_id = j.load_id JOIN joints n ON n.fid = "
-            "(SELECT p.fid FROM joints p JOIN loads m ON m.load_id = p.load_id WHERE p.route = j.route "
-            f"AND p.distance {compare} j.distance AND m.job = l.job ORDER BY p.distance {order} LIMIT 1)"
-        )
-        for nr, uid, joint, station, along in found:
-            told[nr][word] = {
-                "joint_uid": uid, "joint": joint, "station": station, "along": round(along, 3),
-                "along_unit": told[nr]["coordinate_unit"],
-            }  # fmt: skip
+def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
+    """Add the last state that each other job left of a joint, with its findings: what is known need not be latest."""
+    names = ("load_id", "job", "loaded_at", *question.DEFLECTION)
+    found = store.dicts(
+        f"SELECT t.nr, e.load_id, l.job, l.loaded_at, {quoted(question.DEFLECTION, 'e.')} FROM found t "
+        "JOIN joints j ON j.fid = t.fid JOIN loads p ON p.load_id = j.load_id JOIN joints_earlier e "
+        "ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
+        "WHERE l.state = 'standing' AND l.job <> p.job ORDER BY t.nr, e.fid",
+        ["nr", *names],
+    )
+    latest: list[dict[str, dict[str, Any]]] = [{} for _ in told]
+    for state in found:
+        nr = state.pop("nr")
+        latest[nr][state["job"]] = state | {"findings": []}
+    by_load = [{state["load_id"]: state for state in states.values()} for states in latest]
+    for nr, load, uid, code, severity, message in store.rows(
+        "SELECT t.nr, f.load_id, f.finding_uid, f.code, f.severity, f.message FROM found t "
+        "JOIN joints j ON j.fid = t.fid JOIN findings f ON f.joint_uid = j.joint_uid "
+        "WHERE f.state = 'superseded' ORDER BY t.nr, f.fid"
+    ):
+        if load in by_load[nr]:
+            by_load[nr][load]["findings"].append(
+                {"finding_uid": uid, "code": code, "severity": severity, "message": message}
+            )
+    for joint, states in zip(told, latest, strict=True):
+        joint["earlier"] = sorted(states.values(), key=lambda state: state["load_id"])
 
 
 def _add_findings(store: Store, told: list[dict[str, Any]]) -> None:
