@@ -1,8 +1,8 @@
 """Make the sample: three mains laid pipe by pipe, their survey, and the logs that crews hand in.
 
 Everything is invented except the coordinate systems. The mains are built from rigid lengths and known deflections, so
-what a reader of the files should find is known beforehand: `--answers` prints it. Two further jobs are made by
-`sawmill.py` and `foundry.py`.
+what a reader of the files should find is known beforehand: `--answers` prints it. Three further jobs are made by
+`sawmill.py`, `foundry.py` and `repair.py`.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from itertools import groupby
 from pathlib import Path
 
 import foundry
+import repair
 import sawmill
 
 SEED = 20260302
@@ -767,6 +768,7 @@ def make(folder: Path) -> tuple[list[Main], list[Record]]:
     _write_csv(folder / SUBMITTAL, SUBMITTAL_ROWS, encoding="utf-8", delimiter=",", line_end="\n")
     sawmill.make(folder)
     foundry.make(folder)
+    repair.make(folder)
     return mains, logged
 
 

@@ -181,6 +181,23 @@ def test_ties_check_shots_and_positions_of_sawmill_court(sawmill):
     assert place == pytest.approx([6791240.0, 2091150.0, 396.2], abs=0.15)  # the pipe's center, as laid
 
 
+def test_the_two_joints_dug_up_read_what_they_were_laid_at():
+    joints = asbuilt.place(SAMPLE / "job_repair.toml").joints.set_index("joint")
+    # Laid at 6.1 degrees each to the right (scripts/make_sample.py): a gap wide at 9 o'clock is a pipe turned to 3.
+    assert joints["measured_deg"].tolist() == pytest.approx([6.1, 6.1], abs=0.3)
+    assert joints["measured_direction_deg"].tolist() == pytest.approx([90, 90], abs=5)
+    assert joints["verdict"].tolist() == ["over", "over"]
+    assert joints["deflection_source"].tolist() == ["readings", "readings"]
+
+
+def test_the_picture_of_a_joint_is_one_that_a_library_reads():
+    from PIL import Image
+
+    with Image.open(SAMPLE / "photo_joint_176.png") as picture:
+        picture.load()
+        assert (picture.format, picture.size) == ("PNG", (320, 200))
+
+
 def test_foundry_loop_lies_on_its_design():
     placement = asbuilt.place(SAMPLE / "job_foundry.toml")
     assert placement.counts["joints_by_verdict"] == {"within": 41, "not-computed": 2}
