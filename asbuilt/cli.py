@@ -43,6 +43,8 @@ TEST_CAUTION = (
     "under pressure. Testing allowances are those of AWWA C600, from memory; the project's specification governs."
 )
 
+_ROWS_SHOWN = 20
+
 _JOB = click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
 _STRICT = click.option("--strict", is_flag=True, help="End with status 1 if any record was set aside.")
@@ -446,6 +448,7 @@ def _print_result(
     with_columns: bool = False,
     handed_back: Returned | None = None,
 ) -> None:
+    told = _told_of_rows(placement) if with_columns else []
     if as_json:
         result: dict[str, Any] = {"name": placement.job.name, **placement.counts, "notes": placement.notes}
         if written is not None:
@@ -453,6 +456,7 @@ def _print_result(
         if with_columns:
             result["columns"] = [list(match) for match in placement.log.matches]
             result["columns_not_read"] = [list(one) for one in placement.log.not_read]
+            result["rows"] = told
         if handed_back is not None:
             result["returned"] = [str(path) for path in handed_back.paths]
             result["remarks"] = handed_back.remarks
@@ -462,6 +466,47 @@ def _print_result(
     if with_columns:
         _print_columns(placement)
     _print_summary(placement)
+    _print_rows(told)
+
+
+def _told_of_rows(placement: Placement) -> list[dict[str, Any]]:
+    """Say which rows of the log are remarked on, and why."""
+    from asbuilt.markup import remarks
+
+    log, found = placement.log, remarks(placement)
+    records = [one.record for one in found]
+    names = zip(*(log.text(field).take(records).to_pylist() for field in ("route", "joint")), strict=True)
+    return [
+        {
+            "file": log.file[one.record].as_py(), "row": int(log.row[one.record]), "route": route, "joint": joint,
+            "kind": one.kind, "severity": one.severity, "fields": list(one.fields), "message": one.text,
+        }
+        for one, (route, joint) in zip(found, names, strict=True)
+    ]  # fmt: skip
+
+
+def _print_rows(told: list[dict[str, Any]]) -> None:
+    """Name the rows to act on, and count the others."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    if not told:
+        return
+    acts = [one for one in told if one["severity"] == "act"]
+    console = Console(highlight=False)
+    if acts:
+        table = Table("row", "joint", "what is wrong, and what is expected", title="To act on", title_justify="left")
+        for one in acts[:_ROWS_SHOWN]:
+            joint = " ".join(part for part in (one["route"], one["joint"]) if part)
+            cells = (f"{one['file']} {one['row']}", joint, one["message"])
+            table.add_row(*map(Text, cells))
+        console.print(table)
+    more, others = len(acts) - _ROWS_SHOWN, len(told) - len(acts)
+    parts = [f"{more} more to act on"] if more > 0 else []
+    parts += [f"{others} to check or to know"] if others else []
+    if parts:
+        click.echo(f"And {' and '.join(parts)}: --return FILE.xlsx marks them all in the log, --json lists them.")
 
 
 def _print_summary(placement: Placement) -> None:

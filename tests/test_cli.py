@@ -69,6 +69,19 @@ def test_check_judges_alike_and_writes_nothing(sample, capsys):
     assert [str(sample / "joint_log.xlsx"), "station", "STA."] in checked["columns"]
 
 
+def test_check_names_the_rows_to_act_on_and_json_all_that_the_return_marks(sample, capsys):
+    out = run(capsys, "check", sample / "job_metric.toml")[1]
+    assert re.search(r"joint_log_mill_race.csv\s+24\D+C 23\D+station-unreadable", " ".join(out.split()))
+    assert "And 2 to check or to know: --return FILE.xlsx marks them all" in out
+    rows = json.loads(run(capsys, "check", sample / "job.toml", "--json")[1])["rows"]
+    returned = run(capsys, "check", sample / "job.toml", "--json", "--return", sample / "back.xlsx")[1]
+    assert len(rows) == sum(json.loads(returned)["remarks"].values())
+    over = [(one["file"], one["row"], one["route"], one["joint"]) for one in rows if one["kind"] == "deflection-over"]
+    assert over == [("joint_log_quarry.csv", 87, "B", "176"), ("joint_log_quarry.csv", 88, "B", "177")]
+    out = run(capsys, "check", sample / "job.toml")[1]
+    assert re.search(r"And \d+ more to act on and \d+ to check or to know", out)
+
+
 def test_check_reports_how_columns_were_read(sample, capsys):
     out = run(capsys, "check", sample / "job.toml")[1]
     assert re.search(r"Home to mark\?\s*│\s*insertion_mark", out)
