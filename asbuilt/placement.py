@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 
 
 UID_NAMESPACE = uuid.UUID("6f1e6d0a-3b5e-5c5f-9a53-2d1c0a7b94e1")
+_LENGTHS_M = (2.2, 19.0)
+"""Pipe is laid in lengths between these; common practice, no source."""
+_UNIT_SLACK = 0.03
+_ENOUGH_STATIONS = 8
 STATION_TOLERANCE_M = 0.15
 """How far a station may run beyond the end of its line and still be held to the end."""
 LONG_AGO = 1_000_000
@@ -278,7 +282,7 @@ def place_records(job: Job, routes: Routes, log: Log) -> Placed:
         settled_by = pc.replace_with_mask(settled_by, _mask_of(rows, len(log)), pa.repeat("survey", len(rows)))
     reason, doubt = _reasons(log, route, along, resolved, surveyed.known)
     message = _messages(job, routes, log, route, found, resolved, reason)
-    notes = [*_start_notes(job, routes), *surveyed.notes]
+    notes = [*_start_notes(job, routes), *_unit_notes(job, routes, log, route), *surveyed.notes]
     notes += _digitising_notes(routes, found, log, route, pc.coalesce(reason, doubt))
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
@@ -634,8 +638,14 @@ def _digitising_notes(routes: Routes, found: stationing.Regions, log: Log, route
 
 
 def _start_notes(job: Job, routes: Routes) -> list[str]:
-    """Notice routes whose stated start station is not the one that their ties make."""
-    if routes.calibration is None or (job.centerline.start_station is None and routes.pieces is None):
+    """Notice routes whose start station nobody states, or whose ties make another one."""
+    stated = job.centerline.start_station is not None or routes.pieces is not None
+    if not stated and routes.calibration is None:
+        return [
+            f"the job states no start station (centerline.start_station): stations count from 0 at the start of "
+            f"{'each route' if len(routes.names) > 1 else 'the route'}"
+        ]
+    if not stated or routes.calibration is None:
         return []
     start, slack = start_stations(job, routes), STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
     return [
@@ -643,6 +653,31 @@ def _start_notes(job: Job, routes: Routes) -> list[str]:
         f"{routes.start_station[at]:.2f} as stated; stations go by the ties"
         for at in np.flatnonzero(np.abs(start - routes.start_station) > slack).tolist()
     ]
+
+
+def _unit_notes(job: Job, routes: Routes, log: Log, route: Ints) -> list[str]:
+    """Notice stations that seem to be in another unit: their spacing is wrong by just its factor.
+
+    Where the laying length slipped with them, it is the length that no pipe has.
+    """
+    own = "m" if job.records.station_unit == "m" else "ft"
+    other, factor = ("ft", units.factor("m", "ft")) if own == "m" else ("m", units.factor("ft", "m"))
+    length = job.records.laying_length * units.factor(job.records.station_unit, "m")
+    notes = []
+    for number, name in enumerate(routes.names):
+        value = np.unique(log.stations.value[(route == number) & np.isfinite(log.stations.value)])
+        if len(value) < _ENOUGH_STATIONS:
+            continue
+        spacing = float(np.median(np.diff(value))) / job.records.laying_length
+        slipped = abs(spacing - 1.0) < _UNIT_SLACK and not _LENGTHS_M[0] < length < _LENGTHS_M[1]
+        if slipped or abs(spacing / factor - 1.0) < _UNIT_SLACK:
+            spread = float(value[-1] - value[0]) * station_scale(job, routes) / float(routes.length[number])
+            notes.append(
+                f"route {name}: its stations are {spacing * job.records.laying_length:.2f} {own} apart and run over "
+                f"{100.0 * spread:.0f} % of the line, as if they were written in {other}: see records.station_unit and "
+                "records.laying_length"
+            )
+    return notes
 
 
 def _nothing_placed(log: Log, reason: pa.Array, message: pa.Array) -> str:

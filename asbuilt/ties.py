@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from asbuilt import stationing, tables, values
+from asbuilt import stationing, tables, units, values
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import InputFileError, JobFileError
 
@@ -237,11 +237,18 @@ def refuse_closures(found: Calibration, max_ppm: float | None, slack: float, sca
     over = np.abs(intervals.ppm) > limit
     if max_ppm is None:
         over &= np.abs(intervals.closure) > slack
+    slips = [units.factor("m", "ft"), units.factor("ft", "m")]
+    hint = [
+        "; stations in another unit do this: see records.station_unit"
+        if np.isclose(slips, one, rtol=0.02).any()
+        else ""
+        for one in (1.0 + intervals.ppm / 1e6).tolist()
+    ]
     told = [
         f"{found.keys[intervals.back[at]]} to {found.keys[intervals.back[at] + 1]}: the line is "
         f"{intervals.closure[at] / scale:+.2f} {symbol} off the {intervals.counted[at] / scale:.2f} {symbol} of the "
         f"stations, {intervals.ppm[at]:+.0f} parts per million; at most {limit:.0f} are allowed "
-        "(centerline.max_closure_ppm): correct a tie, or grid_factor"
+        f"(centerline.max_closure_ppm): correct a tie, or centerline.grid_factor{hint[at]}"
         for at in np.flatnonzero(over).tolist()
     ]
     if told:

@@ -171,6 +171,35 @@ def test_a_line_run_against_its_stations_is_noticed():
     )
 
 
+@pytest.mark.parametrize(
+    ("unit", "length", "factor"),
+    [("us-ft", 20.0, 0.3048), ("us-ft", 6.096, 0.3048), ("m", 6.096, 1.0), ("m", 20.0, 1.0)],
+    ids=["metres read as feet", "with the laying length", "feet read as metres", "with the laying length"],
+)
+def test_stations_in_another_unit_are_noticed(unit, length, factor):
+    """The line is in feet, with joints every 20: 1 ft is 0.3048 m by the definition of the international foot."""
+    at = np.arange(11) * 20.0 * factor
+    records = log(STRAIGHT)
+    records["station"] = [f"{value:.2f}" for value in at]
+    notes = place(
+        lines(A=STRAIGHT), records, records={"station_unit": unit, "laying_length": length, "size_unit": "in"}
+    ).notes
+    told = [note for note in notes if "see records.station_unit" in note]
+    assert len(told) == 1
+    assert f"as if they were written in {'m' if unit == 'us-ft' else 'ft'}" in told[0]
+
+
+def test_stations_of_a_log_that_covers_a_part_of_its_route_are_not_taken_for_metres():
+    placement = place(lines(A=pipe(np.zeros(35))), log(pipe(np.zeros(35))[:12]))
+    assert not any("station_unit" in note for note in placement.notes)
+
+
+def test_a_start_station_that_nobody_states_is_told():
+    stated = place(lines(A=STRAIGHT), log(STRAIGHT), centerline={"start_station": "0+00"})
+    silent = place(lines(A=STRAIGHT), log(STRAIGHT))
+    assert [any("states no start station" in note for note in one.notes) for one in (stated, silent)] == [False, True]
+
+
 @given(st.lists(st.tuples(st.text(max_size=12), st.text(max_size=12)), min_size=1, max_size=50))
 def test_uids_are_the_version_5_uuids_of_the_standard_library(pairs):
     # Python's uuid module is the independent reference (RFC 9562, section 5.5).

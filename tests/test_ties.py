@@ -199,6 +199,8 @@ def test_the_terminal_shows_the_closure(tmp_path):
          r"stations, -30000 parts per million"),
         ([(100, 500), (800, 300)], r"the second lies 700\.00 ahead of the first by their stations, but -200\.00 along"),
         ([(100, 300), (100, 300)], "the second lies 0.00 ahead"),
+        # Stations in metres on a line in feet: 1 ft is 0.3048 m.
+        ([(30.48, 100), (243.84, 800)], r"stations in another unit do this: see records\.station_unit"),
     ],
 )  # fmt: skip
 def test_ties_that_do_not_close_are_refused(ties, message):
