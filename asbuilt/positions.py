@@ -78,7 +78,7 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, toleranc
         When the log's coordinate system is unknown, or cannot be carried over to the centerline's.
     """
     usable = (route >= 0) & as_mask(log.broken.is_null())
-    easting, northing, elevation, notes = _logged(job, routes, log, usable)
+    easting, northing, elevation, notes = _logged(job, routes, log, usable, tolerance)
     vertex, more = _shots(routes, log, np.where(usable, route, -1), tolerance)
     vertex = np.where(np.isfinite(easting), -1, vertex)
     shot = np.flatnonzero(vertex >= 0)
@@ -87,24 +87,34 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, toleranc
     return Positions(easting, northing, elevation, vertex, (*notes, *more))
 
 
-def _logged(job: Job, routes: Routes, log: Log, usable: Bools) -> tuple[Floats, Floats, Floats, list[str]]:
+def _logged(
+    job: Job, routes: Routes, log: Log, usable: Bools, tolerance: float
+) -> tuple[Floats, Floats, Floats, list[str]]:
     columns = [log.number(field) for field in ("easting", "northing", "elevation")]
+    half = np.flatnonzero(usable & job.records.use_coordinates & (np.isfinite(columns[0]) ^ np.isfinite(columns[1])))
     blank = ~np.isfinite(columns[0] + columns[1]) | ((columns[0] == 0) & (columns[1] == 0))
     blank |= ~usable | (not job.records.use_coordinates)
     places = np.stack(columns)
     places[:, blank] = np.nan
     notes: list[str] = []
+    if len(half):
+        rows = [f"{log.file[one].as_py()} row {log.row[one]}" for one in half[:FEW].tolist()]
+        more = f" and {len(half) - FEW} more" if len(half) > FEW else ""
+        notes.append(
+            f"{', '.join(rows)}{more}: an easting without a northing, or the reverse, which count as not surveyed; "
+            "fill in the other"
+        )
     start = 0
     for count, own in log.systems:
         part, start = slice(start, start + count), start + count
         named = own if own is not None else job.records.crs
         if named is not None and not blank[part].all():
-            places[:, part], told = _carried(places[:, part], named, routes)
+            places[:, part], told = _carried(places[:, part], named, routes, tolerance)
             notes += [note for note in told if note not in notes]
     return places[0], places[1], places[2], notes
 
 
-def _carried(places: Floats, named: str, routes: Routes) -> tuple[Floats, list[str]]:
+def _carried(places: Floats, named: str, routes: Routes, tolerance: float) -> tuple[Floats, list[str]]:
     """Carry positions from the log's coordinate system to the centerline's, heights in its unit."""
     source = _system(named)
     step = projection.map_step(source, routes.crs, places[0], places[1], key="records.crs")
@@ -112,7 +122,13 @@ def _carried(places: Floats, named: str, routes: Routes) -> tuple[Floats, list[s
     lost = int(np.sum(np.isfinite(places[0]) & ~np.isfinite(east)))
     notes = [note for note in step.notes if not note.startswith("coordinates of the map")]
     if step.transformer is not None:
-        notes.append(f"coordinates of the log, from {source.name} to {routes.crs.name}: {step.name}")
+        notes.append(f"coordinates of the log, from {source.name} to {routes.crs.name}: {step.words}")
+    limit = tolerance * units.factor(routes.unit, "m")
+    if step.accuracy_m > limit:
+        notes.append(
+            f"the log's coordinates are carried over to {step.accuracy_m:g} m only, and joints may lie {limit:.2f} m "
+            "from their stations (records.position_tolerance): give coordinates on the centerline's datum"
+        )
     if lost:
         notes.append(f"{lost} positions of the log cannot be carried to {routes.crs.name}; they count as not surveyed")
     return np.stack([east, north, places[2] * _height_factor(source, routes.unit)]), notes

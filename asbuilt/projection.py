@@ -27,8 +27,12 @@ class Step(NamedTuple):
     transformer: Transformer | None
     """None where both are the same."""
     name: str
-    """What is done, with its stated accuracy."""
+    """What is done, step for step, with its stated accuracy."""
     notes: tuple[str, ...]
+    words: str = "the same system"
+    """The change of datum in it, if any, and how good it is."""
+    accuracy_m: float = 0.0
+    """Stated accuracy; NaN where it is not known."""
 
     def apply(self, easting: Floats, northing: Floats) -> tuple[Floats, Floats]:
         """Carry points over; eastings (or longitudes) first, shape (n,)."""
@@ -82,7 +86,7 @@ def map_step(source: CRS, target: str | CRS, easting: Floats, northing: Floats, 
             f"{key}: no transformation from {source.name} to {wanted.name} is known here beyond a ballpark "
             "guess; install the PROJ grids it needs, or choose a system on the same datum"
         )
-    return step._replace(notes=(*step.notes, f"coordinates of the map: {step.name}"))
+    return step._replace(notes=(*step.notes, f"coordinates of the map: {step.words}"))
 
 
 def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:
@@ -106,7 +110,7 @@ def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:
     assert own is not None
     own_degrees = Transformer.from_crs(source, own, always_xy=True)
     note = f"longitude and latitude are on {own.name}: no transformation from it to WGS 84 is known here"
-    return Step(own_degrees, own_degrees.description, (note,))
+    return Step(own_degrees, own_degrees.description, (note,), "on the same datum")
 
 
 def best_step(source: CRS, target: CRS, easting: Floats, northing: Floats) -> Step | None:
@@ -132,7 +136,12 @@ def best_step(source: CRS, target: CRS, easting: Floats, northing: Floats) -> St
     if not group.best_available:
         missing = group.unavailable_operations[0].name
         notes = (f"a better transformation exists, but its grids are not installed here: {missing}",)
-    return Step(best, f"{best.description}{accuracy}", notes)
+    known = best.accuracy if best.accuracy is not None and best.accuracy >= 0 else np.nan
+    changes = [one.name for one in best.operations or () if one.type_name == "Transformation"]
+    words = "on the same datum"
+    if changes:
+        words = f"{' and '.join(changes)}, {f'good to {known:g} m' if np.isfinite(known) else 'of unknown accuracy'}"
+    return Step(best, f"{best.description}{accuracy}", notes, words, known)
 
 
 def _area(source: CRS, easting: Floats, northing: Floats) -> AreaOfInterest | None:

@@ -24,6 +24,9 @@ def test_the_datum_step_is_named_with_its_accuracy():
     step = projection.geographic_step(CRS("EPSG:6418"), np.array([6.7e6]), np.array([2.0e6]))
     assert "NAD83(2011) to WGS 84" in step.name
     assert "accuracy" in step.name
+    # The accuracy that the EPSG registry states for NAD83(2011) to WGS 84 (1), by way of PROJ: 2 m.
+    assert (step.words, step.accuracy_m) == ("NAD83(2011) to WGS 84 (1), good to 2 m", 2.0)
+    assert projection.map_step(CRS("EPSG:6418"), "EPSG:6339", EAST, NORTH).words == "on the same datum"
 
 
 def test_the_same_system_is_left_alone():

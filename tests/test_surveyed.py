@@ -35,6 +35,26 @@ def test_coordinates_in_the_log_place_the_joint_and_its_distance_is_its_projecti
     assert placement.counts["joints_by_position"] == {"surveyed": 10}
 
 
+def test_half_a_position_is_told_by_its_row():
+    places = POINTS.copy()
+    places[2, 1] = places[5, 0] = np.nan
+    placement = place(lines(A=POINTS), with_coordinates(places=places))
+    assert placement.counts["joints_by_position"] == {"surveyed": 8, "station": 2}
+    (told,) = [note for note in placement.notes if "an easting without a northing" in note]
+    assert [word in told for word in ("row 3", "row 6", "row 5")] == [True, True, False]
+
+
+def test_a_change_of_datum_worse_than_the_tolerance_is_told():
+    degrees = Transformer.from_crs(CRS, "EPSG:4326", always_xy=True).transform(POINTS[:, 0], POINTS[:, 1])
+    places = np.column_stack([*degrees, POINTS[:, 2]])
+    strict, wide = (
+        place(lines(A=POINTS), with_coordinates(places=places), records={"crs": "EPSG:4326", **more}).notes
+        for more in ({"position_tolerance": 3.0}, {"position_tolerance": 30.0})
+    )
+    assert any("carried over to 2 m only" in note for note in strict)
+    assert not any("carried over to" in note for note in wide)
+
+
 def test_deflection_is_that_between_the_surveyed_joints():
     # The line was shot at every third joint only; the surveyed joints show each deflection itself.
     points = pipe([2.0, 1.0, 4.0, 3.0, 2.0, 1.0, 2.0, 3.0])

@@ -298,7 +298,7 @@ def _carried(path: Path, joints: pa.Table, own: CRS, register: CRS) -> tuple[Flo
     if lost:
         raise InputFileError(f"{path}: {lost} joints lie where the register's {register.name} has no coordinates")
     step = step._replace(
-        notes=(*step.notes, f"coordinates of the register: {step.name}; elevations stay as their job has them")
+        notes=(*step.notes, f"coordinates of the register: {step.words}; elevations stay as their job has them")
     )
     return carried_easting, carried_northing, step
 

@@ -154,7 +154,7 @@ def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: 
         return Place(longitude, latitude, words)
     step = _step(system, store.crs, longitude, latitude)
     east, north = step.apply(np.array([longitude]), np.array([latitude]))
-    return _checked(east[0], north[0], f"{words}; {step.name}", store)
+    return _checked(east[0], north[0], f"{words}; {step.words}", store)
 
 
 def _checked(easting: float, northing: float, words: str, store: Store) -> Place:
