@@ -535,8 +535,8 @@ def _routes_from_alignments(job: Job, path: Path) -> Routes:
         )
     if job.centerline.sigma_horizontal is not None or job.centerline.sigma_vertical is not None:
         raise JobFileError(
-            "centerline.sigma_horizontal, sigma_vertical: an alignment is drawn, not shot, and has no shot noise; "
-            "remove the keys"
+            "centerline.sigma_horizontal, centerline.sigma_vertical: an alignment is drawn, not shot, and has no "
+            "shot noise; remove the keys"
         )
     if job.centerline.reversed:
         raise JobFileError("centerline.reversed: an alignment runs with its stations; remove the key")

@@ -556,7 +556,7 @@ def _position_conflict(judged: Judged) -> Found:
     which = np.select([apart[rows] > limit, useless[rows], off[rows]], [0, 1, 2], default=3)
     message = pc.choose(pa.array(which), *found) if len(rows) else pa.array([], pa.string())
     value = np.choose(which, [apart[rows], np.full(len(rows), np.nan), away[rows], np.abs(above[rows])])
-    basis = "the job's position_tolerance, else a quarter of a laying length"
+    basis = "the job's records.position_tolerance, else a quarter of a laying length"
     return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
 
 

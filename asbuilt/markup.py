@@ -163,6 +163,7 @@ def write_return(placement: Placement, path: Path) -> Returned:
             book, sheet, more = _copied(job, table)
             notes += more
             _mark(sheet, _clear(sheet), table, _columns(placement, table), mine)
+            _lay_out_for_print(sheet, table)
             _count(book, placement, table, mine, sheet.title)
             book.save(places.enter_context(outputs.put_in_place(final, option="--return")))
             start += count
@@ -398,6 +399,17 @@ def _mark(
         texts = list(dict.fromkeys(one.text for one in some))
         cell.fill = fills[min((one.severity for one in some), key=_SEVERITIES.index)]
         _comment(cell, texts)
+
+
+def _lay_out_for_print(sheet: Worksheet, table: TextTable) -> None:
+    """Print the sheet across, its column names on every page; what its owner chose stays.
+
+    Not one page wide: with the remarks behind twenty columns nobody could read it.
+    """
+    if table.header_row and not sheet.print_title_rows:
+        sheet.print_title_rows = f"{table.header_row}:{table.header_row}"
+    if sheet.page_setup.orientation in (None, "default"):
+        sheet.page_setup.orientation = "landscape"
 
 
 def _comment(cell: Any, texts: Sequence[str]) -> None:

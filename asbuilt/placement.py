@@ -211,7 +211,7 @@ def tie(job: Job, routes: Routes, given: ties.Ties | None) -> Routes:
     far = np.flatnonzero(place.away > job.records.laying_length * scale)
     if len(far):
         raise JobFileError(
-            f"{given.keys[far[0]]}: lies {place.away[far[0]]:.2f} from the line of route "
+            f"{given.keys[far[0]]}: lies {place.away[far[0]]:.2f} {units.SYMBOLS[routes.unit]} from the line of route "
             f"{routes.names[given.route[far[0]]]!r}, more than a laying length; correct its coordinates (they are "
             "those of the centerline), or its route"
         )

@@ -285,7 +285,9 @@ def _read_one(job: Job, source: _Source) -> Log:
     cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
     fields, notes = _normalised(job, table, cells)
     where = f"{table.path}, column {mapping.get('station', 'station')!r}"
-    stations = parse_stations(_station_text(cells["station"], table), wanted.station_format, where=where)
+    stations = parse_stations(
+        values.with_point(cells["station"], decimal_comma=table.decimal_comma), wanted.station_format, where=where
+    )
     unreadable = _unreadable(cells, fields)
     if by_points and source.points is not None:
         fields |= _point_fields(source.points)
@@ -429,14 +431,6 @@ def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
     bends = pc.if_else(pc.equal(fields["kind"], "bend"), text, pa.scalar(None, pa.string()))
     angle = values.spread(bends, values.bend_angle_in, pa.float64())
     return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
-
-
-def _station_text(text: pa.Array, table: tables.TextTable) -> pa.Array:
-    """Give station texts a decimal point; only a text with a comma is written with decimal commas."""
-    if not table.decimal_comma:
-        return text
-    with_point = pc.replace_substring(pc.replace_substring(text, ".", ""), ",", ".")
-    return pc.if_else(pc.match_substring(text, ","), with_point, text)
 
 
 def _unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unreadable:

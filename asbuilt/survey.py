@@ -23,8 +23,8 @@ DESIGN_ONLY = (
     "nothing of the pipe as it was laid"
 )
 SHOTS_AS_EXACT = (
-    "the job does not say how well the shots are known (centerline.sigma_horizontal, sigma_vertical): verdicts take "
-    "them as without error, and readings are not held against them"
+    "the job does not say how well the shots are known (centerline.sigma_horizontal and "
+    "centerline.sigma_vertical): verdicts take them as without error, and readings are not held against them"
 )
 AT_A_SHOT = 0.05
 """A joint within this part of a laying length of a shot is taken to be the thing that was shot."""

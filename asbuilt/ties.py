@@ -313,7 +313,8 @@ def _read_file(job: Job, name: str) -> tuple[_Rows, tuple[tuple[str, str], ...]]
         raise InputFileError(
             f"{keys[int(np.argmax(incomplete))]}: a tie needs a station, an easting and a northing; complete the row"
         )
-    read = stationing.parse_stations(cells["station"], where=f"{path}, column {mapping['station']!r}")
+    stations = values.with_point(cells["station"], decimal_comma=table.decimal_comma)
+    read = stationing.parse_stations(stations, where=f"{path}, column {mapping['station']!r}")
     if np.isnan(read.value).any():
         at = int(np.argmax(np.isnan(read.value)))
         raise InputFileError(

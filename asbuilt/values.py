@@ -120,6 +120,20 @@ def numbers(text: pa.Array, *, unit: str | None = None, decimal_comma: bool = Fa
     return np.where(np.isfinite(value), value, np.nan)
 
 
+def with_point(text: pa.Array, *, decimal_comma: bool) -> pa.Array:
+    """Give texts a decimal point; only a text with a comma is written with decimal commas.
+
+    Examples
+    --------
+    >>> with_point(pa.array(["1+234,567", "1.234,5", "12+34.56"]), decimal_comma=True).to_pylist()
+    ['1+234.567', '1234.5', '12+34.56']
+    """
+    if not decimal_comma:
+        return text
+    written = pc.replace_substring(pc.replace_substring(text, ".", ""), ",", ".")
+    return pc.if_else(pc.match_substring(text, ","), written, text)
+
+
 def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -> float | None:
     """Read one number, with or without its unit behind it; in inches also with a fraction.
 

@@ -417,6 +417,19 @@ def test_records_in_memory_have_no_log_to_hand_back(tmp_path):
         markup.write_return(placement, tmp_path / "back.xlsx")
 
 
+def test_the_return_prints_across_with_its_column_names_unless_its_owner_chose_otherwise(sample, tmp_path):
+    book = openpyxl.load_workbook(sample / "joint_log.xlsx")
+    assert book["Joint log"].page_setup.orientation in (None, "default")
+    asbuilt.write_return(asbuilt.place(sample / "job.toml"), tmp_path / "back.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "back-joint_log.xlsx")["Joint log"]
+    assert (sheet.page_setup.orientation, sheet.print_title_rows) == ("landscape", "$5:$5")
+    book["Joint log"].page_setup.orientation, book["Joint log"].print_title_rows = "portrait", "1:5"
+    book.save(sample / "joint_log.xlsx")
+    asbuilt.write_return(asbuilt.place(sample / "job.toml"), tmp_path / "again.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "again-joint_log.xlsx")["Joint log"]
+    assert (sheet.page_setup.orientation, sheet.print_title_rows) == ("portrait", "$1:$5")
+
+
 def test_the_command_writes_the_return_and_says_so(sample, capsys):
     assert cli.run(["check", str(sample / "job.toml"), "--return", str(sample / "back.xlsx")]) == 0
     out = capsys.readouterr().out

@@ -175,6 +175,17 @@ def test_ties_come_from_a_file_as_well(tmp_path):
     assert json.loads(run["counts"])["ties"][0]["closure"] == -2.0
 
 
+def test_a_file_of_ties_may_be_written_with_decimal_commas(tmp_path):
+    rows = zip(("1+00,00", "8+00,00"), *np.transpose(at([101, 799])), strict=True)
+    written = ["STA;Easting;Northing", *(f"{station};{east:.3f};{north:.3f}" for station, east, north in rows)]
+    (tmp_path / "ties.csv").write_text("\n".join(written).replace(".", ","))
+    lines(A=LINE).to_file(tmp_path / "line.gpkg")
+    stationed(["4+50"]).to_csv(tmp_path / "log.csv", index=False)
+    wanted = values(centerline={"path": "line.gpkg", "ties_path": "ties.csv"}, records={"path": "log.csv"})
+    placement = asbuilt.place(asbuilt.Job.from_mapping(wanted, folder=tmp_path))
+    assert placement.joints["distance"].tolist() == pytest.approx([450.0], abs=1e-3)
+
+
 def test_the_terminal_shows_the_closure(tmp_path):
     lines(A=LINE).to_file(tmp_path / "line.gpkg")
     stationed(["450"]).to_csv(tmp_path / "log.csv", index=False)
@@ -219,7 +230,7 @@ def test_the_limit_of_the_job_is_the_one_that_counts():
 
 def test_a_tie_beside_the_line_or_on_no_route_is_refused():
     beside = {**tie(100, 100), "easting": EAST + 50.0}
-    with pytest.raises(asbuilt.JobFileError, match=r"\(no\. 1\): lies 50\.00 from the line of route 'A'"):
+    with pytest.raises(asbuilt.JobFileError, match=r"\(no\. 1\): lies 50\.00 ft from the line of route 'A'"):
         place(lines(A=LINE), stationed(["450"]), **decimal(beside))
     with pytest.raises(asbuilt.JobFileError, match=r"\(no\. 1\): there is no route 'Z'; the routes are A"):
         place(lines(A=LINE), stationed(["450"]), **decimal(tie(100, 100, "Z")))
