@@ -471,10 +471,12 @@ def _print_result(
 
 def _told_of_rows(placement: Placement) -> list[dict[str, Any]]:
     """Say which rows of the log are remarked on, and why."""
+    import pyarrow as pa
+
     from asbuilt.markup import remarks
 
     log, found = placement.log, remarks(placement)
-    records = [one.record for one in found]
+    records = pa.array([one.record for one in found], pa.int64())
     names = zip(*(log.text(field).take(records).to_pylist() for field in ("route", "joint")), strict=True)
     return [
         {

@@ -82,6 +82,12 @@ def test_check_names_the_rows_to_act_on_and_json_all_that_the_return_marks(sampl
     assert re.search(r"And \d+ more to act on and \d+ to check or to know", out)
 
 
+def test_a_check_of_a_log_without_a_flaw_has_nothing_to_act_on(sample, capsys):
+    status, out, err = run(capsys, "check", sample / "job_foundry.toml")
+    assert (status, err, "To act on" in out) == (0, "", False)
+    assert json.loads(run(capsys, "check", sample / "job_foundry.toml", "--json")[1])["rows"] == []
+
+
 def test_check_reports_how_columns_were_read(sample, capsys):
     out = run(capsys, "check", sample / "job.toml")[1]
     assert re.search(r"Home to mark\?\s*│\s*insertion_mark", out)

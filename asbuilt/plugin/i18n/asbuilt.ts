@@ -342,6 +342,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../history.py"/>
+        <source>By load {0} ({1})</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
         <source>Findings</source>
         <translation type="unfinished"></translation>
     </message>
