@@ -45,6 +45,18 @@ def job(folder):
     return make
 
 
+@pytest.fixture(scope="module")
+def samples(folder):
+    """Give the sample in feet and the sample in metres, placed from their job files."""
+    import asbuilt
+
+    made = []
+    for name in ("job", "job_metric"):
+        made.append(folder / f"sample_{name}.gpkg")
+        asbuilt.place(Path(__file__).parent.parent / "sample_gis" / f"{name}.toml").write(made[-1])
+    return made
+
+
 def loaded_unless_stale(path, register):
     try:
         return load(path, register)
@@ -385,6 +397,27 @@ def test_the_sample_is_carried_to_the_registers_coordinates_and_elevations_stay(
     assert load(path, register).changed is False
     with pytest.raises(InputFileError, match=r"the register is in NAD83.*leave --crs out"):
         load(path, register, crs="EPSG:6339")
+
+
+def test_each_size_has_the_unit_of_its_job_whatever_else_the_register_holds(register, folder, samples):
+    """DN 100 and 150 of the metric job (ISO 6708), 12-inch mains of the other: told apart in joints and in history."""
+    for path in samples:
+        load(path, register, crs=None)
+    sizes = set(zip(column(register, "joints", "size"), column(register, "joints", "size_unit"), strict=True))
+    assert {unit for size, unit in sizes if size is not None and size >= 80} == {"mm"}
+    assert {unit for size, unit in sizes if size is not None and size <= 24} == {"in"}
+    records = zip(column(register, "inspections", "size"), column(register, "inspections", "size_unit"), strict=True)
+    assert {(unit, size >= 80) for size, unit in records if size is not None} == {("mm", True), ("in", False)}
+    (first,) = find(register, Question(joints=[column(register, "joints", "joint_uid")[0]])).joints
+    assert first["history"][0]["size_unit"] == first["size_unit"]
+    undo(2, register)
+    assert len(set(column(register, "inspections_undone", "size_unit"))) == 1
+
+
+def test_a_job_made_in_memory_says_no_unit_of_sizes_and_the_load_says_so(register, job):
+    loaded = load(job(), register)
+    assert any("without a unit" in note for note in loaded.notes)
+    assert set(column(register, "joints", "size_unit")) == {None}
 
 
 @pytest.mark.parametrize("what", ["text", "other", "other-register", "missing", "damaged"])

@@ -299,7 +299,8 @@ def test_a_register_of_an_earlier_version_gains_the_columns_it_lacks(folder, job
     register = folder / "old.gpkg"
     load(jobs[0], str(register))
     with closing(sqlite3.connect(register)) as database, database:
-        for table, name in (("joints", "sigma_deg"), ("joints_earlier", "sigma_deg"), ("inspections", "cut")):
+        for table, name in (("joints", "sigma_deg"), ("joints_earlier", "sigma_deg"), ("inspections", "cut"),
+                            ("joints", "size_unit")):  # fmt: skip
             database.execute(f"ALTER TABLE {table} DROP COLUMN {name}")
             database.execute("DELETE FROM gpkg_data_columns WHERE table_name = ? AND column_name = ?", (table, name))
         database.execute("DELETE FROM gpkg_data_column_constraints WHERE constraint_name = 'yes_no'")
@@ -307,6 +308,25 @@ def test_a_register_of_an_earlier_version_gains_the_columns_it_lacks(folder, job
     assert undo(2, str(register)).joints_restored == 300
     done = subprocess.run([*validator(), register], capture_output=True, text=True)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+@pytest.mark.parametrize("register", ["postgis"], indirect=True)
+def test_a_server_register_of_the_first_version_gains_the_unit_of_sizes_blank(register, jobs):
+    import psycopg
+
+    load(jobs[0], register)
+    with psycopg.connect(register, autocommit=True) as connection:
+        for table in ("joints", "joints_earlier", "inspections", "inspections_undone"):
+            connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN size_unit")
+        connection.execute("UPDATE asbuilt.alembic_version SET version_num = '0001'")
+    assert set(column(register, "joints", "size_unit")) == {None}
+    with psycopg.connect(register) as connection:
+        said = connection.execute(
+            "SELECT col_description('asbuilt.joints'::regclass, attnum) FROM pg_attribute "
+            "WHERE attrelid = 'asbuilt.joints'::regclass AND attname = 'size_unit'"
+        ).fetchone()[0]
+    assert said.startswith("Unit of the size")
+    assert load(jobs[1], register).joints["updated"] == 300
 
 
 def test_a_gis_can_follow_a_joint_to_its_history(folder, jobs):

@@ -100,11 +100,17 @@ def _finding(finding):
 def _table(row, names):
     titles = {**vocabulary()["layers"]["joints"], **vocabulary()["layers"]["inspections"]}
     rows = [
-        f"<tr><td>{html.escape(titles.get(name, name))}&nbsp;&nbsp;</td><td>{_shown(row[name])}</td></tr>"
+        f"<tr><td>{html.escape(titles.get(name, name))}&nbsp;&nbsp;</td><td>{_with_unit(row, name)}</td></tr>"
         for name in names
         if row.get(name) not in (None, "")
     ]
     return f"<table>{''.join(rows)}</table>"
+
+
+def _with_unit(row, name):
+    """Give a value, a size with its unit."""
+    unit = row.get("size_unit") if name == "size" else None
+    return f"{_shown(row[name])} {_shown(unit)}".strip()
 
 
 def _photos(text, folder):

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+import tomllib
 import uuid
 from contextlib import closing
 from dataclasses import dataclass
@@ -21,7 +22,7 @@ import pyarrow.compute as pc
 
 from asbuilt import projection
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
-from asbuilt.errors import InputFileError
+from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.register import layout
 from asbuilt.stationing import TAIL_DIGITS, parse_stations
 from asbuilt.vectors import file_digest
@@ -72,6 +73,8 @@ class Incoming:
     finding_uid: pa.Array
     whole: str
     """SHA-256 of all digests: the content of the load."""
+    size_unit: str | None
+    """Unit of nominal sizes: in or mm; None where the file does not say."""
 
     @property
     def job(self) -> str:
@@ -157,6 +160,7 @@ def read_placed(path: Path, register_crs: CRS) -> Incoming:
         tables[layer], fids[layer] = _read_layer(path, layer)
     run = _read_layer(path, "run")[0].to_pylist()[0]
     joints = tables["joints"]
+    size_unit = _size_unit(run)
     easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs)
     uid = joints["joint_uid"].combine_chunks()
     _check_uids(path, uid)
@@ -174,7 +178,7 @@ def read_placed(path: Path, register_crs: CRS) -> Incoming:
         sha256=sha256,
         crs=own_crs,
         datum_step=step.name,
-        notes=step.notes,
+        notes=step.notes + _note_on_sizes(joints, size_unit),
         run={name: value for name, value in run.items() if value is not None},
         tables=tables,
         fids=fids,
@@ -187,7 +191,24 @@ def read_placed(path: Path, register_crs: CRS) -> Incoming:
         finding_joint=finding_joint,
         finding_uid=_finding_uids(tables["findings"]),
         whole=whole.hexdigest(),
+        size_unit=size_unit,
     )
+
+
+def _size_unit(run: dict[str, Any]) -> str | None:
+    """Tell the unit of nominal sizes by the job file, whose text the run keeps; a job made in memory has none."""
+    from asbuilt.job import Job
+
+    try:
+        return Job.from_mapping(tomllib.loads(run["job"])).records.sizes_in if run["job"] else None
+    except (JobFileError, tomllib.TOMLDecodeError):
+        return None
+
+
+def _note_on_sizes(joints: pa.Table, size_unit: str | None) -> tuple[str, ...]:
+    if size_unit is not None or joints["size"].null_count == joints.num_rows:
+        return ()
+    return ("the file does not hold a job file that says the unit of sizes: they are kept without a unit",)
 
 
 def digests(table: pa.Table) -> Digests:

@@ -50,10 +50,24 @@ REGISTER_DOMAINS: dict[str, dict[str, str]] = DOMAINS | {
         "undone": "Its load was undone",
     },
     "mark": {"looked-at": "Someone looked at the finding", "open": "To be looked at again"},
+    "size_unit": {"in": "Inches", "mm": "Millimetres: the size is a DN"},
 }
 
+
+def _with_size_unit(columns: dict[str, ColumnInfo]) -> dict[str, ColumnInfo]:
+    """Put the unit of a size beside it: a register holds jobs of both."""
+    told = ColumnInfo(
+        "Size unit", "Unit of the size, as its job has it; blank where its job does not say.", "size_unit"
+    )
+    size = ColumnInfo("Size", "Nominal pipe size, in size_unit.")
+    beside: dict[str, ColumnInfo] = {}
+    for name, about in columns.items():
+        beside |= {"size": size, "size_unit": told} if name == "size" else {name: about}
+    return beside
+
+
 _JOINTS: dict[str, ColumnInfo] = {
-    **LAYERS["joints"].columns,
+    **_with_size_unit(LAYERS["joints"].columns),
     "station_number": ColumnInfo("Station, as a number", "The station as a number, in station_unit; for searching."),
     "station_unit": ColumnInfo("Station unit", "Unit of the station.", "length_unit"),
     "coordinate_unit": ColumnInfo(
@@ -76,7 +90,7 @@ _FINDINGS = {
 }
 
 _INSPECTIONS = {
-    **LAYERS["inspections"].columns,
+    **_with_size_unit(LAYERS["inspections"].columns),
     "load_id": _LOAD,
     "content": _CONTENT,
     "state": _STATE,

@@ -609,7 +609,7 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
     more: dict[str, Any] = {"content": incoming.record_content[plan.add_records]}
     if renamed:
         more["joint_uid"] = uid[of].tolist()
-    store.add("inspections", incoming, "inspections", plan.add_records, more, standing)
+    store.add("inspections", incoming, "inspections", plan.add_records, more, standing | _size_unit(incoming))
     of = incoming.finding_joint[plan.add_findings]
     there = of >= 0
     place = {
@@ -651,8 +651,12 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
             "station_number": incoming.station_number[rows], "first_load_id": first,
             "content": incoming.content[rows],
         },
-        {"load_id": number, **unit},
+        {"load_id": number, **unit, **_size_unit(incoming)},
     )  # fmt: skip
+
+
+def _size_unit(incoming: Incoming) -> dict[str, str | int]:
+    return {} if incoming.size_unit is None else {"size_unit": incoming.size_unit}
 
 
 def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:

@@ -10,11 +10,11 @@ from typing import Any
 
 from asbuilt import units
 from asbuilt.register.results import earlier_state
-from asbuilt.register.search import Found
+from asbuilt.register.search import Found, size_words
 from asbuilt.review.look import MARKS
 
 _SHOWN = (
-    "joint_uid", "route", "joint", "station", "away", "verdict", "deflection_deg", "allowable_deg", "size",
+    "joint_uid", "route", "joint", "station", "away", "verdict", "deflection_deg", "allowable_deg",
     "joint_type", "kind", "inspection", "elevation", "coordinate_unit", "photos",
 )  # fmt: skip
 _OF_RECORD = ("inspected_on", "inspector", "remarks", "photo", "state", "load_id", "job")
@@ -62,7 +62,7 @@ def _data(found: Found) -> dict[str, Any]:
     middle = _middle([latitude for _, latitude in places])
     joints = []
     for joint in found.joints:
-        shown = {name: joint[name] for name in _SHOWN}
+        shown = {name: joint[name] for name in _SHOWN} | {"size": size_words(joint["size"], joint["size_unit"])}
         shown["at"] = _on_page(joint["longitude"], joint["latitude"], middle)
         shown["history"] = [{name: one.get(name) for name in _OF_RECORD} for one in joint["history"]]
         shown["earlier"] = [earlier_state(one) for one in joint["earlier"]]

@@ -9,7 +9,7 @@ from rich.table import Table
 
 from asbuilt.register.loading import Loaded
 from asbuilt.register.results import deflection_words, earlier_state
-from asbuilt.register.search import Found
+from asbuilt.register.search import Found, size_words
 from asbuilt.register.undo import Undone
 
 SHOWN = 20
@@ -144,7 +144,7 @@ def print_found(found: Found) -> None:
 
 
 def _what(joint: dict[str, Any]) -> str:
-    size = f"{joint['size']:g}" if joint["size"] is not None else None
+    size = size_words(joint["size"], joint["size_unit"])
     return " ".join(part for part in (size, joint["joint_type"], joint["kind"]) if part)
 
 

@@ -52,6 +52,17 @@ class Found:
         }  # fmt: skip
 
 
+def size_words(size: float | None, unit: str | None) -> str | None:
+    """Write a nominal size with its unit.
+
+    Examples
+    --------
+    >>> size_words(6.0, "in"), size_words(150.0, "mm"), size_words(12.0, None)
+    ('6 in', '150 mm', '12 (unit unknown)')
+    """
+    return None if size is None else f"{size:g} {unit or '(unit unknown)'}"
+
+
 def find(register: str, asked: Question) -> Found:
     """Find joints in a register, with all that is known of each.
 

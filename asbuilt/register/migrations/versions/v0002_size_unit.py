@@ -1,0 +1,18 @@
+"""The unit of nominal sizes, beside the sizes; what was loaded before has none."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0002"
+down_revision = "0001"
+
+SCHEMA = "asbuilt"
+TABLES = ("joints", "joints_earlier", "inspections", "inspections_undone")
+
+
+def upgrade() -> None:
+    """Add the column, blank."""
+    for table in TABLES:
+        op.add_column(table, sa.Column("size_unit", sa.Text()), schema=SCHEMA)
