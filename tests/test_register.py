@@ -5,6 +5,9 @@ import datetime as dt
 import hashlib
 import json
 import random
+import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import geopandas as gpd
@@ -14,12 +17,15 @@ import pyogrio
 import pytest
 import shapely
 from geographiclib.geodesic import Geodesic
+from hypothesis import given
+from hypothesis import strategies as st
 from laying import EAST, NORTH
 from pyogrio.raw import read_arrow
 from pyproj import CRS, Transformer
 from registers import column, contents, placed, plain, uid
 
 from asbuilt.errors import AsbuiltError, InputFileError
+from asbuilt.register.incoming import steps
 from asbuilt.register.layout import ARROW, JOB_LAYERS, kinds
 from asbuilt.register.loading import load
 from asbuilt.register.marks import mark
@@ -71,7 +77,7 @@ def joints_of(loaded):
 def test_a_first_load_brings_every_joint_record_and_finding(register, job):
     path = job(remarks={2: "wet trench"})
     loaded = load(path, register, by="R. Vance")
-    assert (loaded.made, loaded.load, joints_of(loaded)) == (True, 1, (6, 6, 0, 0, 0))
+    assert (loaded.made, loaded.load, joints_of(loaded), loaded.new_joints) == (True, 1, (6, 6, 0, 0, 0), [])
     for layer, table in zip(JOB_LAYERS, ("joints", "inspections", "findings"), strict=True):
         theirs = read_arrow(path, layer=layer, read_geometry=False)[1]
         assert len(column(register, table, "load_id")) == theirs.num_rows
@@ -99,6 +105,7 @@ def test_a_cumulative_log_adds_only_what_is_new(register, job):
     assert joints_of(loaded) == (9, 3, 1, 5, 0)
     assert loaded.inspections == {"read": 9, "added": 3, "unchanged": 6, "left_out": 0, "superseded": 0}
     assert {one["joint"]: one["changed"]["verdict"] for one in loaded.changes} == {"6": ["not-computed", "within"]}
+    assert [(one["route"], one["joint"]) for one in loaded.new_joints] == [("A", "7"), ("A", "8"), ("A", "9")]
 
 
 def test_a_corrected_log_supersedes_record_by_record_and_lists_what_changed(register, job):
@@ -115,6 +122,50 @@ def test_a_corrected_log_supersedes_record_by_record_and_lists_what_changed(regi
         ("wet trench", "superseded"),
         ("dry trench", "standing"),
     ]
+
+
+def disturbed(source, path, by):
+    """Copy a placed job, with every computed number of its joints and findings changed by so much."""
+    shutil.copy(source, path)
+    with closing(sqlite3.connect(path)) as database, database:
+        triggers = database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for (name,) in triggers:
+            database.execute(f'DROP TRIGGER "{name}"')
+        for layer in ("joints", "findings"):
+            for _, name, kind, *_ in database.execute(f"PRAGMA table_info({layer})").fetchall():
+                if kind.upper() in ("REAL", "DOUBLE") and name not in ("longitude", "latitude"):
+                    database.execute(f'UPDATE {layer} SET "{name}" = "{name}" + ?', (by,))
+    return path
+
+
+@pytest.mark.parametrize("by", [1e-9, -1e-9, 1e-8])
+def test_noise_of_the_arithmetic_is_no_change(register, job, folder, by):
+    path = job(gasket_temp={1: "30"}, north=0.123)
+    load(path, register)
+    loaded = load(disturbed(path, folder / "noise.gpkg", by), register)
+    assert (loaded.changed, loaded.changes) == (False, [])
+    assert any("is that of load 1" in note for note in loaded.notes)
+
+
+def test_what_a_person_would_see_is_a_change_and_nothing_else_is_listed(register, job, folder):
+    """Closed form: a step is 0.001 of the unit, so 0.002 is always another one."""
+    path = job()
+    load(path, register)
+    noisy = disturbed(path, folder / "seen.gpkg", 1e-9)
+    with closing(sqlite3.connect(noisy)) as database, database:
+        database.execute("UPDATE joints SET turn_deg = turn_deg + 0.002 WHERE joint = '3'")
+    loaded = load(noisy, register)
+    assert [(one["joint"], list(one["changed"])) for one in loaded.changes] == [("3", ["turn_deg"])]
+    old, new = loaded.changes[0]["changed"]["turn_deg"]
+    assert new - old == pytest.approx(0.002, abs=1e-6)
+
+
+@given(st.integers(-(10**9), 10**9), st.floats(-1e-8, 1e-8))
+def test_noise_carries_no_number_of_six_decimals_into_another_step(millionths, noise):
+    value = millionths / 1e6
+    before, after, farther = steps(np.array([value, value + noise, value + 0.002]))
+    assert before == after
+    assert farther - before in (1, 2, 3)
 
 
 def test_the_old_content_after_its_correction_is_refused_and_the_way_back_is_named(register, job):

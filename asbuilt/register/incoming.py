@@ -41,6 +41,11 @@ _NEEDED = {
 # A place in other coordinates is compared as a place; where in which file a record stood is not what it says.
 _NOT_CONTENT = {"joint_uid", "easting", "northing", "longitude", "latitude", "record", "file", "row"}
 
+SEEN = 0.001
+"""What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
+_SET_OFF = 0.5 + 2**0.5 / 100.0
+"""Steps begin where no number of few decimals lies, so that such a number's noise does not carry it over."""
+
 Digests = npt.NDArray[np.uint64]
 
 
@@ -167,8 +172,8 @@ def read_placed(path: Path, register_crs: CRS) -> Incoming:
     record_joint = _joint_of(path, "inspections", tables["inspections"]["joint_uid"], uid)
     finding_joint = _joint_of(path, "findings", tables["findings"]["joint_uid"], uid)
     record_content = _told_apart(record_joint, digests(tables["inspections"]))
-    finding_content = digests(tables["findings"])
-    content = digests(joints)
+    finding_content = digests(tables["findings"], computed=True)
+    content = digests(joints, computed=True)
     content += _gathered(record_joint, record_content, len(content)) * np.uint64(3)
     content += _gathered(finding_joint, finding_content, len(content)) * np.uint64(5)
     loose = np.sort(finding_content[finding_joint < 0])
@@ -211,7 +216,19 @@ def _note_on_sizes(joints: pa.Table, size_unit: str | None) -> tuple[str, ...]:
     return ("the file does not hold a job file that says the unit of sizes: they are kept without a unit",)
 
 
-def digests(table: pa.Table) -> Digests:
+def steps(values: Floats) -> Floats:
+    """Count the steps of a computed number, each of what a person would see.
+
+    Examples
+    --------
+    >>> steps(np.array([1.2345, 1.2345 + 1e-9, 1.2365])).tolist()
+    [1235.0, 1235.0, 1237.0]
+    """
+    counted: Floats = np.floor(values / SEEN + _SET_OFF)
+    return counted
+
+
+def digests(table: pa.Table, *, computed: bool = False) -> Digests:
     """Digest every row of a table to one number, by its columns' names and values.
 
     Parameters
@@ -219,6 +236,8 @@ def digests(table: pa.Table) -> Digests:
     table : pyarrow.Table
         Blank cells and columns that a place or a file name fills do not count, so that a column that a later
         version adds changes nothing while it is blank.
+    computed : bool
+        Whether its numbers were computed, and count by steps of what a person would see; else they count exactly.
 
     Returns
     -------
@@ -233,17 +252,18 @@ def digests(table: pa.Table) -> Digests:
     total = np.zeros(table.num_rows, dtype=np.uint64)
     for name in table.column_names:
         if name not in _NOT_CONTENT:
-            total += _column_digests(name, table[name].combine_chunks())
+            total += _column_digests(name, table[name].combine_chunks(), computed)
     return mixed(total)
 
 
-def _column_digests(name: str, column: pa.Array) -> Digests:
-    """Digest the cells of a column; a blank one is 0. Numbers are digested as they are, texts once each."""
+def _column_digests(name: str, column: pa.Array, computed: bool) -> Digests:
+    """Digest the cells of a column; a blank one is 0. Texts are digested once each."""
     if pa.types.is_date32(column.type):
         column = column.cast(pa.int32())
     if not pa.types.is_string(column.type):
         values = as_floats(column.cast(pa.float64()))
-        bits = (values + 0.0).view(np.uint64)  # adding makes -0.0 and 0.0 one
+        told = steps(values) if computed else values
+        bits = (told + 0.0).view(np.uint64)  # adding makes -0.0 and 0.0 one
         cells = mixed(bits ^ _text_digest(name))
         return np.where(np.isnan(values), np.uint64(0), cells)
     coded = column.dictionary_encode()

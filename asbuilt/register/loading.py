@@ -20,7 +20,7 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.register import layout, merge
-from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_placed
+from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_placed, steps
 from asbuilt.register.opening import make_register, open_register
 from asbuilt.register.store import Store, floats, insert, ints, quoted
 
@@ -30,9 +30,10 @@ STEPS = ("read the placed job", "match its joints", "merge")
 TOLERANCE_M = 0.3048
 """One foot."""
 LISTED = 1000
-"""Changed joints that are listed column by column; beyond that they are counted."""
+"""Changed joints that are listed column by column, and new joints that are named; beyond that they are counted."""
 
 _UNSEEN = {"content", "load_id", "first_load_id", "findings", "joint_uid"}
+_PLACE = {"easting", "northing", "longitude", "latitude"}
 _CONFLICTS = {
     merge.SAME_JOINT_ELSEWHERE: "the register has this joint {away:.2f} m away, from another job",
     merge.TWO_IN_ONE_PLACE: "another joint lies within {away:.2f} m, and nothing tells that it is the same",
@@ -56,6 +57,8 @@ class Loaded:
     inspections: dict[str, int] = field(default_factory=dict)
     findings: dict[str, int] = field(default_factory=dict)
     changes: list[dict[str, Any]] = field(default_factory=list)
+    new_joints: list[dict[str, Any]] = field(default_factory=list)
+    """Joints that a job loaded before now has besides; of a job's first load all are new, and none is listed."""
     conflicts: list[dict[str, Any]] = field(default_factory=list)
     not_mentioned: list[dict[str, Any]] = field(default_factory=list)
     """Joints of the job's earlier loads that this file says nothing of; they stay as they are."""
@@ -435,6 +438,7 @@ def _tell(
         result.notes.append(f"of {counts[merge.UPDATED]} changed joints, the first {LISTED} are listed")
     earlier = _earlier_loads(store, incoming)
     if earlier:
+        result.new_joints = _new_joints(incoming, what)
         _tell_of_repeated(incoming, plan, result, earlier)
     if counts[merge.UPDATED]:
         result.not_mentioned = _not_mentioned(store, incoming, plan)
@@ -466,6 +470,14 @@ def _tell_of_repeated(
             f"corrected since; to go back to it, undo that one: "
             f"asbuilt load --undo {later[-1]} --into {result.register}"
         )
+
+
+def _new_joints(incoming: Incoming, what: Ints) -> list[dict[str, Any]]:
+    rows = pa.array(np.flatnonzero(what == merge.NEW)[:LISTED])
+    named: list[dict[str, Any]] = (
+        incoming.tables["joints"].select(["joint_uid", "route", "joint", "station"]).take(rows).to_pylist()
+    )
+    return named
 
 
 def _conflicts(
@@ -505,6 +517,7 @@ def _changes(store: Store, incoming: Incoming, plan: _Plan, pairs: merge.Candida
     for row, old, new in zip(changed.tolist(), olds, news, strict=True):
         new |= {"easting": float(incoming.easting[row]), "northing": float(incoming.northing[row])}
         pair = int(plan.decision.pair[row])
+        unseen = _UNSEEN if pairs.away[pair] > merge.MOVED else _UNSEEN | _PLACE
         told.append(
             {
                 "joint_uid": plan.uid[row].as_py(),
@@ -515,7 +528,7 @@ def _changes(store: Store, incoming: Incoming, plan: _Plan, pairs: merge.Candida
                 "changed": {
                     name: [_plain(old[name]), _plain(new[name])]
                     for name in names
-                    if name not in _UNSEEN and not _same(old[name], new[name])
+                    if name not in unseen and not _looks_same(old[name], new[name])
                 },
                 "records": [],
             }
@@ -546,16 +559,18 @@ def _list_records(store: Store, incoming: Incoming, plan: _Plan, changed: Ints, 
             differs = {
                 name: [_plain(earlier[name]), _plain(record[name])]
                 for name in names
-                if name not in ("record", "file", "row", "original") and not _same(earlier[name], record[name])
+                if name not in ("record", "file", "row", "original") and _plain(earlier[name]) != _plain(record[name])
             }
             one["records"].append({"what": "corrected", "row": record.get("row"), "changed": differs})
         one["records"] += [{"what": "added", "row": record.get("row")} for record in ours[both:]]
         one["records"] += [{"what": "superseded", "row": earlier.get("row")} for earlier in theirs[both:]]
 
 
-def _same(old: Any, new: Any) -> bool:
+def _looks_same(old: Any, new: Any) -> bool:
+    """Tell whether a person would see no difference, as the digest of the content has it."""
     if isinstance(old, float) and isinstance(new, float):
-        return abs(old - new) <= 1e-9 * max(1.0, abs(old))
+        before, after = steps(np.array([old, new]))
+        return bool(before == after)
     return bool(_plain(old) == _plain(new))
 
 

@@ -14,6 +14,8 @@ from asbuilt.register.undo import Undone
 
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
+NAMED = 10
+"""Joints of a kind that are named; the others are counted."""
 
 
 def print_loaded(loaded: Loaded) -> None:
@@ -33,14 +35,25 @@ def print_loaded(loaded: Loaded) -> None:
     console.print(table)
     for note in loaded.notes:
         _line(console, f"note: {note}")
+    if loaded.new_joints:
+        count = loaded.joints["new"]
+        _line(console, f"new: {_many(count, 'joint')}: {_named(loaded.new_joints, count)}")
     _print_changes(console, loaded)
     _print_conflicts(console, loaded)
     if loaded.not_mentioned:
-        names = ", ".join(f"{one['route']} {one['joint']}" for one in loaded.not_mentioned[:SHOWN])
-        more = len(loaded.not_mentioned) - SHOWN
-        tail = f" and {more} more" if more > 0 else ""
-        _line(console, f"the file says nothing of joints that this job brought earlier; they stay: {names}{tail}")
+        names = _named(loaded.not_mentioned, len(loaded.not_mentioned))
+        _line(console, f"the file says nothing of joints that this job brought earlier; they stay: {names}")
     _line(console, f"\n{_outcome(loaded)}")
+
+
+def _named(joints: list[dict[str, Any]], count: int) -> str:
+    """Name the first of so many joints."""
+    names = ", ".join(f"{one['route']} {one['joint']}" for one in joints[:NAMED])
+    return f"{names} and {count - NAMED} more" if count > NAMED else names
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _outcome(loaded: Loaded) -> str:
