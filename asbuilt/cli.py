@@ -280,9 +280,7 @@ def load(
     from asbuilt.register.undo import undo as undo_load
 
     if undo is not None:
-        if dry_run:
-            raise click.UsageError("--undo has no --dry-run; what was undone can be loaded again")
-        undone = undo_load(undo, into, by=by)
+        undone = undo_load(undo, into, by=by, dry_run=dry_run)
         if as_json:
             click.echo(json.dumps(asdict(undone), ensure_ascii=False))
         else:
@@ -374,7 +372,8 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
 def mark(register: str, finding: str, note: str | None, as_: str, by: str | None, as_json: bool) -> None:
     """Mark a finding of the register as looked at, with a note. Every mark is kept; the latest counts.
 
-    FINDING is its finding_uid, as asbuilt find --json gives it.
+    FINDING is its finding_uid, as asbuilt find --json gives it, or the first letters of it, as asbuilt find prints.
+
     \b
     Example:
         asbuilt mark register.gpkg 6a0c2f0e-5b1d-5b62-9f59-0c8a2f1f4a11 --note "dug up, tight" --by "R. Vance"

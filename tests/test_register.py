@@ -388,6 +388,15 @@ def test_only_the_latest_load_of_a_job_can_be_undone_and_only_once(register, job
         undo(2, register)
 
 
+def test_undoing_can_be_tried_and_changes_nothing_then(register, job):
+    load(job(), register)
+    load(job(remarks={2: "dry trench"}, gauge={4: "no"}), register)
+    before = contents(register, *HISTORY)
+    tried = undo(2, register, dry_run=True)
+    assert contents(register, *HISTORY) == before
+    assert tried == dataclasses.replace(undo(2, register), dry_run=True)
+
+
 def test_undoing_an_older_job_leaves_what_a_later_job_found(register, job):
     load(job(), register)
     load(job("Leak survey", date="2031-05-06"), register)

@@ -1,6 +1,7 @@
 """What the register's commands print and write: tables, CSV, workbooks, GeoPackage, GeoJSON, and the map page."""
 
 import csv
+import datetime as dt
 import json
 import re
 import shutil
@@ -47,7 +48,7 @@ def test_load_prints_what_was_read_and_how_to_undo_it(register, folder, capsys):
     status, out, _ = run(capsys, "load", folder / "job.gpkg", "--into", folder / "new.gpkg")
     assert (status, "Nothing is new in this file" in out) == (0, True)
     status, out, _ = run(capsys, "load", "--undo", "1", "--into", folder / "new.gpkg")
-    assert (status, "6 joints that no other load knows are gone" in out) == (0, True)
+    assert (status, "joints that no other load knows, taken out: 6" in out) == (0, True)
 
 
 def test_load_lists_changes_and_conflicts(register, folder, capsys):
@@ -90,7 +91,7 @@ def test_new_joints_of_a_corrected_load_are_named_and_counted(folder, capsys):
         (("find", "register.gpkg", "--finding", "leak"), "--finding: 'leak' is not one of deflection-over"),
         (("find", "register.gpkg", "--since", "yesterday"), "does not match the format"),
         (("find", "register.gpkg", "--area", "gone.shp"), "gone.shp"),
-        (("mark", "register.gpkg", "nothing"), "there is no finding nothing"),
+        (("mark", "register.gpkg", "no-such-one"), "there is no finding no-such-one"),
     ],
 )
 def test_what_is_wrong_ends_with_2_and_one_message(register, folder, capsys, monkeypatch, arguments, message):
@@ -132,6 +133,11 @@ def test_mark_is_seen_by_find(register, capsys):
     assert (status, json.loads(out)["mark"]) == (0, "looked-at")
     found = json.loads(run(capsys, "find", register, "--finding", "gasket-cold", "--json")[1])
     assert found["joints"][0]["findings"][0]["marks"][0]["note"] == "warmed"
+    shown = " ".join(run(capsys, "find", register, "--finding", "gasket-cold")[1].replace("│", " ").split())
+    today = dt.datetime.now(dt.UTC).date()
+    assert f"[looked-at on {today} by T. Alder: warmed] ({uid[:8]})" in shown
+    assert run(capsys, "mark", register, uid[:8], "--note", "again")[0] == 0
+    assert "8 letters or more" in run(capsys, "mark", register, uid[:7])[2]
     run(capsys, "load", register.parent / "survey.gpkg", "--into", register)
 
 

@@ -9,7 +9,10 @@ from typing import Any
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import insert
+from asbuilt.register.store import Store, insert
+
+SHORTEST = 8
+"""Letters that name a finding."""
 
 
 def mark(
@@ -22,7 +25,7 @@ def mark(
     register : str
         Path of a register, or a postgresql:// address.
     finding_uid : str
-        The finding, as `find --json` names it.
+        The finding, as `find --json` names it, or the first letters of its name: eight or more.
     note : str, optional
         What whoever looked wants to be known.
     by : str, optional
@@ -38,20 +41,15 @@ def mark(
     Raises
     ------
     InputFileError
-        When the register has no such finding.
+        When the register has no such finding, or several whose names begin so.
     """
     if as_ not in REGISTER_DOMAINS["mark"]:
         raise AsbuiltError(f"--as: {as_!r} is not one of {', '.join(REGISTER_DOMAINS['mark'])}")
     store = open_existing(register)
     try:
         with store.changing():
-            found = store.rows("SELECT count(*) FROM findings WHERE finding_uid = :uid", uid=finding_uid)[0][0]
-            if not found:
-                raise InputFileError(
-                    f"{store.name}: there is no finding {finding_uid}; take its finding_uid from asbuilt find --json"
-                )
             written = {
-                "finding_uid": finding_uid,
+                "finding_uid": _whole(store, finding_uid),
                 "mark": as_,
                 "note": note,
                 "marked_by": by or getpass.getuser(),
@@ -61,3 +59,18 @@ def mark(
             return written
     finally:
         store.close()
+
+
+def _whole(store: Store, begins: str) -> str:
+    """Give the whole name of the finding whose name begins so."""
+    exactly = "SELECT DISTINCT finding_uid FROM findings WHERE finding_uid = :begins"
+    found = store.rows(exactly, begins=begins)
+    if not found and len(begins) < SHORTEST:
+        raise InputFileError(f"a finding is named by {SHORTEST} letters or more, not {begins!r}; see asbuilt find")
+    if not found:
+        begun = f"SELECT DISTINCT finding_uid FROM findings WHERE substr(finding_uid, 1, {len(begins)}) = :begins"
+        found = store.rows(begun, begins=begins)
+    if len(found) != 1:
+        many = f"{len(found)} findings begin with" if found else "there is no finding"
+        raise InputFileError(f"{store.name}: {many} {begins}; take its finding_uid from asbuilt find --json")
+    return str(found[0][0])

@@ -7,13 +7,15 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
+from asbuilt import units
 from asbuilt.register.loading import Loaded
-from asbuilt.register.results import deflection_words, earlier_state
+from asbuilt.register.results import deflection_words, earlier_state, finding_words
 from asbuilt.register.search import Found, size_words
 from asbuilt.register.undo import Undone
 
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
+_UID_SHOWN = 8
 NAMED = 10
 """Joints of a kind that are named; the others are counted."""
 
@@ -119,41 +121,53 @@ def _print_conflicts(console: Console, loaded: Loaded) -> None:
 def print_undone(undone: Undone) -> None:
     """Print what came of undoing a load."""
     console = Console(highlight=False)
-    _line(console, f"Undid load {undone.load} ({undone.job}, {undone.file}) of {undone.register}:")
+    done = "Nothing was changed. Undoing" if undone.dry_run else "Undid"
+    _line(console, f"{done} load {undone.load} ({undone.job}, {undone.file}) of {undone.register}:")
     _line(
         console,
-        f"{undone.joints_removed} joints that no other load knows are gone, {undone.joints_restored} are as before;",
+        f"joints that no other load knows, taken out: {undone.joints_removed}; as before: {undone.joints_restored};",
     )
-    _line(console, f"{undone.inspections_undone} of its inspections are kept among the undone, and "
-          f"{undone.inspections_restored} that it had superseded stand again.")  # fmt: skip
+    _line(console, f"inspections of it kept among the undone: {undone.inspections_undone}; "
+          f"that it had superseded, standing again: {undone.inspections_restored}.")  # fmt: skip
 
 
 def print_found(found: Found) -> None:
     """Print the joints found, nearest first, each with its history in the order of time."""
     console = Console(highlight=False)
     if found.near is not None:
-        _line(console, f"near {found.near.read_as}")
+        within = found.within_m
+        reach = (
+            f"; within {within / float(units.METRES[found.away_unit]):g} {_unit(found)}" if within is not None else ""
+        )
+        _line(console, f"near {found.near.read_as}{reach}")
     if not found.joints:
         _line(console, "No joint of the register is there.")
         return
     away = found.near is not None
-    unit = {"us-ft": "ft"}.get(found.away_unit, found.away_unit)
-    table = Table("joint", "station", *([f"away ({unit})"] if away else []), "what is known", show_lines=True)
+    table = Table("joint", "station", *([f"away ({_unit(found)})"] if away else []), "what is known", show_lines=True)
     for joint in found.joints:
         far = [f"{joint['away']:.1f}"] if away else []
         lines = [
             f"{_what(joint)}; {deflection_words(joint)}",
             *map(earlier_state, joint["earlier"]),
             *map(_record, joint["history"]),
-            *map(_finding, joint["findings"]),
+            *(f"{finding_words(one)} ({one['finding_uid'][:_UID_SHOWN]})" for one in joint["findings"]),
         ]
         if not joint["history"]:
             lines.insert(1 + len(joint["earlier"]), "no inspection on record")
         name = f"{joint['route']} {joint['joint']}"
         table.add_row(*_text(name, joint["station"], *far, "\n".join(lines)))
     console.print(table)
-    many = "joint" if len(found.joints) == 1 else "joints"
-    _line(console, f"{len(found.joints)} {many}")
+    _line(console, _many(len(found.joints), "joint"))
+    if any(joint["findings"] for joint in found.joints):
+        _line(
+            console,
+            "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note",
+        )
+
+
+def _unit(found: Found) -> str:
+    return {"us-ft": "ft"}.get(found.away_unit, found.away_unit)
 
 
 def _what(joint: dict[str, Any]) -> str:
@@ -172,11 +186,6 @@ def _record(record: dict[str, Any]) -> str:
         parts.append(record["state"])
     parts.append(f"load {record['load_id']}")
     return f"{record.get('inspected_on', 'undated')}: {'; '.join(part for part in parts if part)}"
-
-
-def _finding(finding: dict[str, Any]) -> str:
-    mark = f" [{finding['mark']}]" if finding["mark"] else ""
-    return f"{finding['severity']}: {finding['message']}{mark}"
 
 
 def _short(value: Any) -> str:

@@ -79,7 +79,8 @@ def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
         for word in ("previous", "next"):
             flat[word] = (joint[word] or {}).get("joint")
         earlier = "; ".join(map(earlier_state, joint["earlier"])) or None
-        joints.append(flat | {"photos": ", ".join(joint["photos"]), "earlier": earlier})
+        said = "; ".join(map(finding_words, joint["findings"])) or None
+        joints.append(flat | {"photos": ", ".join(joint["photos"]), "what_was_found": said, "earlier": earlier})
         inspections += [{"rank": rank, "joint_uid": joint["joint_uid"], **record} for record in joint["history"]]
         for finding in joint["findings"]:
             latest = finding["marks"][-1] if finding["marks"] else {}
@@ -103,6 +104,23 @@ def deflection_words(state: dict[str, Any]) -> str:
         return f"deflection: {state['verdict']}"
     of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
     return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
+
+
+def finding_words(finding: dict[str, Any]) -> str:
+    """Say what was found, and what whoever looked at it last had to say.
+
+    Examples
+    --------
+    >>> mark = {"mark": "looked-at", "note": "dug up, tight", "by": "R. Vance", "at": "2031-05-06T09:00:00+00:00"}
+    >>> finding_words({"severity": "act", "message": "gauge failed", "mark": "looked-at", "marks": [mark]})
+    'act: gauge failed [looked-at on 2031-05-06 by R. Vance: dug up, tight]'
+    """
+    said = f"{finding['severity']}: {finding['message']}"
+    if not finding["marks"]:
+        return said
+    latest = finding["marks"][-1]
+    note = f": {latest['note']}" if latest["note"] else ""
+    return f"{said} [{latest['mark']} on {latest['at'][:10]} by {latest['by']}{note}]"
 
 
 def earlier_state(state: dict[str, Any]) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import getpass
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -30,9 +30,15 @@ class Undone:
     inspections_undone: int
     inspections_restored: int
     """Inspections that the load had superseded, and that stand again."""
+    dry_run: bool = False
+    """Nothing was changed: this is what undoing it would do."""
 
 
-def undo(load: int, into: str, *, by: str | None = None) -> Undone:
+class _NotMeant(Exception):
+    """Raised to take back what was only tried."""
+
+
+def undo(load: int, into: str, *, by: str | None = None, dry_run: bool = False) -> Undone:
     """Undo a load of a register, whole or not at all.
 
     Parameters
@@ -43,6 +49,8 @@ def undo(load: int, into: str, *, by: str | None = None) -> Undone:
         Path of the register, or a postgresql:// address.
     by : str, optional
         Who undoes it; the user of this machine, if left out.
+    dry_run : bool
+        Only tell what would happen.
 
     Raises
     ------
@@ -51,9 +59,15 @@ def undo(load: int, into: str, *, by: str | None = None) -> Undone:
     """
     store = open_existing(into)
     try:
-        with store.changing():
-            job, file = _check(store, load)
-            return _undo(store, load, job, file, by or getpass.getuser())
+        try:
+            with store.changing():
+                job, file = _check(store, load)
+                undone = _undo(store, load, job, file, by or getpass.getuser())
+                if dry_run:
+                    raise _NotMeant
+        except _NotMeant:
+            return replace(undone, dry_run=True)
+        return undone
     finally:
         store.close()
 
