@@ -371,9 +371,12 @@ def _gasket_cold(judged: Judged) -> Found:
     least = judged.job.inspection.min_gasket_temperature_f
     value = judged.number("gasket_temperature")
     rows = np.flatnonzero(value < least)
-    message = _say("gasket at ", _shown(value[rows]), f" F when fitted, under {least:g} F: warm it before fitting")
-    limit = np.full(len(rows), least)
-    return Found(rows, message, value[rows], limit, "F", "the job's limit (40 F: common practice, no source)")
+    found, limit, unit = value[rows], least, judged.job.records.temperatures_in
+    if unit == "C":
+        found, limit = (found - 32.0) / 1.8, round((least - 32.0) / 1.8, 1)
+    message = _say("gasket at ", _shown(found), f" {unit} when fitted, under {limit:g} {unit}: warm it before fitting")
+    basis = "the job's limit (40 F: common practice, no source)"
+    return Found(rows, message, found, np.full(len(rows), limit), unit, basis)
 
 
 def _insertion_off(judged: Judged) -> Found:

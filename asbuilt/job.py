@@ -168,6 +168,11 @@ class Records(_Table):
         return self
 
     @property
+    def temperatures_in(self) -> Literal["F", "C"]:
+        """Unit of gasket temperatures: as said, or that which goes with the stations."""
+        return self.temperature_unit or ("C" if self.station_unit == "m" else "F")
+
+    @property
     def sizes_in(self) -> SmallUnit:
         """The unit of nominal sizes: as the job says, else millimetres for metric stations and inches for feet."""
         return self.size_unit or ("mm" if self.station_unit == "m" else "in")

@@ -357,13 +357,11 @@ def _refuse_other_units(mapping: dict[str, str], wanted: Records, where: str) ->
 
 def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], list[str]]:
     wanted, comma = job.records, table.decimal_comma
-    metric = wanted.station_unit == "m"
-    temperature_unit = wanted.temperature_unit or ("C" if metric else "F")
     fields: dict[str, pa.Array] = {}
     notes: list[str] = []
     readers: dict[str, Callable[[str], float | None]] = {
         "size": partial(values.nominal_size, unit=wanted.sizes_in, decimal_comma=comma),
-        "gasket_temperature": partial(values.temperature_f, unit=temperature_unit, decimal_comma=comma),
+        "gasket_temperature": partial(values.temperature_f, unit=wanted.temperatures_in, decimal_comma=comma),
         "bend_angle": partial(values.bend_angle, decimal_comma=comma),
     }
     words: dict[str, Callable[[str], str | None]] = {

@@ -110,6 +110,15 @@ def test_a_joint_with_no_evidence_at_all_has_no_inspection():
     assert placed(records).joints["inspection"].tolist()[4] == "none"
 
 
+def test_a_cold_gasket_is_told_in_the_unit_of_the_log():
+    # 40 F is 4.4 C, and 3 C is 37.4 F.
+    records = log(STRAIGHT, **{"gasket temp": "20"})
+    records.loc[4, "gasket temp"] = "3"
+    found = placed(records, records={"temperature_unit": "C"}).findings
+    assert found["message"].tolist() == ["gasket at 3 C when fitted, under 4.4 C: warm it before fitting"]
+    assert found[["value", "limit", "unit"]].to_numpy().tolist() == [[pytest.approx(3.0), 4.4, "C"]]
+
+
 def test_a_gasket_fitted_cold():
     # 40 F in cold weather: common practice, no source.
     placement = placed(with_cell("gasket temp", "34"))

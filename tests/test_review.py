@@ -287,7 +287,7 @@ def test_restrained_lengths_and_pressure_tests_are_shown_with_their_joints(tmp_p
     assert (row["Recorded as restrained"], row["Not recorded as restrained"]) == ("3, 4", "5 (0+80.00)")
     first, second = (dict(zip(pressure.columns, one, strict=True)) for one in pressure.rows)
     assert (first["Result"], first["Allowance"], first["Make-up water"]) == ("passed", "0.199 gal", "0.1 gal")
-    assert (second["Result"], second["From station"], second["To station"]) == ("untested", "1+00.00", "2+00.00")
+    assert (second["Result"], second["From station"], second["To station"]) == ("under no test", "1+00.00", "2+00.00")
 
 
 def test_closures_between_ties_stand_with_the_survey(tmp_path):
@@ -562,3 +562,36 @@ def test_sawmill_court_names_one_worst_a_joint_each_curve_and_each_field_once(tm
     assert len(curves) == 2, "the curve of 8 to 17 and the one of 33 to 49, laid at 2 degrees each"
     fields = [row[0] for row in summaries.inspection_tables(route)[0].rows]
     assert len(fields) == len(set(fields))
+
+
+def test_records_not_placed_stand_on_the_page_of_the_route_that_they_name(sample):
+    review = read_review(sample / "joints.gpkg")
+    told = {route.name: summaries.set_aside_on(review, route) for route in review.routes}
+    # The sample's story: rows of the logs, by route.
+    assert [row[:3] for row in told["A"].rows] == [
+        ["joint_log.xlsx", "36", "31"], ["joint_log.xlsx", "59", "52"], ["joint_log.xlsx", "77", "70"],
+        ["joint_log.xlsx", "85", "78"], ["joint_log.xlsx", "126", "117"],
+    ]  # fmt: skip
+    assert [row[2] for row in told["B"].rows] == ["86", "190", "closure"]
+    everywhere = summaries.set_aside_table(review)
+    assert len(everywhere.rows) == 10  # two name a route that the centerline has not
+    metric = read_review(sample / "joints_metric.gpkg")
+    assert [row[2] for row in summaries.set_aside_on(metric, metric.routes[0]).rows] == ["23"]
+
+
+def test_a_page_says_beside_its_answer_that_records_are_not_on_it(sample, tmp_path):
+    write_review(sample / "joints.gpkg", tmp_path / "review", routes=["B"])
+    page = (tmp_path / "review" / "route-B.html").read_text("utf-8")
+    assert "3 records of this route could not be placed" in page
+
+
+def test_results_of_tests_and_counts_are_told_in_words(sample):
+    asbuilt.place(sample / "job_sawmill.toml", today=laying.TODAY).write(sample / "joints_sawmill.gpkg")
+    review = read_review(sample / "joints_sawmill.gpkg")
+    (restraint, tests) = summaries.length_tables(review, review.routes[0])
+    result = [row[tests.columns.index("Result")] for row in tests.rows]
+    assert result == ["passed", "failed, passed when repeated", "passed", "passed", "under no test"]
+    assert "Length, ft" in restraint.columns
+    missing = next(table for _, code, table in summaries.finding_tables(read_review(sample / "joints.gpkg").routes[0])
+                   if code == "inspection-missing")  # fmt: skip
+    assert {row[missing.columns.index("Value")] for row in missing.rows} == {"1 field"}

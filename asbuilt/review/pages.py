@@ -148,6 +148,7 @@ def _route_values(review: Review, route: Route) -> dict[str, Any]:
         "inspection": summaries.inspection_tables(route),
         "quantities": summaries.quantities(review, route),
         "survey": summaries.survey_table(review, route),
+        "set_aside": summaries.set_aside_on(review, route),
     }
     return {
         "title": f"Route {route.name}",

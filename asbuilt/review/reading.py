@@ -139,6 +139,8 @@ class Review:
     without_joints: tuple[str, ...]
     """Routes wanted on which no joint lies."""
     set_aside: pd.DataFrame
+    only_route: bool
+    """The job has one route: a record that names none is of it."""
     titles: dict[tuple[str, str], str]
     """Heading of each column, by layer and name, as the file has it."""
     job: Job | None
@@ -204,7 +206,8 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     if not made:
         raise InputFileError(f"{path}: no joint lies on {' or '.join(wanted)}; name another route with --route")
     bare = tuple(name for name in wanted if name not in by_route["joints"])
-    return Review(path, run, tuple(made), bare, _frame(path, "set_aside"), titles, job)
+    only = len(centerline["route"].unique()) == 1
+    return Review(path, run, tuple(made), bare, _frame(path, "set_aside"), only, titles, job)
 
 
 def _titles(path: Path) -> dict[tuple[str, str], str]:

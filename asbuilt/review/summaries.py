@@ -9,6 +9,7 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -37,6 +38,10 @@ _ACCURACIES = {
 }
 _STATES = ("complete", "incomplete", "failed", "none")
 _HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by", "joints_unrestrained"}
+_RESULTS = {
+    "failed-retested": "failed, passed when repeated", "not-judged": "not judged", "untested": "under no test",
+}  # fmt: skip
+_COUNTED = ("fields", "joints", "records")
 _UNIT_BESIDE = {"pressure": "pressure_unit", "allowance": "water_unit", "makeup": "water_unit"}
 """Columns whose unit stands in another one."""
 
@@ -292,7 +297,10 @@ def length_tables(review: Review, route: Route) -> list[Table]:
             continue
         hidden = _HIDDEN | set(_UNIT_BESIDE.values())
         names = [name for name in frame.columns if name not in hidden and frame[name].notna().any()]
-        titles = [review.titles.get((layer, name)) or name for name in names]
+        symbol = units.SYMBOLS[route.station_unit]
+        titles = [
+            (review.titles.get((layer, name)) or name) + (f", {symbol}" if name == "length" else "") for name in names
+        ]
         records = frame.to_dict("records")
         rows = [[_with_unit(row, name) for name in names] for row in records]
         numeric = [at for at, name in enumerate(names) if frame[name].dtype.kind in "fi"]
@@ -308,6 +316,8 @@ def length_tables(review: Review, route: Route) -> list[Table]:
 
 
 def _with_unit(row: dict[Any, Any], name: str) -> str:
+    if name == "result":
+        return _RESULTS.get(str(row[name]), _cell(row[name]))
     unit = _cell(row.get(_UNIT_BESIDE.get(name, "")))
     return f"{_cell(row[name])} {unit}".strip() if _cell(row[name]) else ""
 
@@ -469,21 +479,48 @@ def _notes(review: Review) -> list[str]:
     return [str(note) for note in json.loads(review.run.get("notes") or "[]")]
 
 
+def set_aside_on(review: Review, route: Route) -> Table:
+    """List the records that name a route, or can be of no other one, and could not be placed on it."""
+    fixed = review.job.records.fixed.get("route") if review.job is not None else None
+    alone = review.only_route or (fixed or "").casefold() == route.name.casefold()
+    matches = _matches(review)
+    here = []
+    for one in review.set_aside.to_dict("records"):
+        named = _as_written(one, "route", matches)
+        here.append(alone if named is None else named.casefold() == route.name.casefold())
+    return _set_aside(review, review.set_aside[here], f"Records of route {route.name} that could not be placed")
+
+
 def set_aside_table(review: Review) -> Table:
     """List the records of the job that could not be placed."""
-    frame = review.set_aside
+    return _set_aside(review, review.set_aside, "Records of the job that could not be placed, on any route")
+
+
+def _set_aside(review: Review, frame: pd.DataFrame, caption: str) -> Table:
+    matches = _matches(review)
     rows = [
-        [_cell(one["file"]), _cell(one["row"]), DOMAINS["set_aside_reason"].get(str(one["reason"]), str(one["reason"])),
-         _cell(one["message"])]
+        [_cell(one["file"]), _cell(one["row"]), _as_written(one, "joint", matches) or "",
+         DOMAINS["set_aside_reason"].get(str(one["reason"]), str(one["reason"])), _cell(one["message"])]
         for one in frame.head(MOST_ROWS).to_dict("records")
     ]  # fmt: skip
     more = len(frame) - MOST_ROWS
     return Table(
-        "set-aside", "Records of the job that could not be placed, on any route", ("File", "Row", "Reason", "Message"),
-        rows, numeric=(1,),
+        "set-aside", caption, ("File", "Row", "Joint", "Reason", "Message"), rows, numeric=(1,),
         note=f"The first {MOST_ROWS} of {len(frame)}; layer set_aside has them all." if more > 0 else "",
         none="Every record was placed.",
     )  # fmt: skip
+
+
+def _matches(review: Review) -> dict[tuple[str, str], str]:
+    """Give the column from which each field of each file was read; files by their names, as records name them."""
+    found = json.loads(review.run.get("matches") or "[]")
+    return {(Path(one["file"]).name, one["field"]): one["column"] for one in found}
+
+
+def _as_written(record: dict[Any, Any], field: str, matches: dict[tuple[str, str], str]) -> str | None:
+    """Give a field of a record that was set aside as the log has it; None where it is blank."""
+    written = json.loads(record["original"] or "{}").get(matches.get((record["file"], field), ""))
+    return str(written).strip() if written is not None else None
 
 
 def counts(route: Route) -> dict[str, Any]:
@@ -505,7 +542,10 @@ def _size_and_type(route: Route, size: float, kind: str | None) -> str:
 
 
 def _measured(value: float | None, unit: str | None) -> str:
-    return f"{_cell(round(value, 2))} {unit or ''}".strip() if value is not None and np.isfinite(value) else ""
+    if value is None or not np.isfinite(value):
+        return ""
+    one = value == 1 and unit in _COUNTED
+    return f"{_cell(round(value, 2))} {unit[:-1] if one and unit else unit or ''}".strip()
 
 
 def _number(value: float | None, decimals: int) -> str:
