@@ -25,6 +25,7 @@ import asbuilt
 from asbuilt import cli
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.review import (
+    figures,
     pages,
     plot_deflection,
     plot_plan,
@@ -595,3 +596,15 @@ def test_results_of_tests_and_counts_are_told_in_words(sample):
     missing = next(table for _, code, table in summaries.finding_tables(read_review(sample / "joints.gpkg").routes[0])
                    if code == "inspection-missing")  # fmt: skip
     assert {row[missing.columns.index("Value")] for row in missing.rows} == {"1 field"}
+
+
+def test_a_bend_logged_by_its_two_ends_is_one_bend_and_its_row_says_what_either_joint_may_take(sample):
+    asbuilt.place(sample / "job_sawmill.toml", today=laying.TODAY).write(sample / "joints_sawmill.gpkg")
+    (route,) = read_review(sample / "joints_sawmill.gpkg").routes
+    # The sample's story: one bend of 45 degrees at joints 80 and 81, which leaves 1.4 (surveyed as 1.5) to the two.
+    assert [words for _, words in figures.bends(route)] == ["45°", "22.5°"]
+    bend = route.joints.set_index("joint").loc["80"]
+    assert summaries.deflection_words(bend.to_dict()).startswith("0.74 to 1.47")
+    assert summaries.worst_deg(route.joints)[79] == pytest.approx(1.47, abs=0.01)
+    quarry = read_review(sample / "joints.gpkg").routes[1]
+    assert [words for _, words in figures.bends(quarry)] == ["45°", "22.5°", "11.25°", "4 × 22.5°"]

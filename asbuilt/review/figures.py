@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from asbuilt import units
-from asbuilt.arrays import Floats
+from asbuilt import fittings, units
+from asbuilt.arrays import Bools, Floats
 from asbuilt.review.look import GREEN, GREY, MARKS
 
 if TYPE_CHECKING:
@@ -184,11 +184,28 @@ def bends(route: Route) -> list[tuple[int, str]]:
     near = 0.02 * route.line[-1, 0]
     groups = np.split(there, np.flatnonzero(np.diff(distance[there]) > near) + 1)
     named = []
+    second = second_ends(route)
     for group in groups:
         angles = dict.fromkeys(f"{value:g}°" for value in angle[group])
-        times = f"{len(group)} × " if len(group) > 1 else ""
+        many = len(group) - int(second[group].sum())
+        times = f"{many} × " if many > 1 else ""
         named.append((int(group[0]), times + ", ".join(angles)))
     return named
+
+
+def second_ends(route: Route) -> Bools:
+    """Mark the joints that are the second end of a bend logged by its two ends: shape (joints,).
+
+    The two lie within a quarter of a laying length, have one angle, and turn it between them.
+    """
+    joints = route.joints
+    angle, turn = joints["bend_angle_deg"].to_numpy(), joints["turn_deg"].fillna(0.0).to_numpy()
+    near = np.diff(joints["distance"].to_numpy()) <= fittings.CLOSE * route.laying_length * route.scale
+    pair = near & (angle[1:] == angle[:-1]) & (turn[1:] + turn[:-1] < 1.5 * angle[1:])
+    second = np.zeros(len(joints), dtype=np.bool_)
+    for at in np.flatnonzero(pair) + 1:
+        second[at] = not second[at - 1]
+    return second
 
 
 def route_figure(route: Route, kind: str) -> Figure:

@@ -167,7 +167,7 @@ def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, a
     plot.line(_short(line[:, 0]), _short(line[:, 3]), line_color=INK, name="ink")
     _marks(plot, source, "distance", "elevation", part=0.75)
     _bends(plot, route, route.joints["distance"].to_numpy(), elevation)
-    _stations(plot, route, high + room)
+    _stations(plot, route)
     plot.yaxis.axis_label = units.SYMBOLS[route.unit]
     plot.vspan("distance", source=picked, line_color=GREY, line_width=1, level="overlay")
     _picked(plot, picked, "distance", "elevation")
@@ -254,8 +254,8 @@ def _texts_beside(
     )  # fmt: skip
 
 
-def _stations(plot: Figure, route: Route, top: float) -> None:
-    """Mark the stations, and break the axis at the equations."""
+def _stations(plot: Figure, route: Route, top: float | None = None) -> None:
+    """Mark the stations, and break the axis at the equations, which are written out at `top`, if it is given."""
     from bokeh.models import FixedTicker, Label, Span
 
     places, names = route.stations.ticks(0.0, float(route.line[-1, 0]), 8)
@@ -268,6 +268,8 @@ def _stations(plot: Figure, route: Route, top: float) -> None:
         plot.add_layout(Span(location=equation.distance, dimension="height", line_color=INK, line_width=5, name="ink"))
         plot.add_layout(Span(location=equation.distance, dimension="height", line_color="#ffffff", line_width=3,
                              name="paper"))  # fmt: skip
+        if top is None:
+            continue
         beyond = equation.distance > 0.6 * route.line[-1, 0]
         plot.add_layout(
             Label(

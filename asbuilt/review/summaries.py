@@ -97,6 +97,9 @@ def attention(route: Route) -> Table:
 def worst_deg(joints: pd.DataFrame) -> pd.Series:
     """Give the deflection by which each joint stands: its own, the floor by which it is over, or else its ceiling."""
     found = joints["deflection_deg"].fillna(joints["deflection_floor_deg"].where(joints["verdict"] == "over"))
+    # The two joints of a bend share what it leaves: one of them may take all of it.
+    shared = joints["bend_angle_deg"].notna() & joints["deflection_ceiling_deg"].notna() & (joints["verdict"] != "over")
+    found = found.mask(shared, joints["deflection_ceiling_deg"])
     return found.fillna(joints["deflection_ceiling_deg"])
 
 
@@ -131,6 +134,8 @@ def deflection_words(joint: dict[Any, Any]) -> str:
     sigma = f" ± {joint['sigma_deg']:.2f}" if np.isfinite(joint["sigma_deg"]) else ""
     if joint["verdict"] == "not-computed":
         return ""
+    if np.isfinite(joint["bend_angle_deg"]) and ceiling > deflection + 0.005:
+        return f"{floor:.2f} to {ceiling:.2f}{sigma}"
     if np.isfinite(deflection):
         return f"{deflection:.2f}{sigma}" + (" by readings" if joint["deflection_source"] == "readings" else "")
     if np.isfinite(floor) and np.isfinite(ceiling):
