@@ -628,10 +628,10 @@ CHECKS: Sequence[Check] = (
 """Every check: its code, how severe what it finds is, and the function that finds it."""
 
 
-def _required(judged: Judged) -> dict[str, Bools]:
-    """Say for each field at which joints it is required."""
-    by_family = judged.job.inspection.required_by_family()
-    coded = pc.dictionary_encode(pc.fill_null(judged.family, ""))
+def required_fields(job: Job, family: pa.Array) -> dict[str, Bools]:
+    """Say for each field at which joints a job requires it, by their families."""
+    by_family = job.inspection.required_by_family()
+    coded = pc.dictionary_encode(pc.fill_null(family, ""))
     families, code = coded.dictionary.to_pylist(), coded.indices.to_numpy()
     required: dict[str, Bools] = {}
     for number, family in enumerate(families):
@@ -642,7 +642,9 @@ def _required(judged: Judged) -> dict[str, Bools]:
 
 
 def missing_fields(judged: Judged) -> dict[str, Bools]:
-    missing = {field: where & ~_given(judged, field) for field, where in _required(judged).items()}
+    missing = {
+        field: where & ~_given(judged, field) for field, where in required_fields(judged.job, judged.family).items()
+    }
     return {field: mask for field, mask in missing.items() if mask.any()}
 
 

@@ -263,11 +263,18 @@ def test_quantities_add_up_to_the_layers(sample):
         assert sum(float(row[4].replace(",", "")) for row in parts) == pytest.approx(length, abs=0.05)
 
 
-def test_inspection_is_counted_as_the_samples_story_has_it(mains):
+def test_inspection_is_counted_as_the_samples_story_has_it(sample, mains):
     """B: the mark not reached at 101; the gauge failed at 30, and at 197 before it was laid anew."""
-    by_field, by_crew, by_date = summaries.inspection_tables(mains["B"])
+    by_field, by_crew, by_date = summaries.inspection_tables(read_review(sample / "joints.gpkg"), mains["B"])
     failed = {row[0]: row[3] for row in by_field.rows}
     assert (failed["Insertion mark"], failed["Gauge"]) == ("1", "2")
+    # Required, and blank in the record that counts: the inspector at 95, the date at 133.
+    lacking = {row[0]: row[5] for row in by_field.rows if row[5]}
+    assert {name: many for name, many in lacking.items() if not many.startswith("0 of")} == {
+        "Inspector": "1 of 217", "Inspected on": "1 of 217"
+    }  # fmt: skip
+    assert lacking["Bolt torque"].startswith("0 of ")  # required at mechanical joints only
+    assert int(lacking["Bolt torque"].split()[-1]) < 20
     for table in (by_crew, by_date):
         assert sum(int(row[1]) for row in table.rows) == len(mains["B"].joints)
         assert sum(int(row[4]) for row in table.rows) == 2
@@ -554,14 +561,15 @@ def test_what_the_verdicts_rest_on_stands_beside_the_answer(tmp_path, job, said,
 
 def test_sawmill_court_names_one_worst_a_joint_each_curve_and_each_field_once(tmp_path):
     asbuilt.place(ROOT / "sample_gis" / "job_sawmill.toml").write(tmp_path / "placed.gpkg")
-    route = read_review(tmp_path / "placed.gpkg").routes[0]
+    review = read_review(tmp_path / "placed.gpkg")
+    route = review.routes[0]
     joints = route.joints.set_index("joint")
     # Joint 62 is over by the floor of its turn, 5.43 degrees; joint 61 is unclear by its ceiling.
     assert summaries.worst_deg(joints)[["62", "61"]].tolist() == pytest.approx([5.43, 20.51], abs=0.01)
     assert "±" not in summaries.deflection_words(joints.loc["61"].to_dict())
     curves = summaries.curve_table(route).rows
     assert len(curves) == 2, "the curve of 8 to 17 and the one of 33 to 49, laid at 2 degrees each"
-    fields = [row[0] for row in summaries.inspection_tables(route)[0].rows]
+    fields = [row[0] for row in summaries.inspection_tables(review, route)[0].rows]
     assert len(fields) == len(set(fields))
 
 

@@ -145,7 +145,7 @@ def _route_values(review: Review, route: Route) -> dict[str, Any]:
         "findings": summaries.finding_tables(route),
         "curves": summaries.curve_table(route),
         "lengths": summaries.length_tables(review, route),
-        "inspection": summaries.inspection_tables(route),
+        "inspection": summaries.inspection_tables(review, route),
         "quantities": summaries.quantities(review, route),
         "survey": summaries.survey_table(review, route),
         "set_aside": summaries.set_aside_on(review, route),

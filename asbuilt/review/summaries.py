@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import units
-from asbuilt.findings import CHECKS
+from asbuilt.findings import CHECKS, required_fields
 from asbuilt.records import EVIDENCE_FIELDS
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.look import MARKS, SEVERITIES
@@ -337,35 +337,56 @@ def _restrained_and_not(route: Route, length: dict[Any, Any]) -> list[str]:
     return [", ".join(inside["joint"][held]), ", ".join(free)]
 
 
-def inspection_tables(route: Route) -> list[Table]:
+def inspection_tables(review: Review, route: Route) -> list[Table]:
     """Say how complete the inspection is: by field of the log, by crew, and by date."""
     return [
-        _by_field(route),
+        _by_field(review, route),
         _by_group(route, "crew", "Inspection by crew", "Crew"),
         _by_group(route, "inspected_on", "Inspection by date", "Inspected on"),
     ]
 
 
-def _by_field(route: Route) -> Table:
+def _by_field(review: Review, route: Route) -> Table:
     records = route.inspections
     rows = []
     about = LAYERS["inspections"].columns
     asked = ("inspector", "inspected_on", "crew", *EVIDENCE_FIELDS, *_gap_fields("gap"), *_gap_fields("gauge"), "photo")
+    lacking = _required_and_blank(review, route)
     for field in dict.fromkeys(asked):
-        if field not in records:
+        if field not in records and field not in lacking:
             continue
-        given = records[field].notna() & (records[field] != "")
+        cells = records.reindex(columns=[field])[field]
+        given = int((cells.notna() & (cells != "")).sum())
         judged = about[field].domain == "yes_no"
-        passed, failed = ((records[field] == value).sum() for value in ("yes", "no"))
-        rows.append(
-            [about[field].title, str(given.sum()), str(passed) if judged else "", str(failed) if judged else "",
-             str(len(records) - given.sum()), f"{math.floor(100 * given.mean())} %" if len(records) else ""]
-        )  # fmt: skip
+        passed, failed = (str((cells == value).sum()) if judged else "" for value in ("yes", "no"))
+        share = f"{math.floor(100 * given / len(records))} %" if len(records) else ""
+        blank = str(len(records) - given)
+        rows.append([about[field].title, str(given), passed, failed, blank, lacking.get(field, ""), share])
     return Table(
         "by-field", f"Inspection by field: {len(records)} records of this route",
-        ("Field", "Recorded", "Passed", "Failed", "Blank", "Recorded, part"), rows, numeric=(1, 2, 3, 4, 5),
-        note="Every record counts, those of a joint inspected again too. Fields that no log has are left out.",
+        ("Field", "Recorded", "Passed", "Failed", "Blank", "Blank where required", "Recorded, part"), rows,
+        numeric=(1, 2, 3, 4, 5, 6),
+        note="Every record counts, those of a joint inspected again too. Blank where required: joints whose last "
+        "record lacks the field, of those at which the job requires it. Fields that no log has, and the job does not "
+        "require, are left out.",
     )  # fmt: skip
+
+
+def _required_and_blank(review: Review, route: Route) -> dict[str, str]:
+    """Count for each required field the joints whose last record lacks it, of those at which it is required."""
+    import pyarrow as pa
+
+    if review.job is None:
+        return {}
+    joints, records = route.joints, route.inspections
+    last = records.drop_duplicates("joint_uid", keep="last").set_index("joint_uid").reindex(joints["joint_uid"])
+    told = {}
+    for field, where in required_fields(
+        review.job, pa.array(joints["joint_type"], pa.string(), from_pandas=True)
+    ).items():
+        blank = last[field].isna().to_numpy() | (last[field] == "").to_numpy() if field in last else where
+        told[field] = f"{int((blank & where).sum())} of {int(where.sum())}"
+    return told
 
 
 def _gap_fields(field: str) -> list[str]:
