@@ -239,7 +239,7 @@ def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
 
 
 def test_many_unclear_joints_are_counted_in_stretches_not_listed_one_by_one(tmp_path):
-    points = laying.pipe(np.concatenate([np.zeros(10), np.tile([3.0, -3.0], (6, 1)).repeat(15), np.zeros(9)]))
+    points = laying.pipe(np.concatenate([np.zeros(10), np.tile([3.0, -3.0], (6, 1)).repeat(30), np.zeros(9)]))
     (route,) = placed(tmp_path, points, shots=points[::5]).routes
     unclear = (route.joints["verdict"] == "cannot-tell").sum()
     assert unclear > 150
@@ -248,7 +248,10 @@ def test_many_unclear_joints_are_counted_in_stretches_not_listed_one_by_one(tmp_
     assert f"The worst 100 of {unclear} unclear joints" in table.note
     assert sum(int(row[2]) for row in summaries.unclear_stretches(route).rows) == unclear
     notes = {code: found for _, code, found in summaries.finding_tables(route)}["deflection-unclear"]
-    assert (len(notes.rows), notes.note[:24]) == (100, f"The first 100 of {unclear}; lay"[:24])
+    assert (len(notes.rows), notes.count) == (summaries.MOST_ROWS, unclear)
+    told = sum(int((re.search(r"\((\d+) joints\)", row[1]) or [0, 1])[1]) for row in notes.rows)
+    assert notes.note == f"The first {told} of {unclear}; layer findings has them all."
+    assert summaries.MOST_ROWS < told < unclear
 
 
 def test_quantities_add_up_to_the_layers(sample):
@@ -616,3 +619,17 @@ def test_a_bend_logged_by_its_two_ends_is_one_bend_and_its_row_says_what_either_
     assert summaries.worst_deg(route.joints)[79] == pytest.approx(1.47, abs=0.01)
     quarry = read_review(sample / "joints.gpkg").routes[1]
     assert [words for _, words in figures.bends(quarry)] == ["45°", "22.5°", "11.25°", "4 × 22.5°"]
+
+
+def test_what_is_found_alike_at_successive_joints_is_one_row(tmp_path):
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points, restrained=["yes" if at == 4 else "" for at in range(len(points))])
+    lengths = [{"route": "A", "from": "0+00", "to": "2+00", "why": "bend, sheet C-4"}]
+    laying.place(laying.lines(A=points), log, restraint=lengths).write(tmp_path / "placed.gpkg")
+    (route,) = read_review(tmp_path / "placed.gpkg").routes
+    table = next(table for _, code, table in summaries.finding_tables(route) if code == "restraint-missing")
+    assert [row[:2] for row in table.rows] == [
+        ["0+00.00 to 0+60.00", "1 to 4 (4 joints)"], ["1+00.00 to 2+00.00", "6 to 11 (6 joints)"]
+    ]  # fmt: skip
+    assert table.joints == [0, 5]
+    assert table.count == 10

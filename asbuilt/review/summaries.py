@@ -59,6 +59,8 @@ class Table:
     """Number of the joint that each row is about, or -1."""
     verdict_column: int = -1
     note: str = ""
+    count: int | None = None
+    """How many things the rows tell of, where it is not one each."""
     none: str = "None."
     """What stands in place of an empty table."""
 
@@ -210,19 +212,40 @@ def finding_tables(route: Route) -> list[tuple[str, str, Table]]:
 
 
 def _finding_table(code: str, found: pd.DataFrame, *, all_of_them: bool) -> Table:
-    listed = found if all_of_them else found.head(MOST_ROWS)
+    every = _gathered(found.astype(object).where(found.notna(), None).to_dict("records"))
+    gathered = every if all_of_them else every[:MOST_ROWS]
     rows = [
-        [one["station"] or "", one["joint"] or "", one["message"] or "", _measured(one["value"], one["unit"]),
-         _measured(one["limit"], one["unit"]), one["basis"] or ""]
-        for one in listed.astype(object).where(listed.notna(), None).to_dict("records")
+        [_from_to(run, "station"), _from_to(run, "joint") + (f" ({len(run)} joints)" if len(run) > 1 else ""),
+         run[0]["message"] or "", _measured(run[0]["value"], run[0]["unit"]),
+         _measured(run[0]["limit"], run[0]["unit"]), run[0]["basis"] or ""]
+        for run in gathered
     ]  # fmt: skip
-    more = len(found) - len(listed)
+    listed = sum(map(len, gathered))
     return _without_blanks(
         f"finding-{code}", f"{code}: {DOMAINS['finding_code'].get(code, '')}",
         ("Station", "Joint", "What was found", "Value", "Limit", "Rests on"), rows, (3, 4),
-        joints=listed["at"].tolist(),
-        note=f"The first {MOST_ROWS} of {len(found)}; layer findings of the file has them all." if more > 0 else "",
+        joints=[run[0]["at"] for run in gathered],
+        note=f"The first {listed} of {len(found)}; layer findings has them all." if listed < len(found) else "",
+        count=len(found),
     )  # fmt: skip
+
+
+def _gathered(found: Sequence[dict[Any, Any]]) -> list[list[dict[Any, Any]]]:
+    """Gather what is said alike of successive joints."""
+    runs: list[list[dict[Any, Any]]] = []
+    for one in found:
+        last = runs[-1][-1] if runs else None
+        alike = last is not None and all(last[name] == one[name] for name in ("message", "basis", "value", "limit"))
+        if alike and last is not None and last["at"] >= 0 and one["at"] == last["at"] + 1:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
+
+
+def _from_to(run: Sequence[dict[Any, Any]], name: str) -> str:
+    first, last = run[0][name] or "", run[-1][name] or ""
+    return f"{first} to {last}" if len(run) > 1 else first
 
 
 def _without_blanks(
