@@ -205,7 +205,7 @@ def _size_unit(run: dict[str, Any]) -> str | None:
     from asbuilt.job import Job
 
     try:
-        return Job.from_mapping(tomllib.loads(run["job"])).records.sizes_in if run["job"] else None
+        return Job.from_mapping(tomllib.loads(run["job"])).records.sizes_in if run.get("job") else None
     except (JobFileError, tomllib.TOMLDecodeError):
         return None
 

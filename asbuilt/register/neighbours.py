@@ -61,7 +61,8 @@ def _places_in_first_jobs(store: Store, routes: set[str]) -> dict[tuple[str, str
         "SELECT j.route, f.job, e.distance, j.joint_uid, j.joint, e.station FROM routes r JOIN joints j "
         "ON j.route = r.route JOIN loads l ON l.load_id = j.load_id JOIN loads f ON f.load_id = j.first_load_id "
         "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads m ON m.load_id = e.load_id "
-        "WHERE l.job <> f.job AND m.job = f.job AND m.state = 'standing' ORDER BY e.fid"
+        "WHERE j.load_id <> j.first_load_id AND l.job <> f.job AND m.job = f.job AND m.state = 'standing' "
+        "ORDER BY e.fid"
     )
     latest = {uid: (route, job, _Along(along, uid, *rest)) for route, job, along, uid, *rest in found}
     rows: dict[tuple[str, str], list[_Along]] = {}
