@@ -123,7 +123,7 @@ def _lines(child, cancelled):
     while True:
         if cancelled is not None and cancelled():
             _stop(child)
-            raise Cancelled(tr("Cancelled; the output is as it was before."))
+            raise Cancelled(_how_it_was_stopped(child))
         try:
             line = lines.get(timeout=0.1)
         except queue.Empty:
@@ -138,8 +138,14 @@ def _lines(child, cancelled):
     while child.poll() is None:
         if cancelled is not None and cancelled():
             _stop(child)
-            raise Cancelled(tr("Cancelled; the output is as it was before."))
+            raise Cancelled(_how_it_was_stopped(child))
         time.sleep(0.02)
+
+
+def _how_it_was_stopped(child):
+    if child.returncode == 0:
+        return tr("Cancelled too late: the work was done by then, and the output is the new one.")
+    return tr("Cancelled; the output is as it was before.")
 
 
 def _own_group():

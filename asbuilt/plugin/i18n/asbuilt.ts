@@ -30,12 +30,17 @@
     </message>
     <message>
         <location filename="../child.py"/>
+        <source>Cancelled; the output is as it was before.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
         <source>The asbuilt command ended before it was done (exit status {0}); the output is as it was before.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../child.py"/>
-        <source>Cancelled; the output is as it was before.</source>
+        <source>Cancelled too late: the work was done by then, and the output is the new one.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
