@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import signal
 import sys
 import tempfile
 import threading
@@ -16,6 +17,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib import resources
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
@@ -389,7 +391,13 @@ def mark(register: str, finding: str, note: str | None, as_: str, by: str | None
 
 def main() -> NoReturn:
     """Run a command and end with its exit status."""
+    # Who started this may end it so (the desktop GIS does): as after Ctrl+C, nothing half-written stays.
+    signal.signal(signal.SIGTERM, _interrupted)
     sys.exit(run(sys.argv[1:]))
+
+
+def _interrupted(number: int, frame: FrameType | None) -> NoReturn:
+    raise KeyboardInterrupt
 
 
 def run(arguments: list[str]) -> int:

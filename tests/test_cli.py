@@ -2,8 +2,10 @@
 
 import hashlib
 import json
+import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -50,6 +52,21 @@ def test_json_is_one_object_on_stdout_and_nothing_else(sample, capsys):
     assert result["records_read"] == result["inspections_placed"] + result["records_set_aside"] == 119
     assert result["written"] == str(sample / "here.gpkg")
     assert (sample / "here.gpkg").exists()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="NOT CHECKED: needs signals of POSIX")
+def test_a_command_asked_to_end_leaves_everything_as_it_was(sample):
+    """By SIGTERM; SIGINT is ignored, as it is below a shell that starts programs in the background."""
+    (sample / "joints.gpkg").write_bytes(b"as it was")
+    before = folder_state(sample)
+    command = [sys.executable, "-m", "asbuilt", "place", str(sample / "job.toml"), "--progress", "json"]
+    ignoring = {"preexec_fn": lambda: signal.signal(signal.SIGINT, signal.SIG_IGN)}
+    with subprocess.Popen(command, cwd=ROOT, stderr=subprocess.PIPE, stdout=subprocess.PIPE, **ignoring) as process:
+        assert json.loads(process.stderr.readline())["step"] == "read the centerline"
+        process.send_signal(signal.SIGTERM)
+        process.communicate()
+    assert process.returncode == cli.INTERRUPTED
+    assert folder_state(sample) == before
 
 
 def test_strict_ends_with_1_when_records_were_set_aside(sample, capsys):

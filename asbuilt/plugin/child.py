@@ -3,6 +3,7 @@
 Whatever becomes of the child, the host gets an outcome or one clear message.
 """
 
+import contextlib
 import json
 import os
 import queue
@@ -155,18 +156,17 @@ def _own_group():
 
 
 def _stop(child):
-    """End a child and all that it started: asked first, so that it can tidy up, and then by force."""
+    """End a child and all that it started: asked first, so that it can tidy up, and then by force.
+
+    Not by SIGINT, which a host that was started in the background of a shell has its children ignore.
+    """
     if os.name == "nt":
         subprocess.run(["taskkill", "/F", "/T", "/PID", str(child.pid)], capture_output=True, check=False)
         child.wait()
         return
-    for how in (signal.SIGINT, signal.SIGTERM):
-        if _signalled(child, how):
-            try:
-                child.wait(_GRACE_SECONDS)
-                break
-            except subprocess.TimeoutExpired:
-                continue
+    if _signalled(child, signal.SIGTERM):
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            child.wait(_GRACE_SECONDS)
     # What it started may have outlived it.
     _signalled(child, signal.SIGKILL)
     child.wait()

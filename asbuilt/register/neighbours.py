@@ -22,6 +22,8 @@ class _Along(NamedTuple):
     joint_uid: str
     joint: str
     station: str | None
+    unit: str
+    """Of the distance."""
 
 
 def add_neighbours(store: Store, told: Sequence[dict[str, Any]]) -> None:
@@ -35,22 +37,24 @@ def add_neighbours(store: Store, told: Sequence[dict[str, Any]]) -> None:
         The joints found, in the same order; changed in place.
     """
     moved = _places_in_first_jobs(store, {joint["route"] for joint in told})
-    first = {one.joint_uid: (job, one.distance) for (_, job), row in moved.items() for one in row}
-    places = [first.get(joint["joint_uid"], (joint["job"], joint["distance"])) for joint in told]
-    store.stage("walked", {"job": [job for job, _ in places], "distance": np.array([along for _, along in places])})
+    first = {one.joint_uid: (job, one.distance, one.unit) for (_, job), row in moved.items() for one in row}
+    places = [
+        first.get(joint["joint_uid"], (joint["job"], joint["distance"], joint["coordinate_unit"])) for joint in told
+    ]
+    store.stage("walked", {"job": [place[0] for place in places], "distance": np.array([place[1] for place in places])})
     before, after = (_beside(store, compare, order) for compare, order in (("<", "DESC"), (">", "ASC")))
-    for nr, (joint, (job, along)) in enumerate(zip(told, places, strict=True)):
+    for nr, (joint, (job, along, unit)) in enumerate(zip(told, places, strict=True)):
         row = moved.get((joint["route"], job), [])
         at, past = bisect_left(row, (along,)), bisect_right(row, (along, "\U0010ffff"))
         for word, candidates in (
-            ("previous", [*before.get(nr, []), *row[:at][-1:]]),
-            ("next", [*after.get(nr, []), *row[past:][:1]]),
+            ("previous", [*before.get(nr, []), *row[max(at - 1, 0) : at]]),
+            ("next", [*after.get(nr, []), *row[past : past + 1]]),
         ):
             if candidates:
                 one = min(candidates, key=lambda candidate: abs(candidate.distance - along))
                 joint[word] = {
                     "joint_uid": one.joint_uid, "joint": one.joint, "station": one.station,
-                    "along": round(abs(one.distance - along), 3), "along_unit": joint["coordinate_unit"],
+                    "along": round(abs(one.distance - along), 3), "along_unit": unit,
                 }  # fmt: skip
 
 
@@ -58,8 +62,9 @@ def _places_in_first_jobs(store: Store, routes: set[str]) -> dict[tuple[str, str
     """Give, by route and first job, where that job has the joints whose present state is from another one, in order."""
     store.stage("routes", {"route": sorted(routes)})
     found = store.rows(
-        "SELECT j.route, f.job, e.distance, j.joint_uid, j.joint, e.station FROM routes r JOIN joints j "
-        "ON j.route = r.route JOIN loads l ON l.load_id = j.load_id JOIN loads f ON f.load_id = j.first_load_id "
+        "SELECT j.route, f.job, e.distance, j.joint_uid, j.joint, e.station, e.coordinate_unit FROM routes r "
+        "JOIN joints j ON j.route = r.route JOIN loads l ON l.load_id = j.load_id "
+        "JOIN loads f ON f.load_id = j.first_load_id "
         "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads m ON m.load_id = e.load_id "
         "WHERE j.load_id <> j.first_load_id AND l.job <> f.job AND m.job = f.job AND m.state = 'standing' "
         "ORDER BY e.fid"
@@ -74,8 +79,9 @@ def _places_in_first_jobs(store: Store, routes: set[str]) -> dict[tuple[str, str
 def _beside(store: Store, compare: str, order: str) -> dict[int, list[_Along]]:
     """Give the nearest joint on one side of each, of those whose present state is from the same job."""
     found = store.rows(
-        "SELECT w.nr, n.distance, n.joint_uid, n.joint, n.station FROM walked w JOIN found t ON t.nr = w.nr "
-        "JOIN joints j ON j.fid = t.fid JOIN joints n ON n.fid = (SELECT p.fid FROM joints p JOIN loads m "
+        "SELECT w.nr, n.distance, n.joint_uid, n.joint, n.station, n.coordinate_unit FROM walked w "
+        "JOIN found t ON t.nr = w.nr JOIN joints j ON j.fid = t.fid JOIN joints n ON n.fid = "
+        "(SELECT p.fid FROM joints p JOIN loads m "
         f"ON m.load_id = p.load_id WHERE p.route = j.route AND p.distance {compare} w.distance AND m.job = w.job "
         f"ORDER BY p.distance {order} LIMIT 1)"
     )
