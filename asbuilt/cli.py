@@ -477,7 +477,7 @@ def _print_result(
 
 
 def _told_of_rows(placement: Placement) -> list[dict[str, Any]]:
-    """Say which rows of the log are remarked on, and why."""
+    """Say which rows of the log, and lengths of its routes, are remarked on, and why."""
     import pyarrow as pa
 
     from asbuilt.markup import remarks
@@ -485,13 +485,23 @@ def _told_of_rows(placement: Placement) -> list[dict[str, Any]]:
     log, found = placement.log, remarks(placement)
     records = pa.array([one.record for one in found], pa.int64())
     names = zip(*(log.text(field).take(records).to_pylist() for field in ("route", "joint")), strict=True)
-    return [
+    of_rows = [
         {
             "file": log.file[one.record].as_py(), "row": int(log.row[one.record]), "route": route, "joint": joint,
             "kind": one.kind, "severity": one.severity, "fields": list(one.fields), "message": one.text,
         }
         for one, (route, joint) in zip(found, names, strict=True)
     ]  # fmt: skip
+    said = placement.table("findings").select(["route", "joint_uid", "code", "severity", "message"])
+    of_lengths = [
+        {
+            "file": None, "row": None, "route": one["route"], "joint": None, "kind": one["code"],
+            "severity": one["severity"], "fields": [],
+            "message": f"{one['code']} ({one['severity']}): {one['message']}",
+        }
+        for one in said.filter(said["joint_uid"].is_null()).to_pylist()
+    ]  # fmt: skip
+    return of_rows + of_lengths
 
 
 def _print_rows(told: list[dict[str, Any]]) -> None:
@@ -508,7 +518,7 @@ def _print_rows(told: list[dict[str, Any]]) -> None:
         table = Table("row", "joint", "what is wrong, and what is expected", title="To act on", title_justify="left")
         for one in acts[:_ROWS_SHOWN]:
             joint = " ".join(part for part in (one["route"], one["joint"]) if part)
-            cells = (f"{one['file']} {one['row']}", joint, one["message"])
+            cells = (f"{one['file']} {one['row']}" if one["file"] else "(a length)", joint, one["message"])
             table.add_row(*map(Text, cells))
         console.print(table)
     more, others = len(acts) - _ROWS_SHOWN, len(told) - len(acts)

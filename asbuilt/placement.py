@@ -34,6 +34,7 @@ UID_NAMESPACE = uuid.UUID("6f1e6d0a-3b5e-5c5f-9a53-2d1c0a7b94e1")
 _LENGTHS_M = (2.2, 19.0)
 """Pipe is laid in lengths between these; common practice, no source."""
 _UNIT_SLACK = 0.03
+_FEW = 8
 _ENOUGH_STATIONS = 8
 STATION_TOLERANCE_M = 0.15
 """How far a station may run beyond the end of its line and still be held to the end."""
@@ -600,7 +601,7 @@ def _message(
     if reason == "station-off-route":
         return (
             f"station {station} is not on route {names[route]}, which runs {spans[route]}; correct the station, or "
-            "the route's start station"
+            "the route's start station (centerline.start_station)"
         )
     return (
         f"station {station} stands more than once on route {names[route]}: {lowest:.2f} {symbol} and "
@@ -642,8 +643,8 @@ def _start_notes(job: Job, routes: Routes) -> list[str]:
     stated = job.centerline.start_station is not None or routes.pieces is not None
     if not stated and routes.calibration is None:
         return [
-            f"the job states no start station (centerline.start_station): stations count from 0 at the start of "
-            f"{'each route' if len(routes.names) > 1 else 'the route'}"
+            "the job states no start station (centerline.start_station): stations count from 0 at the start of "
+            f"route {', '.join(routes.names[:_FEW])}{' and of the others' if len(routes.names) > _FEW else ''}"
         ]
     if not stated or routes.calibration is None:
         return []

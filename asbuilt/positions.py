@@ -123,11 +123,14 @@ def _carried(places: Floats, named: str, routes: Routes, tolerance: float) -> tu
     notes = [note for note in step.notes if not note.startswith("coordinates of the map")]
     if step.transformer is not None:
         notes.append(f"coordinates of the log, from {source.name} to {routes.crs.name}: {step.words}")
-    limit = tolerance * units.factor(routes.unit, "m")
+    limit, rests_on = tolerance, "joints may lie {0:.2f} m from their stations (records.position_tolerance)"
+    if routes.sigma_horizontal is not None:
+        limit, rests_on = float(routes.sigma_horizontal.max()), "the survey to {0:.2f} m (centerline.sigma_horizontal)"
+    limit *= units.factor(routes.unit, "m")
     if step.accuracy_m > limit:
         notes.append(
-            f"the log's coordinates are carried over to {step.accuracy_m:g} m only, and joints may lie {limit:.2f} m "
-            "from their stations (records.position_tolerance): give coordinates on the centerline's datum"
+            f"the log's coordinates are carried over to {step.accuracy_m:g} m only, and {rests_on.format(limit)}: give "
+            "coordinates on the centerline's datum"
         )
     if lost:
         notes.append(f"{lost} positions of the log cannot be carried to {routes.crs.name}; they count as not surveyed")

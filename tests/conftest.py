@@ -8,7 +8,9 @@ from hypothesis import settings
 from registers import quick_folder
 
 # Speed is judged in scripts/benchmark.py, never by a test's clock.
-settings.register_profile("asbuilt", deadline=None)
+# The same examples in every run; `pytest --hypothesis-profile explore` looks for others.
+settings.register_profile("asbuilt", deadline=None, derandomize=True)
+settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("asbuilt")
 
 

@@ -99,6 +99,16 @@ def test_check_names_the_rows_to_act_on_and_json_all_that_the_return_marks(sampl
     assert re.search(r"And \d+ more to act on and \d+ to check or to know", out)
 
 
+def test_check_names_a_failed_test_and_an_untested_length_too(sample, capsys):
+    job = sample / "job_sawmill.toml"
+    # Without its repetition the test of 10 June stays failed.
+    job.write_text(job.read_text().replace("makeup_gal = 0.9\ntested_on", "makeup_gal = 2.9\ntested_on"))
+    out = " ".join(run(capsys, "check", job)[1].replace("│", " ").split())
+    assert "(a length) D test-failed (act): pressure test 17+00.00 to 24+20.00" in out
+    rows = json.loads(run(capsys, "check", job, "--json")[1])["rows"]
+    assert [one["kind"] for one in rows if one["row"] is None] == ["test-failed", "test-failed", "length-untested"]
+
+
 def test_a_check_of_a_log_without_a_flaw_has_nothing_to_act_on(sample, capsys):
     status, out, err = run(capsys, "check", sample / "job_foundry.toml")
     assert (status, err, "To act on" in out) == (0, "", False)

@@ -131,11 +131,13 @@ def test_turning_the_clock_turns_the_direction_and_nothing_else(row, hours, read
 @settings(max_examples=40, deadline=None)
 @given(st.lists(GAPS, min_size=4, max_size=4))
 def test_the_unit_does_not_change_the_deflection(gaps):
-    inches = measured(gaps)
-    millimetres = measured(25.4 * np.array(gaps), outside=25.4 * OUTSIDE, sigma=25.4 / 16)
-    for one, other in zip(inches[1:], millimetres[1:], strict=True):
+    fit, found, direction, *sigmas = measured(gaps)
+    in_mm = measured(25.4 * np.array(gaps), outside=25.4 * OUTSIDE, sigma=25.4 / 16)
+    for one, other in zip((found, *sigmas), (in_mm[1], *in_mm[3:]), strict=True):
         np.testing.assert_allclose(one, other, atol=1e-6)
-    np.testing.assert_allclose(25.4 * inches[0].mean, millimetres[0].mean, atol=1e-9)
+    # 360 degrees are 0.
+    np.testing.assert_allclose((direction - in_mm[2] + 180) % 360, 180 + 0 * direction, atol=1e-6)
+    np.testing.assert_allclose(25.4 * fit.mean, in_mm[0].mean, atol=1e-9)
 
 
 @settings(max_examples=40, deadline=None)

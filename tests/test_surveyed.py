@@ -53,6 +53,10 @@ def test_a_change_of_datum_worse_than_the_tolerance_is_told():
     )
     assert any("carried over to 2 m only" in note for note in strict)
     assert not any("carried over to" in note for note in wide)
+    sure = {"centerline": {"sigma_horizontal": 0.05}, "records": {"crs": "EPSG:4326", "position_tolerance": 30.0}}
+    notes = place(lines(A=POINTS), with_coordinates(places=places), **sure).notes
+    # 0.05 ft is 0.015 m.
+    assert any("the survey to 0.02 m (centerline.sigma_horizontal)" in note for note in notes)
 
 
 def test_deflection_is_that_between_the_surveyed_joints():
