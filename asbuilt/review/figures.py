@@ -49,11 +49,12 @@ def plot_deflection(ax: Axes, route: Route) -> None:
     at, drawn = joints["distance"].to_numpy(), within_view(route)
     floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
     many = len(joints) > _MANY
-    bounded = np.isnan(joints["deflection_deg"].to_numpy()) & np.isfinite(ceiling)
+    own = np.isfinite(joints["own_deflection_deg"].to_numpy())
+    bounded = ~own & np.isfinite(ceiling)
     if bounded.any():
         ax.vlines(at[bounded], np.nan_to_num(floor[bounded]), ceiling[bounded], colors=GREY, alpha=0.45, linewidth=2.5,
                   label="from at least to at most", rasterized=many)  # fmt: skip
-    sigma = joints["sigma_deg"].to_numpy()
+    sigma = joints["sigma_deg"].where(own).to_numpy()
     if np.isfinite(sigma).any():
         ax.vlines(at, np.maximum(drawn - sigma, 0), drawn + sigma, colors=GREY, linewidth=0.7, rasterized=many,
                   label="one standard error")  # fmt: skip
@@ -146,7 +147,7 @@ def drawn_deflection(route: Route) -> Floats:
     joints = route.joints
     floor = joints["deflection_floor_deg"].where(joints["verdict"] == "over", np.inf)
     bounds = joints["deflection_ceiling_deg"].fillna(floor).where(joints["verdict"] != "not-computed")
-    drawn: Floats = joints["deflection_deg"].fillna(bounds).to_numpy(dtype=np.float64)
+    drawn: Floats = joints["own_deflection_deg"].fillna(bounds).to_numpy(dtype=np.float64)
     return drawn
 
 
@@ -158,7 +159,7 @@ def within_view(route: Route) -> Floats:
 def deflection_top(route: Route) -> float:
     """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that."""
     joints = route.joints
-    most = joints[["allowable_deg", "deflection_deg", "measured_deg"]].max().max()
+    most = joints[["allowable_deg", "own_deflection_deg", "measured_deg"]].max().max()
     drawn = drawn_deflection(route)
     bound = np.max(drawn[np.isfinite(drawn)], initial=0.5)
     known = most if np.isfinite(most) else bound

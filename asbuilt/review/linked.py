@@ -93,11 +93,12 @@ def _deflection(route: Route, source: ColumnDataSource, picked: ColumnDataSource
     )  # fmt: skip
     distance, drawn = joints["distance"].to_numpy(), within_view(route)
     floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
-    bounded = np.isnan(joints["deflection_deg"].to_numpy()) & np.isfinite(ceiling)
+    own = np.isfinite(joints["own_deflection_deg"].to_numpy())
+    bounded = ~own & np.isfinite(ceiling)
     if bounded.any():
         _uprights(plot, distance[bounded], np.nan_to_num(floor[bounded]), ceiling[bounded], width=3, alpha=0.5)
     sigma = joints["sigma_deg"].to_numpy()
-    stated = np.isfinite(sigma) & np.isfinite(drawn)
+    stated = own & np.isfinite(sigma) & np.isfinite(drawn)
     if stated.any():
         low, high = np.maximum(drawn - sigma, 0.0), drawn + sigma
         _uprights(plot, distance[stated], low[stated], high[stated], width=1, alpha=0.8)

@@ -178,8 +178,8 @@ def _drawn(route: Route) -> dict[str, bool]:
     return {
         "bend": bool(known["bend_angle_deg"].any()),
         "measured": bool(known["measured_deg"].any()),
-        "bounds": bool((~known["deflection_deg"] & known["deflection_ceiling_deg"]).any()),
-        "sigma": bool(known["sigma_deg"].any()),
+        "bounds": bool((~known["own_deflection_deg"] & known["deflection_ceiling_deg"]).any()),
+        "sigma": bool((known["own_deflection_deg"] & known["sigma_deg"]).any()),
     }
 
 

@@ -101,7 +101,8 @@ class Route:
 
     name: str
     joints: pd.DataFrame
-    """In order along the route, numbered from 0; with crew and remarks of each joint's last record."""
+    """In order along the route, numbered from 0; with crew and remarks of each joint's record that counts, and
+    own_deflection_deg: the deflection where it is known of the joint alone, NaN where floor and ceiling bound it."""
     segments: pd.DataFrame
     findings: pd.DataFrame
     """With `at`, the number of the joint, or -1."""
@@ -314,7 +315,7 @@ def _route(
 def _joints(joints: pd.DataFrame, inspections: pd.DataFrame) -> pd.DataFrame:
     """Put the joints in order, give every column that the review asks for, and add crew and remarks."""
     joints = joints.sort_values("distance", kind="stable", ignore_index=True)
-    last = inspections.drop_duplicates("joint_uid", keep="last").set_index("joint_uid")
+    last = latest_records(inspections)
     for field in ("crew", "remarks"):
         joints[field] = joints["joint_uid"].map(last[field]) if field in last else None
     for name in _NUMBERS:
@@ -322,7 +323,26 @@ def _joints(joints: pd.DataFrame, inspections: pd.DataFrame) -> pd.DataFrame:
             joints[name] = np.nan
     for name in _TEXTS:
         joints[name] = joints[name].astype(object).where(joints[name].notna(), None) if name in joints else None
+    # The two joints of a fitting share what it leaves of the turn: either may take all of it.
+    shared = joints["bend_angle_deg"].notna() & (joints["deflection_source"] != "readings")
+    shared &= joints["deflection_ceiling_deg"] > joints["deflection_deg"] + 0.005
+    joints["own_deflection_deg"] = joints["deflection_deg"].mask(shared)
     return joints
+
+
+def latest_records(inspections: pd.DataFrame) -> pd.DataFrame:
+    """Give the record that counts of each joint, by its joint_uid: the latest by date, and then by order in the log.
+
+    A record without a date counts as made on the latest day of the joint's records before it, as in the placing.
+    """
+    import pandas as pd
+
+    ordered = inspections
+    if "inspected_on" in inspections and inspections["inspected_on"].notna().any():
+        uid, day = inspections["joint_uid"], pd.to_datetime(inspections["inspected_on"])
+        so_far = day.groupby(uid).cummax().groupby(uid).ffill()
+        ordered = inspections.loc[day.fillna(so_far).sort_values(kind="stable", na_position="first").index]
+    return ordered.drop_duplicates("joint_uid", keep="last").set_index("joint_uid")
 
 
 def _laying_length(job: Job | None, segments: pd.DataFrame, run: dict[Any, Any]) -> tuple[float, str]:

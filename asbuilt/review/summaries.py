@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,7 @@ from asbuilt.findings import CHECKS, required_fields
 from asbuilt.records import EVIDENCE_FIELDS
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.look import MARKS, SEVERITIES
+from asbuilt.review.reading import latest_records
 from asbuilt.schema import DOMAINS, LAYERS
 from asbuilt.survey import DESIGN_ONLY, SHOTS_AS_EXACT
 
@@ -41,6 +42,9 @@ _HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by", "jo
 _RESULTS = {
     "failed-retested": "failed, passed when repeated", "not-judged": "not judged", "untested": "under no test",
 }  # fmt: skip
+_BOUNDS = ("deflection_floor", "deflection_ceiling")
+_WITHOUT_ROUTE = ("route-unknown", "row-unreadable")
+"""Reasons for which a record may have no route that could be told."""
 _COUNTED = ("fields", "joints", "records")
 _UNIT_BESIDE = {"pressure": "pressure_unit", "allowance": "water_unit", "makeup": "water_unit"}
 """Columns whose unit stands in another one."""
@@ -98,10 +102,7 @@ def attention(route: Route) -> Table:
 
 def worst_deg(joints: pd.DataFrame) -> pd.Series:
     """Give the deflection by which each joint stands: its own, the floor by which it is over, or else its ceiling."""
-    found = joints["deflection_deg"].fillna(joints["deflection_floor_deg"].where(joints["verdict"] == "over"))
-    # The two joints of a bend share what it leaves: one of them may take all of it.
-    shared = joints["bend_angle_deg"].notna() & joints["deflection_ceiling_deg"].notna() & (joints["verdict"] != "over")
-    found = found.mask(shared, joints["deflection_ceiling_deg"])
+    found = joints["own_deflection_deg"].fillna(joints["deflection_floor_deg"].where(joints["verdict"] == "over"))
     return found.fillna(joints["deflection_ceiling_deg"])
 
 
@@ -132,12 +133,10 @@ def _letter(number: int) -> str:
 
 def deflection_words(joint: dict[Any, Any]) -> str:
     """Say a joint's deflection, or its bounds, in a few words, degrees."""
-    deflection, floor, ceiling = (joint[f"deflection{part}_deg"] for part in ("", "_floor", "_ceiling"))
+    deflection, floor, ceiling = (joint[f"{name}_deg"] for name in ("own_deflection", *_BOUNDS))
     sigma = f" ± {joint['sigma_deg']:.2f}" if np.isfinite(joint["sigma_deg"]) else ""
     if joint["verdict"] == "not-computed":
         return ""
-    if np.isfinite(joint["bend_angle_deg"]) and ceiling > deflection + 0.005:
-        return f"{floor:.2f} to {ceiling:.2f}{sigma}"
     if np.isfinite(deflection):
         return f"{deflection:.2f}{sigma}" + (" by readings" if joint["deflection_source"] == "readings" else "")
     if np.isfinite(floor) and np.isfinite(ceiling):
@@ -156,7 +155,7 @@ def unclear_stretches(route: Route) -> Table:
     rows = []
     for run in runs:
         inside = joints.iloc[run]
-        most = inside["deflection_deg"].fillna(inside["deflection_ceiling_deg"])
+        most = inside["own_deflection_deg"].fillna(inside["deflection_ceiling_deg"])
         bound = "no bound" if most.isna().any() else _number(most.max(), 2)
         rows.append(
             [inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), bound,
@@ -186,7 +185,7 @@ def without_limit(route: Route) -> Table:
     rows, first = [], []
     grouped: Any = joints.groupby([joints["size"], joints["joint_type"].fillna("")], dropna=False, sort=True)
     for kind, group in grouped:
-        drawn = group["deflection_deg"].fillna(group["deflection_ceiling_deg"])
+        drawn = group["own_deflection_deg"].fillna(group["deflection_ceiling_deg"])
         stations = f"{group['station'].iloc[0]} to {group['station'].iloc[-1]}"
         rows.append([_size_and_type(route, *kind), str(len(group)), stations, _number(drawn.max(), 2)])
         first.append(int(group.index[0]))
@@ -305,7 +304,7 @@ def _curve_cells(
     else:
         compared = "tighter than the least radius" if radius < least else "wider than the least radius"
     over = int((inside["verdict"] == "over").sum())
-    largest = inside["deflection_deg"].fillna(inside["deflection_ceiling_deg"]).max()
+    largest = inside["own_deflection_deg"].fillna(inside["deflection_ceiling_deg"]).max()
     return [
         inside["station"].iloc[0], inside["station"].iloc[-1], ways[int(total < 0)], str(len(inside)),
         _number(abs(total), 1), _number(radius, 0), _number(least, 0), _number(largest, 2),
@@ -375,40 +374,46 @@ def _by_field(review: Review, route: Route) -> Table:
     about = LAYERS["inspections"].columns
     asked = ("inspector", "inspected_on", "crew", *EVIDENCE_FIELDS, *_gap_fields("gap"), *_gap_fields("gauge"), "photo")
     lacking = _required_and_blank(review, route)
-    for field in dict.fromkeys(asked):
+    for field in dict.fromkeys((*asked, *lacking)):
         if field not in records and field not in lacking:
             continue
         cells = records.reindex(columns=[field])[field]
         given = int((cells.notna() & (cells != "")).sum())
         judged = about[field].domain == "yes_no"
         passed, failed = (str((cells == value).sum()) if judged else "" for value in ("yes", "no"))
-        share = f"{math.floor(100 * given / len(records))} %" if len(records) else ""
-        blank = str(len(records) - given)
-        rows.append([about[field].title, str(given), passed, failed, blank, lacking.get(field, ""), share])
+        required = ["not required" if review.job else "not known", "", ""]
+        if field in lacking:
+            joints, blank = lacking[field]
+            required = [str(joints), str(blank), f"{math.floor(100 * (joints - blank) / joints)} %"]
+        # The page gives no temperature, so the layer's unit would only mislead.
+        title = about[field].title.removesuffix(" (F)")
+        rows.append([title, str(given), passed, failed, *required])
     return Table(
-        "by-field", f"Inspection by field: {len(records)} records of this route",
-        ("Field", "Recorded", "Passed", "Failed", "Blank", "Blank where required", "Recorded, part"), rows,
+        "by-field", f"Inspection by field: {len(records)} records of {len(route.joints)} joints",
+        ("Field", "Recorded", "Passed", "Failed", "Required at", "Blank there", "Complete"), rows,
         numeric=(1, 2, 3, 4, 5, 6),
-        note="Every record counts, those of a joint inspected again too. Blank where required: joints whose last "
-        "record lacks the field, of those at which the job requires it. Fields that no log has, and the job does not "
-        "require, are left out.",
+        note="Recorded, passed and failed count every record, those of a joint inspected again too. Required at: the "
+        "joints at which the job requires the field; blank there: those of them whose latest record lacks it; "
+        "complete: the others, as a part. Fields that no log has, and the job does not require, are left out.",
     )  # fmt: skip
 
 
-def _required_and_blank(review: Review, route: Route) -> dict[str, str]:
-    """Count for each required field the joints whose last record lacks it, of those at which it is required."""
+def _required_and_blank(review: Review, route: Route) -> dict[str, tuple[int, int]]:
+    """Count for each required field the joints at which it is required, and those of them whose record lacks it."""
     import pyarrow as pa
 
     if review.job is None:
         return {}
-    joints, records = route.joints, route.inspections
-    last = records.drop_duplicates("joint_uid", keep="last").set_index("joint_uid").reindex(joints["joint_uid"])
+    joints = route.joints
+    last = latest_records(route.inspections).reindex(joints["joint_uid"])
+    # A restrained joint is of a family of its own, as in the findings.
+    family = joints["joint_type"].fillna("").astype(str)
+    held = (joints["restrained"] == "yes") & (family != "") & ~family.str.startswith("restrained")
+    family = family.mask(held, "restrained-" + family)
     told = {}
-    for field, where in required_fields(
-        review.job, pa.array(joints["joint_type"], pa.string(), from_pandas=True)
-    ).items():
+    for field, where in required_fields(review.job, pa.array(family, pa.string())).items():
         blank = last[field].isna().to_numpy() | (last[field] == "").to_numpy() if field in last else where
-        told[field] = f"{int((blank & where).sum())} of {int(where.sum())}"
+        told[field] = (int(where.sum()), int((blank & where).sum()))
     return told
 
 
@@ -533,11 +538,17 @@ def set_aside_on(review: Review, route: Route) -> Table:
     fixed = review.job.records.fixed.get("route") if review.job is not None else None
     alone = review.only_route or (fixed or "").casefold() == route.name.casefold()
     matches = _matches(review)
-    here = []
+    here, nowhere = [], 0
     for one in review.set_aside.to_dict("records"):
         named = _as_written(one, "route", matches)
         here.append(alone if named is None else named.casefold() == route.name.casefold())
-    return _set_aside(review, review.set_aside[here], f"Records of route {route.name} that could not be placed")
+        nowhere += not here[-1] and one["reason"] in _WITHOUT_ROUTE
+    found = _set_aside(review, review.set_aside[here], f"Records of route {route.name} that could not be placed")
+    if not nowhere:
+        return found
+    many = "1 more record of the job names" if nowhere == 1 else f"{nowhere} more records of the job name"
+    also = f"{many} no route of the centerline, and may belong here; the index lists all that were not placed."
+    return replace(found, note=f"{found.note} {also}".strip(), none=f"Every record that names it was placed. {also}")
 
 
 def set_aside_table(review: Review) -> Table:
@@ -556,7 +567,7 @@ def _set_aside(review: Review, frame: pd.DataFrame, caption: str) -> Table:
     return Table(
         "set-aside", caption, ("File", "Row", "Joint", "Reason", "Message"), rows, numeric=(1,),
         note=f"The first {MOST_ROWS} of {len(frame)}; layer set_aside has them all." if more > 0 else "",
-        none="Every record was placed.",
+        count=len(frame), none="Every record was placed.",
     )  # fmt: skip
 
 
