@@ -58,6 +58,23 @@ def place(line, log, **tables):
     return asbuilt.place(job, centerline=line, records=log, today=TODAY)
 
 
+def crowded():
+    """Place a main of 2,000 ft with six bends and three equations within 200 ft of one another."""
+    turn = np.zeros(98)
+    turn[[39, 40, 43, 44, 47, 48]] = [45.0, -45.0, 22.5, -22.5, 11.25, -11.25]
+    points = pipe(turn)
+    records = log(points)
+    angle = {40: 45, 41: 45, 44: 22.5, 45: 22.5, 48: 11.25, 49: 11.25}
+    records["kind"] = ["bend" if at in angle else "pipe" for at in range(100)]
+    records["bend angle"] = [str(angle.get(at, "")) for at in range(100)]
+    along = 20.0 * np.arange(100) + 1e-6
+    ahead = along + 500.0 * np.searchsorted([810.0, 850.0, 890.0], along)
+    records["station"] = [f"{int(at // 100)}+{at % 100:05.2f}" for at in ahead]
+    equations = [{"route": "A", "back": back, "ahead": ahead}
+                 for back, ahead in (("8+10", "13+10"), ("13+50", "18+50"), ("18+90", "23+90"))]  # fmt: skip
+    return place(lines(A=points), records, centerline={"equations": equations})
+
+
 def codes(placement, joint=None):
     """List the codes of the findings, of one joint if named."""
     found = placement.findings

@@ -45,11 +45,22 @@ def review(tmp_path_factory):
     placement = laying.place(
         laying.lines(A=shots), log,
         centerline={"equations": [{"route": "A", "back": "10+10", "ahead": "15+10"}], "sigma_horizontal": 0.02},
+        restraint=[{"route": "A", "from": "8+00", "to": "9+80", "why": "45 degree bend at 9+00, sheet C-4"}],
+        pressure_tests=[{"route": "A", "from": "0+00", "to": "9+00", "pressure_psi": 150, "duration_h": 2, **water}
+                        for water in ({"makeup_gal": 9.0, "tested_on": "2026-06-02"}, {"tested_on": "2026-06-03"})],
     )  # fmt: skip
     placement.write(folder / "joints.gpkg")
     assert len(placement.joints) == 120
     written = write_review(folder / "joints.gpkg", folder / "out", pdf=True, paper="a4")
     return folder / "out", written, placement
+
+
+@pytest.fixture(scope="module")
+def crowded(tmp_path_factory):
+    """The page of a main whose bends and equations lie close together."""
+    folder = tmp_path_factory.mktemp("crowded")
+    laying.crowded().write(folder / "placed.gpkg")
+    return folder / "out" / write_review(folder / "placed.gpkg", folder / "out")["routes"][0]["page"]
 
 
 def more(station, feet):
@@ -220,7 +231,7 @@ def test_zooming_keeps_round_stations_and_equal_scales(page):
         assert at == pytest.approx(station - (500 if station > 1010 else 0), abs=0.05), text
         assert station % 10 == 0
     assert scales[0] == pytest.approx(scales[1], rel=0.02)
-    assert re.fullmatch(r"Elevation, heights drawn [\d.]+ times too tall", title)
+    assert re.fullmatch(r"Elevation drawn [\d.]+ times \(vertical exaggeration\)", title)
 
 
 def test_markup_in_the_log_is_shown_as_text_and_does_not_run(page):
@@ -248,6 +259,76 @@ def test_on_phone_and_tablet_nothing_lies_beyond_the_edge(browser, review, width
     tapped.touchscreen.tap(*place_on_screen(tapped, "deflection", 20))
     tapped.wait_for_timeout(200)
     assert marked(tapped)["plots"] == [20] * 3
+    context.close()
+
+
+NAMES = """() => {
+  const shown = Bokeh.documents[0];
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = "11px helvetica";
+  const found = {};
+  for (const name of ["deflection", "plan", "profile"]) {
+    const plot = shown.get_model_by_name(name);
+    const frame = Bokeh.index.find_one(plot).frame;
+    const boxes = [];
+    const add = (text, x, y, across, baseline) => {
+      const lines = text.split("\\n");
+      const wide = Math.max(...lines.map((line) => pen.measureText(line).width));
+      const high = 11 * lines.length;
+      const left = x - wide * { left: 0, center: 0.5, right: 1 }[across];
+      const top = y - high * { top: 0, middle: 0.5, bottom: 1 }[baseline];
+      boxes.push([text, left, left + wide, top, top + high]);
+    };
+    const names = shown.get_model_by_name(name === "plan" ? "plan names" : `${name} bend names`)?.data;
+    const place = (x, y) => [frame.x_scale.compute(x) - frame.bbox.left, frame.y_scale.compute(y) - frame.bbox.top];
+    (names?.text || []).forEach((text, at) => {
+      const [x, y] = place((names.east || names.across)[at], (names.north || names.up)[at]);
+      if (name === "plan") add(text, x + names.right[at], y + names.down[at], names.across[at], names.baseline[at]);
+      else add(text, x, y + 7, "center", "top");
+    });
+    for (const one of plot.center) {
+      if (!one.tags.includes("equation")) continue;
+      const [x, y] = place(one.x, one.y);
+      // A label's own offsets run up.
+      add(one.text, x + one.x_offset, y - one.y_offset, one.text_align, "top");
+    }
+    found[name] = { boxes, width: plot.inner_width, height: plot.inner_height };
+  }
+  return found;
+}"""
+
+
+@pytest.mark.parametrize("width", [390, 820, 1200])
+def test_no_name_in_the_plots_lies_on_another_or_over_the_edge(browser, crowded, width):
+    context = browser.new_context(viewport={"width": width, "height": 850})
+    page = open_page(context, crowded)
+    page.wait_for_timeout(500)
+    whole = page.evaluate(NAMES)
+    page.evaluate("document.getElementById('joint').value = 44")
+    page.dispatch_event("#joint", "input")
+    page.click("#closer")
+    page.wait_for_timeout(700)
+    near = page.evaluate(NAMES)
+    for found in (whole, near):
+        for plot, one in found.items():
+            for number, (text, left, right, top, bottom) in enumerate(one["boxes"]):
+                if "ahead" not in text or found is whole:
+                    assert left >= -1, (plot, text)
+                    assert right <= one["width"] + 1, (plot, text)
+                    assert top >= -1, (plot, text)
+                    assert bottom <= one["height"] + 1, (plot, text)
+                for other, *box in one["boxes"][number + 1 :]:
+                    apart = right <= box[0] or box[1] <= left or bottom <= box[2] or box[3] <= top
+                    assert apart, (plot, text, other)
+    said = {plot: [text for text, *_ in one["boxes"] if "°" in text] for plot, one in whole.items()}
+    assert said["deflection"] == said["profile"]
+    # Far away they are named together; from near there is room for more names.
+    told = ", ".join(said["profile"])
+    assert sum(int((re.match(r"(\d) × ", part) or [1, 1])[1]) for part in told.split(", ")) == 6
+    from_near = len([1 for text, *_ in near["profile"]["boxes"] if "°" in text])
+    assert len(said["profile"]) < from_near or width == 390
+    assert len([1 for text, *_ in whole["deflection"]["boxes"] if "ahead" in text]) == 3
+    assert page.complaints == []
     context.close()
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from asbuilt import fittings, units
 from asbuilt.arrays import Bools, Floats
+from asbuilt.review import labels
 from asbuilt.review.look import GREEN, GREY, MARKS
 
 if TYPE_CHECKING:
@@ -24,6 +25,8 @@ KINDS = ("deflection", "plan", "profile")
 _SIZES = {"deflection": (7.2, 2.7), "plan": (7.2, 3.0), "profile": (7.2, 2.1)}
 """Inches; 7.2 is the width of print between the margins of letter and A4."""
 _INK = "#20252B"
+_SMALL, _AWAY = 6.0, 6.0
+"""Height of small type, and how far a word in plan stands from its place; points."""
 _MANY = 1500
 """More marks than these are drawn as a picture inside the SVG: as outlines they make it slow and large."""
 ROUND = (1, 2, 5)
@@ -42,8 +45,9 @@ def plot_deflection(ax: Axes, route: Route) -> None:
 
     Notes
     -----
-    A mark stands at the deflection; where the survey gives only bounds, at the most that it lets the joint take, with
-    a bar down to the least. Thin lines are one standard error either way.
+    The legend stands above the axes, in as many rows as it needs; give the figure its size before. A mark stands at
+    the deflection; where the survey gives only bounds, at the most that it lets the joint take, with a bar down to
+    the least. Thin lines are one standard error either way.
     """
     joints = route.joints
     at, drawn = joints["distance"].to_numpy(), within_view(route)
@@ -67,13 +71,11 @@ def plot_deflection(ax: Axes, route: Route) -> None:
         ax.scatter(at, measured, marker="*", s=32, facecolors="none", edgecolors=_INK, linewidths=0.9,
                    label="measured at the joint", rasterized=many)  # fmt: skip
     top = deflection_top(route)
-    ax.set_ylim(0, top)
-    for place, text in bends(route):
-        ax.annotate(text, (at[place], 0), (at[place], -0.035 * top), annotation_clip=False, fontsize=6, ha="center",
-                    va="top", color=_INK)  # fmt: skip
-        ax.plot([at[place]], [0], marker="v", color=GREEN, markersize=4, clip_on=False)
+    # Marks at nothing and the names of bends stand above the axis, which would cut them.
+    ax.set_ylim((-0.13 if bends(route) else -0.05) * top, top)
     ax.set_ylabel("Deflection, degrees", fontsize=8)
-    _station_axis(ax, route, pad=9 if bends(route) else 3)
+    _station_axis(ax, route)
+    _bends(ax, route, np.zeros(len(joints)))
     ax.grid(axis="y", color="#D8DCE0", linewidth=0.5)
     _legend(ax)
 
@@ -92,18 +94,22 @@ def plot_plan(ax: Axes, route: Route) -> None:
     _scatter(ax, route, joints["easting"].to_numpy(), joints["northing"].to_numpy(), part=0.6)
     ax.set_aspect("equal", adjustable="datalim")
     ax.margins(0.08, 0.16)
-    length = line[-1, 0]
-    places, names = route.stations.ticks(0.0, length, 8)
-    for place, name in zip(places, names, strict=True):
-        _beside(ax, route, place, name, _INK, side=-1)
-    for place, text in bends(route):
-        _beside(ax, route, joints["distance"].iloc[place], text, GREEN, side=1)
+    ax.autoscale_view()
+    ax.apply_aspect()
+    # What follows is set to this view, and must not change it.
+    ax.autoscale(False)
+    width, height = _points(ax)
     ax.annotate(
-        "grid\nnorth", (0.975, 0.97), (0, -32), xycoords="axes fraction", textcoords="offset points", fontsize=6,
-        ha="center", va="top", color=_INK,
+        "grid\nnorth", (1 - 14 / width, 0.97), (0, -32), xycoords="axes fraction", textcoords="offset points",
+        fontsize=_SMALL, ha="center", va="top", color=_INK,
         arrowprops={"arrowstyle": "-|>", "color": _INK, "shrinkA": 0, "linewidth": 1.2},
     )  # fmt: skip
-    _scale_bar(ax, route)
+    frame = labels.Frame(labels.Box(0.0, width, 0.0, height), [labels.Box(width - 28, width, height - 54, height)])
+    frame.taken.append(_scale_bar(ax, route))
+    _name_bends_in_plan(ax, route, frame)
+    places, names = route.stations.ticks(0.0, line[-1, 0], 8)
+    for place, name in zip(places, names, strict=True):
+        _beside(ax, route, place, name, frame, side=-1)
     ax.set(xticks=[], yticks=[])
     ax.spines[:].set_visible(False)
 
@@ -127,15 +133,14 @@ def plot_profile(ax: Axes, route: Route) -> None:
     line = route.line
     ax.plot(line[:, 0], line[:, 3], color=_INK, linewidth=0.8, zorder=1)
     _scatter(ax, route, at, elevation, part=0.6)
-    for place, text in bends(route):
-        where = (at[place], elevation[place])
-        ax.annotate(text, where, (0, -11), textcoords="offset points", fontsize=6, ha="center", color=_INK)
     ax.set_ylabel(f"Elevation, {units.SYMBOLS[route.unit]}", fontsize=8)
-    _station_axis(ax, route, pad=3)
-    low, high = np.nanmin(elevation), np.nanmax(elevation)
-    exaggeration = _set_exaggeration(ax, low, high)
+    _station_axis(ax, route)
+    exaggeration = _set_exaggeration(ax, *heights(route))
+    _bends(ax, route, elevation)
     ax.grid(axis="y", color="#D8DCE0", linewidth=0.5)
-    ax.set_title(f"heights drawn {exaggeration:g} times as large as lengths", fontsize=7, loc="right", color=_INK)
+    wide = _points(ax)[0] > 300
+    said = f"elevation drawn {exaggeration:g} times" + (" (vertical exaggeration)" if wide else "")
+    ax.set_title(said, fontsize=7, loc="right", color=_INK)
 
 
 def drawn_deflection(route: Route) -> Floats:
@@ -163,7 +168,9 @@ def deflection_top(route: Route) -> float:
     drawn = drawn_deflection(route)
     bound = np.max(drawn[np.isfinite(drawn)], initial=0.5)
     known = most if np.isfinite(most) else bound
-    return float(1.12 * max(known, min(bound, 3 * known), LEAST_TOP_DEG))
+    # Equations are written along the top, above what is known exactly.
+    room = 1.12 if not route.equations else 1.3
+    return float(room * max(known, min(bound, 3 * known), LEAST_TOP_DEG))
 
 
 def allowable_steps(route: Route) -> tuple[Floats, Floats]:
@@ -177,21 +184,17 @@ def allowable_steps(route: Route) -> tuple[Floats, Floats]:
 
 
 def bends(route: Route) -> list[tuple[int, str]]:
-    """Give the joints that lie at bends, with the angle in words; bends near one another are named together."""
-    angle, distance = route.joints["bend_angle_deg"].to_numpy(), route.joints["distance"].to_numpy()
-    there = np.flatnonzero(np.isfinite(angle))
-    if not len(there):
-        return []
-    near = 0.02 * route.line[-1, 0]
-    groups = np.split(there, np.flatnonzero(np.diff(distance[there]) > near) + 1)
-    named = []
-    second = second_ends(route)
-    for group in groups:
-        angles = dict.fromkeys(f"{value:g}°" for value in angle[group])
-        many = len(group) - int(second[group].sum())
-        times = f"{many} × " if many > 1 else ""
-        named.append((int(group[0]), times + ", ".join(angles)))
-    return named
+    """Give the joints that lie at bends, with the angle in words; one logged by its two ends by the first of them."""
+    angle = route.joints["bend_angle_deg"].to_numpy()
+    there = np.flatnonzero(np.isfinite(angle) & ~second_ends(route))
+    return [(int(at), f"{angle[at]:g}°") for at in there]
+
+
+def heights(route: Route) -> tuple[float, float]:
+    """Give the lowest and the highest elevation of a route, its joints and its line; NaN where none is known."""
+    known = np.concatenate([route.joints["elevation"].to_numpy(), route.line[:, 3]])
+    known = known[np.isfinite(known)]
+    return (float(known.min()), float(known.max())) if len(known) else (np.nan, np.nan)
 
 
 def second_ends(route: Route) -> Bools:
@@ -226,13 +229,16 @@ def route_figure(route: Route, kind: str) -> Figure:
     figure = Figure(figsize=(width, height))
     margins = (0.02, 0.02) if kind == "plan" else (0.6, 0.55)
     figure.subplots_adjust(
-        left=margins[0] / width, right=1 - 0.1 / width, bottom=margins[1] / height,
-        top=1 - (0.5 if kind == "deflection" else 0.28) / height,
+        left=margins[0] / width, right=1 - 0.1 / width, bottom=margins[1] / height, top=1 - 0.28 / height,
     )  # fmt: skip
     ax = figure.add_subplot()
-    pad = 19 if kind == "deflection" else 6
-    ax.set_title(f"{route.name}: {_TITLES[kind]}", fontsize=9, loc="left", color=_INK, pad=pad)
     {"deflection": plot_deflection, "plan": plot_plan, "profile": plot_profile}[kind](ax, route)
+    above = 6.0
+    legend = ax.get_legend()
+    if legend is not None:
+        above = legend.get_window_extent().height * 72.0 / figure.dpi + 9
+        figure.subplots_adjust(top=1 - (above + 15) / 72.0 / height)
+    ax.set_title(f"{route.name}: {_TITLES[kind]}", fontsize=9, loc="left", color=_INK, pad=above)
     return figure
 
 
@@ -263,25 +269,66 @@ def _scatter(ax: Axes, route: Route, across: Floats, up: Floats, part: float = 1
             )  # fmt: skip
 
 
-def _station_axis(ax: Axes, route: Route, *, pad: float) -> None:
+def _station_axis(ax: Axes, route: Route) -> None:
     length = float(route.line[-1, 0])
     ax.set_xlim(-0.01 * length, 1.01 * length)
-    places, names = route.stations.ticks(0.0, length, 9)
+    most = int(np.clip(_points(ax)[0] / 45, 2, 9))
+    places, names = route.stations.ticks(0.0, length, most)
     ax.set_xticks(places, names, fontsize=7)
     ax.tick_params(axis="y", labelsize=7)
-    ax.tick_params(axis="x", pad=pad)
     ax.set_xlabel(f"Station, {units.SYMBOLS[route.station_unit]}", fontsize=8)
-    for equation in route.equations:
+    _equations(ax, route)
+    _plain(ax)
+
+
+def _equations(ax: Axes, route: Route) -> None:
+    """Break the axis at the equations, and write them along the top, in rows where they lie close together."""
+    length, wide = float(route.line[-1, 0]), _points(ax)[0]
+    places = [one.distance / length * wide for one in route.equations]
+    texts = [f"{one.back} back = {one.ahead} ahead" for one in route.equations]
+    widest = max((labels.width(text, _SMALL) for text in texts), default=0.0)
+    lines = 1
+    if any(widest > max(place, wide - place) - 5 for place in places):
+        texts, lines = [f"{one.back} back\n{one.ahead} ahead" for one in route.equations], 2
+        widest = max(labels.width(line, _SMALL) for text in texts for line in text.split("\n"))
+    beyond = [place + 5 + widest > wide for place in places]
+    spans = [(place - 5 - widest, place) if left else (place, place + 5 + widest)
+             for place, left in zip(places, beyond, strict=True)]  # fmt: skip
+    for equation, text, left, row in zip(route.equations, texts, beyond, labels.rows(spans), strict=True):
         for shift in (-0.0015, 0.0015):
             ax.axvline(equation.distance + shift * length, color=_INK, linewidth=0.7, linestyle=(0, (4, 2)))
-        beyond = equation.distance > 0.7 * length
         ax.annotate(
-            f"{equation.back} back = {equation.ahead} ahead", (equation.distance, 0.97),
-            (-5 if beyond else 5, 0), xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=6,
-            ha="right" if beyond else "left", va="top", color=_INK,
+            text, (equation.distance, 1), (-5 if left else 5, -3 - (1.2 * lines + 0.5) * _SMALL * row),
+            xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=_SMALL,
+            ha="right" if left else "left", va="top", color=_INK,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1, "alpha": 0.8},
         )  # fmt: skip
-    _plain(ax)
+
+
+def _bends(ax: Axes, route: Route, up: Floats) -> None:
+    """Mark the bends along the route; those too near together for a name each are named together."""
+    found = [(at, text) for at, text in bends(route) if np.isfinite(up[at])]
+    if not found:
+        return
+    distance = route.joints["distance"].to_numpy()
+    at, texts = [place for place, _ in found], [text for _, text in found]
+    ax.scatter(distance[at], up[at], marker="v", s=20, facecolors="none", edgecolors=GREEN, linewidths=1.0, zorder=10)
+    left, right = ax.get_xlim()
+    places = (distance[at] - left) / (right - left) * _points(ax)[0]
+    for group in labels.gathered(places.tolist(), texts, _SMALL):
+        name = labels.together([texts[number] for number in group])
+        middle = (distance[at[group[0]]] + distance[at[group[-1]]]) / 2
+        # Under everything along its width, or the pipe would run through it.
+        half = labels.width(name, _SMALL) / 2 * (right - left) / _points(ax)[0]
+        above = [*[at[number] for number in group], *np.flatnonzero(np.abs(distance - middle) <= half)]
+        ax.annotate(name, (middle, np.nanmin(up[above])), (0, -5), textcoords="offset points", fontsize=_SMALL,
+                    ha="center", va="top", color=_INK)  # fmt: skip
+
+
+def _points(ax: Axes) -> tuple[float, float]:
+    """Give how wide and high axes are, in points."""
+    box, dpi = ax.get_window_extent(), ax.figure.dpi
+    return float(box.width * 72.0 / dpi), float(box.height * 72.0 / dpi)
 
 
 def _plain(ax: Axes) -> None:
@@ -292,15 +339,19 @@ def _plain(ax: Axes) -> None:
 
 
 def _legend(ax: Axes) -> None:
-    ax.legend(
-        loc="lower left", bbox_to_anchor=(0, 1.01), ncols=8, fontsize=6.5, frameon=False, handletextpad=0.4,
-        columnspacing=1.2, borderpad=0,
-    )  # fmt: skip
+    """Set the legend above the axes, in as many columns as they are wide enough for."""
+    handles, names = ax.get_legend_handles_labels()
+    for columns in range(max(len(names), 1), 0, -1):
+        legend = ax.legend(
+            handles, names, loc="lower left", bbox_to_anchor=(0, 1.01), ncols=columns, fontsize=6.5, frameon=False,
+            handletextpad=0.4, columnspacing=1.2, borderpad=0,
+        )  # fmt: skip
+        if legend.get_window_extent().width <= ax.get_window_extent().width:
+            return
 
 
-def _scale_bar(ax: Axes, route: Route) -> None:
-    ax.autoscale_view()
-    ax.apply_aspect()
+def _scale_bar(ax: Axes, route: Route) -> labels.Box:
+    """Draw the scale bar, and give its box in points from the axes' corner."""
     left, right = ax.get_xlim()
     bottom, top = ax.get_ylim()
     length = round_length(0.2 * (right - left))
@@ -308,6 +359,9 @@ def _scale_bar(ax: Axes, route: Route) -> None:
     ax.plot([start, start + length], [height, height], color=_INK, linewidth=2.5, solid_capstyle="butt")
     label = f"{length:,g} {units.SYMBOLS[route.plan_unit]}"
     ax.annotate(label, (start + length / 2, height), (0, 3), textcoords="offset points", fontsize=7, ha="center")
+    width, points = (size / span for size, span in zip(_points(ax), (right - left, top - bottom), strict=True))
+    up = (height - bottom) * points
+    return labels.Box(0.0, (start - left + length) * width + 3, up - 3, up + 12)
 
 
 def round_length(most: float) -> float:
@@ -336,13 +390,51 @@ def _set_exaggeration(ax: Axes, low: float, high: float) -> float:
     return exaggeration
 
 
-def _beside(ax: Axes, route: Route, distance: float, text: str, color: str, *, side: int) -> None:
-    """Write beside the line in plan: right of it where `side` is 1, left where it is -1, looking ahead."""
+def _name_bends_in_plan(ax: Axes, route: Route, frame: labels.Frame) -> None:
+    """Mark the bends in plan; those too near together for a name each are named together."""
+    distance = route.joints["distance"].to_numpy()
+    found = bends(route)
+    groups: list[list[int]] = []
+    for number, (joint, _) in enumerate(found):
+        place = _in_points(ax, *place_beside(route, distance[joint], 1)[:2])
+        before = _in_points(ax, *place_beside(route, distance[found[groups[-1][-1]][0]], 1)[:2]) if groups else None
+        near = before is not None and abs(place[0] - before[0]) < 5 * _SMALL and abs(place[1] - before[1]) < 2 * _SMALL
+        groups[-1:] = [[*groups[-1], number]] if near else [*groups[-1:], [number]]
+    for group in groups:
+        for number in group:
+            east, north, *_ = place_beside(route, distance[found[number][0]], 1)
+            ax.plot([east], [north], marker="v", markerfacecolor="none", markeredgecolor=GREEN, markersize=4, zorder=10)
+        middle = distance[found[group[len(group) // 2]][0]]
+        _write(ax, route, middle, labels.together([found[number][1] for number in group]), frame, side=1)
+
+
+def _beside(ax: Axes, route: Route, distance: float, text: str, frame: labels.Frame, *, side: int) -> None:
+    """Mark a place on the line in plan, and write beside it where there is room."""
+    east, north, *_ = place_beside(route, distance, side)
+    ax.plot([east], [north], marker=".", color=_INK, markersize=3, zorder=10)
+    _write(ax, route, distance, text, frame, side=side)
+
+
+def _write(ax: Axes, route: Route, distance: float, text: str, frame: labels.Frame, *, side: int) -> None:
+    """Write beside the line in plan: right of it where `side` is 1, left where it is -1; else where there is room."""
     east, north, *right = place_beside(route, distance, side)
-    ax.plot([east], [north], marker=".", color=color, markersize=3, zorder=10)
-    across, up = alignment(*right)
-    ax.annotate(text, (east, north), (6 * right[0], 6 * right[1]), textcoords="offset points", fontsize=6, ha=across,
-                va=up, color=_INK)  # fmt: skip
+    place = _in_points(ax, east, north)
+    for way in labels.ways(right[0], right[1]):
+        box = labels.box(place, way, text, _SMALL, _AWAY)
+        if not frame.free(box):
+            continue
+        frame.taken.append(box)
+        across, up = labels.alignment(*way)
+        ax.annotate(text, (east, north), (_AWAY * way[0], _AWAY * way[1]), textcoords="offset points",
+                    fontsize=_SMALL, ha=across, va=up, color=_INK)  # fmt: skip
+        return
+
+
+def _in_points(ax: Axes, east: float, north: float) -> tuple[float, float]:
+    """Give where a place lies in axes, in points from their lower left corner."""
+    (left, right), (bottom, top) = ax.get_xlim(), ax.get_ylim()
+    width, height = _points(ax)
+    return (east - left) / (right - left) * width, (north - bottom) / (top - bottom) * height
 
 
 def place_beside(route: Route, distance: float, side: int) -> tuple[float, float, float, float]:
@@ -353,9 +445,3 @@ def place_beside(route: Route, distance: float, side: int) -> tuple[float, float
     along = np.array([east[2] - east[1], north[2] - north[1]]) / max(np.hypot(np.ptp(east), np.ptp(north)), 1e-9)
     away = side / max(np.hypot(*along), 1e-9)
     return float(east[0]), float(north[0]), float(along[1] * away), float(-along[0] * away)
-
-
-def alignment(right: float, up: float) -> tuple[str, str]:
-    """Give how a text that lies this way from its place is set: across, and up."""
-    across = "left" if right > 0.3 else "right" if right < -0.3 else "center"
-    return across, "bottom" if up > 0.3 else "top" if up < -0.3 else "center"

@@ -15,10 +15,10 @@ from asbuilt import units
 from asbuilt.arrays import Floats
 from asbuilt.review.figures import (
     ROUND,
-    alignment,
     allowable_steps,
     bends,
     deflection_top,
+    heights,
     place_beside,
     within_view,
 )
@@ -125,14 +125,10 @@ def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, orig
     across, up = (float(np.ptp(line[:, column])) for column in (1, 2))
     height = int(np.clip(900 * up / max(across, 1e-9), *_PLAN_HEIGHTS))
     plot = _figure("Plan, grid north up, equal scales", height, name="plan", tools=_PLAN_TOOLS, match_aspect=True)
-    plot.x_range.range_padding, plot.y_range.range_padding = 0.35, 0.18
+    plot.x_range.range_padding, plot.y_range.range_padding = 0.2, 0.18
     plot.line(_short(line[:, 1] - origin[0]), _short(line[:, 2] - origin[1]), line_color=INK, name="ink")
     _marks(plot, source, "east", "north", part=0.75)
-    places, names = route.stations.ticks(0.0, float(line[-1, 0]), 8)
-    _texts_beside(plot, route, origin, places.tolist(), names, side=-1)
-    named = bends(route)
-    at = [float(route.joints["distance"].iloc[place]) for place, _ in named]
-    _texts_beside(plot, route, origin, at, [text for _, text in named], side=1)
+    _named_in_plan(plot, route, origin)
     symbol = units.SYMBOLS[route.plan_unit]
     lengths = (MetricLength if symbol == "m" else ImperialLength)(
         include=[symbol], ticks=[base * 10.0**power for power in range(6) for base in ROUND]
@@ -159,10 +155,10 @@ def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, a
     from bokeh.models import Range1d
 
     elevation = route.joints["elevation"].to_numpy()
-    known = np.isfinite(elevation)
-    low, high = (float(np.nanmin(elevation)), float(np.nanmax(elevation))) if known.any() else (0.0, 1.0)
+    known = np.isfinite(elevation).any()
+    low, high = heights(route) if known else (0.0, 1.0)
     room = 0.25 * max(high - low, 1.0)
-    title = "Elevation" if known.any() else "Elevation: none in the file"
+    title = "Elevation" if known else "Elevation: none in the file"
     plot = _figure(title, 250, name="profile", x_range=along, y_range=Range1d(low - room, high + room), tools=_TOOLS)
     line = route.line
     plot.line(_short(line[:, 0]), _short(line[:, 3]), line_color=INK, name="ink")
@@ -215,42 +211,57 @@ def _uprights(plot: Figure, at: Floats, low: Floats, high: Floats, *, width: int
 
 
 def _bends(plot: Figure, route: Route, across: Floats, up: Floats) -> None:
+    """Mark the bends; the page names them, together where they lie too near one another for a name each."""
+    from bokeh.models import ColumnDataSource
+
     named = [(at, text) for at, text in bends(route) if np.isfinite(up[at])]
     if not named:
         return
     at = [place for place, _ in named]
-    plot.scatter(_short(across[at]), _short(up[at]), marker="inverted_triangle", size=9, fill_color=None,
-                 line_color=GREEN, line_width=2)  # fmt: skip
+    source = ColumnDataSource(
+        {"across": _short(across[at]), "up": _short(up[at]), "text": [text for _, text in named]},
+        name=f"{plot.name} bends",
+    )
+    plot.scatter(
+        "across", "up", source=source, marker="inverted_triangle", size=9, fill_color=None, line_color=GREEN,
+        line_width=2,
+    )  # fmt: skip
+    names = ColumnDataSource({"across": [], "up": [], "text": []}, name=f"{plot.name} bend names")
     plot.text(
-        _short(across[at]), _short(up[at]), text=[text for _, text in named], y_offset=7, text_align="center",
-        text_baseline="top", text_font_size="11px", text_color=INK, name="ink",
+        "across", "up", text="text", source=names, y_offset=7, text_align="center", text_baseline="top",
+        text_font_size="11px", text_color=INK, name="ink",
     )  # fmt: skip
 
 
-def _texts_beside(
-    plot: Figure, route: Route, origin: Floats, places: list[float], texts: list[str], *, side: int,
-) -> None:  # fmt: skip
-    """Write beside the line in plan, left of it where `side` is -1, right where 1."""
-    if not places:
-        return
-    east, north, right, up = np.array([place_beside(route, place, side) for place in places]).T
-    set_as = [alignment(*way) for way in zip(right, up, strict=True)]
-    baselines = {"bottom": "bottom", "top": "top", "center": "middle"}
-    columns = {
-        "east": _short(east - origin[0]), "north": _short(north - origin[1]), "right": _short(9 * right),
-        "down": _short(-9 * up), "text": texts, "across": [across for across, _ in set_as],
-        "baseline": [baselines[height] for _, height in set_as],
-    }  # fmt: skip
-    from bokeh.models import ColumnDataSource
+def _named_in_plan(plot: Figure, route: Route, origin: Floats) -> None:
+    """Mark round stations and bends in plan; the page writes their names beside the line where there is room."""
+    from bokeh.models import CDSView, ColumnDataSource, GroupFilter
 
-    source = ColumnDataSource(columns)
-    if side < 0:
-        plot.scatter("east", "north", source=source, size=5, fill_color=None, line_color=INK, name="ink")
-    else:
-        plot.scatter("east", "north", source=source, marker="inverted_triangle", size=9, fill_color=None,
-                     line_color=GREEN, line_width=2)  # fmt: skip
+    stations = zip(*route.stations.ticks(0.0, float(route.line[-1, 0]), 8), strict=True)
+    distance = route.joints["distance"].to_numpy()
+    # Bends first: they are named before the stations.
+    named = [(float(distance[at]), text, "bend") for at, text in bends(route)]
+    named += [(float(place), text, "station") for place, text in stations]
+    if not named:
+        return
+    east, north, right, up = np.array(
+        [place_beside(route, place, 1 if kind == "bend" else -1) for place, _, kind in named]
+    ).T
+    columns = {"east": _short(east - origin[0]), "north": _short(north - origin[1]), "right": _short(right),
+               "up": _short(up), "text": [text for _, text, _ in named],
+               "kind": [kind for *_, kind in named]}  # fmt: skip
+    source = ColumnDataSource(columns, name="plan places")
+    for kind, look in (
+        ("station", {"size": 5, "line_color": INK, "name": "ink"}),
+        ("bend", {"marker": "inverted_triangle", "size": 9, "line_color": GREEN, "line_width": 2}),
+    ):
+        view = CDSView(filter=GroupFilter(column_name="kind", group=kind))
+        plot.scatter("east", "north", source=source, view=view, fill_color=None, **look)
+    names = ColumnDataSource(
+        {name: [] for name in ("east", "north", "text", "right", "down", "across", "baseline")}, name="plan names"
+    )
     plot.text(
-        "east", "north", text="text", x_offset="right", y_offset="down", text_align="across", source=source,
+        "east", "north", text="text", x_offset="right", y_offset="down", text_align="across", source=names,
         text_baseline="baseline", text_font_size="11px", text_color=INK, name="ink",
     )  # fmt: skip
 
@@ -271,12 +282,11 @@ def _stations(plot: Figure, route: Route, top: float | None = None) -> None:
                              name="paper"))  # fmt: skip
         if top is None:
             continue
-        beyond = equation.distance > 0.6 * route.line[-1, 0]
         plot.add_layout(
             Label(
-                x=equation.distance, y=top, y_offset=-4, x_offset=-7 if beyond else 7, text_color=INK, name="ink",
+                x=equation.distance, y=top, y_offset=-4, x_offset=7, text_color=INK, name="ink", tags=["equation"],
                 text=f"{equation.back} back\n{equation.ahead} ahead", text_font_size="11px",
-                text_align="right" if beyond else "left", text_baseline="top",
+                text_align="left", text_baseline="top",
             )
         )  # fmt: skip
 

@@ -73,12 +73,15 @@ class Stationing:
     def ticks(self, start: float, end: float, most: int) -> tuple[Floats, list[str]]:
         """Give where round stations lie between two distances, no more than so many, and how they are written."""
         step = next(step for step in self._steps() if (end - start) / (step * self._scale.min()) <= most)
-        places, names = [], []
+        places, names = [np.zeros(0)], []
+        # At an equation a station ahead of it may lie close upon one back of it.
+        apart = 0.6 * (end - start) / most
         for at in range(len(self.distance_from)):
             first, last = self.station_from[at], self.station_to[at]
             round_ones = np.arange(np.ceil(first / step - 1e-9), np.floor(last / step + 1e-9) + 1) * step
             place = self.distance_from[at] + (round_ones - first) * self._scale[at]
             inside = (place >= start - 1e-6) & (place <= end + 1e-6)
+            inside[:1] &= not len(places[-1]) or place[:1] - places[-1][-1] >= apart
             places.append(place[inside])
             names += stationing.format_stations(round_ones[inside], self.form, decimals=0).to_pylist()
         return np.concatenate(places), names

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -322,6 +323,9 @@ def length_tables(review: Review, route: Route) -> list[Table]:
     for layer, frame in route.lengths.items():
         if frame.empty:
             continue
+        if "message" in frame:
+            # Result, allowance and make-up water say the same, but where a test could not be judged.
+            frame = frame.assign(message=frame["message"].where(frame["result"] == "not-judged"))
         hidden = _HIDDEN | set(_UNIT_BESIDE.values())
         names = [name for name in frame.columns if name not in hidden and frame[name].notna().any()]
         symbol = units.SYMBOLS[route.station_unit]
@@ -510,7 +514,7 @@ def _closures(review: Review, route: Route) -> list[list[str]]:
     ties = json.loads(review.run.get("counts") or "{}").get("ties", [])
     return [
         [
-            f"Closure from {tie['from']} to {tie['to']}, {tie['length']:,.2f} {symbol}",
+            f"Closure from {_file_only(tie['from'])} to {_file_only(tie['to'])}, {tie['length']:,.2f} {symbol}",
             f"{tie['closure']:+.3f} {symbol}, {tie['closure_ppm']:+.0f} parts per million",
         ]
         for tie in ties
@@ -530,7 +534,18 @@ def design_only(review: Review) -> bool:
 
 
 def _notes(review: Review) -> list[str]:
-    return [str(note) for note in json.loads(review.run.get("notes") or "[]")]
+    return [_file_only(str(note)) for note in json.loads(review.run.get("notes") or "[]")]
+
+
+def _file_only(text: str) -> str:
+    """Leave the folders out of a text that begins with the whole path of a file.
+
+    Examples
+    --------
+    >>> _file_only("/jobs/sawmill court/ties.csv: row 2"), _file_only("AWWA C150/C151: 8 joints")
+    ('ties.csv: row 2', 'AWWA C150/C151: 8 joints')
+    """
+    return re.sub(r"^(?:[A-Za-z]:)?[\\/][^:]*[\\/](?=[^\\/:]+:)", "", text)
 
 
 def set_aside_on(review: Review, route: Route) -> Table:

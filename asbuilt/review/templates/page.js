@@ -27,6 +27,7 @@
   };
   const ticks = (start, end, most) => {
     const scale = Math.min(...data.pieces.map(([from, to, first, last]) => (to - from) / (last - first || 1)));
+    const apart = 0.6 * (end - start) / most;
     let step = 1;
     for (let at = 0; (end - start) / (step * scale) > most && at < 30; at += 1) step *= at % 3 === 1 ? 2.5 : 2;
     const places = [];
@@ -36,6 +37,8 @@
       for (let value = Math.ceil(first / step - 1e-9) * step; value <= last + 1e-6; value += step) {
         const place = from + (value - first) * ratio;
         if (place < start || place > end) continue;
+        // At an equation a station ahead of it may lie close upon one back of it.
+        if (places.length && value < first + step && place - places[places.length - 1] < apart) continue;
         places.push(place);
         names.set(place, station(value));
       }
@@ -60,15 +63,150 @@
     const across = (profile.x_range.end - profile.x_range.start) / width;
     const up = (profile.y_range.end - profile.y_range.start) / height;
     const times = across / up;
-    const said = times >= 10 ? Math.round(times) : times.toFixed(1);
-    profile.title.text = width < 420 ? `Elevation, heights × ${said}` : `Elevation, heights drawn ${said} times too tall`;
+    const said = times >= 10 ? Math.round(times) : Number(times.toFixed(1));
+    profile.title.text = `Elevation drawn ${said} times${width < 420 ? "" : " (vertical exaggeration)"}`;
   };
-  const seen = () => { writeStations(); stateExaggeration(); };
-  for (const range of [along, profile.y_range]) range.change.connect(seen);
+
+  // Names in the plots: none on another, none over the edge; `labels.py` does the same for print.
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = "11px helvetica";
+  const high = 13;
+  const wide = (text) => Math.max(...text.split("\n").map((line) => pen.measureText(line).width));
+  const together = (texts) => {
+    const many = new Map();
+    for (const text of texts) many.set(text, (many.get(text) || 0) + 1);
+    return [...many].map(([text, count]) => (count > 1 ? `${count} × ${text}` : text)).join(", ");
+  };
+  const screen = (range, size) => {
+    const scale = size / (range.end - range.start);
+    return [(value) => (value - range.start) * scale, (pixel) => range.start + pixel / scale];
+  };
+  // A plot is drawn anew only if its names have changed.
+  const put = (source, data) => {
+    if (JSON.stringify(source.data) !== JSON.stringify(data)) source.data = data;
+  };
+  const nameBends = (plot) => {
+    const [bends, names] = [find(`${plot.name} bends`), find(`${plot.name} bend names`)];
+    if (!bends) return;
+    const width = plot.inner_width;
+    const [pixel, place] = screen(plot.x_range, width);
+    const { across, up, text } = bends.data;
+    const groups = [];
+    const middle = (group) => {
+      const half = wide(together(group.map((at) => text[at]))) / 2;
+      const centre = (pixel(across[group[0]]) + pixel(across[group[group.length - 1]])) / 2;
+      return [Math.min(Math.max(centre, half + 2), width - half - 2), half];
+    };
+    for (let at = 0; at < across.length; at += 1) {
+      if (pixel(across[at]) < 0 || pixel(across[at]) > width) continue;
+      groups.push([at]);
+      while (groups.length > 1) {
+        const [[left, one], [right, other]] = groups.slice(-2).map(middle);
+        if (right - left >= one + other + 6) break;
+        groups.push(groups.splice(-2).flat());
+      }
+    }
+    // Under everything along its width, or the pipe would run through it.
+    const lowest = (group) => {
+      let low = Math.min(...group.map((at) => up[at]));
+      if (plot !== profile) return low;
+      const [centre, half] = middle(group);
+      const [from, to] = [place(centre - half), place(centre + half)];
+      for (let at = 0; at < count; at += 1) {
+        if (joints.distance[at] >= from && joints.distance[at] <= to && joints.elevation[at] < low) low = joints.elevation[at];
+      }
+      return low;
+    };
+    put(names, {
+      across: groups.map((group) => place(middle(group)[0])),
+      up: groups.map(lowest),
+      text: groups.map((group) => together(group.map((at) => text[at]))),
+    });
+  };
+  const nameInPlan = () => {
+    const [plot, places, names] = [find("plan"), find("plan places"), find("plan names")];
+    if (!places) return;
+    const [width, height] = [plot.inner_width, plot.inner_height];
+    const [[across], [along]] = [screen(plot.x_range, width), screen(plot.y_range, height)];
+    const { east, north, right, up, text, kind } = places.data;
+    // The corner of the north arrow is taken.
+    const taken = [[0, 60, 0, 60]];
+    const written = { east: [], north: [], text: [], right: [], down: [], across: [], baseline: [] };
+    const write = (group) => {
+      const at = group[Math.floor(group.length / 2)];
+      const [x, y, said] = [across(east[at]), height - along(north[at]), together(group.map((one) => text[one]))];
+      const [r, u] = [right[at], up[at]];
+      for (const [toRight, upward] of [[r, u], [-r, -u], [0, 1], [0, -1], [1, 0], [-1, 0]]) {
+        const [set, base] = [toRight > 0.3 ? 0 : toRight < -0.3 ? 1 : 0.5, upward > 0.3 ? 1 : upward < -0.3 ? 0 : 0.5];
+        const left = x + 9 * toRight - set * wide(said);
+        const top = y - 9 * upward - base * high;
+        const box = [left - 2, left + wide(said) + 2, top, top + high];
+        const free = box[0] >= 0 && box[1] <= width && box[2] >= 0 && box[3] <= height
+          && !taken.some((one) => box[0] < one[1] && one[0] < box[1] && box[2] < one[3] && one[2] < box[3]);
+        if (!free) continue;
+        taken.push(box);
+        const row = [east[at], north[at], said, 9 * toRight, -9 * upward];
+        row.push(["left", "center", "right"][2 * set], ["top", "middle", "bottom"][2 * base]);
+        Object.values(written).forEach((column, number) => column.push(row[number]));
+        return;
+      }
+    };
+    const inView = (at) => {
+      const [x, y] = [across(east[at]), along(north[at])];
+      return x >= 0 && x <= width && y >= 0 && y <= height;
+    };
+    const groups = [];
+    for (let at = 0; at < east.length; at += 1) {
+      if (!inView(at)) continue;
+      const last = groups[groups.length - 1];
+      const before = last && last[last.length - 1];
+      const near = last && kind[at] === "bend" && kind[before] === "bend"
+        && Math.abs(across(east[at]) - across(east[before])) < 45
+        && Math.abs(along(north[at]) - along(north[before])) < 2 * high;
+      if (near) last.push(at); else groups.push([at]);
+    }
+    groups.forEach(write);
+    put(names, written);
+  };
+  const equations = [...shown._all_models.values()].filter((model) => model.tags.includes("equation"));
+  const setEquations = () => {
+    const width = find("deflection").inner_width;
+    const [pixel] = screen(along, width);
+    const ends = [];
+    for (const label of [...equations].sort((one, other) => one.x - other.x)) {
+      const [x, long] = [pixel(label.x), wide(label.text) + 10];
+      const beyond = x + long > width && x - long > 0;
+      const start = beyond ? x - long : x;
+      let row = ends.findIndex((end) => end <= start);
+      if (row < 0) row = ends.length;
+      ends[row] = start + long;
+      label.text_align = beyond ? "right" : "left";
+      label.x_offset = beyond ? -7 : 7;
+      label.y_offset = -4 - 2.3 * high * row;
+    }
+  };
+  const plan = find("plan");
+  const seen = () => {
+    writeStations();
+    stateExaggeration();
+    if (!profile.inner_width || !plan.inner_width) return;
+    nameBends(find("deflection"));
+    nameBends(profile);
+    nameInPlan();
+    setEquations();
+  };
+  // A pan or a zoom changes several ranges many times: once for each picture is enough.
+  let waiting = false;
+  const look = () => {
+    if (waiting) return;
+    waiting = true;
+    requestAnimationFrame(() => { waiting = false; seen(); });
+  };
+  for (const range of [along, profile.y_range, plan.x_range, plan.y_range]) range.change.connect(look);
   // Bokeh does not say when it has laid a plot out anew, so its size is looked at.
   let size = "";
   setInterval(() => {
-    const now = `${profile.inner_width} ${profile.inner_height} ${plots.clientWidth}`;
+    const now = [profile, plan].map((plot) => `${plot.inner_width} ${plot.inner_height}`).join() + plots.clientWidth;
     if (now === size) return;
     size = now;
     seen();
@@ -190,7 +328,6 @@
     });
   }
   // Zoom: about ten joints either side of the mark in all plots, and back to the whole route.
-  const plan = find("plan");
   const around = (range, middle, half) => { range.start = middle - half; range.end = middle + half; };
   const wholeRoute = [along, plan.x_range, plan.y_range].map((range) => [range, range.start, range.end]);
   by("closer").addEventListener("click", () => {

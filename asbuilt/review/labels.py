@@ -1,0 +1,134 @@
+"""Where the words of a plot stand, so that none lies on another or runs off the edge.
+
+`templates/page.js` does the same in the browser, whose plots change their size and what they show.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+EM = 0.7
+"""Width of a letter or figure, as a part of the height of its type; somewhat more than in the fonts used."""
+_REACH = 0.3
+"""Part of a unit vector from which on a word stands to one side of its place, rather than across it."""
+
+
+class Box(NamedTuple):
+    """A rectangle in points of the page, right and up."""
+
+    left: float
+    right: float
+    bottom: float
+    top: float
+
+    def meets(self, other: Box) -> bool:
+        """Say whether two rectangles overlap."""
+        across = self.left < other.right and other.left < self.right
+        return across and self.bottom < other.top and other.bottom < self.top
+
+    def within(self, other: Box) -> bool:
+        """Say whether this rectangle lies inside another one."""
+        across = self.left >= other.left and self.right <= other.right
+        return across and self.bottom >= other.bottom and self.top <= other.top
+
+
+@dataclass
+class Frame:
+    """A plot's frame, and the boxes of the words that stand in it already."""
+
+    edge: Box
+    taken: list[Box] = field(default_factory=list)
+
+    def free(self, box: Box) -> bool:
+        """Say whether a word may stand there."""
+        return box.within(self.edge) and not any(box.meets(one) for one in self.taken)
+
+
+def together(texts: Sequence[str]) -> str:
+    """Name several things at once, like ones by their number.
+
+    Examples
+    --------
+    >>> together(["22.5°", "22.5°", "45°"])
+    '2 × 22.5°, 45°'
+    """
+    return ", ".join(text if many == 1 else f"{many} × {text}" for text, many in Counter(texts).items())
+
+
+def width(text: str, size: float) -> float:
+    """Estimate how wide a text of one line is, in the unit of its type's height."""
+    return EM * size * len(text)
+
+
+def gathered(places: Sequence[float], texts: Sequence[str], size: float) -> list[list[int]]:
+    """Gather what lies too near together along an axis to be named apart.
+
+    Parameters
+    ----------
+    places : sequence of float
+        Along the axis, in points, ascending; a name stands in the middle of what it names.
+    texts : sequence of str
+    size : float
+        Height of the type, points.
+
+    Returns
+    -------
+    list of list of int
+        The things of each name.
+
+    Examples
+    --------
+    >>> gathered([0, 10, 200], ["45°", "45°", "90°"], 6)
+    [[0, 1], [2]]
+    """
+    groups: list[list[int]] = []
+    for number in range(len(places)):
+        groups.append([number])
+        while len(groups) > 1 and _meet(groups[-2], groups[-1], places, texts, size):
+            groups[-2:] = [groups[-2] + groups[-1]]
+    return groups
+
+
+def _meet(one: list[int], other: list[int], places: Sequence[float], texts: Sequence[str], size: float) -> bool:
+    half = sum(width(together([texts[at] for at in group]), size) for group in (one, other)) / 2
+    middles = [(places[group[0]] + places[group[-1]]) / 2 for group in (one, other)]
+    return middles[1] - middles[0] < half + size / 2
+
+
+def rows(spans: Sequence[tuple[float, float]]) -> list[int]:
+    """Give each stretch along an axis the first row in which it overlaps none before it.
+
+    Examples
+    --------
+    >>> rows([(0, 10), (5, 15), (12, 20)])
+    [0, 1, 0]
+    """
+    ends: list[float] = []
+    found = []
+    for start, end in spans:
+        row = next((number for number, taken in enumerate(ends) if taken <= start), len(ends))
+        ends[row : row + 1] = [end]
+        found.append(row)
+    return found
+
+
+def ways(right: float, up: float) -> list[tuple[float, float]]:
+    """Give the ways from its place in which a word is tried: its own, the opposite one, above, below, right, left."""
+    return [(right, up), (-right, -up), (0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0)]
+
+
+def alignment(right: float, up: float) -> tuple[str, str]:
+    """Give how a text that lies this way from its place is set: across, and up."""
+    across = "left" if right > _REACH else "right" if right < -_REACH else "center"
+    return across, "bottom" if up > _REACH else "top" if up < -_REACH else "center"
+
+
+def box(place: tuple[float, float], way: tuple[float, float], text: str, size: float, away: float) -> Box:
+    """Give the box of a text of one line that stands some points away from its place, in a way given as unit vector."""
+    across, up = alignment(*way)
+    left = place[0] + away * way[0] - {"left": 0.0, "center": 0.5, "right": 1.0}[across] * width(text, size)
+    bottom = place[1] + away * way[1] - {"bottom": 0.0, "center": 0.5, "top": 1.0}[up] * size * 1.2
+    return Box(left, left + width(text, size), bottom, bottom + size * 1.2)
