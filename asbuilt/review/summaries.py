@@ -44,6 +44,8 @@ _RESULTS = {
     "failed-retested": "failed, passed when repeated", "not-judged": "not judged", "untested": "under no test",
 }  # fmt: skip
 _BOUNDS = ("deflection_floor", "deflection_ceiling")
+_OF_A_LENGTH = ("restraint-missing",)
+"""Findings whose message is of a length of the route, and the same for all its joints."""
 _WITHOUT_ROUTE = ("route-unknown", "row-unreadable")
 """Reasons for which a record may have no route that could be told."""
 _COUNTED = ("fields", "joints", "records")
@@ -212,10 +214,10 @@ def finding_tables(route: Route) -> list[tuple[str, str, Table]]:
 
 
 def _finding_table(code: str, found: pd.DataFrame, *, all_of_them: bool) -> Table:
-    every = _gathered(found.astype(object).where(found.notna(), None).to_dict("records"))
+    every = _gathered(found.astype(object).where(found.notna(), None).to_dict("records"), apart=code in _OF_A_LENGTH)
     gathered = every if all_of_them else every[:MOST_ROWS]
     rows = [
-        [_from_to(run, "station"), _from_to(run, "joint") + (f" ({len(run)} joints)" if len(run) > 1 else ""),
+        [_from_to(run, "station"), _joints_of(run),
          run[0]["message"] or "", _measured(run[0]["value"], run[0]["unit"]),
          _measured(run[0]["limit"], run[0]["unit"]), run[0]["basis"] or ""]
         for run in gathered
@@ -230,17 +232,27 @@ def _finding_table(code: str, found: pd.DataFrame, *, all_of_them: bool) -> Tabl
     )  # fmt: skip
 
 
-def _gathered(found: Sequence[dict[Any, Any]]) -> list[list[dict[Any, Any]]]:
-    """Gather what is said alike of successive joints."""
+def _gathered(found: Sequence[dict[Any, Any]], *, apart: bool) -> list[list[dict[Any, Any]]]:
+    """Gather what is said alike of successive joints; where it is said of a length, of all its joints `apart`, too."""
     runs: list[list[dict[Any, Any]]] = []
+    last_said: dict[tuple[Any, ...], list[dict[Any, Any]]] = {}
     for one in found:
-        last = runs[-1][-1] if runs else None
-        alike = last is not None and all(last[name] == one[name] for name in ("message", "basis", "value", "limit"))
-        if alike and last is not None and last["at"] >= 0 and one["at"] == last["at"] + 1:
-            runs[-1].append(one)
+        said = tuple(one[name] for name in ("message", "basis", "value", "limit"))
+        run = last_said.get(said)
+        if run is not None and one["at"] >= 0 and (apart or one["at"] == run[-1]["at"] + 1):
+            run.append(one)
         else:
-            runs.append([one])
+            last_said[said] = [one]
+            runs.append(last_said[said])
     return runs
+
+
+def _joints_of(run: Sequence[dict[Any, Any]]) -> str:
+    """Name the joints of a row, successive ones by the first and the last."""
+    breaks = [at for at in range(1, len(run)) if run[at]["at"] != run[at - 1]["at"] + 1]
+    edges = zip([0, *breaks], [*breaks, len(run)], strict=True)
+    named = ", ".join(_from_to(run[start:end], "joint") for start, end in edges)
+    return f"{named} ({len(run)} joints)" if len(run) > 1 else named
 
 
 def _from_to(run: Sequence[dict[Any, Any]], name: str) -> str:
