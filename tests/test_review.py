@@ -662,6 +662,10 @@ def test_sawmill_court_names_one_worst_a_joint_each_curve_and_each_field_once(tm
     assert len(fields) == len(set(fields))
 
 
+def test_a_turn_of_nothing_has_no_sign():
+    assert pages._rounded([-0.001, 0.0, -0.006, 1234.5], 2) == ["0.00", "0.00", "-0.01", "1,234.50"]
+
+
 def test_records_not_placed_stand_on_the_page_of_the_route_that_they_name(sample):
     review = read_review(sample / "joints.gpkg")
     told = {route.name: summaries.set_aside_on(review, route) for route in review.routes}

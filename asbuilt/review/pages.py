@@ -303,7 +303,9 @@ def _coded(texts: list[str]) -> list[str] | dict[str, Any]:
 
 
 def _rounded(values: Any, decimals: int) -> list[str]:
-    return [f"{value:,.{decimals}f}" if np.isfinite(value) else "" for value in np.asarray(values, dtype=np.float64)]
+    # Adding nothing takes the sign from a nought.
+    rounded = np.round(np.asarray(values, dtype=np.float64), decimals) + 0.0
+    return [f"{value:,.{decimals}f}" if np.isfinite(value) else "" for value in rounded]
 
 
 def _file_names(routes: list[str]) -> list[str]:
