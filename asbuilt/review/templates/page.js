@@ -94,8 +94,10 @@
     const groups = [];
     const middle = (group) => {
       const half = wide(together(group.map((at) => text[at]))) / 2;
-      const centre = (pixel(across[group[0]]) + pixel(across[group[group.length - 1]])) / 2;
-      return [Math.min(Math.max(centre, half + 2), width - half - 2), half];
+      const between = (across[group[0]] + across[group[group.length - 1]]) / 2;
+      const centre = Math.min(Math.max(pixel(between), half + 2), width - half - 2);
+      // Its own place to the last digit, so that a pan alone changes nothing.
+      return [centre, half, centre === pixel(between) ? between : place(centre)];
     };
     for (let at = 0; at < across.length; at += 1) {
       if (pixel(across[at]) < 0 || pixel(across[at]) > width) continue;
@@ -118,7 +120,7 @@
       return low;
     };
     put(names, {
-      across: groups.map((group) => place(middle(group)[0])),
+      across: groups.map((group) => middle(group)[2]),
       up: groups.map(lowest),
       text: groups.map((group) => together(group.map((at) => text[at]))),
     });
