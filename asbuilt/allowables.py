@@ -70,6 +70,18 @@ class Allowables:
         return degrees[joint], source.take(pa.array(joint))
 
 
+def families(joint_type: pa.Array, restrained: pa.Array) -> pa.Array:
+    """Name the family under which a joint's limits stand: a restrained joint has limits of its own.
+
+    Examples
+    --------
+    >>> families(pa.array(["push-on", "mechanical", None]), pa.array(["yes", "no", "yes"])).to_pylist()
+    ['restrained-push-on', 'mechanical', None]
+    """
+    add = pc.and_(pc.equal(restrained, "yes"), pc.invert(pc.starts_with(joint_type, "restrained")))
+    return pc.if_else(pc.fill_null(add, False), pc.binary_join_element_wise("restrained", joint_type, "-"), joint_type)
+
+
 def read_allowables(job: Job) -> Allowables:
     """Read the tables that the job names; the project's rows win over the standard's.
 

@@ -480,7 +480,7 @@ def _told_of_rows(placement: Placement) -> list[dict[str, Any]]:
     """Say which rows of the log, and lengths of its routes, are remarked on, and why."""
     import pyarrow as pa
 
-    from asbuilt.markup import remarks
+    from asbuilt.markup import length_remarks, remarks
 
     log, found = placement.log, remarks(placement)
     records = pa.array([one.record for one in found], pa.int64())
@@ -492,14 +492,12 @@ def _told_of_rows(placement: Placement) -> list[dict[str, Any]]:
         }
         for one, (route, joint) in zip(found, names, strict=True)
     ]  # fmt: skip
-    said = placement.table("findings").select(["route", "joint_uid", "code", "severity", "message"])
-    of_lengths = [
+    of_lengths: list[dict[str, Any]] = [
         {
-            "file": None, "row": None, "route": one["route"], "joint": None, "kind": one["code"],
-            "severity": one["severity"], "fields": [],
-            "message": f"{one['code']} ({one['severity']}): {one['message']}",
+            "file": None, "row": None, "route": one.route, "joint": None, "kind": one.kind, "severity": one.severity,
+            "fields": [], "message": one.text,
         }
-        for one in said.filter(said["joint_uid"].is_null()).to_pylist()
+        for one in length_remarks(placement)
     ]  # fmt: skip
     return of_rows + of_lengths
 

@@ -98,6 +98,15 @@ class Remark(NamedTuple):
     text: str
 
 
+class LengthRemark(NamedTuple):
+    """One thing to say of a length of a route, which is on no row of the log."""
+
+    route: str
+    kind: str
+    severity: str
+    text: str
+
+
 class Returned(NamedTuple):
     """What was handed back."""
 
@@ -122,6 +131,23 @@ def remarks(placement: Placement) -> list[Remark]:
     """
     said = [*_set_aside(placement), *_unreadable(placement), *_found(placement)]
     return sorted(said, key=lambda one: (one.record, _SEVERITIES.index(one.severity)))
+
+
+def length_remarks(placement: Placement) -> list[LengthRemark]:
+    """Say what is wrong with lengths of the routes.
+
+    Parameters
+    ----------
+    placement : Placement
+    """
+    of_lengths = placement.found.filter(placement.found["joint_index"].is_null()).to_pylist()
+    return [
+        LengthRemark(
+            placement.routes.names[one["length_route"]], one["code"], one["severity"],
+            _text(one["code"], one["severity"], one["message"]),
+        )
+        for one in of_lengths
+    ]  # fmt: skip
 
 
 def write_return(placement: Placement, path: Path) -> Returned:
@@ -463,12 +489,12 @@ def _count(book: Workbook, placement: Placement, table: TextTable, said: dict[in
     for severity, colour in _FILLS.items():
         at = line("", severity, "", DOMAINS["severity"][severity])
         sheet.cell(at, 2).fill = PatternFill("solid", fgColor=colour)
-    lengths = [one for one in placement.found.to_pylist() if one["joint_index"] is None]
+    lengths = length_remarks(placement)
     if lengths:
         line(" ")
         line("On lengths of the routes, not on a row of this log", font=bold)
         for one in lengths:
-            line(_text(one["code"], one["severity"], one["message"]))
+            line(one.text)
     line(" ")
     line("These are findings on records, not an acceptance of work; local codes and the pipe maker's instructions")
     line("govern, and the judgement is a licensed engineer's. Putting a joint right is trench work, which injures and")

@@ -563,7 +563,8 @@ def _judge(
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     missing = findings.missing_joints(job, log, joints, straights, scale)
     turned, bends, seen = _survey_says(job, routes, log, joints, straights, missing, scale)
-    family = _families(log, joints)
+    taken = pa.array(joints.record)
+    family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
     allowable, source = limits.look_up(family, log.number("size")[joints.record])
     kind = log.text("kind").take(pa.array(joints.record))
     unknown_bend = as_mask(pc.equal(kind, "bend")) & ~bends.there
@@ -707,15 +708,6 @@ def _survey_notes(routes: Routes, joints: Joints) -> list[str]:
     if routes.pieces is not None:
         return [survey.DESIGN_ONLY]
     return [survey.SHOTS_AS_EXACT] if routes.sigma_horizontal is None else []
-
-
-def _families(log: Log, joints: Joints) -> pa.Array:
-    """Name the family under which a joint's limits stand: a restrained joint has limits of its own."""
-    taken = pa.array(joints.record)
-    family, restrained = log.text("joint_type").take(taken), log.text("restrained").take(taken)
-    unrestrained = pc.invert(pc.starts_with(family, "restrained"))
-    add = pc.and_(pc.equal(restrained, "yes"), unrestrained)
-    return pc.if_else(pc.fill_null(add, False), pc.binary_join_element_wise("restrained", family, "-"), family)
 
 
 def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Step, projection.Step]:

@@ -43,10 +43,7 @@ def _title(found: Found) -> str:
     joints = f"{count} joint" if count == 1 else f"{count} joints"
     if found.near is None:
         return joints
-    if found.within_m is None:
-        return f"{joints} nearest to a place"
-    unit = {"us-ft": "ft"}.get(found.away_unit, found.away_unit)
-    return f"{joints} within {found.within_m / float(units.METRES[found.away_unit]):g} {unit} of a place"
+    return f"{joints} nearest to a place" if found.within_words is None else f"{joints} {found.within_words} of a place"
 
 
 def _embedded(data: dict[str, Any]) -> str:
@@ -77,11 +74,10 @@ def _data(found: Found) -> dict[str, Any]:
             "at": _on_page(found.near_degrees[1], found.near_degrees[0], middle),
             "within_m": found.within_m,
         }
-    unit = {"us-ft": "ft"}.get(found.away_unit, found.away_unit)
     metres = float(units.METRES[found.away_unit])
     return {
-        "register": found.register, "near": near, "unit": unit, "metres_in_unit": metres, "lines": _lines(found),
-        "joints": joints,
+        "register": found.register, "near": near, "unit": found.symbol, "metres_in_unit": metres,
+        "lines": _lines(found), "joints": joints,
         "marks": [
             {"verdict": verdict, "word": one.word, "color": one.color, "path": one.path, "filled": one.filled}
             for verdict, one in MARKS.items()

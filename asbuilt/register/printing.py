@@ -7,15 +7,14 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
-from asbuilt import units
 from asbuilt.register.loading import Loaded
+from asbuilt.register.marks import SHORTEST
 from asbuilt.register.results import deflection_words, earlier_state, finding_words
 from asbuilt.register.search import Found, size_words
 from asbuilt.register.undo import Undone
 
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
-_UID_SHOWN = 8
 NAMED = 10
 """Joints of a kind that are named; the others are counted."""
 
@@ -135,23 +134,19 @@ def print_found(found: Found) -> None:
     """Print the joints found, nearest first, each with its history in the order of time."""
     console = Console(highlight=False)
     if found.near is not None:
-        within = found.within_m
-        reach = (
-            f"; within {within / float(units.METRES[found.away_unit]):g} {_unit(found)}" if within is not None else ""
-        )
-        _line(console, f"near {found.near.read_as}{reach}")
+        _line(console, "; ".join(part for part in (f"near {found.near.read_as}", found.within_words) if part))
     if not found.joints:
         _line(console, "No joint of the register is there.")
         return
     away = found.near is not None
-    table = Table("joint", "station", *([f"away ({_unit(found)})"] if away else []), "what is known", show_lines=True)
+    table = Table("joint", "station", *([f"away ({found.symbol})"] if away else []), "what is known", show_lines=True)
     for joint in found.joints:
         far = [f"{joint['away']:.1f}"] if away else []
         lines = [
             f"{_what(joint)}; {deflection_words(joint)}",
             *map(earlier_state, joint["earlier"]),
             *map(_record, joint["history"]),
-            *(f"{finding_words(one)} ({one['finding_uid'][:_UID_SHOWN]})" for one in joint["findings"]),
+            *(f"{finding_words(one)} ({one['finding_uid'][:SHORTEST]})" for one in joint["findings"]),
         ]
         if not joint["history"]:
             lines.insert(1 + len(joint["earlier"]), "no inspection on record")
@@ -164,10 +159,6 @@ def print_found(found: Found) -> None:
             console,
             "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note",
         )
-
-
-def _unit(found: Found) -> str:
-    return {"us-ft": "ft"}.get(found.away_unit, found.away_unit)
 
 
 def _what(joint: dict[str, Any]) -> str:

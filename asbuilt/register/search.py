@@ -39,6 +39,18 @@ class Found:
     joints: list[dict[str, Any]]
     """Each as `find --json` gives it."""
 
+    @property
+    def symbol(self) -> str:
+        """The unit of distances, as it is written behind a number."""
+        return units.SYMBOLS[self.away_unit]
+
+    @property
+    def within_words(self) -> str | None:
+        """How far from the place was asked, in words; None where no distance was given."""
+        if self.within_m is None:
+            return None
+        return f"within {self.within_m / float(units.METRES[self.away_unit]):g} {self.symbol}"
+
     def as_json(self) -> dict[str, Any]:
         """Give what `find --json` prints."""
         near = None

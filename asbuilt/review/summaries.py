@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import units
+from asbuilt.allowables import families
 from asbuilt.findings import CHECKS, required_fields
 from asbuilt.records import EVIDENCE_FIELDS
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
@@ -422,12 +423,9 @@ def _required_and_blank(review: Review, route: Route) -> dict[str, tuple[int, in
         return {}
     joints = route.joints
     last = latest_records(route.inspections).reindex(joints["joint_uid"])
-    # A restrained joint is of a family of its own, as in the findings.
-    family = joints["joint_type"].fillna("").astype(str)
-    held = (joints["restrained"] == "yes") & (family != "") & ~family.str.startswith("restrained")
-    family = family.mask(held, "restrained-" + family)
+    family = families(*(pa.array(joints[name], pa.string(), from_pandas=True) for name in ("joint_type", "restrained")))
     told = {}
-    for field, where in required_fields(review.job, pa.array(family, pa.string())).items():
+    for field, where in required_fields(review.job, family).items():
         blank = last[field].isna().to_numpy() | (last[field] == "").to_numpy() if field in last else where
         told[field] = (int(where.sum()), int((blank & where).sum()))
     return told
