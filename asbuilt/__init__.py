@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from asbuilt.version import __version__
+
 __all__ = [
     "AsbuiltError",
     "InputFileError",
@@ -16,6 +17,7 @@ __all__ = [
     "OutputError",
     "Placement",
     "Question",
+    "__version__",
     "find",
     "load",
     "load_job",
@@ -29,14 +31,14 @@ __all__ = [
 if TYPE_CHECKING:
     from asbuilt.errors import AsbuiltError, InputFileError, JobFileError, OutputError
     from asbuilt.job import Job, load_job
-    from asbuilt.map_layers import write_map
-    from asbuilt.markup import write_return
+    from asbuilt.owner_map.map_layers import write_map
     from asbuilt.processor import Placement, place
     from asbuilt.register.loading import load
     from asbuilt.register.marks import mark
     from asbuilt.register.question import Question
     from asbuilt.register.search import find
     from asbuilt.register.undo import undo
+    from asbuilt.returned.markup import write_return
 
 _HOMES = {
     "AsbuiltError": "errors",
@@ -52,8 +54,8 @@ _HOMES = {
     "mark": "register.marks",
     "place": "processor",
     "undo": "register.undo",
-    "write_map": "map_layers",
-    "write_return": "markup",
+    "write_map": "owner_map.map_layers",
+    "write_return": "returned.markup",
 }
 
 

@@ -22,15 +22,15 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from asbuilt import __version__
 from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.version import __version__
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from asbuilt.map_layers import Written
-    from asbuilt.markup import Returned
+    from asbuilt.owner_map.map_layers import Written
     from asbuilt.processor import Placement
+    from asbuilt.returned.markup import Returned
 
 DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 
@@ -138,7 +138,7 @@ def check(
         placement = place_job(job, progress=report)
         handed_back = None
         if returned is not None:
-            from asbuilt.markup import write_return
+            from asbuilt.returned.markup import write_return
 
             report("write the log with remarks", len(STEPS) - 1, len(STEPS))
             handed_back = write_return(placement, returned)
@@ -220,7 +220,7 @@ def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: 
         asbuilt map job.toml --dry-run
         asbuilt map job.toml
     """
-    from asbuilt.map_layers import write_map
+    from asbuilt.owner_map.map_layers import write_map
     from asbuilt.processor import STEPS
     from asbuilt.processor import place as place_job
 
@@ -480,7 +480,7 @@ def _told_of_rows(placement: Placement) -> list[dict[str, Any]]:
     """Say which rows of the log, and lengths of its routes, are remarked on, and why."""
     import pyarrow as pa
 
-    from asbuilt.markup import length_remarks, remarks
+    from asbuilt.returned.markup import length_remarks, remarks
 
     log, found = placement.log, remarks(placement)
     records = pa.array([one.record for one in found], pa.int64())
@@ -530,7 +530,7 @@ def _print_summary(placement: Placement) -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from asbuilt.findings import CHECKS
+    from asbuilt.judging.findings import CHECKS
 
     counts = placement.counts
     table = Table(show_header=False)

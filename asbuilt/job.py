@@ -219,7 +219,7 @@ class Inspection(_Table):
 
     def required_by_family(self) -> dict[str, tuple[str, ...]]:
         """Give the required fields of each joint family; the key "*" stands for all other families."""
-        from asbuilt.values import joint_type
+        from asbuilt.inputs.values import joint_type
 
         families: dict[str, tuple[str, ...]] = dict(_FAMILIES_REQUIRED)
         if self.required is not None:

@@ -20,33 +20,23 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import (
-    __version__,
-    accuracy,
-    allowables,
-    deflection,
-    elevations,
-    findings,
-    fittings,
-    geopackage,
-    placement,
-    pressure,
-    projection,
-    readings,
-    restraint,
-    stationing,
-    survey,
-    ties,
-    units,
-)
+from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, counted, of_rows
-from asbuilt.centerline import Located, Routes, drawn, points, read_centerline
-from asbuilt.deflection import Segments, Turns
 from asbuilt.errors import JobFileError, OutputError
-from asbuilt.findings import Judged
+from asbuilt.inputs import allowables
+from asbuilt.inputs.centerline import read_centerline
+from asbuilt.inputs.log import Log, read_log, station_form
 from asbuilt.job import RECORD_FIELDS, Job, load_job
-from asbuilt.placement import Joints, Placed
-from asbuilt.records import Log, read_log, station_form
+from asbuilt.judging import accuracy, deflection, findings, fittings, pressure, readings, restraint, survey
+from asbuilt.judging.deflection import Segments, Turns
+from asbuilt.judging.findings import Judged
+from asbuilt.layers import geopackage
+from asbuilt.line import projection, stationing, ties
+from asbuilt.line.routes import Located, Routes, drawn, points
+from asbuilt.placing import placement
+from asbuilt.placing.placement import Joints, Placed
+from asbuilt.survey import elevations
+from asbuilt.version import __version__
 
 if TYPE_CHECKING:
     import geopandas as gpd

@@ -25,14 +25,14 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from asbuilt import geopackage
-from asbuilt.placement import joint_uids
+from asbuilt.layers import geopackage
+from asbuilt.line.stationing import format_stations
+from asbuilt.placing.placement import joint_uids
 from asbuilt.register.layout import JOB_LAYERS
 from asbuilt.register.loading import load
 from asbuilt.register.opening import on_server, open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
-from asbuilt.stationing import format_stations
 
 EAST, NORTH, CRS = 6_700_000.0, 2_000_000.0, "EPSG:6418"
 

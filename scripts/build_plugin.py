@@ -40,7 +40,7 @@ def main() -> int:
 def build(folder: Path) -> Path:
     """Write the zip into a folder, and give its path."""
     sys.path.insert(0, str(ROOT))
-    from asbuilt import __version__
+    from asbuilt.version import __version__
 
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"{NAME}-{__version__}.zip"
@@ -78,8 +78,11 @@ def build_wheel(folder: Path) -> Path:
 
 def vocabulary() -> dict[str, Any]:
     """Give what the plugin must know of the package: its version, its fields and the words for its codes."""
-    from asbuilt import __version__, allowables, job, records, schema, tables
+    from asbuilt import job, schema
+    from asbuilt.inputs import allowables, tables
+    from asbuilt.inputs.log import FIELD_NAMES
     from asbuilt.register.layout import REGISTER_DOMAINS
+    from asbuilt.version import __version__
 
     inspections = schema.LAYERS["inspections"].columns
     words = {"unit": "coordinate units", "station_unit": "station units", "reading_unit": "the unit of readings"}
@@ -91,7 +94,7 @@ def vocabulary() -> dict[str, Any]:
                 "name": field,
                 "title": inspections[field].title,
                 "description": inspections[field].description.format_map(words),
-                "names": sorted(records.FIELD_NAMES[field]),
+                "names": sorted(FIELD_NAMES[field]),
             }
             for field in job.RECORD_FIELDS
         ],

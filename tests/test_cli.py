@@ -196,9 +196,9 @@ def test_a_wrong_option_ends_with_2(capsys):
 
 
 def test_a_failure_of_the_program_ends_with_3_and_says_where_the_details_are(sample, capsys, monkeypatch):
-    import asbuilt.findings
+    import asbuilt.judging.findings
 
-    monkeypatch.setattr(asbuilt.findings, "find_all", lambda judged: 1 / 0)
+    monkeypatch.setattr(asbuilt.judging.findings, "find_all", lambda judged: 1 / 0)
     status, _, err = run(capsys, "place", sample / "job.toml")
     assert status == 3
     details = Path(re.search(r"The details are in (\S+);", err)[1])

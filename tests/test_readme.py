@@ -48,7 +48,7 @@ def test_every_command_shown_exists(line):
 
 
 def test_every_layer_verdict_and_finding_stands_in_the_readme():
-    from asbuilt.findings import CHECKS
+    from asbuilt.judging.findings import CHECKS
 
     for name in (*LAYERS, *(check.code for check in CHECKS), "within", "over", "no-allowable", "not-computed"):
         assert f"`{name}`" in README, name

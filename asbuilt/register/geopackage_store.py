@@ -20,13 +20,14 @@ import numpy as np
 import pyarrow as pa
 from pyproj import CRS
 
-from asbuilt import __version__, geopackage
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
+from asbuilt.layers import geopackage
 from asbuilt.register import layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, floats, ints, quoted
+from asbuilt.version import __version__
 
 WAIT_S = 60.0
 """Seconds to wait for another program that is writing."""

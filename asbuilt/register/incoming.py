@@ -20,12 +20,12 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import projection
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.vectors import file_digest
+from asbuilt.line import projection
+from asbuilt.line.stationing import TAIL_DIGITS, parse_stations
 from asbuilt.register import layout
-from asbuilt.stationing import TAIL_DIGITS, parse_stations
-from asbuilt.vectors import file_digest
 
 if TYPE_CHECKING:
     from pyproj import CRS

@@ -24,13 +24,13 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from pyproj import CRS
 
-from asbuilt import __version__
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import layout
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, quoted
+from asbuilt.version import __version__
 
 SCHEMA = "asbuilt"
 WAIT_S = 60

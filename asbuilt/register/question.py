@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from asbuilt import stationing, units, vectors
+from asbuilt import units
 from asbuilt.errors import AsbuiltError, InputFileError
+from asbuilt.inputs import vectors
+from asbuilt.line import stationing
 from asbuilt.register.store import Store
 from asbuilt.schema import DOMAINS
 
@@ -164,7 +166,7 @@ def _checked(easting: float, northing: float, words: str, store: Store) -> Place
 
 
 def _step(source: CRS, target: CRS, easting: float, northing: float) -> Any:
-    from asbuilt.projection import best_step
+    from asbuilt.line.projection import best_step
 
     step = best_step(source, target, np.array([easting]), np.array([northing]))
     if step is None:

@@ -10,9 +10,9 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from asbuilt import outputs
 from asbuilt.errors import OutputError
-from asbuilt.geopackage import VERSION
+from asbuilt.layers import outputs
+from asbuilt.layers.geopackage import VERSION
 from asbuilt.register import layout
 from asbuilt.register.search import Found
 
@@ -236,7 +236,7 @@ def _arrow(rows: list[dict[str, Any]], name: str) -> pa.Table:
 
 
 def _points(joints: list[dict[str, Any]]) -> pa.Array:
-    from asbuilt.geopackage import points_wkb
+    from asbuilt.layers.geopackage import points_wkb
     from asbuilt.register.store import floats
 
     return points_wkb(*(floats([one[name] for one in joints]) for name in ("easting", "northing", "elevation")))

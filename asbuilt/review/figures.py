@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from asbuilt import fittings, units
+from asbuilt import units
 from asbuilt.arrays import Bools, Floats
+from asbuilt.judging import fittings
 from asbuilt.review import labels
 from asbuilt.review.look import GREEN, GREY, MARKS
 

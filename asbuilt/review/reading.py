@@ -19,10 +19,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import pyarrow as pa
 
-from asbuilt import stationing, units
+from asbuilt import units
 from asbuilt.arrays import Floats
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.job import Job
+from asbuilt.line import stationing
 from asbuilt.schema import LAYERS
 
 if TYPE_CHECKING:

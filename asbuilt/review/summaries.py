@@ -16,14 +16,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import units
-from asbuilt.allowables import families
-from asbuilt.findings import CHECKS, required_fields
-from asbuilt.records import EVIDENCE_FIELDS
+from asbuilt.inputs.allowables import families
+from asbuilt.inputs.log import EVIDENCE_FIELDS
+from asbuilt.judging.findings import CHECKS, required_fields
+from asbuilt.judging.survey import DESIGN_ONLY, SHOTS_AS_EXACT
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.reading import latest_records
 from asbuilt.schema import DOMAINS, LAYERS
-from asbuilt.survey import DESIGN_ONLY, SHOTS_AS_EXACT
 
 if TYPE_CHECKING:
     import pandas as pd

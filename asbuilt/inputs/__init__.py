@@ -1,0 +1,1 @@
+"""Files to tables: logs, workbooks, vector layers, alignments, side tables, and the published tables."""

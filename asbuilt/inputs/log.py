@@ -1,0 +1,572 @@
+"""The joint log: records read, their columns matched and normalised, the original rows kept.
+
+Every row of the log becomes one record, or one broken row with its reason; none is dropped.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Floats, Ints, as_floats, as_mask, empty_ints
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs import tables, values, vectors
+from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
+from asbuilt.line.stationing import Form, Stations, parse_stations
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from asbuilt.job import Job, Records
+
+
+YES_NO_FIELDS = (
+    "cut", "restrained", "groove_clean", "spigot_clean", "gasket_clean", "gasket_seated", "lubricated",
+    "insertion_mark", "gauge",
+)  # fmt: skip
+READING_FIELDS = (*GAP_FIELDS, *GAUGE_FIELDS)
+NUMBER_FIELDS = (
+    "offset", "outside_diameter", "laid_length", *READING_FIELDS, "bolt_torque", "easting", "northing", "elevation",
+)  # fmt: skip
+POSITIVE_FIELDS = ("outside_diameter", "laid_length")
+"""Number fields in which anything not over zero is unreadable."""
+EVIDENCE_FIELDS = (
+    "groove_clean", "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated",
+    "insertion_mark", "gauge", *READING_FIELDS, "bolt_torque",
+)  # fmt: skip
+"""Fields that say how the joint itself was found, as against who looked and when."""
+
+_SMALL_UNIT = re.compile(r"[(\[,]\s*(mm|in|inch(?:es)?|\")\.?\s*[)\]]?\s*$", re.IGNORECASE)
+_CLOCK_WORDS = {12: "top", 3: "right", 6: "bottom", 9: "left"}
+_NAMES = {
+    "route": "route routeid line main run alignment street",
+    "joint": "joint jt jointno jtno jointnumber jointid jno jointnr",
+    "station": "station sta stationing stano stationno chainage stn",
+    "offset": "offset off os",
+    "kind": "kind item piece fitting material whatlaid pipefitting pipeorfitting",
+    "size": "size pipesize dia diameter nominalsize dn nominaldiameter nomdia",
+    "outside_diameter": "outsidediameter od outsidedia outerdiameter pipeod",
+    "joint_type": "jointtype jttype typeofjoint type jointfamily",
+    "pipe_class": "pipeclass class pressureclass thicknessclass pc",
+    "laid_length": "laidlength lengthlaid length layinglength pipelength lgth len",
+    "cut": "cut cutpipe cutlength iscut",
+    "restrained": "restrained restraint restr restrainedyn",
+    "bend_angle": "bendangle bendangledeg angle fittingangle bend benddeg",
+    "bend_plane": "bendplane plane roll horvert hv",
+    "inspected_on": "inspectedon date inspectiondate datelaid laidon dateinspected",
+    "inspector": "inspector insp inspectedby inspby inspectorinitials",
+    "crew": "crew foreman gang crewno",
+    "groove_clean": "grooveclean bellclean bellgrooveclean groove bellcleaned",
+    "spigot_clean": "spigotclean spigotcleaned spigot",
+    "gasket_clean": "gasketclean gsktclean gasketcleaned",
+    "gasket_temperature": "gaskettemperature gaskettemp gskttemp gskttemperature temp temperature",
+    "gasket_seated": "gasketseated gsktseated seated gasketseat",
+    "lubricated": "lubricated lube lubed lubricant lubeapplied",
+    "insertion_mark": "insertionmark hometomark home homemark tomark insertion mark homeok",
+    "gauge": "gauge gaugeok feelergauge feeler gaugecheck feelercheck feelerok gage gageok feelergage",
+    "bolt_torque": "bolttorque torque bolttq",
+    "easting": "easting east e",
+    "northing": "northing north n",
+    "elevation": "elevation elev el topofpipe topelev",
+    "remarks": "remarks remark comments comment notes note",
+    "photo": "photo photos picture pictures photono image",
+} | {
+    f"{what}_{hour}": f"{what}{hour} {what}{hour}oclock {what}{_CLOCK_WORDS.get(hour, hour)}"
+    for what in ("gap", "gauge")
+    for hour in CLOCK_HOURS
+}
+FIELD_NAMES: dict[str, frozenset[str]] = {field: frozenset(names.split()) for field, names in _NAMES.items()}
+"""Column names, in the plain form of `tables.normalised`, that logs use for each field; common practice, no source."""
+
+
+class Unreadable(NamedTuple):
+    """Cells that hold something that could not be read: shapes (cells,)."""
+
+    record: Ints
+    field: pa.Array
+    text: pa.Array
+
+
+@dataclass(frozen=True)
+class Log:
+    """All records of a job in the order of its files; arrays have shape (n,)."""
+
+    fields: dict[str, pa.Array]
+    """Normalised fields by name; null where blank or unreadable. Fields that no file carries are absent."""
+    stations: Stations
+    file: pa.Array
+    row: Ints
+    originals: tuple[Future[pa.Array], ...]
+    """The rows of each file as it has them, being written; see `original`."""
+    broken: pa.Array
+    """Why a row could not be read as a record; null for records."""
+    unreadable: Unreadable
+    matches: tuple[tuple[str, str, str], ...]
+    """File, field and column of every match of a column."""
+    not_read: tuple[tuple[str, str], ...]
+    """File and name of every column that no field is read from; it is kept in `original`."""
+    notes: tuple[str, ...]
+    inputs: tuple[tuple[str, str], ...]
+    systems: tuple[tuple[int, str | None], ...] = ()
+    """For each file in order: its number of records, and the coordinate system of its points, where it names one."""
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    @cached_property
+    def original(self) -> pa.Array:
+        """The rows as the files have them: each a JSON object of its cells that are not blank."""
+        written = [one.result() for one in self.originals]
+        return written[0] if len(written) == 1 else pa.concat_arrays(written)
+
+    def text(self, field: str) -> pa.Array:
+        """Give a text field, all null where no file carries it."""
+        return self.fields.get(field, pa.nulls(len(self), pa.string()))
+
+    def number(self, field: str) -> Floats:
+        """Give a number field, NaN where it is blank."""
+        if field not in self.fields:
+            return np.full(len(self), np.nan)
+        return as_floats(self.fields[field])
+
+
+class _Source(NamedTuple):
+    """One file of the log: its rows, and the points of its features where it is a layer."""
+
+    table: tables.TextTable
+    points: Floats | None = None
+    """Easting, northing and elevation, shape (rows, 3); NaN where a feature has no point."""
+    crs: str | None = None
+
+
+def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
+    """Read the job's log: one file, or several that are one log.
+
+    Parameters
+    ----------
+    job : Job
+    data : DataFrame, optional
+        Records already in memory, used instead of the job's paths.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When a file, sheet or column is missing, or there are no records at all.
+    """
+    logs = [_read_one(job, source) for source in _sources(job, data)]
+    log = logs[0] if len(logs) == 1 else _joined(logs)
+    if not len(log):
+        where = ", ".join(job.records.path) or "the records data"
+        raise InputFileError(f"{where}: there are no records in it; give the joint log")
+    return log
+
+
+def station_form(job: Job, log: Log) -> Form:
+    """Choose how stations are written in the result: as the log does, or as its unit is used to."""
+    if log.stations.form != "decimal":
+        return log.stations.form
+    return "thousands" if job.records.station_unit == "m" else "hundreds"
+
+
+def text_tables(job: Job, data: pd.DataFrame | None = None) -> list[tables.TextTable]:
+    """Read the files of the job's log as text, in their order.
+
+    Parameters
+    ----------
+    job : Job
+    data : DataFrame, optional
+        Records already in memory, used instead of the job's paths.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When a file, sheet or column is missing.
+    """
+    return [source.table for source in _sources(job, data)]
+
+
+def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
+    if data is not None:
+        table = tables.table_from_columns(_arrow_table(data), name="the records data")
+        shapes: Any = getattr(data, "geometry", None)
+        if str(getattr(shapes, "dtype", "")) != "geometry":
+            return [_Source(table)]
+        return [_Source(table, _points(np.asarray(shapes)), shapes.crs.to_wkt() if shapes.crs is not None else None)]
+    wanted = job.records
+    if not wanted.path:
+        raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
+    found = []
+    for name in wanted.path:
+        path = job.file(name)
+        if not path.is_file():
+            raise InputFileError(f"{path}: there is no such file; correct records.path")
+        if path.suffix.lower() in vectors.SUFFIXES:
+            found.append(_layer(job, path))
+            continue
+        table = tables.read_table(
+            path, fields=known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
+        )
+        found.append(_Source(table))
+    return found
+
+
+def _arrow_table(data: pd.DataFrame) -> pa.Table:
+    """Take a data frame's columns over; a column of mixed things is taken as their texts, geometry is left out."""
+    if not hasattr(data, "columns"):
+        raise JobFileError("records: give the joint records as a data frame; files are named in records.path")
+    columns = {}
+    for name in data.columns:
+        cells = data[name]
+        if str(cells.dtype) == "geometry":
+            continue
+        try:
+            columns[str(name)] = pa.array(cells, from_pandas=True)
+        except (pa.ArrowInvalid, pa.ArrowTypeError):
+            texts = cells.astype(str).where(cells.notna(), None)
+            columns[str(name)] = pa.array(texts, pa.string(), from_pandas=True)
+    return pa.table(columns)
+
+
+def known_names(job: Job) -> dict[str, frozenset[str]]:
+    """Give the column names by which a header row is found: the usual ones, and those that the job maps."""
+    mapped = {field: tables.normalised(name) for field, name in job.records.columns.items() if isinstance(name, str)}
+    return {field: names | {mapped.get(field, field)} for field, names in FIELD_NAMES.items()}
+
+
+def _layer(job: Job, path: Path) -> _Source:
+    features = vectors.read_features(path, job.records.layer, key="records.layer")
+    table = tables.table_from_columns(pa.table(features.columns), name=str(path))
+    table = tables.with_source(table, features.inputs[0][1], features.notes)
+    return _Source(table, _points(features.geometry), features.crs)
+
+
+def _points(geometry: npt.NDArray[np.object_]) -> Floats | None:
+    """Give the coordinates of points, shape (n, 3); None where the features are no points at all."""
+    import shapely
+
+    single = np.where(shapely.get_num_geometries(geometry) == 1, shapely.get_geometry(geometry, 0), geometry)
+    rows = np.flatnonzero((shapely.get_type_id(single) == 0) & ~shapely.is_empty(single))
+    found = np.full((len(geometry), 3), np.nan)
+    found[rows] = shapely.get_coordinates(single[rows], include_z=True)
+    return found if len(rows) else None
+
+
+def _read_one(job: Job, source: _Source) -> Log:
+    wanted, table = job.records, source.table
+    mapping = tables.match_columns(
+        table.columns, FIELD_NAMES, dict(wanted.columns), where=table.path, key="records.columns"
+    )
+    in_columns = "easting" in mapping and "northing" in mapping
+    by_points = wanted.use_coordinates and source.points is not None and not in_columns
+    shots_say = job.centerline.joint_after is not None or "joint" in job.centerline.columns
+    if "station" not in mapping and not (by_points or shots_say or (in_columns and wanted.use_coordinates)):
+        raise JobFileError(
+            f"records.columns.station: no column of {table.path} is known as the station; "
+            f"map it (its columns are {', '.join(table.columns)})"
+        )
+    _refuse_shared_columns(mapping, table)
+    _refuse_numbered_gaps(mapping, wanted, table.path)
+    _refuse_other_units(mapping, wanted, table.path)
+    originals = _in_background(table)
+    cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
+    for field, value in wanted.fixed.items():
+        cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
+    cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
+    fields, notes = _normalised(job, table, cells)
+    where = f"{table.path}, column {mapping.get('station', 'station')!r}"
+    stations = parse_stations(
+        values.with_point(cells["station"], decimal_comma=table.decimal_comma), wanted.station_format, where=where
+    )
+    unreadable = _unreadable(cells, fields)
+    if by_points and source.points is not None:
+        fields |= _point_fields(source.points)
+    log = Log(
+        fields=fields,
+        stations=stations,
+        file=pa.repeat(Path(table.path).name, len(table.row)),
+        row=table.row,
+        originals=(originals,),
+        broken=pa.nulls(len(table.row), pa.string()),
+        unreadable=unreadable,
+        matches=tuple((table.path, field, column) for field, column in mapping.items()),
+        not_read=tuple((table.path, name) for name in table.columns if name not in mapping.values()),
+        notes=(*table.notes, *notes),
+        inputs=((table.path, table.sha256),) if table.sha256 else (),
+    )
+    log = _with_broken_rows(log, table) if table.broken else log
+    return replace(log, systems=((len(log), source.crs if by_points else None),))
+
+
+def _point_fields(points: Floats) -> dict[str, pa.Array]:
+    """Take the points of a layer as the surveyed coordinates of its records; heights of zero throughout are none."""
+    east, north, height = points.T
+    fields = {"easting": pa.array(east, from_pandas=True), "northing": pa.array(north, from_pandas=True)}
+    if np.nan_to_num(height).any():
+        fields["elevation"] = pa.array(height, from_pandas=True)
+    return fields
+
+
+def _refuse_shared_columns(mapping: dict[str, str], table: tables.TextTable) -> None:
+    fields: dict[str, str] = {}
+    for field, column in mapping.items():
+        if column in fields:
+            raise JobFileError(
+                f"records.columns.{field}: column {column!r} of {table.path} is read as {fields[column]} already; "
+                "give each field a column of its own"
+            )
+        fields[column] = field
+
+
+def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) -> None:
+    """Refuse gaps at 1, 2, 3 and on: they number the readings, and say nothing of the clock."""
+    hours = {hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in mapping}
+    said = any(field in wanted.columns for field in GAP_FIELDS)
+    if not said and len(hours) >= 2 and hours == set(range(1, len(hours) + 1)) and len(hours) < len(CLOCK_HOURS):
+        first = mapping["gap_1"]
+        raise JobFileError(
+            f"{where}: the columns {first!r} to {mapping[f'gap_{len(hours)}']!r} seem to number the gap readings; say "
+            f'at which clock position each was taken, as in records.columns.gap_12 = "{first}"'
+        )
+
+
+def _refuse_other_units(mapping: dict[str, str], wanted: Records, where: str) -> None:
+    """Refuse a column of readings or diameters whose name says another unit: angles would be wrong 25 times over."""
+    for field, column in mapping.items():
+        said = _SMALL_UNIT.search(column) if field in READING_FIELDS or field == "outside_diameter" else None
+        if not said:
+            continue
+        unit, taken = "mm" if said[1].lower() == "mm" else "in", _unit_of(wanted, field)
+        if unit != taken:
+            key = "reading_unit" if field in READING_FIELDS else "size_unit"
+            raise JobFileError(
+                f"{where}: column {column!r} says {unit}, but {field} is read in {taken}; "
+                f'say records.{key} = "{unit}", or give the column in {taken}'
+            )
+
+
+def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], list[str]]:
+    wanted, comma = job.records, table.decimal_comma
+    fields: dict[str, pa.Array] = {}
+    notes: list[str] = []
+    readers: dict[str, Callable[[str], float | None]] = {
+        "size": partial(values.nominal_size, unit=wanted.sizes_in, decimal_comma=comma),
+        "gasket_temperature": partial(values.temperature_f, unit=wanted.temperatures_in, decimal_comma=comma),
+        "bend_angle": partial(values.bend_angle, decimal_comma=comma),
+    }
+    words: dict[str, Callable[[str], str | None]] = {
+        "joint_type": values.joint_type,
+        "kind": values.kind,
+        "cut": _cut,
+        "bend_plane": values.bend_plane,
+    }
+    for field in RECORD_FIELDS:
+        if field not in cells:
+            continue
+        text = cells[field]
+        if field in readers:
+            fields[field] = values.spread(text, readers[field], pa.float64())
+        elif field in words:
+            fields[field] = values.spread(text, words[field], pa.string())
+        elif field in YES_NO_FIELDS:
+            fields[field] = values.spread(text, values.yes_no, pa.string())
+        elif field in NUMBER_FIELDS:
+            number = values.numbers(text, unit=_unit_of(wanted, field), decimal_comma=comma)
+            number = np.where(number > 0, number, np.nan) if field in POSITIVE_FIELDS else number
+            fields[field] = pa.array(number, from_pandas=True)
+        elif field == "inspected_on":
+            order, told = _date_order(wanted, text, table.path)
+            notes += told
+            fields[field] = values.dates(text, order)
+        else:
+            fields[field] = text
+    if "kind" in cells:
+        fields["bend_angle"] = _angles_from_kind(cells["kind"], fields)
+    return fields, notes
+
+
+def _date_order(wanted: Records, text: pa.Array, where: str) -> tuple[values.DateOrder, list[str]]:
+    if wanted.date_order is not None:
+        return wanted.date_order, []
+    found = values.date_order(text)
+    if found is not None:
+        return found, []
+    order: values.DateOrder = "dmy" if wanted.station_unit == "m" else "mdy"
+    if not values.needs_date_order(text):
+        return order, []
+    words = "day" if order == "dmy" else "month"
+    return order, [f"{where}: dates such as 04/05/26 are read {words} first; if that is wrong, say records.date_order"]
+
+
+def _unit_of(wanted: Records, field: str) -> str:
+    """Give the unit in which a number field is written."""
+    if field == "bolt_torque":
+        return wanted.torque_unit
+    if field in READING_FIELDS:
+        return wanted.readings_in
+    if field == "outside_diameter":
+        return wanted.sizes_in
+    return "m" if wanted.station_unit == "m" else "ft"
+
+
+def _cut(text: str) -> str | None:
+    """Read whether a pipe was cut; the length that it was cut to says so too."""
+    return values.yes_no(text) or ("yes" if values.number(text, unit="ft") or values.number(text, unit="m") else None)
+
+
+def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
+    """Take a bend's angle from what was laid ("45 bend") where the log has no angle of its own."""
+    bends = pc.if_else(pc.equal(fields["kind"], "bend"), text, pa.scalar(None, pa.string()))
+    angle = values.spread(bends, values.bend_angle_in, pa.float64())
+    return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
+
+
+def _unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unreadable:
+    record, names, texts = [], [], []
+    for field, text in cells.items():
+        if field == "station" or fields[field].null_count == text.null_count:
+            continue
+        rows = np.flatnonzero(as_mask(pc.and_(pc.is_valid(text), pc.is_null(fields[field]))))
+        record.append(rows)
+        names.append(pa.repeat(field, len(rows)))
+        texts.append(text.take(pa.array(rows)))
+    if not record:
+        return Unreadable(empty_ints(), pa.array([], pa.string()), pa.array([], pa.string()))
+    order = np.argsort(np.concatenate(record), kind="stable")
+    return Unreadable(
+        np.concatenate(record)[order], pa.concat_arrays(names).take(order), pa.concat_arrays(texts).take(order)
+    )
+
+
+def _in_background(table: tables.TextTable) -> Future[pa.Array]:
+    """Begin to write a file's rows as JSON: the dearest part of reading, and nothing needs it before the layers do."""
+    worker = ThreadPoolExecutor(1)
+    begun = worker.submit(_originals, table)
+    worker.shutdown(wait=False)
+    return begun
+
+
+def _originals(table: tables.TextTable) -> pa.Array:
+    written = _rows_as_json(table.data, table.columns)
+    if not table.broken:
+        return written
+    broken = pa.array([json.dumps(one.cells, ensure_ascii=False) for one in table.broken], pa.string())
+    return pa.concat_arrays([written, broken]).take(pa.array(_file_order(table)))
+
+
+def _rows_as_json(data: pa.Table, columns: Sequence[str]) -> pa.Array:
+    """Write each row as a JSON object of its cells that are not blank, whole columns at a time."""
+    # A blank cell stays null, and the join below leaves nulls out together with their names.
+    pieces = [_named(name, column.combine_chunks()) for name, column in zip(columns, data.columns, strict=True)]
+    # Arrow's join drops rows that are null throughout, so a row without any cell gets an empty piece.
+    empty = pc.if_else(pc.is_null(pc.coalesce(*pieces)), "", pa.scalar(None, pa.string()))
+    body = pc.binary_join_element_wise(*pieces, empty, ", ", null_handling="skip")
+    return pc.binary_join_element_wise("{", body, "}", "")
+
+
+def _named(name: str, text: pa.Array) -> pa.Array:
+    """Write a column's cells as members of a JSON object; null where blank."""
+    coded = pc.dictionary_encode(text)  # logs repeat themselves: each distinct text is written once
+    key = json.dumps(name, ensure_ascii=False) + ": "
+    members = pc.binary_join_element_wise(key + '"', coded.dictionary, '"', "")
+    escaping = as_mask(pc.match_substring_regex(coded.dictionary, r'[\x00-\x1f"\\]'))
+    if escaping.any():
+        odd = coded.dictionary.filter(pa.array(escaping)).to_pylist()
+        escaped = pa.array([key + json.dumps(one, ensure_ascii=False) for one in odd], pa.string())
+        members = pc.replace_with_mask(members, pa.array(escaping), escaped)
+    return members.take(coded.indices)
+
+
+def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
+    """Add the rows that do not fit the columns, at their place in the file."""
+    broken = table.broken
+    count = len(broken)
+    row = np.concatenate([log.row, np.array([one.row for one in broken], dtype=np.int64)])
+    order = _file_order(table)
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order))
+
+    def longer(values: pa.Array, more: pa.Array | None = None) -> pa.Array:
+        tail = more if more is not None else pa.nulls(count, values.type)
+        return pa.concat_arrays([values, tail]).take(pa.array(order))
+
+    unreadable = log.unreadable._replace(record=rank[log.unreadable.record])
+    return Log(
+        fields={name: longer(column) for name, column in log.fields.items()},
+        stations=_stations_with(log.stations, count, order),
+        file=longer(log.file, pa.repeat(Path(table.path).name, count)),
+        row=row[order],
+        originals=log.originals,
+        broken=longer(log.broken, pa.array([one.reason for one in broken])),
+        unreadable=unreadable,
+        matches=log.matches,
+        not_read=log.not_read,
+        notes=log.notes,
+        inputs=log.inputs,
+    )
+
+
+def _file_order(table: tables.TextTable) -> Ints:
+    """Give the order that puts the rows, followed by the broken ones, as they stand in the file."""
+    broken = np.array([one.row for one in table.broken], dtype=np.int64)
+    return np.argsort(np.concatenate([table.row, broken]), kind="stable")
+
+
+def _stations_with(stations: Stations, count: int, order: Ints) -> Stations:
+    none = np.zeros(count, dtype=np.int64)
+    return Stations(
+        np.concatenate([stations.value, np.full(count, np.nan)])[order],
+        np.concatenate([stations.side, none])[order],
+        np.concatenate([stations.region, none])[order],
+        stations.form,
+    )
+
+
+def _joined(logs: Sequence[Log]) -> Log:
+    """Put the logs of several files one behind the other."""
+    start = np.concatenate([[0], np.cumsum([len(log) for log in logs])])
+    kinds = {name: column.type for log in logs for name, column in log.fields.items()}
+    unreadable = [log.unreadable for log in logs]
+    forms = {log.stations.form: log.inputs for log in logs if log.stations.form != "decimal"}
+    if len(forms) > 1:
+        (one, one_file), (other, other_file) = list(forms.items())[:2]
+        raise InputFileError(
+            f"{other_file[0][0]}: stations are written as {other}, but in {one_file[0][0]} as {one}; make them alike, "
+            "or say records.station_format"
+        )
+    return Log(
+        fields={
+            name: pa.concat_arrays([log.fields.get(name, pa.nulls(len(log), kind)) for log in logs])
+            for name, kind in kinds.items()
+        },
+        stations=Stations(
+            np.concatenate([log.stations.value for log in logs]),
+            np.concatenate([log.stations.side for log in logs]),
+            np.concatenate([log.stations.region for log in logs]),
+            next(iter(forms), "decimal"),
+        ),
+        file=pa.concat_arrays([log.file for log in logs]),
+        row=np.concatenate([log.row for log in logs]),
+        originals=tuple(one for log in logs for one in log.originals),
+        broken=pa.concat_arrays([log.broken for log in logs]),
+        unreadable=Unreadable(
+            np.concatenate([one.record + at for one, at in zip(unreadable, start, strict=False)]),
+            pa.concat_arrays([one.field for one in unreadable]),
+            pa.concat_arrays([one.text for one in unreadable]),
+        ),
+        matches=tuple(match for log in logs for match in log.matches),
+        not_read=tuple(one for log in logs for one in log.not_read),
+        notes=tuple(note for log in logs for note in log.notes),
+        inputs=tuple(one for log in logs for one in log.inputs),
+        systems=tuple(one for log in logs for one in log.systems),
+    )

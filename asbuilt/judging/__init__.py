@@ -1,0 +1,1 @@
+"""What the joints' places and records say: deflection, readings, restraint, pressure tests, accuracy, checks."""

@@ -1,0 +1,302 @@
+"""Positional accuracy by independent check shots: the same points, surveyed again by better means.
+
+The national standard for spatial data accuracy (FGDC-STD-007.3) states it at 95 percent confidence; a utility's record
+says how well each position is known and how that was found (ASCE 75).
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Floats, as_ints, as_mask
+from asbuilt.errors import InputFileError
+from asbuilt.inputs import tables, values
+from asbuilt.judging.deflection import one_sided
+from asbuilt.line.routes import between
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+    from asbuilt.placing.placement import Joints
+
+HORIZONTAL, VERTICAL, CIRCULAR = 1.7308, 1.9600, 2.4477
+"""Factors to 95 percent: of the radial error, of the vertical one, and of that in one coordinate. FGDC-STD-007.3."""
+LEAST_RATIO = 0.6
+"""Errors in easting and northing more unequal than this have no accuracy by the standard."""
+ENOUGH_POINTS = 20
+"""Check points that the standard asks for at least."""
+STANDARD = "FGDC-STD-007.3"
+
+CHECK_NAMES = {
+    "point": frozenset({"point", "pt", "pointno", "pointnumber", "ptno", "no", "id"}),
+    "easting": frozenset({"easting", "east", "e", "checkeasting"}),
+    "northing": frozenset({"northing", "north", "n", "checknorthing"}),
+    "elevation": frozenset({"elevation", "elev", "el", "z", "checkelevation"}),
+    "measured_easting": frozenset({"measuredeasting", "measeasting", "surveyedeasting"}),
+    "measured_northing": frozenset({"measurednorthing", "measnorthing", "surveyednorthing"}),
+    "measured_elevation": frozenset({"measuredelevation", "measelevation", "surveyedelevation"}),
+}
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """Errors of a survey at its check points, and its accuracy at 95 percent; coordinate units."""
+
+    points: int
+    points_vertical: int
+    rmse_easting: float
+    rmse_northing: float
+    rmse_horizontal: float
+    """Radial: the root of the sum of both squares."""
+    rmse_vertical: float | None
+    accuracy_horizontal: float | None
+    """None where the standard gives none, as the errors in easting and northing are too unequal."""
+    accuracy_vertical: float | None
+
+    def as_counts(self) -> dict[str, Any]:
+        """Give the numbers for the run, to a ten-thousandth."""
+        return {name: round(value, 4) if value is not None else None for name, value in asdict(self).items()}
+
+
+class Checked(NamedTuple):
+    """What the job's check shots say; both None and empty where it has none."""
+
+    accuracy: Accuracy | None = None
+    notes: tuple[str, ...] = ()
+    inputs: tuple[tuple[str, str], ...] = ()
+
+
+def accuracy_of(easting: Floats, northing: Floats, elevation: Floats) -> Accuracy:
+    """Compute the accuracy of a survey from its errors at check points.
+
+    Parameters
+    ----------
+    easting, northing, elevation : array, shape (points,)
+        Measured less check, coordinate units; elevation may be NaN.
+
+    Returns
+    -------
+    Accuracy
+
+    Source
+    ------
+    FGDC-STD-007.3-1998, part 3, appendix 3-A: 1.7308 RMSE_r where errors are alike; 2.4477 x 0.5 (RMSE_x + RMSE_y)
+    where the smaller is 0.6 to 1.0 of the larger; 1.9600 RMSE_z.
+
+    Examples
+    --------
+    >>> found = accuracy_of(np.array([0.1, -0.1]), np.array([0.1, 0.1]), np.array([0.2, np.nan]))
+    >>> round(found.accuracy_horizontal, 5), round(found.accuracy_vertical, 3), found.points_vertical
+    (0.24477, 0.392, 1)
+    """
+    heights = elevation[np.isfinite(elevation)]
+    east, north = _rmse(easting), _rmse(northing)
+    radial, vertical = float(np.hypot(east, north)), _rmse(heights) if len(heights) else None
+    larger = max(east, north)
+    ratio = min(east, north) / larger if larger > 0 else 1.0
+    horizontal = None
+    if ratio == 1.0:
+        horizontal = HORIZONTAL * radial
+    elif ratio >= LEAST_RATIO:
+        horizontal = CIRCULAR * 0.5 * (east + north)
+    return Accuracy(
+        points=len(easting),
+        points_vertical=len(heights),
+        rmse_easting=east,
+        rmse_northing=north,
+        rmse_horizontal=radial,
+        rmse_vertical=vertical,
+        accuracy_horizontal=horizontal,
+        accuracy_vertical=VERTICAL * vertical if vertical is not None else None,
+    )
+
+
+def check_survey(job: Job, routes: Routes) -> Checked:
+    """Hold the job's check shots against what the survey measured.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+
+    Raises
+    ------
+    InputFileError
+        When the file cannot be read, or none of its points is one of the survey's.
+    """
+    if job.survey_check is None:
+        return Checked()
+    path = job.file(job.survey_check.path)
+    if not path.is_file():
+        raise InputFileError(f"{path}: there is no such file; correct survey_check.path")
+    table = tables.read_table(path, fields=CHECK_NAMES)
+    if table.broken:
+        raise InputFileError(f"{path}: row {table.broken[0].row}: {table.broken[0].reason}; correct the row")
+    chosen = dict(job.survey_check.columns)
+    mapping = tables.match_columns(table.columns, CHECK_NAMES, chosen, where=str(path), key="survey_check.columns")
+    _refuse_twice(table, mapping, path)
+    check = _columns(table, mapping, "", path)
+    measured, unmatched = _measured(table, mapping, routes, path)
+    used = np.isfinite(measured[0]) & np.isfinite(measured[1])
+    errors = [one[used] - other[used] for one, other in zip(measured, check, strict=True)]
+    accuracy = accuracy_of(errors[0], errors[1], errors[2])
+    notes = _notes(accuracy, routes)
+    if unmatched:
+        notes.insert(0, f"{path}: {unmatched} check points are no shots of the centerline, and were left out")
+    return Checked(accuracy, tuple(notes), ((str(path), table.sha256),))
+
+
+def joint_accuracy(
+    found: Accuracy | None, routes: Routes, joints: Joints, sigma_horizontal: Floats, sigma_along: float
+) -> tuple[Floats, Floats, pa.Array]:
+    """Give each joint's accuracy at 95 percent, and how it was found.
+
+    Parameters
+    ----------
+    found : Accuracy, or None where the job has no check shots
+    routes : Routes
+    joints : Joints
+    sigma_horizontal : array, shape (joints,)
+        Standard error of each position by what the job states; NaN where it states none.
+    sigma_along : float
+        Standard error of a station along the line, coordinate units; joints that were surveyed do not have it.
+
+    Returns
+    -------
+    horizontal, vertical : array, shape (joints,)
+        Coordinate units; NaN where unknown. Of a joint placed by its station, horizontal accuracy is that of the
+        shots with the station's error added as if it went in every direction, so it is rather too large.
+    source : pyarrow string array, shape (joints,)
+    """
+    horizontal, vertical = CIRCULAR * sigma_horizontal, np.full(len(joints), np.nan)
+    if routes.sigma_vertical is not None:
+        vertex, weight = joints.located
+        variance = routes.sigma_vertical**2
+        shots = np.sqrt(variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2)
+        vertical = VERTICAL * np.where(joints.surveyed, between(routes.sigma_vertical, joints.located), shots)
+    basis = "the job's standard errors of shots"
+    if found is not None:
+        basis = f"independent check shots, {STANDARD} ({found.points} points)"
+        shot = found.accuracy_horizontal if found.accuracy_horizontal is not None else np.nan
+        along = np.where(joints.surveyed, 0.0, CIRCULAR * sigma_along)
+        horizontal = np.hypot(shot, along)
+        vertical = np.full(len(joints), found.accuracy_vertical if found.accuracy_vertical is not None else np.nan)
+    vertical = np.where(np.isfinite(joints.elevation), vertical, np.nan)
+    known = np.isfinite(horizontal) | np.isfinite(vertical)
+    by_station = np.where(joints.surveyed, 0, 1)
+    texts = pa.array([basis, f"{basis}; placed along the line by its station"])
+    return horizontal, vertical, texts.take(pa.array(by_station, mask=~known))
+
+
+def _measured(table: tables.TextTable, mapping: dict[str, str], routes: Routes, path: Path) -> tuple[list[Floats], int]:
+    """Give what the survey measured at each check point, and how many of them it did not."""
+    if "measured_easting" in mapping and "measured_northing" in mapping:
+        return _columns(table, mapping, "measured_", path), 0
+    if "point" not in mapping:
+        raise InputFileError(
+            f"{path}: what was measured is not there; add the columns measured_easting, measured_northing and "
+            "measured_elevation, or point with the numbers of the centerline's shots"
+        )
+    if routes.shot_point is None:
+        raise InputFileError(
+            f"{path}: the centerline is no file of shots with point numbers; add the columns measured_easting, "
+            "measured_northing and measured_elevation"
+        )
+    number = table.data[mapping["point"]].combine_chunks()
+    vertex = as_ints(pc.index_in(number, value_set=routes.shot_point, skip_nulls=True), -1)
+    if (vertex < 0).all():
+        raise InputFileError(f"{path}: none of its points is a shot of the centerline; correct the point numbers")
+    point = pc.if_else(pa.array(vertex >= 0), number, pa.scalar(None, pa.string()))
+    several = as_mask(pc.is_in(routes.shot_point, value_set=point, skip_nulls=True))
+    places = pc.value_counts(routes.shot_point.filter(pa.array(several))).to_pylist()
+    twice = [one["values"] for one in places if one["counts"] > 1]
+    if twice:
+        raise InputFileError(
+            f"{path}: point {twice[0]} is the number of several shots of the centerline, so what was measured "
+            "cannot be told; give each shot a number of its own, or add the columns measured_easting, "
+            "measured_northing and measured_elevation"
+        )
+    found = [np.where(vertex >= 0, one[vertex], np.nan) for one in (routes.easting, routes.northing, routes.elevation)]
+    return found, int((vertex < 0).sum())
+
+
+def _refuse_twice(table: tables.TextTable, mapping: dict[str, str], path: Path) -> None:
+    """Refuse check points that stand twice: one point checks a survey once."""
+    if "point" not in mapping:
+        return
+    seen: dict[str, int] = {}
+    for row, point in zip(table.row.tolist(), table.data[mapping["point"]].to_pylist(), strict=True):
+        if point is not None and seen.setdefault(point, row) != row:
+            raise InputFileError(
+                f"{path}: row {row}: check point {point} stands in row {seen[point]} already; a point counts once: "
+                "leave one of them out, or give their mean"
+            )
+
+
+def _columns(table: tables.TextTable, mapping: dict[str, str], prefix: str, path: Path) -> list[Floats]:
+    columns = []
+    for field in ("easting", "northing", "elevation"):
+        name = mapping.get(prefix + field)
+        if name is None and field != "elevation":
+            raise InputFileError(f"{path}: no column is known as {prefix}{field}; name it so")
+        if name is None:
+            columns.append(np.full(len(table.row), np.nan))
+            continue
+        text = table.data[name].combine_chunks()
+        value = values.numbers(text, decimal_comma=table.decimal_comma)
+        wrong = np.isnan(value) & (as_mask(text.is_valid()) | (field != "elevation"))
+        if wrong.any():
+            at = int(np.argmax(wrong))
+            raise InputFileError(
+                f"{path}: row {table.row[at]}: {prefix}{field} {text[at].as_py()!r} is not a number; correct the row"
+            )
+        columns.append(value)
+    return columns
+
+
+def _notes(found: Accuracy, routes: Routes) -> list[str]:
+    notes = []
+    if found.points < ENOUGH_POINTS:
+        word = "point" if found.points == 1 else "points"
+        notes.append(
+            f"survey check: {found.points} check {word}; {STANDARD} asks for at least {ENOUGH_POINTS}, so the accuracy "
+            "is less sure than it says"
+        )
+    if found.accuracy_horizontal is None:
+        notes.append(
+            f"survey check: the errors in easting and northing ({found.rmse_easting:.3f}, {found.rmse_northing:.3f}) "
+            f"are too unequal for a horizontal accuracy by {STANDARD}; look for a blunder or a shift"
+        )
+    for word, stated, rmse, count in (
+        ("horizontal", routes.sigma_horizontal, found.rmse_horizontal / np.sqrt(2.0), 2 * found.points),
+        ("vertical", routes.sigma_vertical, found.rmse_vertical, found.points_vertical),
+    ):
+        if stated is None or rmse is None or not count:
+            continue
+        usual = float(np.median(stated))
+        if rmse > usual * _upper(count):
+            notes.append(
+                f"survey check: the check shots show a standard error of {rmse:.3f}, more than the {usual:g} of "
+                f"centerline.sigma_{word}, on which the verdicts rest"
+            )
+    return notes
+
+
+def _upper(count: int) -> float:
+    """Give the ratio to the true standard error under which 95 percent of errors of `count` values lie.
+
+    Chi-square by Wilson and Hilferty.
+    """
+    part = 2.0 / (9.0 * count)
+    return float((1.0 - part + one_sided(0.95) * np.sqrt(part)) ** 1.5)
+
+
+def _rmse(errors: Floats) -> float:
+    return float(np.sqrt(np.mean(errors**2)))

@@ -1,0 +1,735 @@
+"""The checks: what in a job's joints is worth a person's look, each with what its limit rests on.
+
+Every check is one function and one row of `CHECKS`; it says which joints it found and why.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from importlib import resources
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
+from asbuilt.inputs.log import EVIDENCE_FIELDS, YES_NO_FIELDS
+from asbuilt.job import FALLBACK_REQUIRED
+from asbuilt.judging import deflection
+from asbuilt.judging.pressure import makeup_gal
+from asbuilt.judging.readings import agreeing, components, mean_known, residual_limit, sigma_reading
+from asbuilt.placing.placement import position_tolerance, route_and_name
+from asbuilt.placing.sequence import joint_numbers, out_of_order
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.judging.deflection import Segments, Turns
+    from asbuilt.judging.pressure import PressureTests
+    from asbuilt.judging.readings import Readings
+    from asbuilt.judging.restraint import Restraint
+    from asbuilt.judging.stretches import Stretches
+    from asbuilt.judging.survey import Seen
+    from asbuilt.placing.placement import Joints, Records
+
+
+SPACING_TOLERANCE_M = 0.15
+SHORT_PART = 0.9
+"""A length shorter than this part of the nominal one must have been cut, or end at a fitting."""
+SHORTEST_PIECE_M = 0.3
+"""No cut piece or fitting between two joints is shorter; common practice, no source."""
+ROUNDING = 1e-9
+"""A reading this little over its limit is rounding."""
+FT_LB_IN_N_M = 1.3558179483314004
+
+_FIELD_WORDS = {"inspected_on": "inspection date", "bolt_torque": "bolt torque", "laid_length": "laid length"}
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Everything that the checks look at; arrays of shape (joints,) unless said otherwise."""
+
+    job: Job
+    log: Log
+    joints: Joints
+    segments: Segments
+    missing: Ints
+    """Joints that must lie in each straight but are not in the log, shape (segments,)."""
+    scale: float
+    """Coordinate units in a station unit."""
+    seen: Seen
+    """What the survey says of each joint's deflection, radians."""
+    turns: Turns
+    deflection_deg: Floats
+    """By the survey or the readings; NaN where only bounds of it are known."""
+    by_readings: Bools
+    """True where deflection and verdict rest on the readings at the joint, since the survey leaves them open."""
+    least_deg: Floats
+    """Lower bound of the deflection (or of the largest that share a turn), at the job's confidence."""
+    most_deg: Floats
+    """Upper bound of the deflection, at the job's confidence; NaN where there is none."""
+    allowable_deg: Floats
+    allowable_source: pa.Array
+    verdict: pa.Array
+    fitting_deg: Floats
+    """Angle of the fitting at each joint; NaN for none."""
+    bend_without_angle: Bools
+    records: Records
+    joint_of_record: Ints
+    """Joint of each record of the log; -1 where it is set aside."""
+    family: pa.Array
+    """Joint family by which allowables and required fields are looked up."""
+    today: dt.date
+    readings: Readings
+    """What was read at each joint: how far in the spigot is, and the deflection that the gaps show."""
+    restraint: Restraint
+    tests: PressureTests
+
+    def text(self, field: str) -> pa.Array:
+        """Give a field of each joint's present record, all null where the log has none."""
+        if field not in self.log.fields:
+            return pa.nulls(len(self.joints), pa.string())
+        return self.log.fields[field].take(pa.array(self.joints.record))
+
+    def number(self, field: str) -> Floats:
+        """Give a number field of each joint's present record, NaN where blank."""
+        return self.log.number(field)[self.joints.record]
+
+    @property
+    def symbol(self) -> str:
+        """Symbol of the station unit."""
+        return units.SYMBOLS[self.job.records.station_unit]
+
+
+class Found(NamedTuple):
+    """What one check found: shapes (found,)."""
+
+    joint: Ints
+    """Joint of each finding; -1 for a finding on a length of a route, which `length` then gives."""
+    message: pa.Array
+    value: Floats | None = None
+    limit: Floats | None = None
+    unit: str | None = None
+    basis: pa.Array | str | None = None
+    length: Stretches | None = None
+
+
+class Check(NamedTuple):
+    """One row of the table of checks."""
+
+    code: str
+    severity: str
+    find: Callable[[Judged], Found]
+
+
+def inspection_state(judged: Judged) -> pa.Array:
+    """Say of each joint whether its inspection is complete, incomplete, failed, or none.
+
+    Parameters
+    ----------
+    judged : Judged
+
+    Returns
+    -------
+    pyarrow string array, shape (joints,)
+    """
+    evidence = np.zeros(len(judged.joints), dtype=np.bool_)
+    for field in (*EVIDENCE_FIELDS, "inspector", "inspected_on"):
+        evidence |= _given(judged, field)
+    missing = _any(missing_fields(judged).values(), len(judged.joints))
+    failed = _any(failed_fields(judged).values(), len(judged.joints))
+    choices = ["failed", "none", "incomplete"]
+    code = np.select([failed, ~evidence, missing], [0, 1, 2], default=3)
+    return pa.array([*choices, "complete"]).take(pa.array(code))
+
+
+def find_all(judged: Judged) -> pa.Table:
+    """Run every check.
+
+    Parameters
+    ----------
+    judged : Judged
+
+    Returns
+    -------
+    pyarrow table
+        A row for each finding, with the index of its joint, in order along the routes; those on a length of a
+        route have its route and station in place of a joint, and come last.
+    """
+    parts = [_as_table(check, check.find(judged)) for check in CHECKS]
+    table = pa.concat_tables([part for part in parts if part.num_rows] or parts[:1])
+    return table.take(pc.sort_indices(table, sort_keys=[("joint_index", "ascending")]))
+
+
+def _as_table(check: Check, found: Found) -> pa.Table:
+    count = len(found.joint)
+
+    def numbers(values: Floats | None) -> pa.Array:
+        return pa.array(values, pa.float64(), from_pandas=True) if values is not None else pa.nulls(count, pa.float64())
+
+    basis = found.basis
+    if not isinstance(basis, pa.Array):
+        basis = pa.repeat(pa.scalar(basis, pa.string()), count)
+    return pa.table(
+        {
+            "joint_index": pa.array(found.joint, pa.int64(), mask=found.joint < 0),
+            "length_route": pa.array(found.length.route) if found.length else pa.nulls(count, pa.int64()),
+            "length_station": found.length.from_station if found.length else pa.nulls(count, pa.string()),
+            "code": pa.repeat(check.code, count),
+            "severity": pa.repeat(check.severity, count),
+            "value": numbers(found.value),
+            "limit": numbers(found.limit),
+            "unit": pa.repeat(pa.scalar(found.unit, pa.string()), count),
+            "basis": basis,
+            "message": found.message,
+        }
+    )
+
+
+def _deflection_over(judged: Judged) -> Found:
+    rows = _rows(pc.equal(judged.verdict, "over"))
+    seen, limit = judged.seen, judged.allowable_deg[rows]
+    itself = (seen.exact | judged.by_readings)[rows]
+    value = np.where(itself, judged.deflection_deg[rows], np.degrees(seen.floor[rows]))
+    shown, allowed = _shown(value), _shown(limit)
+    read = pc.if_else(pa.array(judged.by_readings[rows]), " deg, by the readings at the joint,", " deg")
+    alone = _say("deflection ", shown, read, " is over the allowable ", allowed, " deg")
+    stretch = _stretch(judged, seen.first[rows], seen.last[rows])
+    shared = _say(
+        "one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch, " deflects ",
+        shown, " deg or more, over the allowable ", allowed, " deg; a shot or a reading at each of them tells which",
+    )  # fmt: skip
+    message = pc.if_else(pa.array(itself), alone, shared)
+    return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _deflection_unclear(judged: Judged) -> Found:
+    rows = _rows(pc.equal(judged.verdict, "cannot-tell"))
+    seen, limit = judged.seen, judged.allowable_deg[rows]
+    low, high = _shown(np.maximum(judged.least_deg[rows], 0.0)), _shown(judged.most_deg[rows])
+    allowed = _say("against ", _shown(limit), " deg allowed: ")
+    sure = f" deg at {judged.job.limits.confidence:.0%}, "
+    stretch = _stretch(judged, seen.ceiling_first[rows], seen.ceiling_last[rows])
+    sharing = seen.ceiling_last[rows] - seen.ceiling_first[rows] + 1
+    remedies = [
+        _say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
+        _say("the bend leaves ", _shown(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
+             "a reading at either end tells"),
+        _say("up to ", high, sure, allowed, "the ", _shown(sharing.astype(float)), " joints ", stretch,
+             " share the turn; a shot at each of them, or a reading at this one, tells"),
+        _say("the shots on either side do not bound it, ", allowed, "shots at the joints ", stretch,
+             ", or a reading at this one, tell"),
+        _say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "
+             "or shots at the joints ", stretch, ", tell"),
+        _say("the readings are of one of the bend's two joints, at least ", low, sure, allowed, "readings at the other "
+             "joint, or shots on the straights beside the bend, tell"),
+    ]  # fmt: skip
+    bend = np.isfinite(judged.fitting_deg[rows])
+    noisy = seen.exact[rows] & ~(bend & (np.degrees(seen.ceiling[rows]) > limit))
+    unbounded = np.isnan(judged.most_deg[rows])
+    masks = [judged.by_readings[rows] & unbounded, judged.by_readings[rows], unbounded, noisy, seen.exact[rows]]
+    which = np.select(masks, [5, 4, 3, 0, 1], default=2)
+    message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
+    return Found(rows, message, judged.most_deg[rows], limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _deflection_conflict(judged: Judged) -> Found:
+    """Hold the readings against the survey, where the survey's uncertainty is known."""
+    seen, measured, confidence = judged.seen, judged.readings, judged.job.limits.confidence
+    if not np.isfinite(seen.sigma).any():
+        return _nothing()
+    apart, limit = _vector_difference(judged, confidence)
+    z = deflection.one_sided(confidence)
+    most = np.degrees(seen.ceiling)
+    beyond = measured.measured_deg - most
+    beyond_limit = z * np.hypot(measured.sigma_measured_deg, np.degrees(seen.sigma_ceiling))
+    plain = seen.exact & np.isnan(judged.fitting_deg)
+    value, bound = np.where(plain, apart, beyond), np.where(plain, limit, beyond_limit)
+    short, short_limit = _unexplained(judged, z)
+    sums = ~(value > bound) & (short > short_limit)
+    value, bound = np.where(sums, short, value), np.where(sums, short_limit, bound)
+    sound = np.isfinite(seen.sigma) & agreeing(judged.job, measured) & ~judged.bend_without_angle
+    rows = np.flatnonzero(sound & (value > bound))
+    read, shown = _shown(measured.measured_deg[rows]), _shown(value[rows])
+    differ = _say(
+        "the survey shows a deflection of ", _shown(np.degrees(seen.deflection[rows])), " deg and the readings one of ",
+        read, " deg: ", shown, " deg apart in size and direction, more than their uncertainties allow (",
+        _shown(bound[rows]), " deg)",
+    )  # fmt: skip
+    more = _say(
+        "the readings show a deflection of ", read, " deg, more than the survey leaves room for (",
+        _shown(most[rows]), " deg)",
+    )  # fmt: skip
+    stretch = _stretch(judged, seen.first[rows], seen.last[rows])
+    less = _say(
+        "the readings at the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch,
+        " add up to ", shown, " deg less than the line turns there, more than their uncertainties allow (",
+        _shown(bound[rows]), " deg)",
+    )  # fmt: skip
+    message = pc.if_else(pa.array(sums[rows]), less, pc.if_else(pa.array(plain[rows]), differ, more))
+    return Found(rows, message, value[rows], bound[rows], "deg", f"standard errors of both, at {confidence:.0%}")
+
+
+def _unexplained(judged: Judged, z: float) -> tuple[Floats, Floats]:
+    """Give by how much the readings along a stretch fall short of its turn, at the joint nearest the shot."""
+    seen, measured = judged.seen, judged.readings
+    short, limit = np.full(len(judged.joints), np.nan), np.full(len(judged.joints), np.nan)
+    rows = np.flatnonzero(~seen.exact & (seen.floor > 0) & (seen.last - seen.first + 1 == seen.sharing))
+    if not len(rows) or not np.isfinite(measured.measured_deg).any():
+        return short, limit
+    known = agreeing(judged.job, measured)
+    sums = [
+        np.concatenate([[0.0], np.cumsum(np.where(known, part, 0.0))])
+        for part in (known, measured.measured_deg, measured.sigma_measured_deg**2)
+    ]
+    count, total, variance = (one[seen.last[rows] + 1] - one[seen.first[rows]] for one in sums)
+    whole = count == seen.sharing[rows]
+    short[rows] = np.where(whole, np.degrees(seen.floor[rows]) * seen.sharing[rows] - total, np.nan)
+    limit[rows] = z * np.sqrt(variance + np.degrees(seen.sigma_floor[rows] * seen.sharing[rows]) ** 2)
+    return short, limit
+
+
+def _vector_difference(judged: Judged, confidence: float) -> tuple[Floats, Floats]:
+    """Give how far the read and the surveyed deflection are apart as directions, and how far chance may put them."""
+    measured, seen = judged.readings, judged.seen
+    right, up = components(measured.measured_deg, measured.measured_direction_deg)
+    turn_right = np.degrees(judged.turns.horizontal)
+    unknown = np.isnan(judged.turns.vertical)
+    turn_up = np.where(unknown, up, np.degrees(judged.turns.vertical))
+    # A level turn of the main is seen shorter across a sloping pipe.
+    slope = np.cos(np.nan_to_num(judged.segments.inclination[np.maximum(_segment_back(judged), 0)]))
+    apart = np.hypot(right - turn_right * slope, up - turn_up)
+    # Shots between joints show the deflection's size, while the line through the joints cuts the corner.
+    cut = ~np.isclose(judged.turns.turn, seen.deflection, rtol=0.0, atol=1e-9)
+    apart = np.where(cut, np.abs(measured.measured_deg - np.degrees(seen.deflection)), apart)
+    level = np.hypot(np.degrees(seen.sigma), measured.sigma_measured_deg)
+    across = np.hypot(np.degrees(seen.across_floor), measured.across_measured_deg)
+    # Two independent parts, each within its error: a Rayleigh distribution.
+    return apart, np.sqrt(-2.0 * np.log(1.0 - confidence)) * np.maximum(level, across)
+
+
+def _segment_back(judged: Judged) -> Ints:
+    """Give the straight that ends at each joint; -1 where there is none."""
+    segment = np.full(len(judged.joints), -1, dtype=np.int64)
+    segment[judged.segments.back + 1] = np.arange(len(judged.segments.back))
+    return segment
+
+
+def _stretch(judged: Judged, first: Ints, last: Ints) -> pa.Array:
+    station = judged.joints.station
+    begin, end = station.take(pa.array(first)), station.take(pa.array(last))
+    return pc.if_else(pa.array(first == last), _say("at ", begin), _say("from ", begin, " to ", end))
+
+
+def _allowable_missing(judged: Judged) -> Found:
+    rows = _rows(pc.equal(judged.verdict, "no-allowable"))
+    family = pc.fill_null(judged.family.take(pa.array(rows)), "joint of unknown type")
+    size = _shown(judged.number("size")[rows])
+    size = pc.if_else(
+        pa.array(np.isnan(judged.number("size")[rows])), "unknown size", _say(size, f" {judged.job.records.sizes_in}")
+    )
+    message = _say("no allowable on file for ", family, ", ", size, "; bring it from the approved submittal")
+    tables = " and ".join(name for name in (judged.job.limits.table, judged.job.limits.project) if name)
+    basis = f"looked in {tables}" if tables else "the job names no table of limits"
+    return Found(rows, message, judged.deflection_deg[rows], None, "deg", basis)
+
+
+def _bend_angle_missing(judged: Judged) -> Found:
+    rows = np.flatnonzero(judged.bend_without_angle)
+    message = pa.repeat("a bend without its angle; what its joints take cannot be told from what it turns", len(rows))
+    return Found(rows, message, basis="the log's row")
+
+
+def _inspection_missing(judged: Judged) -> Found:
+    missing = missing_fields(judged)
+    rows = np.flatnonzero(_any(missing.values(), len(judged.joints)))
+    message = _say("not recorded: ", _listed(missing, rows))
+    count = np.sum([mask[rows] for mask in missing.values()], axis=0) if missing else np.zeros(len(rows))
+    return Found(rows, message, count.astype(np.float64), None, "fields", "required by the job for this joint family")
+
+
+def _inspection_failed(judged: Judged) -> Found:
+    failed = failed_fields(judged)
+    rows = np.flatnonzero(_any(failed.values(), len(judged.joints)))
+    return Found(rows, _say("did not pass: ", _listed(failed, rows)), basis="the inspector's entry")
+
+
+def _field_unreadable(judged: Judged) -> Found:
+    unreadable = judged.log.unreadable
+    joint = judged.joint_of_record[unreadable.record]
+    cells = np.flatnonzero(joint >= 0)
+    field, text = unreadable.field.take(pa.array(cells)), unreadable.text.take(pa.array(cells))
+    message = _say(field, ": '", text, "' cannot be read; it is taken as blank")
+    return Found(joint[cells], message, basis="the log's row")
+
+
+def _gasket_cold(judged: Judged) -> Found:
+    least = judged.job.inspection.min_gasket_temperature_f
+    value = judged.number("gasket_temperature")
+    rows = np.flatnonzero(value < least)
+    found, limit, unit = value[rows], least, judged.job.records.temperatures_in
+    if unit == "C":
+        found, limit = (found - 32.0) / 1.8, round((least - 32.0) / 1.8, 1)
+    message = _say("gasket at ", _shown(found), f" {unit} when fitted, under {limit:g} {unit}: warm it before fitting")
+    basis = "the job's limit (40 F: common practice, no source)"
+    return Found(rows, message, found, np.full(len(rows), limit), unit, basis)
+
+
+def _insertion_off(judged: Judged) -> Found:
+    band = judged.job.inspection.insertion_band
+    if band is None:
+        return _nothing()
+    mean, unit = judged.readings.fit.mean, judged.job.records.readings_in
+    with_mean = mean_known(judged.readings)
+    low, high = with_mean & (mean < band[0] - ROUNDING), with_mean & (mean > band[1] + ROUNDING)
+    rows = np.flatnonzero(low | high)
+    far = pc.if_else(pa.array(high[rows]), "the spigot is not far enough in", "the spigot is in too far")
+    message = _say(
+        far, ": the gap to the insertion mark is ", _shown(mean[rows]), f" {unit} on average, outside {band[0]:g} to ",
+        f"{band[1]:g} {unit}",
+    )  # fmt: skip
+    limit = np.where(low, *band)[rows]
+    return Found(rows, message, mean[rows], limit, unit, "the job's band (inspection.insertion_band)")
+
+
+def _gap_uneven(judged: Judged) -> Found:
+    fit, unit, sigma = judged.readings.fit, judged.job.records.readings_in, sigma_reading(judged.job)
+    limit = residual_limit(fit.freedom, fit.positions, sigma)
+    rows = np.flatnonzero(fit.residual > limit)
+    message = _say(
+        "the gap readings contradict one another: a straight spigot leaves ", _shown(fit.residual[rows]),
+        f" {unit} of them unexplained (RMS), more than ", _shown(limit[rows]), f" {unit}; read them again",
+    )  # fmt: skip
+    own = "the job's" if judged.job.inspection.sigma_reading else "an assumed"
+    basis = f"{own} {sigma:g} {unit} (1 sigma) of a reading; one joint in 1,000 passes the limit by chance"
+    return Found(rows, message, fit.residual[rows], limit[rows], unit, basis)
+
+
+def _gauge_uneven(judged: Judged) -> Found:
+    most, spread, unit = (
+        judged.job.inspection.gauge_spread,
+        judged.readings.gauge_spread,
+        judged.job.records.readings_in,
+    )
+    if most is None:
+        return _nothing()
+    rows = np.flatnonzero(spread > most + ROUNDING)
+    message = _say(
+        "feeler-gauge depths differ by ", _shown(spread[rows]), f" {unit} around the joint, more than {most:g} {unit}: "
+        "the gasket may be displaced",
+    )  # fmt: skip
+    return Found(
+        rows, message, spread[rows], np.full(len(rows), most), unit, "the job's limit (inspection.gauge_spread)"
+    )
+
+
+def _torque_off(judged: Judged) -> Found:
+    table = _bolt_torques()
+    torque = judged.number("bolt_torque")
+    if judged.job.records.torque_unit == "N-m":
+        torque = torque / FT_LB_IN_N_M
+    size = judged.number("size")
+    at = np.searchsorted(table.size, size).clip(max=len(table.size) - 1)
+    mechanical = as_mask(pc.ends_with(judged.family, "mechanical"))
+    inches = judged.job.records.sizes_in == "in"
+    known = mechanical & (table.size[at] == size) & inches
+    low, high = known & (torque < table.least[at]), known & (torque > table.most[at])
+    rows = np.flatnonzero(low | high)
+    limit = np.where(low, table.least[at], table.most[at])[rows]
+    message = _say(
+        "bolt torque ", _shown(torque[rows]), " ft-lb is outside ", _shown(table.least[at][rows]), " to ",
+        _shown(table.most[at][rows]), " ft-lb",
+    )  # fmt: skip
+    return Found(rows, message, torque[rows], limit, "ft-lb", table.source)
+
+
+def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scale: float) -> Ints:
+    """Count the joints that must lie in each straight but are not in the log, shape (segments,)."""
+    laid = log.number("laid_length")[joints.record[_piece(job, straights)]]
+    spacing, expected, _, tolerance = _spacings(job, straights, laid, scale)
+    # The recorded piece lies first; whole lengths at most may follow it.
+    least = np.ceil((spacing - expected - tolerance) / job.records.laying_length)
+    return np.maximum(least, 0.0).astype(np.int64)
+
+
+def _joints_missing(judged: Judged) -> Found:
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    spacing, expected, _, _ = _spacings(judged.job, judged.segments, laid, judged.scale)
+    at = np.flatnonzero(judged.missing)
+    back = judged.segments.back[at]
+    word = pc.if_else(pa.array(judged.missing[at] == 1), " joint is", " joints are")
+    message = _say(
+        "at least ", _shown(judged.missing[at].astype(float)), word, " missing between ",
+        judged.joints.station.take(pa.array(back)), " and ",
+        judged.joints.station.take(pa.array(back + 1)), ": ", _shown(spacing[at]),
+        f" {judged.symbol} apart, and a length is ", _shown(expected[at]), f" {judged.symbol}",
+    )  # fmt: skip
+    return Found(back, message, spacing[at], expected[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def _spacing_short(judged: Judged) -> Found:
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.segments, laid, judged.scale)
+    back = judged.segments.back
+    fitting = _is_fitting(judged)
+    cut = as_mask(pc.equal(judged.text("cut"), "yes"))
+    may_be_short = fitting[back] | fitting[back + 1] | cut[piece_joint(judged)]
+    shortest = SHORTEST_PIECE_M * units.factor("m", judged.job.records.station_unit)
+    least = np.where(may_be_short, shortest, SHORT_PART * expected)
+    least = np.where(recorded, expected - tolerance, least)
+    at = np.flatnonzero(spacing < least - 1e-9)
+    why = pc.if_else(
+        pa.array(recorded[at]), "under the recorded laid length",
+        pc.if_else(pa.array(may_be_short[at]), "shorter than any piece", "with no cut or fitting recorded"),
+    )  # fmt: skip
+    message = _say(
+        _shown(spacing[at]), f" {judged.symbol} from ", judged.joints.station.take(pa.array(back[at])), " to ",
+        judged.joints.station.take(pa.array(back[at] + 1)), ", ", why,
+    )  # fmt: skip
+    return Found(back[at], message, spacing[at], least[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def _joint_repeated(judged: Judged) -> Found:
+    key = route_and_name(judged.joints.route, judged.text("joint"))
+    named = as_mask(judged.text("joint").is_valid())
+    places = np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key]
+    records = judged.joints.records
+    rows = np.flatnonzero((records > 1) | (named & (places > 1)))
+    several = pa.array(places[rows] > 1)
+    same = _say(_shown(records[rows].astype(np.float64)), " records of this joint; the latest one counts")
+    apart = _say("this joint number is used at ", _shown(places[rows].astype(np.float64)), " places on the route")
+    value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
+    return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+
+
+def _order_broken(judged: Judged) -> Found:
+    numbers = joint_numbers(judged.text("joint"))
+    route = judged.joints.route
+    order = np.lexsort((judged.joints.distance, numbers.series, route))
+    group = route * (int(numbers.series.max(initial=0)) + 1) + numbers.series
+    group = np.where(numbers.series < 0, -1, group)[order]
+    wrong = np.zeros(len(order), dtype=np.bool_)
+    wrong[order] = out_of_order(group, numbers.number[order])
+    rows = np.flatnonzero(wrong)
+    message = _say("the number stands out of order at ", judged.joints.station.take(pa.array(rows)))
+    return Found(rows, message, basis="joint numbers run with the stations along the route")
+
+
+def _date_doubtful(judged: Judged) -> Found:
+    if "inspected_on" not in judged.log.fields:
+        return _nothing()
+    dates = judged.text("inspected_on")
+    limits = judged.job.inspection
+    last = min(limits.laid_to or judged.today, judged.today)
+    after = as_mask(pc.greater(dates, pa.scalar(last)))
+    before = np.zeros(len(after), dtype=np.bool_)
+    if limits.laid_from:
+        before = as_mask(pc.less(dates, pa.scalar(limits.laid_from)))
+    rows = np.flatnonzero(after | before)
+    bound = pc.if_else(pa.array(before[rows]), f"before the work began on {limits.laid_from}", f"after {last}")
+    shown = pc.cast(dates.take(pa.array(rows)), pa.string())
+    return Found(rows, _say("inspected on ", shown, ", ", bound), basis="the job's dates of laying, and today")
+
+
+def _position_conflict(judged: Judged) -> Found:
+    records, joints = judged.records, judged.joints
+    spot, limit = joints.position, position_tolerance(judged.job)
+    apart, away = records.apart[spot] / judged.scale, records.away[spot] / judged.scale
+    doubt = records.doubt.take(pa.array(spot))
+    useless = as_mask(pc.and_(doubt.is_valid(), pc.not_equal(doubt, "station-missing")))
+    off = np.isnan(apart) & (away > limit)
+    above = records.above[spot] / judged.scale
+    high = np.abs(above) > limit
+    rows = np.flatnonzero(joints.surveyed & ((apart > limit) | useless | off | high))
+    taken, here = pa.array(rows), joints.station.take(pa.array(rows))
+    written = pc.coalesce(judged.log.text("station").take(pa.array(spot[rows])), "")
+    found = [
+        _say("surveyed ", _shown(apart[rows]), f" {judged.symbol} from where its station ", written,
+             " lies; it stands where it was surveyed, at ", here),
+        _say("its station ", written, " cannot be used (", pc.coalesce(doubt.take(taken), ""),
+             "); it stands where it was surveyed, at ", here),
+        _say("surveyed ", _shown(away[rows]), f" {judged.symbol} from the centerline, at ", here),
+        _say("surveyed ", _shown(np.abs(above[rows])), f" {judged.symbol} ",
+             pc.if_else(pa.array(above[rows] > 0), "above", "below"), " the centerline, at ", here),
+    ]  # fmt: skip
+    which = np.select([apart[rows] > limit, useless[rows], off[rows]], [0, 1, 2], default=3)
+    message = pc.choose(pa.array(which), *found) if len(rows) else pa.array([], pa.string())
+    value = np.choose(which, [apart[rows], np.full(len(rows), np.nan), away[rows], np.abs(above[rows])])
+    basis = "the job's records.position_tolerance, else a quarter of a laying length"
+    return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
+
+
+def _restraint_missing(judged: Judged) -> Found:
+    rows, length = judged.restraint.missing
+    taken, lengths = pa.array(length), judged.restraint.lengths
+    said = pc.if_else(pc.equal(judged.text("restrained").take(pa.array(rows)), "no"), "recorded as not restrained", "")
+    said = pc.if_else(pc.equal(pc.fill_null(said, ""), ""), "not recorded as restrained", said)
+    message = _say(
+        said, ", between ", lengths.from_station.take(taken), " and ", lengths.to_station.take(taken),
+        ", where the design wants it restrained: ", pa.array(judged.restraint.why, pa.string()).take(taken),
+    )  # fmt: skip
+    basis = _say("the design, by the job's ", pa.array(judged.restraint.named_by, pa.string()).take(taken))
+    return Found(rows, message, basis=basis)
+
+
+def _test_failed(judged: Judged) -> Found:
+    rows = np.flatnonzero([one.result == "failed" for one in judged.tests.judged])
+    lengths = judged.tests.lengths.take(rows)
+    ends = _say(lengths.from_station, " to ", lengths.to_station)
+    message = _say(
+        "pressure test ", ends, ": ", pa.array([judged.tests.judged[at].message for at in rows], pa.string())
+    )
+    # In US gallons always: one unit for one column.
+    measured = np.array([makeup_gal(judged.job.pressure_tests[at]) for at in rows], dtype=np.float64)
+    allowance = np.array([judged.tests.judged[at].allowance_gal for at in rows], dtype=np.float64)
+    joint = np.full(len(rows), -1, dtype=np.int64)
+    return Found(joint, message, measured, allowance, "gal", "AWWA C600, testing allowance (from memory)", lengths)
+
+
+def _length_untested(judged: Judged) -> Found:
+    lengths = judged.tests.untested
+    amount = (lengths.end - lengths.start) / judged.scale
+    message = _say(
+        "no pressure test from ", lengths.from_station, " to ", lengths.to_station, ", ", _shown(amount),
+        f" {judged.symbol}",
+    )  # fmt: skip
+    joint = np.full(len(lengths), -1, dtype=np.int64)
+    return Found(joint, message, amount, None, judged.symbol, "the job's pressure tests", lengths)
+
+
+CHECKS: Sequence[Check] = (
+    Check("deflection-over", "act", _deflection_over),
+    Check("inspection-failed", "act", _inspection_failed),
+    Check("joints-missing", "act", _joints_missing),
+    Check("restraint-missing", "act", _restraint_missing),
+    Check("test-failed", "act", _test_failed),
+    Check("insertion-off", "act", _insertion_off),
+    Check("gauge-uneven", "act", _gauge_uneven),
+    Check("deflection-conflict", "check", _deflection_conflict),
+    Check("inspection-missing", "check", _inspection_missing),
+    Check("deflection-unclear", "check", _deflection_unclear),
+    Check("allowable-missing", "check", _allowable_missing),
+    Check("bend-angle-missing", "check", _bend_angle_missing),
+    Check("gap-uneven", "check", _gap_uneven),
+    Check("gasket-cold", "check", _gasket_cold),
+    Check("torque-off", "check", _torque_off),
+    Check("spacing-short", "check", _spacing_short),
+    Check("joint-repeated", "check", _joint_repeated),
+    Check("order-broken", "check", _order_broken),
+    Check("position-conflict", "check", _position_conflict),
+    Check("date-doubtful", "check", _date_doubtful),
+    Check("length-untested", "check", _length_untested),
+    Check("field-unreadable", "note", _field_unreadable),
+)
+"""Every check: its code, how severe what it finds is, and the function that finds it."""
+
+
+def required_fields(job: Job, family: pa.Array) -> dict[str, Bools]:
+    """Say for each field at which joints a job requires it, by their families."""
+    by_family = job.inspection.required_by_family()
+    coded = pc.dictionary_encode(pc.fill_null(family, ""))
+    families, code = coded.dictionary.to_pylist(), coded.indices.to_numpy()
+    required: dict[str, Bools] = {}
+    for number, family in enumerate(families):
+        plain = by_family.get(family.removeprefix("restrained-"), by_family[FALLBACK_REQUIRED])
+        for field in by_family.get(family, plain):
+            required[field] = required.get(field, np.zeros(len(code), dtype=np.bool_)) | (code == number)
+    return required
+
+
+def missing_fields(judged: Judged) -> dict[str, Bools]:
+    missing = {
+        field: where & ~_given(judged, field) for field, where in required_fields(judged.job, judged.family).items()
+    }
+    return {field: mask for field, mask in missing.items() if mask.any()}
+
+
+def failed_fields(judged: Judged) -> dict[str, Bools]:
+    failed = {}
+    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS):
+        mask = as_mask(pc.equal(judged.text(field), "no"))
+        if mask.any():
+            failed[field] = mask
+    return {field: failed[field] for field in EVIDENCE_FIELDS if field in failed}
+
+
+def _given(judged: Judged, field: str) -> Bools:
+    given: Bools = as_mask(judged.text(field).is_valid())
+    return given
+
+
+def _spacings(job: Job, straights: Segments, laid: Floats, scale: float) -> tuple[Floats, Floats, Bools, float]:
+    """Give each straight's length, the length to be expected, and whether that was recorded, on the ground."""
+    spacing, recorded = straights.length / scale, laid > 0
+    expected = np.where(recorded, laid, job.records.laying_length)
+    tolerance = job.records.spacing_tolerance
+    if tolerance is None:
+        tolerance = SPACING_TOLERANCE_M * units.factor("m", job.records.station_unit)
+    return spacing, expected, recorded, tolerance
+
+
+def piece_joint(judged: Judged) -> Ints:
+    """Give the joint whose record describes the pipe between each pair of joints."""
+    return _piece(judged.job, judged.segments)
+
+
+def _piece(job: Job, straights: Segments) -> Ints:
+    return straights.back + (1 if job.records.pipe == "back" else 0)
+
+
+def _is_fitting(judged: Judged) -> Bools:
+    return as_mask(pc.not_equal(judged.text("kind"), "pipe"))
+
+
+class _BoltTorques(NamedTuple):
+    size: Floats
+    least: Floats
+    most: Floats
+    source: str
+
+
+def _bolt_torques() -> _BoltTorques:
+    text = resources.files("asbuilt").joinpath("data/bolt_torque.csv").read_text("utf-8")
+    rows = list(csv.DictReader(text.splitlines()))
+    size, least, most = (np.array([float(row[name]) for row in rows]) for name in ("size", "least_ft_lb", "most_ft_lb"))
+    return _BoltTorques(size, least, most, rows[0]["source"])
+
+
+def _listed(masks: dict[str, Bools], rows: Ints) -> pa.Array:
+    """List, for each row, the fields whose mask holds there."""
+    nothing = pa.scalar(None, pa.string())
+    words = [
+        pc.if_else(pa.array(mask[rows]), _FIELD_WORDS.get(field, field.replace("_", " ")), nothing)
+        for field, mask in masks.items()
+    ]
+    if not words:
+        return pa.array([], pa.string())
+    return pc.binary_join_element_wise(*words, ", ", null_handling="skip")
+
+
+def _say(*parts: pa.Array | str) -> pa.Array:
+    return pc.binary_join_element_wise(*parts, "")
+
+
+def _shown(value: Floats, decimals: int = 2) -> pa.Array:
+    return pc.cast(pc.round(pa.array(value, pa.float64()), decimals), pa.string())
+
+
+def _any(masks: Iterable[Bools], size: int) -> Bools:
+    found = np.zeros(size, dtype=np.bool_)
+    for mask in masks:
+        found |= mask
+    return found
+
+
+def _rows(mask: pa.Array) -> Ints:
+    return np.flatnonzero(as_mask(mask))
+
+
+def _nothing() -> Found:
+    return Found(empty_ints(), pa.array([], pa.string()))

@@ -1,0 +1,157 @@
+"""Bends: what of a turn the fitting makes, and what it leaves to the joints at its two ends.
+
+A bend turns the line by its angle in a plane of its own: level, upright, or rolled about the pipe between the two.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.judging.deflection import angle_between
+
+CLOSE = 0.25
+"""Two records of a bend within this part of a laying length may be the two ends of one fitting."""
+
+_ROLLS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0, "vertical": 0.0, "horizontal": 90.0}
+_EITHER_WAY = frozenset({"horizontal", "vertical"})
+
+
+class Bends(NamedTuple):
+    """The bend at each joint: shapes (joints,)."""
+
+    angle: Floats
+    """Radians; NaN where there is no bend, or its angle is unknown."""
+    roll: Floats
+    """Where it turns to, radians clockwise from the top of the pipe, looking ahead; NaN where that is unknown."""
+    either_way: Bools
+    """True where only the plane is known, and the bend may turn to one side or to the other."""
+    other_end: Ints
+    """The joint at the other end of the same fitting, where it was logged by its two ends; -1 elsewhere."""
+
+    @property
+    def there(self) -> Bools:
+        """True where there is a bend of known angle."""
+        return np.isfinite(self.angle)
+
+
+def rolls(planes: list[str | None]) -> tuple[Floats, Bools]:
+    """Give where bends turn to, from their planes as `values.bend_plane` writes them.
+
+    Returns
+    -------
+    roll : array, shape (n,)
+        Radians clockwise from the top of the pipe, looking ahead; NaN where it is unknown.
+    either_way : array of bool, shape (n,)
+        True where the bend may turn to the opposite side as well.
+
+    Examples
+    --------
+    >>> roll, either_way = rolls(["horizontal", "down", "30", "rolled", None])
+    >>> np.degrees(roll).round(6).tolist(), either_way.tolist()
+    ([90.0, 180.0, 30.0, nan, nan], [True, False, False, False, False])
+    """
+    degrees = [_ROLLS.get(plane or "", _number(plane)) for plane in planes]
+    return np.radians(np.array(degrees, dtype=np.float64)), np.array([plane in _EITHER_WAY for plane in planes], bool)
+
+
+def left_over(back: Floats, ahead: Floats, bends: Bends) -> tuple[Floats, Floats]:
+    """Give what the joints must take up between two straights: their turn, less that of the fitting between them.
+
+    Parameters
+    ----------
+    back, ahead : array, shape (n, 3)
+        Unit vectors (easting, northing, elevation) of the straights.
+    bends : Bends
+        The fittings between them, shapes (n,).
+
+    Returns
+    -------
+    left : array, shape (n,)
+        Radians. At a bend of unknown roll, the least that closes the turn.
+    before : array, shape (n, 3)
+        Direction in which the line would leave without any deflection; the straight back, where there is no fitting
+        of known roll.
+
+    Examples
+    --------
+    A 45-degree bend to the right, where the line turns 47 degrees right:
+
+    >>> back, ahead = np.array([[0.0, 1.0, 0.0]]), np.array([[np.sin(np.radians(47)), np.cos(np.radians(47)), 0.0]])
+    >>> bends = Bends(np.radians([45.0]), np.radians([90.0]), np.array([True]), np.array([-1]))
+    >>> np.degrees(left_over(back, ahead, bends)[0]).round(6).tolist()
+    [2.0]
+    """
+    left, before = angle_between(back, ahead), back
+    there = bends.there
+    if not there.any():
+        return left, before
+    level = np.hypot(back[:, 0], back[:, 1])
+    rolled = there & np.isfinite(bends.roll) & (level > 1e-9)
+    unknown = there & ~rolled
+    left = np.where(unknown, np.abs(left - np.abs(np.where(there, bends.angle, 0.0))), left)
+    rows = np.flatnonzero(rolled)
+    u, v = back[rows], ahead[rows]
+    side = np.stack([u[:, 1], -u[:, 0], np.zeros(len(rows))], axis=1) / level[rows, None]
+    up = np.cross(side, u)
+    to = np.cos(bends.roll[rows])[:, None] * up + np.sin(bends.roll[rows])[:, None] * side
+    cos, sin = np.cos(bends.angle[rows])[:, None], np.sin(np.abs(bends.angle[rows]))[:, None]
+    one, other = u * cos + to * sin, u * cos - to * sin
+    swap = bends.either_way[rows] & (angle_between(other, v) < angle_between(one, v))
+    out = np.where(swap[:, None], other, one)
+    before, left = back.copy(), left.copy()
+    before[rows], left[rows] = out, angle_between(out, v)
+    return left, before
+
+
+def two_ends(
+    bend: Bools, angle: Floats, turn: Floats, back: Ints, spacing: Floats, laying_length: float
+) -> tuple[Ints, Floats]:
+    """Find the fittings that were logged by their two ends, and give both ends the fitting's angle.
+
+    Two successive records of a bend close together are one fitting where the second has no angle of its own, or
+    where both have one angle and the line turns by half of it at each rather than by all of it twice.
+
+    Parameters
+    ----------
+    bend : array of bool, shape (joints,)
+    angle : array, shape (joints,)
+        As logged, radians; NaN where none is.
+    turn : array, shape (joints,)
+        Of the surveyed line at each joint, radians.
+    back : array of int, shape (segments,)
+        Joints with a next one on their route.
+    spacing : array, shape (segments,)
+        To that next one, in the unit of the laying length.
+    laying_length : float
+
+    Returns
+    -------
+    other_end : array of int, shape (joints,)
+    angle : array, shape (joints,)
+    """
+    ahead = back + 1
+    both = bend[back] & bend[ahead] & (spacing <= CLOSE * laying_length)
+    first, second = np.abs(angle[back]), np.abs(angle[ahead])
+    halves = np.abs(turn[back] - first / 2) + np.abs(turn[ahead] - first / 2)
+    twice = np.abs(turn[back] - first) + np.abs(turn[ahead] - first)
+    one = both & ((np.isnan(first) != np.isnan(second)) | ((first == second) & (halves < twice)))
+    pair = np.flatnonzero(one)
+    # Of several in a row, each first one and the next are the ends of one fitting.
+    run = np.cumsum(np.diff(back[pair], prepend=-2) > 1)
+    pair = pair[(np.arange(len(pair)) - np.searchsorted(run, run)) % 2 == 0]
+    other_end = np.full(len(bend), -1, dtype=np.int64)
+    other_end[back[pair]], other_end[ahead[pair]] = ahead[pair], back[pair]
+    known = np.where(np.isnan(first), second, first)[pair]
+    angle = angle.copy()
+    angle[back[pair]] = angle[ahead[pair]] = known
+    return other_end, angle
+
+
+def _number(text: str | None) -> float:
+    try:
+        return float(text) if text is not None else np.nan
+    except ValueError:
+        return np.nan

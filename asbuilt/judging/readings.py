@@ -1,0 +1,368 @@
+"""Readings at the joint: how far in the spigot is and what the joint deflects, from gaps read around the pipe.
+
+The gap between bell face and insertion mark follows mean + OD/2 tan(deflection) cos(clock - widest) around the pipe,
+since the mark lies in a plane square to the spigot; it is fitted to the gaps of all joints at once.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, counted
+from asbuilt.inputs.diameters import Diameters, outside_diameters
+from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.placing.placement import Joints
+
+
+UNKNOWNS = 3
+"""A mean, and a tilt to the right and upward: as many positions are needed at least."""
+EVEN = 1e-9
+"""Unevenness below this part of the widest reading is rounding: the joint is straight."""
+CHI_SQUARE_999 = (10.828, 13.816, 16.266, 18.467, 20.515, 22.458, 24.322, 26.124, 27.877)
+"""Chi-square that one joint in 1,000 passes by chance, for 1 to 9 degrees of freedom. Source: any table of it."""
+
+FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
+"""Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
+
+
+class Fit(NamedTuple):
+    """Gaps fitted around each joint: shapes (joints,), lengths in the unit of the readings."""
+
+    mean: Floats
+    """Gap averaged around the pipe; NaN where the positions do not determine it."""
+    amplitude: Floats
+    """How much the widest gap is over the mean; NaN where the positions do not determine it."""
+    widest: Floats
+    """Where the gap is widest, radians clockwise from 12 o'clock looking ahead; NaN where the gaps are even."""
+    residual: Floats
+    """Root mean square of what the fit leaves of the readings; NaN where it must leave nothing, with 3 readings."""
+    positions: Ints
+    """How many positions were read."""
+    mean_factor: Floats
+    """Standard error of the mean in standard errors of one reading; as for the two below."""
+    amplitude_factor: Floats
+    """Of the amplitude."""
+    across_factor: Floats
+    """Of the tilt square to the widest gap, which only ever makes the amplitude look larger than it is."""
+
+    @property
+    def freedom(self) -> Ints:
+        """Degrees of freedom: how many readings there are beyond those that the fit needs."""
+        return np.maximum(self.positions - UNKNOWNS, 0)
+
+
+class Readings(NamedTuple):
+    """What the readings say of each joint: shapes (joints,)."""
+
+    fit: Fit
+    measured_deg: Floats
+    """Deflection; NaN where it cannot be computed."""
+    measured_direction_deg: Floats
+    """Where the pipe ahead turns to: degrees clockwise from 12 o'clock, looking ahead, in [0, 360)."""
+    sigma_measured_deg: Floats
+    """Standard error of the deflection."""
+    across_measured_deg: Floats
+    """Standard error square to the direction, which only ever makes a deflection look larger than it is."""
+    gauge_spread: Floats
+    """Deepest less shallowest feeler-gauge depth; NaN where fewer than two were read."""
+    reason: pa.Array
+    """Why gaps that were read give no deflection; null where they do, and where none was read."""
+    diameters: Diameters
+
+    def bounds_deg(self, z: float) -> tuple[Floats, Floats]:
+        """Give the least and the most that each deflection may be, `z` standard errors to either side.
+
+        The least holds without the noise square to the direction, since that makes a straight joint look deflected;
+        it is sound for deflections of two standard errors and more, so for any allowable that readings can settle.
+        """
+        least = np.sqrt(np.maximum(self.measured_deg**2 - self.across_measured_deg**2, 0.0))
+        least = np.where(np.isnan(self.measured_deg), np.nan, least)
+        return least - z * self.sigma_measured_deg, self.measured_deg + z * self.sigma_measured_deg
+
+
+def read_readings(job: Job, log: Log, joints: Joints) -> Readings:
+    """Fit the readings of each joint's present record.
+
+    Parameters
+    ----------
+    job : Job
+    log : Log
+    joints : Joints
+
+    Returns
+    -------
+    Readings
+    """
+    record = joints.record
+    diameters = outside_diameters(log.number("size")[record], job.records.sizes_in, _own_diameters(log, record))
+    hours = [hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in log.fields]
+    gaps = fitted(_columns(log, [f"gap_{hour}" for hour in hours], record), clock_angles(hours))
+    depths = _columns(log, [field for field in GAUGE_FIELDS if field in log.fields], record)
+    outside = diameters.outside_m * units.factor("m", job.records.readings_in)
+    measured, direction, sigma, across = deflections(gaps, outside, sigma_reading(job))
+    reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside)]
+    reason = pa.array([None, FEW, NO_DIAMETER, None]).take(pa.array(np.select(reasons, range(3), default=3)))
+    return Readings(gaps, measured, direction, sigma, across, _spread(depths), reason, diameters)
+
+
+def sigma_reading(job: Job) -> float:
+    """Give the standard error of one reading, in the unit of the readings: the job's, or 1/16 in (1.6 mm)."""
+    return job.inspection.sigma_reading or {"in": 1 / 16, "mm": 1.6}[job.records.readings_in]
+
+
+def clock_angles(hours: Sequence[int]) -> Floats:
+    """Give clock positions as angles, radians clockwise from 12 o'clock.
+
+    Examples
+    --------
+    >>> np.degrees(clock_angles([12, 3, 6, 9])).round(9).tolist()
+    [0.0, 90.0, 180.0, 270.0]
+    """
+    return 2.0 * np.pi / 12.0 * (np.array(hours, dtype=np.float64) % 12)
+
+
+def fitted(gaps: Floats, angle: Floats) -> Fit:
+    """Fit a mean and a tilt to the gaps of each joint, by least squares.
+
+    Parameters
+    ----------
+    gaps : array, shape (joints, positions)
+        Readings; NaN where a position was not read.
+    angle : array, shape (positions,)
+        Where each was read, radians clockwise from 12 o'clock looking ahead.
+
+    Returns
+    -------
+    Fit
+
+    Examples
+    --------
+    A spigot with the gap half an inch wider on top than below:
+
+    >>> found = fitted(np.array([[2.25, 2.0, 1.75, 2.0]]), clock_angles([12, 3, 6, 9]))
+    >>> [round(float(part[0]), 9) for part in (found.mean, found.amplitude, found.widest, found.residual)]
+    [2.0, 0.25, 0.0, 0.0]
+    """
+    around = np.ascontiguousarray(gaps.T)  # one row a position: joints lie side by side
+    read = np.isfinite(around)
+    pattern = np.zeros(len(gaps), dtype=np.uint16)
+    for position, here in enumerate(read):
+        pattern |= here.astype(np.uint16) << np.uint16(position)
+    out = np.full((7, len(gaps)), np.nan)
+    # Joints read at the same positions share one small matrix, so there is one step for each set of positions.
+    ends = np.cumsum(np.bincount(pattern, minlength=1))
+    order = np.argsort(pattern, kind="stable")
+    for code in np.flatnonzero(np.diff(ends, prepend=0)):
+        used = np.flatnonzero(code >> np.arange(len(around)) & 1)
+        rows = order[ends[code - 1] if code else 0 : ends[code]]
+        if len(rows) == len(gaps):
+            out = _fit_alike(around[used], angle[used])
+        else:
+            out[:, rows] = _fit_alike(around[np.ix_(used, rows)], angle[used])
+    mean, amplitude, widest, residual, mean_factor, amplitude_factor, across_factor = out
+    positions = np.count_nonzero(read, axis=0).astype(np.int64)
+    return Fit(mean, amplitude, widest, residual, positions, mean_factor, amplitude_factor, across_factor)
+
+
+def _fit_alike(around: Floats, angle: Floats) -> Floats:
+    """Fit joints that were all read at the same positions, shape (positions, joints); give `Fit`'s floats in order."""
+    out = np.full((7, around.shape[1]), np.nan)
+    if len(angle) < 2:
+        return out
+    design = np.stack([np.ones(len(angle)), np.cos(angle), np.sin(angle)], axis=1)
+    solver = np.linalg.pinv(design, rcond=1e-9)
+    determined = np.abs(solver @ design - np.eye(UNKNOWNS)).max(axis=1) < 1e-9
+    solution, covariance = solver @ around, solver @ solver.T
+    if determined[0]:  # two readings across from one another give the mean, though not the tilt
+        out[0], out[4] = solution[0], np.sqrt(covariance[0, 0])
+    if not determined.all():
+        return out
+    _, upward, right = solution
+    amplitude = np.sqrt(upward**2 + right**2)
+    even = amplitude <= EVEN * np.abs(around).max(axis=0)
+    amplitude[even] = 0.0
+    out[1], out[2] = amplitude, np.where(even, np.nan, np.arctan2(right, upward))
+    if len(angle) > UNKNOWNS:
+        left = around - design @ solution
+        out[3] = np.sqrt(np.mean(left**2, axis=0))
+    out[5:7] = _tilt_factors(upward, right, amplitude, covariance[1:, 1:])
+    return out
+
+
+def _tilt_factors(upward: Floats, right: Floats, amplitude: Floats, covariance: Floats) -> tuple[Floats, Floats]:
+    """Give the standard errors of a tilt along it and square to it, in standard errors of one reading."""
+    (upward_variance, both), (_, right_variance) = covariance
+    along = upward**2 * upward_variance + 2 * upward * right * both + right**2 * right_variance
+    # An even joint has no direction: the direction that is known worst counts.
+    worst = np.full(len(amplitude), np.linalg.eigvalsh(covariance)[-1])
+    along = np.divide(along, amplitude**2, out=worst, where=amplitude > 0)
+    return np.sqrt(along), np.sqrt(np.maximum(upward_variance + right_variance - along, 0.0))
+
+
+def deflections(fit: Fit, outside_diameter: Floats, sigma: float) -> tuple[Floats, Floats, Floats, Floats]:
+    """Turn fitted gaps into deflections.
+
+    Parameters
+    ----------
+    fit : Fit
+    outside_diameter : array, shape (joints,)
+        In the unit of the readings; NaN where unknown.
+    sigma : float
+        Standard error of one reading.
+
+    Returns
+    -------
+    measured, direction, sigma, across : arrays, shape (joints,)
+        Deflection; where the pipe ahead turns to, clockwise from 12 o'clock looking ahead, away from the widest gap;
+        standard errors of the deflection, and square to its direction. Degrees.
+
+    Examples
+    --------
+    12 in pipe (13.20 in outside) with the gap widest at 9 o'clock: the pipe ahead turns right.
+
+    >>> found = fitted(np.array([[2.0, 1.5, 2.0, 2.5]]), clock_angles([12, 3, 6, 9]))
+    >>> [round(float(part[0]), 2) for part in deflections(found, np.array([13.2]), 1 / 16)]
+    [4.33, 90.0, 0.38, 0.38]
+    """
+    slope = fit.amplitude / (outside_diameter / 2.0)
+    turned = np.where(np.isnan(slope), np.nan, np.degrees(fit.widest) + 180.0)
+    known = np.degrees(sigma / (outside_diameter / 2.0))
+    # The arctangent flattens along the tilt; across it, a turn of its direction moves the deflection by its sine.
+    along = known * fit.amplitude_factor / (1.0 + slope**2)
+    across = known * fit.across_factor / np.sqrt(1.0 + slope**2)
+    direction = np.mod(turned, 360.0)
+    # The remainder of a rounding below nothing is a whole turn.
+    return np.degrees(np.arctan(slope)), np.where(direction == 360.0, 0.0, direction), along, across
+
+
+def components(deflection_deg: Floats, direction_deg: Floats) -> tuple[Floats, Floats]:
+    """Give a deflection's horizontal and vertical parts, as turns at a level main have them.
+
+    Parameters
+    ----------
+    deflection_deg : array, shape (n,)
+    direction_deg : array, shape (n,)
+        Where the pipe ahead turns to, degrees clockwise from 12 o'clock looking ahead; NaN for a straight joint.
+
+    Returns
+    -------
+    horizontal_deg, vertical_deg : arrays, shape (n,)
+        Right and up positive.
+
+    Examples
+    --------
+    >>> [part.round(4).tolist() for part in components(np.array([2.0, 2.0, 0.0]), np.array([90.0, 0.0, np.nan]))]
+    [[2.0, 0.0, 0.0], [0.0, 2.0, 0.0]]
+    """
+    angle, toward = np.radians(deflection_deg), np.radians(np.where(deflection_deg == 0, 0.0, direction_deg))
+    horizontal = np.arctan2(np.sin(angle) * np.sin(toward), np.cos(angle))
+    return np.degrees(horizontal), np.degrees(np.arcsin(np.sin(angle) * np.cos(toward)))
+
+
+def residual_limit(freedom: Ints, positions: Ints, sigma: float) -> Floats:
+    """Give the residual that one joint in 1,000 passes though every gap at it was read right; NaN without freedom.
+
+    Examples
+    --------
+    >>> residual_limit(np.array([1, 0]), np.array([4, 3]), 1 / 16).round(3).tolist()
+    [0.103, nan]
+    """
+    limit = np.array([np.nan, *CHI_SQUARE_999])[freedom]
+    return sigma * np.sqrt(limit / np.maximum(positions, 1))
+
+
+def agreeing(job: Job, readings: Readings) -> Bools:
+    """Say where gaps give a deflection and do not contradict one another.
+
+    Parameters
+    ----------
+    job : Job
+    readings : Readings
+
+    Returns
+    -------
+    array of bool, shape (joints,)
+    """
+    fit = readings.fit
+    contradict = fit.residual > residual_limit(fit.freedom, fit.positions, sigma_reading(job))
+    return np.isfinite(readings.measured_deg) & ~contradict
+
+
+def mean_known(readings: Readings) -> Bools:
+    """Say where the mean gap is known at least as well as one gap is read: not from positions on one side only."""
+    return readings.fit.mean_factor <= 1.0 + 1e-9
+
+
+def reading_notes(job: Job, log: Log, readings: Readings) -> list[str]:
+    """Say what the readings rest on, and which checks could not be made.
+
+    Parameters
+    ----------
+    job : Job
+    log : Log
+    readings : Readings
+    """
+    gaps = [field for field in GAP_FIELDS if field in log.fields]
+    gauges = [field for field in GAUGE_FIELDS if field in log.fields]
+    if not gaps and not gauges:
+        return []
+    unit, notes = job.records.readings_in, []
+    if job.records.reading_unit is None:
+        notes.append(f"readings at the joint are taken as {unit}, as stations suggest (records.reading_unit)")
+    if gaps:
+        notes += _gap_notes(job, readings, unit)
+    if gauges and job.inspection.gauge_spread is None:
+        notes.append(
+            "gauge depths are not judged: the job does not say how far they may differ (inspection.gauge_spread)"
+        )
+    return notes
+
+
+def _gap_notes(job: Job, readings: Readings, unit: str) -> list[str]:
+    notes = []
+    if job.inspection.sigma_reading is None:
+        notes.append(
+            f"a gap is taken as read to {sigma_reading(job):g} {unit} (1 sigma): an assumption; the job can say better "
+            "(inspection.sigma_reading)"
+        )
+    if job.inspection.insertion_band is None:
+        notes.append("mean gaps are not judged: the job has no band for them (inspection.insertion_band)")
+    measured = np.isfinite(readings.measured_deg)
+    sources = counted(readings.diameters.source.filter(pa.array(measured)))
+    shown = "; ".join(f"{source}: {count} joints" for source, count in sources.items())
+    if shown:
+        notes.append(f"outside diameters for the readings from {shown}")
+    missed = counted(readings.reason)
+    if missed:
+        counts = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
+        remedy = "; give outside_diameter in the log or in records.fixed" if NO_DIAMETER in missed else ""
+        notes.append(f"joints whose gap readings give no deflection: {counts}{remedy}")
+    return notes
+
+
+def _columns(log: Log, fields: Sequence[str], record: Ints) -> Floats:
+    out = np.empty((len(record), len(fields)), order="F")
+    for at, field in enumerate(fields):
+        out[:, at] = log.number(field)[record]
+    return out
+
+
+def _own_diameters(log: Log, record: Ints) -> Floats | None:
+    return log.number("outside_diameter")[record] if "outside_diameter" in log.fields else None
+
+
+def _spread(depths: Floats) -> Floats:
+    read = np.isfinite(depths)
+    deepest = np.where(read, depths, -np.inf).max(axis=1, initial=-np.inf)
+    shallowest = np.where(read, depths, np.inf).min(axis=1, initial=np.inf)
+    return np.where(read.sum(axis=1) >= 2, deepest - shallowest, np.nan)

@@ -1,0 +1,1 @@
+"""The layers on disk: GeoPackage, and files that appear whole or not at all."""

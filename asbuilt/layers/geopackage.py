@@ -1,0 +1,423 @@
+"""Layers into a GeoPackage, whole or not at all, with what every column means and a default map style inside.
+
+The file is written beside its final name and renamed when complete; an earlier file stays as it was until then.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.errors import OutputError
+from asbuilt.layers import outputs
+from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from asbuilt.arrays import Bools, Floats, Ints
+
+GEOMETRY = "geom"
+VERSION = "1.3"
+"""OGC GeoPackage 12-128r17; the latest version that desktop GIS of 2022 opens without a warning."""
+
+_POINT_Z, _LINESTRING_Z, _LINESTRING_ZM = 1001, 1002, 3002
+_HEAD: list[Any] = [("order", "u1"), ("type", "<u4")]
+_VERTICES = ("vertices", "<u4")
+"""Types and layout of well-known binary. Source: OGC Simple Feature Access 06-103r4, clause 8.2."""
+
+_GEOMETRY_NAMES = {"Point Z": "Point Z", "LineString Z": "LineString Z", "LineString ZM": "Measured 3D LineString"}
+"""What pyogrio calls them."""
+
+# Wide rows pack better into pages of 16 KB than into SQLite's usual 4 KB: smaller files, written faster.
+_GDAL_OPTIONS = {"OGR_SQLITE_PRAGMA": "page_size=16384"}
+
+_SCHEMA_EXTENSION = (
+    "CREATE TABLE IF NOT EXISTS gpkg_extensions (table_name TEXT, column_name TEXT, extension_name TEXT NOT NULL, "
+    "definition TEXT NOT NULL, scope TEXT NOT NULL, "
+    "CONSTRAINT ge_tce UNIQUE (table_name, column_name, extension_name))",
+    "CREATE TABLE gpkg_data_columns (table_name TEXT NOT NULL, column_name TEXT NOT NULL, name TEXT, title TEXT, "
+    "description TEXT, mime_type TEXT, constraint_name TEXT, "
+    "CONSTRAINT pk_gdc PRIMARY KEY (table_name, column_name), CONSTRAINT gdc_tn UNIQUE (table_name, name))",
+    "CREATE TABLE gpkg_data_column_constraints (constraint_name TEXT NOT NULL, constraint_type TEXT NOT NULL, "
+    "value TEXT, min NUMERIC, min_is_inclusive BOOLEAN, max NUMERIC, max_is_inclusive BOOLEAN, description TEXT, "
+    "CONSTRAINT gdcc_ntv UNIQUE (constraint_name, constraint_type, value))",
+    "INSERT INTO gpkg_extensions SELECT name, NULL, 'gpkg_schema', "
+    "'http://www.geopackage.org/spec130/#extension_schema', 'read-write' FROM sqlite_master "
+    "WHERE name IN ('gpkg_data_columns', 'gpkg_data_column_constraints')",
+)
+"""Source: GeoPackage 1.3, annex F.9 (Schema) and clause 2.3 (Extension Mechanism)."""
+
+_STYLES_TABLE = (
+    "CREATE TABLE layer_styles (id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, f_table_catalog TEXT(256), "
+    "f_table_schema TEXT(256), f_table_name TEXT(256), f_geometry_column TEXT(256), styleName TEXT(30), "
+    "styleQML TEXT, styleSLD TEXT, useAsDefault BOOLEAN, description TEXT, owner TEXT(30), ui TEXT(30), "
+    "update_time DATETIME DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')))"
+)
+"""A convention of open desktop GIS, known to GDAL too; not part of the standard."""
+
+
+@dataclass(frozen=True)
+class Layer:
+    """A layer of `asbuilt.schema.LAYERS` and its rows."""
+
+    name: str
+    table: pa.Table
+    """Columns by name; geometry, if the layer has any, as ISO WKB in the binary column "geom"."""
+
+
+def points_wkb(easting: Floats, northing: Floats, elevation: Floats) -> pa.Array:
+    """Make points, as ISO WKB.
+
+    Parameters
+    ----------
+    easting, northing, elevation : array, shape (n,)
+        In map units; an unknown elevation is NaN.
+
+    Returns
+    -------
+    pyarrow binary array, shape (n,)
+        Point Z; null where easting or northing is unknown.
+
+    Source
+    ------
+    Well-known binary: OGC Simple Feature Access 06-103r4, clause 8.2.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> wkb = points_wkb(np.array([3.0, np.nan]), np.array([4.0, 0.0]), np.array([12.0, 0.0]))
+    >>> shapely.from_wkb(wkb[0].as_py()).wkt, wkb[1].as_py()
+    ('POINT Z (3 4 12)', None)
+    """
+    record = np.empty(len(easting), dtype=[*_HEAD, ("place", "<f8", 3)])
+    record["order"], record["type"] = 1, _POINT_Z
+    _fill(record["place"], easting, northing, elevation)
+    return _binary(record, np.isfinite(easting) & np.isfinite(northing))
+
+
+def lines_wkb(
+    back_easting: Floats,
+    back_northing: Floats,
+    back_elevation: Floats,
+    ahead_easting: Floats,
+    ahead_northing: Floats,
+    ahead_elevation: Floats,
+) -> pa.Array:
+    """Make straight lines between pairs of points, as ISO WKB.
+
+    Parameters
+    ----------
+    back_easting, back_northing, back_elevation : array, shape (n,)
+        Where each line begins, in map units; an unknown elevation is NaN.
+    ahead_easting, ahead_northing, ahead_elevation : array, shape (n,)
+        Where it ends.
+
+    Returns
+    -------
+    pyarrow binary array, shape (n,)
+        LineString Z of two vertices; null where an easting or northing is unknown.
+
+    Source
+    ------
+    Well-known binary: OGC Simple Feature Access 06-103r4, clause 8.2.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> ends = (np.array([value]) for value in (0.0, 0.0, 5.0, 3.0, 4.0, 6.0))
+    >>> shapely.from_wkb(lines_wkb(*ends)[0].as_py()).wkt
+    'LINESTRING Z (0 0 5, 3 4 6)'
+    """
+    record = np.empty(len(back_easting), dtype=[*_HEAD, _VERTICES, ("back", "<f8", 3), ("ahead", "<f8", 3)])
+    record["order"], record["type"], record["vertices"] = 1, _LINESTRING_Z, 2
+    _fill(record["back"], back_easting, back_northing, back_elevation)
+    _fill(record["ahead"], ahead_easting, ahead_northing, ahead_elevation)
+    known = np.isfinite(back_easting) & np.isfinite(back_northing)
+    return _binary(record, known & np.isfinite(ahead_easting) & np.isfinite(ahead_northing))
+
+
+def paths_wkb(easting: Floats, northing: Floats, elevation: Floats, measure: Floats, first: Ints) -> pa.Array:
+    """Make lines of any number of vertices with a measure, as ISO WKB.
+
+    Parameters
+    ----------
+    easting, northing, elevation, measure : array, shape (vertices,)
+        Vertices of all lines, one line after another, in map units; an unknown elevation is NaN. The measure
+        is the distance along the line.
+    first : array of int, shape (n + 1,)
+        Index of each line's first vertex, and at the end the number of vertices.
+
+    Returns
+    -------
+    pyarrow binary array, shape (n,)
+        LineString ZM.
+
+    Source
+    ------
+    Well-known binary: OGC Simple Feature Access 06-103r4, clause 8.2.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> vertices = (np.array([0.0, 3.0]), np.array([0.0, 4.0]), np.array([5.0, 6.0]), np.array([0.0, 5.0]))
+    >>> path = paths_wkb(*vertices, np.array([0, 2]))[0].as_py()
+    >>> shapely.get_coordinates(shapely.from_wkb(path), include_z=True).tolist()
+    [[0.0, 0.0, 5.0], [3.0, 4.0, 6.0]]
+    """
+    head = np.empty(len(first) - 1, dtype=[*_HEAD, _VERTICES])
+    head["order"], head["type"], head["vertices"] = 1, _LINESTRING_ZM, np.diff(first)
+    vertices = np.empty((len(easting), 4), dtype="<f8")
+    _fill(vertices, easting, northing, elevation, measure)
+    offsets = head.itemsize * np.arange(len(first), dtype=np.int64) + vertices.itemsize * 4 * first.astype(np.int64)
+    is_head = np.zeros(offsets[-1], dtype=np.bool_)
+    is_head[offsets[:-1, None] + np.arange(head.itemsize)] = True
+    octets = np.empty(offsets[-1], dtype=np.uint8)
+    octets[is_head] = head.view(np.uint8)
+    octets[~is_head] = vertices.view(np.uint8).ravel()
+    buffers = [None, pa.py_buffer(offsets), pa.py_buffer(octets)]
+    return pa.Array.from_buffers(pa.large_binary(), len(head), buffers).cast(pa.binary())
+
+
+def write_geopackage(
+    path: Path,
+    layers: Iterable[Layer],
+    *,
+    crs: str,
+    units: Mapping[str, str],
+    about: Mapping[str, LayerInfo] = LAYERS,
+    domains: Mapping[str, Mapping[str, str]] = DOMAINS,
+) -> None:
+    """Write layers to a GeoPackage, whole or not at all.
+
+    Parameters
+    ----------
+    path : path of the file; an earlier file there is replaced only when the new one is complete
+    layers : iterable of Layer
+        Taken one by one, so that only one table need be in memory at a time.
+    crs : str
+        Coordinate system of the geometries, as well-known text or like "EPSG:6418".
+    units : mapping
+        Words for "unit", "station_unit" and "reading_unit" in the descriptions of columns.
+    about, domains : mapping, optional
+        What describes the layers and their coded values, if not `asbuilt.schema`.
+
+    Raises
+    ------
+    OutputError
+        When the file cannot be written there.
+    ValueError
+        When a layer or column has no description.
+
+    Source
+    ------
+    OGC GeoPackage Encoding Standard 1.3 (12-128r17), with its extensions for schemas and R-trees.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> folder = tempfile.TemporaryDirectory()
+    >>> place = points_wkb(np.array([6.7e6]), np.array([2.0e6]), np.array([50.0]))
+    >>> table = pa.table({"joint": ["101"], "verdict": ["within"], "geom": place})
+    >>> path = Path(folder.name, "joints.gpkg")
+    >>> write_geopackage(path, [Layer("joints", table)], crs="EPSG:6418", units={"unit": "US survey feet"})
+    >>> import geopandas as gpd
+    >>> gpd.read_file(path, layer="joints").verdict.tolist()
+    ['within']
+    >>> folder.cleanup()
+    """
+    with _whole_or_not_at_all(path) as unfinished:
+        rows: dict[str, int] = {}
+        for layer in layers:
+            with _write_errors(path):
+                _write_layer(unfinished, layer, _description(layer, about), crs, units, append=bool(rows))
+            rows[layer.name] = layer.table.num_rows
+            # Without this the table would stay in memory while the next one is made.
+            del layer
+        # Committing this also flushes the whole file to disk, so that the renaming cannot outrun the data.
+        with _write_errors(path), closing(sqlite3.connect(unfinished)) as database, database:
+            _prove_rows(database, rows)
+            _describe_columns(database, {name: about[name] for name in rows}, domains, units)
+            _add_styles(database, rows)
+
+
+@contextmanager
+def _whole_or_not_at_all(path: Path) -> Iterator[Path]:
+    """Give a path to write to; what is there at the end takes the place of `path`, unless something failed."""
+    with _write_errors(path):
+        check_target(path)
+    with outputs.put_in_place(path, option="--out") as unfinished:
+        yield unfinished
+
+
+def check_target(path: Path) -> None:
+    """Refuse a name under which no GeoPackage can be written.
+
+    Raises
+    ------
+    OutputError
+    """
+    final = path.resolve()
+    if path.suffix.lower() != ".gpkg":
+        raise OutputError(f"{path}: the name of a GeoPackage ends in .gpkg; name it so in output.path or --out")
+    if final.is_dir():
+        raise OutputError(f"{path}: this is a folder; name a file in output.path or --out")
+    if not final.parent.is_dir():
+        raise OutputError(f"{path}: there is no folder {final.parent}; make it, or correct output.path or --out")
+    refuse_open(path, "write to another one with --out")
+
+
+def refuse_open(path: Path, otherwise: str) -> None:
+    """Refuse a GeoPackage that a program has open for editing.
+
+    Parameters
+    ----------
+    path : path of the file
+    otherwise : what else the person may do, for the message
+
+    Raises
+    ------
+    OutputError
+    """
+    final = path.resolve()
+    for suffix in ("-wal", "-journal"):
+        side = final.with_name(final.name + suffix)
+        # SQLite would take what it holds for changes of the new file, and spoil that file for good.
+        if side.exists():
+            raise OutputError(
+                f"{path}: a program has this file open for editing, or did not end well ({side.name} lies beside it); "
+                f"close the file there, or {otherwise}"
+            )
+
+
+@contextmanager
+def _write_errors(path: Path) -> Iterator[None]:
+    """Turn what the operating system and the libraries say of a failed write into one message."""
+    try:
+        with outputs.write_errors(path, "--out"):
+            yield
+    except (RuntimeError, sqlite3.Error) as error:
+        reason = str(error).rpartition("failed: ")[2]
+        free = shutil.disk_usage(path.resolve().parent).free / 1e6
+        raise OutputError(
+            f"{path}: cannot be written ({reason}; {free:.0f} MB are free there); make room, or choose another place "
+            "with --out"
+        ) from error
+
+
+def _write_layer(
+    path: Path, layer: Layer, about: LayerInfo, crs: str, units: Mapping[str, str], *, append: bool
+) -> None:
+    from pyogrio.raw import write_arrow
+
+    options = {"FID": "fid", "DESCRIPTION": about.description.format_map(units)}
+    geometry = {}
+    if about.geometry_type is not None:
+        options |= {"GEOMETRY_NAME": GEOMETRY, "SPATIAL_INDEX": "YES"}
+        geometry = {"geometry_name": GEOMETRY, "geometry_type": _GEOMETRY_NAMES[about.geometry_type], "crs": crs}
+    with _gdal_options():
+        write_arrow(
+            layer.table,
+            path,
+            layer=layer.name,
+            driver="GPKG",
+            append=append,
+            dataset_options=None if append else {"VERSION": VERSION},
+            layer_options=options,
+            **geometry,
+        )
+
+
+def _description(layer: Layer, layers: Mapping[str, LayerInfo]) -> LayerInfo:
+    if layer.name not in layers:
+        raise ValueError(f"asbuilt.schema does not describe the layer {layer.name!r}")
+    about = layers[layer.name]
+    unknown = [name for name in layer.table.column_names if name not in about.columns and name != GEOMETRY]
+    if unknown:
+        raise ValueError(f"asbuilt.schema does not describe these columns of {layer.name!r}: {', '.join(unknown)}")
+    return about
+
+
+@contextmanager
+def _gdal_options() -> Iterator[None]:
+    import pyogrio
+
+    earlier = {name: pyogrio.get_gdal_config_option(name) for name in _GDAL_OPTIONS}
+    pyogrio.set_gdal_config_options(_GDAL_OPTIONS)
+    try:
+        yield
+    finally:
+        pyogrio.set_gdal_config_options(earlier)
+
+
+def _prove_rows(database: sqlite3.Connection, rows: Mapping[str, int]) -> None:
+    """Hold the rows in the file against the rows given: features are numbered from 1 without a gap."""
+    for name, given in rows.items():
+        written = database.execute(f'SELECT coalesce(max(fid), 0) FROM "{name}"').fetchone()[0]
+        if written != given:
+            raise RuntimeError(f"only {written} of {given} rows of {name} were written")
+
+
+def _describe_columns(
+    database: sqlite3.Connection,
+    layers: Mapping[str, LayerInfo],
+    domains: Mapping[str, Mapping[str, str]],
+    units: Mapping[str, str],
+) -> None:
+    """Say what every column means and which values are codes, by the extension for schemas."""
+    for statement in _SCHEMA_EXTENSION:
+        database.execute(statement)
+    described = [
+        (layer, column, about.title, about.title, about.description.format_map(units), about.domain)
+        for layer, its in layers.items()
+        for column in _columns(database, layer)
+        if (about := its.columns.get(column)) is not None
+    ]
+    database.executemany("INSERT INTO gpkg_data_columns VALUES (?, ?, ?, ?, ?, NULL, ?)", described)
+    used = sorted({domain for *_, domain in described if domain is not None})
+    database.executemany(
+        "INSERT INTO gpkg_data_column_constraints VALUES (?, 'enum', ?, NULL, NULL, NULL, NULL, ?)",
+        [(domain, value, meaning) for domain in used for value, meaning in domains[domain].items()],
+    )
+
+
+def _columns(database: sqlite3.Connection, layer: str) -> list[str]:
+    return [name for _, name, *_ in database.execute(f'PRAGMA table_info("{layer}")')]
+
+
+def _add_styles(database: sqlite3.Connection, names: Iterable[str]) -> None:
+    """Put the default map styles where a desktop GIS looks for them."""
+    database.execute(_STYLES_TABLE)
+    database.execute(
+        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description) "
+        "VALUES ('layer_styles', 'attributes', 'layer_styles', 'Default map styles of the layers.')"
+    )
+    styles = resources.files("asbuilt").joinpath("data/styles")
+    for name in names:
+        style = styles.joinpath(f"{name}.qml")
+        if style.is_file():
+            database.execute(
+                "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, f_geometry_column, "
+                "styleName, styleQML, useAsDefault, description) VALUES ('', '', ?, ?, ?, ?, 1, ?)",
+                (name, GEOMETRY, name, style.read_text("utf-8"), "Default style"),
+            )
+
+
+def _fill(place: npt.NDArray[np.void], *ordinates: Floats) -> None:
+    for column, values in enumerate(ordinates):
+        place[:, column] = values
+
+
+def _binary(records: npt.NDArray[np.void], known: Bools) -> pa.Array:
+    """Make a binary column of records of one size, null where they are not known."""
+    buffers = [pa.py_buffer(np.packbits(known, bitorder="little")), pa.py_buffer(records)]
+    return pa.Array.from_buffers(pa.binary(records.itemsize), len(records), buffers).cast(pa.binary())

@@ -1,0 +1,1 @@
+"""Where a station is: routes and their curves, stationing, ties, map projection."""

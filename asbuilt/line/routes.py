@@ -1,0 +1,315 @@
+"""Routes as flat arrays of vertices, and points found along them by distance.
+
+Route `r` owns the vertices `first[r]` up to `first[r + 1]`; distances run from its first vertex, in the
+units of the coordinates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.errors import InputFileError
+from asbuilt.line.curves import Pieces, Profile
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from asbuilt.line.ties import Calibration
+
+
+@dataclass(frozen=True)
+class Routes:
+    """Surveyed routes: shapes (routes,) and (vertices,), coordinates in the units of `crs`."""
+
+    names: tuple[str, ...]
+    first: Ints
+    easting: Floats
+    northing: Floats
+    elevation: Floats
+    """Elevation of each vertex; NaN where it is unknown."""
+    distance: Floats
+    """Horizontal distance of each vertex from its route's start."""
+    slope_distance: Floats
+    """Distance along the line in space from its route's start; NaN beyond an unknown elevation."""
+    start_station: Floats
+    """Station of each route's first vertex, in station units."""
+    crs: CRS
+    unit: str
+    notes: tuple[str, ...] = ()
+    inputs: tuple[tuple[str, str], ...] = ()
+    """Path and SHA-256 of each file read."""
+    pieces: Pieces | None = None
+    """Lines, curves and spirals between successive vertices, where the centerline is an alignment; a route has one
+    piece less than vertices. Without them the vertices are joined by straights."""
+    profiles: tuple[Profile | None, ...] = ()
+    """Vertical alignment of each route that has one."""
+    equations: tuple[tuple[int, float, float], ...] = ()
+    """Station equations that stand in the centerline's file: route, back, ahead."""
+    sigma_horizontal: Floats | None = None
+    """Standard error of each vertex in easting and in northing, coordinate units; None where none is stated."""
+    sigma_vertical: Floats | None = None
+    """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
+    shot_joint: pa.Array | None = None
+    """Number of the joint that each vertex is a shot of, where the shots carry any; null for others."""
+    shot_point: pa.Array | None = None
+    """Point number of each vertex, where the centerline is a file of shots that has them."""
+    calibration: Calibration | None = None
+    """How the stations lie on the line, where the job has ties."""
+
+    @property
+    def length(self) -> Floats:
+        """Horizontal length of each route, shape (routes,)."""
+        return self.distance[self.first[1:] - 1]
+
+    @property
+    def vertex_route(self) -> Ints:
+        """Route of each vertex, shape (vertices,)."""
+        return np.repeat(np.arange(len(self.names)), np.diff(self.first))
+
+
+class Located(NamedTuple):
+    """Points on routes: each lies the part `weight` of the way from `vertex` to the next; shapes (n,)."""
+
+    vertex: Ints
+    weight: Floats
+
+
+def routes_from_vertices(
+    names: Sequence[str],
+    first: Ints,
+    easting: Floats,
+    northing: Floats,
+    elevation: Floats,
+    start_station: Floats,
+    crs: CRS,
+    unit: str,
+    *,
+    sigma: tuple[Floats | None, Floats | None] = (None, None),
+    joint: pa.Array | None = None,
+    point: pa.Array | None = None,
+    notes: Sequence[str] = (),
+    inputs: Sequence[tuple[str, str]] = (),
+) -> Routes:
+    """Build routes from vertices in order, dropping repeated ones and filling elevations between known ones.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Route names, all different.
+    first : array of int, shape (routes + 1,)
+        Where each route's vertices begin.
+    easting, northing, elevation : array, shape (vertices,)
+        Coordinates in `unit`; elevation may be NaN.
+    start_station : array, shape (routes,)
+        Station of each first vertex, station units.
+    sigma : pair of arrays, shape (vertices,), or None
+        Standard errors of the vertices, horizontal and vertical, in `unit`.
+    joint : pyarrow string array, shape (vertices,), optional
+        Number of the joint that each vertex is a shot of.
+    point : pyarrow string array, shape (vertices,), optional
+        Point number of each vertex.
+
+    Raises
+    ------
+    InputFileError
+        When a route has fewer than two different vertices, or a name stands twice.
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> z = np.array([0.0, 0.0, 0.0])
+    >>> line = routes_from_vertices(["A"], np.array([0, 3]), np.array([0.0, 3.0, 3.0]),
+    ...     np.array([0.0, 4.0, 4.0]), z, np.array([0.0]), CRS("EPSG:6418"), "us-ft")
+    >>> line.distance.tolist()
+    [0.0, 5.0]
+    """
+    twice = {name for name in names if list(names).count(name) > 1} if len(set(names)) < len(names) else set()
+    if twice:
+        raise InputFileError(f"centerline: the route name {min(twice)!r} stands twice; give each route one name")
+    route = np.repeat(np.arange(len(names)), np.diff(first))
+    same = np.zeros(len(route), dtype=np.bool_)
+    same_height = (elevation[1:] == elevation[:-1]) | np.isnan(elevation[1:]) | np.isnan(elevation[:-1])
+    same[1:] = (route[1:] == route[:-1]) & (easting[1:] == easting[:-1]) & (northing[1:] == northing[:-1]) & same_height
+    lends_height = np.flatnonzero(same[1:] & np.isnan(elevation[:-1]))
+    elevation = elevation.copy()
+    elevation[lends_height] = elevation[lends_height + 1]
+    keep = ~same
+    route, easting, northing, elevation = route[keep], easting[keep], northing[keep], elevation[keep]
+    first = np.searchsorted(route, np.arange(len(names) + 1))
+    short = np.flatnonzero(np.diff(first) < 2)
+    if len(short):
+        raise InputFileError(
+            f"centerline: route {names[short[0]]!r} has no length (fewer than two different points); "
+            "remove it or complete its line"
+        )
+    elevation = _between_known(route, first, easting, northing, elevation)
+    horizontal = np.hypot(np.diff(easting), np.diff(northing))
+    slope = np.hypot(horizontal, np.diff(elevation))
+    return Routes(
+        names=tuple(names),
+        first=first,
+        easting=easting,
+        northing=northing,
+        elevation=elevation,
+        distance=_cumulative(horizontal, route, first),
+        slope_distance=_cumulative(slope, route, first),
+        start_station=np.asarray(start_station, dtype=np.float64),
+        crs=crs,
+        unit=unit,
+        notes=tuple(notes),
+        inputs=tuple(inputs),
+        sigma_horizontal=sigma[0][keep] if sigma[0] is not None else None,
+        sigma_vertical=sigma[1][keep] if sigma[1] is not None else None,
+        shot_point=point.filter(pa.array(keep)) if point is not None else None,
+        shot_joint=_lent(joint, same).filter(pa.array(keep)) if joint is not None else None,
+    )
+
+
+def _lent(joint: pa.Array, same: npt.NDArray[np.bool_]) -> pa.Array:
+    """Let a repeated shot, which is dropped, lend its joint's number to the one before it."""
+    index = np.arange(len(joint))
+    index[:-1] += same[1:] & as_mask(joint.is_null())[:-1]
+    return joint.take(pa.array(index))
+
+
+def locate(routes: Routes, route: Ints, distance: Floats, *, slope: bool = False) -> Located:
+    """Find the pieces of line that hold points at given distances along their routes.
+
+    Parameters
+    ----------
+    routes : Routes
+    route : array of int, shape (n,)
+    distance : array, shape (n,)
+        From each route's start, coordinate units; held to the route's ends.
+    slope : bool
+        Distances run along the line in space, not horizontally.
+
+    Returns
+    -------
+    Located
+        Its weights are within [0, 1].
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> line = routes_from_vertices(["A"], np.array([0, 3]), np.array([0.0, 10.0, 10.0]),
+    ...     np.array([0.0, 0.0, 10.0]), np.zeros(3), np.array([0.0]), CRS("EPSG:6418"), "us-ft")
+    >>> locate(line, np.array([0, 0]), np.array([2.5, 15.0]))
+    Located(vertex=array([0, 1]), weight=array([0.25, 0.5 ]))
+    """
+    along = routes.slope_distance if slope else routes.distance
+    first, last = routes.first[route], routes.first[route + 1] - 1
+    distance = np.clip(distance, along[first], along[last])
+    # One search over all routes: each route's distances are shifted beyond those of the routes before it.
+    shift = np.concatenate([[0.0], np.cumsum(along[routes.first[1:] - 1] + 1.0)])
+    index = np.searchsorted(along + shift[routes.vertex_route], distance + shift[route], side="right") - 1
+    index = np.clip(index, first, last - 1)
+    # The shift costs digits, so the last step compares the plain distances.
+    index = np.where((distance < along[index]) & (index > first), index - 1, index)
+    length = along[index + 1] - along[index]
+    weight = np.divide(distance - along[index], length, out=np.zeros(len(index)), where=length > 0)
+    return Located(index, np.clip(weight, 0.0, 1.0))
+
+
+def between(values: Floats, located: Located) -> Floats:
+    """Interpolate a value of the vertices at located points, shape (n,)."""
+    return values[located.vertex] * (1.0 - located.weight) + values[located.vertex + 1] * located.weight
+
+
+class Points(NamedTuple):
+    """Points of routes: shapes (n,)."""
+
+    easting: Floats
+    northing: Floats
+    elevation: Floats
+    """NaN where the centerline has no elevation."""
+    azimuth: Floats
+    """Direction of the line there, radians clockwise from grid north."""
+
+
+def points(routes: Routes, route: Ints, located: Located) -> Points:
+    """Give the coordinates of located points: on the straight between two vertices, or on the curve itself.
+
+    Parameters
+    ----------
+    routes : Routes
+    route : array of int, shape (n,)
+    located : Located
+
+    Returns
+    -------
+    Points
+    """
+    if routes.pieces is None:
+        east = routes.easting[located.vertex + 1] - routes.easting[located.vertex]
+        north = routes.northing[located.vertex + 1] - routes.northing[located.vertex]
+        heights = between(routes.elevation, located)
+        places = between(routes.easting, located), between(routes.northing, located)
+        return Points(*places, heights, np.arctan2(east, north))
+    piece = located.vertex - route
+    easting, northing, azimuth = routes.pieces.locate(piece, located.weight * routes.pieces.length[piece])
+    elevation, distance = np.full(len(route), np.nan), between(routes.distance, located)
+    for number in np.unique(route).tolist():
+        profile, here = routes.profiles[number], route == number
+        if profile is not None:
+            elevation[here] = profile.at(distance[here])[0]
+    return Points(easting, northing, elevation, azimuth)
+
+
+def drawn(routes: Routes) -> tuple[Points, Floats, Ints]:
+    """Give the routes as they are drawn: their vertices, and points a metre apart where they are curved.
+
+    Returns
+    -------
+    points : Points
+    distance : array, shape (points,)
+    first : array of int, shape (routes + 1,)
+        Where each route's points begin.
+    """
+    if routes.pieces is None:
+        still = np.zeros(len(routes.easting))
+        return Points(routes.easting, routes.northing, routes.elevation, still), routes.distance, routes.first
+    step = units.factor("m", routes.unit)
+    distances = [
+        np.unique(np.concatenate([routes.distance[start:end], np.arange(0.0, routes.distance[end - 1], step)]))
+        for start, end in pairwise(routes.first.tolist())
+    ]
+    first = np.concatenate([[0], np.cumsum([len(one) for one in distances])])
+    route = np.repeat(np.arange(len(distances)), np.diff(first))
+    distance = np.concatenate(distances)
+    return points(routes, route, locate(routes, route, distance)), distance, first
+
+
+def _between_known(route: Ints, first: Ints, easting: Floats, northing: Floats, elevation: Floats) -> Floats:
+    """Fill unknown elevations that lie between known ones of the same route, by distance."""
+    unknown = np.isnan(elevation)
+    if not unknown.any() or unknown.all():
+        return elevation
+    along = _cumulative(np.hypot(np.diff(easting), np.diff(northing)), route, first)
+    filled = elevation.copy()
+    for number in np.unique(route[unknown]):
+        part = slice(first[number], first[number + 1])
+        known = ~unknown[part]
+        if known.any():
+            filled[part] = np.interp(along[part], along[part][known], elevation[part][known], left=np.nan, right=np.nan)
+    return filled
+
+
+def _cumulative(length: Floats, route: Ints, first: Ints) -> Floats:
+    """Sum lengths from vertex to vertex along each route, starting each route at zero."""
+    step = np.zeros(len(route))
+    step[1:] = np.where(route[1:] == route[:-1], length, 0.0)
+    total = np.empty(len(step))
+    # Summed route by route: one running sum over all routes would carry their lengths as rounding error.
+    for start, end in pairwise(first):
+        np.cumsum(step[start:end], out=total[start:end])
+    return total

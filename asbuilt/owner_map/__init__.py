@@ -1,0 +1,1 @@
+"""Joints in the utility's own layer."""

@@ -1,0 +1,1 @@
+"""Records onto routes, and records gathered into joints."""

@@ -1,0 +1,216 @@
+"""Positions surveyed at the joints themselves: coordinates in the log, points of its layer, or shots that name a joint.
+
+All are brought into the centerline's coordinate system and unit.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
+from asbuilt.errors import JobFileError
+from asbuilt.line import projection
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+
+FEW = 5
+"""Joint numbers named in a note."""
+
+
+class Positions(NamedTuple):
+    """Surveyed positions of records, in the centerline's system: shapes (n,)."""
+
+    easting: Floats
+    """NaN where the record's joint was not surveyed."""
+    northing: Floats
+    elevation: Floats
+    vertex: Ints
+    """Vertex of the centerline that is the joint's own shot; -1 for others."""
+    notes: tuple[str, ...] = ()
+
+    @property
+    def known(self) -> Bools:
+        """True where the joint itself was surveyed."""
+        known: Bools = np.isfinite(self.easting)
+        return known
+
+    def without(self, rows: Ints) -> Positions:
+        """Leave the positions of some records out."""
+        places = [values.copy() for values in self[:3]]
+        for values in places:
+            values[rows] = np.nan
+        vertex = self.vertex.copy()
+        vertex[rows] = -1
+        return self._replace(easting=places[0], northing=places[1], elevation=places[2], vertex=vertex)
+
+
+def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, tolerance: float) -> Positions:
+    """Find the surveyed position of each record's joint.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+    log : Log
+    route : array of int, shape (n,)
+        Route of each record; -1 where it is unknown.
+    tolerance : float
+        How far shots of one joint may lie apart, coordinate units.
+
+    Returns
+    -------
+    Positions
+        Coordinates in the log come before shots that carry the joint's number; zero for both easting and northing
+        is a blank (common practice, no source).
+
+    Raises
+    ------
+    JobFileError
+        When the log's coordinate system is unknown, or cannot be carried over to the centerline's.
+    """
+    usable = (route >= 0) & as_mask(log.broken.is_null())
+    easting, northing, elevation, notes = _logged(job, routes, log, usable, tolerance)
+    vertex, more = _shots(routes, log, np.where(usable, route, -1), tolerance)
+    vertex = np.where(np.isfinite(easting), -1, vertex)
+    shot = np.flatnonzero(vertex >= 0)
+    easting[shot], northing[shot] = routes.easting[vertex[shot]], routes.northing[vertex[shot]]
+    elevation[shot] = routes.elevation[vertex[shot]]
+    return Positions(easting, northing, elevation, vertex, (*notes, *more))
+
+
+def _logged(
+    job: Job, routes: Routes, log: Log, usable: Bools, tolerance: float
+) -> tuple[Floats, Floats, Floats, list[str]]:
+    columns = [log.number(field) for field in ("easting", "northing", "elevation")]
+    half = np.flatnonzero(usable & job.records.use_coordinates & (np.isfinite(columns[0]) ^ np.isfinite(columns[1])))
+    blank = ~np.isfinite(columns[0] + columns[1]) | ((columns[0] == 0) & (columns[1] == 0))
+    blank |= ~usable | (not job.records.use_coordinates)
+    places = np.stack(columns)
+    places[:, blank] = np.nan
+    notes: list[str] = []
+    if len(half):
+        rows = [f"{log.file[one].as_py()} row {log.row[one]}" for one in half[:FEW].tolist()]
+        more = f" and {len(half) - FEW} more" if len(half) > FEW else ""
+        notes.append(
+            f"{', '.join(rows)}{more}: an easting without a northing, or the reverse, which count as not surveyed; "
+            "fill in the other"
+        )
+    start = 0
+    for count, own in log.systems:
+        part, start = slice(start, start + count), start + count
+        named = own if own is not None else job.records.crs
+        if named is not None and not blank[part].all():
+            places[:, part], told = _carried(places[:, part], named, routes, tolerance)
+            notes += [note for note in told if note not in notes]
+    return places[0], places[1], places[2], notes
+
+
+def _carried(places: Floats, named: str, routes: Routes, tolerance: float) -> tuple[Floats, list[str]]:
+    """Carry positions from the log's coordinate system to the centerline's, heights in its unit."""
+    source = _system(named)
+    step = projection.map_step(source, routes.crs, places[0], places[1], key="records.crs")
+    east, north = step.apply(places[0], places[1])
+    lost = int(np.sum(np.isfinite(places[0]) & ~np.isfinite(east)))
+    notes = [note for note in step.notes if not note.startswith("coordinates of the map")]
+    if step.transformer is not None:
+        notes.append(f"coordinates of the log, from {source.name} to {routes.crs.name}: {step.words}")
+    limit, rests_on = tolerance, "joints may lie {0:.2f} m from their stations (records.position_tolerance)"
+    if routes.sigma_horizontal is not None:
+        limit, rests_on = float(routes.sigma_horizontal.max()), "the survey to {0:.2f} m (centerline.sigma_horizontal)"
+    limit *= units.factor(routes.unit, "m")
+    if step.accuracy_m > limit:
+        notes.append(
+            f"the log's coordinates are carried over to {step.accuracy_m:g} m only, and {rests_on.format(limit)}: give "
+            "coordinates on the centerline's datum"
+        )
+    if lost:
+        notes.append(f"{lost} positions of the log cannot be carried to {routes.crs.name}; they count as not surveyed")
+    return np.stack([east, north, places[2] * _height_factor(source, routes.unit)]), notes
+
+
+def _system(named: str) -> CRS:
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        return CRS.from_user_input(named)
+    except CRSError:
+        raise JobFileError(
+            f"records.crs: {named!r} is not a known coordinate system; write it like EPSG:6418"
+        ) from None
+
+
+def _height_factor(source: CRS, unit: str) -> float:
+    """Give the factor from a system's heights to a unit: by its vertical unit, else that of its eastings, or metres."""
+    up = source.axis_info[2:]
+    if up:
+        return float(up[0].unit_conversion_factor / float(units.METRES[unit]))
+    own = units.of_crs(source) if source.is_projected else "m"
+    return units.factor(own, unit) if own is not None else 1.0
+
+
+def _shots(routes: Routes, log: Log, route: Ints, tolerance: float) -> tuple[Ints, list[str]]:
+    """Find the shot that carries each record's joint number on its route."""
+    if routes.shot_joint is None or "joint" not in log.fields:
+        return np.full(len(log), -1, dtype=np.int64), []
+    named = np.flatnonzero(as_mask(routes.shot_joint.is_valid()))
+    shots = _keys(routes.vertex_route[named], routes.shot_joint.take(pa.array(named)))
+    coded = shots.dictionary_encode()
+    first = np.unique(coded.indices.to_numpy(), return_index=True)[1]
+    wanted = _keys(route, log.fields["joint"])
+    at = as_ints(pc.index_in(wanted, value_set=coded.dictionary), -1)
+    spread = _spread(routes, named, coded.indices.to_numpy(), first)
+    torn = spread > tolerance
+    usable = (at >= 0) & (route >= 0) & ~np.append(torn, False)[at]
+    vertex = np.where(usable, named[first[np.maximum(at, 0)]] if len(named) else -1, -1)
+    notes = []
+    if torn.any():
+        notes.append(
+            f"{_few(routes, routes.shot_joint, named[first[torn]])} shot at several places, up to "
+            f"{spread.max():.2f} {units.SYMBOLS[routes.unit]} apart; none of these shots counts"
+        )
+    again = np.setdiff1d(np.flatnonzero(~torn[coded.indices.to_numpy()]), first)
+    if len(again):
+        notes.append(
+            f"{_few(routes, routes.shot_joint, named[again])} shot more than once; the first shot of each counts"
+        )
+    strange = np.setdiff1d(np.arange(len(first)), at)
+    if len(strange):
+        notes.append(f"{_few(routes, routes.shot_joint, named[first[strange]])} shot, but not in the log")
+    return vertex, notes
+
+
+def _spread(routes: Routes, named: Ints, code: Ints, first: Ints) -> Floats:
+    """Give how far shots of one number lie from the first of them, at most: shape (numbers,)."""
+    one = named[first][code]
+    apart = np.hypot(routes.easting[named] - routes.easting[one], routes.northing[named] - routes.northing[one])
+    spread = np.zeros(len(first))
+    np.maximum.at(spread, code, apart)
+    return spread
+
+
+def _few(routes: Routes, joint: pa.Array, vertex: Ints) -> str:
+    names = [
+        f"{one} on {routes.names[route]}"
+        for one, route in zip(
+            joint.take(pa.array(vertex[:FEW])).to_pylist(),
+            routes.vertex_route[vertex[:FEW]].tolist(),
+            strict=True,
+        )
+    ]
+    more = f" and {len(vertex) - FEW} more" if len(vertex) > FEW else ""
+    return f"joints {', '.join(names)}{more} are" if len(vertex) > 1 else f"joint {names[0]} is"
+
+
+def _keys(route: Ints, joint: pa.Array) -> pa.Array:
+    return pc.binary_join_element_wise(pc.cast(pa.array(route), pa.string()), pc.utf8_upper(joint), "\t")

@@ -1,0 +1,1 @@
+"""The contractor's log handed back with remarks."""

@@ -1,0 +1,511 @@
+"""The contractor's own log handed back: cell for cell, with remarks on what is wrong and what is expected.
+
+Corrected and handed in again, the workbook is read as the log: the sheet and the column added here are not read.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.errors import InputFileError, OutputError
+from asbuilt.inputs import log as logs
+from asbuilt.inputs.tables import RETURN_COLUMN, RETURN_SHEET, TextTable, raw_rows
+from asbuilt.job import GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.judging import findings
+from asbuilt.layers import outputs
+from asbuilt.schema import DOMAINS
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from asbuilt.job import Job
+    from asbuilt.processor import Placement
+
+FIELDS: dict[str, tuple[str, ...]] = {
+    "station-unreadable": ("station",),
+    "station-missing": ("station",),
+    "station-off-route": ("station", "route"),
+    "station-in-gap": ("station",),
+    "station-ambiguous": ("station",),
+    "route-unknown": ("route",),
+    "row-unreadable": (),
+    "deflection-over": ("station",),
+    "deflection-unclear": ("station",),
+    "deflection-conflict": ("station",),
+    "bend-angle-missing": ("bend_angle", "kind"),
+    "allowable-missing": ("joint_type", "size"),
+    "gasket-cold": ("gasket_temperature",),
+    "insertion-off": GAP_FIELDS,
+    "gap-uneven": GAP_FIELDS,
+    "gauge-uneven": GAUGE_FIELDS,
+    "torque-off": ("bolt_torque",),
+    "joints-missing": ("station",),
+    "spacing-short": ("station", "laid_length"),
+    "joint-repeated": ("joint",),
+    "order-broken": ("joint", "station"),
+    "position-conflict": ("easting", "northing", "station"),
+    "restraint-missing": ("restrained",),
+    "date-doubtful": ("inspected_on",),
+}
+"""The cells on which each kind of remark rests; of those that name their fields themselves, none."""
+
+EXPECTED: dict[str, str] = {
+    "row-unreadable": "one cell for each column, as the column names have it",
+    "deflection-over": "a station that is right, or the joint laid within its allowable",
+    "deflection-unclear": "a station that is right, or shots and readings at the joint itself",
+    "deflection-conflict": "a station and readings that agree",
+    "inspection-missing": "the marked cells filled in",
+    "inspection-failed": "the entry corrected, or the joint put right and recorded again",
+    "bend-angle-missing": "the angle of the bend, such as 45",
+    "allowable-missing": "joint type and size as in the approved submittal",
+    "gasket-cold": "a gasket warmed before it is fitted",
+    "insertion-off": "readings that are right, or the spigot pushed to its mark",
+    "gap-uneven": "readings that are right",
+    "gauge-uneven": "even depths all around",
+    "torque-off": "a torque within the range",
+    "joints-missing": "a row for each joint before this one, or stations and lengths that are right",
+    "spacing-short": "stations that are right, or the cut or fitting recorded",
+    "joint-repeated": "one row for each joint; a joint laid again, with its date",
+    "order-broken": "joint numbers that run with the stations",
+    "position-conflict": "coordinates and a station of one place",
+    "restraint-missing": "yes in restrained, if it is; otherwise the joint restrained as the design has it",
+    "date-doubtful": "the date of the inspection",
+}
+"""What is expected instead, by kind of remark; of a record set aside its message says so."""
+
+# Okabe and Ito's vermilion, yellow and sky blue, halved with white so that black text stays readable.
+_FILLS = {"act": "FFEAAE7F", "check": "FFF7F1A0", "note": "FFAAD9F4"}
+_SEVERITIES = tuple(_FILLS)
+_SIGNED = "Remarks by asbuilt:"
+_LOST = {"xl/charts/": "charts", "xl/media/": "pictures", "xl/threadedComments/": "comment threads"}
+_EXCEL_TEXT = 32_767
+_FEW_ROWS = 8
+
+
+class Remark(NamedTuple):
+    """One thing to say of one record."""
+
+    record: int
+    kind: str
+    severity: str
+    fields: tuple[str, ...]
+    text: str
+
+
+class LengthRemark(NamedTuple):
+    """One thing to say of a length of a route, which is on no row of the log."""
+
+    route: str
+    kind: str
+    severity: str
+    text: str
+
+
+class Returned(NamedTuple):
+    """What was handed back."""
+
+    paths: tuple[Path, ...]
+    remarks: dict[str, int]
+    """Number of remarks by kind."""
+    notes: tuple[str, ...]
+
+
+def remarks(placement: Placement) -> list[Remark]:
+    """Say of each record what is wrong with it, by what was set aside, unreadable, or found at its joint.
+
+    Parameters
+    ----------
+    placement : Placement
+
+    Returns
+    -------
+    list of Remark
+        In the order of the log; of one record the most severe first. Joints missing from the log are remarked on
+        the record that comes after them.
+    """
+    said = [*_set_aside(placement), *_unreadable(placement), *_found(placement)]
+    return sorted(said, key=lambda one: (one.record, _SEVERITIES.index(one.severity)))
+
+
+def length_remarks(placement: Placement) -> list[LengthRemark]:
+    """Say what is wrong with lengths of the routes.
+
+    Parameters
+    ----------
+    placement : Placement
+    """
+    of_lengths = placement.found.filter(placement.found["joint_index"].is_null()).to_pylist()
+    return [
+        LengthRemark(
+            placement.routes.names[one["length_route"]], one["code"], one["severity"],
+            _text(one["code"], one["severity"], one["message"]),
+        )
+        for one in of_lengths
+    ]  # fmt: skip
+
+
+def write_return(placement: Placement, path: Path) -> Returned:
+    """Write the log back as a workbook with remarks; of a log in several files, a workbook for each.
+
+    Parameters
+    ----------
+    placement : Placement
+        Of a log in CSV files or .xlsx workbooks.
+    path : path of the workbook
+        Where the log has several files, their names are added to its name.
+
+    Raises
+    ------
+    OutputError
+        When a workbook cannot be written there, or would replace one of the job's inputs.
+    InputFileError
+        When a log is of another kind, or has changed since it was placed.
+    """
+    from asbuilt.processor import check_output
+
+    if path.suffix.lower() != ".xlsx":
+        raise OutputError(f"{path}: the name of the workbook that is handed back ends in .xlsx; name it so in --return")
+    job, said = placement.job, remarks(placement)
+    tables = _tables(placement)
+    paths = _paths(path, tables)
+    for one in paths:
+        check_output(one, [Path(name) for name, _ in placement.inputs], job)
+    notes: list[str] = []
+    by_record = defaultdict(list)
+    for remark in said:
+        by_record[remark.record].append(remark)
+    start = 0
+    with outputs.write_errors(path, "--return"), ExitStack() as places:
+        for table, final in zip(tables, paths, strict=True):
+            count = len(table.row) + len(table.broken)
+            rows = placement.log.row[start : start + count]
+            mine = {int(row): by_record[start + at] for at, row in enumerate(rows) if start + at in by_record}
+            book, sheet, more = _copied(job, table)
+            notes += more
+            _mark(sheet, _clear(sheet), table, _columns(placement, table), mine)
+            _lay_out_for_print(sheet, table)
+            _count(book, placement, table, mine, sheet.title)
+            book.save(places.enter_context(outputs.put_in_place(final, option="--return")))
+            start += count
+    return Returned(tuple(paths), dict(Counter(one.kind for one in said).most_common()), tuple(notes))
+
+
+def _set_aside(placement: Placement) -> Iterator[Remark]:
+    outcome = placement.placed.records
+    rows = np.flatnonzero(~outcome.placed)
+    taken = pa.array(rows)
+    told = zip(
+        rows.tolist(), outcome.reason.take(taken).to_pylist(), outcome.message.take(taken).to_pylist(), strict=True
+    )
+    for record, reason, message in told:
+        yield Remark(record, reason, "act", FIELDS.get(reason, ()), _text(reason, "act", f"set aside: {message}"))
+
+
+def _unreadable(placement: Placement) -> Iterator[Remark]:
+    cells = placement.log.unreadable
+    for record, field, text in zip(cells.record.tolist(), cells.field.to_pylist(), cells.text.to_pylist(), strict=True):
+        message = f"{field.replace('_', ' ')}: '{text}' cannot be read"
+        text = _text("field-unreadable", "note", message, _readable(placement.job, field))
+        yield Remark(record, "field-unreadable", "note", (field,), text)
+
+
+def _found(placement: Placement) -> Iterator[Remark]:
+    judged, found = placement.judged, placement.found
+    own = {"inspection-missing": findings.missing_fields(judged), "inspection-failed": findings.failed_fields(judged)}
+    columns = [found[name].to_pylist() for name in ("joint_index", "code", "severity", "message")]
+    for joint, code, severity, message in zip(*columns, strict=True):
+        # Unreadable cells are remarked record by record, for a record set aside or superseded has them too.
+        if joint is None or code == "field-unreadable":
+            continue
+        fields = FIELDS.get(code, ())
+        if code in own:
+            fields = tuple(field for field, where in own[code].items() if where[joint])
+        expected = EXPECTED.get(code)
+        if code == "joints-missing" and (aside := _set_aside_between(placement, joint)):
+            expected = f"{aside}, set aside, put right; or {expected}"
+        text = _text(code, severity, message, expected)
+        for record in _records_of(placement, joint, code):
+            yield Remark(record, code, severity, fields, text)
+
+
+def _records_of(placement: Placement, joint: int, code: str) -> list[int]:
+    joints = placement.judged.joints
+    if code == "joints-missing":
+        return [int(joints.record[joint + 1])]
+    if code == "joint-repeated" and joints.records[joint] > 1:
+        return np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
+    return [int(joints.record[joint])]
+
+
+def _set_aside_between(placement: Placement, joint: int) -> str:
+    """Name the rows between a joint's and the next one's that are set aside: they may be the joints missing."""
+    first, last = sorted(int(record) for record in placement.judged.joints.record[joint : joint + 2])
+    rows = placement.log.row[first + 1 : last][~placement.placed.records.placed[first + 1 : last]]
+    if not 0 < len(rows) <= _FEW_ROWS:
+        return ""
+    return f"row{'s' if len(rows) > 1 else ''} {', '.join(map(str, rows))}"
+
+
+def _text(kind: str, severity: str, message: str, expected: str | None = None) -> str:
+    return f"{kind} ({severity}): {message}" + (f". Expected: {expected}" if expected else "")
+
+
+def _readable(job: Job, field: str) -> str:
+    unit = "m" if job.records.station_unit == "m" else "ft"
+    if field in logs.YES_NO_FIELDS:
+        return "yes or no (or pass and fail, ok, y and n, 1 and 0)"
+    if field == "inspected_on":
+        return "a date such as 2026-04-02"
+    if field == "size":
+        return f"a nominal size in {job.records.sizes_in}"
+    if field == "gasket_temperature":
+        return "a temperature such as 55 F"
+    if field == "bend_angle":
+        return "an angle in degrees, such as 45 or 22.5"
+    if field == "laid_length":
+        return f"a length above nothing, in {unit}"
+    return "a number alone, or with its unit"
+
+
+def _tables(placement: Placement) -> list[TextTable]:
+    """Read the log's files again, for their rows and columns, and see that they are still the ones placed."""
+    if not placement.log.inputs:
+        raise OutputError("the log is not in files, so there is none to hand back; name its files in records.path")
+    tables = logs.text_tables(placement.job)
+    for table, (path, digest) in zip(tables, placement.log.inputs, strict=True):
+        if table.sha256 != digest:
+            raise InputFileError(f"{path}: has changed since it was read; run this again")
+    return tables
+
+
+def _paths(path: Path, tables: Sequence[TextTable]) -> list[Path]:
+    if len(tables) == 1:
+        return [path]
+    names = [Path(table.path).stem for table in tables]
+    # Logs of one name in several folders are told apart by a number.
+    tails = [name if names.count(name) == 1 else f"{name}-{at}" for at, name in enumerate(names, start=1)]
+    return [path.with_name(f"{path.stem}-{tail}{path.suffix}") for tail in tails]
+
+
+def _columns(placement: Placement, table: TextTable) -> dict[str, int]:
+    """Give the sheet's column of each field, counted from 1."""
+    matches = [(field, column) for path, field, column in placement.log.matches if path == table.path]
+    return {field: table.columns.index(column) + 1 for field, column in matches if column in table.columns}
+
+
+def _copied(job: Job, table: TextTable) -> tuple[Workbook, Worksheet, list[str]]:
+    """Give the log as a workbook without earlier remarks, its sheet, and what could not be carried over."""
+    import openpyxl
+
+    path = Path(table.path)
+    content = path.read_bytes()
+    if table.sheet is None and not content.startswith(b"PK"):
+        return _from_text(job, table)
+    import zipfile
+
+    if not zipfile.is_zipfile(path) or "xl/workbook.xml" not in (names := zipfile.ZipFile(path).namelist()):
+        raise InputFileError(f"{path}: only CSV files and .xlsx workbooks can be handed back; save it as .xlsx")
+    lost = [word for start, word in _LOST.items() if any(name.startswith(start) for name in names)]
+    book = openpyxl.load_workbook(path, rich_text=True)
+    if RETURN_SHEET in book.sheetnames:
+        del book[RETURN_SHEET]
+    sheet = book[table.sheet]
+    notes = [f"{path}: {' and '.join(lost)} of the workbook are not handed back"] if lost else []
+    return book, sheet, notes
+
+
+def _from_text(job: Job, table: TextTable) -> tuple[Workbook, Worksheet, list[str]]:
+    import openpyxl
+    from openpyxl.utils import get_column_letter
+
+    path = Path(table.path)
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = _sheet_title(job.records.sheet or path.stem)
+    rows = raw_rows(path, fields=logs.known_names(job), encoding=job.records.encoding)
+    widths: Counter[int] = Counter()
+    changed = 0
+    for at, cells in enumerate(rows, start=1):
+        for column, written in enumerate(cells, start=1):
+            if not written:
+                continue
+            # Text stays text, in the file and when it is edited: '=1+1' is no formula, and '007' no number.
+            cell = sheet.cell(at, column)
+            _put_text(cell, written)
+            cell.number_format = "@"
+            changed += cell.value != written
+            widths[column] = max(widths[column], min(len(written), 40))
+    for column, width in widths.items():
+        sheet.column_dimensions[get_column_letter(column)].width = width + 3
+    notes = (
+        [f"{path}: {changed} cells hold characters, or more text, than a workbook can; changed there"]
+        if changed
+        else []
+    )
+    if table.decimal_comma and job.records.decimal is None:
+        notes.append(f'{path}: when its workbook is handed in, say records.decimal = "," in the job')
+    return book, sheet, notes
+
+
+def _put_text(cell: Any, text: str) -> None:
+    """Put text into a cell as text, also where it looks like a formula; the letters no workbook can hold replaced."""
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    cell.value = ILLEGAL_CHARACTERS_RE.sub("\ufffd", text)[:_EXCEL_TEXT]
+    cell.data_type = "s"
+
+
+def _sheet_title(name: str) -> str:
+    kept = "".join("-" if letter in "[]:*?/\\" else letter for letter in name).strip("'")[:31]
+    return kept if kept and kept.casefold() not in ("history", RETURN_SHEET.casefold()) else "Log"
+
+
+def _clear(sheet: Worksheet) -> int:
+    """Take the remarks of an earlier return out of a sheet, and give the column for new ones."""
+    from openpyxl.comments import Comment
+    from openpyxl.styles import PatternFill
+
+    for cells in sheet.iter_rows():
+        for cell in cells:
+            comment = getattr(cell, "comment", None)
+            if comment is None or _SIGNED not in comment.text:
+                continue
+            theirs = comment.text.partition(_SIGNED)[0].rstrip()
+            cell.comment = Comment(theirs, comment.author) if theirs else None
+            if cell.fill.fgColor.rgb in _FILLS.values():
+                cell.fill = PatternFill()
+    found = [cell for cells in sheet.iter_rows(max_row=50) for cell in cells if cell.value == RETURN_COLUMN]
+    if not found:
+        return int(sheet.max_column) + 1
+    column = int(found[0].column)
+    for (cell,) in sheet.iter_rows(min_col=column, max_col=column):
+        cell.value, cell.fill = None, PatternFill()
+    return column
+
+
+def _mark(
+    sheet: Worksheet, last: int, table: TextTable, columns: dict[str, int], said: dict[int, list[Remark]]
+) -> None:
+    """Add the column of remarks, and mark the cells on which remarks rest."""
+    from openpyxl.styles import Font, PatternFill
+    from openpyxl.utils import get_column_letter
+
+    fills = {severity: PatternFill("solid", fgColor=colour) for severity, colour in _FILLS.items()}
+    top_left = {
+        (row, column): (one.min_row, one.min_col)
+        for one in sheet.merged_cells.ranges
+        for row in range(one.min_row, one.max_row + 1)
+        for column in range(one.min_col, one.max_col + 1)
+    }
+    if table.header_row:
+        head = sheet.cell(table.header_row, last)
+        head.value = RETURN_COLUMN
+        head.font = Font(name="Calibri", bold=True)
+    # Not wrapped: rows keep their heights, and behind the last column there is room.
+    sheet.column_dimensions[get_column_letter(last)].width = 100
+    marks: dict[tuple[int, int], list[Remark]] = defaultdict(list)
+    for row, some in said.items():
+        cell = sheet.cell(row, last)
+        _put_text(cell, " | ".join(one.text for one in some))
+        cell.fill = fills[some[0].severity]
+        for one in some:
+            for field in one.fields:
+                if field in columns:
+                    place = (row, columns[field])
+                    marks[top_left.get(place, place)].append(one)
+    for (row, column), some in marks.items():
+        cell = sheet.cell(row, column)
+        # In a merged cell that stands for many rows the same remark need not stand many times.
+        texts = list(dict.fromkeys(one.text for one in some))
+        cell.fill = fills[min((one.severity for one in some), key=_SEVERITIES.index)]
+        _comment(cell, texts)
+
+
+def _lay_out_for_print(sheet: Worksheet, table: TextTable) -> None:
+    """Print the sheet across, its column names on every page; what its owner chose stays.
+
+    Not one page wide: with the remarks behind twenty columns nobody could read it.
+    """
+    if table.header_row and not sheet.print_title_rows:
+        sheet.print_title_rows = f"{table.header_row}:{table.header_row}"
+    if sheet.page_setup.orientation in (None, "default"):
+        sheet.page_setup.orientation = "landscape"
+
+
+def _comment(cell: Any, texts: Sequence[str]) -> None:
+    from openpyxl.comments import Comment
+
+    body = "\n".join([_SIGNED, *texts])
+    author = "asbuilt"
+    if cell.comment is not None:
+        body, author = f"{cell.comment.text}\n\n{body}", cell.comment.author
+    lines = sum(1 + len(line) // 52 for line in body.split("\n"))
+    cell.comment = Comment(body[:_EXCEL_TEXT], author, height=min(24 + 16 * lines, 400), width=340)
+
+
+def _count(book: Workbook, placement: Placement, table: TextTable, said: dict[int, list[Remark]], title: str) -> None:
+    """Put a sheet in front that counts the remarks by kind."""
+    from openpyxl.styles import Alignment, Font, PatternFill
+
+    meanings = DOMAINS["finding_code"] | DOMAINS["set_aside_reason"]
+    kinds = Counter((one.kind, one.severity) for some in said.values() for one in some)
+    order = sorted(kinds, key=lambda kind: (_SEVERITIES.index(kind[1]), -kinds[kind], kind[0]))
+    sheet = book.create_sheet(RETURN_SHEET, 0)
+    bold, wrapped = Font(name="Calibri", bold=True), Alignment(wrap_text=True)
+
+    def line(*cells: str | int, font: Font | None = None) -> int:
+        at = (sheet.max_row + 1) if sheet.max_row > 1 or sheet["A1"].value is not None else 1
+        for column, value in enumerate(cells, start=1):
+            cell = sheet.cell(at, column)
+            if isinstance(value, int):
+                cell.value = value
+            else:
+                _put_text(cell, value)
+            cell.alignment = wrapped if column == 4 else Alignment(horizontal="center" if column == 3 else None)
+            if font is not None:
+                cell.font = font
+        return at
+
+    line(f"{Path(table.path).name}: the log handed back with remarks", font=Font(name="Calibri", bold=True, size=14))
+    line(placement.job.name)
+    line(f"Rows read: {len(table.row) + len(table.broken)}; rows with remarks: {len(said)}.")
+    line(
+        f"Correct the marked cells in sheet '{title}', leave its columns as they are, and hand this workbook in: "
+        f"this sheet and the column '{RETURN_COLUMN}' are not read."
+    )
+    line(" ")
+    line("What is remarked", "How much it matters", "Times", "What it means", font=bold)
+    for kind in order:
+        at = line(kind[0], kind[1], kinds[kind], meanings.get(kind[0], ""))
+        sheet.cell(at, 2).fill = PatternFill("solid", fgColor=_FILLS[kind[1]])
+    line("All remarks", "", sum(kinds.values()), font=bold)
+    line(" ")
+    for severity, colour in _FILLS.items():
+        at = line("", severity, "", DOMAINS["severity"][severity])
+        sheet.cell(at, 2).fill = PatternFill("solid", fgColor=colour)
+    lengths = length_remarks(placement)
+    if lengths:
+        line(" ")
+        line("On lengths of the routes, not on a row of this log", font=bold)
+        for one in lengths:
+            line(one.text)
+    line(" ")
+    line("These are findings on records, not an acceptance of work; local codes and the pipe maker's instructions")
+    line("govern, and the judgement is a licensed engineer's. Putting a joint right is trench work, which injures and")
+    line("kills: the site's safety plan comes first.")
+    for letter, width in zip("ABCD", (26, 22, 9, 90), strict=True):
+        sheet.column_dimensions[letter].width = width
+    sheet.page_setup.orientation, sheet.page_setup.fitToHeight = "landscape", 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    # One sheet alone may be selected: typing into several at once would change them all.
+    for one in book.worksheets:
+        one.sheet_view.tabSelected = one is sheet
+    book.active = 0

@@ -1,0 +1,306 @@
+"""Centerlines as surveyors hand them in, and points found along them."""
+
+import geopandas as gpd
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from pyproj import CRS
+
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.centerline import read_centerline
+from asbuilt.job import Job
+from asbuilt.line.routes import between, locate, routes_from_vertices
+
+CRS_FT = "EPSG:6418"
+ONE_POINT = b"\x01\xea\x03\x00\x00\x01\x00\x00\x00"
+LINE = [(6700000.0, 2000000.0, 50.0), (6700030.0, 2000040.0, 50.0), (6700030.0, 2000140.0, 52.0)]
+
+
+def job(tmp_path, crs=None, **wanted):
+    return Job.from_mapping(
+        {
+            "name": "main",
+            **({"crs": crs} if crs else {}),
+            "centerline": wanted,
+            "records": {"station_unit": "us-ft", "laying_length": 20.0},
+        },
+        folder=tmp_path,
+    )
+
+
+def frame(*shapes, crs=CRS_FT, **columns):
+    return gpd.GeoDataFrame(columns, geometry=list(shapes), crs=crs)
+
+
+def read(data, tmp_path=".", crs=None, **wanted):
+    return read_centerline(job(tmp_path, crs, **wanted), data)
+
+
+@pytest.mark.parametrize("suffix", ["gpkg", "shp", "geojson", "fgb", "parquet"])
+def test_line_layers_of_every_format_give_the_same_route(tmp_path, suffix):
+    data = frame(shapely.LineString(LINE), route_id=["A"], sta=["10+00"])
+    path = tmp_path / f"lines.{suffix}"
+    if suffix == "parquet":
+        data.to_parquet(path)
+    elif suffix == "geojson":  # GeoJSON is in degrees by its standard, so this one states a projected system
+        data.to_file(path, RFC7946="NO")
+    else:
+        data.to_file(path)
+    routes = read_centerline(job(tmp_path, path=path.name, route="route_id", start_station="sta"))
+    assert routes.names == ("A",)
+    assert routes.distance.tolist() == pytest.approx([0.0, 50.0, 150.0])
+    assert routes.slope_distance[-1] == pytest.approx(50.0 + np.hypot(100.0, 2.0))
+    assert routes.start_station.tolist() == [1000.0]
+    assert routes.unit == "us-ft"
+
+
+def test_parts_are_joined_where_their_ends_meet_in_any_order_and_direction():
+    a, b, c, d = (0, 0), (10, 0), (20, 0), (20, 10)
+    lines = shapely.MultiLineString([[a, b], [d, c], [b, c]])
+    routes = read(frame(lines))
+    assert routes.easting.tolist() == [0, 10, 20, 20]
+    assert routes.northing.tolist() == [0, 0, 0, 10]
+
+
+def test_parts_that_do_not_meet_are_refused_with_the_gap():
+    with pytest.raises(InputFileError, match=r"route 'main' is in 2 pieces whose ends do not meet.*5\.00 apart"):
+        read(frame(shapely.MultiLineString([[(0, 0), (10, 0)], [(15, 0), (20, 0)]])))
+
+
+def test_several_features_of_one_route_are_one_line():
+    data = frame(
+        shapely.LineString([(0, 0), (10, 0)]), shapely.LineString([(0, 50), (10, 50)]),
+        shapely.LineString([(10, 0), (10, 10)]), route_id=["A", "B", "A"],
+    )  # fmt: skip
+    routes = read(data, route="route_id")
+    assert routes.names == ("A", "B")
+    assert routes.length.tolist() == [20.0, 10.0]
+
+
+def test_repeated_vertices_and_zero_length_pieces_are_dropped():
+    routes = read(frame(shapely.LineString([(0, 0), (0, 0), (10, 0), (10, 0), (20, 0)])))
+    assert routes.distance.tolist() == [0.0, 10.0, 20.0]
+
+
+def test_lines_without_elevations_say_that_deflection_is_horizontal_only():
+    routes = read(frame(shapely.LineString([(0, 0), (10, 0)])))
+    assert np.isnan(routes.elevation).all()
+    assert "horizontal only" in routes.notes[0]
+
+
+def test_elevations_that_are_all_zero_are_unknown():
+    routes = read(frame(shapely.LineString([(0, 0, 0), (10, 0, 0)])))
+    assert np.isnan(routes.elevation).all()
+
+
+def test_a_missing_elevation_between_known_ones_is_interpolated_by_distance(tmp_path):
+    (tmp_path / "shots.csv").write_text("1,0,0,50.0,WM\n2,0,10,,WM\n3,0,40,54.0,WM\n4,0,50,,WM\n")
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
+    assert routes.elevation[:3].tolist() == [50.0, 51.0, 54.0]
+    assert np.isnan(routes.elevation[3])
+    assert "2 vertices have no elevation" in routes.notes[-1]
+
+
+def test_shots_without_a_header_are_point_northing_easting_elevation_description(tmp_path):
+    (tmp_path / "shots.csv").write_text("3,40,30,50,WM-A TOP\n1,0,0,50,WM-A TOP\n2,99,99,48,GS\n4,140,30,52,WM-A\n")
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv", codes={"WM-A": "A"}))
+    assert routes.names == ("A",)
+    assert routes.distance.tolist() == [0.0, 50.0, 150.0]
+    assert any("1 shots with other codes were left out (GS)" in note for note in routes.notes)
+
+
+def test_shots_with_a_header_in_any_order_grouped_by_a_column(tmp_path):
+    (tmp_path / "shots.csv").write_text(
+        "Elev,Easting,Northing,Pt,Line\n50,0,0,7,A\n50,5,0,9,B\n50,10,0,8,A\n50,5,9,10,B\n"
+    )
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv", start_station={"A": "10+00", "B": 5}))
+    assert routes.names == ("A", "B")
+    assert routes.length.tolist() == [10.0, 9.0]
+    assert routes.start_station.tolist() == [1000.0, 5.0]
+
+
+def test_shots_in_order_of_a_station_column(tmp_path):
+    (tmp_path / "shots.csv").write_text("pt,n,e,sta\n1,0,20,0+20\n2,0,0,0+00\n")
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv", order="station"))
+    assert routes.easting.tolist() == [0.0, 20.0]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("1,0,0,50,WM\n2,zero,10,50,WM\n", r"shots\.csv: row 2: northing 'zero' is not a number"),
+        ("pt,north,elev\n1,0,0\n2,1,0\n", r"centerline\.columns\.easting: no column of .*shots\.csv"),
+        ("1,0,0,50,WM\n", r"route 'main' has no length"),
+    ],
+)
+def test_wrong_shots_are_named_with_their_row(tmp_path, text, message):
+    (tmp_path / "shots.csv").write_text(text)
+    with pytest.raises((InputFileError, JobFileError), match=message):
+        read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
+
+
+def test_a_line_digitised_against_the_stations_is_turned_round_where_the_job_says_so():
+    routes = read(frame(shapely.LineString([(0, 0), (10, 0), (10, 5)])), reversed=["main"])
+    assert routes.easting.tolist() == [10, 10, 0]
+    assert routes.distance.tolist() == [0.0, 5.0, 15.0]
+
+
+@pytest.mark.parametrize(
+    ("crs", "own", "wanted", "message"),
+    [
+        (None, None, {}, "does not say its coordinate system; add it to the job"),
+        ("EPSG:4326", None, {}, r"is in degrees \(WGS 84\).*EPSG:32610"),
+        (CRS_FT, "EPSG:6339", {}, r"the job says EPSG:6339 .* but the centerline data says"),
+        (CRS_FT, "EPSG:99999999", {}, "'EPSG:99999999' is not a known coordinate system"),
+        (CRS_FT, None, {"unit": "ft"}, "the job says ft, but the coordinates .* are in US survey feet"),
+        (CRS_FT, None, {"route": "main_id"}, r"centerline\.route: .* has no column 'main_id'"),
+        (CRS_FT, None, {"reversed": ["Z"]}, r"centerline\.reversed: there is no route 'Z'"),
+        (CRS_FT, None, {"start_station": "start"}, r"centerline\.start_station .*'start' is not a station"),
+    ],
+)
+def test_a_wrong_centerline_is_refused_with_the_remedy(crs, own, wanted, message):
+    data = frame(shapely.LineString([(-121.5, 38.6), (-121.4, 38.6)]), crs=crs)
+    with pytest.raises(JobFileError, match=message):
+        read(data, crs=own, **wanted)
+
+
+def test_a_point_layer_is_not_a_centerline():
+    with pytest.raises(InputFileError, match="feature 0 is a Point, not a line"):
+        read(frame(shapely.Point(0, 0)))
+
+
+def test_layers_are_chosen_by_name_where_there_are_several(tmp_path):
+    data = frame(shapely.LineString(LINE))
+    data.to_file(tmp_path / "two.gpkg", layer="mains")
+    data.to_file(tmp_path / "two.gpkg", layer="services")
+    with pytest.raises(JobFileError, match=r"centerline\.layer: .* has 2 layers \(mains, services\)"):
+        read_centerline(job(tmp_path, path="two.gpkg"))
+    with pytest.raises(JobFileError, match="has no layer 'main'; its layers are mains, services"):
+        read_centerline(job(tmp_path, path="two.gpkg", layer="main"))
+    assert read_centerline(job(tmp_path, path="two.gpkg", layer="mains")).length[0] == pytest.approx(150.0)
+
+
+@pytest.mark.parametrize(
+    ("damage", "words"),
+    [
+        (lambda blob: blob[:-20], "feature 2 has no readable line"),
+        # A line of one point: the GeoPackage header of the whole one, then well-known binary with a count of 1.
+        (
+            lambda blob: blob[: -(9 + 24 * 3)] + b"\x01\xea\x03\x00\x00\x01\x00\x00\x00" + bytes(24),
+            "feature 2 is broken",
+        ),
+    ],
+)
+def test_one_broken_feature_is_named_by_its_id_and_does_not_sink_the_file(tmp_path, damage, words):
+    import sqlite3
+
+    path = tmp_path / "broken.gpkg"
+    frame(shapely.LineString(LINE), shapely.LineString(LINE), route_id=["A", "B"]).to_file(path, layer="mains")
+    with sqlite3.connect(path) as database:
+        for trigger in [row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]:
+            database.execute(f'DROP TRIGGER "{trigger}"')
+        whole = database.execute("SELECT geom FROM mains WHERE fid = 2").fetchone()[0]
+        database.execute("UPDATE mains SET geom = ? WHERE fid = 2", (damage(whole),))
+    database.close()
+    routes = read_centerline(job(tmp_path, path="broken.gpkg", route="route_id"))
+    assert routes.names == ("A",)
+    assert any(words in note for note in routes.notes)
+
+
+def test_a_file_that_is_no_vector_file_is_named(tmp_path):
+    (tmp_path / "line.gpkg").write_bytes(b"not a database")
+    with pytest.raises(InputFileError, match=r"line\.gpkg: cannot be read as a vector layer file"):
+        read_centerline(job(tmp_path, path="line.gpkg"))
+
+
+vertices = st.lists(st.tuples(st.integers(0, 10**6), st.integers(0, 10**6)), min_size=2, max_size=12, unique=True)
+
+
+@given(st.lists(vertices, min_size=1, max_size=4), st.data())
+def test_placing_a_point_of_the_line_by_its_own_distance_returns_the_point(lines, data):
+    coordinates = np.concatenate([np.array(line, dtype=float) for line in lines]) / 100.0
+    first = np.concatenate([[0], np.cumsum([len(line) for line in lines])])
+    routes = routes_from_vertices(
+        [str(number) for number in range(len(lines))], first, coordinates[:, 0], coordinates[:, 1],
+        np.full(len(coordinates), np.nan), np.zeros(len(lines)), CRS(CRS_FT), "us-ft",
+    )  # fmt: skip
+    route = data.draw(st.integers(0, len(lines) - 1))
+    part = data.draw(st.floats(0, 1))
+    line = shapely.LineString(coordinates[first[route] : first[route + 1]])
+    point = line.interpolate(part, normalized=True)  # GEOS is the independent reference
+    located = locate(routes, np.array([route]), np.array([part * routes.length[route]]))
+    found = between(routes.easting, located)[0], between(routes.northing, located)[0]
+    assert found == pytest.approx((point.x, point.y), abs=1e-6)
+    assert routes.length[route] == pytest.approx(line.length, rel=1e-12)
+
+
+def test_positions_agree_with_geos_at_a_hundred_thousand_points_of_a_thousand_routes():
+    rng = np.random.default_rng(7)
+    lines = [rng.normal(0, 40, (30, 2)).cumsum(axis=0) + np.array([6.7e6, 2e6]) for _ in range(1000)]
+    coordinates = np.concatenate(lines)
+    routes = routes_from_vertices(
+        [str(number) for number in range(1000)], np.arange(1001) * 30, coordinates[:, 0], coordinates[:, 1],
+        np.full(30000, np.nan), np.zeros(1000), CRS(CRS_FT), "us-ft",
+    )  # fmt: skip
+    route = rng.integers(0, 1000, 100_000)
+    distance = rng.uniform(0, 1, 100_000) * routes.length[route]
+    located = locate(routes, route, distance)
+    expected = shapely.get_coordinates(
+        shapely.line_interpolate_point(np.array([shapely.LineString(line) for line in lines])[route], distance)
+    )
+    np.testing.assert_allclose(between(routes.easting, located), expected[:, 0], atol=1e-6)
+    np.testing.assert_allclose(between(routes.northing, located), expected[:, 1], atol=1e-6)
+
+
+def test_pieces_given_from_the_far_end_start_at_the_station_of_the_first_one():
+    pieces = frame(
+        shapely.LineString([(100, 0), (200, 0)]), shapely.LineString([(0, 0), (100, 0)]),
+        route_id=["A", "A"], sta=[100.0, 0.0],
+    )  # fmt: skip
+    routes = read(pieces, route="route_id", start_station="sta")
+    assert routes.start_station.tolist() == [0.0]
+    assert routes.easting.tolist() == [0, 100, 200]
+
+
+def test_elevations_in_another_unit_are_brought_to_that_of_the_coordinates():
+    # EPSG:5703 is NAVD88 height in metres: 10 m are 32.8083 US survey feet.
+    routes = read(frame(shapely.LineString([(0, 0, 0), (100, 0, 10)]), crs="EPSG:6418+5703"))
+    assert routes.elevation[1] == pytest.approx(10 * 3937 / 1200)
+
+
+def test_a_repeated_vertex_keeps_the_elevation_that_either_copy_has(tmp_path):
+    (tmp_path / "shots.csv").write_text("1,0,0,50,WM\n2,0,10,,WM\n3,0,10,60,WM\n4,0,20,50,WM\n")
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
+    assert routes.elevation.tolist() == [50.0, 60.0, 50.0]
+
+
+def test_a_route_of_zero_elevations_beside_one_with_elevations_is_unknown():
+    level, high = shapely.LineString([(0, 0, 0), (9, 0, 0)]), shapely.LineString([(0, 5, 50), (9, 5, 51)])
+    routes = read(frame(level, high, route_id=["A", "B"]), route="route_id")
+    assert np.isnan(routes.elevation).tolist() == [True, True, False, False]
+    assert "route A has no elevations" in routes.notes[0]
+
+
+def test_a_shot_without_a_route_is_named(tmp_path):
+    (tmp_path / "shots.csv").write_text("pt,n,e,line\n1,0,0,A\n2,0,9,\n")
+    with pytest.raises(InputFileError, match=r"shots\.csv: row 3: the shot has no route in 'line'"):
+        read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4978", "EPSG:5703"])
+def test_a_system_that_is_not_projected_is_refused(crs):
+    with pytest.raises(JobFileError, match="is not a projected coordinate system"):
+        read(frame(shapely.LineString(LINE), crs=None), crs=crs)
+
+
+def test_a_piece_that_is_there_twice_is_refused():
+    one, two = shapely.LineString([(0, 0), (9, 0)]), shapely.LineString([(9, 0), (20, 0)])
+    with pytest.raises(InputFileError, match="two pieces of route 'A' are the same line; delete one"):
+        read(frame(one, two, one.reverse(), route_id=["A"] * 3), route="route_id")
+
+
+def test_a_missing_piece_of_a_route_is_refused_by_its_id():
+    with pytest.raises(InputFileError, match="feature 0, a piece of route 'A', has no readable line"):
+        read(frame(None, shapely.LineString([(9, 0), (20, 0)]), route_id=["A", "A"]), route="route_id")

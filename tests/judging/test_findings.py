@@ -1,0 +1,286 @@
+"""The checks: each finds what it should, and nothing where the log is in order."""
+
+import pandas as pd
+import pytest
+from laying import codes, lines, log, pipe, place
+
+from asbuilt.judging import findings
+from asbuilt.schema import DOMAINS
+
+STRAIGHT = pipe([0.0] * 9)
+
+
+def placed(log, points=STRAIGHT, **tables):
+    return place(lines(A=points), log, **tables)
+
+
+def with_cell(column, value, row=4):
+    records = log(STRAIGHT, **{column: None} if column not in log(STRAIGHT) else {})
+    records[column] = records[column].astype(object)
+    records.loc[row, column] = value
+    return records
+
+
+def test_a_log_in_order_has_no_findings():
+    placement = placed(log(STRAIGHT))
+    assert codes(placement) == []
+    assert placement.joints["verdict"].value_counts().to_dict() == {"within": 9, "not-computed": 2}
+    assert set(placement.joints["inspection"]) == {"complete"}
+
+
+def test_deflection_over_the_allowable():
+    points = pipe([0, 0, 4.9, 0, 5.2, 0])
+    placement = placed(log(points), points)
+    assert codes(placement) == ["deflection-over"]
+    found = placement.findings.iloc[0]
+    assert (found["joint"], found["severity"]) == ("6", "act")
+    # Stations of the log are to the hundredth of a foot, so the joints lie a little off the vertices.
+    assert found["value"] == pytest.approx(5.2, abs=0.01)
+    assert found["limit"] == 5.0
+    assert found["basis"].startswith("AWWA C600")
+    assert found["message"].endswith("is over the allowable 5 deg")
+
+
+def test_a_fraction_of_the_table_is_what_the_job_allows():
+    points = pipe([0, 0, 4.9, 0])
+    placement = placed(log(points), points, limits={"table": "awwa-c600", "fraction": 0.8})
+    assert codes(placement) == ["deflection-over"]
+    assert placement.findings["limit"].tolist() == [4.0]
+
+
+def test_a_bend_takes_its_angle_and_its_two_joints_share_the_rest():
+    points = pipe([0, 0, 47.0, 0])
+    records = log(points)
+    records["kind"] = ["pipe"] * 3 + ["45 bend"] + ["pipe"] * 2
+    joint = placed(records, points).joints.iloc[3]
+    assert joint["bend_angle_deg"] == 45.0
+    assert joint["turn_deg"] == pytest.approx(47.0, abs=0.02)
+    assert joint["deflection_deg"] == pytest.approx(1.0, abs=0.02)
+    assert joint["verdict"] == "within"
+
+
+@pytest.mark.parametrize("family", ["restrained-push-on", "Ball"])
+def test_a_family_without_a_row_has_no_allowable(family):
+    placement = placed(with_cell("joint type", family))
+    assert codes(placement) == ["allowable-missing"]
+    assert placement.joints["verdict"].tolist()[4] == "no-allowable"
+    assert "12 in; bring it from the approved submittal" in placement.findings["message"][0]
+
+
+def test_a_push_on_joint_recorded_as_restrained_is_not_judged_by_the_unrestrained_row():
+    assert codes(placed(with_cell("restrained", "Y"))) == ["allowable-missing"]
+
+
+@pytest.mark.parametrize(
+    ("column", "words"), [("inspector", "inspector"), ("date", "inspection date"), ("gauge", "gauge")]
+)
+def test_a_required_field_left_blank(column, words):
+    placement = placed(with_cell(column, ""))
+    assert codes(placement) == ["inspection-missing"]
+    assert placement.findings["message"][0] == f"not recorded: {words}"
+    assert placement.joints["inspection"].tolist()[4] == "incomplete"
+
+
+def test_an_unreadable_required_field_is_missing_and_said_to_be_unreadable():
+    placement = placed(with_cell("gauge", "x"))
+    assert codes(placement) == ["field-unreadable", "inspection-missing"]
+    assert "gauge: 'x' cannot be read" in " ".join(placement.findings["message"])
+
+
+def test_what_is_required_depends_on_the_family():
+    records = with_cell("joint type", "MJ")
+    records["torque"] = None
+    placement = placed(records)
+    assert placement.findings["message"].tolist() == ["not recorded: bolt torque"]
+    own = {"required": ["inspector"], "required_for": {"mechanical": ["crew"]}}
+    assert placed(records, inspection=own).findings["message"].tolist() == ["not recorded: crew"]
+
+
+@pytest.mark.parametrize("text", ["no", "N", "fail", "0"])
+def test_a_check_that_did_not_pass(text):
+    placement = placed(with_cell("home to mark", text))
+    assert codes(placement) == ["inspection-failed"]
+    assert placement.findings["message"][0] == "did not pass: insertion mark"
+    assert placement.joints["inspection"].tolist()[4] == "failed"
+
+
+def test_a_joint_with_no_evidence_at_all_has_no_inspection():
+    records = log(STRAIGHT)
+    records.loc[4, ["inspector", "date", "home to mark", "gauge", "gasket temp"]] = ""
+    assert placed(records).joints["inspection"].tolist()[4] == "none"
+
+
+def test_a_cold_gasket_is_told_in_the_unit_of_the_log():
+    # 40 F is 4.4 C, and 3 C is 37.4 F.
+    records = log(STRAIGHT, **{"gasket temp": "20"})
+    records.loc[4, "gasket temp"] = "3"
+    found = placed(records, records={"temperature_unit": "C"}).findings
+    assert found["message"].tolist() == ["gasket at 3 C when fitted, under 4.4 C: warm it before fitting"]
+    assert found[["value", "limit", "unit"]].to_numpy().tolist() == [[pytest.approx(3.0), 4.4, "C"]]
+
+
+def test_a_gasket_fitted_cold():
+    # 40 F in cold weather: common practice, no source.
+    placement = placed(with_cell("gasket temp", "34"))
+    assert codes(placement) == ["gasket-cold"]
+    assert placement.findings[["value", "limit", "unit"]].values.tolist() == [[34.0, 40.0, "F"]]
+    assert codes(placed(with_cell("gasket temp", "40"))) == []
+
+
+@pytest.mark.parametrize(
+    ("size", "torque", "unit", "off"),
+    [
+        ("3", "60", "ft-lb", False), ("3", "61", "ft-lb", True), ("8", "75", "ft-lb", False),
+        ("8", "74", "ft-lb", True),
+        ("24", "90", "ft-lb", False), ("30", "99", "ft-lb", True), ("36", "120", "ft-lb", False),
+        ("48", "150", "ft-lb", False), ("42", "151", "ft-lb", True), ("8", "110", "N-m", False),
+        ("8", "125", "N-m", True),
+    ],
+)  # fmt: skip
+def test_bolt_torque_outside_the_range_of_its_bolts(size, torque, unit, off):
+    # AWWA C600/C111, bolt torques of mechanical joints by size (from memory): 5/8 in 45-60 ft-lb, 3/4 in 75-90,
+    # 1 in 100-120, 1 1/4 in 120-150. 1 ft-lb = 1.35582 N m.
+    records = with_cell("joint type", "mechanical")
+    records.loc[4, "size"] = size
+    records["torque"] = pd.Series([None] * 4 + [torque] + [None] * 6)
+    placement = placed(records, records={"torque_unit": unit})
+    assert ("torque-off" in codes(placement)) is off
+
+
+def test_joints_missing_from_the_log_are_counted_between_their_stations():
+    placement = placed(log(STRAIGHT).drop(index=[4, 5, 6]))
+    assert codes(placement) == ["joints-missing"]
+    message = placement.findings["message"][0]
+    assert message.startswith("at least 3 joints are missing between 0+60.00 and 1+40.00: 80 ft apart")
+
+
+def test_a_recorded_length_counts_before_the_nominal_one():
+    assert codes(placed(log(STRAIGHT, **{"laid length": "19.0"}))) == ["joints-missing"] * 10
+    assert codes(placed(log(STRAIGHT, **{"laid length": "20.1"}))) == []
+
+
+def test_a_spacing_too_short_for_any_cut_recorded():
+    points = STRAIGHT.copy()
+    points[5:] -= (0, 8, 0)
+    line = pipe([0.0] * 9)
+    placement = placed(log(points), line)
+    assert codes(placement) == ["spacing-short"]
+    assert "12 ft from 0+80.00 to 0+92.00, with no cut or fitting recorded" in placement.findings["message"][0]
+    cut = log(points)
+    cut["cut"] = ["no"] * 4 + ["yes"] + ["no"] * 6
+    assert codes(placed(cut, line)) == []
+
+
+def test_the_pipe_may_lie_back_of_its_joint():
+    points = STRAIGHT.copy()
+    points[5:] -= (0, 8, 0)
+    cut = log(points)
+    cut["cut"] = ["no"] * 5 + ["yes"] + ["no"] * 5
+    assert codes(placed(cut)) == ["spacing-short"]
+    assert codes(placed(cut, records={"pipe": "back"})) == []
+
+
+def test_a_joint_number_recorded_twice():
+    again = pd.concat([log(STRAIGHT), log(STRAIGHT).iloc[[4]]])
+    assert codes(placed(again)) == ["joint-repeated"]
+    elsewhere = log(STRAIGHT)
+    elsewhere.loc[7, "joint"] = "3"
+    placement = placed(elsewhere)
+    assert codes(placement).count("joint-repeated") == 2
+    assert "used at 2 places" in placement.findings.query("code == 'joint-repeated'")["message"].iloc[0]
+
+
+def test_joint_numbers_out_of_order_against_stations():
+    records = log(STRAIGHT)
+    records.loc[[3, 8], "joint"] = ["9", "4"]
+    placement = placed(records)
+    assert placement.findings.query("code == 'order-broken'")["joint"].tolist() == ["9", "4"]
+
+
+def test_a_crew_that_lays_against_the_stations_numbers_downwards():
+    records = log(STRAIGHT)
+    records["joint"] = [str(number) for number in range(11, 0, -1)]
+    assert codes(placed(records)) == []
+
+
+@pytest.mark.parametrize(
+    ("date", "words"), [("2062-04-02", "after 2026-07-01"), ("2026-02-01", "before the work began on 2026-03-02")]
+)
+def test_a_date_before_the_pipe_was_there_or_in_the_future(date, words):
+    placement = placed(with_cell("date", date), inspection={"laid_from": "2026-03-02"})
+    assert codes(placement) == ["date-doubtful"]
+    assert placement.findings["message"][0] == f"inspected on {date}, {words}"
+
+
+def test_findings_stand_at_their_joints_and_are_counted_there():
+    placement = placed(with_cell("gasket temp", "34"))
+    joint, found = placement.joints.iloc[4], placement.findings.iloc[0]
+    assert found["joint_uid"] == joint["joint_uid"]
+    assert found.geometry.equals(joint.geometry)
+    assert placement.joints["findings"].tolist() == [0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0]
+
+
+def test_every_check_has_a_code_and_severity_of_the_output_schema():
+    for check in findings.CHECKS:
+        assert check.code in DOMAINS["finding_code"]
+        assert check.severity in DOMAINS["severity"]
+    assert len({check.code for check in findings.CHECKS}) == len(findings.CHECKS)
+
+
+def test_the_pieces_after_a_recorded_short_one_are_whole_lengths():
+    # 40 ft after a piece of 5: the other 35 need two lengths more, so two joints are missing.
+    records = log(STRAIGHT).drop(index=[4])
+    records["laid length"] = ["20", "20", "20", "5", *["20"] * 6]
+    (message,) = placed(records).findings.query("code == 'joints-missing'")["message"]
+    assert message.startswith("at least 2 joints are missing between 0+60.00 and 1+00.00")
+
+
+@pytest.mark.parametrize("kind", ["45 MJ bend", "1/8 bend", '12" 45 bend', "45 ell"])
+def test_a_bend_is_known_by_the_words_of_the_trade(kind):
+    points = pipe([0, 0, 45.0, 0])
+    records = log(points)
+    records["kind"] = ["pipe"] * 3 + [kind] + ["pipe"] * 2
+    assert placed(records, points).joints["bend_angle_deg"].tolist()[3] == 45.0
+
+
+def test_an_angle_with_nothing_said_of_what_was_laid_is_a_bends():
+    points = pipe([0, 0, 22.5, 0])
+    records = log(points, **{"bend angle": [None] * 3 + ["22.5"] + [None] * 2})
+    assert placed(records, points).joints["verdict"].tolist()[3] == "within"
+
+
+def test_a_bend_without_its_angle_is_not_judged_but_named():
+    points = pipe([0, 0, 45.0, 0])
+    records = log(points)
+    records["kind"] = ["pipe"] * 3 + ["bend"] + ["pipe"] * 2
+    placement = placed(records, points)
+    assert placement.joints["verdict"].tolist()[3] == "not-computed"
+    assert codes(placement, "4") == ["bend-angle-missing"]
+
+
+def test_a_restrained_mechanical_joint_needs_what_a_mechanical_one_needs():
+    records = with_cell("joint type", "MJ")
+    records["restrained"] = [None] * 4 + ["yes"] + [None] * 6
+    assert "not recorded: bolt torque" in placed(records).findings["message"].tolist()
+
+
+def test_families_match_however_they_are_written(tmp_path):
+    (tmp_path / "own.csv").write_text(
+        "joint_type,size,allowable_deg,source\nPush On,12,4,Submittal 14\nTR-X,12,3,Submittal 14\n"
+    )
+    records = with_cell("joint type", "Tr-X")
+    records["joint type"] = ["Tr-X" if cell == "Tr-X" else "PUSH-ON" for cell in records["joint type"]]
+    placement = placed(
+        records, limits={"table": str(tmp_path / "own.csv")}, inspection={"required_for": {"Push On": []}}
+    )
+    assert placement.joints["allowable_deg"].tolist()[3:5] == [4.0, 3.0]
+
+
+def test_an_unreadable_cell_of_a_superseded_record_is_still_named():
+    again = log(STRAIGHT).iloc[[4]].assign(date="2026-04-09")
+    first = with_cell("date", "??")
+    assert "inspected_on: '??' cannot be read" in " ".join(placed(pd.concat([first, again])).findings["message"])
+
+
+def test_a_laid_length_that_is_not_positive_is_unreadable():
+    assert codes(placed(log(STRAIGHT, **{"laid length": ["-20", *["20"] * 10]}))) == ["field-unreadable"]

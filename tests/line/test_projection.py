@@ -1,0 +1,57 @@
+"""Longitude, latitude and the utility's map, against PROJ's own answers and GeographicLib."""
+
+import numpy as np
+import pytest
+from geographiclib.geodesic import Geodesic
+from pyproj import CRS
+
+from asbuilt.errors import JobFileError
+from asbuilt.line import projection
+
+EAST, NORTH = np.array([500_000.0, 500_300.0]), np.array([4_280_000.0, 4_280_400.0])
+
+
+def test_longitude_and_latitude_keep_ground_distances_by_geographiclib():
+    # GeographicLib (Karney) is an implementation of the geodesic independent of PROJ's projections. On the
+    # central meridian of UTM the scale is 0.9996, so 500 m of grid are 500 / 0.9996 m of ground.
+    longitude, latitude = projection.geographic_step(CRS("EPSG:6339"), EAST, NORTH).apply(EAST, NORTH)
+    line = Geodesic.WGS84.Inverse(latitude[0], longitude[0], latitude[1], longitude[1])
+    assert line["s12"] == pytest.approx(500.0 / 0.9996, abs=1e-4)
+    assert line["azi1"] == pytest.approx(np.degrees(np.arctan2(300, 400)), abs=0.01)
+
+
+def test_the_datum_step_is_named_with_its_accuracy():
+    step = projection.geographic_step(CRS("EPSG:6418"), np.array([6.7e6]), np.array([2.0e6]))
+    assert "NAD83(2011) to WGS 84" in step.name
+    assert "accuracy" in step.name
+    # The accuracy that the EPSG registry states for NAD83(2011) to WGS 84 (1), by way of PROJ: 2 m.
+    assert (step.words, step.accuracy_m) == ("NAD83(2011) to WGS 84 (1), good to 2 m", 2.0)
+    assert projection.map_step(CRS("EPSG:6418"), "EPSG:6339", EAST, NORTH).words == "on the same datum"
+
+
+def test_the_same_system_is_left_alone():
+    step = projection.map_step(CRS("EPSG:6418"), "EPSG:6418", EAST, NORTH)
+    assert step.name == "none"
+    assert step.apply(EAST, NORTH) == (EAST, NORTH)
+
+
+def test_a_ballpark_guess_between_datums_is_refused():
+    # A system on an unnamed sphere has no known relation to NAD83(2011).
+    sphere = "+proj=tmerc +lon_0=-123 +R=6370997 +units=m +no_defs +type=crs"
+    with pytest.raises(JobFileError, match=r"output\.crs: no transformation .* beyond a ballpark guess"):
+        projection.map_step(CRS("EPSG:6339"), sphere, EAST, NORTH)
+
+
+def test_unknown_points_stay_unknown():
+    step = projection.map_step(CRS("EPSG:6339"), "EPSG:4326", EAST, NORTH)
+    longitude, _ = step.apply(np.array([500_000.0, np.nan]), np.array([4_280_000.0, np.nan]))
+    assert np.isfinite(longitude[0])
+    assert np.isnan(longitude[1])
+
+
+def test_coordinates_far_outside_their_zone_fall_back_on_its_own_datum_with_a_note():
+    # Zone 24 of this system has a false easting of 24,500,000 m: these eastings are of another system.
+    step = projection.geographic_step(CRS("EPSG:3878"), np.array([335_000.0]), np.array([4_084_000.0]))
+    assert "no transformation from it to WGS 84 is known here" in step.notes[0]
+    longitude, _ = step.apply(np.array([24_500_000.0]), np.array([6_876_000.0]))
+    assert longitude[0] == pytest.approx(24.0)

@@ -1,0 +1,1092 @@
+"""The desktop-GIS plugin in the real host, offscreen: installed from its zip in a clean profile, and used there."""
+
+import configparser
+import json
+import os
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+import textwrap
+import zipfile
+from contextlib import closing
+from pathlib import Path
+
+import pyogrio
+import pytest
+
+from asbuilt import __version__
+
+ROOT = Path(__file__).resolve().parents[2]
+SAMPLE = ROOT / "sample_gis"
+HOST = "/usr/bin/python3"
+TABLES = ("joints", "segments", "findings", "centerline", "inspections", "set_aside")
+sys.path.insert(0, str(ROOT / "scripts"))
+
+import build_plugin  # noqa: E402
+
+FORM = f"""
+lines = layer("{SAMPLE}/centerline.gpkg", "mains")
+FORM = dict(
+    CENTERLINE=lines, ROUTE="route_id", START_FIELD="sta_start", NAME="Contract 26-07",
+    LOG_FILES=["{SAMPLE}/joint_log.xlsx", "{SAMPLE}/joint_log_quarry.csv"],
+    COLUMNS="kind = Ftg; bend_angle = Bend (deg); bend_plane = Bend plane; bolt_torque = Torque (ft-lb)",
+    EQUATIONS=["A", "24+50.00", "30+00.00", "B", "29+00.00", "27+50.00"], STATION_UNIT=0, LAYING_LENGTH=20,
+    TABLE=1, PROJECT_TABLE="{SAMPLE}/allowables.csv",
+    MORE='records.sheet = "Joint log"\\nrecords.spacing_tolerance = 0.5\\n'
+         'inspection.laid_from = 2026-03-02\\ninspection.laid_to = 2026-06-30',
+)
+"""
+"""The sample's job, filled in as a form."""
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory):
+    return build_plugin.build(tmp_path_factory.mktemp("built"))
+
+
+def host_python():
+    if not shutil.which(HOST) or subprocess.run([HOST, "-c", "import qgis.core"], capture_output=True).returncode:
+        pytest.skip("NOT CHECKED: the desktop GIS (Debian package python3-qgis) is not here")
+    return HOST
+
+
+@pytest.fixture
+def host(tmp_path, built):
+    """Give a host with the plugin installed in a clean profile, which runs scripts."""
+    return Host(tmp_path, built)
+
+
+class Host:
+    """A profile of the host."""
+
+    def __init__(self, folder, built):
+        self.python = host_python()
+        self.folder, self.profile = folder, folder / "profile"
+        plugins = self.profile / "python" / "plugins"
+        plugins.mkdir(parents=True)
+        with zipfile.ZipFile(built) as archive:
+            archive.extractall(plugins)
+        self.plugin = plugins / build_plugin.NAME
+        self.command = folder / "asbuilt"
+        self.says(f'exec "{sys.executable}" -m asbuilt "$@"')
+
+    def says(self, line):
+        """Put a command of asbuilt in place that does a line of shell."""
+        says(self.command, f'PYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}')
+
+    def environment(self, window=False):
+        """Give the surroundings of the host."""
+        run = self.folder / "run"
+        run.mkdir(mode=0o700, exist_ok=True)
+        return os.environ | {
+            "QT_QPA_PLATFORM": "offscreen",
+            "XDG_RUNTIME_DIR": str(run),
+            "HOME": str(self.folder),
+            "ASBUILT_TEST_PROFILE": str(self.profile),
+            "ASBUILT_TEST_COMMAND": str(self.command),
+            "ASBUILT_TEST_WINDOW": "1" if window else "0",
+        }
+
+    def run(self, script, window=False):
+        """Run a script there and give what it leaves in `answer`."""
+        done = subprocess.run(
+            [self.python, ROOT / "tests" / "plugin" / "desktop_host.py"],
+            input=textwrap.dedent(script), capture_output=True, text=True, check=False, timeout=300,
+            env=self.environment(window),
+        )  # fmt: skip
+        lines = [line for line in done.stdout.splitlines() if line.startswith("ANSWER ")]
+        assert lines, done.stdout + done.stderr
+        answer = json.loads(lines[0].removeprefix("ANSWER "))
+        assert "traceback" not in answer, answer["traceback"]
+        return answer
+
+
+def says(path, line):
+    """Write a program that does a line of shell."""
+    path.write_text(f"#!/bin/sh\n{line}\n")
+    path.chmod(0o755)
+
+
+def rows(path, table):
+    with closing(sqlite3.connect(path)) as database:
+        found = database.execute(f'SELECT * FROM "{table}"')
+        names = [name[0] for name in found.description]
+        # A form names files by their full path, the sample's job by their place beside it.
+        plain = [[cell.replace(f"{SAMPLE}/", "") if isinstance(cell, str) else cell for cell in row] for row in found]
+        return [dict(zip(names, row, strict=True)) for row in plain]
+
+
+def placed_by_command(job, path):
+    subprocess.run([sys.executable, "-m", "asbuilt", "place", job, "--out", path, "--json"], check=True,
+                   capture_output=True, cwd=ROOT)  # fmt: skip
+    return path
+
+
+# The zip
+
+
+def test_the_zip_holds_one_folder_with_all_that_the_plugin_repository_asks_for(built):
+    with zipfile.ZipFile(built) as archive:
+        names = archive.namelist()
+        metadata = configparser.ConfigParser()
+        metadata.read_string(archive.read(f"{build_plugin.NAME}/metadata.txt").decode())
+    assert {name.split("/")[0] for name in names} == {build_plugin.NAME}
+    for needed in ("__init__.py", "metadata.txt", "icon.svg", "LICENSE", "vocabulary.json", "i18n/asbuilt.ts"):
+        assert f"{build_plugin.NAME}/{needed}" in names
+    assert not [name for name in names if name.endswith(".pyc") or "/." in name]
+    general = metadata["general"]
+    for key in ("name", "description", "about", "version", "qgisMinimumVersion", "author", "email", "homepage",
+                "tracker", "repository", "tags", "category", "icon", "changelog"):  # fmt: skip
+        assert general[key].strip(), key
+    assert general["version"] == __version__
+    assert general["supportsQt6"] == general["experimental"] == "True"
+    assert general["hasProcessingProvider"] == "yes"
+
+
+def test_the_same_sources_give_the_same_zip(built, tmp_path):
+    assert build_plugin.build(tmp_path).read_bytes() == built.read_bytes()
+
+
+def test_texts_to_be_translated_are_up_to_date():
+    assert build_plugin.STRINGS.read_text("utf-8") == build_plugin.strings()
+
+
+def test_the_plugin_imports_only_its_host_and_the_standard_library():
+    import ast
+
+    allowed = set(sys.stdlib_module_names) | {"qgis", "processing"}
+    for file in build_plugin.PLUGIN.glob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            names = [one.name for one in node.names] if isinstance(node, ast.Import) else []
+            if isinstance(node, ast.ImportFrom) and not node.level:
+                names = [node.module]
+            assert {name.split(".")[0] for name in names} <= allowed, file.name
+
+
+def test_the_package_does_not_import_the_plugin():
+    for file in (ROOT / "asbuilt").glob("*.py"):
+        assert "plugin" not in file.read_text("utf-8"), file.name
+
+
+def test_the_wheel_has_the_package_without_the_plugin(built, tmp_path):
+    with zipfile.ZipFile(built) as archive:
+        (name,) = [name for name in archive.namelist() if name.endswith(".whl")]
+        archive.extract(name, tmp_path)
+    with zipfile.ZipFile(tmp_path / name) as wheel:
+        names = wheel.namelist()
+    assert "asbuilt/cli.py" in names
+    assert "asbuilt/data/sample_gis/job.toml" in names
+    assert not [name for name in names if "plugin" in name]
+
+
+# In the host
+
+
+def test_the_examples_of_the_plugins_docstrings_run(host):
+    answer = host.run(
+        """
+        import doctest
+        from asbuilt_plugin import inputs
+        answer["failed"], answer["tried"] = doctest.testmod(inputs)
+        """
+    )
+    assert (answer["failed"], answer["tried"]) == (0, 1)
+
+
+def test_the_provider_loads_from_the_zip_in_a_clean_profile(host):
+    answer = host.run(
+        """
+        answer["loaded"] = bool(loaded)
+        answer["algorithms"] = {one.id(): [one.shortHelpString(), [
+            [kind.name(), kind.help()] for kind in one.parameterDefinitions() if not kind.isDestination()
+        ]] for one in provider.algorithms()}
+        answer["icon"] = provider.icon().pixmap(32, 32).isNull()
+        """,
+        window=True,
+    )
+    assert answer["loaded"]
+    assert set(answer["algorithms"]) >= {"asbuilt:setup", "asbuilt:check", "asbuilt:place"}
+    for name, (text, parameters) in answer["algorithms"].items():
+        assert len(text) > 80, name
+        assert all(tip for _, tip in parameters), (name, parameters)
+    assert not answer["icon"]
+
+
+def test_place_writes_what_the_command_writes_and_opens_it_styled_and_related(host, tmp_path):
+    out = tmp_path / "joints.gpkg"
+    answer = host.run(
+        FORM
+        + f"""
+        answer.update(run("place", dict(FORM, OUTPUT="{out}"), load=True))
+        application.processEvents()
+        answer["open"] = {{one.name(): one.featureCount() for one in project.mapLayers().values() if one != lines}}
+        answer["tree"] = [[group.name(), [one.name() for one in group.children()]]
+                          for group in project.layerTreeRoot().children()]
+        joints = project.mapLayersByName("Joints")[0]
+        answer["style"] = [joints.renderer().type(), [one.value() for one in joints.renderer().categories()]]
+        answer["alias"] = joints.attributeAlias(joints.fields().indexOf("deflection_deg"))
+        relations = project.relationManager().referencedRelations(joints)
+        answer["relations"] = sorted([one.name(), one.isValid()] for one in relations)
+        joint = next(joints.getFeatures("route = 'A' and joint = '188'"))
+        answer["related"] = {{one.name(): len(list(one.getRelatedFeatures(joint))) for one in relations}}
+        from qgis.gui import QgsAttributeForm, QgsRelationEditorWidget, QgsAttributeEditorContext, QgsGui
+        QgsGui.editorWidgetRegistry().initEditors()
+        form = QgsAttributeForm(joints, joint)
+        answer["in the form"] = sorted(
+            kind.relation().name() for kind in form.findChildren(QgsRelationEditorWidget)
+        ) or [str(type(one)) for one in form.findChildren(object)][:3]
+        """.replace("\n        ", "\n"),
+        window=True,
+    )
+    assert answer["RECORDS_READ"] == answer["INSPECTIONS_PLACED"] + answer["RECORDS_SET_ASIDE"] == 481
+    assert "481 records read = 471 placed + 10 set aside" in answer["said"]
+    assert answer["steps"][:3] == ["read the centerline", "read the log", "place the joints"]
+    titles = ["Findings", "Joints", "Segments", "Centerline", "Inspections", "Set aside", "Run"]
+    assert answer["tree"] == [["Contract 26-07", titles], ["mains", []]]
+    assert answer["open"]["Joints"] == 469
+    assert answer["style"][0] == "categorizedSymbol"
+    assert "over" in answer["style"][1]
+    assert answer["alias"] == "Deflection (deg)"
+    assert answer["relations"] == [["Findings", True], ["Inspections", True]]
+    assert answer["related"]["Inspections"] == 2  # laid twice
+    assert answer["in the form"] == ["Findings", "Inspections"]
+    expected = placed_by_command(SAMPLE / "job.toml", tmp_path / "expected.gpkg")
+    for table in TABLES:
+        assert rows(out, table) == rows(expected, table), table
+
+
+def test_layers_in_memory_filtered_or_selected_place_as_their_files_do(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        from qgis.core import QgsFeatureRequest, QgsProcessingFeatureSourceDefinition
+        quarry = layer("{SAMPLE}/joint_log_quarry.csv")
+        memory = lines.materialize(QgsFeatureRequest())
+        project.addMapLayer(memory)
+        del FORM["LOG_FILES"]
+        form = dict(FORM, CENTERLINE=memory, LOG=quarry, OUTPUT="{tmp_path}/all.gpkg", OPEN=False)
+        answer["all"] = run("place", form)
+        quarry.selectByExpression("Joint >= '150' and Joint <= '159'")
+        chosen = QgsProcessingFeatureSourceDefinition(quarry.id(), True)
+        answer["selected"] = run("check", dict(form, LOG=chosen))
+        answer["not only the selected"] = run("check", form)
+        quarry.setSubsetString("cast(Joint as integer) between 150 and 152")
+        answer["filtered"] = run("check", form)
+        """.replace("\n        ", "\n")
+    )
+    assert not [one["error"] for one in answer.values() if "error" in one]
+    assert answer["all"]["RECORDS_READ"] == answer["not only the selected"]["RECORDS_READ"] == 132
+    assert answer["selected"]["RECORDS_READ"] == 10
+    assert answer["filtered"]["RECORDS_READ"] == 3
+    job = tmp_path / "job.toml"
+    text = (SAMPLE / "job.toml").read_text().replace('"joint_log.xlsx", ', "").replace('sheet = "Joint log"', "")
+    for name in ("centerline.gpkg", "joint_log_quarry.csv", "allowables.csv"):
+        text = text.replace(f'"{name}"', f'"{SAMPLE / name}"')
+    job.write_text(text)
+    expected = rows(placed_by_command(job, tmp_path / "expected.gpkg"), "joints")
+    found = rows(tmp_path / "all.gpkg", "joints")
+    assert len(found) == 128  # of 132 records, one joint twice and three set aside
+    assert found == expected
+
+
+def test_a_job_file_is_run_as_it_is(host, tmp_path):
+    job = SAMPLE / "job_metric.toml"
+    answer = host.run(f"answer.update(run('place', dict(JOB='{job}', OUTPUT='{tmp_path}/c.gpkg')))")
+    assert answer["RECORDS_READ"] == 119
+    expected = placed_by_command(job, tmp_path / "expected.gpkg")
+    for table in TABLES:
+        assert rows(tmp_path / "c.gpkg", table) == rows(expected, table)
+
+
+def test_the_first_guess_at_the_columns_is_the_commands_own(host):
+    def checked(job):
+        done = subprocess.run([sys.executable, "-m", "asbuilt", "check", SAMPLE / job, "--json"], capture_output=True,
+                              check=True, cwd=ROOT)  # fmt: skip
+        return json.loads(done.stdout)
+
+    logs = {}
+    for job, mapped in (("job.toml", {"kind", "bend_angle", "bend_plane", "bolt_torque"}), ("job_metric.toml", set())):
+        answer = checked(job)
+        for file, field, column in answer["columns"]:
+            columns, matched = logs.setdefault(file, ([], {}))
+            columns.append(column)
+            if field not in mapped:
+                matched[field] = column
+        for file, column in answer["columns_not_read"]:
+            logs[file][0].append(column)
+    names = {file: columns for file, (columns, _) in logs.items()}
+    answer = host.run(
+        f"""
+        from asbuilt_plugin import columns
+        answer["guessed"] = {{file: columns.guess(names) for file, names in {names!r}.items()}}
+        """
+    )
+    assert len(logs) == 3
+    for file, (_, matched) in logs.items():
+        guessed = answer["guessed"][file]
+        assert {field: guessed.get(field) for field in matched} == matched, file
+
+
+WRONG_INPUTS = {
+    'ROUTE="line"': r"centerline.route: .*mains.gpkg has no column 'line'",
+    'LOG_FILES=["/nowhere/log.csv"]': "/nowhere/log.csv: there is no such file",
+    'COLUMNS="station"': "Columns: 'station' is not of the form: field = column",
+    'COLUMNS="statoin = STA."': "did you mean 'station'",
+    'MORE="records.spacing = 1"': "records.spacing: unknown key; did you mean",
+    "LAYING_LENGTH=None": "Give the laying length",
+    "LOG_FILES=[]": "Give the joint log",
+    "LOG=lines": "The joint log is given twice",
+    'OUTPUT="/nowhere/joints.gpkg"': "there is no folder /nowhere",
+}
+
+
+def test_wrong_inputs_give_the_commands_message_and_no_traceback(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        FORM["OUTPUT"] = "{tmp_path}/o.gpkg"
+        for change in {list(WRONG_INPUTS)!r}:
+            answer[change] = run("place", FORM | eval(f"dict({{change}})"))
+        """.replace("\n        ", "\n")
+    )
+    assert "Traceback" not in json.dumps(answer)
+    for change, message in WRONG_INPUTS.items():
+        assert answer[change]["error"].startswith("QgsProcessingException"), change
+        assert re.search(message, answer[change]["error"], re.DOTALL), answer[change]["error"]
+    assert not (tmp_path / "o.gpkg").exists()
+
+
+def test_a_checked_log_goes_back_to_the_contractor_with_remarks(host, tmp_path):
+    answer = host.run(FORM + f"answer.update(run('check', dict(FORM, RETURN='{tmp_path}/back.xlsx')))")
+    assert [line for line in answer["said"] if line.startswith("Written: ")]
+    assert answer["RECORDS_READ"] == 481
+    assert list(tmp_path.glob("back*.xlsx"))
+
+
+# The child
+
+
+def alive(pid):
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+def test_cancel_stops_the_child_and_all_that_it_started(host, tmp_path):
+    host.says(
+        f"""if [ "$1" = --version ]; then echo "asbuilt, version {__version__}"; exit; fi
+        echo '{{"step": "read the log", "done": 1, "of": 6}}' >&2
+        sleep 600 & echo $! > {tmp_path}/grandchild; echo $$ > {tmp_path}/child; wait"""
+    )
+    answer = host.run(
+        f"""
+        import threading, time
+        from pathlib import Path
+        feedback = Feedback()
+
+        def cancel():
+            while not Path("{tmp_path}/child").exists() or not feedback.steps:
+                time.sleep(0.05)
+            feedback.canceled_at = time.monotonic()
+            feedback.cancel()
+
+        thread = threading.Thread(target=cancel)
+        thread.start()
+        try:
+            processing.run("asbuilt:check", dict(JOB="{SAMPLE}/job.toml"), feedback=feedback)
+        except Exception as error:
+            answer["error"] = str(error)
+        answer["seconds"] = time.monotonic() - feedback.canceled_at
+        answer["steps"] = feedback.steps
+        """
+    )
+    assert "Cancelled" in answer["error"]
+    assert answer["steps"] == ["read the log"]
+    assert answer["seconds"] < 10
+    for name in ("child", "grandchild"):
+        assert not alive(int((tmp_path / name).read_text())), name
+
+
+def test_cancelling_the_real_command_leaves_the_earlier_output_and_nothing_beside_it(host, tmp_path):
+    folder = tmp_path / "out"
+    folder.mkdir()
+    earlier = folder / "joints.gpkg"
+    for _ in range(5):
+        earlier.write_bytes(b"as it was")
+        answer = host.run(
+            f"""
+            feedback = Feedback()
+            # Cancelled at the last step, while the file is being written.
+            feedback.setProgressText = lambda text: text == "write" and feedback.cancel()
+            try:
+                processing.run("asbuilt:place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{earlier}"), feedback=feedback)
+            except Exception as error:
+                answer["error"] = str(error)
+            """
+        )
+        assert [path.name for path in folder.iterdir()] == ["joints.gpkg"]
+        if "Cancelled too late" not in answer["error"]:
+            break
+        # On a busy machine the host hears of the step when the file is there: whole, and said to be the new one.
+        assert pyogrio.read_info(earlier, layer="joints")["features"] == 469
+    assert "Cancelled; the output is as it was before" in answer["error"]
+    assert earlier.read_bytes() == b"as it was"
+
+
+def test_cancelling_what_was_done_by_then_says_that_the_output_is_the_new_one(host, tmp_path):
+    says(tmp_path / "done", f"touch {tmp_path}/new; sleep 1")
+    answer = host.run(
+        f"""
+        import os, time
+        from asbuilt_plugin import child
+        def cancelled():
+            there = os.path.exists("{tmp_path}/new")
+            time.sleep(2.0 if there else 0.0)  # meanwhile the child ends
+            return there
+        try:
+            child.run(["{tmp_path}/done"], cancelled=cancelled)
+        except child.Cancelled as error:
+            answer["error"] = str(error)
+        """
+    )
+    assert answer["error"].startswith("Cancelled too late: the work was done by then")
+
+
+DEATHS = {
+    "kill -SEGV $$": r"ended before it was done \(exit status -11\)",
+    "echo '{'": "answered with something else than JSON",
+    "echo 'asbuilt failed: KeyError' >&2; exit 3": "asbuilt failed: KeyError",
+    "head -c 300000 /dev/zero | tr '\\0' x >&2; kill -KILL $$": r"exit status -9",
+}
+
+
+def test_a_child_that_dies_or_talks_nonsense_is_one_message(host, tmp_path):
+    for number, line in enumerate(DEATHS):
+        says(
+            tmp_path / f"death{number}",
+            f'if [ "$1" = --version ]; then echo "asbuilt, version {__version__}"; exit; fi\n{line}',
+        )
+    answer = host.run(
+        f"""
+        for number in range({len(DEATHS)}):
+            QgsSettings().setValue("asbuilt/command", f"{tmp_path}/death{{number}}")
+            answer[number] = run("check", dict(JOB="{SAMPLE}/job.toml"))
+        """
+    )
+    for number, message in enumerate(DEATHS.values()):
+        error = answer[str(number)]["error"]
+        assert error.startswith("QgsProcessingException")
+        assert re.search(message, error), error[:500]
+
+
+def test_a_missing_or_other_environment_is_said_with_what_to_do(host, tmp_path):
+    says(tmp_path / "newer", 'echo "asbuilt, version 9.9.0"')
+    says(tmp_path / "broken", "exit 1")
+    messages = {
+        "/nowhere/asbuilt": "/nowhere/asbuilt, named in the plugin's settings, is not there",
+        f"{tmp_path}/newer": f"is asbuilt 9.9.0, but this plugin needs {__version__}",
+        f"{tmp_path}/broken": "does not answer as the asbuilt command",
+        "": "The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment'",
+    }
+    answer = host.run(
+        f"""
+        import os
+        os.environ["PATH"] = "/usr/bin:/bin"
+        for setting in {list(messages)!r}:
+            QgsSettings().setValue("asbuilt/command", setting)
+            answer[setting] = run("check", dict(JOB="{SAMPLE}/job.toml"))
+        """
+    )
+    for setting, message in messages.items():
+        assert message in answer[setting]["error"]
+
+
+def test_the_hosts_own_library_settings_do_not_reach_the_child(host, tmp_path):
+    host.says(f'env > {tmp_path}/seen; echo "asbuilt, version {__version__}"')
+    # The wrapper sets PYTHONPATH itself, so the others speak for it.
+    host.run(
+        """
+        import os
+        os.environ.update(PYTHONHOME="/wrong", GDAL_DATA="/wrong", PROJ_LIB="/wrong", KEPT="yes")
+        from asbuilt_plugin import environment
+        environment.command()
+        """
+    )
+    seen = (tmp_path / "seen").read_text()
+    assert "/wrong" not in seen
+    assert "KEPT=yes" in seen
+
+
+# As a user meets it
+
+
+def test_the_form_offers_the_logs_columns_with_the_first_guess_chosen(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        from qgis.PyQt.QtTest import QTest
+        from qgis.PyQt.QtCore import Qt
+        quarry = layer("{SAMPLE}/joint_log_quarry.csv")
+        del FORM["LOG_FILES"], FORM["COLUMNS"]
+        from processing.gui.AlgorithmDialog import AlgorithmDialog
+        dialog = AlgorithmDialog(QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place"), False, None)
+        dialog.setParameters(dict(FORM, LOG=quarry, OUTPUT="{tmp_path}/o.gpkg"))
+        dialog.show()
+        form = dialog.mainWidget()
+        boxes = form.wrappers["COLUMNS"].widget.boxes
+        answer["guess"] = {{field: box.currentText() for field, box in boxes.items() if box.currentText()}}
+        answer["tips"] = [box.toolTip() for box in boxes.values()]
+        # The user types the two columns that the guess cannot know.
+        for field, column in (("kind", "Ftg"), ("pipe_class", "Bend plane")):
+            boxes[field].setFocus()
+            boxes[field].lineEdit().selectAll()
+            QTest.keyClicks(boxes[field].lineEdit(), column)
+        # ... and takes one back.
+        boxes["pipe_class"].lineEdit().selectAll()
+        QTest.keyClick(boxes["pipe_class"].lineEdit(), Qt.Key.Key_Delete)
+        answer["parameters"] = form.createProcessingParameters()
+        answer["run"] = processing.run("asbuilt:place", answer["parameters"])
+        answer["parameters"] = answer["parameters"]["COLUMNS"]
+        """.replace("\n        ", "\n"),
+        window=True,
+    )
+    assert answer["guess"]["laid_length"] == "Laid length"
+    assert answer["guess"]["bolt_torque"] == "Torque (ft-lb)"
+    assert "kind" not in answer["guess"]
+    assert all(answer["tips"])
+    assert "kind = Ftg" in answer["parameters"]
+    assert "pipe_class" not in answer["parameters"]
+    assert answer["run"]["RECORDS_READ"] == 132
+    kinds = {row["kind"] for row in rows(tmp_path / "o.gpkg", "joints")}
+    assert "pipe" in kinds
+    assert len(kinds) > 1
+
+
+def test_place_runs_in_a_model_whose_next_step_takes_its_joints(host, tmp_path):
+    answer = host.run(
+        f"""
+        from qgis.core import QgsProcessingModelAlgorithm as Model, QgsProcessingModelChildAlgorithm as Child
+        from qgis.core import QgsProcessingModelChildParameterSource as Source, QgsProcessingModelOutput
+        model = Model("from log to heat", "tests")
+        place = Child("asbuilt:place")
+        place.setChildId("place")
+        place.addParameterSources("JOB", [Source.fromStaticValue("{SAMPLE}/job.toml")])
+        place.addParameterSources("OPEN", [Source.fromStaticValue(False)])
+        model.addChildAlgorithm(place)
+        over = Child("native:extractbyexpression")
+        over.setChildId("over")
+        over.addParameterSources("INPUT", [Source.fromChildOutput("place", "JOINTS_LAYER")])
+        over.addParameterSources("EXPRESSION", [Source.fromStaticValue("verdict = 'over'")])
+        output = QgsProcessingModelOutput("over", "over")
+        output.setChildId("over")
+        output.setChildOutputName("OUTPUT")
+        over.setModelOutputs({{"over": output}})
+        model.addChildAlgorithm(over)
+        model.initAlgorithm()
+        context = QgsProcessingContext()
+        context.setProject(project)
+        results, fine = model.run({{"over:over": "{tmp_path}/over.gpkg"}}, context, Feedback())
+        answer["fine"] = fine
+        answer["found"] = layer("{tmp_path}/over.gpkg").featureCount()
+        """
+    )
+    assert answer["fine"]
+    assert answer["found"] == 2
+
+
+def test_a_batch_runs_jobs_one_after_another(host, tmp_path):
+    answer = host.run(
+        f"""
+        from qgis.utils import iface
+        from processing.gui.BatchAlgorithmDialog import BatchAlgorithmDialog
+        dialog = BatchAlgorithmDialog(QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place"))
+        panel = dialog.mainWidget()
+        answer["columns"] = panel.tblParameters.columnCount()
+        context = QgsProcessingContext()
+        context.setProject(project)
+        jobs = [dict(JOB=f"{SAMPLE}/{{job}}.toml", OUTPUT=f"{tmp_path}/{{job}}.gpkg") for job in ("job", "job_metric")]
+        algorithm = QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place")
+        answer["found"] = [algorithm.run(job, context, Feedback())[0]["RECORDS_READ"] for job in jobs]
+        """,
+        window=True,
+    )
+    assert answer["columns"] > 15
+    assert answer["found"] == [481, 119]
+
+
+def test_the_hosts_own_program_runs_it_without_a_window(host, tmp_path):
+    # Debian's wrapper hands it options that only its window knows.
+    program = shutil.which("qgis_process.bin") or shutil.which("qgis_process")
+    if program is None:
+        pytest.skip("NOT CHECKED: the program qgis_process (Debian package qgis) is not here")
+    environment = host.environment() | {
+        "QGIS_CUSTOM_CONFIG_PATH": str(tmp_path / "custom"),
+        "PATH": f"{tmp_path}:/usr/bin:/bin",
+    }
+    plugins = tmp_path / "custom" / "profiles" / "default" / "python" / "plugins"
+    plugins.parent.mkdir(parents=True)
+    shutil.copytree(host.plugin.parent, plugins)
+    enabled = subprocess.run([program, "plugins", "enable", build_plugin.NAME], env=environment, capture_output=True)
+    assert not enabled.returncode, enabled.stdout + enabled.stderr
+    run = [program, "run", "asbuilt:place", "--json", "--", f"JOB={SAMPLE}/job.toml", f"OUTPUT={tmp_path}/o.gpkg"]
+    done = subprocess.run(run, env=environment, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert json.loads(done.stdout)["results"]["RECORDS_READ"] == 481
+    assert len(rows(tmp_path / "o.gpkg", "joints")) == 469
+
+
+def test_the_plugin_speaks_the_hosts_language(host):
+    release = shutil.which("lrelease")
+    if release is None:
+        pytest.skip("NOT CHECKED: the program lrelease (Debian package qttools5-dev-tools) is not here")
+    text = build_plugin.STRINGS.read_text("utf-8")
+    word = '<source>Joint records</source>\n        <translation type="unfinished"></translation>'
+    assert word in text
+    source = host.plugin / "i18n" / "asbuilt_es.ts"
+    source.write_text(text.replace(word, "<source>Joint records</source><translation>Juntas</translation>"), "utf-8")
+    subprocess.run([release, source, "-qm", source.with_suffix(".qm")], check=True, capture_output=True)
+    (host.profile / "QGIS").mkdir()
+    answer = host.run(
+        """
+        QgsSettings().setValue("locale/userLocale", "es")
+        qgis.utils.unloadPlugin("asbuilt_plugin")
+        qgis.utils.loadPlugin("asbuilt_plugin")
+        qgis.utils.startProcessingPlugin("asbuilt_plugin")
+        answer["name"] = QgsApplication.processingRegistry().providerById("asbuilt").name()
+        """
+    )
+    assert answer["name"] == "Juntas"
+
+
+def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):
+    answer = host.run(
+        f"""
+        import os
+        os.environ["PATH"] = "/usr/bin:/bin"
+        QgsSettings().setValue("asbuilt/command", "")
+        answer["made"] = run("setup", dict(PYTHON="/usr/bin/python3"))
+        answer["placed"] = run("place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"))
+        """
+    )
+    made = host.profile / "asbuilt_environment"
+    shutil.rmtree(made, ignore_errors=True)  # half a gigabyte
+    assert answer["made"].get("VERSION") == __version__, answer["made"]
+    assert answer["made"]["COMMAND"] == str(made / "bin" / "asbuilt")
+    assert answer["placed"]["RECORDS_READ"] == 481
+
+
+def test_an_environment_that_cannot_be_made_is_said_and_leaves_nothing(host, tmp_path):
+    says(tmp_path / "old", "echo 3.9")
+    says(tmp_path / "broken", 'case "$*" in *print*) echo 3.11;; *) exit 1;; esac')
+    messages = {
+        "/usr/bin/true": "/usr/bin/true is not a Python interpreter",
+        "/nowhere/python3": "/nowhere/python3 cannot be started",
+        f"{tmp_path}/old": "is Python 3.9, but asbuilt needs 3.11 or later",
+        f"{tmp_path}/broken": "The environment could not be made",
+    }
+    answer = host.run(
+        f"""
+        for python in {list(messages)!r}:
+            answer[python] = run("setup", dict(PYTHON=python))
+        """
+    )
+    for python, message in messages.items():
+        assert message in answer[python]["error"]
+    assert not (host.profile / "asbuilt_environment").exists()
+
+
+# The register, the review, and the panel
+
+
+@pytest.fixture(scope="session")
+def placed(tmp_path_factory):
+    return placed_by_command(SAMPLE / "job.toml", tmp_path_factory.mktemp("placed") / "joints.gpkg")
+
+
+@pytest.fixture(scope="session")
+def loaded(placed, tmp_path_factory):
+    """Give a register with the sample in it."""
+    register = tmp_path_factory.mktemp("loaded") / "register.gpkg"
+    subprocess.run([sys.executable, "-m", "asbuilt", "load", placed, "--into", register], check=True,
+                   capture_output=True, cwd=ROOT)  # fmt: skip
+    return register
+
+
+@pytest.fixture
+def register(loaded, tmp_path):
+    return Path(shutil.copy(loaded, tmp_path / "register.gpkg"))
+
+
+def found(*arguments):
+    done = subprocess.run([sys.executable, "-m", "asbuilt", "find", *arguments, "--json"], check=True,
+                          capture_output=True, cwd=ROOT)  # fmt: skip
+    return json.loads(done.stdout)["joints"]
+
+
+def test_the_review_of_a_layers_job_is_written(host, placed, tmp_path):
+    answer = host.run(
+        f"""
+        joints = layer("{placed}", "joints")
+        answer["r"] = run("review", dict(INPUT=joints, ROUTE="A", OUTPUT="{tmp_path}/review"))
+        answer["wrong"] = run("review", dict(INPUT=layer("{SAMPLE}/joint_log_quarry.csv"), OUTPUT="{tmp_path}/other"))
+        """
+    )
+    assert answer["r"].get("INDEX") == f"{tmp_path}/review/index.html", answer["r"]
+    assert len(list((tmp_path / "review").glob("*.html"))) == 2  # the index, and the route asked for
+    assert "is not a layer of a GeoPackage" in answer["wrong"]["error"]
+
+
+def test_a_placed_job_is_loaded_once_and_found_again(host, placed, tmp_path):
+    register = tmp_path / "register.gpkg"
+    answer = host.run(
+        f"""
+        QgsSettings().setValue("asbuilt/who", "M. Whitlock")
+        joints = layer("{placed}", "joints")
+        for name, more in (("dry", dict(DRY_RUN=True)), ("first", dict()), ("again", dict())):
+            answer[name] = run("load", dict(INPUT=joints, REGISTER="{register}", **more))
+            answer[name]["there"] = __import__("os").path.exists("{register}")
+        """
+    )
+    assert not [one["error"] for one in answer.values() if "error" in one]
+    answers = {name: json.loads(answer[name]["ANSWER"]) for name in ("dry", "first", "again")}
+    assert not answer["dry"]["there"]
+    assert answers["dry"]["joints"]["new"] == answers["first"]["joints"]["new"] == 469
+    assert not answers["again"]["changed"]
+    assert [row["loaded_by"] for row in rows(register, "loads")] == ["M. Whitlock"]
+    assert len(found(register, "--route", "A")) == 252
+
+
+def test_joints_found_open_in_a_group_of_their_own_beside_a_placed_job(host, placed, register, tmp_path):
+    answer = host.run(
+        f"""
+        from qgis.core import QgsLayerTreeRegistryBridge
+        run("place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"), load=True)
+        # As in the window, where new layers go into the group that the user is in.
+        group = project.layerTreeRoot().children()[0]
+        point = QgsLayerTreeRegistryBridge.InsertionPoint(group, 0)
+        project.layerTreeRegistryBridge().setLayerInsertionPoint(point)
+        answer["r"] = run("find", dict(REGISTER="{register}", ROUTE="B", OUTPUT="{tmp_path}/found.gpkg"), load=True)
+        application.processEvents()
+        answer["tree"] = [[group.name(), [one.name() for one in group.children()]]
+                          for group in project.layerTreeRoot().children()]
+        joints = [one for one in project.mapLayersByName("Joints") if "found" in one.source()][0]
+        answer["style"] = joints.renderer().type()
+        answer["relations"] = sorted(one.name() for one in project.relationManager().referencedRelations(joints))
+        answer["name"] = joints.displayExpression()
+        """,
+        window=True,
+    )
+    assert [name for name, _ in answer["tree"]] == ["Joints found", "Contract 26-07: Alder Bend Road and Quarry Lane"]
+    assert [layers for _, layers in answer["tree"]] == [
+        ["Findings", "Joints", "Inspections"],
+        ["Findings", "Joints", "Segments", "Centerline", "Inspections", "Set aside", "Run"],
+    ]
+    assert answer["style"] == "categorizedSymbol"
+    assert answer["relations"] == ["Findings", "Inspections"]
+
+
+def test_joints_are_found_near_a_point_in_polygons_and_by_what_they_are(host, register, tmp_path):
+    (joint,) = found(register, "--route", "B", "--joint", "176")
+    east, north = joint["easting"], joint["northing"]
+    answer = host.run(
+        f"""
+        from qgis.core import QgsFeature, QgsGeometry, QgsRectangle
+        def found(**asked):
+            return run("find", dict(REGISTER="{register}", OUTPUT=f"{tmp_path}/found{{len(answer)}}.gpkg", **asked))
+        answer["near"] = found(POINT="{east},{north} [EPSG:6418]", WITHIN="50ft")
+        answer["nearest"] = found(POINT="{east},{north} [EPSG:6418]", NEAREST=3)
+        area = QgsVectorLayer("Polygon?crs=EPSG:6418", "trench", "memory")
+        feature = QgsFeature()
+        feature.setGeometry(QgsGeometry.fromRect(QgsRectangle({east} - 50, {north} - 50, {east} + 50, {north} + 50)))
+        area.dataProvider().addFeatures([feature])
+        project.addMapLayer(area)
+        answer["area"] = found(AREA=area)
+        answer["over"] = found(ROUTE="B", FROM="38+00", TO="39+00", VERDICT=[0])
+        answer["cold"] = found(FINDING=[9])
+        answer["code"] = list(__import__("asbuilt_plugin.words").words.vocabulary()["domains"]["finding_code"])[9]
+        answer["days"] = found(SINCE="2026-04-09", UNTIL="2026-04-09")
+        answer["wrong"] = found(POINT="{east},{north} [EPSG:6418]", WITHIN="fifty paces")
+        """
+    )
+
+    def joints(name):
+        return {row["joint_uid"] for row in rows(answer[name]["OUTPUT"], "joints")}
+
+    def expected(*arguments):
+        return {one["joint_uid"] for one in found(register, *arguments)}
+
+    point = f"--near={east},{north},EPSG:6418"
+    assert joints("near") == expected(point, "--within=50ft") != set()
+    assert len(joints("nearest")) == 3
+    assert joints("area") > joints("near")
+    assert joints("over") == expected("--route", "B", "--from", "38+00", "--to", "39+00", "--verdict", "over") != set()
+    assert joints("cold") == expected("--finding", answer["code"])
+    assert joints("days") == expected("--since", "2026-04-09", "--until", "2026-04-09") != set()
+    assert answer["wrong"]["error"].startswith("QgsProcessingException: --within: ")
+
+
+PANEL = """
+import time
+from qgis.PyQt.QtCore import Qt, QPoint
+from qgis.PyQt.QtTest import QTest
+from qgis.PyQt.QtWidgets import QMainWindow
+from qgis.core import QgsCoordinateReferenceSystem
+from qgis.gui import QgsMapCanvas
+from asbuilt_plugin.panel import HistoryPanel
+
+LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+
+def wait(until):
+    end = time.monotonic() + 60
+    while not until() and time.monotonic() < end:
+        application.processEvents()
+        time.sleep(0.02)
+    assert until(), panel.state.text()
+
+def shown():
+    return [panel.shown["route"], panel.shown["joint"]] if panel.shown else None
+
+window = QMainWindow()
+window.resize(1100, 800)
+canvas = QgsMapCanvas(window)
+window.setCentralWidget(canvas)
+canvas.setDestinationCrs(QgsCoordinateReferenceSystem("EPSG:6418"))
+panel = HistoryPanel(canvas, window)
+window.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, panel)
+window.show()
+panel.place.setFilePath(REGISTER)
+
+def click(point, dx=0, dy=0):
+    pixel = canvas.getCoordinateTransform().transform(point)
+    QTest.mouseClick(canvas.viewport(), LEFT, NONE, QPoint(round(pixel.x()) + dx, round(pixel.y()) + dy))
+
+def type_joint(route, joint):
+    for edit, text in ((panel.route, route), (panel.joint, joint)):
+        edit.setFocus()
+        edit.selectAll()
+        QTest.keyClicks(edit, text) if text else QTest.keyClick(edit, Qt.Key.Key_Delete)
+    QTest.keyClick(panel.joint, Qt.Key.Key_Return)
+"""
+
+
+def in_panel(host, register, script):
+    return host.run(f"REGISTER = {str(register)!r}\n{PANEL}\n{textwrap.dedent(script)}", window=True)
+
+
+def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, register, tmp_path):
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        layer(REGISTER, "joints")
+        canvas.setLayers(list(project.mapLayers().values()))
+        canvas.zoomToFullExtent()
+        type_joint("B", "176")
+        wait(lambda: shown() == ["B", "176"])
+        answer["page"] = panel.page.toPlainText()
+        QTest.mouseClick(panel.zoom, LEFT)
+        answer["scale"] = canvas.scale()
+        answer["centre"] = [canvas.center().x(), canvas.center().y()]
+        QTest.mouseClick(panel.ahead, LEFT)
+        wait(lambda: shown() == ["B", "177"])
+        QTest.keyClick(panel, Qt.Key.Key_Left, Qt.KeyboardModifier.AltModifier)
+        wait(lambda: shown() == ["B", "176"])
+        QTest.mouseClick(panel.back, LEFT)
+        wait(lambda: shown() == ["B", "175"])
+        there = panel._on_canvas(panel.shown)
+        type_joint("A", "1")
+        wait(lambda: shown() == ["A", "1"])
+        QTest.mouseClick(panel.back, LEFT)
+        answer["first"] = panel.state.text()
+        QTest.mouseClick(panel.rectangle, LEFT)
+        QTest.mouseClick(panel.point, LEFT)
+        answer["tool"] = canvas.mapTool() is panel.point_tool and panel.point.isChecked()
+        answer["other tool"] = panel.rectangle.isChecked()
+        click(there, 3, -2)
+        wait(lambda: shown() == ["B", "175"])
+        answer["typed"] = panel.joint.text()
+        answer["away"] = panel.list.topLevelItem(0).text(3)
+        click(canvas.extent().center(), 200, 200)
+        wait(lambda: "No joint there" in panel.state.text())
+        answer["none"] = [shown(), panel.ahead.isEnabled()]
+        window.grab().save("{tmp_path}/panel.png")
+        """,
+    )
+    (joint,) = found(register, "--route", "B", "--joint", "176")
+    for text in ("Joint 176, route B", "Over the allowable deflection", "6.12 of 5.00 degrees allowed", "38+00.74",
+                 "deflection-over", joint["inspector"], "Contract 26-07"):  # fmt: skip
+        assert text in answer["page"], text
+    assert answer["scale"] <= 501
+    assert answer["centre"] == pytest.approx([joint["easting"], joint["northing"]], abs=0.01)
+    assert answer["first"] == "The route has no joint beyond this one."
+    assert answer["tool"]
+    assert not answer["other tool"]
+    assert answer["typed"] == ""
+    assert re.fullmatch(r"\d+\.\d ft", answer["away"])
+    assert answer["none"] == [None, False]
+    assert (tmp_path / "panel.png").stat().st_size > 10_000
+
+
+def test_findings_in_a_rectangle_are_stepped_through_and_marked_with_notes_that_the_register_keeps(host, register):
+    answer = in_panel(
+        host,
+        register,
+        """
+        QgsSettings().setValue("asbuilt/who", "R. Vance")
+        canvas.setExtent(layer(REGISTER, "joints").extent().buffered(100))
+        QTest.mouseClick(panel.rectangle, LEFT)
+        view = canvas.viewport()
+        corner = QPoint(view.width() - 4, view.height() - 4)
+        QTest.mousePress(view, LEFT, NONE, QPoint(4, 4))
+        QTest.mouseMove(view, QPoint(view.width() // 2, view.height() // 2))
+        QTest.mouseMove(view, corner)
+        QTest.mouseRelease(view, LEFT, NONE, corner)
+        wait(lambda: len(panel.found) > 400)
+        answer["joints"], answer["findings"] = len(panel.found), panel.findings.topLevelItemCount()
+        answer["marked"] = []
+        for note in ("dug up & re-laid", ""):
+            QTest.mouseClick(panel.next_finding, LEFT)
+            item = panel.findings.currentItem()
+            assert panel.shown is item.joint
+            panel.note.setFocus()
+            QTest.keyClicks(panel.note, note)
+            QTest.keyClick(panel.note, Qt.Key.Key_Return)
+            wait(lambda: item.finding["mark"])
+            answer["marked"].append([item.finding["finding_uid"], item.text(3)])
+        QTest.mouseClick(panel.next_finding, LEFT)
+        answer["third"] = panel.findings.indexOfTopLevelItem(panel.findings.currentItem())
+        panel.findings.setFocus()
+        QTest.keyClick(panel.findings, Qt.Key.Key_Up)
+        QTest.keyClick(panel.findings, Qt.Key.Key_Up)
+        answer["note"] = panel.note.text()
+        answer["page"] = panel.page.toPlainText()
+        """,
+    )
+    everything = [*found(register, "--route", "A"), *found(register, "--route", "B")]
+    assert answer["joints"] == len(everything) == 469
+    findings = {one["finding_uid"]: one for joint in everything for one in joint["findings"]}
+    assert answer["findings"] == len(findings)
+    (first, shown), (second, other) = answer["marked"]
+    assert (shown, other) == ("R. Vance: dug up & re-laid", "R. Vance")
+    assert [mark["note"] for mark in findings[first]["marks"]] == ["dug up & re-laid"]
+    assert [mark["by"] for mark in findings[second]["marks"]] == ["R. Vance"]
+    assert sum(bool(one["marks"]) for one in findings.values()) == 2
+    assert answer["third"] == 2
+    assert answer["note"] == "dug up & re-laid"
+    assert "R. Vance: dug up & re-laid" in answer["page"]
+
+
+def test_earlier_records_and_photos_stand_on_a_joints_page_and_records_cannot_write_markup(host, register, tmp_path):
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "secret.png").write_bytes(b"")
+    shutil.copy(build_plugin.PLUGIN / "icon.svg", tmp_path / "photos" / "not-a-photo.svg")
+    with closing(sqlite3.connect(register)) as database, database:
+        database.execute(
+            "UPDATE inspections SET photo = 'p1.png; ../../secret.png, gone.jpg', remarks = '<b>bold</b> & \"co\"' "
+            "WHERE route = 'A' AND joint = '188'"
+        )
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        from pathlib import Path
+        from qgis.PyQt.QtGui import QPixmap
+        from asbuilt_plugin import history
+        picture = QPixmap(40, 30)
+        picture.fill(Qt.GlobalColor.blue)
+        picture.save("{tmp_path}/photos/p1.png")
+        type_joint("A", "188")
+        wait(lambda: shown() == ["A", "188"])
+        answer["page"], answer["html"] = panel.page.toPlainText(), panel.page.toHtml()
+        answer["photos"] = [str(path) for path in history.photos("p1.png; /etc/passwd, gone.jpg", Path("{tmp_path}"))]
+        """,
+    )
+    assert answer["page"].count("Inspection (") == answer["page"].count("Earlier record (") == 1
+    assert '<b>bold</b> & "co"' in answer["page"]
+    assert answer["photos"] == [f"{tmp_path}/photos/p1.png"]
+    assert "photos/p1.png" in answer["html"]
+    assert "gone.jpg" not in answer["html"].replace("gone.jpg</", "")  # named, not shown
+
+
+def test_the_panel_says_what_is_wrong_and_stays_usable(host, register, tmp_path):
+    says(tmp_path / "dead", f'[ "$1" = --version ] && echo "asbuilt, version {__version__}" || kill -KILL $$')
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        def message(place, command=None):
+            panel.place.setFilePath(place)
+            if command:
+                QgsSettings().setValue("asbuilt/command", command)
+            panel.state.clear()
+            type_joint("B", "176")
+            wait(lambda: panel.state.text() and "Asking" not in panel.state.text())
+            return panel.state.text()
+
+        answer["none"] = message("")
+        answer["missing"] = message("/nowhere/register.gpkg")
+        answer["dead"] = message(REGISTER, "{tmp_path}/dead")
+        answer["gone"] = message(REGISTER, "/nowhere/asbuilt")
+        QgsSettings().setValue("asbuilt/command", "{host.command}")
+        type_joint("B", "176")
+        wait(lambda: shown() == ["B", "176"])
+        panel.close_tools()
+        """,
+    )
+    assert answer["none"].startswith("Name the register first")
+    assert "/nowhere/register.gpkg" in answer["missing"]
+    assert "ended before it was done" in answer["dead"]
+    assert "named in the plugin's settings, is not there" in answer["gone"]
+
+
+def test_the_plugin_goes_as_it_came(host):
+    answer = host.run(
+        """
+        from qgis.PyQt.QtCore import Qt
+        from qgis.PyQt.QtTest import QTest
+        from qgis.PyQt.QtWidgets import QMainWindow
+        from qgis.gui import QgsMapCanvas
+        from asbuilt_plugin.plugin import JointRecords
+        from asbuilt_plugin.settings_dialog import SettingsDialog
+
+        class Interface:
+            def __init__(self):
+                self.window, self.canvas, self.menu, self.bar = QMainWindow(), QgsMapCanvas(), [], []
+            def mainWindow(self): return self.window
+            def mapCanvas(self): return self.canvas
+            def addPluginToMenu(self, name, action): self.menu.append(action)
+            def removePluginMenu(self, name, action): self.menu.remove(action)
+            def addToolBarIcon(self, action): self.bar.append(action)
+            def removeToolBarIcon(self, action): self.bar.remove(action)
+            def addDockWidget(self, area, dock): self.window.addDockWidget(area, dock)
+            def removeDockWidget(self, dock): self.window.removeDockWidget(dock)
+
+        qgis.utils.unloadPlugin("asbuilt_plugin")
+        interface = Interface()
+        plugin = JointRecords(interface)
+        plugin.initGui()
+        answer["menu"] = [action.text() for action in interface.menu]
+        interface.window.show()
+        interface.bar[0].trigger()
+        answer["shown"] = plugin.panel.isVisible()
+        dialog = SettingsDialog(interface.window)
+        answer["state"] = dialog.state.text()
+        dialog.register.setFilePath("/data/register.gpkg")
+        QTest.keyClicks(dialog.who, "M. Whitlock")
+        dialog.accept()
+        answer["kept"] = [QgsSettings().value(f"asbuilt/{name}") for name in ("register", "who", "command")]
+        plugin.unload()
+        answer["left"] = [len(interface.menu), len(interface.bar), plugin.panel,
+                          QgsApplication.processingRegistry().providerById("asbuilt")]
+        """,
+        window=True,
+    )
+    assert answer["menu"] == ["Place joints ...", "Settings ...", "History of a joint"]
+    assert answer["shown"]
+    assert answer["state"] == f"Ready: {host.command}"
+    assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]
+    assert answer["left"] == [0, 0, None, None]

@@ -1,0 +1,791 @@
+"""The engineer's review: what it reads, counts and draws, against published tables and the sample's story."""
+
+import base64
+import csv
+import hashlib
+import json
+import re
+import shutil
+import sqlite3
+from contextlib import closing
+from fractions import Fraction
+from html.parser import HTMLParser
+from pathlib import Path
+
+import laying
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from matplotlib.figure import Figure
+
+import asbuilt
+from asbuilt import cli
+from asbuilt.errors import InputFileError, OutputError
+from asbuilt.review import (
+    figures,
+    pages,
+    plot_deflection,
+    plot_plan,
+    plot_profile,
+    printing,
+    read_review,
+    summaries,
+    write_review,
+)
+from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
+from asbuilt.review.figures import allowable_steps, deflection_top, within_view
+
+ROOT = Path(__file__).resolve().parents[2]
+PUBLISHED = Path(__file__).parents[1] / "data" / "published"
+MARKUP = "<script>window.ran = 1</script><img src=x onerror='window.ran = 1'> & \"wet\" trench"
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("sample") / "sample"
+    shutil.copytree(ROOT / "sample_gis", folder)
+    for name in ("job", "job_metric"):
+        placement = asbuilt.place(folder / f"{name}.toml", today=laying.TODAY)
+        placement.write(folder / placement.job.output.path)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory):
+    """Two short mains, placed."""
+    folder = tmp_path_factory.mktemp("small")
+    points = laying.pipe(np.concatenate([np.zeros(3), [7.0], np.zeros(3)]))
+    both = laying.lines(A=points, B=points + np.array([0.0, 500.0, 0.0]), C=points + np.array([0.0, 900.0, 0.0]))
+    logs = [laying.log(points, route=[name] * len(points)) for name in ("A", "B")]
+    laying.place(both, pd.concat(logs, ignore_index=True)).write(folder / "joints.gpkg")
+    return folder / "joints.gpkg"
+
+
+@pytest.fixture(scope="module")
+def mains(sample):
+    review, metric = read_review(sample / "joints.gpkg"), read_review(sample / "joints_metric.gpkg")
+    return {route.name: route for route in (*review.routes, *metric.routes)}
+
+
+def placed(folder, points, *, shots=None, name="A", **more):
+    """Place a main whose shots are `shots` (its joints, if left out), and read it for review."""
+    shots = points if shots is None else shots
+    log = laying.log(points, **more)
+    along = shapely.line_locate_point(shapely.LineString(shots[:, :2]), shapely.points(points[:, :2]))
+    log["station"] = [f"{int(at // 100)}+{at % 100:05.2f}" for at in np.floor(100 * along) / 100]
+    placement = laying.place(laying.lines(**{name: shots}), log)
+    placement.write(folder / "joints.gpkg")
+    return read_review(folder / "joints.gpkg")
+
+
+# Curves -------------------------------------------------------------------------------------------------------------
+
+
+def angle(row):
+    if "deflection_deg" in row:
+        return float(row["deflection_deg"])
+    degrees, minutes = row["deflection_deg_min"].split("-")
+    return int(degrees) + int(minutes) / 60
+
+
+@pytest.mark.parametrize("table", ["push_on_offsets.csv", "mechanical_offsets.csv"])
+@pytest.mark.parametrize("length", [18, 20])
+def test_offset_and_radius_are_those_of_the_published_table(table, length):
+    """AWWA C600, maximum deflection of full-length pipe (from memory): inches, and radii rounded to 5 or 10 ft."""
+    rows = list(csv.DictReader((PUBLISHED / table).open()))
+    assert len(rows) >= 10
+    for row in rows:
+        offset = 12 * offset_of_length(float(length), angle(row))
+        assert offset == pytest.approx(float(row[f"offset_{length}ft_in"]), abs=1.0), row
+        radius = radius_of_lengths(float(length), angle(row))
+        assert radius == pytest.approx(float(row[f"radius_{length}ft_ft"]), rel=0.04), row
+
+
+@given(st.floats(0.0, 20.0))
+def test_an_offset_is_read_to_the_nearest_eighth_of_an_inch(offset_ft):
+    text = as_crews_read(offset_ft, "us-ft")
+    read = sum(Fraction(part) for part in text.removesuffix(" in").split())
+    assert abs(float(read) - 12 * offset_ft) <= 1 / 16 + 1e-9
+    assert read * 8 == int(read * 8)
+
+
+@given(st.floats(0.3, 8.0), st.integers(12, 60), st.sampled_from([-1, 1]))
+def test_lengths_with_equal_deflections_touch_a_circle_of_that_radius(deflection, joints, way):
+    """Through three joints runs a circle of radius abc / 4K; by Pythagoras it passes a length's middle farther in."""
+    straight = np.zeros(3)
+    turn = np.concatenate([straight, np.full(joints, way * deflection), straight])
+    points = laying.pipe(turn[1:-1])[:, :2]
+    (x1, y1), (x2, y2) = points[4] - points[3], points[5] - points[3]
+    sides = np.hypot(x1, y1) * np.hypot(x2, y2) * np.hypot(x2 - x1, y2 - y1)
+    through = sides / (2 * abs(x1 * y2 - x2 * y1))
+    nothing = np.zeros(len(turn), dtype=bool)
+    found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
+    assert (found.first.tolist(), found.last.tolist()) == ([3], [joints + 2])
+    assert found.total_deg[0] == pytest.approx(way * joints * deflection)
+    assert found.radius[0] == pytest.approx(np.sqrt(through**2 - 10.0**2), rel=1e-6)
+
+
+def test_the_samples_curves_are_found_with_their_way_and_radius(mains):
+    """Curves of 1.5 and 2 degrees on A, of 3 on B (170-183, two over), of 1.2 on C (one over): see its README."""
+    found = {name: summaries.curve_table(route) for name, route in mains.items()}
+    turned = {name: [(row[2], row[5], row[6]) for row in table.rows if "to the" in row[2]]
+              for name, table in found.items()}  # fmt: skip
+    least = f"{radius_of_lengths(20.0, 5.0):,.0f}"
+    assert [row[0] for row in turned["A"]] == ["to the right", "to the left"]
+    for row, deflection in zip(turned["A"], (1.5, 2.0), strict=True):
+        assert float(row[1].replace(",", "")) == pytest.approx(radius_of_lengths(20.0, deflection), rel=0.01)
+        assert row[2] == least
+    ((_, radius, _),) = turned["B"]
+    # Twelve joints of 3 degrees and two of 6.1:
+    assert float(radius) == pytest.approx(radius_of_lengths(20.0, (12 * 3 + 2 * 6.1) / 14), rel=0.01)
+    assert found["B"].rows[0][-1] == "wider than the least radius; 2 of its joints over"
+    assert (found["B"].rows[0][0], found["B"].rows[0][1]) == ("36+80.75", "39+40.73")
+    ((_, radius, _),) = turned["C"]
+    # Forty joints of 1.2 degrees and one of 4.2:
+    assert float(radius) == pytest.approx(radius_of_lengths(6.0, (40 * 1.2 + 4.2) / 41), rel=0.01)
+
+
+def test_a_curve_seen_by_sparse_shots_has_the_radius_of_its_pipe(tmp_path):
+    """A shot at every fifth joint of sixty that deflect 2 degrees each: R = L / (2 tan 1 deg) by the pipe itself."""
+    points = laying.pipe(np.concatenate([np.zeros(10), np.full(60, 2.0), np.zeros(9)]))
+    (route,) = placed(tmp_path, points, shots=points[::5]).routes
+    (row,) = summaries.curve_table(route).rows
+    assert float(row[5].replace(",", "")) == pytest.approx(radius_of_lengths(20.0, 2.0), rel=0.02)
+
+
+def test_a_bend_is_no_curve():
+    turn = np.array([0, 0, 22.5, 22.5, 22.5, 22.5, 0, 0])
+    nothing = np.zeros(8, dtype=bool)
+    at = 20.0 * np.arange(8)
+    assert len(find_curves(at, turn, np.full(8, np.nan), nothing, nothing).first) == 1
+    assert len(find_curves(at, turn, np.full(8, np.nan), nothing, turn > 0).first) == 0
+
+
+def test_turns_within_the_noise_of_the_survey_are_no_curve():
+    turn = np.full(20, 0.5)
+    nothing = np.zeros(20, dtype=bool)
+    at = 20.0 * np.arange(20)
+    assert len(find_curves(at, turn, np.full(20, 0.1), nothing, nothing).first) == 1
+    assert len(find_curves(at, turn, np.full(20, 0.3), nothing, nothing).first) == 0
+
+
+# Stations -----------------------------------------------------------------------------------------------------------
+
+
+def test_stations_jump_at_an_equation_by_textbook_arithmetic(mains):
+    """A: 24+50 back = 30+00 ahead, 1,450 ft from 10+00. B: 29+00 back = 27+50 ahead, 2,400 ft from 5+00."""
+    (gap,), (repeat,) = mains["A"].equations, mains["B"].equations
+    assert (gap.back, gap.ahead, gap.distance) == ("24+50.00", "30+00.00", pytest.approx(1450, abs=0.01))
+    assert (repeat.back, repeat.ahead, repeat.distance) == ("29+00.00", "27+50.00", pytest.approx(2400, abs=0.01))
+    assert mains["A"].stations.text(np.array([0.0, 1400.0, 1500.0])) == ["10+00.00", "24+00.00", "30+50.00"]
+    assert mains["B"].stations.text(np.array([2350.0, 2450.0])) == ["28+50.00", "28+00.00"]
+    assert mains["C"].equations == ()
+
+
+@pytest.mark.parametrize("name", ["A", "B", "C"])
+def test_the_axis_says_of_every_joint_the_station_it_has(mains, name):
+    route = mains[name]
+    written = [text.split()[0] for text in route.joints["station"]]
+    shown = route.stations.text(route.joints["distance"].to_numpy())
+
+    def number(text):
+        return float(text.replace("+", ""))
+
+    assert max(abs(number(one) - number(other)) for one, other in zip(written, shown, strict=True)) < 0.02
+
+
+def test_ticks_stand_at_round_stations_on_both_sides_of_an_equation(mains):
+    places, names = mains["B"].stations.ticks(0.0, 4350.0, 9)
+    assert names == ["5+00", "10+00", "15+00", "20+00", "25+00", "30+00", "35+00", "40+00", "45+00"]
+    assert np.diff(places).round().tolist() == [500, 500, 500, 500, 650, 500, 500, 500]
+
+
+# What the tables say ------------------------------------------------------------------------------------------------
+
+
+def test_the_worst_joint_stands_first_with_what_crews_can_read(mains):
+    table = summaries.attention(mains["B"])
+    assert [row[1] for row in table.rows] == ["176", "177"]
+    first = dict(zip(table.columns, table.rows[0], strict=True))
+    assert (first["Verdict"], first["Deflection, deg"], first["Allowable, deg"]) == ("over", "6.12", "5.00")
+    assert first["Remains, deg"] == "-1.12"
+    # 240 in x sin(6.12 deg) = 25.6 in; 240 in x sin(5 deg) = 20.9 in.
+    assert first["Offset per length"] == "25 5/8 in / 20 7/8 in"
+    assert "AWWA C600" in table.note
+    assert mains["B"].joints["joint"].iloc[table.joints[0]] == "176"
+
+
+def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
+    points = laying.pipe(np.concatenate([np.zeros(10), np.full(10, 2.0), np.zeros(9)]))
+    (route,) = placed(tmp_path, points, shots=points[::5]).routes
+    table = summaries.attention(route)
+    assert {row[2] for row in table.rows} == {"cannot-tell"}
+    said = {row[1]: row[4] for row in table.rows}
+    # Joint 16 is at a shot that turns 10 degrees, shared by the nine joints between its neighbours.
+    assert said["16"] == "1.11 to 10.00"
+    assert said["17"] == "0.00 to 16.00"
+    assert said["2"] == "no bound"
+    stretches = summaries.unclear_stretches(route)
+    assert sum(int(row[2]) for row in stretches.rows) == (route.joints["verdict"] == "cannot-tell").sum()
+    assert stretches.rows[0][2:] == ["14", "16.00", "5.00"]
+    drawn = dict(zip(route.joints["joint"], within_view(route), strict=True))
+    assert (drawn["16"], drawn["17"]) == (pytest.approx(10.0), pytest.approx(16.0))
+    assert drawn["2"] == pytest.approx(0.97 * deflection_top(route))  # no bound: at the upper edge
+    assert drawn["2"] > 16.0
+    assert np.isnan(drawn["1"])
+
+
+def test_many_unclear_joints_are_counted_in_stretches_not_listed_one_by_one(tmp_path):
+    points = laying.pipe(np.concatenate([np.zeros(10), np.tile([3.0, -3.0], (6, 1)).repeat(30), np.zeros(9)]))
+    (route,) = placed(tmp_path, points, shots=points[::5]).routes
+    unclear = (route.joints["verdict"] == "cannot-tell").sum()
+    assert unclear > 150
+    table = summaries.attention(route)
+    assert len(table.rows) == summaries.MOST_ROWS
+    assert f"The worst 100 of {unclear} unclear joints" in table.note
+    assert sum(int(row[2]) for row in summaries.unclear_stretches(route).rows) == unclear
+    notes = {code: found for _, code, found in summaries.finding_tables(route)}["deflection-unclear"]
+    assert (len(notes.rows), notes.count) == (summaries.MOST_ROWS, unclear)
+    told = sum(int((re.search(r"\((\d+) joints\)", row[1]) or [0, 1])[1]) for row in notes.rows)
+    assert notes.note == f"The first {told} of {unclear}; layer findings has them all."
+    assert summaries.MOST_ROWS < told < unclear
+
+
+def test_quantities_add_up_to_the_layers(sample):
+    review = read_review(sample / "joints.gpkg")
+    for route in review.routes:
+        table = summaries.quantities(review, route)
+        *parts, total = table.rows
+        for column, exact in ((2, len(route.joints)), (3, len(route.segments))):
+            assert sum(int(row[column]) for row in parts) == int(total[column]) == exact
+        length = float(total[4].replace(",", ""))
+        assert length == pytest.approx(route.segments["length"].sum(), abs=0.01)
+        assert sum(float(row[4].replace(",", "")) for row in parts) == pytest.approx(length, abs=0.05)
+
+
+def test_inspection_is_counted_as_the_samples_story_has_it(sample, mains):
+    """B: the mark not reached at 101; the gauge failed at 30, and at 197 before it was laid anew."""
+    by_field, by_crew, by_date = summaries.inspection_tables(read_review(sample / "joints.gpkg"), mains["B"])
+    failed = {row[0]: row[3] for row in by_field.rows}
+    assert (failed["Insertion mark"], failed["Gauge"]) == ("1", "2")
+    # Required, and blank in the record that counts: the inspector at 95, the date at 133.
+    required = {row[0]: row[4:] for row in by_field.rows}
+    assert required["Inspector"] == required["Inspected on"] == ["217", "1", "99 %"]
+    # Torque is required at the eight mechanical joints only, which all have it.
+    assert required["Bolt torque"] == ["8", "0", "100 %"]
+    assert required["Groove clean"] == ["not required", "", ""]
+    for table in (by_crew, by_date):
+        assert sum(int(row[1]) for row in table.rows) == len(mains["B"].joints)
+        assert sum(int(row[4]) for row in table.rows) == 2
+
+
+def test_restrained_lengths_and_pressure_tests_are_shown_with_their_joints(tmp_path):
+    """100 ft of 12 in for 2 h at 150 psi, AWWA C600 (from memory): 2 x 100 x 12 x sqrt(150) / 148,000 = 0.199 gal."""
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points, restrained=["yes" if at in (2, 3) else "" for at in range(len(points))])
+    lengths = [{"route": "A", "from": "0+35", "to": "0+85", "why": "bend, sheet C-4"}]
+    tests = [{"route": "A", "from": "0+00", "to": "1+00", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.1}]
+    placement = laying.place(laying.lines(A=points), log, restraint=lengths, pressure_tests=tests)
+    placement.write(tmp_path / "joints.gpkg")
+    review = read_review(tmp_path / "joints.gpkg")
+    restraint, pressure = summaries.length_tables(review, review.routes[0])
+    row = dict(zip(restraint.columns, restraint.rows[0], strict=True))
+    assert (row["Why"], row["Joints"]) == ("bend, sheet C-4", "3")
+    assert (row["Recorded as restrained"], row["Not recorded as restrained"]) == ("3, 4", "5 (0+80.00)")
+    first, second = (dict(zip(pressure.columns, one, strict=True)) for one in pressure.rows)
+    assert (first["Result"], first["Allowance"], first["Make-up water"]) == ("passed", "0.199 gal", "0.1 gal")
+    assert (second["Result"], second["From station"], second["To station"]) == ("under no test", "1+00.00", "2+00.00")
+
+
+def test_closures_between_ties_stand_with_the_survey(tmp_path):
+    """Stations taped 0.10 ft short over 200 ft: 500 parts per million."""
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points)
+    ends = [{"route": "A", "station": station, "easting": points[at, 0], "northing": points[at, 1]}
+            for station, at in (("0+00", 0), ("1+99.90", 10))]  # fmt: skip
+    log.loc[10, "station"] = "1+99.90"
+    laying.place(laying.lines(A=points), log, centerline={"ties": ends}).write(tmp_path / "joints.gpkg")
+    review = read_review(tmp_path / "joints.gpkg")
+    (closure,) = (row[1] for row in summaries.survey_table(review, review.routes[0]).rows if "Closure" in row[0])
+    assert closure == "+0.100 ft, +500 parts per million"
+
+
+def test_readings_at_the_joint_stand_beside_the_survey(tmp_path):
+    """Gaps even but for 0.6 in between top and bottom of a 13.2 in pipe: atan(0.6 / 13.2) = 2.6 degrees."""
+    points = laying.pipe(np.array([0, 0, 0, 2.6, 0, 0, 0]))
+    gaps = {f"gap {hour}": np.full(len(points), 1.0) for hour in (12, 3, 6, 9)}
+    gaps["gap 9"][4], gaps["gap 3"][4] = 1.3, 0.7
+    (route,) = placed(tmp_path, points, **gaps).routes
+    assert summaries.measured_words(route.joints.iloc[4].to_dict()).startswith("2.6")
+
+
+def test_every_finding_stands_on_a_page(mains):
+    for route in mains.values():
+        tables = summaries.finding_tables(route)
+        assert sum(len(table.rows) for _, _, table in tables) == len(route.findings) > 0
+        severities = [severity for severity, _, _ in tables]
+        assert severities == sorted(severities, key=["act", "check", "note"].index)
+
+
+def test_what_the_file_does_not_hold_is_not_shown(sample, tmp_path):
+    path = shutil.copy(sample / "joints.gpkg", tmp_path / "bare.gpkg")
+    blank = ("deflection_floor_deg", "deflection_ceiling_deg", "sigma_deg", "elevation", "turn_vertical_deg")
+    with closing(sqlite3.connect(path)) as database, database:
+        triggers = [name for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]
+        for name in triggers:
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute(f"UPDATE joints SET {', '.join(f'{name} = NULL' for name in blank)}")
+        database.execute("UPDATE run SET job = ''")
+    written = write_review(path, tmp_path / "review", routes=["A"])
+    page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")
+    assert "Elevation: none in the file" in page
+    assert "one standard error" not in page
+    assert "not known" in page
+    assert "the file holds no job" in page or "No joint is over" in page
+
+
+def test_a_map_in_degrees_is_laid_flat_for_the_plan(tmp_path):
+    """Joints 20 US survey feet apart are 6.096 m apart, by the foot's definition."""
+    points = laying.pipe(np.zeros(9))
+    laying.place(laying.lines(A=points), laying.log(points), output={"crs": "EPSG:4326"}).write(
+        tmp_path / "joints.gpkg"
+    )
+    (route,) = read_review(tmp_path / "joints.gpkg").routes
+    assert route.plan_unit == "m"
+    apart = np.hypot(*np.diff(route.joints[["easting", "northing"]].to_numpy(), axis=0).T)
+    # The grid of the survey is not quite to the scale of the ground.
+    assert apart == pytest.approx(20 * 1200 / 3937, rel=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("rows", "columns", "limits"),
+    [(slice(3, 4), None, {"table": "awwa-c600"}), (slice(None), ["joint", "station"], {})],
+    ids=["one joint", "stations only, and no limits"],
+)
+def test_the_barest_log_has_a_page_too(tmp_path, rows, columns, limits):
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points).iloc[rows]
+    placement = laying.place(laying.lines(A=points), log if columns is None else log[columns], limits=limits)
+    placement.write(tmp_path / "joints.gpkg")
+    written = write_review(tmp_path / "joints.gpkg", tmp_path / "review", plots=True)
+    page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")
+    assert (
+        "nan" not in re.sub(r"<script.*?</script>|<style.*?</style>|base64,[^\"]*", "", page, flags=re.DOTALL).lower()
+    )
+
+
+# Plots --------------------------------------------------------------------------------------------------------------
+
+
+def test_plots_draw_on_axes_of_ones_own(mains):
+    figure = Figure(figsize=(9, 8), layout="constrained")
+    axes = figure.subplots(3)
+    for ax, plot in zip(axes, (plot_deflection, plot_plan, plot_profile), strict=True):
+        plot(ax, mains["B"])
+    figure.draw_without_rendering()
+    stated = float(re.search(r"drawn ([\d.]+) times", axes[2].get_title(loc="right"))[1])
+    across, up = (np.diff(axes[2].transData.transform([(0, 0), (1, 1)]), axis=0))[0]
+    # The plotting library takes a scale within half a per cent for met.
+    assert up / across == pytest.approx(stated, rel=0.005)
+    across, up = (np.diff(axes[1].transData.transform([(0, 0), (1, 1)]), axis=0))[0]
+    assert up == pytest.approx(across, rel=0.005)
+
+
+def drawn(route, plot, width, height):
+    """Draw on axes of a size in inches, and give the figure, the axes, and the boxes of their words in pixels."""
+    figure = Figure(figsize=(width, height))
+    ax = figure.subplots()
+    plot(ax, route)
+    figure.draw_without_rendering()
+    boxes = [(one.get_text(), one.get_window_extent()) for one in ax.texts if one.get_text()]
+    return figure, ax, boxes
+
+
+def overlapping(boxes):
+    return [
+        (one, other) for at, (one, box) in enumerate(boxes) for other, second in boxes[at + 1 :] if box.overlaps(second)
+    ]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def crowded(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("crowded")
+    laying.crowded().write(folder / "placed.gpkg")
+    (route,) = read_review(folder / "placed.gpkg").routes
+    assert (len(route.equations), len(figures.bends(route))) == (3, 6)
+    return route
+
+
+@pytest.mark.parametrize("width", [3.0, 4.5, 8.0])
+@pytest.mark.parametrize("plot", [plot_deflection, plot_plan, plot_profile])
+def test_no_word_of_a_plot_lies_on_another_or_beyond_its_axes(mains, crowded, plot, width):
+    for route in (*mains.values(), crowded):
+        _, ax, boxes = drawn(route, plot, width, 3.0)
+        assert overlapping(boxes) == []
+        ticks = [(one.get_text(), one.get_window_extent()) for one in ax.get_xticklabels()]
+        assert overlapping(ticks) == []
+        edge = ax.get_window_extent()
+        for text, box in boxes:
+            assert box.x0 >= edge.x0 - 12, text
+            assert box.x1 <= edge.x1 + 12, text
+
+
+def test_bends_close_together_are_named_together_and_each_has_its_mark(crowded):
+    for width, names in ((3.0, {"2 × 45°, 2 × 22.5°, 2 × 11.25°"}), (20.0, {"2 × 45°", "2 × 22.5°", "2 × 11.25°"})):
+        _, ax, boxes = drawn(crowded, plot_profile, width, 3.0)
+        assert {text for text, _ in boxes if "°" in text} == names
+        marks = [one for one in ax.collections if len(one.get_offsets()) == 6]
+        assert len(marks) == 1
+
+
+@pytest.mark.parametrize("width", [2.2, 3.0, 4.5, 8.0])
+def test_the_legend_is_no_wider_than_the_axes(width, sample):
+    asbuilt.place(sample / "job_sawmill.toml", today=laying.TODAY).write(sample / "joints_sawmill.gpkg")
+    (route,) = read_review(sample / "joints_sawmill.gpkg").routes
+    _, ax, _ = drawn(route, plot_deflection, width, 3.0)
+    legend, edge = ax.get_legend(), ax.get_window_extent()
+    assert len(legend.get_texts()) == 7
+    assert legend.get_window_extent().x1 <= edge.x1 + 1
+    assert legend.get_window_extent().y0 >= edge.y1
+
+
+def test_marks_at_nothing_stand_whole_above_the_axis(mains):
+    """A round mark of s square points is the root of s wide."""
+    for route in mains.values():
+        figure, ax, _ = drawn(route, plot_deflection, 7.0, 3.0)
+        (within,) = (one for one in ax.collections if one.get_label() == "within")
+        nothing = ax.transData.transform((0, 0))[1]
+        assert nothing - np.sqrt(within.get_sizes().max()) / 2 * figure.dpi / 72 > ax.get_window_extent().y0
+
+
+def test_the_profile_shows_the_whole_line_however_few_joints_are_looked_at(sample):
+    asbuilt.place(sample / "job_repair.toml", today=laying.TODAY).write(sample / "joints_repair.gpkg")
+    (route,) = read_review(sample / "joints_repair.gpkg").routes
+    assert len(route.joints) == 2
+    _, ax, _ = drawn(route, plot_profile, 7.0, 3.0)
+    low, high = ax.get_ylim()
+    assert low < route.line[:, 3].min() < route.line[:, 3].max() < high
+
+
+def test_a_round_station_close_upon_another_at_an_equation_is_left_out(tmp_path):
+    """8+00 back = 12+00 ahead: both lie at one place, and only one can be written there."""
+    asbuilt.place(ROOT / "sample_gis" / "job_foundry.toml").write(tmp_path / "placed.gpkg")
+    (route,) = read_review(tmp_path / "placed.gpkg").routes
+    places, names = route.stations.ticks(0.0, float(route.line[-1, 0]), 9)
+    assert "8+00" in names
+    assert "12+00" not in names
+    assert np.diff(places).min() > 50
+
+
+def test_the_allowable_is_a_step_where_size_or_type_change_and_open_where_none_is_on_file(mains):
+    where, limit = allowable_steps(mains["A"])
+    joints = mains["A"].joints
+    at = np.searchsorted(where[::2], joints["distance"], side="right") - 1
+    assert np.array_equal(limit[::2][at], joints["allowable_deg"], equal_nan=True)
+    assert np.isnan(limit).any()
+
+
+def test_plots_are_written_as_svg_and_png(small, tmp_path):
+    written = write_review(small, tmp_path / "review", routes=["A"], plots=True)
+    files = [tmp_path / "review" / name for name in written["routes"][0]["plots"]]
+    assert len(files) == 6
+    assert all(file.read_bytes()[:4] == (b"\x89PNG" if file.suffix == ".png" else b"<?xm") for file in files)
+
+
+# Pages --------------------------------------------------------------------------------------------------------------
+
+
+class Shown(HTMLParser):
+    """What a browser makes of a page: its elements, and the texts in them."""
+
+    def __init__(self, page):
+        super().__init__(convert_charrefs=True)
+        self.elements, self.texts = [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.texts.append(data)
+
+
+def test_a_log_with_markup_shows_it_as_text(tmp_path):
+    points = laying.pipe(np.concatenate([np.zeros(5), [7.0], np.zeros(5)]))
+    name = "<b>Main & 1</b>"
+    review = placed(tmp_path, points, remarks=[MARKUP] * len(points), crew=[MARKUP] * len(points), name=name)
+    written = write_review(review.path, tmp_path / "review")
+    index, route = (
+        Shown((tmp_path / "review" / file).read_text("utf-8")) for file in ("index.html", written["routes"][0]["page"])
+    )
+    assert name in index.texts
+    assert f"Route {name}: deflection review" in route.texts
+    assert MARKUP in route.texts  # the crew, in the table of inspection by crew
+    for shown in (index, route):
+        tags = [tag for tag, _ in shown.elements]
+        assert tags.count("b") == 0
+        assert all(about["src"].startswith("data:image/svg") for tag, about in shown.elements if tag == "img")
+        assert not any(key.startswith("on") for _, about in shown.elements for key in about)
+        assert tags.count("script") == (0 if shown is index else 2 + len(pages._bokeh()) + 1)
+
+
+def test_a_route_without_joints_is_named_on_the_index(small, tmp_path):
+    written = write_review(small, tmp_path / "review")
+    assert [one["route"] for one in written["routes"]] == ["A", "B"]
+    assert "Routes on which no joint lies: C." in (tmp_path / "review" / "index.html").read_text("utf-8")
+    with pytest.raises(InputFileError, match="no joint lies on C"):
+        read_review(small, ["C"])
+
+
+def test_only_the_pages_own_scripts_may_run(small, tmp_path):
+    written = write_review(small, tmp_path / "review")
+    page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)[1].replace("&#39;", "'")
+    assert "default-src 'none'" in policy
+    programs = re.findall(r"<script>(.*?)</script>", page, flags=re.DOTALL)
+    digests = {base64.b64encode(hashlib.sha256(one.encode()).digest()).decode() for one in programs}
+    assert digests == set(re.findall(r"'sha256-([^']*)'", policy))
+    assert programs
+
+
+def test_every_page_carries_the_caution_and_a_blank_box_for_the_reviewer(small, tmp_path):
+    write_review(small, tmp_path / "review")
+    found = sorted((tmp_path / "review").glob("*.html"))
+    assert [one.name for one in found] == ["index.html", "route-A.html", "route-B.html"]
+    for one in found:
+        page = one.read_text("utf-8")
+        for words in ("approved submittal", "licensed engineer", "local codes", "injure and kill"):
+            assert words in page
+        assert "<dt>Name</dt><dd></dd>" in page
+        assert "<dt>License</dt><dd></dd>" in page
+        assert "<dt>Date</dt><dd></dd>" in page
+
+
+# Writing, whole or not at all ---------------------------------------------------------------------------------------
+
+
+def test_a_newer_review_takes_the_place_of_an_earlier_one_and_of_nothing_else(small, tmp_path):
+    out = tmp_path / "review"
+    write_review(small, out)
+    write_review(small, out, routes=["A"])
+    assert not (out / "route-B.html").exists()
+    (out / "my notes.txt").write_text("keep")
+    with pytest.raises(OutputError, match=r"holds what no review wrote \(my notes\.txt\)"):
+        write_review(small, out)
+    assert (out / "my notes.txt").read_text() == "keep"
+    assert [one.name for one in tmp_path.iterdir()] == ["review"]
+
+
+def test_a_failed_review_leaves_the_earlier_one(small, tmp_path, monkeypatch):
+    out = tmp_path / "review"
+    write_review(small, out, routes=["A"])
+    before = (out / "route-A.html").read_bytes()
+    monkeypatch.setattr(pages, "_index_page", lambda *given: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        write_review(small, out)
+    assert (out / "route-A.html").read_bytes() == before
+    assert [one.name for one in tmp_path.iterdir()] == ["review"]
+
+
+def test_wrong_files_and_routes_are_named_with_the_remedy(small, sample, tmp_path):
+    with pytest.raises(InputFileError, match=r"gone\.gpkg: there is no such file"):
+        read_review(tmp_path / "gone.gpkg")
+    with pytest.raises(InputFileError, match=r"centerline\.gpkg: not a placed file .*asbuilt place wrote"):
+        read_review(sample / "centerline.gpkg")
+    with pytest.raises(InputFileError, match=r"job\.toml: not a placed file"):
+        read_review(sample / "job.toml")
+    with pytest.raises(InputFileError, match=r"no route 'AA'; the nearest names are A"):
+        read_review(small, ["AA"])
+
+
+def test_pdf_without_a_browser_says_what_to_do_and_writes_nothing(small, tmp_path, monkeypatch):
+    monkeypatch.setattr(printing.shutil, "which", lambda name: None)
+    with pytest.raises(OutputError, match="print the pages from any browser"):
+        write_review(small, tmp_path / "review", pdf=True)
+    assert not list(tmp_path.iterdir())
+
+
+def test_the_command_says_what_it_wrote(small, tmp_path, capsys):
+    out = tmp_path / "review"
+    arguments = [
+        "review",
+        str(small),
+        "--out",
+        str(out),
+        "--route",
+        "B",
+        "--json",
+        "--progress",
+        "json",
+    ]
+    assert cli.run(arguments) == 0
+    printed = capsys.readouterr()
+    result = json.loads(printed.out)
+    assert result["routes"][0]["joints_by_verdict"]["over"] == 1
+    assert sorted(result["files"]) == sorted(str(one.relative_to(out)) for one in out.rglob("*") if one.is_file())
+    steps = [json.loads(line) for line in printed.err.splitlines()]
+    assert [step["done"] for step in steps] == list(range(len(steps)))
+    assert cli.run(["review", str(small), "--out", str(tmp_path / "no" / "where")]) == 2
+
+
+@pytest.mark.parametrize(
+    ("job", "said", "not_said"),
+    [
+        ("job_foundry.toml", "these pages cannot say how the pipe lies", "hold nothing against this main.</strong>"),
+        ("job.toml", "without error", "cannot say how the pipe lies"),
+        ("job_sawmill.toml", "more than the 0.03", "without error"),
+    ],
+)
+def test_what_the_verdicts_rest_on_stands_beside_the_answer(tmp_path, job, said, not_said):
+    asbuilt.place(ROOT / "sample_gis" / job).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    page = next((tmp_path / "out").glob("route-*.html")).read_text("utf-8")
+    answer = page[page.index('<h2 id="answer">') : page.index('<ul class="tally"')]
+    assert said in answer
+    assert not_said not in answer
+
+
+def test_sawmill_court_names_one_worst_a_joint_each_curve_and_each_field_once(tmp_path):
+    asbuilt.place(ROOT / "sample_gis" / "job_sawmill.toml").write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    route = review.routes[0]
+    joints = route.joints.set_index("joint")
+    # Joint 62 is over by the floor of its turn, 5.43 degrees; joint 61 is unclear by its ceiling.
+    assert summaries.worst_deg(joints)[["62", "61"]].tolist() == pytest.approx([5.43, 20.51], abs=0.01)
+    assert "±" not in summaries.deflection_words(joints.loc["61"].to_dict())
+    curves = summaries.curve_table(route).rows
+    assert len(curves) == 2, "the curve of 8 to 17 and the one of 33 to 49, laid at 2 degrees each"
+    fields = [row[0] for row in summaries.inspection_tables(review, route)[0].rows]
+    assert len(fields) == len(set(fields))
+
+
+def test_a_turn_of_nothing_has_no_sign():
+    assert pages._rounded([-0.001, 0.0, -0.006, 1234.5], 2) == ["0.00", "0.00", "-0.01", "1,234.50"]
+
+
+def test_records_not_placed_stand_on_the_page_of_the_route_that_they_name(sample):
+    review = read_review(sample / "joints.gpkg")
+    told = {route.name: summaries.set_aside_on(review, route) for route in review.routes}
+    # The sample's story: rows of the logs, by route.
+    assert [row[:3] for row in told["A"].rows] == [
+        ["joint_log.xlsx", "36", "31"], ["joint_log.xlsx", "59", "52"], ["joint_log.xlsx", "77", "70"],
+        ["joint_log.xlsx", "85", "78"], ["joint_log.xlsx", "126", "117"],
+    ]  # fmt: skip
+    assert [row[2] for row in told["B"].rows] == ["86", "190", "closure"]
+    everywhere = summaries.set_aside_table(review)
+    assert len(everywhere.rows) == 10  # two name a route that the centerline has not
+    metric = read_review(sample / "joints_metric.gpkg")
+    assert [row[2] for row in summaries.set_aside_on(metric, metric.routes[0]).rows] == ["23"]
+
+
+def test_a_page_says_beside_its_answer_that_records_are_not_on_it(sample, tmp_path):
+    write_review(sample / "joints.gpkg", tmp_path / "review", routes=["B"])
+    page = (tmp_path / "review" / "route-B.html").read_text("utf-8")
+    assert "3 records of this route could not be placed" in page
+
+
+def test_results_of_tests_and_counts_are_told_in_words(sample):
+    asbuilt.place(sample / "job_sawmill.toml", today=laying.TODAY).write(sample / "joints_sawmill.gpkg")
+    review = read_review(sample / "joints_sawmill.gpkg")
+    (restraint, tests) = summaries.length_tables(review, review.routes[0])
+    result = [row[tests.columns.index("Result")] for row in tests.rows]
+    assert result == ["passed", "failed, passed when repeated", "passed", "passed", "under no test"]
+    assert "Length, ft" in restraint.columns
+    missing = next(table for _, code, table in summaries.finding_tables(read_review(sample / "joints.gpkg").routes[0])
+                   if code == "inspection-missing")  # fmt: skip
+    assert {row[missing.columns.index("Value")] for row in missing.rows} == {"1 field"}
+
+
+def test_a_bend_logged_by_its_two_ends_is_one_bend_and_its_row_says_what_either_joint_may_take(sample):
+    asbuilt.place(sample / "job_sawmill.toml", today=laying.TODAY).write(sample / "joints_sawmill.gpkg")
+    (route,) = read_review(sample / "joints_sawmill.gpkg").routes
+    # The sample's story: one bend of 45 degrees at joints 80 and 81, which leaves 1.4 (surveyed as 1.5) to the two.
+    assert [words for _, words in figures.bends(route)] == ["45°", "22.5°"]
+    bend = route.joints.set_index("joint").loc["80"]
+    assert summaries.deflection_words(bend.to_dict()) == "0.74 to 1.47"
+    assert within_view(route)[79] == pytest.approx(1.47, abs=0.01)
+    assert summaries.worst_deg(route.joints)[79] == pytest.approx(1.47, abs=0.01)
+    quarry = read_review(sample / "joints.gpkg").routes[1]
+    assert [words for _, words in figures.bends(quarry)] == ["45°", "22.5°", "11.25°", *["22.5°"] * 4]
+
+
+def test_what_is_found_alike_at_the_joints_of_a_length_is_one_row(tmp_path):
+    points = laying.pipe(np.zeros(9))
+    log = laying.log(points, restrained=["yes" if at == 4 else "" for at in range(len(points))])
+    lengths = [{"route": "A", "from": "0+00", "to": "2+00", "why": "bend, sheet C-4"}]
+    laying.place(laying.lines(A=points), log, restraint=lengths).write(tmp_path / "placed.gpkg")
+    (route,) = read_review(tmp_path / "placed.gpkg").routes
+    table = next(table for _, code, table in summaries.finding_tables(route) if code == "restraint-missing")
+    # Joint 5 is restrained; the others of the length are one row.
+    assert [row[:2] for row in table.rows] == [["0+00.00 to 2+00.00", "1 to 4, 6 to 11 (10 joints)"]]
+    assert table.joints == [0]
+    assert table.count == 10
+
+
+def test_blank_fields_are_counted_as_the_findings_count_them(tmp_path):
+    """A restrained joint is a family of its own; of two records of a joint the later one by date counts."""
+    points = laying.pipe(np.zeros(7))
+    log = laying.log(points, restrained=["yes" if at in (3, 4) else "" for at in range(len(points))])
+    log.loc[5, "home to mark"] = ""
+    log.loc[6, "inspector"] = ""
+    # Entered last, but written a day before: the record above it, of the later day, counts.
+    log = pd.concat([log, log.iloc[[2]].assign(date="2026-04-01", inspector="", gauge="")], ignore_index=True)
+    log.to_csv(tmp_path / "log.csv", index=False)
+    laying.lines(A=points).to_file(tmp_path / "line.gpkg")
+    # A job file, since the review knows by the job what is required.
+    (tmp_path / "job.toml").write_text("""name = "Quarry Lane"
+centerline = { path = "line.gpkg", route = "route" }
+records = { path = ["log.csv"], station_unit = "us-ft", laying_length = 20.0 }
+limits = { table = "awwa-c600" }
+inspection = { required = ["inspector", "insertion_mark"], required_for = { restrained-push-on = ["remarks"] } }
+""")
+    asbuilt.place(tmp_path / "job.toml", today=laying.TODAY).write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    route = review.routes[0]
+    rows = {row[0]: row[4:] for row in summaries.inspection_tables(review, route)[0].rows}
+    assert rows["Inspector"] == ["7", "1", "85 %"]
+    assert rows["Insertion mark"] == ["7", "1", "85 %"]
+    assert rows["Remarks"] == ["2", "2", "0 %"]
+    assert rows["Gauge"] == ["not required", "", ""]
+    missing = route.findings[route.findings["code"] == "inspection-missing"]
+    assert sum(int(row[1] or 0) for row in rows.values()) == missing["value"].sum() == 4
+
+
+def test_what_is_required_is_not_known_where_the_file_holds_no_job(small):
+    review = read_review(small)
+    assert review.job is None
+    assert {row[4] for row in summaries.inspection_tables(review, review.routes[0])[0].rows} == {"not known"}
+
+
+def test_temperatures_of_a_log_in_celsius_are_told_in_celsius(sample):
+    """The log of C has 3,5 at one gasket; 40 F are (40 - 32) / 1.8 = 4.4 C."""
+    review = read_review(sample / "joints_metric.gpkg")
+    (route,) = review.routes
+    (cold,) = (table for _, code, table in summaries.finding_tables(route) if code == "gasket-cold")
+    row = dict(zip(cold.columns, cold.rows[0], strict=True))
+    assert (row["Value"], row["Limit"]) == ("3.5 C", "4.4 C")
+    told = " ".join(
+        title for table in summaries.inspection_tables(review, route) for row in table.rows for title in row
+    )
+    assert "(F)" not in told
+
+
+def test_a_main_is_not_cleared_while_records_of_it_are_not_placed(tmp_path):
+    points = laying.pipe(np.zeros(7))
+    log = laying.log(points, route=["A"] * len(points))
+    log.loc[8, "station"] = "9+00.00"
+    log = pd.concat([log, log.iloc[[3]].assign(route="Z", joint="4")], ignore_index=True)
+    both = laying.lines(A=points, B=points + np.array([0.0, 500.0, 0.0]))
+    laying.place(both, log, centerline={"sigma_horizontal": 0.001}).write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    table = summaries.set_aside_on(review, review.routes[0])
+    assert [(row[1], row[2]) for row in table.rows] == [("9", "9")]
+    assert "1 more record of the job names no route of the centerline" in table.note
+    write_review(tmp_path / "placed.gpkg", tmp_path / "review")
+    page = (tmp_path / "review" / "route-A.html").read_text("utf-8")
+    assert "hold nothing against this main" not in page
+    assert "1 record of this route could not be placed" in page
+    assert "1 more record of the job names no route" in page
