@@ -1,17 +1,15 @@
-"""What the register's commands print on a terminal."""
+"""What the commands of the register show on a terminal."""
 
 from __future__ import annotations
 
 from typing import Any
-
-from rich.console import Console
-from rich.table import Table
 
 from asbuilt.register.loading import Loaded
 from asbuilt.register.marks import SHORTEST
 from asbuilt.register.results import deflection_words, earlier_state, finding_words
 from asbuilt.register.search import Found, size_words
 from asbuilt.register.undo import Undone
+from asbuilt.terminal import screen
 
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
@@ -21,30 +19,29 @@ NAMED = 10
 
 def print_loaded(loaded: Loaded) -> None:
     """Print what came of a load."""
-    console = Console(highlight=False)
-    table = Table("", "read", "new", "changed", "unchanged", "left out")
+    table = screen.table("", "read", "new", "changed", "unchanged", "left out")
     for column in table.columns[1:]:
         column.justify = "right"
     joints, records, found = loaded.joints, loaded.inspections, loaded.findings
-    table.add_row("joints", *(str(joints[name]) for name in ("read", "new", "updated", "unchanged", "left_out")))
-    table.add_row(
+    screen.row(table, "joints", *(str(joints[name]) for name in ("read", "new", "updated", "unchanged", "left_out")))
+    screen.row(table,
         "inspections", str(records["read"]), str(records["added"]), f"{records['superseded']} superseded",
         str(records["unchanged"]), str(records["left_out"]),
     )  # fmt: skip
-    table.add_row("findings", str(found["read"]), str(found["added"]), f"{found['superseded']} superseded", "", "")
-    _line(console, f"\n{loaded.job}: into the register {loaded.register}", style="bold")
-    console.print(table)
+    screen.row(table, "findings", str(found["read"]), str(found["added"]), f"{found['superseded']} superseded", "", "")
+    screen.line(f"\n{loaded.job}: into the register {loaded.register}", bold=True)
+    screen.show(table)
     for note in loaded.notes:
-        _line(console, f"note: {note}")
+        screen.note(note)
     if loaded.new_joints:
         count = loaded.joints["new"]
-        _line(console, f"new: {_many(count, 'joint')}: {_named(loaded.new_joints, count)}")
-    _print_changes(console, loaded)
-    _print_conflicts(console, loaded)
+        screen.line(f"new: {_many(count, 'joint')}: {_named(loaded.new_joints, count)}")
+    _print_changes(loaded)
+    _print_conflicts(loaded)
     if loaded.not_mentioned:
         names = _named(loaded.not_mentioned, len(loaded.not_mentioned))
-        _line(console, f"the file says nothing of joints that this job brought earlier; they stay: {names}")
-    _line(console, f"\n{_outcome(loaded)}")
+        screen.line(f"the file says nothing of joints that this job brought earlier; they stay: {names}")
+    screen.line(f"\n{_outcome(loaded)}")
 
 
 def _named(joints: list[dict[str, Any]], count: int) -> str:
@@ -67,15 +64,15 @@ def _outcome(loaded: Loaded) -> str:
     return f"Done{made}: this is load {loaded.load}. To undo it: {undo}"
 
 
-def _print_changes(console: Console, loaded: Loaded) -> None:
+def _print_changes(loaded: Loaded) -> None:
     if not loaded.changes:
         return
-    table = Table("route", "joint", "what changed", title="Changed joints", title_justify="left")
+    table = screen.table("route", "joint", "what changed", title="Changed joints")
     for one in loaded.changes[:SHOWN]:
-        table.add_row(*_text(one["route"], one["joint"], _change(one)))
-    console.print(table)
+        screen.row(table, one["route"], one["joint"], _change(one))
+    screen.show(table)
     if loaded.joints["updated"] > SHOWN:
-        _line(console, f"... and {loaded.joints['updated'] - SHOWN} more; --json lists them")
+        screen.line(f"... and {loaded.joints['updated'] - SHOWN} more; --json lists them")
 
 
 def _change(one: dict[str, Any]) -> str:
@@ -101,45 +98,42 @@ def _record_change(record: dict[str, Any]) -> str:
 _PLACE = {"easting", "northing", "longitude", "latitude", "distance"}
 
 
-def _print_conflicts(console: Console, loaded: Loaded) -> None:
+def _print_conflicts(loaded: Loaded) -> None:
     if not loaded.conflicts:
         return
     title = f"Left out: {len(loaded.conflicts)} joints in conflict with the register"
-    table = Table("route", "joint", "station", "why", "in the register", title=title, title_justify="left")
+    table = screen.table("route", "joint", "station", "why", "in the register", title=title)
     for one in loaded.conflicts[:SHOWN]:
         there = one["register"]
-        table.add_row(
-            *_text(one["route"], one["joint"], one["station"], one["message"]),
-            *_text(f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"),
-        )
-    console.print(table)
+        known = f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
+        screen.row(table, one["route"], one["joint"], one["station"], one["message"], known)
+    screen.show(table)
     if len(loaded.conflicts) > SHOWN:
-        _line(console, f"... and {len(loaded.conflicts) - SHOWN} more; --json lists them")
+        screen.line(f"... and {len(loaded.conflicts) - SHOWN} more; --json lists them")
 
 
 def print_undone(undone: Undone) -> None:
     """Print what came of undoing a load."""
-    console = Console(highlight=False)
     done = "Nothing was changed. Undoing" if undone.dry_run else "Undid"
-    _line(console, f"{done} load {undone.load} ({undone.job}, {undone.file}) of {undone.register}:")
-    _line(
-        console,
-        f"joints that no other load knows, taken out: {undone.joints_removed}; as before: {undone.joints_restored};",
+    screen.line(f"{done} load {undone.load} ({undone.job}, {undone.file}) of {undone.register}:")
+    screen.line(
+        f"joints that no other load knows, taken out: {undone.joints_removed}; as before: {undone.joints_restored};"
     )
-    _line(console, f"inspections of it kept among the undone: {undone.inspections_undone}; "
+    screen.line(f"inspections of it kept among the undone: {undone.inspections_undone}; "
           f"that it had superseded, standing again: {undone.inspections_restored}.")  # fmt: skip
 
 
 def print_found(found: Found) -> None:
     """Print the joints found, nearest first, each with its history in the order of time."""
-    console = Console(highlight=False)
     if found.near is not None:
-        _line(console, "; ".join(part for part in (f"near {found.near.read_as}", found.within_words) if part))
+        screen.line("; ".join(part for part in (f"near {found.near.read_as}", found.within_words) if part))
     if not found.joints:
-        _line(console, "No joint of the register is there.")
+        screen.line("No joint of the register is there.")
         return
     away = found.near is not None
-    table = Table("joint", "station", *([f"away ({found.symbol})"] if away else []), "what is known", show_lines=True)
+    table = screen.table(
+        "joint", "station", *([f"away ({found.symbol})"] if away else []), "what is known", show_lines=True
+    )
     for joint in found.joints:
         far = [f"{joint['away']:.1f}"] if away else []
         lines = [
@@ -151,13 +145,12 @@ def print_found(found: Found) -> None:
         if not joint["history"]:
             lines.insert(1 + len(joint["earlier"]), "no inspection on record")
         name = f"{joint['route']} {joint['joint']}"
-        table.add_row(*_text(name, joint["station"], *far, "\n".join(lines)))
-    console.print(table)
-    _line(console, _many(len(found.joints), "joint"))
+        screen.row(table, name, joint["station"], *far, "\n".join(lines))
+    screen.show(table)
+    screen.line(_many(len(found.joints), "joint"))
     if any(joint["findings"] for joint in found.joints):
-        _line(
-            console,
-            "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note",
+        screen.line(
+            "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note"
         )
 
 
@@ -183,14 +176,3 @@ def _short(value: Any) -> str:
     if value is None:
         return "(blank)"
     return f"{value:.6g}" if isinstance(value, float) else str(value)
-
-
-def _text(*cells: Any) -> list[Any]:
-    """Make cells of a log's texts, which are shown as they are and never read as markup."""
-    from rich.text import Text
-
-    return [Text("" if cell is None else str(cell)) for cell in cells]
-
-
-def _line(console: Console, text: str, *, style: str | None = None) -> None:
-    console.print(text, style=style, markup=False, soft_wrap=True)

@@ -1,0 +1,212 @@
+"""The commands that take a job: demo, check, place, map."""
+
+from __future__ import annotations
+
+import shutil
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from asbuilt.commands.options import JOB, JSON, PROGRESS, SET_ASIDE, STRICT
+from asbuilt.errors import OutputError
+from asbuilt.terminal import results, screen
+from asbuilt.terminal.cautions import CAUTION
+from asbuilt.terminal.progress import shown as progress_shown
+
+if TYPE_CHECKING:
+    from asbuilt.processor import Placement
+    from asbuilt.returned.markup import Returned
+
+
+@click.command()
+@click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), default=Path("asbuilt-sample"))
+@JSON
+@PROGRESS
+def demo(folder: Path, as_json: bool, progress: str) -> None:
+    """Write the sample job to DIR (./asbuilt-sample if left out) and place its joints.
+
+    \b
+    Example:
+        asbuilt demo my-first-job
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise OutputError(f"{folder}: is there already and is not empty; name another folder: asbuilt demo OTHER")
+    with resources.as_file(_sample_folder()) as source:
+        shutil.copytree(source, folder, dirs_exist_ok=True)
+    told = []
+    for job in sorted(folder.glob("job*.toml")):
+        placement, written = _place(job, None, progress)
+        told.append({"written": str(written), **placement.counts})
+        if not as_json:
+            results.print_summary(placement)
+            results.print_written(written)
+    if as_json:
+        screen.as_json({"folder": str(folder), "jobs": told})
+        return
+    screen.line(f"\nThe sample's story, and what to look for in it: {folder / 'README.md'}")
+    screen.line(f"The engineer's pages: asbuilt review {folder / 'joints.gpkg'} --out {folder / 'review'}")
+    screen.line(f"\n{CAUTION}")
+
+
+@click.command()
+@click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path), required=False)
+@click.option("--template", "print_template", is_flag=True, help="Print a commented job file to fill in.")
+@click.option(
+    "--return",
+    "returned",
+    metavar="FILE.xlsx",
+    type=click.Path(path_type=Path),
+    help="Write the contractor's log back as a workbook with remarks; of several logs, a workbook for each.",
+)
+@STRICT
+@JSON
+@PROGRESS
+def check(
+    job: Path | None, print_template: bool, returned: Path | None, strict: bool, as_json: bool, progress: str
+) -> None:
+    """Read and judge the inputs only; nothing is written but what --return asks for.
+
+    \b
+    Examples:
+        asbuilt check --template > job.toml
+        asbuilt check job.toml
+        asbuilt check job.toml --return log-with-remarks.xlsx
+    """
+    if print_template:
+        from asbuilt.job import template
+
+        screen.line(template().rstrip("\n"))
+        return
+    if job is None:
+        raise click.UsageError("name a job file, or print one to fill in with --template")
+    from asbuilt.processor import STEPS
+    from asbuilt.processor import place as place_job
+
+    with progress_shown(progress) as report:
+        placement = place_job(job, progress=report)
+        handed_back = None
+        if returned is not None:
+            from asbuilt.returned.markup import write_return
+
+            report("write the log with remarks", len(STEPS) - 1, len(STEPS))
+            handed_back = write_return(placement, returned)
+    _print_result(placement, as_json, with_columns=True, handed_back=handed_back)
+    if not as_json and handed_back is not None:
+        results.print_handed_back(handed_back)
+    elif not as_json:
+        screen.line(f"\nNothing was written. To write the layers: asbuilt place {job}")
+    _end(placement, strict)
+
+
+@click.command()
+@JOB
+@click.option("--out", type=click.Path(path_type=Path), help="GeoPackage to write, instead of the job's output.path.")
+@STRICT
+@JSON
+@PROGRESS
+def place(job: Path, out: Path | None, strict: bool, as_json: bool, progress: str) -> None:
+    """Place the log's joints on the centerline, judge them, and write the GeoPackage layers.
+
+    \b
+    Example:
+        asbuilt place job.toml --out joints.gpkg
+    """
+    placement, written = _place(job, out, progress)
+    _print_result(placement, as_json, written=written)
+    if not as_json:
+        results.print_written(written)
+        screen.line(f"\n{CAUTION}")
+    _end(placement, strict)
+
+
+@click.command(name="map")
+@JOB
+@click.option("--dry-run", is_flag=True, help="Only say what would happen, and which values do not fit.")
+@STRICT
+@JSON
+@PROGRESS
+def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: str) -> None:
+    """Append the job's joints to the utility's own layer, as the job's [map] says.
+
+    Joints that are there already are not added again, and what is there is not touched. A value that does not fit its
+    column is reported, and nothing is written.
+
+    \b
+    Examples:
+        asbuilt map job.toml --dry-run
+        asbuilt map job.toml
+    """
+    from asbuilt.owner_map.map_layers import write_map
+    from asbuilt.processor import STEPS
+    from asbuilt.processor import place as place_job
+
+    with progress_shown(progress) as report:
+        placement = place_job(job, progress=report)
+        report("write the map", len(STEPS) - 1, len(STEPS))
+        written = write_map(placement, dry_run=dry_run)
+    if as_json:
+        result = {"into": written.into, "layer": written.layer, "created": written.created, "joints": written.joints}
+        result |= {"already_there": written.already_there, "added": 0 if dry_run else written.added}
+        result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*placement.notes, *written.notes]}
+        screen.as_json(result)
+    else:
+        results.print_mapped(written, dry_run)
+    _end(placement, strict)
+
+
+def _place(job: Path, out: Path | None, progress: str) -> tuple[Placement, Path]:
+    from asbuilt.job import load_job
+    from asbuilt.processor import STEPS
+    from asbuilt.processor import place as place_job
+
+    loaded = load_job(job)
+    path = out if out is not None else loaded.file(loaded.output.path)
+    with progress_shown(progress) as report:
+        placement = place_job(loaded, progress=report)
+        report(STEPS[-1], len(STEPS) - 1, len(STEPS))
+        placement.write(path)
+        report(STEPS[-1], len(STEPS), len(STEPS))
+    return placement, path
+
+
+def _end(placement: Placement, strict: bool) -> None:
+    if strict and placement.counts["records_set_aside"]:
+        raise click.exceptions.Exit(SET_ASIDE)
+
+
+def _print_result(
+    placement: Placement,
+    as_json: bool,
+    *,
+    written: Path | None = None,
+    with_columns: bool = False,
+    handed_back: Returned | None = None,
+) -> None:
+    told = results.told_of_rows(placement) if with_columns else []
+    if as_json:
+        result: dict[str, Any] = {"name": placement.job.name, **placement.counts, "notes": placement.notes}
+        if written is not None:
+            result["written"] = str(written)
+        if with_columns:
+            result["columns"] = [list(match) for match in placement.log.matches]
+            result["columns_not_read"] = [list(one) for one in placement.log.not_read]
+            result["rows"] = told
+        if handed_back is not None:
+            result["returned"] = [str(path) for path in handed_back.paths]
+            result["remarks"] = handed_back.remarks
+            result["notes"] = [*result["notes"], *handed_back.notes]
+        screen.as_json(result)
+        return
+    if with_columns:
+        results.print_columns(placement)
+    results.print_summary(placement)
+    results.print_rows(told)
+
+
+def _sample_folder() -> Any:
+    packed = resources.files("asbuilt").joinpath("data/sample_gis")
+    if packed.is_dir():
+        return packed
+    return Path(__file__).resolve().parents[2] / "sample_gis"  # a checkout, not an installed wheel

@@ -1,0 +1,23 @@
+"""Options that several commands take, and how a command ends."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
+
+JOB = click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
+JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
+STRICT = click.option("--strict", is_flag=True, help="End with status 1 if any record was set aside.")
+PROGRESS = click.option(
+    "--progress",
+    type=click.Choice(["bar", "json", "none"]),
+    default="bar",
+    show_default=True,
+    help="How to show progress on stderr: a bar (only on a terminal), one JSON object a line, or none.",
+)
+REGISTER = click.argument("register", metavar="REGISTER")
+BY = click.option("--by", metavar="NAME", help="Who does this; the user of this machine, if left out.")
+DAY = click.DateTime(["%Y-%m-%d"])

@@ -1,0 +1,198 @@
+"""What the commands of a job show on a terminal: counts, rows to act on, columns, what was written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from asbuilt.terminal import screen
+from asbuilt.terminal.cautions import CAUTION, TEST_CAUTION
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from asbuilt.owner_map.map_layers import Written
+    from asbuilt.processor import Placement
+    from asbuilt.returned.markup import Returned
+
+_ROWS_SHOWN = 20
+
+
+def told_of_rows(placement: Placement) -> list[dict[str, Any]]:
+    """Say which rows of the log, and lengths of its routes, are remarked on, and why."""
+    import pyarrow as pa
+
+    from asbuilt.returned.markup import length_remarks, remarks
+
+    log, found = placement.log, remarks(placement)
+    records = pa.array([one.record for one in found], pa.int64())
+    names = zip(*(log.text(field).take(records).to_pylist() for field in ("route", "joint")), strict=True)
+    of_rows = [
+        {
+            "file": log.file[one.record].as_py(), "row": int(log.row[one.record]), "route": route, "joint": joint,
+            "kind": one.kind, "severity": one.severity, "fields": list(one.fields), "message": one.text,
+        }
+        for one, (route, joint) in zip(found, names, strict=True)
+    ]  # fmt: skip
+    of_lengths: list[dict[str, Any]] = [
+        {
+            "file": None, "row": None, "route": one.route, "joint": None, "kind": one.kind, "severity": one.severity,
+            "fields": [], "message": one.text,
+        }
+        for one in length_remarks(placement)
+    ]  # fmt: skip
+    return of_rows + of_lengths
+
+
+def print_rows(told: list[dict[str, Any]]) -> None:
+    """Name the rows to act on, and count the others."""
+
+    if not told:
+        return
+    acts = [one for one in told if one["severity"] == "act"]
+    if acts:
+        table = screen.table("row", "joint", "what is wrong, and what is expected", title="To act on")
+        for one in acts[:_ROWS_SHOWN]:
+            joint = " ".join(part for part in (one["route"], one["joint"]) if part)
+            cells = (f"{one['file']} {one['row']}" if one["file"] else "(a length)", joint, one["message"])
+            screen.row(table, *cells)
+        screen.show(table)
+    more, others = len(acts) - _ROWS_SHOWN, len(told) - len(acts)
+    parts = [f"{more} more to act on"] if more > 0 else []
+    parts += [f"{others} to check or to know"] if others else []
+    if parts:
+        screen.line(f"And {' and '.join(parts)}: --return FILE.xlsx marks them all in the log, --json lists them.")
+
+
+def print_summary(placement: Placement) -> None:
+
+    from asbuilt.judging.findings import CHECKS
+
+    counts = placement.counts
+    table = screen.table("", "", show_header=False)
+    table.columns[1].justify = "right"
+    screen.row(table, "records read", str(counts["records_read"]))
+    screen.row(table, "= placed", str(counts["inspections_placed"]))
+    screen.row(table, "+ set aside", str(counts["records_set_aside"]))
+    for reason, count in counts["set_aside_by_reason"].items():
+        screen.row(table, f"    {reason}", str(count))
+    table.add_section()
+    screen.row(table, f"joints, on {counts['routes_with_joints']} of {counts['routes']} routes", str(counts["joints"]))
+    for source, count in counts["joints_by_position"].items():
+        screen.row(table, f"    placed by: {source}", str(count))
+    for verdict, count in counts["joints_by_verdict"].items():
+        screen.row(table, f"    deflection: {verdict}", str(count))
+    for state, count in counts["joints_by_inspection"].items():
+        screen.row(table, f"    inspection: {state}", str(count))
+    table.add_section()
+    screen.row(table, "findings", str(counts["findings"]))
+    for one in CHECKS:
+        if one.code in counts["findings_by_code"]:
+            screen.row(table, f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
+    _add_lengths(table, placement)
+    _add_closures(table, placement)
+    _add_accuracy(table, placement)
+    screen.line(f"\n{placement.job.name}: what became of the log", bold=True)
+    screen.show(table)
+    for note in placement.notes:
+        screen.note(note)
+    if counts["pressure_tests"]["tests"]:
+        screen.line(TEST_CAUTION)
+
+
+def _add_lengths(table: Table, placement: Placement) -> None:
+    """Add what the job says of restraint and pressure tests, if anything."""
+    from asbuilt.units import SYMBOLS
+
+    restraint, tests = placement.counts["restraint"], placement.counts["pressure_tests"]
+    if restraint["lengths"]:
+        table.add_section()
+        screen.row(table, "lengths that the design wants restrained", str(restraint["lengths"]))
+        screen.row(table, "    joints in them", str(restraint["joints"]))
+        screen.row(table, "    joints not recorded as restrained", str(restraint["joints_unrestrained"]))
+    if tests["tests"]:
+        table.add_section()
+        screen.row(table, "pressure tests", str(tests["tests"]))
+        for result, count in tests["by_result"].items():
+            screen.row(table, f"    {result}", str(count))
+        symbol = SYMBOLS[placement.job.records.station_unit]
+        screen.row(
+            table, f"    lengths under no test: {tests['untested_lengths']}", f"{tests['untested_length']:g} {symbol}"
+        )
+
+
+def _add_closures(table: Table, placement: Placement) -> None:
+    """Add what the stretching between ties makes up."""
+    from asbuilt.units import SYMBOLS
+
+    symbol = SYMBOLS[placement.job.records.station_unit]
+    if placement.counts["ties"]:
+        table.add_section()
+    for one in placement.counts["ties"]:
+        names = " to ".join(name.removeprefix("centerline.ties ") for name in (one["from"], one["to"]))
+        text = f"closure on {one['route']}, ties {names}: {one['length']:g} {symbol}"
+        screen.row(table, text, f"{one['closure']:+.2f} {symbol}, {one['closure_ppm']:+.0f} ppm")
+
+
+def _add_accuracy(table: Table, placement: Placement) -> None:
+    """Add the accuracy of the survey, where it was checked."""
+    from asbuilt.units import SYMBOLS
+
+    found, symbol = placement.counts["survey_check"], SYMBOLS[placement.routes.unit]
+    if found is None:
+        return
+    table.add_section()
+    screen.row(table, "check points of the survey", str(found["points"]))
+    for word in ("horizontal", "vertical"):
+        accuracy = found[f"accuracy_{word}"]
+        shown = f"{accuracy:.3f} {symbol}" if accuracy is not None else "not known"
+        screen.row(table, f"    {word} accuracy at 95 % (FGDC-STD-007.3)", shown)
+
+
+def print_columns(placement: Placement) -> None:
+
+    table = screen.table("file", "column of the log", "is read as", title="Columns")
+    for file, field, column in placement.log.matches:
+        screen.row(table, Path(file).name, column, field)
+    for file, column in placement.log.not_read:
+        screen.row(table, Path(file).name, column, "(not read)")
+    screen.show(table)
+
+
+def print_handed_back(handed_back: Returned) -> None:
+    for note in handed_back.notes:
+        screen.note(note)
+    count = sum(handed_back.remarks.values())
+    screen.line(f"\nWrote {', '.join(map(str, handed_back.paths))} ({count} remarks), and nothing else.")
+    screen.line("Corrected and handed in, name it in records.path: the sheet and column of remarks are not read.")
+
+
+def print_mapped(written: Written, dry_run: bool) -> None:
+    for note in written.notes:
+        screen.note(note)
+    layer = f"layer {written.layer} of {written.into}"
+    there = f"{written.already_there} of {written.joints} joints are there already"
+    made = f"{'would be made' if dry_run else 'was made'}, " if written.created else ""
+    if dry_run:
+        screen.line(f"{layer}: {made}{there}; {written.added} would be added. Nothing was written.")
+        return
+    screen.line(f"{layer}: {made}{there}; {written.added} added.")
+    screen.line(f"\n{CAUTION}")
+
+
+def print_written(path: Path) -> None:
+    from asbuilt.schema import LAYERS
+
+    screen.line(f"\nWrote {path} ({', '.join(LAYERS)}).")
+
+
+def print_review(written: dict[str, Any]) -> None:
+
+    table = screen.table("page", "route", "joints", "over", "cannot tell", "findings to act on", "to check")
+    for one in written["routes"]:
+        verdicts, severities = one["joints_by_verdict"], one["findings_by_severity"]
+        counts = (one["joints"], verdicts.get("over", 0), verdicts.get("cannot-tell", 0), severities.get("act", 0),
+                  severities.get("check", 0))  # fmt: skip
+        screen.row(table, one["page"], one["route"], *map(str, counts))
+    screen.show(table)
+    screen.line(f"\nWrote {len(written['files'])} files; open {Path(written['written']) / written['index']}")
