@@ -18,7 +18,6 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
-    PositiveFloat,
     PrivateAttr,
     ValidationError,
     field_validator,
@@ -26,7 +25,8 @@ from pydantic import (
 )
 
 from asbuilt.errors import JobFileError
-from asbuilt.units import SmallUnit, Unit
+from asbuilt.units import SmallUnit, Unit, factor
+from asbuilt.vocabulary import joint_type
 
 CLOCK_HOURS = (12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11)
 """Clock positions around a pipe, looking ahead, at which a joint may be read."""
@@ -81,8 +81,17 @@ else:
     TieField = Literal[TIE_FIELDS]
     CheckField = Literal[CHECK_FIELDS]
 Column = str | Annotated[int, Field(ge=1)]
-Sigma = Annotated[float, Field(ge=0)]
+Sigma = Annotated[float, Field(ge=0, le=1e6)]
 """A standard error: one sigma."""
+Length = Annotated[float, Field(gt=0, le=1e6)]
+Positive = Annotated[float, Field(gt=0, le=1e9)]
+Coordinate = Annotated[float, Field(ge=-1e9, le=1e9)]
+Station = str | Coordinate
+LAYING_LENGTHS_M = (0.1, 100.0)
+"""No pipe is laid in lengths beyond these."""
+_KINDS_OF_VALUE = ("str", "float", "int", "constrained-int", "constrained-float")
+RENAMED = {"centerline.grid_factor": "combined_factor"}
+"""Keys that have another name now."""
 
 
 class _Table(BaseModel):
@@ -93,17 +102,17 @@ class Equation(_Table):
     """A station equation: the same point of `route` is `back` from one side and `ahead` from the other."""
 
     route: str | None = None
-    back: str | float
-    ahead: str | float
+    back: Station
+    ahead: Station
 
 
 class Tie(_Table):
     """A tie: a point of `route` whose station and coordinates are both known."""
 
     route: str | None = None
-    station: str | float
-    easting: float
-    northing: float
+    station: Station
+    easting: Coordinate
+    northing: Coordinate
 
 
 class Centerline(_Table):
@@ -113,17 +122,17 @@ class Centerline(_Table):
     layer: str | None = None
     route: str | None = None
     route_name: str | None = None
-    start_station: str | float | dict[str, str | float] | None = None
+    start_station: Station | dict[str, Station] | None = None
     reversed: tuple[str, ...] = ()
     unit: Unit | None = None
     elevation: Literal["top-of-pipe", "pipe-center", "invert", "none"] | None = None
-    wall_thickness: PositiveFloat | dict[str, PositiveFloat] | None = None
-    grid_factor: Annotated[float, Field(gt=0.9, lt=1.1)] = 1.0
+    wall_thickness: Positive | dict[str, Positive] | None = None
+    combined_factor: Annotated[float, Field(gt=0.9, lt=1.1)] = 1.0
     equations: tuple[Equation, ...] = ()
     ties: tuple[Tie, ...] = ()
     ties_path: str | None = None
     ties_columns: dict[TieField, Column] = Field(default_factory=dict)
-    max_closure_ppm: PositiveFloat | None = None
+    max_closure_ppm: Positive | None = None
     columns: dict[ShotField, Column] = Field(default_factory=dict)
     codes: dict[str, str] = Field(default_factory=dict)
     joint_after: Annotated[str, Field(min_length=1)] | None = None
@@ -146,14 +155,14 @@ class Records(_Table):
     station_unit: Unit
     station_format: Literal["hundreds", "thousands", "decimal"] | None = None
     stationing: Literal["horizontal", "slope"] = "horizontal"
-    station_tolerance: Annotated[float, Field(ge=0)] | None = None
+    station_tolerance: Annotated[float, Field(ge=0, le=1e6)] | None = None
     sigma_station: Sigma = 0.0
     use_coordinates: bool = True
     crs: str | None = None
-    position_tolerance: PositiveFloat | None = None
-    laying_length: PositiveFloat
+    position_tolerance: Length | None = None
+    laying_length: Length
     pipe: Literal["ahead", "back"] = "ahead"
-    spacing_tolerance: PositiveFloat | None = None
+    spacing_tolerance: Length | None = None
     size_unit: SmallUnit | None = None
     reading_unit: SmallUnit | None = None
     temperature_unit: Literal["F", "C"] | None = None
@@ -165,6 +174,16 @@ class Records(_Table):
         twice = [path for path in self.path if self.path.count(path) > 1]
         if twice:
             raise ValueError(f"path names {twice[0]} twice; name each file once")
+        return self
+
+    @model_validator(mode="after")
+    def _laying_length_is_a_pipe_s(self) -> Self:
+        least, most = (factor("m", self.station_unit) * one for one in LAYING_LENGTHS_M)
+        if not least <= self.laying_length <= most:
+            raise ValueError(
+                f"laying_length {self.laying_length:g} is no length of pipe ({least:.4g} to {most:.4g} "
+                f"{self.station_unit}); correct it, or station_unit"
+            )
         return self
 
     @property
@@ -197,10 +216,10 @@ class Inspection(_Table):
 
     required: tuple[RecordField, ...] | None = None
     required_for: dict[str, tuple[RecordField, ...]] = Field(default_factory=dict)
-    min_gasket_temperature_f: float = 40.0
-    insertion_band: tuple[float, float] | None = None
-    sigma_reading: PositiveFloat | None = None
-    gauge_spread: PositiveFloat | None = None
+    min_gasket_temperature_f: Annotated[float, Field(ge=-100, le=200)] = 40.0
+    insertion_band: tuple[Coordinate, Coordinate] | None = None
+    sigma_reading: Positive | None = None
+    gauge_spread: Positive | None = None
     laid_from: dt.date | None = None
     laid_to: dt.date | None = None
 
@@ -219,8 +238,6 @@ class Inspection(_Table):
 
     def required_by_family(self) -> dict[str, tuple[str, ...]]:
         """Give the required fields of each joint family; the key "*" stands for all other families."""
-        from asbuilt.inputs.values import joint_type
-
         families: dict[str, tuple[str, ...]] = dict(_FAMILIES_REQUIRED)
         if self.required is not None:
             families = {FALLBACK_REQUIRED: self.required}
@@ -232,8 +249,8 @@ class Restraint(_Table):
 
     path: str | None = None
     route: str | None = None
-    start: str | float | None = Field(default=None, alias="from")
-    end: str | float | None = Field(default=None, alias="to")
+    start: Station | None = Field(default=None, alias="from")
+    end: Station | None = Field(default=None, alias="to")
     why: str | None = None
 
     @model_validator(mode="after")
@@ -252,14 +269,14 @@ class PressureTest(_Table):
     """`[[pressure_tests]]`: a length under test, and the make-up water measured."""
 
     route: str | None = None
-    start: str | float = Field(alias="from")
-    end: str | float = Field(alias="to")
-    pressure_psi: PositiveFloat | None = None
-    pressure_kpa: PositiveFloat | None = None
-    pressure_bar: PositiveFloat | None = None
-    duration_h: PositiveFloat
-    makeup_gal: Annotated[float, Field(ge=0)] | None = None
-    makeup_l: Annotated[float, Field(ge=0)] | None = None
+    start: Station = Field(alias="from")
+    end: Station = Field(alias="to")
+    pressure_psi: Positive | None = None
+    pressure_kpa: Positive | None = None
+    pressure_bar: Positive | None = None
+    duration_h: Positive
+    makeup_gal: Annotated[float, Field(ge=0, le=1e9)] | None = None
+    makeup_l: Annotated[float, Field(ge=0, le=1e9)] | None = None
     tested_on: dt.date | None = None
 
     @model_validator(mode="after")
@@ -454,9 +471,15 @@ def _explain(error: ValidationError, source: str) -> str:
 
 
 def _problem(problem: dict[str, Any]) -> str:
-    place = [str(part) for part in problem["loc"] if part not in ("str", "float", "int", "constrained-int")]
+    place = [
+        str(part)
+        for part in problem["loc"]
+        if part not in ("str", "float", "int", "constrained-int", "constrained-float")
+    ]
     key = re.sub(r"\.(\d+)", lambda found: f" (no. {int(found[1]) + 1})", ".".join(place)) or "(whole file)"
     kind = problem["type"]
+    if key in RENAMED:
+        return f"{key}: this key is now called {RENAMED[key]}; rename it, its value stays as it is"
     if kind == "extra_forbidden":
         return f"{key}: unknown key{_nearest(place)}"
     if kind == "missing":

@@ -10,7 +10,7 @@ import json
 import platform
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from importlib import metadata
 from pathlib import Path
@@ -26,6 +26,7 @@ from asbuilt.errors import JobFileError, OutputError
 from asbuilt.inputs import allowables
 from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.log import Log, read_log, station_form
+from asbuilt.inputs.ties import read_ties
 from asbuilt.job import RECORD_FIELDS, Job, load_job
 from asbuilt.judging import accuracy, deflection, findings, fittings, pressure, readings, restraint, survey
 from asbuilt.judging.deflection import Segments, Turns
@@ -33,9 +34,11 @@ from asbuilt.judging.findings import Judged
 from asbuilt.layers import geopackage
 from asbuilt.line import projection, stationing, ties
 from asbuilt.line.routes import Located, Routes, drawn, points
-from asbuilt.placing import placement
-from asbuilt.placing.placement import Joints, Placed
-from asbuilt.survey import elevations
+from asbuilt.line.stationed import StationedLine, stationed_line
+from asbuilt.placing import elevations
+from asbuilt.placing.joints import Joints
+from asbuilt.placing.place import Placed, place_records, sigma_horizontal
+from asbuilt.placing.places import offset_points
 from asbuilt.version import __version__
 
 if TYPE_CHECKING:
@@ -56,7 +59,7 @@ class Placement:
     """
 
     job: Job
-    routes: Routes
+    line: StationedLine
     log: Log
     placed: Placed
     judged: Judged
@@ -69,6 +72,11 @@ class Placement:
     """Accuracy of the survey by its check shots, where the job has any."""
     inputs: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
+
+    @property
+    def routes(self) -> Routes:
+        """The surveyed routes."""
+        return self.line.routes
 
     @cached_property
     def joints(self) -> gpd.GeoDataFrame:
@@ -207,8 +215,8 @@ class Placement:
             "segments": self._segments_table,
             "findings": self._findings_table,
             "centerline": self._centerline_table,
-            "restraint": lambda: restraint.restraint_table(self.job, self.routes, self.judged.restraint),
-            "pressure_tests": lambda: pressure.pressure_table(self.job, self.routes, self.judged.tests),
+            "restraint": lambda: restraint.restraint_table(self.line, self.judged.restraint),
+            "pressure_tests": lambda: pressure.pressure_table(self.job, self.line, self.judged.tests),
             "inspections": self._inspections_table,
             "set_aside": self._set_aside_table,
         }
@@ -267,7 +275,7 @@ class Placement:
         easting, northing = self._map_points
         longitude, latitude = self.to_degrees.apply(joints.easting, joints.northing)
         counted = np.bincount(self.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
-        sigma = placement.sigma_horizontal(self.job, self.routes, joints)
+        sigma = sigma_horizontal(self.job, self.line, joints)
         along = self.job.records.sigma_station * judged.scale
         accuracy_horizontal, accuracy_vertical, accuracy_source = accuracy.joint_accuracy(
             self.checked, self.routes, joints, sigma, along
@@ -365,8 +373,8 @@ class Placement:
         return pa.table(
             {
                 "route": self._route_names,
-                "start_station": stationing.format_stations(placement.start_stations(self.job, routes), form),
-                "equations": placement.equation_texts(self.job, routes, form),
+                "start_station": stationing.format_stations(self.line.start, form),
+                "equations": self.line.equation_texts(form),
                 "length": _floats(routes.length),
                 "vertices": pa.array(np.diff(routes.first), pa.int64()),
                 "geom": geopackage.paths_wkb(easting, northing, line.elevation, distance, first),
@@ -492,18 +500,19 @@ def place(
     routes = read_centerline(job, centerline)
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
-    routes = placement.tie(job, routes, ties.read_ties(job, routes.names))
-    checked = accuracy.check_survey(job, routes)
+    line = stationed_line(job, routes, read_ties(job, routes.names))
+    checked = accuracy.check_survey(job, line.routes)
     limits = allowables.read_allowables(job)
     steps()
     log = read_log(job, records)
     steps()
-    placed = placement.place_records(job, routes, log)
-    routes, joints, height_notes = elevations.to_pipe_center(job, routes, log, placed.joints)
+    placed = place_records(job, line, log)
+    routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, placed.joints)
+    line = replace(line, routes=routes)
     placed = placed._replace(joints=joints, notes=(*placed.notes, *height_notes))
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
-    turned, judged = _judge(job, routes, log, placed, limits, today or dt.date.today())
+    turned, judged = _judge(job, line, log, placed, limits, today or dt.date.today())
     steps()
     read_notes = (*routes.notes, *log.notes, *_survey_notes(routes, joints), *_area_notes(routes, joints, to_degrees))
     reading_notes = readings.reading_notes(job, log, judged.readings)
@@ -511,7 +520,7 @@ def place(
     inspection = findings.inspection_state(judged)
     return Placement(
         job=job,
-        routes=routes,
+        line=line,
         log=log,
         placed=placed,
         judged=judged,
@@ -547,9 +556,9 @@ def check_output(path: Path, inputs: list[Path], job: Job, *, key: str = "output
 
 
 def _judge(
-    job: Job, routes: Routes, log: Log, placed: Placed, limits: allowables.Allowables, today: dt.date
+    job: Job, line: StationedLine, log: Log, placed: Placed, limits: allowables.Allowables, today: dt.date
 ) -> tuple[Turns, Judged]:
-    joints, scale = placed.joints, placement.station_scale(job, routes)
+    joints, routes, scale = placed.joints, line.routes, line.scale
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     missing = findings.missing_joints(job, log, joints, straights, scale)
     turned, bends, seen = _survey_says(job, routes, log, joints, straights, missing, scale)
@@ -586,8 +595,8 @@ def _judge(
         family=family,
         today=today,
         readings=measured,
-        restraint=restraint.find_restraint(job, routes, log, joints),
-        tests=pressure.judge_tests(job, routes, log, joints),
+        restraint=restraint.find_restraint(job, line, log, joints),
+        tests=pressure.judge_tests(job, line, log, joints),
     )
 
 
@@ -662,7 +671,7 @@ def _survey_says(
 
 def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:
     line = points(routes, joints.route, located)
-    easting, northing = placement.offset_points(line, log.number("offset")[joints.position] * scale)
+    easting, northing = offset_points(line, log.number("offset")[joints.position] * scale)
     places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, line.elevation))
     return deflection.segments(joints.next_on_route, *(np.where(joints.own_shot, own, on) for own, on in places))
 

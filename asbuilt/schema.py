@@ -85,7 +85,7 @@ DOMAINS: dict[str, dict[str, str]] = {
         "station-missing": "No station is given",
         "station-off-route": "The station lies beyond an end of the route",
         "station-in-gap": "The station falls in the gap of a station equation, where no station exists",
-        "station-ambiguous": "The station stands more than once on the route, and nothing tells which is meant",
+        "station-ambiguous": "The station occurs more than once on the route, and nothing tells which is meant",
         "route-unknown": "The route is not in the centerline, or none is given",
         "row-unreadable": "The row does not fit the columns of its file",
     },
@@ -111,7 +111,9 @@ _JOINT_UID = ColumnInfo(
     "Joint ID", "Lasting identifier of the joint, the same in every run: a UUID made from route and joint number."
 )
 _STATION = ColumnInfo(
-    "Station", "Station along the route, in {station_unit}; R and a region number where it stands more than once."
+    "Station",
+    "Station along the route, in {station_unit}; with BK or AH, and the equation's number, where it occurs more than "
+    "once.",
 )
 _RECORD = ColumnInfo("Record", "Number of the record, counted from 1 through all files of the log.")
 _FILE = ColumnInfo("File", "Log file that holds the record.")
@@ -354,7 +356,7 @@ _INSPECTIONS = {
     "photo": ColumnInfo("Photo", "Photo numbers or files, as logged."),
     "station_settled_by": ColumnInfo(
         "Station settled by",
-        "What told which place is meant where a station stands more than once: back/ahead, region, joint sequence or "
+        "What told which place is meant where a station occurs more than once: back/ahead, equation, joint sequence or "
         "survey.",
     ),
     "original": _ORIGINAL,

@@ -27,7 +27,7 @@ import pyarrow as pa
 
 from asbuilt.layers import geopackage
 from asbuilt.line.stationing import format_stations
-from asbuilt.placing.placement import joint_uids
+from asbuilt.placing.naming import joint_uids
 from asbuilt.register.layout import JOB_LAYERS
 from asbuilt.register.loading import load
 from asbuilt.register.opening import on_server, open_existing

@@ -297,7 +297,7 @@ REMARKS = {
 }
 """What the crew wrote beside joints (some over two lines, some in letters that test an encoding)."""
 
-SAID_PLACE = {("B", 115): "{} BACK", ("B", 121): "{} BK", ("B", 122): "{} AH", ("B", 126): "R2 {}"}
+SAID_PLACE = {("B", 115): "{} BACK", ("B", 121): "{} BK", ("B", 122): "{} AH", ("B", 126): "{} AH EQ 1"}
 """Records in the repeat of route B that say which of the two places they mean; the others do not."""
 
 

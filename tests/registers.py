@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
-from asbuilt.placing.placement import joint_uids
+from asbuilt.placing.naming import joint_uids
 from asbuilt.register import layout
 from asbuilt.register.opening import open_existing
 

@@ -62,7 +62,7 @@ def test_counts_prove_that_nothing_was_lost(feet, metric):
 def test_the_sequence_of_joints_settles_the_repeated_stations_of_quarry_lane(feet):
     settled = feet.inspections.dropna(subset="station_settled_by")
     by_what = settled["station_settled_by"].value_counts().to_dict()
-    assert by_what == {"joint sequence": 11, "back/ahead": 3, "region": 1}
+    assert by_what == {"joint sequence": 11, "back/ahead": 3, "equation": 1}
     distance = feet.joints.query("route == 'B'").set_index("joint")["distance"]
     # True distances from the start of the line, ft, as laid.
     assert [distance[name] for name in ("114", "120", "123", "128")] == pytest.approx(

@@ -18,8 +18,8 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, Ints, as_ints
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs.values import joint_type
 from asbuilt.inputs.vectors import file_digest
+from asbuilt.vocabulary import joint_type
 
 if TYPE_CHECKING:
     from asbuilt.job import Job

@@ -24,6 +24,7 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
 from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
+from asbuilt.vocabulary import joint_type
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -365,7 +366,7 @@ def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -
         "bend_angle": partial(values.bend_angle, decimal_comma=comma),
     }
     words: dict[str, Callable[[str], str | None]] = {
-        "joint_type": values.joint_type,
+        "joint_type": joint_type,
         "kind": values.kind,
         "cut": _cut,
         "bend_plane": values.bend_plane,

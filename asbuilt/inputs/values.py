@@ -42,12 +42,6 @@ _NAMED_MONTH_FIRST = re.compile(r"^([A-Za-z]{3,9})\.? (\d{1,2}),? (\d{4})$")
 _DATE = re.compile(r"^(\d{1,4})[./\- ](\d{1,2}|[A-Za-z]{3,9})[./\- ](\d{1,4})(?:[T ]+[\d:.]+(?: ?[AP]M)?)?$")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
-JOINT_TYPES = {
-    "push-on": ("pushon", "po", "push", "slip", "slipon", "pushonjoint"),
-    "restrained-push-on": ("restrainedpushon", "rpo", "restrained", "rj", "restrainedjoint", "pushonrestrained"),
-    "mechanical": ("mechanical", "mj", "mech", "mechanicaljoint"),
-    "flanged": ("flanged", "flange", "flg", "fl", "flangedjoint"),
-}
 KINDS = {
     "pipe": ("pipe", "p", "length", "joint", "straight", "fulllength", "pipelength", "cutpipe"),
     "bend": ("bend", "elbow", "ell", "el"),
@@ -207,21 +201,6 @@ def nominal_size(text: str, *, unit: str, decimal_comma: bool = False) -> float 
     suffix = (found[3] or "").lower()
     stated = "mm" if found[1] or suffix == "mm" else ("in" if suffix else unit)
     return float(found[2]) if stated == unit else None
-
-
-def joint_type(text: str) -> str | None:
-    """Name a joint family in this program's words; the job's own names pass in lower case.
-
-    Examples
-    --------
-    >>> joint_type("MJ"), joint_type("Push On"), joint_type("Ball")
-    ('mechanical', 'push-on', 'ball')
-    """
-    plain = re.sub(r"[^a-z0-9]", "", text.lower())
-    for name, others in JOINT_TYPES.items():
-        if plain in others:
-            return name
-    return "-".join(text.lower().split()) or None
 
 
 def kind(text: str) -> str | None:

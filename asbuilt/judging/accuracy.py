@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
-    from asbuilt.placing.placement import Joints
+    from asbuilt.placing.joints import Joints
 
 HORIZONTAL, VERTICAL, CIRCULAR = 1.7308, 1.9600, 2.4477
 """Factors to 95 percent: of the radial error, of the vertical one, and of that in one coordinate. FGDC-STD-007.3."""

@@ -23,7 +23,8 @@ from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.judging import deflection
 from asbuilt.judging.pressure import makeup_gal
 from asbuilt.judging.readings import agreeing, components, mean_known, residual_limit, sigma_reading
-from asbuilt.placing.placement import position_tolerance, route_and_name
+from asbuilt.placing.naming import route_and_name
+from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers, out_of_order
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ if TYPE_CHECKING:
     from asbuilt.judging.restraint import Restraint
     from asbuilt.judging.stretches import Stretches
     from asbuilt.judging.survey import Seen
-    from asbuilt.placing.placement import Joints, Records
+    from asbuilt.placing.joints import Joints
+    from asbuilt.placing.records import Records
 
 
 SPACING_TOLERANCE_M = 0.15

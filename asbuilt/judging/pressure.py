@@ -17,12 +17,11 @@ from asbuilt import units
 from asbuilt.arrays import Floats, empty_ints
 from asbuilt.inputs.log import Log, station_form
 from asbuilt.judging import stretches
-from asbuilt.placing.placement import station_scale
 
 if TYPE_CHECKING:
     from asbuilt.job import Job, PressureTest
-    from asbuilt.line.routes import Routes
-    from asbuilt.placing.placement import Joints
+    from asbuilt.line.stationed import StationedLine
+    from asbuilt.placing.joints import Joints
 
 
 DIVISOR_US = 148_000.0
@@ -112,13 +111,13 @@ class PressureTests:
     untested: stretches.Stretches
 
 
-def judge_tests(job: Job, routes: Routes, log: Log, joints: Joints) -> PressureTests:
+def judge_tests(job: Job, line: StationedLine, log: Log, joints: Joints) -> PressureTests:
     """Hold the make-up water of each of the job's tests against its allowance.
 
     Parameters
     ----------
     job : Job
-    routes : Routes
+    line : StationedLine
     log : Log
     joints : Joints
 
@@ -139,14 +138,14 @@ def judge_tests(job: Job, routes: Routes, log: Log, joints: Joints) -> PressureT
         stretches.Named(test.route, test.start, test.end, f"pressure_tests (no. {number})")
         for number, test in enumerate(job.pressure_tests, start=1)
     ]
-    lengths = stretches.resolve(job, routes, named, form)
+    lengths = stretches.resolve(line, named, form)
     size = log.number("size")[joints.record]
     judged = [
-        _judge(job, test, *_lengths_by_size(job, lengths, at, joints, size), station_scale(job, routes))
+        _judge(job, test, *_lengths_by_size(job, lengths, at, joints, size), line.scale)
         for at, test in enumerate(job.pressure_tests)
     ]
     asked = np.unique(np.concatenate([joints.route, lengths.route])) if named else empty_ints()
-    untested = stretches.remaining(job, routes, lengths, asked, form)
+    untested = stretches.remaining(line, lengths, asked, form)
     return PressureTests(lengths, _with_retests(lengths, judged), untested)
 
 
@@ -233,13 +232,13 @@ def _with_retests(lengths: stretches.Stretches, judged: Sequence[Judgement]) -> 
     return tuple(after)
 
 
-def pressure_table(job: Job, routes: Routes, tests: PressureTests) -> pa.Table:
+def pressure_table(job: Job, line: StationedLine, tests: PressureTests) -> pa.Table:
     """List the tests in their order, and then the lengths under no test.
 
     Parameters
     ----------
     job : Job
-    routes : Routes
+    line : StationedLine
     tests : PressureTests
 
     Returns
@@ -247,7 +246,7 @@ def pressure_table(job: Job, routes: Routes, tests: PressureTests) -> pa.Table:
     pyarrow table
         Columns as described in `asbuilt.schema`, layer pressure_tests.
     """
-    scale = station_scale(job, routes)
+    scale = line.scale
     metric = job.records.station_unit == "m"
     water = LITRES_IN_GALLON if metric else 1.0
     given, judged, none = job.pressure_tests, tests.judged, [None] * len(tests.untested)
@@ -257,7 +256,7 @@ def pressure_table(job: Job, routes: Routes, tests: PressureTests) -> pa.Table:
     numbers = pa.float64()
     return pa.table(
         {
-            "route": pa.array([routes.names[at] for one in both for at in one.route], pa.string()),
+            "route": pa.array([line.names.names[at] for one in both for at in one.route], pa.string()),
             "from_station": pa.concat_arrays([one.from_station for one in both]),
             "to_station": pa.concat_arrays([one.to_station for one in both]),
             "from_distance": np.concatenate([one.start for one in both]),

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
-    from asbuilt.placing.placement import Joints
+    from asbuilt.placing.joints import Joints
 
 
 UNKNOWNS = 3

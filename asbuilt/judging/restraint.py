@@ -5,8 +5,6 @@ Which lengths these are is said by the job, from the design; nothing here comput
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,20 +13,22 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Ints, as_mask, empty_ints
-from asbuilt.errors import InputFileError
 from asbuilt.inputs.log import Log, station_form
-from asbuilt.inputs.vectors import file_digest
+from asbuilt.inputs.side_tables import SideTable, read_side_table
 from asbuilt.judging import stretches
-from asbuilt.placing.placement import route_regions, station_scale
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from asbuilt.job import Job
-    from asbuilt.line.routes import Routes
-    from asbuilt.placing.placement import Joints
+    from asbuilt.line.stationed import StationedLine
+    from asbuilt.placing.joints import Joints
 
 COLUMNS = ("route", "from", "to", "why")
+NAMES = {
+    "route": frozenset({"line", "main", "run"}),
+    "from": frozenset({"fromstation", "begin", "start"}),
+    "to": frozenset({"tostation", "end"}),
+    "why": frozenset({"reason", "remarks"}),
+}
 
 
 @dataclass(frozen=True)
@@ -55,13 +55,13 @@ class Restraint:
         return np.concatenate(loose), np.repeat(np.arange(len(loose)), [len(rows) for rows in loose])
 
 
-def find_restraint(job: Job, routes: Routes, log: Log, joints: Joints) -> Restraint:
+def find_restraint(job: Job, line: StationedLine, log: Log, joints: Joints) -> Restraint:
     """Find the lengths that the job's design wants restrained, and whether their joints are.
 
     Parameters
     ----------
     job : Job
-    routes : Routes
+    line : StationedLine
     log : Log
     joints : Joints
 
@@ -77,32 +77,29 @@ def find_restraint(job: Job, routes: Routes, log: Log, joints: Joints) -> Restra
     """
     named: list[stretches.Named] = []
     why: list[str] = []
-    inputs = []
+    inputs: list[tuple[str, str]] = []
     for number, one in enumerate(job.restraint, start=1):
         key = f"restraint (no. {number})"
         if one.path is not None:
-            path = job.file(one.path)
-            rows = _read_lengths(path, f"{key}.path")
-            inputs.append((str(path), file_digest(path)))
-            named += [length for length, _ in rows]
-            why += [reason for _, reason in rows]
+            table = read_side_table(job.file(one.path), NAMES, required=COLUMNS[1:], key=f"{key}.path")
+            inputs += table.inputs
+            named += _lengths(table)
+            why += table.required_texts("why")
         elif one.start is not None and one.end is not None:
             named.append(stretches.Named(one.route, one.start, one.end, key))
             why.append(one.why or "")
-    lengths = stretches.resolve(job, routes, named, station_form(job, log))
-    _, tolerance = route_regions(job, routes)
-    first, last = stretches.joints_within(lengths, joints, tolerance * station_scale(job, routes))
+    lengths = stretches.resolve(line, named, station_form(job, log))
+    first, last = stretches.joints_within(lengths, joints, line.tolerance * line.scale)
     by = tuple(one.key for one in named)
     return Restraint(lengths, tuple(why), by, first, last, _restrained(log, joints), tuple(inputs))
 
 
-def restraint_table(job: Job, routes: Routes, found: Restraint) -> pa.Table:
+def restraint_table(line: StationedLine, found: Restraint) -> pa.Table:
     """List the lengths that must be restrained, with the counts of their joints.
 
     Parameters
     ----------
-    job : Job
-    routes : Routes
+    line : StationedLine
     found : Restraint
 
     Returns
@@ -114,12 +111,12 @@ def restraint_table(job: Job, routes: Routes, found: Restraint) -> pa.Table:
     _, length = found.missing
     return pa.table(
         {
-            "route": pa.array([routes.names[at] for at in lengths.route], pa.string()),
+            "route": pa.array([line.names.names[at] for at in lengths.route], pa.string()),
             "from_station": lengths.from_station,
             "to_station": lengths.to_station,
             "from_distance": lengths.start,
             "to_distance": lengths.end,
-            "length": (lengths.end - lengths.start) / station_scale(job, routes),
+            "length": (lengths.end - lengths.start) / line.scale,
             "why": pa.array(found.why, pa.string()),
             "named_by": pa.array(found.named_by, pa.string()),
             "joints": found.last - found.first,
@@ -134,25 +131,13 @@ def _restrained(log: Log, joints: Joints) -> Bools:
     return by_type | as_mask(pc.equal(log.text("restrained").take(taken), "yes"))
 
 
-def _read_lengths(path: Path, key: str) -> list[tuple[stretches.Named, str]]:
-    if not path.is_file():
-        raise InputFileError(f"{key}: there is no file {path}; correct it")
-    try:
-        reader = csv.DictReader(io.StringIO(path.read_bytes().decode("utf-8-sig"), newline=""))
-        names = [name.strip() for name in reader.fieldnames or ()]
-        reader.fieldnames = names
-        missing = [name for name in COLUMNS[1:] if name not in names]
-        if missing:
-            raise InputFileError(f"{path}: the column {missing[0]!r} is missing; the columns are {','.join(COLUMNS)}")
-        rows = [(number, row) for number, row in enumerate(reader, start=2) if any(row.values())]
-    except (UnicodeDecodeError, csv.Error):
-        raise InputFileError(f"{path}: is not a CSV file in UTF-8; give {','.join(COLUMNS)}") from None
-    return [_read_length(row, f"{path}: row {number}") for number, row in rows]
+def _lengths(table: SideTable) -> list[stretches.Named]:
+    ends = zip(table.texts("route"), _stations(table, "from"), _stations(table, "to"), strict=True)
+    return [stretches.Named(*one, table.where(at)) for at, one in enumerate(ends)]
 
 
-def _read_length(row: dict[str, str | None], where: str) -> tuple[stretches.Named, str]:
-    cells = {name: (row.get(name) or "").strip() for name in COLUMNS}
-    blank = [name for name in COLUMNS[1:] if not cells[name]]
-    if blank:
-        raise InputFileError(f"{where}: {blank[0]} must be filled in")
-    return stretches.Named(cells["route"] or None, cells["from"], cells["to"], where), cells["why"]
+def _stations(table: SideTable, field: str) -> list[str]:
+    """Give stations as they are written; one that cannot be read is refused with its row."""
+    table.required_texts(field)
+    table.stations(field)
+    return table.pointed_texts(field)

@@ -6,6 +6,7 @@ US customary stations count full stations of 100 (`12+34.56` is 1,234.56 ft), me
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
@@ -24,10 +25,11 @@ EXAMPLES = {"hundreds": "12+34.56", "thousands": "1+234.567", "decimal": "1234.5
 
 _PATTERN = (
     r"^(?:STA(?:TION)?\.?:?\s*)?"
-    r"(?:R(?P<region_before>\d{1,3})[\s:]+)?"
-    r"(?P<sign>-?)(?P<head>\d+)(?:\s*\+\s*(?P<tail>\d+))?(?P<fraction>\.\d*)?"
-    r"\s*(?P<side>BK|BACK|AH|AHEAD)?\.?"
-    r"(?:\s+R(?P<region_after>\d{1,3}))?$"
+    r"(?P<sign>-?)(?P<head>\d{1,9})(?:\s*\+\s*(?P<tail>\d+))?(?P<fraction>\.\d*)?"
+    r"(?:\s*(?P<side>BK|BACK|AH|AHEAD)\.?(?:\s*EQ(?:N|UATION)?\.?\s*(?P<equation>\d{1,3}))?|\.)?$"
+)
+_NUMBERED_STRETCH = re.compile(
+    r"^(?:R(?P<before>\d{1,3})[\s:]+)?(?P<station>.*?\d.*?)(?:\s+R(?P<after>\d{1,3}))?$", re.I
 )
 
 
@@ -37,9 +39,9 @@ class Stations(NamedTuple):
     value: Floats
     """Station as a number in station units; NaN where the text is blank or cannot be read."""
     side: Ints
-    """-1 where the text says back, +1 where it says ahead, else 0."""
+    """-1 where the text says back, +1 where it says ahead, else 0; also 0 where it names the equation."""
     region: Ints
-    """Region number given with the station (the first region of a route is 1), else 0."""
+    """Number of the stretch that the text names by an equation (the one before equation 1 is 1), else 0."""
     form: Form
     """How the column writes its stations."""
 
@@ -50,7 +52,7 @@ def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "st
     Parameters
     ----------
     text : pyarrow string array, shape (n,)
-        Stations such as `12+34.56`, `STA 1+234.567`, `24+50 BK`, `R2 24+60.00`, `1234.56`.
+        Stations such as `12+34.56`, `STA 1+234.567`, `24+50 BK`, `24+60.00 AH EQ 2`, `1234.56`.
     form : {"hundreds", "thousands", "decimal"}, optional
         How they are written; left out, it is inferred from the whole column.
     where : str
@@ -85,12 +87,11 @@ def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "st
     value = _joined_number(whole, fraction, readable)
     negative = as_mask(pc.equal(pc.struct_field(parts, "sign"), "-"))
     side_text = pc.struct_field(parts, "side")
-    side = as_mask(pc.starts_with(side_text, "A")).astype(np.int64) - as_mask(pc.starts_with(side_text, "B"))
-    region = np.maximum(
-        _number(pc.struct_field(parts, "region_before"), readable),
-        _number(pc.struct_field(parts, "region_after"), readable),
-    )
-    return Stations(np.where(negative, -value, value), side, region.astype(np.int64), form)
+    ahead = as_mask(pc.starts_with(side_text, "A"))
+    side = ahead.astype(np.int64) - as_mask(pc.starts_with(side_text, "B"))
+    equation = _number(pc.struct_field(parts, "equation"), readable).astype(np.int64)
+    region = np.where(equation > 0, equation + ahead, 0)
+    return Stations(np.where(negative, -value, value), np.where(equation > 0, 0, side), region, form)
 
 
 def parse_station(station: str | float, *, key: str) -> float:
@@ -132,7 +133,40 @@ def one_station(station: str | float, *, key: str) -> Stations:
         found = parse_stations(pa.array([station]), form)  # type: ignore[arg-type]
         if not np.isnan(found.value[0]):
             return found
-    raise JobFileError(f"{key}: {station!r} is not a station; write it like 12+34.56, 1+234.567 or 1234.56")
+    how = how_to_write(station, "hundreds")
+    if "EQ" not in how:
+        how = f"write it like {EXAMPLES['hundreds']}, {EXAMPLES['thousands']} or {EXAMPLES['decimal']}"
+    raise JobFileError(f"{key}: {station!r} is not a station; {how}")
+
+
+def how_to_write(text: str, form: Form) -> str:
+    """Say how a station that cannot be read is to be written.
+
+    Examples
+    --------
+    >>> how_to_write("12-34", "hundreds")
+    'write it like 12+34.56'
+    >>> how_to_write("R3 28+44.31", "hundreds")
+    'write it like 28+44.31 AH EQ 2: AH or BK, and the number of the equation along the route'
+    """
+    found = _NUMBERED_STRETCH.match(text.strip())
+    number = int(found["before"] or found["after"] or 0) if found else 0
+    if found is None or not number:
+        return f"write it like {EXAMPLES[form]}"
+    stretch = stretch_words(number, several=True)
+    return f"write it like {found['station']} {stretch}: AH or BK, and the number of the equation along the route"
+
+
+def stretch_words(number: int, *, several: bool) -> str:
+    """Name a stretch between equations, counted from 1 at the route's start, as the trade does.
+
+    Examples
+    --------
+    >>> stretch_words(1, several=False), stretch_words(2, several=False), stretch_words(3, several=True)
+    ('BK', 'AH', 'AH EQ 2')
+    """
+    side = "BK" if number == 1 else "AH"
+    return f"{side} EQ {max(number - 1, 1)}" if several else side
 
 
 def format_stations(value: Floats, form: Form, decimals: int | None = None) -> pa.Array:
@@ -227,11 +261,12 @@ def regions(
     station_from: list[float] = []
     station_to: list[float] = []
     distance_from: list[float] = []
+    of_route: dict[int, list[tuple[float, float]]] = {}
+    for route, back, ahead in equations:
+        of_route.setdefault(route, []).append((back, ahead))
     for route, name in enumerate(names):
         station, distance = float(start_station[route]), 0.0
-        for at_route, back, ahead in equations:
-            if at_route != route:
-                continue
+        for back, ahead in of_route.get(route, ()):
             if back < station:
                 raise JobFileError(
                     f"centerline.equations: on route {name!r} the back station {back:.2f} lies before "
@@ -251,6 +286,42 @@ def regions(
         distance_from.append(distance)
         first.append(len(station_from))
     return Regions(np.array(first), np.array(station_from), np.array(station_to), np.array(distance_from))
+
+
+def write_stations(found: Regions, route: Ints, value: Floats, region: Ints, form: Form) -> pa.Array:
+    """Write stations as the trade does, and name the stretch of one that occurs more than once on its route.
+
+    Parameters
+    ----------
+    found : Regions
+    route : array of int, shape (n,)
+    value : array, shape (n,)
+        Station units.
+    region : array of int, shape (n,)
+        Number of the stretch within the route, from 1.
+    form : how they are written
+
+    Returns
+    -------
+    pyarrow string array, shape (n,)
+        `1+00.00 BK` and `1+00.00 AH` where the route has one equation, `1+00.00 AH EQ 2` where it has several.
+
+    Examples
+    --------
+    >>> found = regions(np.array([0.0]), np.array([200.0]), [(0, 100.0, 40.0)], names=["A"])
+    >>> write_stations(found, np.zeros(2, int), np.array([60.0, 20.0]), np.array([2, 1]), "hundreds").to_pylist()
+    ['0+60.00 AH', '0+20.00']
+    """
+    text = format_stations(value, form)
+    none = np.zeros(len(value), dtype=np.int64)
+    repeated = resolve(found, route, Stations(value, none, none, form), 0.0).candidates > 1
+    if not repeated.any():
+        return text
+    several = found.count(route) > 2
+    most = int(region.max(initial=1))
+    words = [stretch_words(max(number, 1), several=many) for many in (False, True) for number in range(most + 1)]
+    stretch = pa.array(words).take(pa.array(region + several * (most + 1)))
+    return pc.if_else(pa.array(repeated), pc.binary_join_element_wise(text, stretch, " "), text)
 
 
 class Resolved(NamedTuple):

@@ -13,21 +13,12 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs import tables, values
+from asbuilt.errors import JobFileError
 from asbuilt.line import stationing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from asbuilt.job import Job
-
-TIE_NAMES = {
-    "route": frozenset({"route", "routeid", "line", "main", "run"}),
-    "station": frozenset({"station", "sta", "chainage"}),
-    "easting": frozenset({"easting", "east", "e", "eastings"}),
-    "northing": frozenset({"northing", "north", "n", "northings"}),
-}
 DEFAULT_MAX_PPM = 10_000.0
 """Closure over which a tie is refused where the job says nothing: one part in a hundred is a mistake, not a tape."""
 
@@ -42,17 +33,6 @@ class Ties(NamedTuple):
     keys: tuple[str, ...]
     """The job's key, or the file and row, that names each tie."""
     inputs: tuple[tuple[str, str], ...] = ()
-
-
-class _Rows(NamedTuple):
-    """Ties as the job or a file lists them."""
-
-    routes: list[str | None]
-    stations: list[tuple[Floats, Ints, Ints]]
-    """Value, side and region of the stations, in one or more parts."""
-    easting: Floats
-    northing: Floats
-    keys: list[str]
 
 
 @dataclass(frozen=True)
@@ -81,51 +61,6 @@ class Closures(NamedTuple):
     closure: Floats
     """Length of the line less that counted by the stations."""
     ppm: Floats
-
-
-def read_ties(job: Job, names: Sequence[str]) -> Ties | None:
-    """Read the job's ties; None where it has none.
-
-    Parameters
-    ----------
-    job : Job
-    names : sequence of str
-        The routes.
-
-    Raises
-    ------
-    JobFileError, InputFileError
-        When a tie names no route, or its station or coordinates cannot be read.
-    """
-    wanted = job.centerline
-    keys = [f"centerline.ties (no. {number})" for number in range(1, len(wanted.ties) + 1)]
-    read = [
-        stationing.one_station(one.station, key=f"{key}.station") for key, one in zip(keys, wanted.ties, strict=True)
-    ]
-    given = [
-        _Rows(
-            [one.route for one in wanted.ties], [one[:3] for one in read],
-            np.array([one.easting for one in wanted.ties]), np.array([one.northing for one in wanted.ties]), keys,
-        )
-    ]  # fmt: skip
-    inputs: tuple[tuple[str, str], ...] = ()
-    if wanted.ties_path is not None:
-        more, inputs = _read_file(job, wanted.ties_path)
-        given.append(more)
-    keys = [key for rows in given for key in rows.keys]
-    if not keys:
-        return None
-    names_given = [name for rows in given for name in rows.routes]
-    number = {one: _route_of(one, names, keys[names_given.index(one)]) for one in dict.fromkeys(names_given)}
-    parts = [np.concatenate(part) for part in zip(*(part for rows in given for part in rows.stations), strict=True)]
-    return Ties(
-        np.array([number[one] for one in names_given], dtype=np.int64),
-        stationing.Stations(parts[0], parts[1], parts[2], "decimal"),
-        np.concatenate([rows.easting for rows in given]),
-        np.concatenate([rows.northing for rows in given]),
-        tuple(keys),
-        inputs,
-    )
 
 
 def calibrate(ties: Ties, counted: Floats, actual: Floats, offset: Floats, names: Sequence[str]) -> Calibration:
@@ -250,7 +185,7 @@ def refuse_closures(found: Calibration, max_ppm: float | None, slack: float, sca
         f"{found.keys[intervals.back[at]]} to {found.keys[intervals.back[at] + 1]}: the line is "
         f"{intervals.closure[at] / scale:+.2f} {symbol} off the {intervals.counted[at] / scale:.2f} {symbol} of the "
         f"stations, {intervals.ppm[at]:+.0f} parts per million; at most {limit:.0f} are allowed "
-        f"(centerline.max_closure_ppm): correct a tie, or centerline.grid_factor{hint[at]}"
+        f"(centerline.max_closure_ppm): correct a tie or centerline.combined_factor{hint[at]}"
         for at in np.flatnonzero(over).tolist()
     ]
     if told:
@@ -277,51 +212,3 @@ def _stretched(found: Calibration, route: Ints, distance: Floats, source: Floats
     beyond = np.minimum(given - source[first], 0.0) + np.maximum(given - source[last], 0.0)
     result[rows] = stretched + beyond
     return result
-
-
-def _route_of(name: str | None, names: Sequence[str], key: str) -> int:
-    folded = [one.casefold() for one in names]
-    if name is None and len(folded) == 1:
-        return 0
-    if name is None:
-        raise JobFileError(f"{key}: the centerline has several routes; say which one: {', '.join(names[:8])}")
-    if name.casefold() not in folded:
-        raise JobFileError(f"{key}: there is no route {name!r}; the routes are {', '.join(names[:8])}")
-    return folded.index(name.casefold())
-
-
-def _read_file(job: Job, name: str) -> tuple[_Rows, tuple[tuple[str, str], ...]]:
-    path = job.file(name)
-    if not path.is_file():
-        raise InputFileError(f"{path}: there is no such file; correct centerline.ties_path")
-    table = tables.read_table(path, fields=TIE_NAMES)
-    if table.broken:
-        raise InputFileError(f"{path}: row {table.broken[0].row}: {table.broken[0].reason}; correct the row")
-    mapping = tables.match_columns(
-        table.columns, TIE_NAMES, dict(job.centerline.ties_columns), where=str(path), key="centerline.ties_columns"
-    )
-    missing = [field for field in ("station", "easting", "northing") if field not in mapping]
-    if missing:
-        raise InputFileError(
-            f"{path}: no column is known as {missing[0]}; name it so, or map it with centerline.ties_columns"
-        )
-    cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
-    numbers = {
-        field: values.numbers(cells[field], decimal_comma=table.decimal_comma) for field in ("easting", "northing")
-    }
-    keys = [f"{path}: row {row}" for row in table.row]
-    incomplete = ~np.isfinite(numbers["easting"] + numbers["northing"]) | np.asarray(cells["station"].is_null())
-    if incomplete.any():
-        raise InputFileError(
-            f"{keys[int(np.argmax(incomplete))]}: a tie needs a station, an easting and a northing; complete the row"
-        )
-    stations = values.with_point(cells["station"], decimal_comma=table.decimal_comma)
-    read = stationing.parse_stations(stations, where=f"{path}, column {mapping['station']!r}")
-    if np.isnan(read.value).any():
-        at = int(np.argmax(np.isnan(read.value)))
-        raise InputFileError(
-            f"{keys[at]}: station {cells['station'][at].as_py()!r} cannot be read; write it like "
-            f"{stationing.EXAMPLES[read.form]}"
-        )
-    routes = cells["route"].to_pylist() if "route" in cells else [None] * len(keys)
-    return _Rows(routes, [read[:3]], numbers["easting"], numbers["northing"], keys), ((str(path), table.sha256),)

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
 
+SAME_PLACE = 0.25
+"""Records of one joint number are one joint while they lie within this part of a laying length."""
 FEW = 5
 """Joint numbers named in a note."""
 
@@ -52,6 +54,12 @@ class Positions(NamedTuple):
         vertex = self.vertex.copy()
         vertex[rows] = -1
         return self._replace(easting=places[0], northing=places[1], elevation=places[2], vertex=vertex)
+
+
+def position_tolerance(job: Job) -> float:
+    """Give how far surveyed position and station may lie apart, station units."""
+    stated = job.records.position_tolerance
+    return stated if stated is not None else SAME_PLACE * job.records.laying_length
 
 
 def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, tolerance: float) -> Positions:

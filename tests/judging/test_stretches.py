@@ -89,10 +89,10 @@ def test_lengths_to_be_restrained_from_a_file(tmp_path):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("from,why\n", "the column 'to' is missing; the columns are route,from,to,why"),
+        ("from,why\n", "no column is known as to; name it so \\(the columns needed are from, to, why\\)"),
         ("from,to,why\n0+60,,bend\n", "row 2: to must be filled in"),
         ("from,to,why\n0+60,1+00,\n", "row 2: why must be filled in"),
-        (b"\xff\xfe\x00", "is not a CSV file in UTF-8"),
+        (b"\xff\xfe\x00", "is not utf-16 text"),
     ],
 )
 def test_a_wrong_file_of_lengths_is_named_with_its_row(tmp_path, text, words):
@@ -100,7 +100,7 @@ def test_a_wrong_file_of_lengths_is_named_with_its_row(tmp_path, text, words):
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
     with pytest.raises(InputFileError, match=words):
         placed(restraint={"path": str(path)})
-    with pytest.raises(InputFileError, match=r"restraint \(no. 1\).path: there is no file"):
+    with pytest.raises(InputFileError, match=r"there is no such file; correct restraint \(no. 1\).path"):
         placed(restraint={"path": str(tmp_path / "none.csv")})
 
 
@@ -121,7 +121,9 @@ def test_the_route_must_be_named_where_there_are_several():
     records = pd.concat([log(STRAIGHT, route="A"), log(STRAIGHT, route="B")])
     with pytest.raises(JobFileError, match=r"restraint \(no. 1\).route: the centerline has several routes"):
         place(both, records, restraint=[BEND])
-    found = place(both, records, restraint=[BEND | {"route": "b"}]).findings
+    with pytest.raises(JobFileError, match=r"restraint \(no. 1\).route: there is no route 'b'; did you mean 'B'\?"):
+        place(both, records, restraint=[BEND | {"route": "b"}])
+    found = place(both, records, restraint=[BEND | {"route": "B"}]).findings
     assert found["route"].tolist() == ["B"] * 3
 
 
@@ -158,13 +160,14 @@ def test_a_repeated_station_of_a_length_must_say_which():
     # 1+00 back is 0+40 ahead: 0+60 stands 60 ft and 120 ft from the start.
     equations = {"equations": [{"back": "1+00", "ahead": "0+40"}]}
     records = log(STRAIGHT)
-    records["station"] = [f"{'R1' if at <= 100 else 'R2'} {(at if at <= 100 else at - 60) // 100}+"
+    records["station"] = [f"{(at if at <= 100 else at - 60) // 100}+"
                           f"{(at if at <= 100 else at - 60) % 100:02d}" for at in range(0, 201, 20)]  # fmt: skip
-    with pytest.raises(JobFileError, match=r"from: station 0\+60 stands more than once .* add BK, AH or the region"):
+    records["station"] += [" BK" if at <= 100 else " AH" for at in range(0, 201, 20)]
+    with pytest.raises(JobFileError, match=r"from: station 0\+60 occurs more than once .* add BK or AH"):
         placed(records, centerline=equations, restraint=[BEND | {"to": "1+40"}])
     placement = placed(records, centerline=equations, restraint=[BEND | {"from": "0+60 AH", "to": "1+40"}])
     row = placement.restraint.iloc[0]
-    assert row[["from_station", "to_station", "from_distance"]].tolist() == ["0+60.00 R2", "1+40.00", 120.0]
+    assert row[["from_station", "to_station", "from_distance"]].tolist() == ["0+60.00 AH", "1+40.00", 120.0]
 
 
 # Pressure tests

@@ -11,7 +11,16 @@ from hypothesis import strategies as st
 from asbuilt import units
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.line import stationing
-from asbuilt.line.stationing import Stations, format_stations, parse_stations, regions, resolve, station_at
+from asbuilt.line.stationing import (
+    Stations,
+    format_stations,
+    how_to_write,
+    parse_stations,
+    regions,
+    resolve,
+    station_at,
+    write_stations,
+)
 
 
 def stations(*text):
@@ -34,14 +43,44 @@ def on_route(*text, found):
         ("24+50 back", 2450.0, -1, 0),
         ("30+00 AH", 3000.0, 1, 0),
         ("30+00 Ahead", 3000.0, 1, 0),
-        ("R2 24+60.00", 2460.0, 0, 2),
-        ("24+60.00 R2", 2460.0, 0, 2),
+        ("24+60.00 AH EQ 1", 2460.0, 0, 2),
+        ("24+60.00 ahead eq. 2", 2460.0, 0, 3),
+        ("STA 24+60.00BK EQ2", 2460.0, 0, 2),
         ("-0+50.00", -50.0, 0, 0),
     ],
 )
 def test_us_customary_stations_are_read_in_every_form_that_logs_carry(text, value, side, region):
     found = stations(text)
     assert (found.value[0], found.side[0], found.region[0], found.form) == (value, side, region, "hundreds")
+
+
+@pytest.mark.parametrize(
+    ("text", "remedy"),
+    [
+        ("R2 28+44.31", "write it like 28+44.31 AH EQ 1"),
+        ("28+44.31 r1", "write it like 28+44.31 BK EQ 1"),
+        ("28+44.31 EQ 1", "write it like 12+34.56"),
+        ("1" * 400 + "+00", "write it like 12+34.56"),
+    ],
+)
+def test_what_is_no_station_is_said_with_the_way_to_write_it(text, remedy):
+    assert np.isnan(parse_stations(pa.array([text, "1+00"])).value[0])
+    assert how_to_write(text, "hundreds").startswith(remedy)
+
+
+def test_a_station_as_written_is_read_back_at_its_own_place():
+    found = regions(np.zeros(1), np.array([900.0]), [(0, 300.0, 100.0), (0, 400.0, 200.0)], names=["A"])
+    distance = np.arange(0.5, 900.0, 7.0)
+    value, region = station_at(found, np.zeros(len(distance), dtype=np.int64), distance)
+    text = write_stations(found, np.zeros(len(distance), dtype=np.int64), value, region, "hundreds")
+    assert (
+        "1+50.50 BK EQ 1"
+        in write_stations(
+            found, np.zeros(2, dtype=np.int64), np.array([150.5, 250.0]), np.array([1, 3]), "hundreds"
+        ).to_pylist()
+    )
+    again = resolve(found, np.zeros(len(distance), dtype=np.int64), parse_stations(text), 0.0)
+    np.testing.assert_allclose(again.distance, distance, atol=1e-9)
 
 
 def test_metric_stations_count_thousands():
@@ -92,7 +131,7 @@ def test_a_gap_equation_moves_what_lies_ahead_of_it():
 
 def test_a_repeat_equation_makes_stations_ambiguous_unless_the_log_says_which():
     found = regions(np.array([1000.0]), np.array([3000.0]), [(0, 3000.0, 2450.0)], names=["A"])
-    places = on_route("26+00", "26+00 BK", "26+00 AH", "26+00 R2", "20+00", "32+00", found=found)
+    places = on_route("26+00", "26+00 BK", "26+00 AH", "26+00 AH EQ 1", "20+00", "32+00", found=found)
     assert np.isnan(places.distance[0])
     assert (places.candidates[0], places.lowest[0], places.highest[0]) == (2, 1600.0, 2150.0)
     assert places.distance[1:].tolist() == [1600.0, 2150.0, 2150.0, 1000.0, 2750.0]

@@ -64,19 +64,19 @@ def test_stations_between_ties_lie_where_linear_interpolation_of_the_ties_puts_t
     assert placement.counts["ties"][1]["length"] == pytest.approx(350)
 
 
-def test_beyond_the_first_and_the_last_tie_stations_go_on_with_the_grid_factor_alone():
-    ties = decimal(tie(100.0, 101.0), tie(800.0, 795.0), grid_factor=0.9999)
+def test_beyond_the_first_and_the_last_tie_stations_go_on_with_the_combined_factor_alone():
+    ties = decimal(tie(100.0, 101.0), tie(800.0, 795.0), combined_factor=0.9999)
     joints = place(lines(A=LINE), stationed(["50", "100", "450", "800", "850"]), **ties).joints
     expected = [101 - 50 * 0.9999, 101, 101 + 694 / 2, 795, 795 + 50 * 0.9999]
     assert joints["distance"].tolist() == pytest.approx(expected, abs=1e-6)
     assert joints["position_source"].tolist() == ["station", *["station-tied"] * 3, "station"]
 
 
-def test_the_closure_is_what_remains_after_the_grid_factor():
+def test_the_closure_is_what_remains_after_the_combined_factor():
     ties = (tie(0.0, 0.0), tie(900.0, 899.91))
     plain = place(lines(A=LINE), stationed(["10"]), **decimal(*ties)).counts["ties"][0]
     assert (plain["closure"], plain["closure_ppm"]) == pytest.approx((-0.09, -100), abs=0.001)
-    scaled = place(lines(A=LINE), stationed(["10"]), **decimal(*ties, grid_factor=0.9999)).counts["ties"][0]
+    scaled = place(lines(A=LINE), stationed(["10"]), **decimal(*ties, combined_factor=0.9999)).counts["ties"][0]
     assert scaled["closure"] == pytest.approx(0.0, abs=1e-3)
     assert scaled["closure_ppm"] == pytest.approx(0.0, abs=0.1)
     assert scaled["length"] == 900.0
@@ -112,7 +112,7 @@ def test_ties_work_across_a_station_equation():
 def test_a_tie_whose_station_stands_twice_says_which_one_it_means():
     equations = [{"route": "A", "back": 500, "ahead": 300}]
     with pytest.raises(
-        asbuilt.JobFileError, match=r"centerline\.ties \(no\. 1\): station 400\.00 stands more than once"
+        asbuilt.JobFileError, match=r"centerline\.ties \(no\. 1\): station 400\.00 occurs more than once"
     ):
         place(lines(A=LINE), stationed(["100"]), **decimal(tie(400, 601), equations=equations))
     ahead = decimal(tie(100, 100), tie("400 AH", 601), equations=equations)
@@ -153,7 +153,7 @@ def test_lengths_named_by_stations_go_by_the_ties_too():
 
 def test_each_route_has_ties_of_its_own():
     other = LINE + np.array([2000, 0, 0])
-    ties = decimal(tie(100, 110, "b", other), tie(200, 205, "b", other), tie(100, 100))
+    ties = decimal(tie(100, 110, "B", other), tie(200, 205, "B", other), tie(100, 100))
     wanted = ties | {"centerline": ties["centerline"] | {"max_closure_ppm": 60_000}}
     records = stationed(["150", "150"], route=["A", "B"])
     placement = place(lines(A=LINE, B=other), records, **wanted)
@@ -242,7 +242,7 @@ def test_a_tie_beside_the_line_or_on_no_route_is_refused():
     ("text", "message"),
     [
         ("station,easting\n1+00,3\n", "no column is known as northing"),
-        ("station,easting,northing\n1+00,3,\n", "row 2: a tie needs a station, an easting and a northing"),
+        ("station,easting,northing\n1+00,3,\n", "row 2: northing must be filled in"),
         ("station,easting,northing\n1+00,3,4\n1-x,3,4\n", r"row 3: station '1-x' cannot be read; write it like 12\+34"),
         ("station,sta,easting,northing\n1,1,3,4\n", r"say which with centerline\.ties_columns\.station = \"station\""),
     ],

@@ -1,5 +1,6 @@
 """Records onto routes: every record is placed or set aside, in the right place, with its reason."""
 
+import json
 import uuid
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from laying import EAST, NORTH, lines, log, pipe, place
 
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.placing.placement import UID_NAMESPACE, joint_uids
+from asbuilt.placing.naming import UID_NAMESPACE, joint_uids
 
 STRAIGHT = pipe([0.0] * 9)
 BESIDE = STRAIGHT + np.array([500.0, 0.0, 0.0])
@@ -48,7 +49,7 @@ def test_stations_in_any_unit_land_at_their_distance_in_the_coordinates_unit(uni
 
 
 def test_ground_stations_are_scaled_to_the_grid():
-    placement = place(lines(A=STRAIGHT), log(STRAIGHT).iloc[:9], centerline={"grid_factor": 0.9999})
+    placement = place(lines(A=STRAIGHT), log(STRAIGHT).iloc[:9], centerline={"combined_factor": 0.9999})
     assert placement.joints["distance"].iloc[5] == pytest.approx(100 * 0.9999)
 
 
@@ -79,12 +80,28 @@ def test_wrong_rows_are_set_aside_each_with_its_reason():
     messages = placement.set_aside["message"].tolist()
     assert "write it like 12+34.56" in messages[0]
     assert "runs 0+00.00 to 2+00.00" in messages[2]
-    assert "route 'Z' is not in the centerline (A, B)" in messages[3]
+    assert "there is no route 'Z'; the routes are A, B; correct the route" in messages[3]
     assert placement.counts["records_read"] == placement.counts["inspections_placed"] + 5
 
 
-def test_route_names_match_without_regard_to_case():
-    assert len(place(lines(A=STRAIGHT, B=BESIDE), log(STRAIGHT, route="a")).joints) == 11
+def test_route_names_are_exact_and_one_that_is_nearly_right_is_suggested():
+    records = pd.concat([log(STRAIGHT, route="Mill Race"), log(STRAIGHT, route="MILL-RACE").iloc[:2]])
+    placement = place(lines(**{"Mill Race": STRAIGHT, "B": BESIDE}), records)
+    assert len(placement.joints) == 11
+    assert (
+        placement.set_aside["message"].tolist()
+        == [
+            "there is no route 'MILL-RACE'; did you mean 'Mill Race'? Route names must match exactly; correct the route"
+        ]
+        * 2
+    )
+
+
+def test_routes_whose_names_differ_by_case_alone_keep_their_own_records():
+    records = pd.concat([log(STRAIGHT, route="A"), log(STRAIGHT, route="a").iloc[:4]])
+    joints = place(lines(A=STRAIGHT, a=BESIDE), records).joints
+    assert joints["route"].value_counts().to_dict() == {"A": 11, "a": 4}
+    assert joints["joint_uid"].is_unique
 
 
 def test_a_log_without_a_route_column_needs_one_where_there_are_several_routes():
@@ -106,12 +123,12 @@ def test_a_station_in_a_gap_is_set_aside():
     assert placement.joints["distance"].tolist() == pytest.approx([40.0, 60.0])
 
 
-def test_a_repeated_station_says_back_or_ahead_or_its_region():
-    records = pd.DataFrame({"joint": list("abc"), "station": ["1+00 BK", "1+00 AH", "R2 1+10"]})
+def test_a_repeated_station_says_back_or_ahead_or_its_equation():
+    records = pd.DataFrame({"joint": list("abc"), "station": ["1+00 BK", "1+00 AH", "1+10 AH EQ 1"]})
     placement = place(lines(A=STRAIGHT), records, centerline=REPEAT)
     assert placement.joints["distance"].tolist() == pytest.approx([100.0, 160.0, 170.0])
-    assert placement.joints["station"].tolist() == ["1+00.00 R1", "1+00.00 R2", "1+10.00 R2"]
-    assert placement.inspections["station_settled_by"].tolist() == ["back/ahead", "back/ahead", "region"]
+    assert placement.joints["station"].tolist() == ["1+00.00 BK", "1+00.00 AH", "1+10.00 AH"]
+    assert placement.inspections["station_settled_by"].tolist() == ["back/ahead", "back/ahead", "equation"]
 
 
 def test_the_joint_sequence_settles_a_repeated_station_where_only_one_order_is_possible():
@@ -205,11 +222,26 @@ def test_uids_are_the_version_5_uuids_of_the_standard_library(pairs):
     # Python's uuid module is the independent reference (RFC 9562, section 5.5).
     pairs = [(a.encode("utf-8", "ignore").decode(), b.encode("utf-8", "ignore").decode()) for a, b in pairs]
     found = joint_uids(pa.array([a for a, _ in pairs]), pa.array([b for _, b in pairs])).to_pylist()
-    assert found == [str(uuid.uuid5(UID_NAMESPACE, f"{a}\t{b}")) for a, b in pairs]
+    # A tab parts the two names; a pair with a tab of its own is written as JSON, and meets no other pair.
+    names = [json.dumps([a, b]) if "\t" in a + b else f"{a}\t{b}" for a, b in pairs]
+    assert found == [str(uuid.uuid5(UID_NAMESPACE, name)) for name in names]
+    assert len(set(found)) == len(set(pairs))
+
+
+def test_no_two_joints_are_one_joint_to_a_register():
+    # A joint that already bears the name which a repeated number would get, and names that part only by a tab.
+    records = pd.DataFrame(
+        {"joint": ["1", "1", "1 at 0+20.00", "1\t2", "1 2"], "station": ["0+00", "0+20", "0+40", "0+60", "0+80"]}
+    )
+    joints = place(lines(A=STRAIGHT), records).joints
+    assert joints["joint"].tolist() == ["1", "1 at 0+20.00 (2)", "1 at 0+20.00", "1\t2", "1 2"]
+    assert joints["joint_uid"].is_unique
+    both = joint_uids(pa.array(["A", "A\tB"]), pa.array(["B\tC", "C"])).to_pylist()
+    assert both[0] != both[1]
 
 
 cells = st.one_of(
-    st.sampled_from(["0+20", "0+40", "1+00", "1+99.5", "9+00", "", "x", "0+60 BK", "1+10 AH", "R2 1+00", "-0+10"]),
+    st.sampled_from(["0+20", "0+40", "1+00", "1+99.5", "9+00", "", "x", "0+60 BK", "1+10 AH", "1+00 AH EQ 1", "-0+10"]),
     st.text(max_size=8),
 )
 

@@ -172,7 +172,7 @@ def test_the_survey_settles_a_station_that_stands_twice():
     )
     equation = {"equations": [{"route": "A", "back": "1+20", "ahead": "0+60"}]}
     placement = place(lines(A=straight), records, centerline=equation)
-    assert placement.joints["station"].tolist() == ["1+00.00 R1", "1+00.00 R2"]
+    assert placement.joints["station"].tolist() == ["1+00.00 BK", "1+00.00 AH"]
     assert placement.joints["joint"].tolist() == ["b", "a"]
     assert placement.inspections["station_settled_by"].tolist() == ["survey", "survey"]
     assert "position-conflict" not in codes(placement)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
-    from asbuilt.placing.placement import Joints
+    from asbuilt.placing.joints import Joints
 
 WORDS = {"top-of-pipe": "the top of the pipe", "pipe-center": "the pipe's center", "invert": "the invert"}
 

@@ -1,0 +1,97 @@
+"""What a log as a whole betrays about the job: a start station nobody stated, another unit, a line drawn backwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Ints, as_mask
+from asbuilt.line.stationed import STATION_TOLERANCE_M
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.line.stationed import StationedLine
+
+_LENGTHS_M = (2.2, 19.0)
+"""Pipe is laid in lengths between these; common practice, no source."""
+_UNIT_SLACK = 0.03
+_FEW = 8
+_ENOUGH_STATIONS = 8
+
+
+def start_notes(job: Job, line: StationedLine) -> list[str]:
+    """Notice routes whose start station nobody states, or whose ties make another one."""
+    routes = line.routes
+    stated = job.centerline.start_station is not None or routes.pieces is not None
+    if not stated and routes.calibration is None:
+        return [
+            "the job states no start station (centerline.start_station): stations count from 0 at the start of "
+            f"route {', '.join(routes.names[:_FEW])}{' and of the others' if len(routes.names) > _FEW else ''}"
+        ]
+    if not stated or routes.calibration is None:
+        return []
+    start, slack = line.start, STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
+    return [
+        f"route {routes.names[at]}: by its ties the line begins at station {start[at]:.2f}, not at "
+        f"{routes.start_station[at]:.2f} as stated; stations go by the ties"
+        for at in np.flatnonzero(np.abs(start - routes.start_station) > slack).tolist()
+    ]
+
+
+def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:
+    """Notice stations that seem to be in another unit: their spacing is wrong by just its factor.
+
+    Where the laying length slipped with them, it is the length that no pipe has.
+    """
+    own = "m" if job.records.station_unit == "m" else "ft"
+    other, factor = ("ft", units.factor("m", "ft")) if own == "m" else ("m", units.factor("ft", "m"))
+    length = job.records.laying_length * units.factor(job.records.station_unit, "m")
+    notes = []
+    for number, rows in _by_route(route, np.isfinite(log.stations.value)):
+        value, name = np.unique(log.stations.value[rows]), line.names.names[number]
+        if len(value) < _ENOUGH_STATIONS:
+            continue
+        spacing = float(np.median(np.diff(value))) / job.records.laying_length
+        slipped = abs(spacing - 1.0) < _UNIT_SLACK and not _LENGTHS_M[0] < length < _LENGTHS_M[1]
+        if slipped or abs(spacing / factor - 1.0) < _UNIT_SLACK:
+            spread = float(value[-1] - value[0]) * line.scale / float(line.routes.length[number])
+            notes.append(
+                f"route {name}: its stations are {spacing * job.records.laying_length:.2f} {own} apart and run over "
+                f"{100.0 * spread:.0f} % of the line, as if they were written in {other}: see records.station_unit and "
+                "records.laying_length"
+            )
+    return notes
+
+
+def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Array) -> list[str]:
+    """Notice routes whose line runs against the stations: most stations run off it, on the other side."""
+    off, found = as_mask(pc.equal(reason, "station-off-route")), line.regions
+    notes = []
+    for number, rows in _by_route(route, np.isfinite(log.stations.value) & np.isin(route, route[off])):
+        value = log.stations.value[rows]
+        at = found.first[number]
+        start = found.station_from[at]
+        length = found.station_to[found.first[number + 1] - 1] - found.station_from[at]
+        mirrored = np.mean((value <= start) & (value >= start - length))
+        if off[rows].mean() > 0.5 and mirrored > 0.5:
+            notes.append(
+                f"route {line.names.names[number]}: most stations lie below its start station {start:.2f}; its line "
+                f"seems to run against the stations: name it in centerline.reversed and give its start station "
+                f"as {start - length:.2f}"
+            )
+    return notes
+
+
+def _by_route(route: Ints, wanted: Bools) -> Iterator[tuple[int, Ints]]:
+    """Give the wanted records of each known route that has some."""
+    rows = np.flatnonzero(wanted & (route >= 0))
+    rows = rows[np.argsort(route[rows], kind="stable")]
+    starts = np.flatnonzero(np.diff(route[rows], prepend=-1))
+    for part in np.split(rows, starts[1:]) if len(rows) else []:
+        yield int(route[part[0]]), part

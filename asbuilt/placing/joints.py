@@ -1,0 +1,170 @@
+"""Records of one joint become one joint, and joints are put in order along their routes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Floats, Ints, as_ints
+from asbuilt.line import stationing
+from asbuilt.line.routes import Located, points
+from asbuilt.placing.naming import distinct_names, joint_names, joint_uids, route_and_name
+from asbuilt.placing.places import Places, offset_points
+from asbuilt.placing.positions import Positions
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.line.stationed import StationedLine
+
+LONG_AGO = 1_000_000
+"""More days than any date lies after 1970."""
+
+
+@dataclass(frozen=True)
+class Joints:
+    """Joints in order along their routes: shapes (joints,)."""
+
+    record: Ints
+    """The record that gives the joint's present state."""
+    position: Ints
+    """The record that gives its place: the latest one with a surveyed position, or else its present one."""
+    records: Ints
+    """How many records the joint has."""
+    name: pa.Array
+    uid: pa.Array
+    route: Ints
+    distance: Floats
+    station: pa.Array
+    """Station as text, with the stretch between equations where it occurs more than once on the route."""
+    located: Located
+    easting: Floats
+    northing: Floats
+    elevation: Floats
+    """NaN where the centerline has no elevation there."""
+    tied: Bools
+    """True where the station was stretched between two ties."""
+    surveyed: Bools
+    """True where the joint itself was surveyed: `located` is then its projection onto the line."""
+    own_shot: Bools
+    """True where the joint was surveyed and is not one of the centerline's own shots."""
+
+    @property
+    def position_source(self) -> pa.Array:
+        """How each joint's position is known."""
+        by_station = pc.if_else(pa.array(self.tied), "station-tied", "station")
+        return pc.if_else(pa.array(self.surveyed), "surveyed", by_station)
+
+    def __len__(self) -> int:
+        return len(self.record)
+
+    @property
+    def next_on_route(self) -> Ints:
+        """Indices of the joints that have a following joint on the same route."""
+        return np.flatnonzero(self.route[1:] == self.route[:-1])
+
+
+def gather(
+    line: StationedLine,
+    log: Log,
+    placed: Ints,
+    places: Places,
+    route: Ints,
+    surveyed: Positions,
+    same_place: float,
+    form: stationing.Form,
+) -> tuple[Joints, Ints]:
+    """Gather placed records into joints, in order along the routes; also give each record's joint.
+
+    Parameters
+    ----------
+    line : StationedLine
+    log : Log
+    placed : array of int
+        The records that have a place.
+    places : Places
+    route : array of int, shape (records,)
+    surveyed : Positions
+    same_place : float
+        Records of one joint number are one joint while they lie within this, coordinate units.
+    form : how stations are written
+    """
+    routes = line.routes
+    name = joint_names(log.text("joint"), places.station, form).take(pa.array(placed))
+    group = _same_joint(route[placed], name, places.distance[placed], same_place)
+    latest, records = _latest(log, placed, group)
+    spot = placed[_latest_surveyed(log, placed, group, latest, surveyed.known)]
+    # Joints in a riser have one horizontal distance; their place on the line tells them apart.
+    by_place = (places.located.weight[spot], places.located.vertex[spot], places.distance[spot])
+    order = np.lexsort((*by_place, route[spot]))
+    joint_of = np.empty(len(order), dtype=np.int64)
+    joint_of[order] = np.arange(len(order))
+    latest, records, spot = latest[order], records[order], spot[order]
+    on, values = route[spot], places.station[spot]
+    station = line.written(on, values, places.region[spot], form)
+    name = distinct_names(on, name.take(pa.array(latest)), station)
+    located = Located(places.located.vertex[spot], places.located.weight[spot])
+    middle = points(routes, on, located)
+    easting, northing = offset_points(middle, log.number("offset")[spot] * line.scale)
+    known = surveyed.known[spot]
+    height = surveyed.elevation[spot]
+    joints = Joints(
+        record=placed[latest],
+        position=spot,
+        records=records,
+        name=name,
+        uid=joint_uids(pa.array(routes.names).take(pa.array(on)), name),
+        route=on,
+        distance=places.distance[spot],
+        station=station,
+        located=located,
+        easting=np.where(known, surveyed.easting[spot], easting),
+        northing=np.where(known, surveyed.northing[spot], northing),
+        elevation=np.where(known & np.isfinite(height), height, middle.elevation),
+        tied=places.tied[spot],
+        surveyed=known,
+        own_shot=known & (surveyed.vertex[spot] < 0),
+    )
+    return joints, joint_of[group]
+
+
+def _latest_surveyed(log: Log, placed: Ints, group: Ints, latest: Ints, surveyed: Bools) -> Ints:
+    """Find the record that gives each joint its place: the latest one with a surveyed position, else the latest."""
+    some = np.flatnonzero(surveyed[placed])
+    if not len(some) or len(latest) == len(group):
+        return latest
+    joint, within = np.unique(group[some], return_inverse=True)
+    spot = latest.copy()
+    spot[joint] = some[_latest(log, placed[some], within)[0]]
+    return spot
+
+
+def _same_joint(route: Ints, name: pa.Array, distance: Floats, tolerance: float) -> Ints:
+    """Number the joints that records belong to: same route and number, and in the same place."""
+    key = route_and_name(route, name)
+    order = np.lexsort((distance, key))
+    new = np.ones(len(key), dtype=np.bool_)
+    new[1:] = (np.diff(key[order]) != 0) | (np.diff(distance[order]) > tolerance)
+    group = np.empty(len(key), dtype=np.int64)
+    group[order] = np.cumsum(new) - 1
+    return group
+
+
+def _latest(log: Log, placed: Ints, group: Ints) -> tuple[Ints, Ints]:
+    """Find each joint's latest record, by date and then by order in the log, and count its records.
+
+    A record without a readable date counts as made on the latest day of the joint's records before it.
+    """
+    records = np.bincount(group)
+    if "inspected_on" not in log.fields or len(records) == len(group):
+        order = np.argsort(group, kind="stable")
+        return order[np.cumsum(records) - 1], records
+    in_log = np.argsort(group, kind="stable")
+    days = pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed))
+    day = as_ints(days, 0)[in_log]
+    so_far = np.maximum.accumulate(day + group[in_log] * LONG_AGO) - group[in_log] * LONG_AGO
+    order = in_log[np.lexsort((np.where(day == 0, so_far, day), group[in_log]))]
+    return order[np.cumsum(records) - 1], records

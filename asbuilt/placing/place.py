@@ -1,0 +1,124 @@
+"""A log onto its line: each record gets its place along the centerline, or is set aside with a reason."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.log import station_form
+from asbuilt.line.routes import between
+from asbuilt.placing import hints
+from asbuilt.placing.joints import Joints, gather
+from asbuilt.placing.places import by_station
+from asbuilt.placing.positions import SAME_PLACE, position_tolerance, surveyed_positions
+from asbuilt.placing.reasons import messages, nothing_placed, reasons
+from asbuilt.placing.records import Records
+from asbuilt.placing.settle import settle, settle_by_survey
+from asbuilt.placing.surveyed import by_survey, own_shots
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.line.stationed import StationedLine
+
+
+class Placed(NamedTuple):
+    """Records and joints of a job, placed on its routes."""
+
+    records: Records
+    joints: Joints
+    notes: tuple[str, ...]
+
+
+def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
+    """Place every record of a log on its route, and gather records into joints.
+
+    Parameters
+    ----------
+    job : Job
+    line : StationedLine
+    log : Log
+
+    Returns
+    -------
+    Placed
+        Every record is either placed or set aside with a reason.
+
+    Raises
+    ------
+    JobFileError, InputFileError
+        When the log does not name its routes, or no record could be placed.
+    """
+    form, same_place = station_form(job, log), SAME_PLACE * job.records.laying_length * line.scale
+    route = _record_routes(log, line)
+    surveyed = surveyed_positions(job, line.routes, log, route, position_tolerance(job) * line.scale)
+    resolved = line.resolve(route, log.stations)
+    settled = settle(line, route, log, resolved)
+    surveyed = own_shots(job, line, route, settled.along, surveyed)
+    settled = settle_by_survey(line, log, route, resolved, surveyed, settled)
+    reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
+    message = messages(line, log, route, resolved, reason, form)
+    notes = [*hints.start_notes(job, line), *hints.unit_notes(job, line, log, route), *surveyed.notes]
+    notes += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
+    placed = np.flatnonzero(as_mask(reason.is_null()))
+    if not len(placed):
+        raise InputFileError("; ".join([nothing_placed(log, reason, message), *notes]))
+    places = by_station(line, route, settled.along, settled.region, log.stations.value)
+    if surveyed.known.any():
+        places = by_survey(job, line, log, route, surveyed, places)
+    joints, joint_of = gather(line, log, placed, places, route, surveyed, same_place, form)
+    joint = np.full(len(log), -1, dtype=np.int64)
+    joint[placed] = joint_of
+    records = Records(
+        route, places.distance, places.region, reason, message, settled.by, joint,
+        places.apart, places.away, places.above, doubt,
+    )  # fmt: skip
+    return Placed(records, joints, tuple(notes))
+
+
+def _record_routes(log: Log, line: StationedLine) -> Ints:
+    """Give the route of each record; -1 where it is unknown."""
+    names = line.names
+    if "route" not in log.fields:
+        if len(names.names) > 1:
+            raise JobFileError(
+                f"records.columns.route: the centerline has several routes ({names.listed}), but no column of the log "
+                "is known as the route; map it, or state it for the whole log with records.fixed.route"
+            )
+        return np.zeros(len(log), dtype=np.int64)
+    route, given = names.numbers(log.fields["route"]), log.fields["route"]
+    return np.where(as_mask(given.is_null()), 0, route) if len(names.names) == 1 else route
+
+
+def sigma_horizontal(job: Job, line: StationedLine, joints: Joints) -> Floats:
+    """Give the standard error of each joint's position in plan, in the direction in which it is largest.
+
+    Parameters
+    ----------
+    job : Job
+    line : StationedLine
+    joints : Joints
+
+    Returns
+    -------
+    array, shape (joints,)
+        Coordinate units; NaN where the job does not say how well the shots are known. The errors of the shots on
+        either side, through their weights, and that of the station along the line; that of a shot where the joint
+        itself was surveyed.
+
+    Source
+    ------
+    Propagation of independent errors; textbook.
+    """
+    routes = line.routes
+    if routes.sigma_horizontal is None:
+        return np.full(len(joints), np.nan)
+    variance, (vertex, weight) = routes.sigma_horizontal**2, joints.located
+    shots = variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2
+    along = job.records.sigma_station * line.scale
+    own = between(routes.sigma_horizontal, joints.located)
+    return np.where(joints.surveyed, own, np.sqrt(shots + along**2))

@@ -1,0 +1,121 @@
+"""Why a record is set aside, and what to do about it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.line import stationing
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from asbuilt.inputs.log import Log
+    from asbuilt.line.stationed import StationedLine
+
+
+def reasons(
+    log: Log, route: Ints, along: Floats, resolved: stationing.Resolved, surveyed: Bools
+) -> tuple[pa.Array, pa.Array]:
+    """Say why each record is set aside, and why a surveyed one, which is not, cannot be placed by its station."""
+    blank = as_mask(log.fields["station"].is_null())
+    choices = [
+        (as_mask(log.broken.is_valid()), "row-unreadable"),
+        (route < 0, "route-unknown"),
+        (blank, "station-missing"),
+        (np.isnan(log.stations.value), "station-unreadable"),
+        (resolved.gap, "station-in-gap"),
+        (resolved.candidates == 0, "station-off-route"),
+        (np.isnan(along), "station-ambiguous"),
+    ]
+    code = np.select([mask for mask, _ in choices], range(len(choices)), default=-1)
+    reason = pa.array([reason for _, reason in choices]).take(pa.array(code, mask=code < 0))
+    if not surveyed.any():
+        return reason, pa.nulls(len(log), pa.string())
+    nothing, known = pa.scalar(None, pa.string()), pa.array(surveyed)
+    return pc.if_else(known, nothing, reason), pc.if_else(known, reason, nothing)
+
+
+def messages(
+    line: StationedLine,
+    log: Log,
+    route: Ints,
+    resolved: stationing.Resolved,
+    reason: pa.Array,
+    form: stationing.Form,
+) -> pa.Array:
+    """Say of each record set aside what is wrong and what to do."""
+    rows = np.flatnonzero(as_mask(reason.is_valid()))
+    taken = pa.array(rows)
+    spans, most = line.spans(form), line.regions.count(np.maximum(route[rows], 0)) - 1
+    told = zip(
+        reason.take(taken).to_pylist(),
+        log.broken.take(taken).to_pylist(),
+        log.text("route").take(taken).to_pylist(),
+        log.fields["station"].take(taken).to_pylist(),
+        route[rows].tolist(),
+        resolved.lowest[rows].tolist(),
+        resolved.highest[rows].tolist(),
+        (log.stations.region[rows] - 1 > most).tolist(),
+        strict=True,
+    )
+    texts = [_message(*one, line=line, spans=spans, form=log.stations.form) for one in told]
+    message = np.full(len(log), None, dtype=object)
+    message[rows] = texts
+    return pa.array(message, pa.string())
+
+
+def _message(
+    reason: str,
+    broken: str | None,
+    route_text: str | None,
+    station: str | None,
+    route: int,
+    lowest: float,
+    highest: float,
+    no_equation: bool,
+    *,
+    line: StationedLine,
+    spans: Sequence[str],
+    form: stationing.Form,
+) -> str:
+    name = line.names.names[max(route, 0)]
+    if reason == "row-unreadable":
+        return f"{broken}; correct the row"
+    if reason == "route-unknown" and route_text is None:
+        return "no route is given, and the centerline has several; fill it in"
+    if reason == "route-unknown":
+        return f"{line.names.unknown(str(route_text))}; correct the route"
+    if reason == "station-missing":
+        return "no station is given; fill it in"
+    if reason == "station-unreadable":
+        return f"station {station!r} cannot be read; {stationing.how_to_write(str(station), form)}"
+    if reason == "station-in-gap":
+        return (
+            f"station {station} falls in the gap of a station equation on route {name}: no such station "
+            "exists; correct it"
+        )
+    if reason == "station-off-route" and no_equation:
+        return f"station {station} names an equation that route {name} does not have; correct the equation's number"
+    if reason == "station-off-route":
+        return (
+            f"station {station} is not on route {name}, which runs {spans[route]}; correct the station, or "
+            "the route's start station (centerline.start_station)"
+        )
+    return (
+        f"station {station} occurs more than once on route {name}: {lowest:.2f} {line.symbol} and "
+        f"{highest:.2f} {line.symbol} from its start; add BK or AH"
+    )
+
+
+def nothing_placed(log: Log, reason: pa.Array, message: pa.Array) -> str:
+    counts = ", ".join(f"{one['counts']} {one['values']}" for one in reason.value_counts().to_pylist() if one["values"])
+    first = int(np.argmax(as_mask(reason.is_valid())))
+    return (
+        f"{log.file[first].as_py()}: none of the {len(log)} records could be placed ({counts}); "
+        f"the first is row {log.row[first]}: {message[first].as_py()}"
+    )
