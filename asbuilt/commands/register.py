@@ -105,6 +105,7 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
         asbuilt find register.gpkg --area district.geojson --verdict over --map over.html
     """
     from asbuilt.register import results
+    from asbuilt.register.map_page import write_map
     from asbuilt.register.question import Question
     from asbuilt.register.search import find as find_joints
     from asbuilt.terminal import history
@@ -118,7 +119,7 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
     if out is not None:
         results.write(found, out)
     if map_page is not None:
-        results.write_map(found, map_page)
+        write_map(found, map_page)
     if as_json:
         screen.as_json(found.as_json())
         return

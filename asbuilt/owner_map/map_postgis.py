@@ -10,7 +10,7 @@ import pyarrow as pa
 
 from asbuilt.errors import JobFileError, OutputError
 from asbuilt.owner_map import utility_map
-from asbuilt.owner_map.map_layers import Written, fitted, key_columns, without_present
+from asbuilt.owner_map.fitting import Written, fitted, key_columns, without_present
 from asbuilt.owner_map.utility_map import Field, Target
 
 if TYPE_CHECKING:

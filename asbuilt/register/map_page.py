@@ -6,10 +6,12 @@ import html
 import json
 import math
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 from asbuilt import units
-from asbuilt.register.results import earlier_state
+from asbuilt.layers import outputs
+from asbuilt.register.results import check_name, earlier_state
 from asbuilt.register.search import Found, size_words
 from asbuilt.review.look import MARKS
 
@@ -18,6 +20,18 @@ _SHOWN = (
     "joint_type", "kind", "inspection", "elevation", "coordinate_unit", "photos",
 )  # fmt: skip
 _OF_RECORD = ("inspected_on", "inspector", "remarks", "photo", "state", "load_id", "job")
+
+
+def write_map(found: Found, path: Path) -> None:
+    """Write a page with a map of the joints found, which needs nothing else and no network.
+
+    Raises
+    ------
+    OutputError
+    """
+    check_name(path, is_map=True)
+    with outputs.put_in_place(path, option="--map") as unfinished, outputs.write_errors(path, "--map"):
+        unfinished.write_text(page(found), "utf-8")
 
 
 def page(found: Found) -> str:

@@ -57,20 +57,6 @@ def write(found: Found, path: Path) -> None:
         writers[path.suffix.lower()](found, unfinished)
 
 
-def write_map(found: Found, path: Path) -> None:
-    """Write a page with a map of the joints found, which needs nothing else and no network.
-
-    Raises
-    ------
-    OutputError
-    """
-    from asbuilt.register.map_page import page
-
-    check_name(path, is_map=True)
-    with outputs.put_in_place(path, option="--map") as unfinished, outputs.write_errors(path, "--map"):
-        unfinished.write_text(page(found), "utf-8")
-
-
 def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
     """Lay what was found out as flat tables: joints, inspections and findings."""
     joints, inspections, findings = [], [], []

@@ -11,7 +11,7 @@ from asbuilt.terminal.cautions import CAUTION, TEST_CAUTION
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from asbuilt.owner_map.map_layers import Written
+    from asbuilt.owner_map.fitting import Written
     from asbuilt.processor import Placement
     from asbuilt.returned.markup import Returned
 

@@ -1,0 +1,82 @@
+"""The house: a module imports only from those before it in the flow, and none imports itself by a detour."""
+
+import ast
+import os
+import subprocess
+import sys
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+import asbuilt
+
+ROOT = Path(asbuilt.__file__).parent
+FLOW = (
+    "version", "errors", "arrays", "units", "vocabulary", "schema", "job", "line", "inputs", "survey", "placing",
+    "judging", "layers", "placement", "processor", "placed", "returned", "owner_map", "review", "register", "serve",
+    "terminal", "commands", "cli", "__main__",
+)  # fmt: skip
+"""The wings and the modules beside them in the order of the flow: inputs to records to judgement to files."""
+
+
+def modules():
+    """Give every module of the package by its dotted name; the plugin imports nothing of it, migrations are data."""
+    found = {}
+    for path in ROOT.rglob("*.py"):
+        parts = path.relative_to(ROOT.parent).with_suffix("").parts
+        if "plugin" not in parts and "migrations" not in parts:
+            found[".".join(parts).removesuffix(".__init__")] = path
+    return found
+
+
+def imports():
+    """List (module, imported module) over all imports, in functions and for types too."""
+    known, found = modules(), []
+    for name, path in known.items():
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "asbuilt":
+                names = [f"{node.module}.{one.name}" for one in node.names]
+                found += [(name, one if one in known else str(node.module)) for one in names]
+    return [(one, other) for one, other in found if one != other]
+
+
+def place_in_flow(module):
+    return FLOW.index(module.split(".")[1]) if "." in module else -1
+
+
+def test_every_module_has_a_place_in_the_flow():
+    assert {name.split(".")[1] for name in modules() if "." in name} <= set(FLOW)
+
+
+def test_no_module_imports_back_up_the_flow():
+    # The package's front door alone reaches down: its names are made when first asked for.
+    inner = [(one, other) for one, other in imports() if one != "asbuilt"]
+    assert len(inner) > 200
+    assert [(one, other) for one, other in inner if place_in_flow(other) > place_in_flow(one)] == []
+
+
+def test_no_module_imports_itself_by_a_detour():
+    graph = {}
+    for one, other in imports():
+        if one != "asbuilt":
+            graph.setdefault(one, set()).add(other)
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as error:
+        pytest.fail(f"a circle of imports: {' <- '.join(error.args[1])}")
+
+
+def test_every_module_can_be_the_first_to_be_imported():
+    names = [name for name in modules() if not name.endswith("__main__")]
+    script = (
+        "import importlib, sys\n"
+        f"for name in {names!r}:\n"
+        "    for one in [one for one in sys.modules if one.split('.')[0] == 'asbuilt']:\n"
+        "        del sys.modules[one]\n"
+        "    importlib.import_module(name)\n"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, env=os.environ, check=False, timeout=120
+    )
+    assert found.returncode == 0, found.stderr
