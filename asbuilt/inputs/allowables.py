@@ -5,9 +5,6 @@ No table is fallen back on silently: a joint whose family and size stand in no t
 
 from __future__ import annotations
 
-import csv
-import io
-import math
 from dataclasses import dataclass
 from importlib import resources
 from typing import TYPE_CHECKING
@@ -18,7 +15,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, Ints, as_ints
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs.vectors import file_digest
+from asbuilt.inputs.side_tables import SideTable, read_side_table
 from asbuilt.vocabulary import joint_type
 
 if TYPE_CHECKING:
@@ -27,6 +24,15 @@ if TYPE_CHECKING:
 
 SHIPPED = {"awwa-c600": ("awwa_c600.csv", "in"), "en-545": ("en_545.csv", "mm")}
 COLUMNS = ("joint_type", "size", "allowable_deg", "source")
+NAMES = {
+    "joint_type": frozenset({"family", "jointfamily", "type"}),
+    "size": frozenset({"nominalsize", "dn", "diameter"}),
+    "allowable_deg": frozenset({"allowable", "deflectiondeg", "alloweddeg"}),
+    "source": frozenset({"basis", "reference"}),
+}
+MOST_DEG = 45.0
+"""No joint is allowed to deflect more than this."""
+LEAST_SIZE = 0.1
 
 
 @dataclass(frozen=True)
@@ -95,7 +101,7 @@ def read_allowables(job: Job) -> Allowables:
         When a table is missing or unreadable, naming the file and row.
     """
     rows: dict[tuple[str, float], tuple[float, str]] = {}
-    inputs = []
+    inputs: list[tuple[str, str]] = []
     for key, name in (("table", job.limits.table), ("project", job.limits.project)):
         if name is None:
             continue
@@ -108,8 +114,9 @@ def read_allowables(job: Job) -> Allowables:
             raise JobFileError(
                 f"limits.{key}: {path} is neither a file nor one of the tables {', '.join(SHIPPED)}; correct it"
             )
-        rows |= _read_table(path.read_bytes(), str(path))
-        inputs.append((str(path), file_digest(path)))
+        table = read_side_table(path, NAMES, required=COLUMNS, key=f"limits.{key}")
+        rows |= _rows(table)
+        inputs += table.inputs
     part = job.limits.fraction
     if part != 1.0:
         rows = {key: (degrees * part, f"{part:g} of {source}") for key, (degrees, source) in rows.items()}
@@ -134,7 +141,8 @@ def shipped_table(name: str) -> dict[tuple[str, float], tuple[float, str]]:
     (5.0, 'AWWA C600, maximum deflection of push-on joints (from memory)')
     """
     file, _ = SHIPPED[name]
-    return _read_table(resources.files("asbuilt").joinpath(f"data/{file}").read_bytes(), file)
+    with resources.as_file(resources.files("asbuilt").joinpath(f"data/{file}")) as path:
+        return _rows(read_side_table(path, NAMES, required=COLUMNS, key="limits.table"))
 
 
 def _check_size_unit(job: Job, key: str, name: str) -> None:
@@ -146,46 +154,18 @@ def _check_size_unit(job: Job, key: str, name: str) -> None:
         )
 
 
-def _read_table(content: bytes, where: str) -> dict[tuple[str, float], tuple[float, str]]:
-    try:
-        reader = csv.DictReader(io.StringIO(content.decode("utf-8-sig"), newline=""))
-        names = [name.strip() for name in reader.fieldnames or ()]
-    except (UnicodeDecodeError, csv.Error):
-        raise InputFileError(f"{where}: is not a CSV file in UTF-8; give {','.join(COLUMNS)}") from None
-    missing = [name for name in COLUMNS if name not in names]
-    if missing:
-        raise InputFileError(f"{where}: the column {missing[0]!r} is missing; the columns are {','.join(COLUMNS)}")
-    reader.fieldnames = names
+def _rows(table: SideTable) -> dict[tuple[str, float], tuple[float, str]]:
+    if not len(table):
+        raise InputFileError(f"{table.path}: there are no rows in it; give at least one allowable")
+    families, sources = table.required_texts("joint_type"), table.required_texts("source")
+    degrees = table.numbers("allowable_deg", least=0.0, most=MOST_DEG)
     rows: dict[tuple[str, float], tuple[float, str]] = {}
-    for number, row in enumerate(reader, start=2):
-        key, value = _read_row(row, f"{where}: row {number}")
+    for at, size in enumerate(table.numbers("size", least=LEAST_SIZE).tolist()):
+        key = joint_type(families[at]) or families[at], size
         if key in rows:
-            raise InputFileError(f"{where}: row {number}: {key[0]} size {key[1]:g} stands twice; remove one")
-        rows[key] = value
-    if not rows:
-        raise InputFileError(f"{where}: there are no rows in it; give at least one allowable")
+            raise InputFileError(f"{table.where(at)}: {key[0]} size {size:g} occurs twice; remove one of the two rows")
+        rows[key] = float(degrees[at]), sources[at]
     return rows
-
-
-def _read_row(row: dict[str, str], where: str) -> tuple[tuple[str, float], tuple[float, str]]:
-    family, source = (row["joint_type"] or "").strip(), (row["source"] or "").strip()
-    if not family or not source:
-        raise InputFileError(f"{where}: joint_type and source must be filled in")
-    size = _positive(row["size"], f"{where}: size")
-    degrees = _positive(row["allowable_deg"], f"{where}: allowable_deg", or_zero=True)
-    if degrees >= 90:
-        raise InputFileError(f"{where}: allowable_deg {degrees:g} is not a joint deflection; give degrees")
-    return (joint_type(family) or family, size), (degrees, source)
-
-
-def _positive(text: str | None, where: str, or_zero: bool = False) -> float:
-    try:
-        value = float(text or "")
-    except ValueError:
-        value = math.nan
-    if not (value > 0 or (or_zero and value == 0)) or math.isinf(value):
-        raise InputFileError(f"{where}: {text!r} is not a positive number; correct it")
-    return value
 
 
 def _families_and_sizes(family: pa.Array, size: Floats) -> tuple[list[str], Ints, Ints, Floats]:

@@ -5,7 +5,6 @@ Inches of nominal size are looked up in AWWA C151, millimetres (DN) in EN 545; a
 
 from __future__ import annotations
 
-import csv
 from functools import cache
 from importlib import resources
 from typing import NamedTuple
@@ -15,9 +14,11 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.arrays import Floats
+from asbuilt.inputs.side_tables import read_side_table
 from asbuilt.units import SmallUnit
 
 FROM_LOG = "the log"
+COLUMNS = ("unit", "size", "outside_diameter", "source")
 
 
 class Diameters(NamedTuple):
@@ -84,6 +85,9 @@ def published(sizes_in: SmallUnit) -> dict[float, tuple[float, str]]:
     >>> published("in")[12.0]
     (13.2, 'AWWA C150/C151, outside diameter of ductile iron pipe (from memory)')
     """
-    text = resources.files("asbuilt").joinpath("data/outside_diameters.csv").read_text("utf-8")
-    rows = [row for row in csv.DictReader(text.splitlines()) if row["unit"] == sizes_in]
-    return {float(row["size"]): (float(row["outside_diameter"]), row["source"]) for row in rows}
+    fields = {name: frozenset[str]() for name in COLUMNS}
+    with resources.as_file(resources.files("asbuilt").joinpath("data/outside_diameters.csv")) as path:
+        table = read_side_table(path, fields, required=COLUMNS, key="the published diameters")
+    unit, source = table.texts("unit"), table.required_texts("source")
+    size, outside = table.numbers("size").tolist(), table.numbers("outside_diameter").tolist()
+    return {size[at]: (outside[at], source[at]) for at in range(len(table)) if unit[at] == sizes_in}

@@ -115,10 +115,6 @@ class SideTable:
             raise InputFileError(f"{self.where(int(wrong[0]))}: {field} {given!r} cannot be read; {how}")
         return read
 
-    def refuse(self, wrong: Bools, why: str) -> None:
-        """Refuse the first row marked as wrong."""
-        self._refuse(wrong, why)
-
     def _text(self, field: str) -> pa.Array:
         return self.cells.get(field, pa.nulls(len(self), pa.string()))
 

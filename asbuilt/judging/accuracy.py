@@ -15,13 +15,12 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, as_ints, as_mask
 from asbuilt.errors import InputFileError
-from asbuilt.inputs import tables, values
+from asbuilt.inputs.check_shots import read_check_shots
 from asbuilt.judging.deflection import one_sided
 from asbuilt.line.routes import between
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
+    from asbuilt.inputs.side_tables import SideTable
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
     from asbuilt.placing.joints import Joints
@@ -33,16 +32,6 @@ LEAST_RATIO = 0.6
 ENOUGH_POINTS = 20
 """Check points that the standard asks for at least."""
 STANDARD = "FGDC-STD-007.3"
-
-CHECK_NAMES = {
-    "point": frozenset({"point", "pt", "pointno", "pointnumber", "ptno", "no", "id"}),
-    "easting": frozenset({"easting", "east", "e", "checkeasting"}),
-    "northing": frozenset({"northing", "north", "n", "checknorthing"}),
-    "elevation": frozenset({"elevation", "elev", "el", "z", "checkelevation"}),
-    "measured_easting": frozenset({"measuredeasting", "measeasting", "surveyedeasting"}),
-    "measured_northing": frozenset({"measurednorthing", "measnorthing", "surveyednorthing"}),
-    "measured_elevation": frozenset({"measuredelevation", "measelevation", "surveyedelevation"}),
-}
 
 
 @dataclass(frozen=True)
@@ -133,24 +122,16 @@ def check_survey(job: Job, routes: Routes) -> Checked:
     """
     if job.survey_check is None:
         return Checked()
-    path = job.file(job.survey_check.path)
-    if not path.is_file():
-        raise InputFileError(f"{path}: there is no such file; correct survey_check.path")
-    table = tables.read_table(path, fields=CHECK_NAMES)
-    if table.broken:
-        raise InputFileError(f"{path}: row {table.broken[0].row}: {table.broken[0].reason}; correct the row")
-    chosen = dict(job.survey_check.columns)
-    mapping = tables.match_columns(table.columns, CHECK_NAMES, chosen, where=str(path), key="survey_check.columns")
-    _refuse_twice(table, mapping, path)
-    check = _columns(table, mapping, "", path)
-    measured, unmatched = _measured(table, mapping, routes, path)
+    table = read_check_shots(job, job.survey_check)
+    check = _coordinates(table, "")
+    measured, unmatched = _measured(table, routes)
     used = np.isfinite(measured[0]) & np.isfinite(measured[1])
     errors = [one[used] - other[used] for one, other in zip(measured, check, strict=True)]
     accuracy = accuracy_of(errors[0], errors[1], errors[2])
     notes = _notes(accuracy, routes)
     if unmatched:
-        notes.insert(0, f"{path}: {unmatched} check points are no shots of the centerline, and were left out")
-    return Checked(accuracy, tuple(notes), ((str(path), table.sha256),))
+        notes.insert(0, f"{table.path}: {unmatched} check points are no shots of the centerline, and were left out")
+    return Checked(accuracy, tuple(notes), table.inputs)
 
 
 def joint_accuracy(
@@ -195,11 +176,12 @@ def joint_accuracy(
     return horizontal, vertical, texts.take(pa.array(by_station, mask=~known))
 
 
-def _measured(table: tables.TextTable, mapping: dict[str, str], routes: Routes, path: Path) -> tuple[list[Floats], int]:
+def _measured(table: SideTable, routes: Routes) -> tuple[list[Floats], int]:
     """Give what the survey measured at each check point, and how many of them it did not."""
-    if "measured_easting" in mapping and "measured_northing" in mapping:
-        return _columns(table, mapping, "measured_", path), 0
-    if "point" not in mapping:
+    path = table.path
+    if "measured_easting" in table and "measured_northing" in table:
+        return _coordinates(table, "measured_"), 0
+    if "point" not in table:
         raise InputFileError(
             f"{path}: what was measured is not there; add the columns measured_easting, measured_northing and "
             "measured_elevation, or point with the numbers of the centerline's shots"
@@ -209,7 +191,7 @@ def _measured(table: tables.TextTable, mapping: dict[str, str], routes: Routes, 
             f"{path}: the centerline is no file of shots with point numbers; add the columns measured_easting, "
             "measured_northing and measured_elevation"
         )
-    number = table.data[mapping["point"]].combine_chunks()
+    number = table.cells["point"]
     vertex = as_ints(pc.index_in(number, value_set=routes.shot_point, skip_nulls=True), -1)
     if (vertex < 0).all():
         raise InputFileError(f"{path}: none of its points is a shot of the centerline; correct the point numbers")
@@ -227,38 +209,11 @@ def _measured(table: tables.TextTable, mapping: dict[str, str], routes: Routes, 
     return found, int((vertex < 0).sum())
 
 
-def _refuse_twice(table: tables.TextTable, mapping: dict[str, str], path: Path) -> None:
-    """Refuse check points that stand twice: one point checks a survey once."""
-    if "point" not in mapping:
-        return
-    seen: dict[str, int] = {}
-    for row, point in zip(table.row.tolist(), table.data[mapping["point"]].to_pylist(), strict=True):
-        if point is not None and seen.setdefault(point, row) != row:
-            raise InputFileError(
-                f"{path}: row {row}: check point {point} stands in row {seen[point]} already; a point counts once: "
-                "leave one of them out, or give their mean"
-            )
-
-
-def _columns(table: tables.TextTable, mapping: dict[str, str], prefix: str, path: Path) -> list[Floats]:
-    columns = []
-    for field in ("easting", "northing", "elevation"):
-        name = mapping.get(prefix + field)
-        if name is None and field != "elevation":
-            raise InputFileError(f"{path}: no column is known as {prefix}{field}; name it so")
-        if name is None:
-            columns.append(np.full(len(table.row), np.nan))
-            continue
-        text = table.data[name].combine_chunks()
-        value = values.numbers(text, decimal_comma=table.decimal_comma)
-        wrong = np.isnan(value) & (as_mask(text.is_valid()) | (field != "elevation"))
-        if wrong.any():
-            at = int(np.argmax(wrong))
-            raise InputFileError(
-                f"{path}: row {table.row[at]}: {prefix}{field} {text[at].as_py()!r} is not a number; correct the row"
-            )
-        columns.append(value)
-    return columns
+def _coordinates(table: SideTable, prefix: str) -> list[Floats]:
+    """Give easting, northing and elevation; only the last may be blank."""
+    return [
+        table.numbers(prefix + field, required=field != "elevation") for field in ("easting", "northing", "elevation")
+    ]
 
 
 def _notes(found: Accuracy, routes: Routes) -> list[str]:

@@ -79,17 +79,23 @@ def test_the_projects_rows_win_and_the_fraction_applies(tmp_path):
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("joint_type,size,source\npush-on,12,x\n", "own.csv: the column 'allowable_deg' is missing"),
-        ("joint_type,size,allowable_deg,source\npush-on,12,five,x\n", r"own.csv: row 2: allowable_deg: 'five'"),
-        ("joint_type,size,allowable_deg,source\npush-on,12,-1,x\n", r"own.csv: row 2: allowable_deg: '-1'"),
+        ("joint_type,size,source\npush-on,12,x\n", "own.csv: no column is known as allowable_deg"),
+        (
+            "joint_type,size,allowable_deg,source\npush-on,12,five,x\n",
+            r"row 2: allowable_deg 'five' is not a number",
+        ),
+        (
+            "joint_type,size,allowable_deg,source\npush-on,12,-1,x\n",
+            r"own.csv: row 2: allowable_deg '-1' is not possible",
+        ),
         (
             "joint_type,size,allowable_deg,source\npush-on,12,300,x\n",
-            "row 2: allowable_deg 300 is not a joint deflection",
+            "row 2: allowable_deg '300' is not possible",
         ),
-        ("joint_type,size,allowable_deg,source\npush-on,12,3,\n", "row 2: joint_type and source must be filled in"),
+        ("joint_type,size,allowable_deg,source\npush-on,12,3,\n", "row 2: source must be filled in"),
         (
             "joint_type,size,allowable_deg,source\npush-on,12,3,x\npush-on,12,4,x\n",
-            "row 3: push-on size 12 stands twice",
+            "row 3: push-on size 12 occurs twice",
         ),
         ("joint_type,size,allowable_deg,source\n", "there are no rows in it"),
     ],

@@ -185,7 +185,7 @@ def test_a_file_of_check_shots_that_cannot_be_used_says_why(tmp_path, text, mess
 
 def test_a_point_counts_once(tmp_path):
     check = pd.DataFrame(POINTS, columns=["easting", "northing", "elevation"]).assign(point=range(100, 110))
-    with pytest.raises(asbuilt.InputFileError, match="row 12: check point 103 stands in row 5 already"):
+    with pytest.raises(asbuilt.InputFileError, match="row 12: check point 103 is in row 5 already"):
         asbuilt.place(shots_job(tmp_path, pd.concat([check, check.iloc[[3]]])))
     job = shots_job(tmp_path, check)
     with (tmp_path / "shots.csv").open("a") as file:
