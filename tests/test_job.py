@@ -96,3 +96,49 @@ def test_a_job_keeps_its_text_for_the_record(tmp_path):
 def test_a_log_named_twice_is_refused():
     message = refused(GOOD | {"records": GOOD["records"] | {"path": ["a.csv", "a.csv"]}})
     assert "records: path names a.csv twice; name each file once" in message
+
+
+@pytest.mark.parametrize("number", [float("nan"), float("inf"), -float("inf"), 1e308])
+def test_no_key_takes_a_number_that_is_none(number):
+    taken = [
+        ("centerline", "combined_factor"), ("centerline", "max_closure_ppm"), ("centerline", "sigma_horizontal"),
+        ("centerline", "sigma_vertical"), ("centerline", "wall_thickness"), ("centerline", "start_station"),
+        ("records", "laying_length"), ("records", "sigma_station"), ("records", "position_tolerance"),
+        ("records", "spacing_tolerance"), ("records", "station_tolerance"), ("limits", "fraction"),
+        ("limits", "confidence"), ("inspection", "sigma_reading"), ("inspection", "gauge_spread"),
+        ("inspection", "min_gasket_temperature_f"),
+    ]  # fmt: skip
+    tables = {
+        "centerline": {},
+        "records": {"station_unit": "us-ft", "laying_length": 20},
+        "limits": {},
+        "inspection": {},
+    }
+    for table, key in taken:
+        values = {"name": "Quarry Lane", **{name: dict(rows) for name, rows in tables.items()}}
+        values[table][key] = number
+        with pytest.raises(JobFileError, match=rf"{table}\.{key}"):
+            Job.from_mapping(values)
+    for key in ("easting", "northing", "station"):
+        tie = {"station": 1.0, "easting": 1.0, "northing": 1.0, key: number}
+        with pytest.raises(JobFileError, match=rf"centerline\.ties \(no\. 1\)\.{key}"):
+            Job.from_mapping({"name": "Quarry Lane", **tables, "centerline": {"ties": [tie]}})
+
+
+@pytest.mark.parametrize(("unit", "length"), [("m", 0.05), ("m", 101.0), ("ft", 0.3), ("us-ft", 400.0)])
+def test_a_laying_length_is_a_length_of_pipe(unit, length):
+    with pytest.raises(JobFileError, match=r"laying_length .* is no length of pipe .*; correct it, or station_unit"):
+        Job.from_mapping(
+            {"name": "Quarry Lane", "centerline": {}, "records": {"station_unit": unit, "laying_length": length}}
+        )
+
+
+def test_a_key_that_was_renamed_says_its_new_name():
+    with pytest.raises(JobFileError, match=r"centerline\.grid_factor: this key is now called combined_factor; rename"):
+        Job.from_mapping(
+            {
+                "name": "Quarry Lane",
+                "centerline": {"grid_factor": 0.9999},
+                "records": {"station_unit": "m", "laying_length": 6.0},
+            }
+        )

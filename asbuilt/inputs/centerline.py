@@ -18,6 +18,7 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
 from asbuilt.line import stationing
 from asbuilt.line.curves import join_pieces
+from asbuilt.line.names import RouteNames, route_order
 from asbuilt.line.routes import Routes, routes_from_vertices
 
 if TYPE_CHECKING:
@@ -96,19 +97,19 @@ def _routes_from_features(job: Job, features: vectors.Features, where: str) -> R
         raise InputFileError(f"{where}: there are no lines in it; give the surveyed centerline")
     names = _route_names(job, features, rows, where)
     _refuse_gaps(job, features, np.flatnonzero(~present), names, where)
-    order = list(dict.fromkeys(names))
+    order, route = route_order(names)
     parts, part_of = shapely.get_parts(geometry[rows], return_index=True)
-    part_route = np.array([order.index(name) for name in names])[part_of] if len(order) > 1 else part_of * 0
+    part_route = route[part_of]
     parts, heads = _one_line_each(parts, part_route, order, unit, where)
     coordinates, line = shapely.get_coordinates(parts, include_z=True, return_index=True)
     first = np.searchsorted(line, np.arange(len(order) + 1))
     elevation, notes = _known_elevations(coordinates[:, 2] * vertical, first, order, where)
     first_rows = [int(rows[part_of[head]]) for head in heads]
-    start = [_start_station(job, features, *each, where) for each in zip(order, first_rows, strict=True)]
+    start = _start_stations(job, features, order, first_rows, where)
     sigma = _feature_sigmas(job, features, np.array(first_rows), np.diff(first), where)
     run = _running(job, order, first)
     return routes_from_vertices(
-        order, first, coordinates[run, 0], coordinates[run, 1], elevation[run], np.array(start), crs, unit,
+        order, first, coordinates[run, 0], coordinates[run, 1], elevation[run], start, crs, unit,
         sigma=sigma, notes=(*features.notes, *absent, *notes), inputs=features.inputs,
     )  # fmt: skip
 
@@ -228,26 +229,34 @@ def _known_elevations(elevation: Floats, first: Ints, names: Sequence[str], wher
     return elevation, notes
 
 
-def _start_station(job: Job, features: vectors.Features, name: str, row: int, where: str) -> float:
+def _start_stations(
+    job: Job, features: vectors.Features, names: Sequence[str], rows: Sequence[int], where: str
+) -> Floats:
+    """Give each route's start station: from a column of its first feature, or as the job states it."""
     wanted = job.centerline.start_station
     if not isinstance(wanted, str) or wanted not in features.columns:
-        return _stated_start(job, name, where)
-    value = features.columns[wanted][int(row)].as_py()
-    if value is None:
-        raise InputFileError(f"{where}: feature {features.ids[row]} has no start station in {wanted!r}")
-    value = value if isinstance(value, int | float) else str(value)
-    return stationing.parse_station(value, key=f"{where}, feature {features.ids[row]}, column {wanted!r}")
+        return _stated_starts(job, names, where)
+    given = features.columns[wanted].take(pa.array(rows)).to_pylist()
+    if None in given:
+        row = rows[given.index(None)]
+        raise InputFileError(f"{where}: feature {features.ids[row]} has no start station in {wanted!r}; fill it in")
+    keys = [f"{where}, feature {features.ids[row]}, column {wanted!r}" for row in rows]
+    return stationing.job_stations([one if isinstance(one, int | float) else str(one) for one in given], keys).value
 
 
-def _stated_start(job: Job, name: str, where: str) -> float:
-    """Give the start station that the job states for a route; 0 where it states none."""
+def _stated_starts(job: Job, names: Sequence[str], where: str) -> Floats:
+    """Give the start station that the job states for each route; 0 where it states none."""
     wanted = job.centerline.start_station
-    if isinstance(wanted, dict):
-        if name not in wanted:
-            raise JobFileError(f"centerline.start_station: no station for route {name!r}; add it")
-        wanted = wanted[name]
     key = f"centerline.start_station (neither a column of {where} nor a station)"
-    return stationing.parse_station(wanted if wanted is not None else 0.0, key=key)
+    if not isinstance(wanted, dict):
+        stated = stationing.parse_station(wanted if wanted is not None else 0.0, key=key)
+        return np.full(len(names), stated)
+    missing = [name for name in names if name not in wanted]
+    if missing:
+        alike = RouteNames(list(wanted)).alike(missing[0])
+        meant = f" (it has {' and '.join(map(repr, alike))}; route names must match exactly)" if alike else ""
+        raise JobFileError(f"centerline.start_station: no station for route {missing[0]!r}{meant}; add it")
+    return stationing.job_stations([wanted[name] for name in names], [key] * len(names)).value
 
 
 def _routes_from_alignments(job: Job, path: Path) -> Routes:
@@ -283,8 +292,7 @@ def _routes_from_alignments(job: Job, path: Path) -> Routes:
     vertices = np.concatenate([one.vertices for one in alignments])
     distance = np.concatenate([np.append(one.pieces.distance, one.length) for one in alignments])
     stated = job.centerline.start_station is not None
-    start = [_stated_start(job, name, str(path)) if stated else one.start_station
-             for name, one in zip(names, alignments, strict=True)]  # fmt: skip
+    start = _stated_starts(job, names, str(path)) if stated else np.array([one.start_station for one in alignments])
     return Routes(
         names=tuple(names),
         first=first,
@@ -293,7 +301,7 @@ def _routes_from_alignments(job: Job, path: Path) -> Routes:
         elevation=np.full(len(vertices), np.nan),
         distance=distance,
         slope_distance=np.full(len(vertices), np.nan),
-        start_station=np.array(start, dtype=np.float64),
+        start_station=start,
         crs=crs,
         unit=unit,
         notes=file.notes,
@@ -329,8 +337,7 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
     rows = np.flatnonzero([name is not None for name in names])
     if not len(rows):
         raise InputFileError(f"{path}: no survey shot belongs to a route; correct centerline.codes or the file")
-    order = list(dict.fromkeys(name for name in names if name is not None))
-    route = np.array([order.index(str(names[row])) for row in rows])
+    order, route = route_order([name for name in names if name is not None])
     rank = _shot_rank(job, table, mapping, rows, path)
     sequence = np.lexsort((rank, route))
     rows, route = rows[sequence], route[sequence]
@@ -344,9 +351,9 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
     sigma = _shot_sigmas(job, table, rows, path)
     joint = _shot_joints(job, table, mapping, rows, path)
     run = _running(job, order, first)
-    start = [_stated_start(job, name, str(path)) for name in order]
+    start = _stated_starts(job, order, str(path))
     return routes_from_vertices(
-        order, first, easting[run], northing[run], elevation[run], np.array(start), crs, unit,
+        order, first, easting[run], northing[run], elevation[run], start, crs, unit,
         sigma=(sigma[0][run] if sigma[0] is not None else None, sigma[1][run] if sigma[1] is not None else None),
         joint=joint.take(pa.array(run)) if joint is not None else None,
         point=table.data[mapping["point"]].take(pa.array(rows[run])).combine_chunks() if "point" in mapping else None,
@@ -509,12 +516,9 @@ def _first_point(geometry: npt.NDArray[np.object_]) -> tuple[float, float] | Non
 
 def _running(job: Job, names: Sequence[str], first: Ints) -> Ints:
     """Give the order in which vertices run with the stations: as drawn, or backwards on reversed routes."""
-    unknown = [name for name in job.centerline.reversed if name not in names]
-    if unknown:
-        raise JobFileError(f"centerline.reversed: there is no route {unknown[0]!r}; the routes are {', '.join(names)}")
-    order = np.arange(first[-1])
+    routes, order = RouteNames(names), np.arange(first[-1])
     for name in job.centerline.reversed:
-        number = list(names).index(name)
+        number = routes.number(name, key="centerline.reversed")
         order[first[number] : first[number + 1]] = order[first[number] : first[number + 1]][::-1]
     return order
 

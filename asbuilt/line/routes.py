@@ -6,6 +6,7 @@ units of the coordinates.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -24,6 +25,10 @@ if TYPE_CHECKING:
     from pyproj import CRS
 
     from asbuilt.line.ties import Calibration
+
+
+FARTHEST = 1e9
+"""No easting or northing on the ground is larger."""
 
 
 @dataclass(frozen=True)
@@ -121,7 +126,7 @@ def routes_from_vertices(
     Raises
     ------
     InputFileError
-        When a route has fewer than two different vertices, or a name stands twice.
+        When a route has fewer than two different vertices, a name occurs twice, or a coordinate is no place.
 
     Examples
     --------
@@ -132,9 +137,10 @@ def routes_from_vertices(
     >>> line.distance.tolist()
     [0.0, 5.0]
     """
-    twice = {name for name in names if list(names).count(name) > 1} if len(set(names)) < len(names) else set()
+    twice = [name for name, count in Counter(names).items() if count > 1]
     if twice:
-        raise InputFileError(f"centerline: the route name {min(twice)!r} stands twice; give each route one name")
+        raise InputFileError(f"centerline: the route name {min(twice)!r} occurs twice; give each route one name")
+    _refuse_no_place(names, first, easting, northing)
     route = np.repeat(np.arange(len(names)), np.diff(first))
     same = np.zeros(len(route), dtype=np.bool_)
     same_height = (elevation[1:] == elevation[:-1]) | np.isnan(elevation[1:]) | np.isnan(elevation[:-1])
@@ -172,6 +178,18 @@ def routes_from_vertices(
         shot_point=point.filter(pa.array(keep)) if point is not None else None,
         shot_joint=_lent(joint, same).filter(pa.array(keep)) if joint is not None else None,
     )
+
+
+def _refuse_no_place(names: Sequence[str], first: Ints, easting: Floats, northing: Floats) -> None:
+    """Refuse coordinates that are no numbers, or larger than any on the ground."""
+    wrong = np.flatnonzero(~((np.abs(easting) <= FARTHEST) & (np.abs(northing) <= FARTHEST)))
+    if len(wrong):
+        route = int(np.searchsorted(first, wrong[0], side="right")) - 1
+        raise InputFileError(
+            f"centerline: point {wrong[0] - first[route] + 1} of route {names[route]!r} has the easting "
+            f"{easting[wrong[0]]:g} and the northing {northing[wrong[0]]:g}, which is no place on the ground; correct "
+            "them"
+        )
 
 
 def _lent(joint: pa.Array, same: npt.NDArray[np.bool_]) -> pa.Array:
@@ -258,10 +276,11 @@ def points(routes: Routes, route: Ints, located: Located) -> Points:
     piece = located.vertex - route
     easting, northing, azimuth = routes.pieces.locate(piece, located.weight * routes.pieces.length[piece])
     elevation, distance = np.full(len(route), np.nan), between(routes.distance, located)
-    for number in np.unique(route).tolist():
-        profile, here = routes.profiles[number], route == number
+    by_route = np.argsort(route, kind="stable")
+    for rows in np.split(by_route, np.flatnonzero(np.diff(route[by_route])) + 1) if len(route) else ():
+        profile = routes.profiles[route[rows[0]]]
         if profile is not None:
-            elevation[here] = profile.at(distance[here])[0]
+            elevation[rows] = profile.at(distance[rows])[0]
     return Points(easting, northing, elevation, azimuth)
 
 

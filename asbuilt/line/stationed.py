@@ -121,9 +121,12 @@ class StationedLine:
     def equation_texts(self, form: stationing.Form) -> pa.Array:
         """Write each route's equations in order, as `24+50.00 BK = 30+00.00 AH`; null where it has none."""
         written: list[list[str]] = [[] for _ in self.names.names]
-        for route, back, ahead in self.equations:
-            texts = stationing.format_stations(np.array([back, ahead]), form).to_pylist()
-            written[route].append(f"{texts[0]} BK = {texts[1]} AH")
+        back, ahead = (
+            stationing.format_stations(np.array([one[which] for one in self.equations], dtype=np.float64), form)
+            for which in (1, 2)
+        )
+        for (route, *_), before, after in zip(self.equations, back.to_pylist(), ahead.to_pylist(), strict=True):
+            written[route].append(f"{before} BK = {after} AH")
         return pa.array(["; ".join(one) or None for one in written], pa.string())
 
     def between_ties(self, route: Ints, along: Floats) -> Bools:
@@ -221,10 +224,9 @@ def _tied(job: Job, line: StationedLine, given: ties.Ties) -> Routes:
 def _equations(job: Job, routes: Routes) -> tuple[tuple[int, float, float], ...]:
     if routes.equations and job.centerline.equations:
         raise JobFileError("centerline.equations: the centerline's file has station equations of its own; remove these")
-    names, found = RouteNames(routes.names), list(routes.equations)
-    for number, equation in enumerate(job.centerline.equations, start=1):
-        key = f"centerline.equations (no. {number})"
-        route = names.number(equation.route, key=f"{key}.route")
-        back = stationing.parse_station(equation.back, key=f"{key}.back")
-        found.append((route, back, stationing.parse_station(equation.ahead, key=f"{key}.ahead")))
-    return tuple(found)
+    given, names = job.centerline.equations, RouteNames(routes.names)
+    keys = [f"centerline.equations (no. {number})" for number in range(1, len(given) + 1)]
+    route = [names.number(one.route, key=f"{key}.route") for one, key in zip(given, keys, strict=True)]
+    back = stationing.job_stations([one.back for one in given], [f"{key}.back" for key in keys]).value.tolist()
+    ahead = stationing.job_stations([one.ahead for one in given], [f"{key}.ahead" for key in keys]).value.tolist()
+    return (*routes.equations, *zip(route, back, ahead, strict=True))

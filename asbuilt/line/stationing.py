@@ -126,17 +126,39 @@ def one_station(station: str | float, *, key: str) -> Stations:
     >>> found.value.tolist(), found.side.tolist()
     ([2450.0], [-1])
     """
-    if isinstance(station, int | float):
-        none = np.zeros(1, dtype=np.int64)
-        return Stations(np.array([float(station)]), none, none, "decimal")
-    for form in TAIL_DIGITS:
-        found = parse_stations(pa.array([station]), form)  # type: ignore[arg-type]
-        if not np.isnan(found.value[0]):
-            return found
-    how = how_to_write(station, "hundreds")
-    if "EQ" not in how:
-        how = f"write it like {EXAMPLES['hundreds']}, {EXAMPLES['thousands']} or {EXAMPLES['decimal']}"
-    raise JobFileError(f"{key}: {station!r} is not a station; {how}")
+    return job_stations([station], [key])
+
+
+def job_stations(given: Sequence[str | float], keys: Sequence[str]) -> Stations:
+    """Read stations of a job file, each in any form, with the side or stretch that it may name.
+
+    Raises
+    ------
+    JobFileError
+        Naming the key of the first that is not a station.
+
+    Examples
+    --------
+    >>> job_stations(["24+50", "2+450", 2450], ["one", "two", "three"]).value.tolist()
+    [2450.0, 2450.0, 2450.0]
+    """
+    number = np.array([isinstance(one, int | float) for one in given], dtype=np.bool_)
+    text = pa.array([None if plain else one for one, plain in zip(given, number, strict=True)], pa.string())
+    value = np.array([float(one) if plain else np.nan for one, plain in zip(given, number, strict=True)])
+    side, region = np.zeros(len(value), dtype=np.int64), np.zeros(len(value), dtype=np.int64)
+    for form in TAIL_DIGITS if not number.all() else ():
+        found = parse_stations(text, form)  # type: ignore[arg-type]
+        new = np.isnan(value) & np.isfinite(found.value)
+        value, side = np.where(new, found.value, value), np.where(new, found.side, side)
+        region = np.where(new, found.region, region)
+    wrong = np.flatnonzero(np.isnan(value))
+    if len(wrong):
+        station = str(given[wrong[0]])
+        how = how_to_write(station, "hundreds")
+        if "EQ" not in how:
+            how = f"write it like {EXAMPLES['hundreds']}, {EXAMPLES['thousands']} or {EXAMPLES['decimal']}"
+        raise JobFileError(f"{keys[wrong[0]]}: {station!r} is not a station; {how}")
+    return Stations(value, side, region, "decimal")
 
 
 def how_to_write(text: str, form: Form) -> str:

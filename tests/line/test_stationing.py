@@ -1,5 +1,6 @@
 """Stations: the trade's text, the equations that break the count, and the units under them."""
 
+import time
 from fractions import Fraction
 
 import numpy as np
@@ -196,3 +197,16 @@ def test_unit_factors_agree_with_the_registry_of_proj():
 def test_a_station_of_the_job_file_names_its_key_when_it_is_wrong():
     with pytest.raises(JobFileError, match=r"centerline\.equations\.back: 'soon' is not a station"):
         stationing.parse_station("soon", key="centerline.equations.back")
+
+
+def test_laying_out_equations_takes_time_in_proportion_to_the_routes():
+    # Four times the routes, each with an equation, must not take sixteen times as long.
+    def seconds(count):
+        names = [str(number) for number in range(count)]
+        equations = [(number, 100.0, 300.0) for number in range(count)]
+        begun = time.perf_counter()
+        regions(np.zeros(count), np.full(count, 500.0), equations, names=names)
+        return time.perf_counter() - begun
+
+    seconds(100)
+    assert min(seconds(8000) for _ in range(3)) < 8.0 * min(seconds(2000) for _ in range(3))
