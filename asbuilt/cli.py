@@ -15,7 +15,7 @@ from typing import NoReturn
 
 import click
 
-from asbuilt.commands import jobs, register, reviewing
+from asbuilt.commands import jobs, register, reviewing, serving
 from asbuilt.commands.options import DONE, FAILED, INTERRUPTED, WRONG_INPUT
 from asbuilt.errors import AsbuiltError
 from asbuilt.terminal import screen
@@ -35,6 +35,7 @@ def cli() -> None:
 
 for _command in (
     jobs.demo, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load, register.find, register.mark,
+    serving.serve,
 ):  # fmt: skip
     cli.add_command(_command)
 

@@ -112,7 +112,7 @@ def vocabulary() -> dict[str, Any]:
 def extras() -> list[str]:
     """Name the package's extras that its commands use."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    return sorted(set(project["optional-dependencies"]) - {"test"})
+    return sorted(set(project["optional-dependencies"]) - {"test", "docs"})
 
 
 def strings() -> str:

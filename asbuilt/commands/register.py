@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from asbuilt.commands.options import BY, DAY, JSON, PROGRESS, REGISTER, SET_ASIDE
 from asbuilt.terminal import screen
 from asbuilt.terminal.progress import shown as progress_shown
+
+if TYPE_CHECKING:
+    from asbuilt.register.question import Question
 
 
 @click.command()
@@ -105,21 +109,20 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
         asbuilt find register.gpkg --area district.geojson --verdict over --map over.html
     """
     from asbuilt.register import results
-    from asbuilt.register.map_page import write_map
-    from asbuilt.register.question import Question
     from asbuilt.register.search import find as find_joints
     from asbuilt.terminal import history
 
-    for name in ("since", "until"):
-        asked[name] = asked[name].date() if asked[name] is not None else None
     for path in (out, map_page):
         if path is not None:
             results.check_name(path, is_map=path is map_page)
-    found = find_joints(register, Question(**asked))
+    question = asked_of(asked)
+    found = find_joints(register, question)
     if out is not None:
         results.write(found, out)
     if map_page is not None:
-        write_map(found, map_page)
+        from asbuilt.serve.page import write_map
+
+        write_map(found, question, map_page)
     if as_json:
         screen.as_json(found.as_json())
         return
@@ -159,3 +162,15 @@ def mark(register: str, finding: str, note: str | None, as_: str, by: str | None
         screen.as_json(written)
     else:
         screen.line(f"Marked finding {finding} as {as_}, by {written['marked_by']}.")
+
+
+def asked_of(options: dict[str, Any]) -> Question:
+    """Make a question of the options of `find`."""
+    from dataclasses import fields
+
+    from asbuilt.register.question import Question
+
+    given: dict[str, Any] = {
+        name: value.date() if isinstance(value, dt.datetime) else value for name, value in options.items()
+    }
+    return Question(**{one.name: given[one.name] for one in fields(Question) if one.name in given})

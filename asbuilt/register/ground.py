@@ -59,6 +59,10 @@ class Ground:
         longitude, latitude = self._to_degrees.transform(easting, northing)
         return np.asarray(longitude, dtype=np.float64), np.asarray(latitude, dtype=np.float64)
 
+    def bounds(self, west: float, south: float, east: float, north: float) -> Box:
+        """Give a box that holds every place within a window given in degrees."""
+        return Box(*self._from_degrees.transform_bounds(west, south, east, north, densify_pts=21))
+
     def away(
         self,
         easting: Floats,

@@ -1,0 +1,143 @@
+"""The command that opens the register to browsers and programs: serve."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from asbuilt.commands.options import REGISTER
+from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.terminal import screen
+from asbuilt.terminal.cautions import DIGGING_CAUTION
+
+if TYPE_CHECKING:
+    from asbuilt.register.question import Question
+
+_LOOPBACK = ("127.0.0.1", "::1", "localhost")
+
+
+@click.command()
+@REGISTER
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on; by default this machine.")
+@click.option("--port", type=click.IntRange(0, 65535), default=8340, show_default=True, help="0 takes any free port.")
+@click.option("--address", help="Where users reach it, such as https://maps.example/joints, if not host and port.")
+@click.option("--token-file", type=click.Path(path_type=Path), help="File whose one line whoever asks must bring.")
+@click.option("--user-header", metavar="NAME", help="Header in which a reverse proxy names the user it let in.")
+@click.option(
+    "--photos", type=click.Path(path_type=Path), help="Folder of the photos; else photos beside the register."
+)
+@click.option("--tiles", metavar="URL", help="Your own base map: https://HOST/{z}/{x}/{y}.png.")
+@click.option("--attribution", default="", help="Whose the base map is.")
+def serve(
+    register: str,
+    host: str,
+    port: int,
+    address: str | None,
+    token_file: Path | None,
+    user_header: str | None,
+    photos: Path | None,
+    tiles: str | None,
+    attribution: str,
+) -> None:
+    """Serve the REGISTER for reading: a search page, the answers of find as JSON, and OGC API Features.
+
+    It listens on this machine alone unless told otherwise; opened wider it wants a token, or a reverse proxy that names
+    its users.
+
+    \b
+    Examples:
+        asbuilt serve register.gpkg
+        asbuilt serve postgresql://maps@server/water --host 0.0.0.0 --token-file token.txt
+    """
+    try:
+        import uvicorn
+
+        from asbuilt.register.opening import open_existing
+        from asbuilt.serve.app import Service, application, origin
+        from asbuilt.serve.guard import Gate
+    except ModuleNotFoundError as error:
+        raise OutputError(f"serving needs {error.name}, which is not installed: pip install 'asbuilt[serve]'") from None
+    wide = host not in _LOOPBACK
+    if wide and token_file is None and user_header is None:
+        raise OutputError(
+            f"--host {host}: anyone who reaches this machine could read the register; add --token-file, or "
+            "--user-header behind a reverse proxy"
+        )
+    gate = Gate(
+        token=_token(token_file) if token_file is not None else None,
+        user_header=user_header,
+        hosts=() if wide or address else _LOOPBACK,
+        tiles=origin(tiles) if tiles else None,
+    )
+    open_existing(register).close()
+    listener = _listener(host, port)
+    shown = f"http://{f'[{host}]' if ':' in host else host}:{listener.getsockname()[1]}"
+    beside = None if "://" in register else Path(register).resolve().parent / "photos"
+    folder = photos or (beside if beside is not None and beside.is_dir() else None)
+    if photos is not None and not photos.is_dir():
+        raise OutputError(f"--photos: {photos} is no folder; name the folder of the photos")
+    app = application(Service(register, read_question, address or shown, gate, folder, tiles, attribution))
+    screen.line(f"Serving {register} at {address or shown} (OGC API Features: {address or shown}/ogc). Ctrl+C ends it.")
+    screen.line(DIGGING_CAUTION)
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, server_header=False))
+    server.run(sockets=[listener])
+
+
+def _listener(host: str, port: int):  # type: ignore[no-untyped-def]
+    import socket
+
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listener = socket.socket(family)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((host, port))
+    except OSError as error:
+        listener.close()
+        raise OutputError(
+            f"--host {host} --port {port}: cannot listen there ({error.strerror}); choose others"
+        ) from None
+    return listener
+
+
+def _token(path: Path) -> str:
+    from asbuilt.serve.guard import weak
+
+    try:
+        token = path.read_text("utf-8").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise OutputError(f"--token-file: {path} cannot be read ({error}); name a text file of one line") from None
+    if weak(token) or "\n" in token:
+        raise OutputError(f"--token-file: {path} must hold one line of 16 letters or more that nobody guesses")
+    return token
+
+
+def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
+    """Read a question from names and values as `find` reads its options.
+
+    Raises
+    ------
+    AsbuiltError
+        Naming what is not understood.
+
+    Examples
+    --------
+    >>> read_question([("route", "A"), ("from", "12+00")]).from_station
+    '12+00'
+    """
+    from asbuilt.commands.register import asked_of, find
+
+    known = {name for one in find.params for name in one.opts if name.startswith("--")}
+    known -= {"--out", "--map", "--json", "--area"}
+    arguments = ["register"]
+    for name, value in pairs:
+        if f"--{name}" not in known:
+            raise AsbuiltError(f"{name[:50]!r} cannot be asked; ask by {', '.join(sorted(one[2:] for one in known))}")
+        arguments += [f"--{name}={value}"]
+    try:
+        context = find.make_context("find", arguments, resilient_parsing=False)
+    except click.ClickException as error:
+        raise AsbuiltError(error.format_message()) from None
+    return asked_of(context.params)

@@ -1,0 +1,193 @@
+"""The register's tables as OGC API Features: joints, inspections and findings, for any GIS that speaks the standard.
+
+The standard's own work (paging, coordinate systems, links, errors) is pygeoapi's; here is only where features come
+from.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from pygeoapi.provider.base import (
+    BaseProvider,
+    ProviderInvalidQueryError,
+    ProviderItemNotFoundError,
+    ProviderQueryError,
+)
+from pygeoapi.util import crs_transform
+
+from asbuilt.errors import AsbuiltError
+from asbuilt.register import layout
+from asbuilt.register.ground import Box
+from asbuilt.register.opening import open_existing
+from asbuilt.register.store import Store, quoted
+
+COLLECTIONS = {
+    "joints": ("Pipe joints, each in its present state", "joint_uid", "inspected_on"),
+    "inspections": ("Inspection records of all loads", "fid", "inspected_on"),
+    "findings": ("Findings that stand or stood", "fid", None),
+}
+"""Title, column that names a feature, and column of its time."""
+_KINDS = {"text": {"type": "string"}, "number": {"type": "number"}, "whole": {"type": "integer"},
+          "date": {"type": "string", "format": "date"}}  # fmt: skip
+_INNER = {"content"}
+
+
+class RegisterProvider(BaseProvider):  # type: ignore[misc]
+    """Features of one table of a register; `data` is the register's name, `table` the table's."""
+
+    def __init__(self, provider_def: dict[str, Any]) -> None:
+        super().__init__(provider_def)
+        self.table: str = provider_def["table"]
+        kinds = layout.kinds(self.table)
+        self._fields: dict[str, dict[str, str]] = {
+            name: dict(_KINDS[kind]) for name, kind in kinds.items() if name not in _INNER
+        }
+
+    def get_fields(self) -> dict[str, dict[str, str]]:
+        """Give the columns with their kinds, as JSON Schema has them."""
+        return self._fields
+
+    @crs_transform  # type: ignore[untyped-decorator]
+    def query(
+        self,
+        offset: int = 0,
+        limit: int = 10,
+        resulttype: str = "results",
+        bbox: list[float] | None = None,
+        datetime_: str | None = None,
+        properties: list[tuple[str, str]] | None = None,
+        sortby: list[dict[str, str]] | None = None,
+        select_properties: list[str] | None = None,
+        skip_geometry: bool = False,
+        q: str | None = None,
+        filterq: Any = None,
+        **_: Any,
+    ) -> dict[str, Any]:
+        """Give features as GeoJSON, with the count of all that match."""
+        if filterq is not None or q is not None:
+            raise ProviderInvalidQueryError(
+                user_msg="filter and q are not offered here; ask by property, such as verdict=over"
+            )
+        store = _opened(self.data)
+        try:
+            with store.reading():
+                where, values = self._where(store, bbox, datetime_, properties)
+                matched = int(store.columns(f"SELECT count(*) {self._source()}{where}", 1, **values)[0][0])
+                features = []
+                if resulttype == "results":
+                    order = ", ".join(
+                        f"{self._column(one['property'])} {'DESC' if one['order'] == '-' else 'ASC'}"
+                        for one in sortby or []
+                    )
+                    paging = f" ORDER BY {f'{order}, ' if order else ''}t.fid LIMIT {int(limit)} OFFSET {int(offset)}"
+                    features = self._features(store, where + paging, values, select_properties, skip_geometry)
+        finally:
+            store.close()
+        return {
+            "type": "FeatureCollection", "features": features, "numberMatched": matched,
+            "numberReturned": len(features),
+        }  # fmt: skip
+
+    @crs_transform  # type: ignore[untyped-decorator]
+    def get(self, identifier: str, **_: Any) -> dict[str, Any]:
+        """Give one feature by its identifier."""
+        value: str | int = identifier
+        if self.id_field == "fid":
+            if not identifier.isdigit() or len(identifier) > 18:
+                raise ProviderItemNotFoundError(f"there is no {identifier} here")
+            value = int(identifier)
+        store = _opened(self.data)
+        try:
+            with store.reading():
+                where = f" WHERE {self._column(self.id_field)} = :wanted"
+                found = self._features(store, where, {"wanted": value}, None, False)
+        finally:
+            store.close()
+        if not found:
+            raise ProviderItemNotFoundError(f"there is no {identifier} here")
+        return found[0]
+
+    def _source(self) -> str:
+        if self.table == "joints":
+            return "FROM joints t"
+        return f"FROM {self.table} t JOIN joints j ON j.joint_uid = t.joint_uid"
+
+    def _column(self, name: str) -> str:
+        if name != "fid" and name not in self._fields:
+            raise ProviderInvalidQueryError(user_msg=f"there is no property {name[:100]!r}")
+        return f't."{name}"'
+
+    def _where(
+        self, store: Store, bbox: list[float] | None, datetime_: str | None, properties: list[tuple[str, str]] | None
+    ) -> tuple[str, dict[str, Any]]:
+        sql: list[str] = []
+        values: dict[str, Any] = {}
+        if bbox:
+            inside = store.inside(Box(*bbox))
+            alias = "t" if self.table == "joints" else "j"
+            sql.append(inside.replace("j.", "t.") if alias == "t" else inside)
+            corners = dict(zip(("west", "south", "east", "north"), bbox, strict=True))
+            sql.append(f"{alias}.easting BETWEEN :west AND :east AND {alias}.northing BETWEEN :south AND :north")
+            values |= corners
+        for number, (name, text) in enumerate(properties or []):
+            key = f"p{number}"
+            values[key] = self._value(name, text)
+            sql.append(f"{self._column(name)} = :{key}")
+        if datetime_:
+            more, days = self._days(datetime_)
+            sql += more
+            values |= days
+        return (f" WHERE {' AND '.join(sql)}" if sql else ""), values
+
+    def _value(self, name: str, text: str) -> str | int | float:
+        self._column(name)
+        kind = self._fields[name]["type"]
+        try:
+            return int(text) if kind == "integer" else float(text) if kind == "number" else text
+        except ValueError:
+            raise ProviderInvalidQueryError(user_msg=f"{name} is a number, but {text[:100]!r} is none") from None
+
+    def _days(self, text: str) -> tuple[list[str], dict[str, Any]]:
+        """Read an instant or an interval, open at either end."""
+        if self.time_field is None:
+            return [], {}
+        first, slash, last = text.partition("/")
+        ends = ((first, ">="), (last, "<=")) if slash else ((first, ">="), (first, "<="))
+        sql, values = [], {}
+        for number, (end, compare) in enumerate(ends):
+            if end not in ("", ".."):
+                values[f"day{number}"] = dt.date.fromisoformat(end[:10]).isoformat()
+                sql.append(f"{self._column(self.time_field)} {compare} :day{number}")
+        return sql, values
+
+    def _features(
+        self, store: Store, rest: str, values: dict[str, Any], chosen: list[str] | None, skip_geometry: bool
+    ) -> list[dict[str, Any]]:
+        names = list(self._fields)
+        alias = "t" if self.table == "joints" else "j"
+        sql = f"SELECT t.fid, {alias}.easting, {alias}.northing, {alias}.elevation, {quoted(names, 't.')} "
+        features = []
+        for row in store.dicts(sql + self._source() + rest, ["_fid", "_e", "_n", "_h", *names], **values):
+            fid, *place = (row.pop(name) for name in ("_fid", "_e", "_n", "_h"))
+            shown = {name: _plain(value) for name, value in row.items() if not chosen or name in chosen}
+            geometry = {"type": "Point", "coordinates": [one for one in place if one is not None]}
+            features.append(
+                {
+                    "type": "Feature", "id": fid if self.id_field == "fid" else row[self.id_field],
+                    "geometry": None if skip_geometry else geometry, "properties": shown,
+                }
+            )  # fmt: skip
+        return features
+
+
+def _opened(register: str) -> Store:
+    try:
+        return open_existing(register)
+    except AsbuiltError as error:
+        raise ProviderQueryError(str(error)) from None
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, dt.date) else value

@@ -1,0 +1,163 @@
+"""OGC API Features of a register: what pygeoapi is told of it, and its routes.
+
+Answers are JSON only. The pages that the library could make would have a browser fetch from other hosts.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pygeoapi.api as core
+import pygeoapi.api.itemtypes as items
+from pygeoapi.api import API, APIRequest
+from pygeoapi.openapi import get_oas
+from pyproj import CRS
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from asbuilt.register.opening import open_existing
+from asbuilt.serve.features import COLLECTIONS
+from asbuilt.version import __version__
+
+PATH = "/ogc"
+PAGE, MOST = 100, 10_000
+"""Features of a page unless asked otherwise, and at most."""
+_CRS84 = "http://www.opengis.net/def/crs/OGC/1.3/CRS84"
+_NOT_OFFERED = ("conf/html", "conf/create-replace-delete", "conf/jsonld")
+
+
+def routes(register: str, address: str) -> list[Route]:
+    """Give the routes of OGC API Features for a register.
+
+    Parameters
+    ----------
+    register : str
+    address : str
+        Where the service is reached, such as http://localhost:8080; its links begin with it.
+    """
+    config = configuration(register, address)
+    api = API(config, get_oas(config, fail_on_invalid_collection=False))
+
+    def route(path: str, function: Callable[..., Any], *names: str) -> Route:
+        async def answer(request: Request) -> Response:
+            return await _answer(api, function, request, [request.path_params[name] for name in names])
+
+        return Route(PATH + path, answer)
+
+    return [
+        route("", core.landing_page),
+        route("/", core.landing_page),
+        route("/openapi", core.openapi_),
+        route("/conformance", core.conformance),
+        route("/collections", core.describe_collections),
+        route("/collections/{collection}", core.describe_collections, "collection"),
+        route("/collections/{collection}/schema", core.get_collection_schema, "collection"),
+        route("/collections/{collection}/queryables", items.get_collection_queryables, "collection"),
+        route("/collections/{collection}/items", items.get_collection_items, "collection"),
+        route("/collections/{collection}/items/{item:path}", items.get_collection_item, "collection", "item"),
+    ]
+
+
+def configuration(register: str, address: str) -> dict[str, Any]:
+    """Describe a register as the library wants it."""
+    store = open_existing(register)
+    try:
+        crs, box = store.crs, _extent(store)
+    finally:
+        store.close()
+    stored = _uri(crs)
+    systems = list(dict.fromkeys([_CRS84, *([stored] if stored else [])]))
+    resources = {
+        name: {
+            "type": "collection",
+            "title": title,
+            "description": f"{title}. Findings on records, not an acceptance of work; not for locating.",
+            "keywords": ["pipe", "joint", name],
+            "links": [],
+            "extents": {"spatial": {"bbox": box, "crs": _CRS84}, "temporal": {"begin": None, "end": None}},
+            "providers": [
+                {
+                    "type": "feature",
+                    "name": "asbuilt.serve.features.RegisterProvider",
+                    "data": register,
+                    "table": name,
+                    "id_field": key,
+                    "time_field": time,
+                    "crs": systems,
+                    "storage_crs": stored or _CRS84,
+                }
+            ],
+        }
+        for name, (title, key, time) in COLLECTIONS.items()
+    }
+    about = {"title": "Joint register", "description": "Pipe joints of a register, with their history"}
+    return {
+        "server": {
+            "bind": {"host": "localhost", "port": 0},
+            "url": address.rstrip("/") + PATH,
+            "mimetype": "application/json; charset=UTF-8",
+            "encoding": "utf-8",
+            "language": "en-US",
+            "pretty_print": False,
+            "limits": {"default_items": PAGE, "max_items": MOST, "on_exceed": "throttle"},
+            "map": {"url": "", "attribution": ""},
+        },
+        "logging": {"level": "CRITICAL"},
+        "metadata": {
+            "identification": about
+            | {"keywords": ["pipe", "joint"], "keywords_type": "theme", "terms_of_service": "", "url": address},
+            "license": {"name": "as the owner of the register says", "url": address},
+            "provider": {"name": f"asbuilt {__version__}", "url": address},
+            "contact": {"name": "the owner of the register"},
+        },
+        "resources": resources,
+    }
+
+
+def _uri(crs: CRS) -> str | None:
+    """Give the address by which the standard names a coordinate system; None where it has no number."""
+    authority = crs.to_authority()
+    return f"http://www.opengis.net/def/crs/{authority[0]}/0/{authority[1]}" if authority else None
+
+
+def _extent(store: Any) -> list[float]:
+    found = store.rows("SELECT min(longitude), min(latitude), max(longitude), max(latitude) FROM joints")[0]
+    return [-180.0, -90.0, 180.0, 90.0] if found[0] is None else [float(side) for side in found]
+
+
+async def _answer(api: API, function: Callable[..., Any], request: Request, names: list[str]) -> Response:
+    wanted = request.query_params.get("f")
+    asked = await APIRequest.from_starlette(request, api.locales)
+    if wanted is None:
+        # A browser asks for a page; there is none, so it gets what there is.
+        asked._format = "json"
+    if wanted not in (None, "json"):
+        text = json.dumps({"code": "InvalidParameterValue", "description": "f: only json is offered here"})
+        return Response(text, 400, media_type="application/json")
+    loop = asyncio.get_running_loop()
+    headers, status, content = await loop.run_in_executor(None, lambda: function(api, asked, *names))
+    kind = headers.pop("Content-Type", "application/json")
+    if isinstance(content, dict):
+        content = json.dumps(content)
+    if "json" in kind and isinstance(content, str | bytes):
+        content = json.dumps(_offered(json.loads(content)), ensure_ascii=False)
+    return Response(content, int(status), headers, media_type=kind)
+
+
+def _offered(value: Any) -> Any:
+    """Leave out the links and conformance classes of forms that are not offered."""
+    if isinstance(value, dict):
+        return {key: _offered(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_offered(one) for one in value if not _elsewhere(one)]
+    return value
+
+
+def _elsewhere(one: Any) -> bool:
+    if isinstance(one, str):
+        return one.endswith(_NOT_OFFERED) or "/ogcapi-tiles" in one or "/ogcapi-processes" in one
+    return isinstance(one, dict) and "href" in one and one.get("type") in ("text/html", "application/ld+json")

@@ -1,0 +1,310 @@
+"use strict";
+// The search page: a question and its answer stand in the address, so that a link gives both. A page written to a file
+// carries its answer with it, and asks nothing.
+const frozen = document.getElementById("frozen") ? JSON.parse(document.getElementById("frozen").textContent) : null;
+const $ = id => document.getElementById(id);
+const SVG = "http://www.w3.org/2000/svg", EMPTY = {type: "FeatureCollection", features: []};
+const NAMES = {near: "near", within: "within", route: "route", joint: "joint", from: "from station", to: "to station",
+  verdict: "deflection", finding: "finding", inspector: "inspector", since: "inspected since", until: "until"};
+let about = null, answer = null, map = null, chosen = null, asked = 0;
+
+function part(name, kind, text) {
+  const made = document.createElement(name);
+  if (kind) made.className = kind;
+  if (text !== undefined && text !== null) made.textContent = text;
+  return made;
+}
+function sign(verdict) {
+  const one = about.marks.find(mark => mark.verdict === verdict) || about.marks.at(-1);
+  const drawn = document.createElementNS(SVG, "svg"), path = document.createElementNS(SVG, "path");
+  drawn.setAttribute("viewBox", "0 0 16 16");
+  drawn.setAttribute("aria-hidden", "true");
+  path.setAttribute("d", one.path);
+  path.setAttribute("fill", one.filled ? one.color : "none");
+  if (!one.filled) { path.setAttribute("stroke", one.color); path.setAttribute("stroke-width", "2.2"); }
+  drawn.append(path);
+  return drawn;
+}
+const word = verdict => (about.marks.find(mark => mark.verdict === verdict) || {word: verdict}).word;
+const number = (value, digits) => value === null || value === undefined ? null : value.toFixed(digits);
+
+// ---- the question
+function question() {
+  const given = new URLSearchParams();
+  for (const [name, value] of new FormData($("question"))) if (value.trim()) given.append(name, value.trim());
+  return given;
+}
+function fill(given) {
+  for (const field of $("question").elements) if (field.name) field.value = given.get(field.name) || "";
+  $("more").open = ["verdict", "finding", "inspector", "since", "until"].some(name => given.get(name));
+}
+async function ask(given, keep) {
+  const turn = ++asked;
+  chosen = given.get("joint_uid");
+  if (keep) history.pushState(null, "", given.toString() ? `?${given}` : location.pathname);
+  if (![...given.keys()].some(name => name !== "joint_uid")) {
+    if (!chosen) { answer = null; tell(); return; }
+    given = new URLSearchParams({joint: chosen});
+  }
+  $("said").className = "";
+  $("said").textContent = "Looking ...";
+  try {
+    const got = await fetch(`find?${given}`);
+    const body = await got.json();
+    if (turn !== asked) return;
+    if (!got.ok) throw new Error(body.error);
+    answer = body;
+    tell(given);
+  } catch (error) {
+    if (turn !== asked) return;
+    answer = null;
+    tell(given);
+    $("said").className = "wrong";
+    $("said").textContent = error.message || "The register does not answer; try again.";
+  }
+}
+
+// ---- the answer
+function tell(given) {
+  $("joints").replaceChildren();
+  $("said").textContent = "";
+  $("said").className = "";
+  const parts = given ? [...given].filter(([name]) => NAMES[name]).map(([name, value]) => `${NAMES[name]} ${value}`) : [];
+  if (answer && answer.near) parts.push(answer.near.read_as);
+  $("asked").textContent = frozen ? frozen.asked : parts.length ? `Asked: ${parts.join("; ")}` : "";
+  if (answer) {
+    const more = answer.more ? `; the first ${answer.joints.length} are listed, ask more narrowly for the others` : "";
+    $("said").textContent = answer.count ? `${answer.count} ${answer.count === 1 ? "joint" : "joints"} found${more}.`
+      : "No joint of the register answers that.";
+    answer.joints.forEach(joint => $("joints").append(item(joint)));
+  }
+  draw();
+  choose(chosen, false);
+}
+function item(joint) {
+  const made = part("li"), head = part("button", "head");
+  made.dataset.uid = joint.joint_uid;
+  head.type = "button";
+  head.append(sign(joint.verdict), part("b", "", `${joint.route} ${joint.joint}`));
+  head.append(part("span", "", joint.away === null ? "" : `${joint.away.toFixed(1)} ${answer.away_symbol} away`));
+  head.addEventListener("click", () => choose(joint.joint_uid, true));
+  made.append(head);
+  const size = joint.size === null ? null : `${joint.size} ${joint.size_unit || "(unit unknown)"}`;
+  const what = [`station ${joint.station || "unknown"}`, [size, joint.joint_type, joint.kind].filter(Boolean).join(" ")];
+  made.append(part("p", "soft", what.filter(Boolean).join(", ")));
+  const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
+  const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
+  made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}`));
+  for (const one of joint.findings) {
+    const last = one.marks.at(-1);
+    const note = last ? ` [${last.mark} on ${last.at.slice(0, 10)} by ${last.by}${last.note ? `: ${last.note}` : ""}]` : "";
+    made.append(part("p", one.severity, `${one.message}${note}`));
+  }
+  for (const one of joint.earlier) made.append(part("p", "soft", `Load ${one.load_id} said: ${word(one.verdict)}` +
+    (one.deflection_deg === null ? "" : `, ${number(one.deflection_deg, 2)}\u00b0`)));
+  if (!joint.history.length) made.append(part("p", "soft", "No inspection is on record."));
+  for (const one of joint.history) {
+    const told = [one.inspected_on || "undated", one.inspector, one.remarks, one.job];
+    made.append(part("p", one.state === "standing" ? "" : "gone", told.filter(Boolean).join("; ")));
+  }
+  if (joint.photos.length && about.photos) {
+    const row = part("div", "photos");
+    for (const name of joint.photos) {
+      const picture = part("img");
+      picture.alt = `Photo ${name}`;
+      picture.loading = "lazy";
+      picture.src = `photos/${name.split("/").map(encodeURIComponent).join("/")}`;
+      picture.addEventListener("error", () => picture.replaceWith(part("span", "soft", `photo ${name} is not in the folder`)));
+      row.append(picture);
+    }
+    made.append(row);
+  } else if (joint.photos.length) made.append(part("p", "soft", `Photos: ${joint.photos.join(", ")}`));
+  return made;
+}
+function choose(uid, byHand) {
+  chosen = uid;
+  for (const one of $("joints").children) {
+    const here = one.dataset.uid === uid;
+    one.classList.toggle("chosen", here);
+    one.querySelector(".head").setAttribute("aria-pressed", here);
+    if (here && byHand) one.scrollIntoView({block: "nearest"});
+  }
+  if (byHand && !frozen) {
+    const given = new URLSearchParams(location.search);
+    given.set("joint_uid", uid);
+    history.replaceState(null, "", `?${given}`);
+  }
+  if (map && map.getLayer("chosen")) map.setFilter("chosen", ["==", ["get", "joint_uid"], uid || ""]);
+}
+$("joints").addEventListener("keydown", event => {
+  const step = {ArrowDown: 1, ArrowUp: -1}[event.key], heads = [...document.querySelectorAll("#joints .head")];
+  if (!step || !heads.length) return;
+  event.preventDefault();
+  const next = heads[Math.min(heads.length - 1, Math.max(0, heads.indexOf(document.activeElement) + step))];
+  next.focus();
+  choose(next.closest("li").dataset.uid, true);
+});
+
+// ---- the map
+const feature = joint => ({type: "Feature", properties: {joint_uid: joint.joint_uid, verdict: joint.verdict,
+  name: `${joint.route} ${joint.joint}`}, geometry: {type: "Point", coordinates: [joint.longitude, joint.latitude]}});
+const found = () => ({type: "FeatureCollection", features: answer ? answer.joints.map(feature) : []});
+
+function picture(mark) {
+  const size = 48, canvas = part("canvas"), pen = canvas.getContext("2d");
+  canvas.width = canvas.height = size;
+  pen.scale(size / 20, size / 20);
+  pen.translate(2, 2);
+  const path = new Path2D(mark.path);
+  pen.strokeStyle = "#ffffff";
+  pen.lineJoin = "round";
+  pen.lineWidth = mark.filled ? 2.5 : 5;
+  pen.stroke(path);
+  if (mark.filled) { pen.fillStyle = mark.color; pen.fill(path); }
+  else { pen.strokeStyle = mark.color; pen.lineWidth = 2.2; pen.stroke(path); }
+  return pen.getImageData(0, 0, size, size);
+}
+function circle(longitude, latitude, metres) {
+  const ring = [], degree = 111320;
+  for (let turn = 0; turn <= 64; turn++) {
+    const angle = turn * Math.PI / 32;
+    ring.push([longitude + metres * Math.cos(angle) / (degree * Math.cos(latitude * Math.PI / 180)),
+      latitude + metres * Math.sin(angle) / degree]);
+  }
+  return {type: "Feature", properties: {}, geometry: {type: "Polygon", coordinates: [ring]}};
+}
+function place() {
+  const features = [];
+  if (answer && answer.near) {
+    const {longitude, latitude, within_m} = answer.near;
+    features.push({type: "Feature", properties: {}, geometry: {type: "Point", coordinates: [longitude, latitude]}});
+    if (within_m) features.push(circle(longitude, latitude, within_m));
+  }
+  if (frozen && frozen.area) features.push({type: "Feature", properties: {}, geometry: frozen.area});
+  return {type: "FeatureCollection", features: features};
+}
+function start() {
+  const style = {version: 8, sources: {}, layers: [{id: "ground", type: "background", paint: {"background-color": "#eef1ee"}}]};
+  if (about.tiles) {
+    style.sources.base = {type: "raster", tiles: [about.tiles], tileSize: 256, attribution: about.attribution};
+    style.layers.push({id: "base", type: "raster", source: "base"});
+  }
+  try {
+    map = new maplibregl.Map({container: "map", style: style, center: [0, 0], zoom: 1, maxZoom: 22, dragRotate: false,
+      preserveDrawingBuffer: true, attributionControl: about.tiles ? {compact: false} : false, fadeDuration: 0});
+  } catch (error) {
+    $("nomap").hidden = false;
+    return;
+  }
+  map.touchZoomRotate.disableRotation();
+  map.addControl(new maplibregl.NavigationControl({showCompass: false}), "top-right");
+  map.addControl(new maplibregl.ScaleControl({unit: answer && answer.away_unit === "m" ? "metric" : "imperial"}), "bottom-left");
+  map.getCanvas().setAttribute("aria-label", "Map of the joints found; the list holds the same joints");
+  map.on("load", () => {
+    for (const mark of about.marks) map.addImage(mark.verdict, picture(mark), {pixelRatio: 2});
+    for (const name of ["mains", "others", "place", "found"]) map.addSource(name, {type: "geojson", data: EMPTY});
+    const symbol = (id, source, size, more) => map.addLayer({id: id, type: "symbol", source: source, ...more,
+      layout: {"icon-image": ["get", "verdict"], "icon-size": size, "icon-allow-overlap": true}});
+    map.addLayer({id: "mains", type: "line", source: "mains", paint: {"line-color": "#7c8a84", "line-width": 3}});
+    symbol("others", "others", ["interpolate", ["linear"], ["zoom"], 14, 0.15, 19, 0.5], {minzoom: 14});
+    map.addLayer({id: "reach", type: "fill", source: "place", filter: ["==", ["geometry-type"], "Polygon"],
+      paint: {"fill-color": "#14506b", "fill-opacity": 0.08, "fill-outline-color": "#14506b"}});
+    map.addLayer({id: "place", type: "circle", source: "place", filter: ["==", ["geometry-type"], "Point"],
+      paint: {"circle-radius": 9, "circle-opacity": 0, "circle-stroke-width": 3, "circle-stroke-color": "#14506b"}});
+    map.addLayer({id: "chosen", type: "circle", source: "found", filter: ["==", ["get", "joint_uid"], chosen || ""],
+      paint: {"circle-radius": 15, "circle-color": "#ffffff", "circle-stroke-width": 3, "circle-stroke-color": "#22262b"}});
+    symbol("found", "found", ["interpolate", ["linear"], ["zoom"], 12, 0.4, 19, 0.8], {});
+    map.on("click", event => {
+      const hit = map.queryRenderedFeatures(event.point, {layers: ["found", "others"]})[0];
+      if (hit && hit.layer.id === "found") choose(hit.properties.joint_uid, true);
+      else if (hit && !frozen) ask(new URLSearchParams({joint: hit.properties.joint_uid, joint_uid: hit.properties.joint_uid}), true);
+      else if (!frozen) {
+        const {lat, lng} = event.lngLat;
+        $("question").elements.near.value = `${lat.toFixed(7)},${lng.toFixed(7)}`;
+        if (!$("question").elements.within.value) $("question").elements.within.value = "50 ft";
+        ask(question(), true);
+      }
+    });
+    for (const layer of ["found", "others"]) {
+      map.on("mousemove", layer, event => {
+        map.getCanvas().style.cursor = "pointer";
+        const {name, route, joint, station} = event.features[0].properties;
+        $("pointed").textContent = name || `${route} ${joint}, station ${station || "unknown"}`;
+      });
+      map.on("mouseleave", layer, () => { map.getCanvas().style.cursor = ""; $("pointed").textContent = ""; });
+    }
+    map.on("moveend", surroundings);
+    // Paper has another shape than the window: it gets the map as a picture.
+    map.on("idle", () => { $("printed").src = map.getCanvas().toDataURL(); });
+    draw();
+    if (!answer) overview();
+    map.once("idle", () => { document.body.dataset.ready = "yes"; });
+  });
+}
+function draw() {
+  key();
+  if (!map || !map.getSource("found")) return;
+  map.getSource("found").setData(found());
+  map.getSource("place").setData(place());
+  if (frozen) map.getSource("mains").setData(frozen.mains);
+  const box = new maplibregl.LngLatBounds();
+  for (const source of [found(), place()]) for (const one of source.features) {
+    const shape = one.geometry;
+    const points = shape.type === "Point" ? [shape.coordinates] : shape.coordinates.flat(shape.type === "MultiPolygon" ? 2 : 1);
+    points.forEach(point => box.extend(point));
+  }
+  if (!box.isEmpty()) map.fitBounds(box, {padding: 60, maxZoom: 20, animate: false});
+}
+async function overview() {
+  const all = await (await fetch("around?bbox=-180,-90,180,90")).json(), box = new maplibregl.LngLatBounds();
+  for (const one of all.mains.features) one.geometry.coordinates.flat().forEach(point => box.extend(point));
+  if (!box.isEmpty() && !answer) map.fitBounds(box, {padding: 60, maxZoom: 19, animate: false});
+  if (!answer && !$("said").textContent) $("said").textContent = `The register holds ${all.count} joints. Ask above, or click on the map.`;
+}
+let drawing = 0;
+async function surroundings() {
+  if (frozen) return;
+  const turn = ++drawing, box = map.getBounds(), hold = (value, most) => Math.max(-most, Math.min(most, value));
+  const sides = [hold(box.getWest(), 180), hold(box.getSouth(), 90), hold(box.getEast(), 180), hold(box.getNorth(), 90)];
+  const got = await fetch(`around?bbox=${sides}`);
+  if (!got.ok || turn !== drawing) return;
+  const there = await got.json();
+  map.getSource("mains").setData(there.mains);
+  map.getSource("others").setData(there.joints);
+  key(there.joints.features.map(one => one.properties.verdict));
+}
+function key(more) {
+  const shown = new Set([...(answer ? answer.joints.map(joint => joint.verdict) : []), ...(more || [])]);
+  $("key").replaceChildren(...about.marks.filter(mark => shown.has(mark.verdict)).map(mark => {
+    const row = part("div");
+    row.append(sign(mark.verdict), part("span", "", mark.word));
+    return row;
+  }));
+}
+
+// ---- begin
+async function begin() {
+  about = frozen ? frozen.about : await (await fetch("about")).json();
+  $("register").textContent = `Register ${about.register}`;
+  if (frozen) {
+    $("question").remove();
+    answer = frozen.answer;
+    tell();
+    start();
+    return;
+  }
+  for (const [name, words] of [["verdict", about.verdicts], ["finding", about.findings]])
+    for (const [code, meaning] of Object.entries(words)) {
+      const option = part("option", "", meaning);
+      option.value = code;
+      $("question").elements[name].append(option);
+    }
+  $("question").addEventListener("submit", event => { event.preventDefault(); ask(question(), true); $("answer").focus(); });
+  $("clear").addEventListener("click", () => { fill(new URLSearchParams()); ask(new URLSearchParams(), true); });
+  addEventListener("popstate", () => { const given = new URLSearchParams(location.search); fill(given); ask(given, false); });
+  const given = new URLSearchParams(location.search);
+  fill(given);
+  await ask(given, false);
+  start();
+}
+begin();
