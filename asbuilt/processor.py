@@ -28,7 +28,7 @@ from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.log import Log, read_log, station_form
 from asbuilt.inputs.ties import read_ties
 from asbuilt.job import RECORD_FIELDS, Job, load_job
-from asbuilt.judging import accuracy, deflection, findings, fittings, pressure, readings, restraint, survey
+from asbuilt.judging import accuracy, deflection, findings, fittings, pressure, readings, restraint, survey, verdicts
 from asbuilt.judging.deflection import Segments, Turns
 from asbuilt.judging.findings import Judged
 from asbuilt.layers import geopackage
@@ -318,6 +318,7 @@ class Placement:
                 "allowable_deg": _floats(judged.allowable_deg),
                 "allowable_source": judged.allowable_source,
                 "verdict": judged.verdict,
+                "verdict_assumes": judged.assumes,
                 "inspection": self.inspection,
                 "findings": pa.array(counted, pa.int32()),
                 "inspected_on": _or_nulls(judged.text("inspected_on"), pa.date32()),
@@ -489,7 +490,7 @@ def place(
     ...     "records": {"station_unit": "us-ft", "laying_length": 20}})
     >>> placement = place(job, centerline=line, records=log)
     >>> placement.joints[["joint", "station", "deflection_deg", "verdict"]].round(3).values.tolist()[1]
-    ['2', '0+20.00', 2.0, 'within']
+    ['2', '0+20.00', 2.0, 'within-assumed']
     """
     steps = _stepper(progress)
     if isinstance(job, dict):
@@ -502,6 +503,7 @@ def place(
         routes = elevations.without_elevations(routes)
     line = stationed_line(job, routes, read_ties(job, routes.names))
     checked = accuracy.check_survey(job, line.routes)
+    line = replace(line, routes=accuracy.with_errors_found(line.routes, checked.accuracy))
     limits = allowables.read_allowables(job)
     steps()
     log = read_log(job, records)
@@ -572,6 +574,9 @@ def _judge(
     bounds = _bounds(
         seen, measured, agreeing, bends, unknown_bend, allowable, deflection.one_sided(job.limits.confidence)
     )
+    rests_on = _rests_on(routes, turned, seen, bends, bounds.by_readings)
+    assumes = verdicts.assumption_words(rests_on)
+    judged_so = pc.is_in(bounds.verdict, pa.array(["within", "over"]))
     return turned, Judged(
         job=job,
         log=log,
@@ -587,7 +592,8 @@ def _judge(
         most_deg=bounds.most_deg,
         allowable_deg=allowable,
         allowable_source=source,
-        verdict=bounds.verdict,
+        verdict=verdicts.if_assumed(bounds.verdict, assumes),
+        assumes=pc.if_else(judged_so, assumes, None),
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
         records=placed.records,
@@ -639,6 +645,23 @@ def _bounds(
     verdict = pc.if_else(pa.array(used), by_reading, by_survey)
     least, most = np.where(used, least_read, least), np.where(used, most_read, most)
     return _Bounds(least, most, survey_deg, used, verdict)
+
+
+def _rests_on(
+    routes: Routes, turned: Turns, seen: survey.Seen, bends: fittings.Bends, by_readings: Bools
+) -> dict[str, Bools]:
+    """Say at which joints a verdict would rest on what was not measured, by the words for it."""
+    drawn = routes.pieces is not None
+    unsaid = routes.sigma_horizontal is None, routes.sigma_vertical is None
+    level = np.isnan(turned.vertical)
+    rests_on = {
+        "one-way": ~seen.exact,
+        "level": level,
+        "drawn": np.full(len(level), drawn),
+        "shots-exact": (unsaid[0] | (unsaid[1] & ~level)) & (not drawn),
+    }
+    by_survey = {word: where & ~by_readings for word, where in rests_on.items()}
+    return by_survey | {"fitting-plane": bends.there}
 
 
 def _survey_says(

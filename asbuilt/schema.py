@@ -35,7 +35,8 @@ DOMAINS: dict[str, dict[str, str]] = {
     },
     "verdict": {
         "over": "Over the allowable deflection",
-        "within": "Within the allowable deflection",
+        "within": "Within the allowable deflection, as measured",
+        "within-assumed": "Within the allowable deflection only if what stands in verdict_assumes holds",
         "cannot-tell": "The survey cannot tell whether the joint is within or over",
         "no-allowable": "No allowable deflection is on file for this joint type and size",
         "not-computed": "Not computed, as at an end of the route, where pipe lies on one side only",
@@ -104,6 +105,15 @@ DOMAINS: dict[str, dict[str, str]] = {
     },
 }
 """Coded values, by the name of their domain: each value and its meaning."""
+
+ASSUMPTIONS: dict[str, str] = {
+    "one-way": "the main curves one way between shots, no joint against the next",
+    "level": "no elevation was measured, so the turn upward or downward is taken as none",
+    "fitting-plane": "the fitting lies as recorded, or else so that its joints take least, and both turn one way",
+    "drawn": "the line is a design, and nothing of it was shot",
+    "shots-exact": "no standard error of the shots is stated, and they are taken as without error",
+}
+"""What a verdict may rest on without its being measured: the words of `joints.verdict_assumes`, in their order."""
 
 _ROUTE = ColumnInfo("Route", "Name of the route (main or line) in the centerline.")
 _JOINT = ColumnInfo("Joint", "Joint number, as in the log; 'at' and the station where the log has no number.")
@@ -213,6 +223,12 @@ _JOINTS = {
     ),
     "allowable_source": ColumnInfo("Allowable from", "What the allowable rests on: table, edition, part allowed."),
     "verdict": ColumnInfo("Verdict", "Deflection against the allowable. A finding, not an acceptance.", "verdict"),
+    "verdict_assumes": ColumnInfo(
+        "Verdict assumes",
+        "What the verdict rests on without its being measured, words apart by spaces: "
+        + "; ".join(f"{word}: {meaning}" for word, meaning in ASSUMPTIONS.items())
+        + ". Blank where all was measured.",
+    ),
     "inspection": ColumnInfo("Inspection", "Whether the joint's inspection record is complete.", "inspection"),
     "findings": ColumnInfo("Findings", "Number of findings at this joint; see layer findings."),
     "inspected_on": _INSPECTED_ON,

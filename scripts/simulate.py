@@ -66,6 +66,7 @@ def verdicts_of(laid: str, lengths: int, noise: float, seed: int) -> np.ndarray:
     seen = placement.judged.seen
     one_is = np.array([over[max(a - 1, 0) : b].any() for a, b in zip(seen.first[1:-1], seen.last[1:-1], strict=True)])
     one_is = np.where(seen.exact[1:-1], over, one_is)
+    verdict = np.where(verdict == "within-assumed", "within", verdict)
     judged = np.isin(verdict, ("within", "over", "cannot-tell"))
     wrong_within, wrong_over = (verdict == "within") & over, (verdict == "over") & ~one_is
     open_ = verdict == "cannot-tell"

@@ -122,11 +122,11 @@ def test_bends_leave_to_their_two_joints_what_the_fitting_does_not_turn(feet, jo
     row = feet.joints.query("route == 'B'").set_index("joint").loc[joint]
     assert row["bend_angle_deg"] == angle
     assert row["deflection_deg"] == pytest.approx(left / 2, abs=0.03)
-    assert row["verdict"] == "within"
+    assert row["verdict"] == "within-assumed"
 
 
 def test_verdicts(feet, metric):
-    verdicts = {"within": 459, "over": 2, "no-allowable": 4, "not-computed": 4}
+    verdicts = {"within-assumed": 459, "over": 2, "no-allowable": 4, "not-computed": 4}
     assert feet.counts["joints_by_verdict"] == verdicts
     assert metric.counts["joints_by_verdict"] == {"within": 115, "not-computed": 2, "over": 1}
 
@@ -200,7 +200,7 @@ def test_the_picture_of_a_joint_is_one_that_a_library_reads():
 
 def test_foundry_loop_lies_on_its_design():
     placement = asbuilt.place(SAMPLE / "job_foundry.toml")
-    assert placement.counts["joints_by_verdict"] == {"within": 41, "not-computed": 2}
+    assert placement.counts["joints_by_verdict"] == {"within-assumed": 41, "not-computed": 2}
     assert len(placement.findings) == 0
     # On the circular curve of 700 ft, chords of 20-ft arcs turn by the angle of the arc.
     curve = placement.joints.set_index("joint").loc[["17", "20", "25"], "turn_horizontal_deg"]

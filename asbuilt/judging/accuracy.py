@@ -6,7 +6,7 @@ says how well each position is known and how that was found (ASCE 75).
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -132,6 +132,24 @@ def check_survey(job: Job, routes: Routes) -> Checked:
     if unmatched:
         notes.insert(0, f"{table.path}: {unmatched} check points are no shots of the centerline, and were left out")
     return Checked(accuracy, tuple(notes), table.inputs)
+
+
+def with_errors_found(routes: Routes, found: Accuracy | None) -> Routes:
+    """Give the shots the standard errors that the check shots show, where the job states none.
+
+    Parameters
+    ----------
+    routes : Routes
+    found : Accuracy, or None where the job has no check shots
+    """
+    if found is None or routes.pieces is not None:
+        return routes
+    horizontal, vertical = routes.sigma_horizontal, routes.sigma_vertical
+    if horizontal is None:
+        horizontal = np.full(len(routes.easting), found.rmse_horizontal / np.sqrt(2.0))
+    if vertical is None and found.rmse_vertical is not None:
+        vertical = np.full(len(routes.easting), found.rmse_vertical)
+    return replace(routes, sigma_horizontal=horizontal, sigma_vertical=vertical)
 
 
 def joint_accuracy(

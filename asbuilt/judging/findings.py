@@ -78,6 +78,8 @@ class Judged:
     allowable_deg: Floats
     allowable_source: pa.Array
     verdict: pa.Array
+    assumes: pa.Array
+    """What the verdict rests on without its being measured; null where all was."""
     fitting_deg: Floats
     """Angle of the fitting at each joint; NaN for none."""
     bend_without_angle: Bools

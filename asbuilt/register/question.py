@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from pyproj import CRS
 
 DEFLECTION = (
-    "verdict", "deflection_deg", "deflection_source", "deflection_floor_deg", "deflection_ceiling_deg", "allowable_deg",
+    "verdict", "verdict_assumes", "deflection_deg", "deflection_source", "deflection_floor_deg",
+    "deflection_ceiling_deg", "allowable_deg",
     "allowable_source", "turn_deg", "measured_deg", "inspection",
 )  # fmt: skip
 """What is told of the state in which an earlier job left a joint."""

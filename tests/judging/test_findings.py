@@ -24,7 +24,7 @@ def with_cell(column, value, row=4):
 def test_a_log_in_order_has_no_findings():
     placement = placed(log(STRAIGHT))
     assert codes(placement) == []
-    assert placement.joints["verdict"].value_counts().to_dict() == {"within": 9, "not-computed": 2}
+    assert placement.joints["verdict"].value_counts().to_dict() == {"within-assumed": 9, "not-computed": 2}
     assert set(placement.joints["inspection"]) == {"complete"}
 
 
@@ -56,7 +56,7 @@ def test_a_bend_takes_its_angle_and_its_two_joints_share_the_rest():
     assert joint["bend_angle_deg"] == 45.0
     assert joint["turn_deg"] == pytest.approx(47.0, abs=0.02)
     assert joint["deflection_deg"] == pytest.approx(1.0, abs=0.02)
-    assert joint["verdict"] == "within"
+    assert joint["verdict"] == "within-assumed"
 
 
 @pytest.mark.parametrize("family", ["restrained-push-on", "Ball"])
@@ -246,7 +246,7 @@ def test_a_bend_is_known_by_the_words_of_the_trade(kind):
 def test_an_angle_with_nothing_said_of_what_was_laid_is_a_bends():
     points = pipe([0, 0, 22.5, 0])
     records = log(points, **{"bend angle": [None] * 3 + ["22.5"] + [None] * 2})
-    assert placed(records, points).joints["verdict"].tolist()[3] == "within"
+    assert placed(records, points).joints["verdict"].tolist()[3] == "within-assumed"
 
 
 def test_a_bend_without_its_angle_is_not_judged_but_named():

@@ -460,7 +460,7 @@ def test_joints_over_the_allowable_are_largest_and_on_top():
         level[symbol.get("name")] = int(symbol.find("layer").get("pass"))
         size[symbol.get("name")] = float(symbol.find(".//Option[@name='size']").get("value"))
     assert max(level, key=level.get) == max(size, key=size.get) == "over"
-    assert sorted(level.values()) == list(range(5))
+    assert sorted(level.values()) == list(range(6))
 
 
 def test_a_default_style_travels_with_every_layer_of_the_map(tmp_path):
@@ -504,6 +504,7 @@ def test_a_desktop_gis_opens_the_layers_with_their_style(tmp_path):
         ["over", "Over the allowable"],
         ["cannot-tell", "Survey cannot tell"],
         ["no-allowable", "No allowable on file"],
+        ["within-assumed", "Within, if what it assumes holds"],
         ["within", "Within the allowable"],
         ["not-computed", "Not computed (end of route)"],
     ]

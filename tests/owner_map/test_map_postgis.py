@@ -19,7 +19,9 @@ pytestmark = pytest.mark.skipif(
 
 POINTS = pipe([0.0] * 9)
 COLUMNS = {"joint_uid": "asset_id", "joint": "jt_no", "size": "diam", "verdict": "defl", "inspected_on": "seen"}
-CODES = {"verdict": {"within": 1, "over": 2, "cannot-tell": 3, "no-allowable": 4, "not-computed": 9}}
+CODES = {
+    "verdict": {"within": 1, "within-assumed": 1, "over": 2, "cannot-tell": 3, "no-allowable": 4, "not-computed": 9}
+}
 TABLE = """
 CREATE SCHEMA utility;
 CREATE TABLE utility.defl_codes (code smallint PRIMARY KEY, meaning text);

@@ -31,7 +31,9 @@ from asbuilt.owner_map.utility_map import Field, Target
 
 POINTS = pipe([0.0] * 9)
 COLUMNS = {"joint_uid": "ASSET_ID", "joint": "JT_NO", "size": "DIAM", "verdict": "DEFL", "inspected_on": "INSP_DATE"}
-CODES = {"verdict": {"within": 1, "over": 2, "cannot-tell": 3, "no-allowable": 4, "not-computed": 9}}
+CODES = {
+    "verdict": {"within": 1, "within-assumed": 1, "over": 2, "cannot-tell": 3, "no-allowable": 4, "not-computed": 9}
+}
 
 
 def placed(folder, *, records=None, **wanted):
@@ -232,7 +234,7 @@ def test_every_value_that_does_not_fit_is_reported_and_nothing_is_written(tmp_pa
     before = digest(path)
     columns = COLUMNS | {"inspector": "SHORT", "joint_type": "tiny", "station": "STATN", "elevation": "INSP_DATE2"}
     message = problems(
-        placed(tmp_path, columns=columns, values={"verdict": {"within": "one"}}, fixed={"OWNER": "M" * 11})
+        placed(tmp_path, columns=columns, values={"verdict": {"within-assumed": "one"}}, fixed={"OWNER": "M" * 11})
     )
     for part in (
         "the job: nothing was written to the map",
@@ -271,7 +273,7 @@ def test_coded_values_of_the_layer_are_honoured(tmp_path):
         "map.columns.joint: 11 values do not fit JT_NO (text of at most 12 characters, like J*): '1', '2', '3'"
         in message
     )
-    codes = {"verdict": {"within": 1, "not-computed": 2}}
+    codes = {"verdict": {"within-assumed": 1, "not-computed": 2}}
     records = log(POINTS, size="8", joint=[f"J{number}" for number in range(11)])
     assert map_layers.write_map(placed(tmp_path, values=codes, records=records)).added == 11
 

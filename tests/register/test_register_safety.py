@@ -318,6 +318,8 @@ def test_a_server_register_of_the_first_version_gains_the_unit_of_sizes_blank(re
     with psycopg.connect(register, autocommit=True) as connection:
         for table in ("joints", "joints_earlier", "inspections", "inspections_undone"):
             connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN size_unit")
+        for table in ("joints", "joints_earlier"):
+            connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN verdict_assumes")
         connection.execute("UPDATE asbuilt.alembic_version SET version_num = '0001'")
     assert set(column(register, "joints", "size_unit")) == {None}
     with psycopg.connect(register) as connection:

@@ -447,7 +447,7 @@ def test_the_legend_is_no_wider_than_the_axes(width, sample):
     (route,) = read_review(sample / "joints_sawmill.gpkg").routes
     _, ax, _ = drawn(route, plot_deflection, width, 3.0)
     legend, edge = ax.get_legend(), ax.get_window_extent()
-    assert len(legend.get_texts()) == 7
+    assert len(legend.get_texts()) == 8
     assert legend.get_window_extent().x1 <= edge.x1 + 1
     assert legend.get_window_extent().y0 >= edge.y1
 
@@ -456,7 +456,7 @@ def test_marks_at_nothing_stand_whole_above_the_axis(mains):
     """A round mark of s square points is the root of s wide."""
     for route in mains.values():
         figure, ax, _ = drawn(route, plot_deflection, 7.0, 3.0)
-        (within,) = (one for one in ax.collections if one.get_label() == "within")
+        (within,) = (one for one in ax.collections if one.get_label() == "assumed")
         nothing = ax.transData.transform((0, 0))[1]
         assert nothing - np.sqrt(within.get_sizes().max()) / 2 * figure.dpi / 72 > ax.get_window_extent().y0
 

@@ -7,12 +7,13 @@
       <category value="over" label="Over the allowable" symbol="over" render="true"/>
       <category value="cannot-tell" label="Survey cannot tell" symbol="cannot-tell" render="true"/>
       <category value="no-allowable" label="No allowable on file" symbol="no-allowable" render="true"/>
+      <category value="within-assumed" label="Within, if what it assumes holds" symbol="within-assumed" render="true"/>
       <category value="within" label="Within the allowable" symbol="within" render="true"/>
       <category value="not-computed" label="Not computed (end of route)" symbol="not-computed" render="true"/>
     </categories>
     <symbols>
       <symbol type="marker" name="over" alpha="1" clip_to_extent="1">
-        <layer class="SimpleMarker" pass="4" enabled="1">
+        <layer class="SimpleMarker" pass="5" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="triangle"/>
             <Option type="QString" name="color" value="213,94,0,255"/>
@@ -25,7 +26,7 @@
         </layer>
       </symbol>
       <symbol type="marker" name="cannot-tell" alpha="1" clip_to_extent="1">
-        <layer class="SimpleMarker" pass="3" enabled="1">
+        <layer class="SimpleMarker" pass="4" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="diamond"/>
             <Option type="QString" name="color" value="204,121,167,255"/>
@@ -38,7 +39,7 @@
         </layer>
       </symbol>
       <symbol type="marker" name="no-allowable" alpha="1" clip_to_extent="1">
-        <layer class="SimpleMarker" pass="2" enabled="1">
+        <layer class="SimpleMarker" pass="3" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="square"/>
             <Option type="QString" name="color" value="230,159,0,255"/>
@@ -56,6 +57,19 @@
             <Option type="QString" name="name" value="circle"/>
             <Option type="QString" name="color" value="0,114,178,255"/>
             <Option type="QString" name="size" value="2.2"/>
+            <Option type="QString" name="size_unit" value="MM"/>
+            <Option type="QString" name="outline_color" value="255,255,255,255"/>
+            <Option type="QString" name="outline_width" value="0.4"/>
+            <Option type="QString" name="outline_width_unit" value="MM"/>
+          </Option>
+        </layer>
+      </symbol>
+      <symbol type="marker" name="within-assumed" alpha="1" clip_to_extent="1">
+        <layer class="SimpleMarker" pass="2" enabled="1">
+          <Option type="Map">
+            <Option type="QString" name="name" value="hexagon"/>
+            <Option type="QString" name="color" value="86,180,233,255"/>
+            <Option type="QString" name="size" value="2.8"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>
             <Option type="QString" name="outline_width" value="0.4"/>
