@@ -8,16 +8,30 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
+Kind = Literal["text", "number", "whole", "date"]
 GeometryType = Literal["Point Z", "LineString Z", "LineString ZM"]
 
 
 class ColumnInfo(NamedTuple):
-    """A column: the heading a map shows, what it means, and the coded values it may take."""
+    """A column: the heading a map shows, what it means, the coded values it may take, and the kind of its values."""
 
     title: str
     description: str
     domain: str | None = None
     """Name of one of `DOMAINS`; None where any value may stand."""
+    kind: Kind = "text"
+
+    @property
+    def unit(self) -> str | None:
+        """What the column's unit is that of: "unit" (coordinates), "station_unit" or "reading_unit"; None for others.
+
+        Examples
+        --------
+        >>> LAYERS["joints"].columns["distance"].unit, LAYERS["joints"].columns["gap_mean"].unit
+        ('unit', 'reading_unit')
+        """
+        named = [name for name in ("unit", "station_unit", "reading_unit") if f"{{{name}}}" in self.description]
+        return named[0] if self.kind == "number" and named else None
 
 
 class LayerInfo(NamedTuple):
@@ -125,17 +139,17 @@ _STATION = ColumnInfo(
     "Station along the route, in {station_unit}; with BK or AH, and the equation's number, where it occurs more than "
     "once.",
 )
-_RECORD = ColumnInfo("Record", "Number of the record, counted from 1 through all files of the log.")
+_RECORD = ColumnInfo("Record", "Number of the record, counted from 1 through all files of the log.", kind="whole")
 _FILE = ColumnInfo("File", "Log file that holds the record.")
-_ROW = ColumnInfo("Row", "Row of that file, counted from its top with the header row included.")
+_ROW = ColumnInfo("Row", "Row of that file, counted from its top with the header row included.", kind="whole")
 _ORIGINAL = ColumnInfo("Original row", "The row as the file has it: a JSON object of its cells that are not blank.")
-_SIZE = ColumnInfo("Size", "Nominal pipe size: inches, or DN in millimetres, as the job says.")
+_SIZE = ColumnInfo("Size", "Nominal pipe size: inches, or DN in millimetres, as the job says.", kind="number")
 _JOINT_TYPE = ColumnInfo(
     "Joint type", "Joint family: push-on, restrained-push-on, mechanical, flanged, or one of the job's own."
 )
 _KIND = ColumnInfo("Kind", "What was laid: pipe, bend, tee, valve, reducer, sleeve, cap, or as the log says.")
 _RESTRAINED = ColumnInfo("Restrained", "Whether the joint is restrained against pulling apart.", "yes_no")
-_INSPECTED_ON = ColumnInfo("Inspected on", "Date of the inspection.")
+_INSPECTED_ON = ColumnInfo("Inspected on", "Date of the inspection.", kind="date")
 _INSPECTOR = ColumnInfo("Inspector", "Who inspected the joint.")
 
 _JOINTS = {
@@ -144,17 +158,24 @@ _JOINTS = {
     "joint": _JOINT,
     "station": _STATION,
     "distance": ColumnInfo(
-        "Distance", "Horizontal distance along the route from its start, in {unit}; it does not jump at equations."
+        "Distance",
+        "Horizontal distance along the route from its start, in {unit}; it does not jump at equations.",
+        kind="number",
     ),
-    "easting": ColumnInfo("Easting", "Easting in this layer's coordinate system, in its own unit."),
-    "northing": ColumnInfo("Northing", "Northing in this layer's coordinate system, in its own unit."),
+    "easting": ColumnInfo("Easting", "Easting in this layer's coordinate system, in its own unit.", kind="number"),
+    "northing": ColumnInfo("Northing", "Northing in this layer's coordinate system, in its own unit.", kind="number"),
     "elevation": ColumnInfo(
         "Elevation",
         "Elevation, in {unit}: of the pipe's center where the job says what was shot, else of what was shot; see the "
         "notes of layer run. Blank where unknown.",
+        kind="number",
     ),
-    "longitude": ColumnInfo("Longitude", "Longitude in degrees, east positive; the datum step is in layer run."),
-    "latitude": ColumnInfo("Latitude", "Latitude in degrees, north positive; the datum step is in layer run."),
+    "longitude": ColumnInfo(
+        "Longitude", "Longitude in degrees, east positive; the datum step is in layer run.", kind="number"
+    ),
+    "latitude": ColumnInfo(
+        "Latitude", "Latitude in degrees, north positive; the datum step is in layer run.", kind="number"
+    ),
     "size": _SIZE,
     "joint_type": _JOINT_TYPE,
     "kind": _KIND,
@@ -163,63 +184,81 @@ _JOINTS = {
     "sigma_horizontal": ColumnInfo(
         "Position sigma",
         "Standard error (1 sigma) of the horizontal position in the direction in which it is largest, in {unit}.",
+        kind="number",
     ),
     "accuracy_horizontal": ColumnInfo(
         "Accuracy, horizontal",
         "Horizontal accuracy of the position at 95 % confidence, in {unit}; blank where unknown.",
+        kind="number",
     ),
     "accuracy_vertical": ColumnInfo(
-        "Accuracy, vertical", "Vertical accuracy of the elevation at 95 % confidence, in {unit}; blank where unknown."
+        "Accuracy, vertical",
+        "Vertical accuracy of the elevation at 95 % confidence, in {unit}; blank where unknown.",
+        kind="number",
     ),
     "accuracy_source": ColumnInfo(
         "Accuracy found by", "How the accuracy was found: by independent check shots, or by what the job states."
     ),
-    "turn_deg": ColumnInfo("Turn (deg)", "Angle between the straights back and ahead of the joint, degrees."),
+    "turn_deg": ColumnInfo(
+        "Turn (deg)", "Angle between the straights back and ahead of the joint, degrees.", kind="number"
+    ),
     "turn_horizontal_deg": ColumnInfo(
-        "Turn, horizontal (deg)", "Change of azimuth at the joint, degrees; right positive."
+        "Turn, horizontal (deg)", "Change of azimuth at the joint, degrees; right positive.", kind="number"
     ),
     "turn_vertical_deg": ColumnInfo(
-        "Turn, vertical (deg)", "Change of inclination at the joint, degrees; up positive."
+        "Turn, vertical (deg)", "Change of inclination at the joint, degrees; up positive.", kind="number"
     ),
-    "bend_angle_deg": ColumnInfo("Bend angle (deg)", "Angle of the fitting at this joint, degrees; blank for no bend."),
+    "bend_angle_deg": ColumnInfo(
+        "Bend angle (deg)", "Angle of the fitting at this joint, degrees; blank for no bend.", kind="number"
+    ),
     "deflection_deg": ColumnInfo(
         "Deflection (deg)",
         "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves. From the "
         "readings at the joint where the survey leaves it open; blank where both do.",
+        kind="number",
     ),
     "deflection_source": ColumnInfo("Deflection from", "What the deflection was taken from.", "deflection_source"),
     "deflection_floor_deg": ColumnInfo(
         "Deflection, at least (deg)",
         "The least that the largest deflection of the joints sharing a surveyed turn can be, degrees; at the joint "
         "nearest the shot.",
+        kind="number",
     ),
     "deflection_ceiling_deg": ColumnInfo(
         "Deflection, at most (deg)",
         "The most that the survey lets this joint's deflection be while the main curves one way there, degrees.",
+        kind="number",
     ),
     "sigma_deg": ColumnInfo(
         "Deflection sigma (deg)",
         "Standard error (1 sigma) of the deflection, or of the turn where the survey gives only bounds, degrees.",
+        kind="number",
     ),
     "measured_deg": ColumnInfo(
-        "Measured deflection (deg)", "Deflection from the insertion readings around the joint, degrees."
+        "Measured deflection (deg)", "Deflection from the insertion readings around the joint, degrees.", kind="number"
     ),
     "measured_direction_deg": ColumnInfo(
         "Measured direction (deg)",
         "Where the pipe ahead turns to, by the readings: degrees clockwise from the top of the pipe, looking ahead.",
+        kind="number",
     ),
     "sigma_measured_deg": ColumnInfo(
-        "Measured sigma (deg)", "Standard error (1 sigma) of the measured deflection, degrees."
+        "Measured sigma (deg)", "Standard error (1 sigma) of the measured deflection, degrees.", kind="number"
     ),
     "gap_mean": ColumnInfo(
-        "Mean gap", "Gap between bell face and insertion mark, averaged around the joint, in {reading_unit}."
+        "Mean gap",
+        "Gap between bell face and insertion mark, averaged around the joint, in {reading_unit}.",
+        kind="number",
     ),
     "gap_residual": ColumnInfo(
         "Gap residual",
         "Root mean square of what mean and deflection leave of the gap readings, in {reading_unit}; needs four.",
+        kind="number",
     ),
     "allowable_deg": ColumnInfo(
-        "Allowable (deg)", "Allowable deflection for this joint type and size, degrees; blank where none is on file."
+        "Allowable (deg)",
+        "Allowable deflection for this joint type and size, degrees; blank where none is on file.",
+        kind="number",
     ),
     "allowable_source": ColumnInfo("Allowable from", "What the allowable rests on: table, edition, part allowed."),
     "verdict": ColumnInfo("Verdict", "Deflection against the allowable. A finding, not an acceptance.", "verdict"),
@@ -230,7 +269,7 @@ _JOINTS = {
         + ". Blank where all was measured.",
     ),
     "inspection": ColumnInfo("Inspection", "Whether the joint's inspection record is complete.", "inspection"),
-    "findings": ColumnInfo("Findings", "Number of findings at this joint; see layer findings."),
+    "findings": ColumnInfo("Findings", "Number of findings at this joint; see layer findings.", kind="whole"),
     "inspected_on": _INSPECTED_ON,
     "inspector": _INSPECTOR,
 }
@@ -240,12 +279,16 @@ _SEGMENTS = {
     "from_joint": ColumnInfo("From joint", "Joint at the back end of the straight."),
     "to_joint": ColumnInfo("To joint", "Joint at the ahead end of the straight."),
     "length": ColumnInfo(
-        "Length", "Length between the two joints, in {unit}; horizontal where elevations are unknown."
+        "Length", "Length between the two joints, in {unit}; horizontal where elevations are unknown.", kind="number"
     ),
-    "laid_length": ColumnInfo("Laid length", "Length of this pipe as the log has it, in {unit}."),
-    "difference": ColumnInfo("Difference", "Length less laid length, in {unit}."),
-    "azimuth_deg": ColumnInfo("Azimuth (deg)", "Direction looking ahead, degrees clockwise from grid north."),
-    "grade_percent": ColumnInfo("Grade (%)", "Rise over horizontal distance, percent; rising ahead is positive."),
+    "laid_length": ColumnInfo("Laid length", "Length of this pipe as the log has it, in {unit}.", kind="number"),
+    "difference": ColumnInfo("Difference", "Length less laid length, in {unit}.", kind="number"),
+    "azimuth_deg": ColumnInfo(
+        "Azimuth (deg)", "Direction looking ahead, degrees clockwise from grid north.", kind="number"
+    ),
+    "grade_percent": ColumnInfo(
+        "Grade (%)", "Rise over horizontal distance, percent; rising ahead is positive.", kind="number"
+    ),
 }
 
 _FINDINGS = {
@@ -255,8 +298,8 @@ _FINDINGS = {
     "joint": _JOINT,
     "joint_uid": _JOINT_UID,
     "station": _STATION,
-    "value": ColumnInfo("Value", "The value that was judged, in the unit beside it."),
-    "limit": ColumnInfo("Limit", "The limit it was held against, in the unit beside it."),
+    "value": ColumnInfo("Value", "The value that was judged, in the unit beside it.", kind="number"),
+    "limit": ColumnInfo("Limit", "The limit it was held against, in the unit beside it.", kind="number"),
     "unit": ColumnInfo("Unit", "Unit of value and limit."),
     "basis": ColumnInfo("Basis", "What the limit rests on."),
     "message": ColumnInfo("Message", "The finding in words."),
@@ -266,15 +309,17 @@ _CENTERLINE = {
     "route": _ROUTE,
     "start_station": ColumnInfo("Start station", "Station of the route's first vertex, in {station_unit}."),
     "equations": ColumnInfo("Station equations", "Station equations in order along the route, in {station_unit}."),
-    "length": ColumnInfo("Length", "Horizontal length of the route, in {unit}."),
-    "vertices": ColumnInfo("Vertices", "Number of vertices (survey shots) of the route."),
+    "length": ColumnInfo("Length", "Horizontal length of the route, in {unit}.", kind="number"),
+    "vertices": ColumnInfo("Vertices", "Number of vertices (survey shots) of the route.", kind="whole"),
 }
 
 _FROM_STATION = ColumnInfo("From station", "Station where the length begins, in {station_unit}.")
 _TO_STATION = ColumnInfo("To station", "Station where the length ends, in {station_unit}.")
-_FROM_DISTANCE = ColumnInfo("From distance", "Distance along the route where the length begins, in {unit}.")
-_TO_DISTANCE = ColumnInfo("To distance", "Distance along the route where the length ends, in {unit}.")
-_STRETCH = ColumnInfo("Length", "Horizontal length along the route, on the ground, in {station_unit}.")
+_FROM_DISTANCE = ColumnInfo(
+    "From distance", "Distance along the route where the length begins, in {unit}.", kind="number"
+)
+_TO_DISTANCE = ColumnInfo("To distance", "Distance along the route where the length ends, in {unit}.", kind="number")
+_STRETCH = ColumnInfo("Length", "Horizontal length along the route, on the ground, in {station_unit}.", kind="number")
 
 _RESTRAINT = {
     "route": _ROUTE,
@@ -285,8 +330,10 @@ _RESTRAINT = {
     "length": _STRETCH,
     "why": ColumnInfo("Why", "Why the design wants this length restrained, as the job says."),
     "named_by": ColumnInfo("Named by", "Key of the job file, or file and row, that names this length."),
-    "joints": ColumnInfo("Joints", "Number of joints in the length, its ends included."),
-    "joints_unrestrained": ColumnInfo("Not restrained", "Number of these that are not recorded as restrained."),
+    "joints": ColumnInfo("Joints", "Number of joints in the length, its ends included.", kind="whole"),
+    "joints_unrestrained": ColumnInfo(
+        "Not restrained", "Number of these that are not recorded as restrained.", kind="whole"
+    ),
 }
 
 _PRESSURE_TESTS = {
@@ -298,15 +345,19 @@ _PRESSURE_TESTS = {
     "length": _STRETCH,
     "result": ColumnInfo("Result", "Make-up water against the testing allowance; not an acceptance.", "test_result"),
     "sizes": ColumnInfo("Sizes", "Each nominal size in the length, and how much there is of it, in {station_unit}."),
-    "pressure": ColumnInfo("Pressure", "Average test pressure, in the unit beside it."),
+    "pressure": ColumnInfo("Pressure", "Average test pressure, in the unit beside it.", kind="number"),
     "pressure_unit": ColumnInfo("Pressure unit", "Unit of the pressure: psi or kPa."),
-    "duration_h": ColumnInfo("Duration (h)", "Duration of the test, hours."),
+    "duration_h": ColumnInfo("Duration (h)", "Duration of the test, hours.", kind="number"),
     "allowance": ColumnInfo(
-        "Allowance", "Make-up water allowed over the whole test for the sizes known, in the unit beside it."
+        "Allowance",
+        "Make-up water allowed over the whole test for the sizes known, in the unit beside it.",
+        kind="number",
     ),
-    "makeup": ColumnInfo("Make-up water", "Make-up water measured over the whole test, in the unit beside it."),
+    "makeup": ColumnInfo(
+        "Make-up water", "Make-up water measured over the whole test, in the unit beside it.", kind="number"
+    ),
     "water_unit": ColumnInfo("Water unit", "Unit of allowance and make-up water: gal (US) or L."),
-    "tested_on": ColumnInfo("Tested on", "Date of the test."),
+    "tested_on": ColumnInfo("Tested on", "Date of the test.", kind="date"),
     "message": ColumnInfo("Message", "The result in words."),
 }
 
@@ -318,7 +369,7 @@ def _passed(title: str, description: str) -> ColumnInfo:
 def _at_clock(field: str, title: str, description: str) -> dict[str, ColumnInfo]:
     return {
         f"{field}_{hour}": ColumnInfo(
-            f"{title} at {hour}", f"{description} at {hour} o'clock, looking ahead, in {{reading_unit}}."
+            f"{title} at {hour}", f"{description} at {hour} o'clock, looking ahead, in {{reading_unit}}.", kind="number"
         )
         for hour in (12, *range(1, 12))
     }
@@ -333,19 +384,19 @@ _INSPECTIONS = {
     "joint": _JOINT,
     "station": _STATION,
     "offset": ColumnInfo(
-        "Offset", "Offset square to the centerline, in {station_unit}; right positive, looking ahead."
+        "Offset", "Offset square to the centerline, in {station_unit}; right positive, looking ahead.", kind="number"
     ),
     "kind": _KIND,
     "size": _SIZE,
     "outside_diameter": ColumnInfo(
-        "Outside diameter", "Outside diameter of the pipe as logged, in the unit of its nominal size."
+        "Outside diameter", "Outside diameter of the pipe as logged, in the unit of its nominal size.", kind="number"
     ),
     "joint_type": _JOINT_TYPE,
     "pipe_class": ColumnInfo("Pipe class", "Pressure or thickness class of the pipe, as logged."),
-    "laid_length": ColumnInfo("Laid length", "Length of the pipe as laid, in {station_unit}."),
+    "laid_length": ColumnInfo("Laid length", "Length of the pipe as laid, in {station_unit}.", kind="number"),
     "cut": ColumnInfo("Cut", "Whether the pipe was cut.", "yes_no"),
     "restrained": _RESTRAINED,
-    "bend_angle": ColumnInfo("Bend angle (deg)", "Angle of the fitting, degrees."),
+    "bend_angle": ColumnInfo("Bend angle (deg)", "Angle of the fitting, degrees.", kind="number"),
     "bend_plane": ColumnInfo(
         "Bend plane", "Plane in which the fitting turns: horizontal, vertical or rolled, as logged."
     ),
@@ -355,7 +406,9 @@ _INSPECTIONS = {
     "groove_clean": _passed("Groove clean", "Whether the bell's gasket groove was clean."),
     "spigot_clean": _passed("Spigot clean", "Whether the spigot was clean back to the insertion marks."),
     "gasket_clean": _passed("Gasket clean", "Whether the gasket was clean."),
-    "gasket_temperature": ColumnInfo("Gasket temperature (F)", "Temperature of the gasket when fitted, degrees F."),
+    "gasket_temperature": ColumnInfo(
+        "Gasket temperature (F)", "Temperature of the gasket when fitted, degrees F.", kind="number"
+    ),
     "gasket_seated": _passed("Gasket seated", "Whether the gasket was seated evenly in its groove."),
     "lubricated": _passed("Lubricated", "Whether gasket and spigot were lubricated."),
     "insertion_mark": _passed("Insertion mark", "Whether the spigot went in to its insertion mark."),
@@ -363,11 +416,17 @@ _INSPECTIONS = {
     **_at_clock("gap", "Gap", "Distance from the bell face to the insertion mark"),
     **_at_clock("gauge", "Gauge depth", "Depth at which the feeler gauge touched the gasket"),
     "bolt_torque": ColumnInfo(
-        "Bolt torque", "Torque of the bolts of a mechanical joint; as logged, unit as the job says."
+        "Bolt torque", "Torque of the bolts of a mechanical joint; as logged, unit as the job says.", kind="number"
     ),
-    "easting": ColumnInfo("Easting", "Easting that the log has for the joint, in the log's own coordinate system."),
-    "northing": ColumnInfo("Northing", "Northing that the log has for the joint, in the log's own coordinate system."),
-    "elevation": ColumnInfo("Elevation", "Elevation that the log has for the joint, in the log's own unit."),
+    "easting": ColumnInfo(
+        "Easting", "Easting that the log has for the joint, in the log's own coordinate system.", kind="number"
+    ),
+    "northing": ColumnInfo(
+        "Northing", "Northing that the log has for the joint, in the log's own coordinate system.", kind="number"
+    ),
+    "elevation": ColumnInfo(
+        "Elevation", "Elevation that the log has for the joint, in the log's own unit.", kind="number"
+    ),
     "remarks": ColumnInfo("Remarks", "Remarks of the crew or the inspector."),
     "photo": ColumnInfo("Photo", "Photo numbers or files, as logged."),
     "station_settled_by": ColumnInfo(
@@ -399,12 +458,18 @@ _RUN = {
     ),
     "station_unit": ColumnInfo("Station unit", "Unit of the log's stations.", "length_unit"),
     "coordinate_unit": ColumnInfo("Coordinate unit", "Unit of the centerline's coordinates.", "length_unit"),
-    "records_read": ColumnInfo("Records read", "Records in all files of the log: those placed and those set aside."),
-    "inspections_placed": ColumnInfo("Inspections placed", "Records that were placed; the rows of layer inspections."),
-    "records_set_aside": ColumnInfo("Records set aside", "Records that could not be placed; the rows of set_aside."),
-    "joints": ColumnInfo("Joints", "Number of joints."),
-    "segments": ColumnInfo("Segments", "Number of straights between successive joints."),
-    "findings": ColumnInfo("Findings", "Number of findings."),
+    "records_read": ColumnInfo(
+        "Records read", "Records in all files of the log: those placed and those set aside.", kind="whole"
+    ),
+    "inspections_placed": ColumnInfo(
+        "Inspections placed", "Records that were placed; the rows of layer inspections.", kind="whole"
+    ),
+    "records_set_aside": ColumnInfo(
+        "Records set aside", "Records that could not be placed; the rows of set_aside.", kind="whole"
+    ),
+    "joints": ColumnInfo("Joints", "Number of joints.", kind="whole"),
+    "segments": ColumnInfo("Segments", "Number of straights between successive joints.", kind="whole"),
+    "findings": ColumnInfo("Findings", "Number of findings.", kind="whole"),
     "counts": ColumnInfo(
         "Counts",
         "Counts by reason, verdict, inspection and finding; closures of ties, and accuracy by check shots; as JSON.",

@@ -1,6 +1,7 @@
 """The main job as a whole: from files and from memory, onto the utility's map, and into its layers."""
 
 import json
+from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
@@ -169,3 +170,15 @@ def test_columns_that_no_field_is_read_from_are_named():
 def test_a_geodataframe_of_records_is_read_by_its_columns():
     records = gpd.GeoDataFrame(log(POINTS), geometry=gpd.points_from_xy(*POINTS[:, :2].T), crs=CRS)
     assert len(place(lines(A=POINTS), records).joints) == 7
+
+
+def test_every_column_holds_the_kind_that_the_schema_says():
+    import pyarrow as pa
+
+    placed = asbuilt.place(Path(__file__).resolve().parent.parent / "sample_gis" / "job_sawmill.toml", today=TODAY)
+    holds = {"number": pa.types.is_floating, "whole": pa.types.is_integer, "date": pa.types.is_date,
+             "text": pa.types.is_string}  # fmt: skip
+    for layer, about in LAYERS.items():
+        if layer != "run":
+            for field in placed.table(layer).drop_columns(["geom"] if about.geometry_type else []).schema:
+                assert holds[about.columns[field.name].kind](field.type), (layer, field)

@@ -27,6 +27,7 @@ from asbuilt.register import layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, floats, ints, quoted
+from asbuilt.schema import Kind
 from asbuilt.version import __version__
 
 WAIT_S = 60.0
@@ -58,7 +59,7 @@ _RELATED = (
 )
 """Source: OGC GeoPackage Related Tables Extension 18-000, annex B and clause 7."""
 
-_SQL_TYPES: dict[layout.Kind, str] = {"text": "TEXT", "number": "REAL", "whole": "INTEGER", "date": "DATE"}
+_SQL_TYPES: dict[Kind, str] = {"text": "TEXT", "number": "REAL", "whole": "INTEGER", "date": "DATE"}
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""

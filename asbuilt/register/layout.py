@@ -5,13 +5,9 @@ Joints are as they are known now; their earlier states, every inspection and eve
 
 from __future__ import annotations
 
-from typing import Literal
-
 import pyarrow as pa
 
-from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, LayerInfo
-
-Kind = Literal["text", "number", "whole", "date"]
+from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
 
 ARROW: dict[Kind, pa.DataType] = {
     "text": pa.string(),
@@ -23,25 +19,12 @@ ARROW: dict[Kind, pa.DataType] = {
 JOB_LAYERS = ("joints", "inspections", "findings")
 """Layers of a placed job that the register keeps."""
 
-_WHOLE = {
-    "content", "ended_by", "findings", "first_load_id", "joints_read", "joints_new",
-    "joints_updated", "joints_unchanged", "joints_left_out", "load_id", "record", "replaced_by", "row",
-}  # fmt: skip
-_DATES = {"inspected_on"}
-_NUMBERS = {
-    "accuracy_horizontal", "accuracy_vertical", "allowable_deg", "bend_angle", "bend_angle_deg", "bolt_torque",
-    "deflection_ceiling_deg", "deflection_deg", "deflection_floor_deg", "distance", "easting", "elevation",
-    "gap_mean", "gap_residual", "gasket_temperature", "laid_length", "latitude", "limit", "longitude",
-    "measured_deg", "measured_direction_deg", "northing", "offset", "outside_diameter", "sigma_deg",
-    "sigma_horizontal", "sigma_measured_deg", "size", "station_number", "tolerance_m", "turn_deg",
-    "turn_horizontal_deg", "turn_vertical_deg", "value",
-    *(f"{reading}_{hour}" for reading in ("gap", "gauge") for hour in range(1, 13)),
-}  # fmt: skip
-
-_LOAD = ColumnInfo("Load", "Number of the load that brought this row; see table loads.")
-_CONTENT = ColumnInfo("Content", "Digest of what the job said of the joint, by which a repeated load is recognised.")
+_LOAD = ColumnInfo("Load", "Number of the load that brought this row; see table loads.", kind="whole")
+_CONTENT = ColumnInfo(
+    "Content", "Digest of what the job said of the joint, by which a repeated load is recognised.", kind="whole"
+)
 _STATE = ColumnInfo("State", "Whether the row still stands.", "state")
-_ENDED = ColumnInfo("Ended by", "Number of the load that superseded this row; blank while it stands.")
+_ENDED = ColumnInfo("Ended by", "Number of the load that superseded this row; blank while it stands.", kind="whole")
 
 REGISTER_DOMAINS: dict[str, dict[str, str]] = DOMAINS | {
     "state": {
@@ -59,7 +42,7 @@ def _with_size_unit(columns: dict[str, ColumnInfo]) -> dict[str, ColumnInfo]:
     told = ColumnInfo(
         "Size unit", "Unit of the size, as its job has it; blank where its job does not say.", "size_unit"
     )
-    size = ColumnInfo("Size", "Nominal pipe size, in size_unit.")
+    size = ColumnInfo("Size", "Nominal pipe size, in size_unit.", kind="number")
     beside: dict[str, ColumnInfo] = {}
     for name, about in columns.items():
         beside |= {"size": size, "size_unit": told} if name == "size" else {name: about}
@@ -68,14 +51,18 @@ def _with_size_unit(columns: dict[str, ColumnInfo]) -> dict[str, ColumnInfo]:
 
 _JOINTS: dict[str, ColumnInfo] = {
     **_with_size_unit(LAYERS["joints"].columns),
-    "station_number": ColumnInfo("Station, as a number", "The station as a number, in station_unit; for searching."),
+    "station_number": ColumnInfo(
+        "Station, as a number", "The station as a number, in station_unit; for searching.", kind="number"
+    ),
     "station_unit": ColumnInfo("Station unit", "Unit of the station.", "length_unit"),
     "coordinate_unit": ColumnInfo(
         "Unit of distance and elevation", "Unit of distance and elevation, which are as their job has them.",
         "length_unit",
     ),
-    "first_load_id": ColumnInfo("First load", "Number of the load that first brought this joint."),
-    "load_id": ColumnInfo("Load", "Number of the load that brought the joint's present state; see table loads."),
+    "first_load_id": ColumnInfo("First load", "Number of the load that first brought this joint.", kind="whole"),
+    "load_id": ColumnInfo(
+        "Load", "Number of the load that brought the joint's present state; see table loads.", kind="whole"
+    ),
     "content": _CONTENT,
 }  # fmt: skip
 
@@ -120,7 +107,9 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
         None,
         {
             **_JOINTS,
-            "replaced_by": ColumnInfo("Replaced by", "Number of the load that replaced this state, or was undone."),
+            "replaced_by": ColumnInfo(
+                "Replaced by", "Number of the load that replaced this state, or was undone.", kind="whole"
+            ),
             "ended_as": ColumnInfo("Ended as", "Why this state no longer stands.", "state"),
         },
     ),
@@ -128,7 +117,7 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
         "Every load: what was loaded, when and by whom, and what came of it.",
         None,
         {
-            "load_id": ColumnInfo("Load", "Number of the load, counted from 1."),
+            "load_id": ColumnInfo("Load", "Number of the load, counted from 1.", kind="whole"),
             "job": ColumnInfo("Job", "Name of the job; a later load of the same name corrects the earlier one."),
             "file": ColumnInfo("File", "File that was loaded."),
             "sha256": ColumnInfo("SHA-256", "SHA-256 of the file."),
@@ -137,12 +126,20 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
             "loaded_by": ColumnInfo("Loaded by", "Who loaded it."),
             "crs": ColumnInfo("File's system", "Coordinate system of the file's layers."),
             "datum_step": ColumnInfo("Datum step", "How coordinates were carried to the register's system."),
-            "tolerance_m": ColumnInfo("Tolerance (m)", "Distance within which two places were taken for one, metres."),
-            "joints_read": ColumnInfo("Joints read", "Joints in the file: new, updated, unchanged and left out."),
-            "joints_new": ColumnInfo("Joints new", "Joints that the register did not have."),
-            "joints_updated": ColumnInfo("Joints updated", "Joints whose present state was replaced."),
-            "joints_unchanged": ColumnInfo("Joints unchanged", "Joints of which the register knew all that was said."),
-            "joints_left_out": ColumnInfo("Joints left out", "Joints in conflict with the register; see conflicts."),
+            "tolerance_m": ColumnInfo(
+                "Tolerance (m)", "Distance within which two places were taken for one, metres.", kind="number"
+            ),
+            "joints_read": ColumnInfo(
+                "Joints read", "Joints in the file: new, updated, unchanged and left out.", kind="whole"
+            ),
+            "joints_new": ColumnInfo("Joints new", "Joints that the register did not have.", kind="whole"),
+            "joints_updated": ColumnInfo("Joints updated", "Joints whose present state was replaced.", kind="whole"),
+            "joints_unchanged": ColumnInfo(
+                "Joints unchanged", "Joints of which the register knew all that was said.", kind="whole"
+            ),
+            "joints_left_out": ColumnInfo(
+                "Joints left out", "Joints in conflict with the register; see conflicts.", kind="whole"
+            ),
             "conflicts": ColumnInfo("Conflicts", "What was left out and why, as JSON."),
             "run": ColumnInfo("Run", "What made the file: its table run, as JSON."),
             "state": _STATE,
@@ -186,18 +183,19 @@ RELATIONS = {"joint_inspections": ("joints", "inspections"), "joint_findings": (
 
 
 def kind(column: str) -> Kind:
-    """Tell what kind of value a column of the register holds.
+    """Tell what kind of value a column of the register holds; columns of one name are of one kind.
 
     Examples
     --------
     >>> kind("deflection_deg"), kind("inspected_on"), kind("joint"), kind("load_id")
     ('number', 'date', 'text', 'whole')
     """
-    if column in _NUMBERS:
-        return "number"
-    if column in _WHOLE:
-        return "whole"
-    return "date" if column in _DATES else "text"
+    return _KINDS.get(column, "text")
+
+
+_KINDS: dict[str, Kind] = {
+    name: about.kind for table in REGISTER_LAYERS.values() for name, about in table.columns.items()
+}
 
 
 def kinds(table: str) -> dict[str, Kind]:
