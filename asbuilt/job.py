@@ -87,6 +87,8 @@ Length = Annotated[float, Field(gt=0, le=1e6)]
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 Coordinate = Annotated[float, Field(ge=-1e9, le=1e9)]
 Station = str | Coordinate
+Compass = Literal["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"]
+"""The end of a line, as seen from its other end."""
 LAYING_LENGTHS_M = (0.1, 100.0)
 """No pipe is laid in lengths beyond these."""
 _KINDS_OF_VALUE = ("str", "float", "int", "constrained-int", "constrained-float")
@@ -137,6 +139,9 @@ class Centerline(_Table):
     codes: dict[str, str] = Field(default_factory=dict)
     joint_after: Annotated[str, Field(min_length=1)] | None = None
     order: Literal["point", "station"] = "point"
+    shots_checked: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
+    shots_left_out: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
+    starts: Compass | dict[str, Compass] | None = None
     encoding: str | None = None
     sigma_horizontal: Sigma | str | None = None
     sigma_vertical: Sigma | str | None = None

@@ -28,7 +28,18 @@ from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.log import Log, read_log, station_form
 from asbuilt.inputs.ties import read_ties
 from asbuilt.job import RECORD_FIELDS, Job, load_job
-from asbuilt.judging import accuracy, deflection, findings, fittings, pressure, readings, restraint, survey, verdicts
+from asbuilt.judging import (
+    accuracy,
+    deflection,
+    doubted,
+    findings,
+    fittings,
+    pressure,
+    readings,
+    restraint,
+    survey,
+    verdicts,
+)
 from asbuilt.judging.deflection import Segments, Turns
 from asbuilt.judging.findings import Judged
 from asbuilt.layers import geopackage
@@ -350,10 +361,7 @@ class Placement:
     def _findings_table(self) -> pa.Table:
         joints, joint = self.judged.joints, self.found["joint_index"].combine_chunks()
         route = pc.coalesce(pa.array(joints.route).take(joint), self.found["length_route"])
-        # A finding on a length of a route has no point of its own.
-        index = pc.fill_null(joint, 0).to_numpy()
-        known = as_mask(joint.is_valid())
-        easting, northing = (np.where(known, values[index], np.nan) for values in self._map_points)
+        easting, northing, elevation = self._finding_points(joint)
         return pa.table(
             {
                 "code": self.found["code"],
@@ -362,10 +370,25 @@ class Placement:
                 "joint": joints.name.take(joint),
                 "joint_uid": joints.uid.take(joint),
                 "station": pc.coalesce(joints.station.take(joint), self.found["length_station"]),
+                "point": self.found["point"],
                 **{name: self.found[name] for name in ("value", "limit", "unit", "basis", "message")},
-                "geom": geopackage.points_wkb(easting, northing, joints.elevation[index]),
+                "geom": geopackage.points_wkb(easting, northing, elevation),
             }
         )
+
+    def _finding_points(self, joint: pa.Array) -> tuple[Floats, Floats, Floats]:
+        """Give the place to look at: the joint's, or the shot's; a finding on a length of a route has none."""
+        index, known = pc.fill_null(joint, 0).to_numpy(), as_mask(joint.is_valid())
+        places = (*self._map_points, self.judged.joints.elevation)
+        found = [np.where(known, values[index], np.nan) for values in places]
+        shot = self.found["shot"].combine_chunks()
+        at, rows = shot.drop_null().to_numpy(), np.flatnonzero(as_mask(shot.is_valid()))
+        if len(at):
+            routes = self.routes
+            places = (*self.to_map.apply(routes.easting[at], routes.northing[at]), routes.elevation[at])
+            for values, own in zip(found, places, strict=True):
+                values[rows] = own
+        return found[0], found[1], found[2]
 
     def _centerline_table(self) -> pa.Table:
         routes, form = self.routes, station_form(self.job, self.log)
@@ -501,6 +524,7 @@ def place(
     routes = read_centerline(job, centerline)
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
+    routes, shot_doubts, survey_notes = doubted.screened(job, routes)
     line = stationed_line(job, routes, read_ties(job, routes.names))
     checked = accuracy.check_survey(job, line.routes)
     line = replace(line, routes=accuracy.with_errors_found(line.routes, checked.accuracy))
@@ -509,12 +533,14 @@ def place(
     log = read_log(job, records)
     steps()
     placed = place_records(job, line, log)
+    line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed.joints, shot_doubts)
+    placed = placed._replace(joints=joints, notes=(*placed.notes, *survey_notes, *direction_notes))
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, placed.joints)
     line = replace(line, routes=routes)
     placed = placed._replace(joints=joints, notes=(*placed.notes, *height_notes))
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
-    turned, judged = _judge(job, line, log, placed, limits, today or dt.date.today())
+    turned, judged = _judge(job, line, log, placed, limits, doubts, today or dt.date.today())
     steps()
     read_notes = (*routes.notes, *log.notes, *_survey_notes(routes, joints), *_area_notes(routes, joints, to_degrees))
     reading_notes = readings.reading_notes(job, log, judged.readings)
@@ -558,12 +584,18 @@ def check_output(path: Path, inputs: list[Path], job: Job, *, key: str = "output
 
 
 def _judge(
-    job: Job, line: StationedLine, log: Log, placed: Placed, limits: allowables.Allowables, today: dt.date
+    job: Job,
+    line: StationedLine,
+    log: Log,
+    placed: Placed,
+    limits: allowables.Allowables,
+    doubts: doubted.Doubted,
+    today: dt.date,
 ) -> tuple[Turns, Judged]:
     joints, routes, scale = placed.joints, line.routes, line.scale
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     missing = findings.missing_joints(job, log, joints, straights, scale)
-    turned, bends, seen = _survey_says(job, routes, log, joints, straights, missing, scale)
+    turned, bends, seen = _survey_says(job, routes, log, joints, straights, missing, scale, doubts.joints)
     taken = pa.array(joints.record)
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
     allowable, source = limits.look_up(family, log.number("size")[joints.record])
@@ -603,6 +635,7 @@ def _judge(
         readings=measured,
         restraint=restraint.find_restraint(job, line, log, joints),
         tests=pressure.judge_tests(job, line, log, joints),
+        doubted=doubts,
     )
 
 
@@ -672,6 +705,7 @@ def _survey_says(
     straights: Segments,
     missing: Ints,
     scale: float,
+    on_doubted: Bools,
 ) -> tuple[Turns, fittings.Bends, survey.Seen]:
     """Take the turns at the joints where the survey saw them, and what it says of each joint's deflection."""
     laying_length, sigma_along = job.records.laying_length * scale, job.records.sigma_station * scale
@@ -689,7 +723,7 @@ def _survey_says(
         places = joints.easting, joints.northing, joints.elevation
         astray = astray & survey.off_the_line(routes, joints.located, *places, laying_length)
     seen = survey.seen(routes, sighted, between_shots, bends, missing, tolerance, sigma_along, astray)
-    return turned, bends, seen
+    return turned, bends, survey.unbounded(seen, on_doubted)
 
 
 def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:

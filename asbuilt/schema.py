@@ -72,6 +72,13 @@ DOMAINS: dict[str, dict[str, str]] = {
         "surveyed": "Surveyed at the joint itself",
     },
     "finding_code": {
+        "shot-astray": "A survey shot lies off the line of the shots beside it",
+        "shot-order": "Survey shots stand in another order than they lie in",
+        "shot-repeated": "One place was shot twice, and both shots are strung into the line",
+        "shot-height": "The elevation of a survey shot cannot be that of the pipe",
+        "line-doubles-back": "The line turns back on itself, as no pipe does",
+        "coverage-short": "A length of the line has no joint in the log, or was not shot",
+        "unit-doubtful": "The line is as long as its log only in another unit",
         "deflection-over": "The deflection is over the allowable",
         "deflection-unclear": "The survey cannot tell whether the deflection is within the allowable",
         "deflection-conflict": "Survey and readings at the joint disagree about the deflection",
@@ -298,6 +305,9 @@ _FINDINGS = {
     "joint": _JOINT,
     "joint_uid": _JOINT_UID,
     "station": _STATION,
+    "point": ColumnInfo(
+        "Point", "Point number of the survey shot that the finding is about, else its row or vertex; blank for others."
+    ),
     "value": ColumnInfo("Value", "The value that was judged, in the unit beside it.", kind="number"),
     "limit": ColumnInfo("Limit", "The limit it was held against, in the unit beside it.", kind="number"),
     "unit": ColumnInfo("Unit", "Unit of value and limit."),

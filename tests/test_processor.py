@@ -140,11 +140,9 @@ def test_several_files_are_one_log(tmp_path):
     assert len(placement.joints) == 7
 
 
-def test_coordinates_outside_the_area_of_their_system_are_noticed():
-    exchanged = POINTS[:, [1, 0, 2]]
-    assert any(
-        "northing and easting are not exchanged" in note for note in place(lines(A=exchanged), log(POINTS)).notes
-    )
+def test_coordinates_outside_the_area_of_their_system_are_refused():
+    with pytest.raises(asbuilt.InputFileError, match="northing and easting are exchanged throughout"):
+        place(lines(A=POINTS[:, [1, 0, 2]]), log(POINTS))
     assert not any("exchanged" in note for note in place(lines(A=POINTS), log(POINTS)).notes)
 
 

@@ -13,7 +13,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
 from asbuilt.line import stationing
@@ -335,6 +335,7 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
     crs, unit, vertical = coordinate_system(job, None, str(path), lambda: None)
     names, notes = _shot_routes(job, table, mapping, path)
     rows = np.flatnonzero([name is not None for name in names])
+    rows, left_out = _without_left_out(job, table, mapping, rows, path)
     if not len(rows):
         raise InputFileError(f"{path}: no survey shot belongs to a route; correct centerline.codes or the file")
     order, route = route_order([name for name in names if name is not None])
@@ -357,8 +358,32 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
         sigma=(sigma[0][run] if sigma[0] is not None else None, sigma[1][run] if sigma[1] is not None else None),
         joint=joint.take(pa.array(run)) if joint is not None else None,
         point=table.data[mapping["point"]].take(pa.array(rows[run])).combine_chunks() if "point" in mapping else None,
-        notes=(*table.notes, *notes, *elevation_notes), inputs=((str(path), table.sha256),),
+        row=table.row[rows[run]],
+        word=pa.array(_first_words(table, mapping)).take(pa.array(rows[run])) if "description" in mapping else None,
+        notes=(*table.notes, *notes, *left_out, *elevation_notes), inputs=((str(path), table.sha256),),
     )  # fmt: skip
+
+
+def _without_left_out(
+    job: Job, table: tables.TextTable, mapping: dict[str, str], rows: Ints, path: Path
+) -> tuple[Ints, list[str]]:
+    """Leave out the shots that the job names by their point numbers."""
+    wanted = job.centerline.shots_left_out
+    if not wanted:
+        return rows, []
+    if "point" not in mapping:
+        raise JobFileError(f"centerline.shots_left_out: {path} has no column of point numbers; map it")
+    point = table.data[mapping["point"]].combine_chunks().take(pa.array(rows))
+    absent = sorted(set(wanted) - set(point.to_pylist()))
+    if absent:
+        raise JobFileError(f"centerline.shots_left_out: {path} has no point {absent[0]!r}; correct the number")
+    kept = rows[~as_mask(pc.is_in(point, value_set=pa.array(wanted)))]
+    return kept, [f"{path}: {len(rows) - len(kept)} shots were left out, as the job says (centerline.shots_left_out)"]
+
+
+def _first_words(table: tables.TextTable, mapping: dict[str, str]) -> list[str]:
+    texts = table.data[mapping["description"]].to_pylist()
+    return [re.split(r"[\s,;]", text or "", maxsplit=1)[0] for text in texts]
 
 
 def _shot_routes(
@@ -375,9 +400,7 @@ def _shot_routes(
         return [wanted.route_name or job.name] * table.data.num_rows, []
     if "description" not in mapping:
         raise JobFileError(f"centerline.codes: {path} has no description column to find codes in; map it")
-    first_words = [
-        re.split(r"[\s,;]", text or "", maxsplit=1)[0] for text in table.data[mapping["description"]].to_pylist()
-    ]
+    first_words = _first_words(table, mapping)
     names = [wanted.codes.get(word) for word in first_words]
     others = sorted({word for word, name in zip(first_words, names, strict=True) if name is None})
     if not others:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments, Turns
+    from asbuilt.judging.doubted import Doubted
     from asbuilt.judging.pressure import PressureTests
     from asbuilt.judging.readings import Readings
     from asbuilt.judging.restraint import Restraint
@@ -93,6 +94,8 @@ class Judged:
     """What was read at each joint: how far in the spigot is, and the deflection that the gaps show."""
     restraint: Restraint
     tests: PressureTests
+    doubted: Doubted
+    """What is doubtful in the survey, before any pipe is blamed."""
 
     def text(self, field: str) -> pa.Array:
         """Give a field of each joint's present record, all null where the log has none."""
@@ -121,6 +124,10 @@ class Found(NamedTuple):
     unit: str | None = None
     basis: pa.Array | str | None = None
     length: Stretches | None = None
+    shot: Ints | None = None
+    """Shot of the survey that each finding is about, as a vertex of the routes; -1 for none."""
+    point: pa.Array | None = None
+    """Name of that shot."""
 
 
 class Check(NamedTuple):
@@ -184,6 +191,10 @@ def _as_table(check: Check, found: Found) -> pa.Table:
             "joint_index": pa.array(found.joint, pa.int64(), mask=found.joint < 0),
             "length_route": pa.array(found.length.route) if found.length else pa.nulls(count, pa.int64()),
             "length_station": found.length.from_station if found.length else pa.nulls(count, pa.string()),
+            "shot": pa.array(found.shot, pa.int64(), mask=found.shot < 0)
+            if found.shot is not None
+            else pa.nulls(count, pa.int64()),
+            "point": found.point if found.point is not None else pa.nulls(count, pa.string()),
             "code": pa.repeat(check.code, count),
             "severity": pa.repeat(check.severity, count),
             "value": numbers(found.value),
@@ -208,8 +219,18 @@ def _deflection_over(judged: Judged) -> Found:
         "one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch, " deflects ",
         shown, " deg or more, over the allowable ", allowed, " deg; a shot or a reading at each of them tells which",
     )  # fmt: skip
-    message = pc.if_else(pa.array(itself), alone, shared)
+    message = _say(pc.if_else(pa.array(itself), alone, shared), _moved(judged, rows))
     return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _moved(judged: Judged, rows: Ints) -> pa.Array:
+    """Say of joints how far doubted shots behind them may have moved them, where that is a good part of a length."""
+    moved = judged.doubted.moved[rows] / judged.scale
+    said = _say(
+        "; doubted shots before it make the line ", _shown(moved), f" {judged.symbol} longer, so the joint may stand "
+        "that much too far back: look at the shots before the pipe",
+    )  # fmt: skip
+    return pc.if_else(pa.array(moved > 0.25 * judged.job.records.laying_length), said, "")
 
 
 def _deflection_unclear(judged: Judged) -> Found:
@@ -230,14 +251,17 @@ def _deflection_unclear(judged: Judged) -> Found:
              ", or a reading at this one, tell"),
         _say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "
              "or shots at the joints ", stretch, ", tell"),
+        _say("the line there rests on shot ", pc.fill_null(judged.doubted.joint_shot.take(pa.array(rows)), ""),
+             ", which is doubted: look at the shot before the pipe; a reading at the joint tells, too"),
         _say("the readings are of one of the bend's two joints, at least ", low, sure, allowed, "readings at the other "
              "joint, or shots on the straights beside the bend, tell"),
     ]  # fmt: skip
     bend = np.isfinite(judged.fitting_deg[rows])
     noisy = seen.exact[rows] & ~(bend & (np.degrees(seen.ceiling[rows]) > limit))
     unbounded = np.isnan(judged.most_deg[rows])
-    masks = [judged.by_readings[rows] & unbounded, judged.by_readings[rows], unbounded, noisy, seen.exact[rows]]
-    which = np.select(masks, [5, 4, 3, 0, 1], default=2)
+    by_readings, doubted = judged.by_readings[rows], judged.doubted.joints[rows]
+    masks = [by_readings & unbounded, by_readings, doubted, unbounded, noisy, seen.exact[rows]]
+    which = np.select(masks, [6, 4, 5, 3, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     return Found(rows, message, judged.most_deg[rows], limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
@@ -472,6 +496,7 @@ def _joints_missing(judged: Judged) -> Found:
         judged.joints.station.take(pa.array(back)), " and ",
         judged.joints.station.take(pa.array(back + 1)), ": ", _shown(spacing[at]),
         f" {judged.symbol} apart, and a length is ", _shown(expected[at]), f" {judged.symbol}",
+        _resting(judged, back),
     )  # fmt: skip
     return Found(back, message, spacing[at], expected[at], judged.symbol, "the recorded or nominal laying length")
 
@@ -493,9 +518,16 @@ def _spacing_short(judged: Judged) -> Found:
     )  # fmt: skip
     message = _say(
         _shown(spacing[at]), f" {judged.symbol} from ", judged.joints.station.take(pa.array(back[at])), " to ",
-        judged.joints.station.take(pa.array(back[at] + 1)), ", ", why,
+        judged.joints.station.take(pa.array(back[at] + 1)), ", ", why, _resting(judged, back[at]),
     )  # fmt: skip
     return Found(back[at], message, spacing[at], least[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def _resting(judged: Judged, back: Ints) -> pa.Array:
+    """Say of straights, by their back joints, on which doubted shot they rest; nothing where on none."""
+    shot = judged.doubted.joint_shot
+    shot = pc.coalesce(shot.take(pa.array(back)), shot.take(pa.array(back + 1)))
+    return pc.fill_null(_say("; the line there rests on shot ", shot, ", which is doubted"), "")
 
 
 def _joint_repeated(judged: Judged) -> Found:
@@ -606,7 +638,35 @@ def _length_untested(judged: Judged) -> Found:
     return Found(joint, message, amount, None, judged.symbol, "the job's pressure tests", lengths)
 
 
+def _in_the_survey(code: str) -> Callable[[Judged], Found]:
+    """Make the check that tells what was doubtful in the survey under one code."""
+
+    def find(judged: Judged) -> Found:
+        doubted = judged.doubted
+        at = np.array([row for row, one in enumerate(doubted.doubts) if one.code == code], dtype=np.int64)
+        if not len(at):
+            return _nothing()
+        some = [doubted.doubts[row] for row in at.tolist()]
+        # One unit for one check: doubts of one code come from the shots, and are in the unit of the coordinates.
+        return Found(
+            np.full(len(at), -1, dtype=np.int64),
+            pa.array([one.message for one in some], pa.string()),
+            np.array([one.value for one in some]),
+            np.array([one.limit for one in some]),
+            some[0].unit,
+            pa.array([one.basis for one in some], pa.string()),
+            doubted.lengths.take(at),
+            np.array([one.vertex for one in some], dtype=np.int64),
+            doubted.point.take(pa.array(at)),
+        )
+
+    return find
+
+
 CHECKS: Sequence[Check] = (
+    Check("shot-astray", "act", _in_the_survey("shot-astray")),
+    Check("shot-order", "act", _in_the_survey("shot-order")),
+    Check("unit-doubtful", "act", _in_the_survey("unit-doubtful")),
     Check("deflection-over", "act", _deflection_over),
     Check("inspection-failed", "act", _inspection_failed),
     Check("joints-missing", "act", _joints_missing),
@@ -614,6 +674,10 @@ CHECKS: Sequence[Check] = (
     Check("test-failed", "act", _test_failed),
     Check("insertion-off", "act", _insertion_off),
     Check("gauge-uneven", "act", _gauge_uneven),
+    Check("shot-repeated", "check", _in_the_survey("shot-repeated")),
+    Check("shot-height", "check", _in_the_survey("shot-height")),
+    Check("line-doubles-back", "check", _in_the_survey("line-doubles-back")),
+    Check("coverage-short", "check", _in_the_survey("coverage-short")),
     Check("deflection-conflict", "check", _deflection_conflict),
     Check("inspection-missing", "check", _inspection_missing),
     Check("deflection-unclear", "check", _deflection_unclear),

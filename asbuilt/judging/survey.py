@@ -241,6 +241,27 @@ def off_the_line(
     return off
 
 
+def unbounded(found: Seen, where: Bools) -> Seen:
+    """Let the survey set no bounds to some joints, such as those whose turns rest on a shot that is doubted.
+
+    Parameters
+    ----------
+    found : Seen
+    where : array of bool, shape (joints,)
+    """
+    if not where.any():
+        return found
+    open_ = where & np.isfinite(found.floor)
+    return found._replace(
+        exact=found.exact & ~open_,
+        deflection=np.where(open_, np.nan, found.deflection),
+        floor=np.where(open_, 0.0, found.floor),
+        ceiling=np.where(open_, np.nan, found.ceiling),
+        sigma_floor=np.where(open_, 0.0, found.sigma_floor),
+        across_floor=np.where(open_, 0.0, found.across_floor),
+    )
+
+
 def _doubted(routes: Routes, joints: Sighted, astray: Bools) -> Bools:
     """Say which shots of the line tell nothing of the pipe, shape (vertices,).
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -67,6 +67,10 @@ class Routes:
     """Number of the joint that each vertex is a shot of, where the shots carry any; null for others."""
     shot_point: pa.Array | None = None
     """Point number of each vertex, where the centerline is a file of shots that has them."""
+    shot_row: Ints | None = None
+    """Row of each vertex in its file, where the centerline is a file of shots."""
+    shot_word: pa.Array | None = None
+    """First word of each shot's description, where the centerline is a file of shots that has them."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
 
@@ -101,6 +105,8 @@ def routes_from_vertices(
     sigma: tuple[Floats | None, Floats | None] = (None, None),
     joint: pa.Array | None = None,
     point: pa.Array | None = None,
+    row: Ints | None = None,
+    word: pa.Array | None = None,
     notes: Sequence[str] = (),
     inputs: Sequence[tuple[str, str]] = (),
 ) -> Routes:
@@ -122,6 +128,10 @@ def routes_from_vertices(
         Number of the joint that each vertex is a shot of.
     point : pyarrow string array, shape (vertices,), optional
         Point number of each vertex.
+    row : array of int, shape (vertices,), optional
+        Row of each vertex in its file of shots.
+    word : pyarrow string array, shape (vertices,), optional
+        First word of each shot's description.
 
     Raises
     ------
@@ -176,6 +186,8 @@ def routes_from_vertices(
         sigma_horizontal=sigma[0][keep] if sigma[0] is not None else None,
         sigma_vertical=sigma[1][keep] if sigma[1] is not None else None,
         shot_point=point.filter(pa.array(keep)) if point is not None else None,
+        shot_row=row[keep] if row is not None else None,
+        shot_word=word.filter(pa.array(keep)) if word is not None else None,
         shot_joint=_lent(joint, same).filter(pa.array(keep)) if joint is not None else None,
     )
 
@@ -190,6 +202,30 @@ def _refuse_no_place(names: Sequence[str], first: Ints, easting: Floats, northin
             f"{easting[wrong[0]]:g} and the northing {northing[wrong[0]]:g}, which is no place on the ground; correct "
             "them"
         )
+
+
+def with_elevations(routes: Routes, elevation: Floats) -> Routes:
+    """Give routes other elevations, filled between known ones.
+
+    Parameters
+    ----------
+    routes : Routes
+    elevation : array, shape (vertices,)
+        Of each vertex; NaN where it is unknown.
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> line = routes_from_vertices(["A"], np.array([0, 3]), np.array([0.0, 10.0, 20.0]), np.zeros(3),
+    ...     np.array([1.0, -9999.0, 3.0]), np.array([0.0]), CRS("EPSG:6418"), "us-ft")
+    >>> with_elevations(line, np.array([1.0, np.nan, 3.0])).elevation.tolist()
+    [1.0, 2.0, 3.0]
+    """
+    route, first = routes.vertex_route, routes.first
+    filled = _between_known(route, first, routes.easting, routes.northing, elevation)
+    horizontal = np.hypot(np.diff(routes.easting), np.diff(routes.northing))
+    slope = _cumulative(np.hypot(horizontal, np.diff(filled)), route, first)
+    return replace(routes, elevation=filled, slope_distance=slope)
 
 
 def _lent(joint: pa.Array, same: npt.NDArray[np.bool_]) -> pa.Array:

@@ -189,7 +189,7 @@ def test_a_point_counts_once(tmp_path):
         asbuilt.place(shots_job(tmp_path, pd.concat([check, check.iloc[[3]]])))
     job = shots_job(tmp_path, check)
     with (tmp_path / "shots.csv").open("a") as file:
-        file.write(f"\n103,{POINTS[-1][1] + 5},{POINTS[-1][0]},50.0\n")
+        file.write(f"\n103,{POINTS[3][1] + 5},{POINTS[3][0]},50.0\n")
     with pytest.raises(asbuilt.InputFileError, match="point 103 is the number of several shots of the centerline"):
         asbuilt.place(job)
 

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from laying import codes, lines, log, pipe, place, values
+from laying import EAST, NORTH, codes, lines, log, pipe, place, values
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 from scipy.stats import chi2
@@ -243,7 +243,7 @@ def test_any_hours_of_the_clock_may_be_read():
 
 def test_metric_jobs_read_millimetres_on_the_diameters_of_en_545():
     # DN 300 is 326 mm outside: ISO 2531 / EN 545 (from memory).
-    points = pipe([0.0] * 5, length=6.0)
+    points = pipe([0.0] * 5, length=6.0) - [EAST - 656_000, NORTH - 4_307_000, 0]
     records = with_gaps([56.0, 50.0, "44 mm", "50"], points=points)
     records["size"], records["station"] = "300", [f"0+{6 * at:03d}.000" for at in range(7)]
     job = asbuilt.Job.from_mapping(

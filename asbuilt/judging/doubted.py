@@ -1,0 +1,173 @@
+"""What is doubtful in the survey, with its stations, and the joints whose turns rest on a doubted shot."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs.log import station_form
+from asbuilt.judging.stretches import Stretches
+from asbuilt.line import stationing
+from asbuilt.line.routes import between
+from asbuilt.survey import against_log, heights, screening, system
+from asbuilt.survey.doubts import Doubt, Doubts, point_name
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+    from asbuilt.line.stationed import StationedLine
+    from asbuilt.placing.joints import Joints
+
+
+class Doubted(NamedTuple):
+    """What is doubtful in the survey, each with its length; and what rests on it."""
+
+    doubts: tuple[Doubt, ...]
+    lengths: Stretches
+    point: pa.Array
+    """Name of the shot of each doubt; null where it is about a length."""
+    joint_shot: pa.Array
+    """Name of the doubted shot on which each joint's turn rests; null where none."""
+    moved: Floats
+    """By how much doubted shots may put each joint too far back along its route, coordinate units."""
+
+    @property
+    def joints(self) -> Bools:
+        """Joints whose turns rest on a doubted shot, shape (joints,)."""
+        return as_mask(self.joint_shot.is_valid())
+
+
+def screened(job: Job, routes: Routes) -> tuple[Routes, list[Doubt], list[str]]:
+    """Hold a survey against itself and its coordinate system before anything is placed on it.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+
+    Returns
+    -------
+    routes : Routes
+        Without elevations that are none.
+    doubts : list of Doubt
+    notes : list of str
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When the survey is certain to be wrong.
+    """
+    system.refuse_foreign(routes)
+    notes = system.refuse_scale(routes, job.centerline.combined_factor)
+    doubts = screening.screen(job, routes)
+    routes, high = heights.screen_heights(job, routes)
+    if job.records.stationing == "slope":
+        routes = heights.without_spikes(routes, high)
+    return routes, [*doubts, *high], notes
+
+
+def against_the_log(
+    job: Job, line: StationedLine, log: Log, joints: Joints, doubts: Sequence[Doubt]
+) -> tuple[StationedLine, Joints, Doubted, list[str]]:
+    """Hold the survey against the log that was placed on it.
+
+    Parameters
+    ----------
+    job : Job
+    line : StationedLine
+    log : Log
+    joints : Joints
+    doubts : sequence of Doubt
+        Of the survey alone; those that bends in the log explain are left out.
+
+    Returns
+    -------
+    line, joints
+        Without the elevations that are doubted.
+    doubted : Doubted
+    notes : list of str
+
+    Raises
+    ------
+    InputFileError
+        When a line runs against its stations.
+    """
+    routes, form = line.routes, station_form(job, log)
+    logged = _logged(job, line, log, joints)
+    start, _ = line.station_at_distance(np.arange(len(routes.names)), np.zeros(len(routes.names)))
+    texts = stationing.format_stations(start, form).to_pylist()
+    found = against_log.direction(routes, logged)
+    # Ties and joints surveyed themselves would not fit a line that runs the other way.
+    told = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
+    notes = against_log.refuse_backward(
+        routes, found._replace(forward=found.forward | told), job.centerline.starts, [text or "" for text in texts],
+        np.unique(joints.route),
+    )  # fmt: skip
+    left = against_log.unexplained(doubts, routes, logged)
+    changed = heights.without_spikes(routes, left)
+    if changed is not routes:
+        line, joints = replace(line, routes=changed), _with_elevations(changed, joints)
+    left += [*against_log.coverage(routes, logged), *_unit_doubts(line, log, logged)]
+    order = sorted(left, key=lambda one: (one.route, one.start))
+    return line, joints, _doubted(line, joints, order, form), notes
+
+
+def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_log.Logged:
+    kind = log.text("kind").take(pa.array(joints.record))
+    angle = np.radians(np.abs(log.number("bend_angle")[joints.record]))
+    bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
+    laying = job.records.laying_length * line.scale
+    return against_log.Logged(joints.route, joints.distance, bend, angle, joints.station, laying)
+
+
+def _with_elevations(routes: Routes, joints: Joints) -> Joints:
+    own = joints.surveyed & ~np.isclose(joints.elevation, between(routes.elevation, joints.located), equal_nan=True)
+    return replace(joints, elevation=np.where(own, joints.elevation, between(routes.elevation, joints.located)))
+
+
+def _unit_doubts(line: StationedLine, log: Log, logged: against_log.Logged) -> list[Doubt]:
+    """Compare the span of each route's stations with its line, where the line has no equations and no ties."""
+    routes, count = line.routes, len(line.routes.names)
+    if line.equations or routes.calibration is not None or "station" not in log.fields:
+        return []
+    names = log.fields.get("route")
+    route = line.names.numbers(names) if names is not None and count > 1 else np.zeros(len(log), dtype=np.int64)
+    value = log.stations.value
+    known = np.isfinite(value) & (route >= 0) if count > 1 else np.isfinite(value)
+    least, most = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(least, route[known], value[known])
+    np.maximum.at(most, route[known], value[known])
+    span = np.where(np.isfinite(least), most - least, 0.0) * line.scale
+    number = np.bincount(route[known], minlength=count)
+    return list(against_log.unit_doubts(routes, span, number, logged.laying))
+
+
+def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: stationing.Form) -> Doubted:
+    routes = line.routes
+    route = np.array([one.route for one in doubts], dtype=np.int64)
+    start, end = (np.array([getattr(one, name) for one in doubts], dtype=np.float64) for name in ("start", "end"))
+    stations = [line.written(route, *line.station_at_distance(route, at), form) for at in (start, end)]
+    point = pa.array([point_name(routes, one.vertex) if one.vertex >= 0 else None for one in doubts], pa.string())
+    shot: Ints = Doubts(tuple(doubts)).nearest(routes, joints.located.vertex)
+    names = {int(one): point_name(routes, int(one)) for one in np.unique(shot[shot >= 0])}
+    joint_shot = pa.nulls(len(joints), pa.string())
+    if names:
+        joint_shot = pa.array([names.get(one) for one in shot.tolist()], pa.string())
+    lengths = Stretches(route, start, end, *stations)
+    return Doubted(tuple(doubts), lengths, point, joint_shot, _moved(joints, doubts))
+
+
+def _moved(joints: Joints, doubts: list[Doubt]) -> Floats:
+    """Sum up by how much the doubted shots behind each joint make its line longer; nothing where it was surveyed."""
+    moved = np.zeros(len(joints))
+    for one in doubts:
+        if one.longer > 0:
+            moved += np.where((joints.route == one.route) & (joints.distance > one.start), one.longer, 0.0)
+    return np.where(joints.surveyed | joints.tied, 0.0, moved)

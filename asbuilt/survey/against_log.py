@@ -1,0 +1,284 @@
+"""The survey against the log that was placed on it: bends for odd shots, direction, unit, what is covered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.errors import InputFileError
+from asbuilt.line.routes import Routes
+from asbuilt.survey.doubts import Doubt, file_of, turns
+
+REACH = 1.5
+"""Laying lengths within which a bend is looked for at its station: logs and lines differ by less."""
+LEAST_BEND = np.radians(10.0)
+UNCOVERED = 2.0
+"""Laying lengths at an end of a line in which no joint is nothing to ask about."""
+ENOUGH = 8
+"""Joints by which a unit or a direction can be told."""
+AT_A_SHOT = 0.05
+_COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+_NAMED = 4
+
+
+class Logged(NamedTuple):
+    """What the log says along the line: shapes (joints,), in order along the routes."""
+
+    route: Ints
+    distance: Floats
+    """Where each joint stands by its station, coordinate units from the start of its route."""
+    bend: Bools
+    angle: Floats
+    """Angle of the bend, radians; NaN where there is none or it is unknown."""
+    station: pa.Array
+    """Station of each joint, as text."""
+    laying: float
+    """Laying length, coordinate units."""
+
+
+def unexplained(doubts: Sequence[Doubt], routes: Routes, logged: Logged) -> list[Doubt]:
+    """Leave out the doubts that bends in the log explain.
+
+    Parameters
+    ----------
+    doubts : sequence of Doubt
+    routes : Routes
+    logged : Logged
+    """
+    bends = np.flatnonzero(logged.bend)
+    return [one for one in doubts if not (one.turn and _bend_near(one, routes, logged, bends))]
+
+
+def _bend_near(one: Doubt, routes: Routes, logged: Logged, bends: Ints) -> bool:
+    begin, end = int(routes.first[one.route]), int(routes.first[one.route + 1]) - 1
+    low = routes.distance[max(one.vertex - 1, begin)] - logged.laying
+    high = routes.distance[min(max(one.vertex, one.last) + 1, end)] + logged.laying
+    at = logged.distance[bends]
+    here = (logged.route[bends] == one.route) & (at >= low) & (at <= high)
+    angle = np.nan_to_num(logged.angle[bends][here], nan=np.pi)
+    return bool((angle >= one.turn / 4.0).any())
+
+
+def coverage(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+    """Find the ends of lines that the log does not reach; routes with no joint at all are counted elsewhere.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+    """
+    if not len(logged.route):
+        return
+    starts = np.flatnonzero(np.diff(logged.route, prepend=-1))
+    ends = np.append(starts[1:], len(logged.route)) - 1
+    symbol = units.SYMBOLS[routes.unit]
+    for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
+        number = int(logged.route[first])
+        length = float(routes.length[number])
+        parts = ((0.0, float(logged.distance[first]), "before its first joint"),
+                 (float(logged.distance[last]), length, "beyond its last joint"))  # fmt: skip
+        for low, high, where in parts:
+            if high - low > UNCOVERED * logged.laying:
+                message = (
+                    f"the log has no joint on {high - low:.0f} {symbol} of the line {where}: complete the log, or see "
+                    "that this length is of another job"
+                )
+                yield Doubt("coverage-short", message, -1, -1, number, low, high, high - low,
+                            UNCOVERED * logged.laying, symbol, "the line is longer than its log")  # fmt: skip
+
+
+def unit_doubts(routes: Routes, span: Floats, count: Ints, laying: float) -> Iterator[Doubt]:
+    """Find routes that are as long as their log only in another unit: feet taken for metres, or the other way round.
+
+    Parameters
+    ----------
+    routes : Routes
+    span : array, shape (routes,)
+        From the least to the greatest station of each route, coordinate units.
+    count : array of int, shape (routes,)
+        Different stations of each route.
+    laying : float
+        Laying length, coordinate units.
+    """
+    foot = 0.3048
+    for factor, told in ((foot, "feet, and were taken for metres"), (1 / foot, "metres, and were taken for feet")):
+        slack = 1.5 * laying * max(factor, 1.0) + 0.005 * routes.length * factor
+        near = (np.abs(span - routes.length * factor) < slack) & (count >= ENOUGH)
+        # A line of few lengths may be so long by chance.
+        near &= (span > 10 * laying) & (np.abs(span - routes.length) > 10 * laying)
+        for number in np.flatnonzero(near).tolist():
+            length, symbol = float(routes.length[number]), units.SYMBOLS[routes.unit]
+            message = (
+                f"the log runs over {span[number]:.0f} {symbol} and the line is {length:.0f} {symbol} long, "
+                f"{length / span[number]:.2f} times as long, as if its coordinates were {told}: check crs, "
+                "centerline.unit and records.station_unit"
+            )
+            yield Doubt("unit-doubtful", message, -1, -1, number, 0.0, length, length / float(span[number]), 1.0,
+                        "times", "a foot is 0.3048 m")  # fmt: skip
+
+
+class Direction(NamedTuple):
+    """What the log's places say of the direction of each line: shapes (routes,)."""
+
+    forward: Bools
+    """Bends or shots of joints stand where the stations put them."""
+    backward: Bools
+    """They do so only where the stations are counted from the other end."""
+    by: list[str]
+    """What tells it."""
+
+
+def direction(routes: Routes, logged: Logged) -> Direction:
+    """Tell from bends, and from shots at the joints, which way each line runs.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+    """
+    count = len(routes.names)
+    none = np.zeros(count, dtype=np.bool_)
+    found = Direction(none.copy(), none.copy(), [""] * count)
+    if routes.pieces is not None:
+        return found._replace(forward=~none)
+    _by_bends(routes, logged, found)
+    _by_shots(routes, logged, found)
+    return found
+
+
+def _by_bends(routes: Routes, logged: Logged, found: Direction) -> None:
+    rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_BEND))
+    if not len(rows):
+        return
+    route, at, angle = logged.route[rows], logged.distance[rows], logged.angle[rows]
+    there = _turn_around(routes, route, at, REACH * logged.laying)
+    mirrored = _turn_around(routes, route, routes.length[route] - at, REACH * logged.laying)
+    for number in np.unique(route).tolist():
+        mine = route == number
+        seen, other, wanted = there[mine], mirrored[mine], angle[mine]
+        found.forward[number] |= bool((seen > wanted / 2).any())
+        if np.mean(seen < wanted / 4) >= 0.8 and np.mean(other > wanted / 2) >= 0.8:
+            found.backward[number] = True
+            which = logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist()
+            found.by[number] = f"the line turns by the bends of the log ({', '.join(which)})"
+
+
+def _turn_around(routes: Routes, route: Ints, distance: Floats, reach: float) -> Floats:
+    """Sum up what the line turns in plan within a reach of places."""
+    turn, _, _ = turns(routes.easting, routes.northing, routes.vertex_route)
+    total = np.concatenate([[0.0], np.cumsum(np.nan_to_num(turn))])
+    wide = float(routes.length.max()) + 4.0 * reach + 1.0
+    key = routes.distance + routes.vertex_route * wide
+    low = np.searchsorted(key, np.maximum(distance - reach, 0.0) + route * wide, side="left")
+    high = np.searchsorted(key, np.minimum(distance + reach, routes.length[route]) + route * wide, side="right")
+    around: Floats = np.abs(total[high] - total[low])
+    return around
+
+
+def _by_shots(routes: Routes, logged: Logged, found: Direction) -> None:
+    """Compare the joints' distances with those of the shots, counted from either end."""
+    rows = np.arange(len(logged.route))
+    tolerance = AT_A_SHOT * logged.laying
+    here = _at_shots(routes, logged.route, logged.distance, tolerance)
+    mirrored = _at_shots(routes, logged.route, routes.length[logged.route] - logged.distance, tolerance)
+    joints = np.bincount(logged.route, minlength=len(routes.names))
+    shots = np.diff(routes.first)
+    hits, other = (np.bincount(logged.route[rows[one]], minlength=len(routes.names)) for one in (here, mirrored))
+    enough = (joints >= ENOUGH) & (shots >= ENOUGH)
+    sure = enough & (other > 0.9 * np.minimum(joints, shots - 2)) & (hits < 0.3 * other)
+    found.forward[enough & (hits > 0.6 * joints) & (other < 0.5 * hits)] = True
+    for number in np.flatnonzero(sure & ~found.backward).tolist():
+        found.backward[number] = True
+        found.by[number] = "the line's shots lie at the joints of the log"
+
+
+def _at_shots(routes: Routes, route: Ints, distance: Floats, tolerance: float) -> Bools:
+    wide = float(routes.length.max()) + 4.0 * tolerance + 1.0
+    key = routes.distance + routes.vertex_route * wide
+    wanted = distance + route * wide
+    at = np.searchsorted(key, wanted)
+    gap = np.minimum(np.abs(key[np.minimum(at, len(key) - 1)] - wanted), np.abs(key[np.maximum(at - 1, 0)] - wanted))
+    near: Bools = gap <= tolerance
+    return near
+
+
+def compass(routes: Routes) -> list[str | None]:
+    """Say of each route at which of its ends it starts, as seen from the other; None where it ends where it starts."""
+    first, last = routes.first[:-1], routes.first[1:] - 1
+    east = routes.easting[first] - routes.easting[last]
+    north = routes.northing[first] - routes.northing[last]
+    octant = np.round(np.arctan2(east, north) / (np.pi / 4.0)).astype(int) % 8
+    closed = np.hypot(east, north) < 0.02 * routes.length
+    return [None if ring else _COMPASS[at] for at, ring in zip(octant.tolist(), closed.tolist(), strict=True)]
+
+
+def refuse_backward(
+    routes: Routes,
+    found: Direction,
+    stated: str | Mapping[str, str] | None,
+    start_texts: Sequence[str],
+    with_joints: Ints,
+) -> list[str]:
+    """Refuse lines that run against their stations, and say which end starts where nothing in the data tells.
+
+    Parameters
+    ----------
+    routes : Routes
+    found : Direction
+    stated : the job's centerline.starts
+    start_texts : sequence of str
+        Station at the start of each route.
+    with_joints : array of int
+        The routes on which joints stand; of others nothing is asked.
+
+    Returns
+    -------
+    list of str
+        What a person should look at.
+
+    Raises
+    ------
+    InputFileError
+    """
+    ends = compass(routes)
+    asked: list[int] = []
+    for number in with_joints.tolist():
+        name = routes.names[number]
+        said = stated if stated is None or isinstance(stated, str) else stated.get(name)
+        if said is not None and ends[number] is not None:
+            if _opposite(said, str(ends[number])):
+                raise InputFileError(
+                    f"{file_of(routes)}: route {name!r} starts at its {ends[number]} end, where station "
+                    f"{start_texts[number]} is, but centerline.starts says {said}: {_remedy(name)}; or correct that key"
+                )
+            continue
+        if found.backward[number] and not found.forward[number]:
+            raise InputFileError(
+                f"{file_of(routes)}: route {name!r}: {found.by[number]} only if its stations are counted from its "
+                f"other end, so it is drawn against its stations: {_remedy(name)}; or, if it starts at its "
+                f'{ends[number]} end, say so: centerline.starts = {{"{name}" = "{ends[number]}"}}'
+            )
+        if not found.forward[number] and ends[number] is not None:
+            asked.append(number)
+    if not asked:
+        return []
+    shown = ", ".join(f"{routes.names[at]}: {start_texts[at]} at its {ends[at]} end" for at in asked[:_NAMED])
+    more = f" and {len(asked) - _NAMED} more" if len(asked) > _NAMED else ""
+    return [
+        f"nothing in the data tells which way the line runs; check where the stations start ({shown}{more}), and say "
+        "it in centerline.starts, or name the route in centerline.reversed"
+    ]
+
+
+def _opposite(one: str, other: str) -> bool:
+    apart = abs(_COMPASS.index(one) - _COMPASS.index(other))
+    return min(apart, 8 - apart) > 2
+
+
+def _remedy(name: str) -> str:
+    return f'name it in centerline.reversed = ["{name}"] (or take it out, where it stands there)'

@@ -1,0 +1,172 @@
+"""What is doubtful in a survey, each at the shot or the length of line that it is about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt.arrays import Bools, Floats, Ints
+
+if TYPE_CHECKING:
+    from asbuilt.line.routes import Routes
+
+NAMED = 5
+"""Shots named in one message; more are counted."""
+
+
+class Doubt(NamedTuple):
+    """One thing to look at in the survey; lengths in coordinate units."""
+
+    code: str
+    message: str
+    vertex: int = -1
+    """The shot; -1 where it is about a length of a route or a whole route."""
+    last: int = -1
+    """Last shot of a run of shots that it is about; -1 where it is about one alone."""
+    route: int = -1
+    start: float = 0.0
+    """Distance along the route where the length begins; that of the shot, where it is about one."""
+    end: float = 0.0
+    value: float = np.nan
+    limit: float = np.nan
+    unit: str | None = None
+    basis: str = ""
+    longer: float = 0.0
+    """By how much it makes the line longer than it is."""
+    turn: float = 0.0
+    """The turn that bends in the log would have to explain, radians; 0 where none can."""
+    height_unknown: bool = False
+    """Whether the shot's elevation is to be taken as unknown."""
+
+
+@dataclass(frozen=True)
+class Doubts:
+    """All that is doubtful in a survey."""
+
+    found: tuple[Doubt, ...] = ()
+
+    def of(self, code: str) -> list[Doubt]:
+        """Give those of one code."""
+        return [one for one in self.found if one.code == code]
+
+    def shots(self) -> Ints:
+        """Number the vertices that are doubted."""
+        runs = [np.arange(one.vertex, max(one.vertex, one.last) + 1) for one in self.found if one.vertex >= 0]
+        return np.unique(np.concatenate(runs)) if runs else np.zeros(0, dtype=np.int64)
+
+    def nearest(self, routes: Routes, vertex: Ints) -> Ints:
+        """Give the doubted shot on which the line at a place rests, or -1.
+
+        Parameters
+        ----------
+        routes : Routes
+        vertex : array of int, shape (n,)
+            The vertex back of each place.
+
+        Returns
+        -------
+        array of int, shape (n,)
+            A turn rests on the shots of the two legs beside it, so a doubted shot reaches two legs either way.
+        """
+        found = np.full(len(vertex), -1, dtype=np.int64)
+        route = routes.vertex_route
+        for shot in self.shots().tolist():
+            near: Bools = (vertex >= shot - 2) & (vertex <= shot + 1) & (route[vertex] == route[shot])
+            found[near & (found < 0)] = shot
+        return found
+
+
+def label(routes: Routes, vertex: int) -> str:
+    """Name a shot: by its point number, else by its row, else by its count along the route.
+
+    Parameters
+    ----------
+    routes : Routes
+    vertex : int
+    """
+    point = routes.shot_point[vertex].as_py() if routes.shot_point is not None else None
+    row = f"row {routes.shot_row[vertex]}" if routes.shot_row is not None else None
+    if point is not None:
+        return f"point {point} ({row})" if row else f"point {point}"
+    number = vertex - int(routes.first[np.searchsorted(routes.first, vertex, side="right") - 1]) + 1
+    return row or f"vertex {number}"
+
+
+def point_name(routes: Routes, vertex: int) -> str:
+    """Name a shot as column `point` has it: its point number, else what `label` calls it."""
+    point = routes.shot_point[vertex].as_py() if routes.shot_point is not None else None
+    return str(point) if point is not None else label(routes, vertex)
+
+
+def listed(routes: Routes, vertices: Iterable[int]) -> str:
+    """Name some shots, the first few by name and the others by their count."""
+    every = list(vertices)
+    names = ", ".join(label(routes, one) for one in every[:NAMED])
+    return f"{names} and {len(every) - NAMED} more" if len(every) > NAMED else names
+
+
+def file_of(routes: Routes) -> str:
+    """Name the file of the survey for messages."""
+    return routes.inputs[0][0] if routes.inputs else "the centerline data"
+
+
+def checked(routes: Routes, names: Iterable[str]) -> Bools:
+    """Say which shots the job says were looked at and are right, shape (vertices,).
+
+    Parameters
+    ----------
+    routes : Routes
+    names : iterable of str
+        Point numbers, or `ROUTE:NUMBER` with the vertex counted along its route from 1.
+    """
+    mask = np.zeros(len(routes.easting), dtype=np.bool_)
+    wanted = set(names)
+    if not wanted:
+        return mask
+    if routes.shot_point is not None:
+        mask |= np.array([text in wanted for text in routes.shot_point.to_pylist()], dtype=np.bool_)
+    for number, name in enumerate(routes.names):
+        begin, end = int(routes.first[number]), int(routes.first[number + 1])
+        for text in wanted:
+            head, _, tail = text.rpartition(":")
+            if head == name and tail.isdigit() and 0 < int(tail) <= end - begin:
+                mask[begin + int(tail) - 1] = True
+    return mask
+
+
+def turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:
+    """Give the turn at each vertex, its leg back, and its leg ahead, in plan.
+
+    Parameters
+    ----------
+    easting, northing : array, shape (vertices,)
+    route : array of int, shape (vertices,)
+
+    Returns
+    -------
+    turn : array, shape (vertices,)
+        Radians, right positive; NaN at the ends of routes and beside legs of no length.
+    back, ahead : array, shape (vertices,)
+        Lengths of the legs; NaN where there is none.
+
+    Examples
+    --------
+    >>> turn, back, ahead = turns(np.array([0.0, 0.0, 5.0]), np.array([0.0, 3.0, 3.0]), np.array([0, 0, 0]))
+    >>> np.degrees(turn[1:2]).round(6).tolist(), back[1:2].tolist(), ahead[1:2].tolist()
+    ([90.0], [3.0], [5.0])
+    """
+    count = len(easting)
+    back, ahead, turn = (np.full(count, np.nan) for _ in range(3))
+    if count < 2:
+        return turn, back, ahead
+    east, north, same = np.diff(easting), np.diff(northing), route[1:] == route[:-1]
+    length = np.where(same, np.hypot(east, north), np.nan)
+    back[1:], ahead[:-1] = length, length
+    with np.errstate(invalid="ignore"):
+        azimuth = np.where(length > 0, np.arctan2(east, north), np.nan)
+    turn[1:-1] = (np.diff(azimuth) + np.pi) % (2.0 * np.pi) - np.pi
+    turn[1:-1] = np.where(same[1:] & same[:-1], turn[1:-1], np.nan)
+    return turn, back, ahead

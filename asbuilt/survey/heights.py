@@ -1,0 +1,191 @@
+"""Elevations of shots held against one another: numbers that are none, spikes, and steps that no pipe can follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats
+from asbuilt.line.routes import with_elevations
+from asbuilt.survey.doubts import Doubt, checked, label
+from asbuilt.survey.screening import JOINT_MOST
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+
+LOWEST_M, HIGHEST_M = -450.0, 6_000.0
+"""No pipe lies lower or higher: the shore of the Dead Sea, and the highest towns. Common practice, no source."""
+APART_M = 3.0
+"""An elevation of exactly zero is none where it lies this far from those beside it."""
+STEEP = 0.3
+"""And where a pipe would have to run so steeply to reach it."""
+STEP_M = 5.0
+"""A step of less than this may be a riser."""
+LEAST_M = 0.3
+"""A shot that lies nearer to the grade of its neighbours moves no joint by more than can be seen."""
+RISER_M = 0.3
+"""Shots no farther apart in plan than this, at different elevations, are the two ends of a riser."""
+
+
+def screen_heights(job: Job, routes: Routes) -> tuple[Routes, list[Doubt]]:
+    """Find elevations that cannot be right, and take those that are none as unknown.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+
+    Returns
+    -------
+    routes : Routes
+        Without the elevations that are none (0, -9999 and the like): they are unknown, and filled between those on
+        either side as other unknown ones are. Spikes stay until `without_spikes`.
+    doubts : list of Doubt
+        Those with a `turn` are doubtful only while no bend in the log explains them.
+    """
+    if routes.pieces is not None or not np.isfinite(routes.elevation).any():
+        return routes, []
+    right = checked(routes, job.centerline.shots_checked)
+    metre = units.factor("m", routes.unit)
+    none = _no_elevation(routes, metre) & ~right
+    doubts = list(_none_runs(routes, none))
+    elevation = np.where(none, np.nan, routes.elevation)
+    laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
+    spikes, off, turn = _spikes(routes, elevation, metre, laying)
+    spikes &= ~right
+    symbol = units.SYMBOLS[routes.unit]
+    for vertex in np.flatnonzero(spikes).tolist():
+        word = "above" if off[vertex] > 0 else "below"
+        doubts.append(
+            _at(
+                routes, vertex,
+                f"the elevation of {label(routes, vertex)}, {elevation[vertex]:.2f}, lies {abs(off[vertex]):.1f} "
+                f"{symbol} {word} the grade of the shots beside it, and is taken as unknown: check it, or record the "
+                "bends that turn the main up and down",
+                abs(float(off[vertex])), symbol, float(turn[vertex]),
+            )._replace(height_unknown=True)
+        )  # fmt: skip
+    doubts += [one for one in _steps(routes, elevation, metre) if not (right[one.vertex] or right[one.last])]
+    return with_elevations(routes, elevation) if none.any() else routes, doubts
+
+
+def without_spikes(routes: Routes, doubts: Sequence[Doubt]) -> Routes:
+    """Take the elevations that are doubted as unknown.
+
+    Parameters
+    ----------
+    routes : Routes
+    doubts : sequence of Doubt
+        What is left of `screen_heights` when the log's bends explain what they can.
+    """
+    at = [one.vertex for one in doubts if one.height_unknown]
+    if not at:
+        return routes
+    elevation = routes.elevation.copy()
+    elevation[at] = np.nan
+    return with_elevations(routes, elevation)
+
+
+def _at(routes: Routes, vertex: int, message: str, value: float, unit: str, turn: float = 0.0, last: int = -1) -> Doubt:
+    at = float(routes.distance[vertex])
+    return Doubt("shot-height", message, vertex, last, int(routes.vertex_route[vertex]), at, at, value, np.nan, unit,
+                 "the elevations of the shots on either side", turn=turn)  # fmt: skip
+
+
+def _no_elevation(routes: Routes, metre: float) -> Bools:
+    """Say which elevations stand for none: outside the earth's pipes, or zero far from those beside them."""
+    z = routes.elevation
+    with np.errstate(invalid="ignore"):
+        beyond: Bools = (z < LOWEST_M * metre) | (z > HIGHEST_M * metre)
+    zero = z == 0.0
+    for begin, end in pairwise(routes.first.tolist()):
+        if zero[begin:end].any():
+            here = slice(begin, end)
+            beyond[here] |= _zeros(z[here], zero[here] & ~beyond[here], routes.distance[here], beyond[here], metre)
+    return beyond
+
+
+def _zeros(z: Floats, zero: Bools, along: Floats, beyond: Bools, metre: float) -> Bools:
+    """Say which zeros of one route are no elevations."""
+    known = np.flatnonzero(np.isfinite(z) & ~zero & ~beyond)
+    if not len(known):
+        return np.zeros(len(z), dtype=np.bool_)
+    if zero.sum() > 1 and np.abs(z[known]).min() > APART_M * metre:
+        return zero
+    at = np.searchsorted(known, np.arange(len(z)))
+    back, ahead = known[np.maximum(at - 1, 0)], known[np.minimum(at, len(known) - 1)]
+    # At an end of the line only one side tells, so more is asked of it.
+    steep = np.where((at == 0) | (at == len(known)), 1.0, STEEP)
+    none = zero.copy()
+    for side in (back, ahead):
+        rise = np.abs(z[side])
+        none &= (rise > APART_M * metre) & (rise > steep * np.abs(along - along[side]))
+    return none
+
+
+def _none_runs(routes: Routes, none: Bools) -> Iterator[Doubt]:
+    """Tell of each run of shots without an elevation once."""
+    route, z = routes.vertex_route, routes.elevation
+    at = np.flatnonzero(none)
+    if not len(at):
+        return
+    new = (np.diff(at) > 1) | (np.diff(route[at]) > 0) | (np.diff(z[at]) != 0)
+    for run in np.split(at, np.flatnonzero(new) + 1):
+        first, last = int(run[0]), int(run[-1])
+        who = f"elevation {z[first]:g} of {label(routes, first)}"
+        if last > first:
+            who += f" to {label(routes, last)}, {len(run)} shots,"
+        message = f"the {who} is no elevation; it is taken as unknown: leave it blank, or complete the survey"
+        yield _at(routes, first, message, float(z[first]), units.SYMBOLS[routes.unit], last=last)
+
+
+def _spikes(routes: Routes, z: Floats, metre: float, laying: float) -> tuple[Bools, Floats, Floats]:
+    """Find elevations to which the grade runs up and down again; also how far off they are, and the turn there."""
+    count = len(z)
+    found, off, turned = np.zeros(count, dtype=np.bool_), np.full(count, np.nan), np.zeros(count)
+    if count < 5:
+        return found, off, turned
+    route, along = routes.vertex_route, routes.distance
+    leg = np.where(route[1:] == route[:-1], np.diff(along), np.nan)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        grade = np.where(leg > RISER_M * metre, np.arctan2(np.diff(z), leg), np.nan)
+        turn = np.diff(grade)  # at vertices 1 ... count - 2
+        before, here, after = turn[:-2], turn[1:-1], turn[2:]
+        span = leg[1:-2] + leg[2:-1]
+        most = JOINT_MOST * np.maximum(1.0, span / (2.0 * laying))
+        straight = np.arctan2(z[3:-1] - z[1:-3], span)
+        left = np.abs(straight - grade[:-3]) + np.abs(grade[3:] - straight)
+        middle = z[2:-2] - (z[1:-3] + (z[3:-1] - z[1:-3]) * leg[1:-2] / span)
+        there_and_back = (here * before < 0) & (here * after < 0) & (np.abs(here) > most)
+        there_and_back &= left < 0.25 * (np.abs(before) + np.abs(here) + np.abs(after))
+        found[2:-2] = there_and_back & (np.abs(middle) > LEAST_M * metre)
+    off[2:-2], turned[2:-2] = middle, np.abs(np.nan_to_num(here))
+    return found, off, turned
+
+
+def _steps(routes: Routes, z: Floats, metre: float) -> Iterator[Doubt]:
+    """Find steps from one even grade to another, too high for a riser and too steep for a pipe."""
+    count = len(z)
+    if count < 4:
+        return
+    leg = np.where(routes.vertex_route[1:] == routes.vertex_route[:-1], np.diff(routes.distance), np.nan)
+    rise = np.diff(z)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        grade = np.abs(rise) / leg
+        even: Bools = grade < STEEP
+        step = (grade[1:-1] > 1.0) & (np.abs(rise[1:-1]) > STEP_M * metre) & (leg[1:-1] > RISER_M * metre)
+        step &= even[:-2] & even[2:]
+    for vertex in (np.flatnonzero(step) + 1).tolist():
+        symbol = units.SYMBOLS[routes.unit]
+        message = (
+            f"elevations step by {abs(rise[vertex]):.1f} {symbol} from {label(routes, vertex)} to "
+            f"{label(routes, vertex + 1)}, {leg[vertex]:.1f} {symbol} away, steeper than a pipe between even grades: "
+            "check the rod heights and benchmarks, or record the bends of a riser"
+        )
+        turn = float(np.arctan2(abs(rise[vertex]), leg[vertex]))
+        yield _at(routes, vertex, message, abs(float(rise[vertex])), symbol, turn, last=vertex + 1)

@@ -1,0 +1,406 @@
+"""Shots held against one another before anything is placed on them: what is astray, out of order, shot twice.
+
+A shot that makes the line longer moves every joint ahead of it. Where that is certain to be a mistake and moves joints
+far, the survey is refused with the remedy; else it is a doubt at the shot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise, permutations, product
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.errors import InputFileError
+from asbuilt.survey.doubts import Doubt, checked, file_of, label, listed, turns
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+
+BACK = np.radians(120.0)
+"""No fitting turns a line so far back: the sharpest bend is 90 degrees, and its joints add some. Common practice, no
+source."""
+AGAIN = np.radians(60.0)
+"""A line that is sound again without a shot turns less than this beside it."""
+JOINT_MOST = np.radians(8.5)
+"""More than any push-on or mechanical joint of the shipped tables allows."""
+REFUSED_LENGTHS = 5.0
+"""Laying lengths by which doubtful shots may lengthen a route before it is refused."""
+SAME_SPOT_M = 0.5
+"""A shot this near an earlier one is of the same place."""
+TWICE_M = 0.15
+"""Successive shots this near one another are of one place, if the line turns there and back."""
+LEAST_OFF_M = 0.3
+"""A shot nearer to the line through its neighbours moves no joint by more than can be seen."""
+FAR_LEG = 20.0
+"""A leg of so many usual legs, and of so many laying lengths, was not shot."""
+FEW_SHOTS = 10
+_MOST_BLOCKS = 5
+_MOST_SHOTS = 200
+_STRAIGHTER = 0.25
+"""Without a shot that is astray, the turns around it come down to less than this part."""
+_LEFT_OUT = "(centerline.shots_left_out)"
+
+
+class _Line(NamedTuple):
+    """Vertices of all routes, with their turns and legs."""
+
+    east: Floats
+    north: Floats
+    route: Ints
+    turn: Floats
+    back: Floats
+    ahead: Floats
+    longer: Floats
+    """By how much each vertex makes its route longer; 0 at the ends."""
+
+
+def screen(job: Job, routes: Routes) -> list[Doubt]:
+    """Find the shots that do not belong where they are in their line.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+        Vertices joined by straights; an alignment is drawn, and has nothing to screen.
+
+    Returns
+    -------
+    list of Doubt
+        In order along the routes. Those with a `turn` are doubtful only while no bend in the log explains them.
+
+    Raises
+    ------
+    InputFileError
+        When shots that are certain to be wrong make a route longer by more than `REFUSED_LENGTHS` laying lengths.
+    """
+    if routes.pieces is not None:
+        return []
+    right = checked(routes, job.centerline.shots_checked)
+    laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
+    line = _lined(routes.easting, routes.northing, routes.vertex_route)
+    certain = [one for one in _turned_back(routes, line, right) if not right[one.vertex]]
+    _refuse(routes, certain, laying)
+    told = {one.vertex for one in certain}
+    spikes = [one for one in _spikes(routes, line, laying) if not (right[one.vertex] or told & _around(one.vertex))]
+    twice = [one for one in _shot_twice(routes, line) if not (right[one.vertex] or told & _around(one.vertex))]
+    gaps = _far_legs(routes, line, laying)
+    return sorted([*certain, *spikes, *twice, *gaps], key=lambda one: (one.route, one.start))
+
+
+def _around(vertex: int) -> set[int]:
+    return {vertex - 1, vertex, vertex + 1}
+
+
+def _lined(east: Floats, north: Floats, route: Ints) -> _Line:
+    turn, back, ahead = turns(east, north, route)
+    across = np.full(len(east), np.nan)
+    across[1:-1] = np.hypot(east[2:] - east[:-2], north[2:] - north[:-2])
+    longer = np.where(np.isfinite(back) & np.isfinite(ahead), back + ahead - across, 0.0)
+    return _Line(east, north, route, turn, back, ahead, longer)
+
+
+def _turned_back(routes: Routes, line: _Line, right: Bools) -> list[Doubt]:
+    """Find the shots at which the line turns back, and say of each what it is."""
+    metre = units.factor("m", routes.unit)
+    with np.errstate(invalid="ignore"):
+        sharp = (np.abs(line.turn) > BACK) & (np.minimum(line.back, line.ahead) > TWICE_M * metre) & ~right
+    if not sharp.any():
+        return []
+    found: list[Doubt] = []
+    for number in np.unique(line.route[sharp]).tolist():
+        begin, end = int(routes.first[number]), int(routes.first[number + 1])
+        found += _of_route(routes, line, np.arange(begin, end), np.flatnonzero(sharp[begin:end]) + begin)
+    return found
+
+
+def _of_route(routes: Routes, line: _Line, members: Ints, sharp: Ints) -> Iterator[Doubt]:
+    """Tell the shots at which a route turns back: single ones first, then blocks out of order, then the rest."""
+    waiting = sorted(sharp.tolist(), key=lambda one: -line.longer[one])
+    singles: dict[int, Doubt] = {}
+    for vertex in waiting[:_MOST_SHOTS]:
+        if not singles.keys() & _around(vertex):
+            one = _single(routes, line, members, vertex)
+            if one is not None:
+                singles[vertex] = one
+    yield from singles.values()
+    kept = np.setdiff1d(members, np.array(list(singles), dtype=np.int64))
+    left = _lined(line.east[kept], line.north[kept], line.route[kept])
+    with np.errstate(invalid="ignore"):
+        still = np.flatnonzero(np.abs(left.turn) > BACK)
+    still = still[np.isin(kept[still], sharp)]
+    if not len(still):
+        return
+    block = _blocks(routes, left, kept)
+    if block is not None:
+        yield block
+        return
+    for at in still.tolist():
+        vertex = int(kept[at])
+        yield _doubt(
+            routes, "line-doubles-back", vertex,
+            f"the line turns back by {np.degrees(abs(left.turn[at])):.0f} degrees at {label(routes, vertex)}: check "
+            "this shot and those beside it, and their order",
+            value=float(np.degrees(abs(left.turn[at]))), limit=float(np.degrees(BACK)), unit="deg",
+            basis="no fitting turns a main back (common practice, no source)", longer=float(line.longer[vertex]),
+        )  # fmt: skip
+
+
+def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | None:
+    """Say what is wrong with one shot, if the line is sound without it."""
+    east, north = line.east, line.north
+    back, ahead = vertex - 1, vertex + 1
+    # A shot and the next one exchanged: both turn the line back, and neither alone mends it.
+    for one in (vertex - 1, vertex):
+        if one - 1 >= members[0] and one + 2 <= members[-1] and _better_exchanged(line, one):
+            return _told(
+                routes, line, "shot-order", one, f"{label(routes, one)} and {label(routes, one + 1)} stand in the "
+                "wrong order: the line goes past, back and on again", "number them in the order in which they lie",
+                longer=float(line.longer[one] + line.longer[one + 1]) / 2.0,
+            )  # fmt: skip
+    without = _turns_without(line, members, vertex)
+    if not np.all(np.abs(without) < AGAIN):
+        return None
+    exchanged = _path(east[back], north[back], north[vertex], east[vertex], east[ahead], north[ahead])
+    apart = float(np.hypot(east[ahead] - east[back], north[ahead] - north[back]))
+    longer = float(line.longer[vertex])
+    if exchanged - apart < 0.1 * longer:
+        what = f"northing and easting of {label(routes, vertex)} are exchanged"
+        return _told(routes, line, "shot-astray", vertex, what, "exchange the two", longer=longer)
+    others = members[np.abs(members - vertex) > 1]
+    away = np.hypot(east[others] - east[vertex], north[others] - north[vertex])
+    metre = units.factor("m", routes.unit)
+    if len(away) and away.min() < SAME_SPOT_M * metre:
+        other = label(routes, int(others[np.argmin(away)]))
+        what = f"{label(routes, vertex)} is the place of {other}, shot again, and the line runs there and back"
+        return _told(
+            routes, line, "shot-repeated", vertex, what, f"leave one of the two out {_LEFT_OUT}", longer=longer
+        )
+    leg = _leg_near(line, members, vertex)
+    if leg is not None:
+        what = (
+            f"{label(routes, vertex)} stands in the wrong order: it lies between {label(routes, leg)} and "
+            f"{label(routes, leg + 1)}"
+        )
+        return _told(routes, line, "shot-order", vertex, what, "number it where it lies", longer=longer)
+    off = _off(line, vertex)
+    what = (
+        f"{label(routes, vertex)} lies {off:.1f} {units.SYMBOLS[routes.unit]} off the line from {label(routes, back)} "
+        f"to {label(routes, ahead)}"
+    )
+    return _told(routes, line, "shot-astray", vertex, what, f"correct it, or leave it out {_LEFT_OUT}", longer=longer)
+
+
+def _told(
+    routes: Routes, line: _Line, code: str, vertex: int, what: str, remedy: str, *, longer: float, turn: float = 0.0
+) -> Doubt:
+    symbol = units.SYMBOLS[routes.unit]
+    moved = f"; it makes the line {longer:.1f} {symbol} longer, and joints ahead of it stand that much too far back"
+    message = f"{what}{moved if longer >= 0.05 else ''}: {remedy}"
+    return _doubt(
+        routes, code, vertex, message, value=longer, unit=symbol, basis="the shots on either side", longer=longer,
+        turn=turn,
+    )  # fmt: skip
+
+
+def _doubt(
+    routes: Routes, code: str, vertex: int, message: str, *, value: float, unit: str, basis: str, limit: float = np.nan,
+    longer: float = 0.0, turn: float = 0.0, last: int = -1,
+) -> Doubt:  # fmt: skip
+    """Make a doubt at a shot."""
+    at = float(routes.distance[vertex])
+    return Doubt(code, message, vertex, last, int(routes.vertex_route[vertex]), at, at, value, limit, unit, basis,
+                 longer, turn)  # fmt: skip
+
+
+def _path(*places: float) -> float:
+    """Give the length of a line from place to place, given as eastings and northings in turn."""
+    east, north = np.array(places[0::2]), np.array(places[1::2])
+    return float(np.hypot(np.diff(east), np.diff(north)).sum())
+
+
+def _turns_without(line: _Line, members: Ints, vertex: int) -> Floats:
+    """Give the turns beside a shot if it were left out; 0 at the ends of the route."""
+    around = np.arange(max(vertex - 2, members[0]), min(vertex + 3, members[-1] + 1))
+    around = around[around != vertex]
+    turn, _, _ = turns(line.east[around], line.north[around], np.zeros(len(around), dtype=np.int64))
+    return np.nan_to_num(turn)
+
+
+def _better_exchanged(line: _Line, vertex: int) -> bool:
+    """Say whether the line is sound with a shot and the next one exchanged."""
+    around = np.array([vertex - 1, vertex + 1, vertex, vertex + 2])
+    turn, _, _ = turns(line.east[around], line.north[around], np.zeros(4, dtype=np.int64))
+    both = np.abs(line.turn[[vertex, vertex + 1]]) > BACK
+    return bool(both.all() and np.all(np.abs(turn[1:-1]) < AGAIN))
+
+
+def _leg_near(line: _Line, members: Ints, vertex: int) -> int | None:
+    """Find the leg elsewhere on the route on which a shot lies."""
+    starts = members[:-1][(np.abs(members[:-1] - vertex) > 1) & (members[:-1] + 1 != vertex)]
+    if not len(starts):
+        return None
+    east, north = line.east[starts], line.north[starts]
+    step_east, step_north = line.east[starts + 1] - east, line.north[starts + 1] - north
+    length = np.maximum(np.hypot(step_east, step_north), 1e-9)
+    to_east, to_north = line.east[vertex] - east, line.north[vertex] - north
+    along = (to_east * step_east + to_north * step_north) / length
+    off = np.abs(to_east * step_north - to_north * step_east) / length
+    on = (along > 0) & (along < length) & (off < 0.05 * length)
+    return int(starts[int(np.argmin(np.where(on, off, np.inf)))]) if on.any() else None
+
+
+def _off(line: _Line, vertex: int) -> float:
+    """Give how far a shot lies from the straight between its neighbours."""
+    east, north = line.east[vertex - 1 : vertex + 2], line.north[vertex - 1 : vertex + 2]
+    step = np.array([east[2] - east[0], north[2] - north[0]])
+    to = np.array([east[1] - east[0], north[1] - north[0]])
+    along = float(np.clip(to @ step / max(step @ step, 1e-12), 0.0, 1.0))
+    return float(np.hypot(*(to - along * step)))
+
+
+def _blocks(routes: Routes, line: _Line, kept: Ints) -> Doubt | None:
+    """Find blocks of shots that stand in the wrong order: laid end to end otherwise, they make a line without jumps."""
+    legs = line.ahead[:-1]
+    usual = float(np.median(legs))
+    jumps = np.flatnonzero(legs > max(5.0 * usual, 1e-9))
+    with np.errstate(invalid="ignore"):
+        turned = np.maximum(np.nan_to_num(np.abs(line.turn[jumps])), np.nan_to_num(np.abs(line.turn[jumps + 1])))
+    jumps = jumps[turned > BACK]
+    if not 0 < len(jumps) < _MOST_BLOCKS:
+        return None
+    ends = [0, *(jumps + 1).tolist(), len(kept)]
+    blocks = list(pairwise(ends))
+    before = float(legs[jumps].sum())
+    # Of two ways as good, the one that turns fewer blocks round: the other is the same line from its other end.
+    ways = (
+        (round(_joins(line, one), 3), sum(b < a for a, b in one), one) for one in _arrangements(len(blocks), blocks)
+    )
+    joins, _, order = min(ways)
+    if joins > 0.3 * before:
+        return None
+    names = [f"{label(routes, int(kept[a]))} to {label(routes, int(kept[b]))}" for a, b in order]
+    longer = before - joins
+    first = int(kept[jumps[0] + 1])
+    what = (
+        f"after {label(routes, int(kept[jumps[0]]))} the line jumps {legs[jumps[0]]:.0f} {units.SYMBOLS[routes.unit]} "
+        f"to {label(routes, first)} and turns back, as where two crews number their shots"
+    )
+    remedy = f"they lie in the order {', then '.join(names)}: number them so"
+    return _told(routes, line, "shot-order", first, what, remedy, longer=longer)
+
+
+def _arrangements(count: int, blocks: list[tuple[int, int]]) -> Iterator[tuple[tuple[int, int], ...]]:
+    """Give each way to lay blocks end to end, as first and last vertices; each block either way round."""
+    for order in permutations(range(count)):
+        for turned in product((False, True), repeat=count):
+            yield tuple(
+                (blocks[at][1] - 1, blocks[at][0]) if back else (blocks[at][0], blocks[at][1] - 1)
+                for at, back in zip(order, turned, strict=True)
+            )
+
+
+def _joins(line: _Line, order: tuple[tuple[int, int], ...]) -> float:
+    ends = np.array([one[1] for one in order[:-1]]), np.array([one[0] for one in order[1:]])
+    return float(np.hypot(*(part[ends[1]] - part[ends[0]] for part in (line.east, line.north))).sum())
+
+
+def _refuse(routes: Routes, certain: list[Doubt], laying: float) -> None:
+    """Refuse a survey of which shots that are wrong make a route far too long."""
+    for number in sorted({one.route for one in certain}):
+        mine = sorted((one for one in certain if one.route == number), key=lambda one: -one.longer)
+        longer = sum(one.longer for one in mine)
+        if longer <= REFUSED_LENGTHS * laying:
+            continue
+        name, symbol = routes.names[number], units.SYMBOLS[routes.unit]
+        head = f"{file_of(routes)}: route {name!r}: {_strung(routes, mine, number)}{mine[0].message}"
+        if len(mine) > 1:
+            rest = listed(routes, (one.vertex for one in mine[1:]))
+            head += f"; the line turns back at {rest}, too, and is {longer:.0f} {symbol} too long in all"
+        raise InputFileError(f"{head}. {_RIGHT}")
+
+
+_RIGHT = "Shots that were looked at and are right can be named in centerline.shots_checked"
+
+
+def _strung(routes: Routes, mine: list[Doubt], number: int) -> str:
+    """Say that shots of several things are strung into one line, where their descriptions show it."""
+    if routes.shot_word is None:
+        return "" if len(mine) < 3 else "shots of other things may be among the main's, see centerline.codes; "
+    words = routes.shot_word.slice(int(routes.first[number]), int(routes.first[number + 1] - routes.first[number]))
+    counts = {one["values"]: one["counts"] for one in words.value_counts().to_pylist() if one["values"]}
+    if len(counts) < 2:
+        return ""
+    shown = ", ".join(f"{word} ({count})" for word, count in sorted(counts.items(), key=lambda one: -one[1])[:8])
+    return f"shots of several descriptions are strung into one line, {shown}: name the main's in centerline.codes; "
+
+
+def _spikes(routes: Routes, line: _Line, laying: float) -> Iterator[Doubt]:
+    """Find shots off the line through their neighbours: without one, the line that turns there and back is straight."""
+    turn, count = line.turn, len(line.turn)
+    if count < 5:
+        return
+    before, after = np.full(count, np.nan), np.full(count, np.nan)
+    before[1:], after[:-1] = turn[:-1], turn[1:]
+    most = JOINT_MOST * np.maximum(1.0, (line.back + line.ahead) / (2.0 * laying))
+    with np.errstate(invalid="ignore"):
+        there_and_back = (turn * before < 0) & (turn * after < 0) & (np.abs(turn) > most) & (np.abs(turn) <= BACK)
+    least = LEAST_OFF_M * units.factor("m", routes.unit)
+    for vertex in np.flatnonzero(there_and_back).tolist():
+        with_it = float(np.abs(turn[vertex - 1 : vertex + 2]).sum())
+        members = np.array([routes.first[line.route[vertex]], routes.first[line.route[vertex] + 1] - 1])
+        left = float(np.abs(_turns_without(line, members, vertex)).sum())
+        off = _off(line, vertex)
+        if left < _STRAIGHTER * with_it and off > least:
+            what = (
+                f"{label(routes, vertex)} lies {off:.1f} {units.SYMBOLS[routes.unit]} off the line from "
+                f"{label(routes, vertex - 1)} to {label(routes, vertex + 1)}"
+            )
+            remedy = "check the shot, or record the bends that turn the main there and back"
+            yield _told(
+                routes, line, "shot-astray", vertex, what, remedy, longer=float(line.longer[vertex]),
+                turn=float(abs(turn[vertex])),
+            )  # fmt: skip
+
+
+def _shot_twice(routes: Routes, line: _Line) -> Iterator[Doubt]:
+    """Find successive shots of one place: their noise makes the line turn there and back."""
+    near = TWICE_M * units.factor("m", routes.unit)
+    next_turn = np.full(len(line.turn), np.nan)
+    next_turn[:-1] = line.turn[1:]
+    with np.errstate(invalid="ignore"):
+        wild = np.minimum(np.abs(line.turn), np.abs(next_turn)) > np.radians(30.0)
+        found = (line.ahead > 0) & (line.ahead < near) & wild & (line.turn * next_turn < 0)
+    for vertex in np.flatnonzero(found).tolist():
+        away = float(line.ahead[vertex])
+        message = (
+            f"{label(routes, vertex)} and {label(routes, vertex + 1)} are {away:.2f} {units.SYMBOLS[routes.unit]} "
+            f"apart, one place shot twice, and the line turns between them: leave one of the two out {_LEFT_OUT}"
+        )
+        yield _doubt(routes, "shot-repeated", vertex, message, value=away, limit=near,
+                     unit=units.SYMBOLS[routes.unit], basis="the shots on either side", last=vertex + 1)  # fmt: skip
+
+
+def _far_legs(routes: Routes, line: _Line, laying: float) -> Iterator[Doubt]:
+    """Find the lengths of a shot line that were not shot: legs far longer than the rest."""
+    if routes.shot_row is None:
+        return
+    for number in np.flatnonzero(np.diff(routes.first) > FEW_SHOTS).tolist():
+        begin, end = int(routes.first[number]), int(routes.first[number + 1]) - 1
+        legs = line.ahead[begin:end]
+        usual = float(np.median(legs))
+        for at in np.flatnonzero(legs > FAR_LEG * max(usual, laying)).tolist():
+            vertex, symbol = begin + at, units.SYMBOLS[routes.unit]
+            message = (
+                f"nothing was shot from {label(routes, vertex)} to {label(routes, vertex + 1)}, {legs[at]:.0f} "
+                f"{symbol}, where shots are {usual:.0f} {symbol} apart elsewhere: complete the survey, or check that "
+                "both are of one main"
+            )
+            yield Doubt(
+                "coverage-short", message, -1, -1, number, float(routes.distance[vertex]),
+                float(routes.distance[vertex + 1]), float(legs[at]), usual, symbol, "the usual distance between shots",
+            )  # fmt: skip

@@ -1,0 +1,143 @@
+"""Coordinates against the system that they are said to be in: its area, its unit, its order, its scale."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.survey.doubts import file_of
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from asbuilt.line.routes import Routes
+
+MARGIN_DEG = 1.0
+"""A survey may run over the edge of its system's area by this much."""
+MOST_SCALE_ERROR = 0.01
+"""A projection whose scale is further from that of the job is not one to measure lengths in."""
+NOTED_SCALE_ERROR = 0.001
+"""State Plane zones stay within 1 in 10,000 and UTM zones within 1 in 1,000. Source: NOAA Manual NOS
+NGS 5 (State Plane of 1983); EPSG Guidance Note 7-2 for UTM's 0.9996; both from memory."""
+
+
+def refuse_foreign(routes: Routes) -> None:
+    """Refuse coordinates that lie far outside the area of their system, and say what would bring them inside.
+
+    Parameters
+    ----------
+    routes : Routes
+
+    Raises
+    ------
+    InputFileError
+    """
+    outside = ~_inside(routes.crs, *_samples(routes))
+    if not outside.any():
+        return
+    east, north = (values[outside] for values in _samples(routes))
+    name = routes.names[int(np.argmax(outside))]
+    where = f"{file_of(routes)}: route {name!r} lies far outside the area of {routes.crs.name}"
+    at = f"easting {east[0]:.2f}, northing {north[0]:.2f}"
+    raise InputFileError(f"{where} ({at}); {_remedy(routes, east, north)}")
+
+
+def refuse_scale(routes: Routes, combined_factor: float) -> list[str]:
+    """Refuse a projection that stretches lengths, as web maps do; note one whose scale the job does not state.
+
+    Parameters
+    ----------
+    routes : Routes
+    combined_factor : float
+        Grid over ground, as the job states it.
+
+    Returns
+    -------
+    list of str
+        What was noticed.
+
+    Raises
+    ------
+    JobFileError
+
+    Source
+    ------
+    Scale factors as PROJ computes them for the projection.
+    """
+    scale = _scale(routes)
+    off = np.abs(scale / combined_factor - 1.0)
+    worst = int(np.argmax(off)) if np.isfinite(off).any() else -1
+    if worst < 0 or not off[worst] > NOTED_SCALE_ERROR:
+        return []
+    feet = f"{routes.crs.name} draws lengths here {scale[worst]:.4f} times as long as they are on the ground"
+    if off[worst] > MOST_SCALE_ERROR:
+        raise JobFileError(
+            f"crs: {feet}, so joints placed by their stations would be {100 * off[worst]:.0f} % of their distance off; "
+            "bring the centerline into a system to measure in, such as the utility's State Plane or UTM zone"
+        )
+    return [f"{feet}: check centerline.combined_factor, which is {combined_factor:g}"]
+
+
+def _samples(routes: Routes) -> tuple[Floats, Floats]:
+    """Give a point of each route that no single bad shot moves."""
+    pairs = list(zip(routes.first[:-1].tolist(), routes.first[1:].tolist(), strict=True))
+    return (
+        np.array([np.median(routes.easting[begin:end]) for begin, end in pairs]),
+        np.array([np.median(routes.northing[begin:end]) for begin, end in pairs]),
+    )
+
+
+def _inside(crs: CRS, easting: Floats, northing: Floats) -> Bools:
+    from pyproj import Transformer
+
+    area, own = crs.area_of_use, crs.geodetic_crs
+    if area is None or own is None:
+        return np.ones(len(easting), dtype=np.bool_)
+    longitude, latitude = Transformer.from_crs(crs, own, always_xy=True).transform(easting, northing)
+    east = area.east + (360.0 if area.east < area.west else 0.0)
+    turned = np.where(np.asarray(longitude) < area.west - MARGIN_DEG, np.asarray(longitude) + 360.0, longitude)
+    inside: Bools = np.isfinite(turned) & (turned >= area.west - MARGIN_DEG) & (turned <= east + MARGIN_DEG)
+    inside &= (np.asarray(latitude) >= area.south - MARGIN_DEG) & (np.asarray(latitude) <= area.north + MARGIN_DEG)
+    return inside
+
+
+def _remedy(routes: Routes, easting: Floats, northing: Floats) -> str:
+    """Say which slip explains coordinates that are outside: the first that brings all of them inside."""
+    crs, unit = routes.crs, routes.unit
+    if _inside(crs, northing, easting).all():
+        return (
+            "northing and easting are exchanged throughout: name the columns the other way round in "
+            "centerline.columns, or exchange them in the file"
+        )
+    if (np.abs(easting) <= 180).all() and (np.abs(northing) <= 90).all():
+        return "these are degrees, not a projected system: say so in the file, and project it first"
+    if (np.abs(easting) <= 90).all() and (np.abs(northing) <= 180).all():
+        return "these are degrees, latitude first, not a projected system: project the file first"
+    factor = units.factor("us-ft", "m") if unit == "m" else units.factor("m", unit)
+    if _inside(crs, easting * factor, northing * factor).all():
+        written = "feet" if unit == "m" else "metres"
+        return (
+            f"they are written in {written}, and {crs.name} is in {units.WORDS[unit]}: name the same system in "
+            f"{written} as crs"
+        )
+    return "correct crs to the system that the survey is in"
+
+
+def _scale(routes: Routes) -> Floats:
+    """Give the scale of the projection at each route: the one furthest from 1 of its two directions."""
+    from pyproj import Proj, Transformer
+
+    own = routes.crs.geodetic_crs
+    if own is None:
+        return np.full(len(routes.names), np.nan)
+    longitude, latitude = Transformer.from_crs(routes.crs, own, always_xy=True).transform(*_samples(routes))
+    factors = Proj(routes.crs).get_factors(longitude, latitude, errcheck=False)
+    scales = np.stack([np.atleast_1d(factors.meridional_scale), np.atleast_1d(factors.parallel_scale)])
+    scales = np.where(np.isfinite(scales) & (scales > 0) & (scales < 1e6), scales, np.nan)
+    furthest = np.argmax(np.abs(np.nan_to_num(scales, nan=1.0) - 1.0), axis=0)
+    chosen: Floats = scales[furthest, np.arange(scales.shape[1])]
+    return chosen
