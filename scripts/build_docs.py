@@ -50,6 +50,10 @@ def main() -> int:
     (pages / "reference").mkdir(exist_ok=True)
     for name, text in references().items():
         (pages / "reference" / f"{name}.md").write_text(text, "utf-8")
+    sys.path.insert(0, str(SOURCE))
+    import figures
+
+    figures.draw(pages / "images")
     command = [sys.executable, "-m", "sphinx", "-W", "--keep-going", "-q", "-b", "html", str(pages), str(out)]
     status = subprocess.call(command)
     shutil.rmtree(pages)

@@ -14,6 +14,19 @@ settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("asbuilt")
 
 
+SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/test_register_safety.py", "test_whole_jobs.py",
+        "register/test_register_outputs.py", "returned/", "test_sample.py", "test_readme.py", "owner_map/")  # fmt: skip
+"""What needs a host program, a browser, a server, or many whole jobs; `-m "not slow"` leaves it out."""
+
+
+def pytest_collection_modifyitems(items):
+    """Mark what is slow, so that the rest can be run at every change."""
+    for item in items:
+        where = item.nodeid.partition("tests/")[2]
+        if where.startswith(SLOW) or "[postgis" in item.nodeid:
+            item.add_marker("slow")
+
+
 @pytest.fixture(scope="session")
 def register_server():
     """Give the address of a database with PostGIS, or None where there is no server."""

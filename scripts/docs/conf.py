@@ -8,6 +8,7 @@ release = __version__
 extensions = ["sphinx.ext.autodoc", "matplotlib.sphinxext.mathmpl", "numpydoc", "myst_parser", "sphinx_click"]
 myst_enable_extensions = ["deflist"]
 myst_heading_anchors = 3
+exclude_patterns = ["figures.py"]
 html_theme = "furo"
 html_title = "asbuilt"
 html_show_sphinx = False
