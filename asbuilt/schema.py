@@ -127,6 +127,11 @@ DOMAINS: dict[str, dict[str, str]] = {
 }
 """Coded values, by the name of their domain: each value and its meaning."""
 
+SURVEY_CODES = (
+    "shot-astray", "shot-order", "unit-doubtful", "shot-repeated", "shot-height", "line-doubles-back", "coverage-short",
+)  # fmt: skip
+"""Codes of the findings on the survey: to be looked at before any pipe is blamed."""
+
 ASSUMPTIONS: dict[str, str] = {
     "one-way": "the main curves one way between shots, no joint against the next",
     "level": "no elevation was measured, so the turn upward or downward is taken as none",

@@ -20,7 +20,7 @@ from asbuilt.inputs.tables import RETURN_COLUMN, RETURN_SHEET, TextTable, raw_ro
 from asbuilt.job import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.judging import findings
 from asbuilt.layers import outputs
-from asbuilt.schema import DOMAINS
+from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -101,9 +101,11 @@ class Remark(NamedTuple):
 
 
 class LengthRemark(NamedTuple):
-    """One thing to say of a length of a route, which is on no row of the log."""
+    """One thing to say of a length of a route, or a shot of its survey, which is on no row of the log."""
 
     route: str
+    point: str | None
+    """Name of the shot; None for a length."""
     kind: str
     severity: str
     text: str
@@ -145,7 +147,7 @@ def length_remarks(placement: Placement) -> list[LengthRemark]:
     of_lengths = placement.found.filter(placement.found["joint_index"].is_null()).to_pylist()
     return [
         LengthRemark(
-            placement.routes.names[one["length_route"]], one["code"], one["severity"],
+            placement.routes.names[one["length_route"]], one["point"], one["code"], one["severity"],
             _text(one["code"], one["severity"], one["message"]),
         )
         for one in of_lengths
@@ -491,12 +493,15 @@ def _count(book: Workbook, placement: Placement, table: TextTable, said: dict[in
     for severity, colour in _FILLS.items():
         at = line("", severity, "", DOMAINS["severity"][severity])
         sheet.cell(at, 2).fill = PatternFill("solid", fgColor=colour)
-    lengths = length_remarks(placement)
-    if lengths:
-        line(" ")
-        line("On lengths of the routes, not on a row of this log", font=bold)
-        for one in lengths:
-            line(one.text)
+    others = length_remarks(placement)
+    of_survey = [one for one in others if one.kind in SURVEY_CODES]
+    of_lengths = [one for one in others if one.kind not in SURVEY_CODES]
+    for title, some in (("On the survey", of_survey), ("On lengths of the routes", of_lengths)):
+        if some:
+            line(" ")
+            line(f"{title}, not on a row of this log", font=bold)
+            for one in some:
+                line(f"{one.route}: {one.text}")
     line(" ")
     line("These are findings on records, not an acceptance of work; local codes and the pipe maker's instructions")
     line("govern, and the judgement is a licensed engineer's. Putting a joint right is trench work, which injures and")

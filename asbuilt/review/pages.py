@@ -29,6 +29,7 @@ from asbuilt.review.linked import linked_plots, scripts
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
 from asbuilt.review.reading import Review, Route, read_review
+from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
     import jinja2
@@ -157,6 +158,7 @@ def _route_values(review: Review, route: Route) -> dict[str, Any]:
         "tables": tables,
         "counts": summaries.counts(route),
         "rests_on": summaries.rests_on(review),
+        "doubted": int(route.findings["code"].isin(SURVEY_CODES).sum()),
         "design_only": summaries.design_only(review),
         "pictures": {kind: _picture(route, kind) for kind in KINDS},
         "drawn": _drawn(route),

@@ -23,7 +23,7 @@ from asbuilt.judging.survey import DESIGN_ONLY, SHOTS_AS_EXACT
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.reading import latest_records
-from asbuilt.schema import DOMAINS, LAYERS
+from asbuilt.schema import DOMAINS, LAYERS, SURVEY_CODES
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -207,7 +207,8 @@ def finding_tables(route: Route) -> list[tuple[str, str, Table]]:
     found = route.findings
     codes = sorted(found["code"].unique(), key=lambda code: known.index(code) if code in known else len(known))
     severity = dict(zip(found["code"], found["severity"], strict=True))
-    codes.sort(key=lambda code: list(SEVERITIES).index(severity[code]))
+    # The survey first: a pipe is blamed by what was shot of it.
+    codes.sort(key=lambda code: (code not in SURVEY_CODES, list(SEVERITIES).index(severity[code])))
     return [
         (severity[code], code, _finding_table(code, found[found["code"] == code], all_of_them=severity[code] == "act"))
         for code in codes
@@ -218,7 +219,7 @@ def _finding_table(code: str, found: pd.DataFrame, *, all_of_them: bool) -> Tabl
     every = _gathered(found.astype(object).where(found.notna(), None).to_dict("records"), apart=code in _OF_A_LENGTH)
     gathered = every if all_of_them else every[:MOST_ROWS]
     rows = [
-        [_from_to(run, "station"), _joints_of(run),
+        [_from_to(run, "station"), run[0].get("point") or "", _joints_of(run),
          run[0]["message"] or "", _measured(run[0]["value"], run[0]["unit"]),
          _measured(run[0]["limit"], run[0]["unit"]), run[0]["basis"] or ""]
         for run in gathered
@@ -226,7 +227,7 @@ def _finding_table(code: str, found: pd.DataFrame, *, all_of_them: bool) -> Tabl
     listed = sum(map(len, gathered))
     return _without_blanks(
         f"finding-{code}", f"{code}: {DOMAINS['finding_code'].get(code, '')}",
-        ("Station", "Joint", "What was found", "Value", "Limit", "Rests on"), rows, (3, 4),
+        ("Station", "Shot", "Joint", "What was found", "Value", "Limit", "Rests on"), rows, (4, 5),
         joints=[run[0]["at"] for run in gathered],
         note=f"The first {listed} of {len(found)}; layer findings has them all." if listed < len(found) else "",
         count=len(found),

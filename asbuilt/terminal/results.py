@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from asbuilt.schema import SURVEY_CODES
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION, TEST_CAUTION
 
@@ -31,13 +32,14 @@ def told_of_rows(placement: Placement) -> list[dict[str, Any]]:
         {
             "file": log.file[one.record].as_py(), "row": int(log.row[one.record]), "route": route, "joint": joint,
             "kind": one.kind, "severity": one.severity, "fields": list(one.fields), "message": one.text,
+            "point": None,
         }
         for one, (route, joint) in zip(found, names, strict=True)
     ]  # fmt: skip
     of_lengths: list[dict[str, Any]] = [
         {
             "file": None, "row": None, "route": one.route, "joint": None, "kind": one.kind, "severity": one.severity,
-            "fields": [], "message": one.text,
+            "fields": [], "message": one.text, "point": one.point,
         }
         for one in length_remarks(placement)
     ]  # fmt: skip
@@ -45,10 +47,21 @@ def told_of_rows(placement: Placement) -> list[dict[str, Any]]:
 
 
 def print_rows(told: list[dict[str, Any]]) -> None:
-    """Name the rows to act on, and count the others."""
+    """Tell of the survey first, then name the rows to act on, and count the others."""
 
     if not told:
         return
+    survey = [one for one in told if one["kind"] in SURVEY_CODES]
+    if survey:
+        table = screen.table(
+            "shot", "route", "what is doubtful", title="In the survey: look here before any pipe is blamed"
+        )
+        for one in survey[:_ROWS_SHOWN]:
+            screen.row(table, one["point"] or "(a length)", one["route"], one["message"])
+        screen.show(table)
+        if len(survey) > _ROWS_SHOWN:
+            screen.line(f"And {len(survey) - _ROWS_SHOWN} more in the survey; layer findings has them all.")
+    told = [one for one in told if one["kind"] not in SURVEY_CODES]
     acts = [one for one in told if one["severity"] == "act"]
     if acts:
         table = screen.table("row", "joint", "what is wrong, and what is expected", title="To act on")
