@@ -338,7 +338,7 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
     rows, left_out = _without_left_out(job, table, mapping, rows, path)
     if not len(rows):
         raise InputFileError(f"{path}: no survey shot belongs to a route; correct centerline.codes or the file")
-    order, route = route_order([name for name in names if name is not None])
+    order, route = route_order([str(names[row]) for row in rows])
     rank = _shot_rank(job, table, mapping, rows, path)
     sequence = np.lexsort((rank, route))
     rows, route = rows[sequence], route[sequence]

@@ -114,7 +114,9 @@ def against_the_log(
     changed = heights.without_spikes(routes, left)
     if changed is not routes:
         line, joints = replace(line, routes=changed), _with_elevations(changed, joints)
-    left += [*against_log.coverage(routes, logged), *_unit_doubts(line, log, logged)]
+    longer = np.zeros(len(routes.names))
+    np.add.at(longer, [one.route for one in left], [one.longer for one in left])
+    left += [*against_log.coverage(routes, logged, longer), *_unit_doubts(line, log, logged)]
     order = sorted(left, key=lambda one: (one.route, one.start))
     return line, joints, _doubted(line, joints, order, form), notes
 

@@ -23,6 +23,7 @@ from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.judging import deflection
 from asbuilt.judging.pressure import makeup_gal
 from asbuilt.judging.readings import agreeing, components, mean_known, residual_limit, sigma_reading
+from asbuilt.judging.survey import AT_A_SHOT
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers, out_of_order
@@ -224,13 +225,13 @@ def _deflection_over(judged: Judged) -> Found:
 
 
 def _moved(judged: Judged, rows: Ints) -> pa.Array:
-    """Say of joints how far doubted shots behind them may have moved them, where that is a good part of a length."""
+    """Say of joints how far doubted shots behind them may have moved them, where that parts them from their shots."""
     moved = judged.doubted.moved[rows] / judged.scale
     said = _say(
         "; doubted shots before it make the line ", _shown(moved), f" {judged.symbol} longer, so the joint may stand "
         "that much too far back: look at the shots before the pipe",
     )  # fmt: skip
-    return pc.if_else(pa.array(moved > 0.25 * judged.job.records.laying_length), said, "")
+    return pc.if_else(pa.array(moved > AT_A_SHOT * judged.job.records.laying_length), said, "")
 
 
 def _deflection_unclear(judged: Judged) -> Found:
@@ -263,6 +264,7 @@ def _deflection_unclear(judged: Judged) -> Found:
     masks = [by_readings & unbounded, by_readings, doubted, unbounded, noisy, seen.exact[rows]]
     which = np.select(masks, [6, 4, 5, 3, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
+    message = _say(message, _moved(judged, rows))
     return Found(rows, message, judged.most_deg[rows], limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
 

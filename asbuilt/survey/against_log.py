@@ -64,13 +64,15 @@ def _bend_near(one: Doubt, routes: Routes, logged: Logged, bends: Ints) -> bool:
     return bool((angle >= one.turn / 4.0).any())
 
 
-def coverage(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+def coverage(routes: Routes, logged: Logged, longer: Floats) -> Iterator[Doubt]:
     """Find the ends of lines that the log does not reach; routes with no joint at all are counted elsewhere.
 
     Parameters
     ----------
     routes : Routes
     logged : Logged
+    longer : array, shape (routes,)
+        By how much doubted shots make each route longer than it is.
     """
     if not len(logged.route):
         return
@@ -81,7 +83,7 @@ def coverage(routes: Routes, logged: Logged) -> Iterator[Doubt]:
         number = int(logged.route[first])
         length = float(routes.length[number])
         parts = ((0.0, float(logged.distance[first]), "before its first joint"),
-                 (float(logged.distance[last]), length, "beyond its last joint"))  # fmt: skip
+                 (float(logged.distance[last]), length - float(longer[number]), "beyond its last joint"))  # fmt: skip
         for low, high, where in parts:
             if high - low > UNCOVERED * logged.laying:
                 message = (

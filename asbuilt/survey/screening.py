@@ -152,11 +152,14 @@ def _of_route(routes: Routes, line: _Line, members: Ints, sharp: Ints) -> Iterat
 
 def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | None:
     """Say what is wrong with one shot, if the line is sound without it."""
-    east, north = line.east, line.north
+    east, north, metre = line.east, line.north, units.factor("m", routes.unit)
     back, ahead = vertex - 1, vertex + 1
     # A shot and the next one exchanged: both turn the line back, and neither alone mends it.
     for one in (vertex - 1, vertex):
         if one - 1 >= members[0] and one + 2 <= members[-1] and _better_exchanged(line, one):
+            for again, first in ((one + 1, one - 1), (one, one + 2)):
+                if np.hypot(east[again] - east[first], north[again] - north[first]) < SAME_SPOT_M * metre:
+                    return _again(routes, line, again, first)
             return _told(
                 routes, line, "shot-order", one, f"{label(routes, one)} and {label(routes, one + 1)} stand in the "
                 "wrong order: the line goes past, back and on again", "number them in the order in which they lie",
@@ -173,13 +176,8 @@ def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | 
         return _told(routes, line, "shot-astray", vertex, what, "exchange the two", longer=longer)
     others = members[np.abs(members - vertex) > 1]
     away = np.hypot(east[others] - east[vertex], north[others] - north[vertex])
-    metre = units.factor("m", routes.unit)
     if len(away) and away.min() < SAME_SPOT_M * metre:
-        other = label(routes, int(others[np.argmin(away)]))
-        what = f"{label(routes, vertex)} is the place of {other}, shot again, and the line runs there and back"
-        return _told(
-            routes, line, "shot-repeated", vertex, what, f"leave one of the two out {_LEFT_OUT}", longer=longer
-        )
+        return _again(routes, line, vertex, int(others[np.argmin(away)]))
     leg = _leg_near(line, members, vertex)
     if leg is not None:
         what = (
@@ -193,6 +191,12 @@ def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | 
         f"to {label(routes, ahead)}"
     )
     return _told(routes, line, "shot-astray", vertex, what, f"correct it, or leave it out {_LEFT_OUT}", longer=longer)
+
+
+def _again(routes: Routes, line: _Line, vertex: int, first: int) -> Doubt:
+    what = f"{label(routes, vertex)} is the place of {label(routes, first)}, shot again; the line runs there and back"
+    remedy = f"leave one of the two out {_LEFT_OUT}"
+    return _told(routes, line, "shot-repeated", vertex, what, remedy, longer=float(line.longer[vertex]))
 
 
 def _told(
