@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from asbuilt.errors import AsbuiltError, InputFileError, JobFileError, OutputError
     from asbuilt.job import Job, load_job
     from asbuilt.owner_map.map_layers import write_map
-    from asbuilt.processor import Placement, place
+    from asbuilt.placement import Placement
+    from asbuilt.processor import place
     from asbuilt.register.loading import load
     from asbuilt.register.marks import mark
     from asbuilt.register.question import Question
@@ -47,7 +48,7 @@ _HOMES = {
     "OutputError": "errors",
     "Job": "job",
     "load_job": "job",
-    "Placement": "processor",
+    "Placement": "placement",
     "Question": "register.question",
     "find": "register.search",
     "load": "register.loading",

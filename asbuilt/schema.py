@@ -8,6 +8,11 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
+from asbuilt.notes import NOTES, SUBJECTS
+
+FILE_VERSION = 1
+"""Version of the layout of a placed file: raised whenever a reader must know of a change."""
+
 Kind = Literal["text", "number", "whole", "date"]
 GeometryType = Literal["Point Z", "LineString Z", "LineString ZM"]
 
@@ -119,6 +124,18 @@ DOMAINS: dict[str, dict[str, str]] = {
         "untested": "Under no test",
     },
     "yes_no": {"yes": "Yes, or passed", "no": "No, or failed"},
+    "note_code": {code: note.meaning for code, note in NOTES.items()},
+    "note_about": SUBJECTS,
+    "small_unit": {"in": "Inch", "mm": "Millimetre"},
+    "station_format": {
+        "hundreds": "As 12+34.56: two digits before the decimal point",
+        "thousands": "As 1+234.567: three digits before the decimal point",
+        "decimal": "A plain decimal number",
+    },
+    "pipe_side": {
+        "ahead": "A record describes the pipe laid ahead of its joint",
+        "back": "A record describes the pipe laid back of its joint",
+    },
     "length_unit": {
         "us-ft": "US survey foot, 1200/3937 m",
         "ft": "International foot, 0.3048 m",
@@ -152,7 +169,7 @@ _STATION = ColumnInfo(
     "once.",
 )
 _RECORD = ColumnInfo("Record", "Number of the record, counted from 1 through all files of the log.", kind="whole")
-_FILE = ColumnInfo("File", "Log file that holds the record.")
+_FILE = ColumnInfo("File", "Log file that holds the record, as the job names it.")
 _ROW = ColumnInfo("Row", "Row of that file, counted from its top with the header row included.", kind="whole")
 _ORIGINAL = ColumnInfo("Original row", "The row as the file has it: a JSON object of its cells that are not blank.")
 _SIZE = ColumnInfo("Size", "Nominal pipe size: inches, or DN in millimetres, as the job says.", kind="number")
@@ -179,7 +196,7 @@ _JOINTS = {
     "elevation": ColumnInfo(
         "Elevation",
         "Elevation, in {unit}: of the pipe's center where the job says what was shot, else of what was shot; see the "
-        "notes of layer run. Blank where unknown.",
+        "notes. Blank where unknown.",
         kind="number",
     ),
     "longitude": ColumnInfo(
@@ -449,6 +466,7 @@ _INSPECTIONS = {
         "What told which place is meant where a station occurs more than once: back/ahead, equation, joint sequence or "
         "survey.",
     ),
+    "latest": ColumnInfo("Latest", "Whether this is the joint's latest record, which counts.", "yes_no"),
     "original": _ORIGINAL,
 }
 
@@ -456,12 +474,48 @@ _SET_ASIDE = {
     "record": _RECORD,
     "file": _FILE,
     "row": _ROW,
+    "route": ColumnInfo("Route", "Route that the record names, as the log has it; or the only one there is."),
+    "joint": ColumnInfo("Joint", "Joint number, as the log has it."),
     "reason": ColumnInfo("Reason", "Why the record could not be placed.", "set_aside_reason"),
     "message": ColumnInfo("Message", "The reason in words, and what to correct."),
     "original": _ORIGINAL,
 }
 
+_STATIONING = {
+    "route": _ROUTE,
+    "stretch": ColumnInfo(
+        "Stretch", "Number of the stretch between station equations, from 1 on each route.", kind="whole"
+    ),
+    "from_distance": ColumnInfo(
+        "From distance", "Distance along the route where the piece begins, in {unit}.", kind="number"
+    ),
+    "to_distance": ColumnInfo(
+        "To distance", "Distance along the route where the piece ends, in {unit}.", kind="number"
+    ),
+    "from_station": ColumnInfo(
+        "From station", "Station where the piece begins, as a number, in {station_unit}.", kind="number"
+    ),
+    "to_station": ColumnInfo(
+        "To station", "Station where the piece ends, as a number, in {station_unit}.", kind="number"
+    ),
+}
+
+_REQUIRED = {
+    "family": ColumnInfo("Joint family", "Joint type, with 'restrained-' in front where restrained; blank: not known."),
+    "field": ColumnInfo("Field", "Field of layer inspections that the job requires at joints of this family."),
+}
+
+_NOTES = {
+    "code": ColumnInfo("Note", "What kind of note it is.", "note_code"),
+    "severity": ColumnInfo("Severity", "How much it matters.", "severity"),
+    "about": ColumnInfo("About", "What it is about.", "note_about"),
+    "text": ColumnInfo("Text", "The note in words."),
+}
+
 _RUN = {
+    "file_version": ColumnInfo(
+        "File version", "Version of the layout of this file, by which a reader knows what is in it.", kind="whole"
+    ),
     "name": ColumnInfo("Job", "Name of the job."),
     "made_at": ColumnInfo("Made at", "When this file was made, UTC."),
     "asbuilt_version": ColumnInfo("Version", "Version of the asbuilt software that made this file."),
@@ -473,6 +527,13 @@ _RUN = {
     ),
     "station_unit": ColumnInfo("Station unit", "Unit of the log's stations.", "length_unit"),
     "coordinate_unit": ColumnInfo("Coordinate unit", "Unit of the centerline's coordinates.", "length_unit"),
+    "size_unit": ColumnInfo("Size unit", "Unit of nominal pipe sizes.", "small_unit"),
+    "reading_unit": ColumnInfo("Reading unit", "Unit of readings at the joint.", "small_unit"),
+    "station_format": ColumnInfo("Station format", "How stations are written.", "station_format"),
+    "laying_length": ColumnInfo(
+        "Laying length", "Nominal laying length of the pipe, in {station_unit}.", kind="number"
+    ),
+    "pipe": ColumnInfo("Pipe described", "Which pipe a record describes.", "pipe_side"),
     "records_read": ColumnInfo(
         "Records read", "Records in all files of the log: those placed and those set aside.", kind="whole"
     ),
@@ -493,7 +554,6 @@ _RUN = {
     "matches": ColumnInfo("Column matches", "Which column of each log file was read as which field, as JSON."),
     "job": ColumnInfo("Job file", "Text of the job file."),
     "versions": ColumnInfo("Library versions", "Versions of Python and of the libraries used, as JSON."),
-    "notes": ColumnInfo("Notes", "What was noticed about the inputs, as JSON."),
 }
 
 LAYERS: dict[str, LayerInfo] = {
@@ -525,6 +585,11 @@ LAYERS: dict[str, LayerInfo] = {
     "set_aside": LayerInfo(
         "Every record of the joint log that could not be placed, with the reason and its row.", None, _SET_ASIDE
     ),
+    "stationing": LayerInfo(
+        "Pieces of the routes along which stations run evenly: between station equations and ties.", None, _STATIONING
+    ),
+    "required": LayerInfo("Inspection fields that the job requires, by joint family.", None, _REQUIRED),
+    "notes": LayerInfo("What was noticed about the job and its inputs as a whole.", None, _NOTES),
     "run": LayerInfo("What made this file: inputs with SHA-256, job, versions, counts and time.", None, _RUN),
 }
 """Every layer of the output, in the order in which they are written."""

@@ -104,7 +104,7 @@ def test_lines_without_elevations_leave_elevation_and_vertical_turn_unknown():
     assert placement.joints["elevation"].isna().all()
     assert placement.joints["turn_vertical_deg"].isna().all()
     assert placement.joints["turn_deg"].tolist()[2] == pytest.approx(3.0, abs=0.05)
-    assert any("horizontal only" in note for note in placement.notes)
+    assert any("horizontal only" in note.text for note in placement.notes)
 
 
 def test_the_output_may_not_be_an_input(tmp_path):
@@ -143,7 +143,7 @@ def test_several_files_are_one_log(tmp_path):
 def test_coordinates_outside_the_area_of_their_system_are_refused():
     with pytest.raises(asbuilt.InputFileError, match="northing and easting are exchanged throughout"):
         place(lines(A=POINTS[:, [1, 0, 2]]), log(POINTS))
-    assert not any("exchanged" in note for note in place(lines(A=POINTS), log(POINTS)).notes)
+    assert not any("exchanged" in note.text for note in place(lines(A=POINTS), log(POINTS)).notes)
 
 
 def test_wrong_kinds_of_arguments_are_refused_with_the_remedy():

@@ -16,7 +16,7 @@ from asbuilt.terminal.cautions import CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
 
 if TYPE_CHECKING:
-    from asbuilt.processor import Placement
+    from asbuilt.placement import Placement
     from asbuilt.returned.markup import Returned
 
 
@@ -149,7 +149,8 @@ def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: 
     if as_json:
         result = {"into": written.into, "layer": written.layer, "created": written.created, "joints": written.joints}
         result |= {"already_there": written.already_there, "added": 0 if dry_run else written.added}
-        result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*placement.notes, *written.notes]}
+        result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*_texts(placement), *written.notes]}
+        result["note_codes"] = _codes(placement)
         screen.as_json(result)
     else:
         results.print_mapped(written, dry_run)
@@ -186,7 +187,8 @@ def _print_result(
 ) -> None:
     told = results.told_of_rows(placement) if with_columns else []
     if as_json:
-        result: dict[str, Any] = {"name": placement.job.name, **placement.counts, "notes": placement.notes}
+        result: dict[str, Any] = {"name": placement.job.name, **placement.counts, "notes": _texts(placement)}
+        result["note_codes"] = _codes(placement)
         if written is not None:
             result["written"] = str(written)
         if with_columns:
@@ -203,6 +205,15 @@ def _print_result(
         results.print_columns(placement)
     results.print_summary(placement)
     results.print_rows(told)
+
+
+def _texts(placement: Placement) -> list[str]:
+    return [note.text for note in placement.notes]
+
+
+def _codes(placement: Placement) -> list[dict[str, str]]:
+    """Give the notes on the job as a program tells them apart, in the order of their texts."""
+    return [{"code": note.code, "severity": note.severity, "about": note.about} for note in placement.notes]
 
 
 def _sample_folder() -> Any:

@@ -107,6 +107,7 @@ class Log:
     """Normalised fields by name; null where blank or unreadable. Fields that no file carries are absent."""
     stations: Stations
     file: pa.Array
+    """The file of each record, as the job names it."""
     row: Ints
     originals: tuple[Future[pa.Array], ...]
     """The rows of each file as it has them, being written; see `original`."""
@@ -149,6 +150,8 @@ class _Source(NamedTuple):
     points: Floats | None = None
     """Easting, northing and elevation, shape (rows, 3); NaN where a feature has no point."""
     crs: str | None = None
+    name: str = ""
+    """The file as the job names it."""
 
 
 def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
@@ -202,7 +205,7 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
         table = tables.table_from_columns(_arrow_table(data), name="the records data")
         shapes: Any = getattr(data, "geometry", None)
         if str(getattr(shapes, "dtype", "")) != "geometry":
-            return [_Source(table)]
+            return [_Source(table, name=table.path)]
         return [_Source(table, _points(np.asarray(shapes)), shapes.crs.to_wkt() if shapes.crs is not None else None)]
     wanted = job.records
     if not wanted.path:
@@ -213,12 +216,12 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such file; correct records.path")
         if path.suffix.lower() in vectors.SUFFIXES:
-            found.append(_layer(job, path))
+            found.append(_layer(job, path)._replace(name=name))
             continue
         table = tables.read_table(
             path, fields=known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
         )
-        found.append(_Source(table))
+        found.append(_Source(table, name=name))
     return found
 
 
@@ -295,7 +298,7 @@ def _read_one(job: Job, source: _Source) -> Log:
     log = Log(
         fields=fields,
         stations=stations,
-        file=pa.repeat(Path(table.path).name, len(table.row)),
+        file=pa.repeat(source.name, len(table.row)),
         row=table.row,
         originals=(originals,),
         broken=pa.nulls(len(table.row), pa.string()),

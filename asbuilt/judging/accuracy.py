@@ -18,6 +18,7 @@ from asbuilt.errors import InputFileError
 from asbuilt.inputs.check_shots import read_check_shots
 from asbuilt.judging.deflection import one_sided
 from asbuilt.line.routes import between
+from asbuilt.notes import Note, noted
 
 if TYPE_CHECKING:
     from asbuilt.inputs.side_tables import SideTable
@@ -58,7 +59,7 @@ class Checked(NamedTuple):
     """What the job's check shots say; both None and empty where it has none."""
 
     accuracy: Accuracy | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     inputs: tuple[tuple[str, str], ...] = ()
 
 
@@ -130,7 +131,8 @@ def check_survey(job: Job, routes: Routes) -> Checked:
     accuracy = accuracy_of(errors[0], errors[1], errors[2])
     notes = _notes(accuracy, routes)
     if unmatched:
-        notes.insert(0, f"{table.path}: {unmatched} check points are no shots of the centerline, and were left out")
+        text = f"{table.path}: {unmatched} check points are no shots of the centerline, and were left out"
+        notes = noted("accuracy-limited", [text]) + notes
     return Checked(accuracy, tuple(notes), table.inputs)
 
 
@@ -234,8 +236,8 @@ def _coordinates(table: SideTable, prefix: str) -> list[Floats]:
     ]
 
 
-def _notes(found: Accuracy, routes: Routes) -> list[str]:
-    notes = []
+def _notes(found: Accuracy, routes: Routes) -> list[Note]:
+    notes, understated = [], []
     if found.points < ENOUGH_POINTS:
         word = "point" if found.points == 1 else "points"
         notes.append(
@@ -255,11 +257,11 @@ def _notes(found: Accuracy, routes: Routes) -> list[str]:
             continue
         usual = float(np.median(stated))
         if rmse > usual * _upper(count):
-            notes.append(
+            understated.append(
                 f"survey check: the check shots show a standard error of {rmse:.3f}, more than the {usual:g} of "
                 f"centerline.sigma_{word}, on which the verdicts rest"
             )
-    return notes
+    return noted("accuracy-limited", notes) + noted("sigma-understated", understated)
 
 
 def _upper(count: int) -> float:

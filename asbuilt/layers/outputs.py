@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from asbuilt.errors import OutputError
+from asbuilt.job import Job
 
 
 @contextmanager
@@ -64,3 +65,16 @@ def write_errors(path: Path, option: str) -> Iterator[None]:
         raise OutputError(
             f"{path}: cannot be written ({error.strerror}); check the folder's rights, or choose another with {option}"
         ) from error
+
+
+def check_output(path: Path, inputs: list[Path], job: Job, *, key: str = "output.path or --out") -> None:
+    """Refuse an output that would overwrite one of the job's inputs; `key` names where it can be changed.
+
+    Raises
+    ------
+    OutputError
+    """
+    sources = [*inputs, Path(job.source)]
+    for source in sources:
+        if source.exists() and path.exists() and source.samefile(path):
+            raise OutputError(f"{path}: this is an input of the job; give another {key}")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -22,6 +22,20 @@ from asbuilt.line.routes import Located, Routes, between, locate
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
+
+
+class StationPieces(NamedTuple):
+    """Pieces of routes along which stations run evenly, in order; shapes (pieces,)."""
+
+    route: Ints
+    stretch: Ints
+    """Number of the stretch between equations, from 1 on each route."""
+    distance_from: Floats
+    """Horizontal distance along the route, coordinate units."""
+    distance_to: Floats
+    station_from: Floats
+    station_to: Floats
+
 
 STATION_TOLERANCE_M = 0.15
 """How far a station may run beyond the end of its line and still be held to the end."""
@@ -117,6 +131,44 @@ class StationedLine:
             ", then ".join(f"{low[at]} to {high[at]}" for at in range(found.first[one], found.first[one + 1]))
             for one in range(len(self.names.names))
         ]
+
+    def pieces(self) -> StationPieces:
+        """Cut the routes into pieces along which stations run evenly: at equations, ties and, by slope, at vertices."""
+        found, count = self.regions, np.diff(self.regions.first)
+        route, along = self._breaks()
+        # A break at an equation or an end is one already.
+        stretch = stationing.station_at(found, route, along)[1]
+        region = np.concatenate([np.arange(count.sum()), found.first[route] + stretch - 1])
+        begin = np.concatenate([found.distance_from, along])
+        end = found.distance_from + found.station_to - found.station_from
+        order = np.lexsort((begin, region))
+        region, begin = region[order], begin[order]
+        last = np.append(np.diff(region) != 0, True)
+        until = np.where(last, end[region], np.append(begin[1:], 0.0))
+        kept = until > begin
+        # A stretch without length stays: its equations are there.
+        kept |= last & np.append(True, np.diff(region) != 0)
+        region, begin, until = region[kept], begin[kept], until[kept]
+        on = np.repeat(np.arange(len(count)), count)[region]
+        since = found.station_from[region] - found.distance_from[region]
+        return StationPieces(
+            on, region - found.first[on] + 1, self.distance(on, begin), self.distance(on, until),
+            since + begin, since + until,
+        )  # fmt: skip
+
+    def _breaks(self) -> tuple[Ints, Floats]:
+        """Give where stations change their pace within a stretch: route, and station units from its start."""
+        routes, ties_of = self.routes, self.routes.calibration
+        on, running = [np.zeros(0, dtype=np.int64)], [np.zeros(0)]
+        if ties_of is not None:
+            on.append(np.repeat(np.arange(len(routes.names)), np.diff(ties_of.first)))
+            running.append(ties_of.actual)
+        if self.slope:
+            on.append(routes.vertex_route)
+            running.append(routes.slope_distance)
+        route, at = np.concatenate(on), np.concatenate(running)
+        inside = (at > 0.0) & (at < self._running_length[route])
+        return route[inside], self._since_start(route[inside], at[inside])
 
     def equation_texts(self, form: stationing.Form) -> pa.Array:
         """Write each route's equations in order, as `24+50.00 BK = 30+00.00 AH`; null where it has none."""

@@ -17,7 +17,7 @@ from asbuilt.owner_map.utility_map import Target
 
 if TYPE_CHECKING:
     from asbuilt.job import Map
-    from asbuilt.processor import Placement
+    from asbuilt.placement import Placement
 
 SHAPE_NAME, SHAPE_TEXT = 10, 254
 """Longest column name, and widest text, of a Shapefile's table. Source: dBASE file format; from memory."""

@@ -25,11 +25,10 @@ from asbuilt.layers.geopackage import refuse_open
 from asbuilt.owner_map import utility_map
 from asbuilt.owner_map.fitting import Written, fitted, key_columns, projected, without_present
 from asbuilt.owner_map.utility_map import Field, Target
-from asbuilt.processor import check_output
 
 if TYPE_CHECKING:
     from asbuilt.job import Map
-    from asbuilt.processor import Placement
+    from asbuilt.placement import Placement
 
 _GPKG_KINDS: dict[str, str] = {
     "BOOLEAN": "boolean", "TINYINT": "integer", "SMALLINT": "integer", "MEDIUMINT": "integer", "INT": "integer",
@@ -95,7 +94,7 @@ def _check_file(placement: Placement, path: Path) -> None:
         raise JobFileError(f"map.into: {path} is neither a GeoPackage, a Shapefile nor postgresql://...; correct it")
     if not path.resolve().parent.is_dir():
         raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or correct map.into")
-    check_output(path, [Path(name) for name, _ in placement.inputs], placement.job, key="map.into")
+    outputs.check_output(path, [Path(name) for name, _ in placement.inputs], placement.job, key="map.into")
     if path.suffix.lower() == ".gpkg":
         refuse_open(path, "run this again")
 

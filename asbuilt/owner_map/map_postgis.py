@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import sqlalchemy as sa
 
     from asbuilt.job import Map
-    from asbuilt.processor import Placement
+    from asbuilt.placement import Placement
 
 _LOOKUP_LIMIT = 10_000
 """A table that others refer to and that has more rows is no list of coded values."""

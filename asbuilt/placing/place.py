@@ -11,6 +11,7 @@ from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.log import station_form
 from asbuilt.line.routes import between
+from asbuilt.notes import Note, noted
 from asbuilt.placing import hints
 from asbuilt.placing.joints import Joints, gather
 from asbuilt.placing.places import by_station
@@ -31,7 +32,7 @@ class Placed(NamedTuple):
 
     records: Records
     joints: Joints
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
 
 
 def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
@@ -62,11 +63,13 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     settled = settle_by_survey(line, log, route, resolved, surveyed, settled)
     reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
     message = messages(line, log, route, resolved, reason, form)
-    notes = [*hints.start_notes(job, line), *hints.unit_notes(job, line, log, route), *surveyed.notes]
-    notes += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
+    doubtful = [*hints.unit_notes(job, line, log, route)]
+    doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
+    notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)
+    notes += noted("stations-doubtful", doubtful)
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
-        raise InputFileError("; ".join([nothing_placed(log, reason, message), *notes]))
+        raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
     if surveyed.known.any():
         places = by_survey(job, line, log, route, surveyed, places)

@@ -7,10 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
-import tomllib
 import uuid
-from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,8 +17,9 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import placed
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
-from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.errors import InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.line import projection
 from asbuilt.line.stationing import TAIL_DIGITS, parse_stations
@@ -32,12 +30,6 @@ if TYPE_CHECKING:
 
 FINDING_NAMESPACE = uuid.UUID("0b2b5a9e-6c0d-5f4e-8f3a-7f5d2a9c1e64")
 
-_NEEDED = {
-    "joints": ("joint_uid", "route", "joint", "station", "easting", "northing", "elevation"),
-    "inspections": ("joint_uid", "original"),
-    "findings": ("code", "joint_uid", "message"),
-    "run": ("name", "coordinate_unit", "station_unit"),
-}
 # A place in other coordinates is compared as a place; where in which file a record stood is not what it says.
 _NOT_CONTENT = {"joint_uid", "easting", "northing", "longitude", "latitude", "record", "file", "row"}
 
@@ -78,8 +70,8 @@ class Incoming:
     finding_uid: pa.Array
     whole: str
     """SHA-256 of all digests: the content of the load."""
-    size_unit: str | None
-    """Unit of nominal sizes: in or mm; None where the file does not say."""
+    size_unit: str
+    """Unit of nominal sizes: in or mm."""
 
     @property
     def job(self) -> str:
@@ -103,47 +95,10 @@ def layer_crs(path: Path) -> str:
     InputFileError
         When the file is not a placed job.
     """
-    import pyogrio
-
-    check_placed(path)
-    crs = pyogrio.read_info(path, layer="joints")["crs"]
-    if crs is None:
-        raise InputFileError(f"{path}: its joints have no coordinate system; make the file anew with asbuilt place")
-    return str(crs)
+    return placed.read_placed(path).crs
 
 
-def check_placed(path: Path) -> None:
-    """Refuse a file that `asbuilt place` did not write.
-
-    Raises
-    ------
-    InputFileError
-    """
-    if not path.is_file():
-        raise InputFileError(f"{path}: there is no such file; name a GeoPackage that asbuilt place wrote")
-    remedy = "give a GeoPackage that asbuilt place wrote"
-    try:
-        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
-            columns = {
-                layer: {name for _, name, *_ in database.execute(f'PRAGMA table_info("{layer}")')}
-                for layer in (*_NEEDED, "loads")
-            }
-            runs = database.execute("SELECT count(*) FROM run").fetchone()[0] if columns["run"] else 0
-    except sqlite3.Error as error:
-        raise InputFileError(f"{path}: is not a GeoPackage ({error}); {remedy}") from None
-    if columns["loads"]:
-        raise InputFileError(f"{path}: is a register itself, not a placed job; {remedy}")
-    for layer, needed in _NEEDED.items():
-        if not columns[layer]:
-            raise InputFileError(f"{path}: is not a placed job: it has no layer {layer}; {remedy}")
-        missing = [name for name in needed if name not in columns[layer]]
-        if missing:
-            raise InputFileError(f"{path}: is not a placed job: {layer} has no column {', '.join(missing)}; {remedy}")
-    if runs != 1:
-        raise InputFileError(f"{path}: its table run has {runs} rows, not one; {remedy}")
-
-
-def read_placed(path: Path, register_crs: CRS) -> Incoming:
+def read_incoming(path: Path, register_crs: CRS) -> Incoming:
     """Read a placed job and carry it to the register's coordinates; elevations stay as they are.
 
     Parameters
@@ -158,14 +113,13 @@ def read_placed(path: Path, register_crs: CRS) -> Incoming:
     """
     from pyproj import CRS
 
-    own_crs = layer_crs(path)
-    sha256 = file_digest(path)
+    file = placed.read_placed(path)
+    own_crs, sha256 = file.crs, file_digest(path)
     tables, fids = {}, {}
     for layer in layout.JOB_LAYERS:
-        tables[layer], fids[layer] = _read_layer(path, layer)
-    run = _read_layer(path, "run")[0].to_pylist()[0]
+        kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
+        tables[layer], fids[layer] = file.numbered(layer, kept)
     joints = tables["joints"]
-    size_unit = _size_unit(run)
     easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs)
     uid = joints["joint_uid"].combine_chunks()
     _check_uids(path, uid)
@@ -183,8 +137,8 @@ def read_placed(path: Path, register_crs: CRS) -> Incoming:
         sha256=sha256,
         crs=own_crs,
         datum_step=step.name,
-        notes=step.notes + _note_on_sizes(joints, size_unit),
-        run={name: value for name, value in run.items() if value is not None},
+        notes=step.notes,
+        run=file.run,
         tables=tables,
         fids=fids,
         easting=easting,
@@ -196,24 +150,8 @@ def read_placed(path: Path, register_crs: CRS) -> Incoming:
         finding_joint=finding_joint,
         finding_uid=_finding_uids(tables["findings"]),
         whole=whole.hexdigest(),
-        size_unit=size_unit,
+        size_unit=str(file.run["size_unit"]),
     )
-
-
-def _size_unit(run: dict[str, Any]) -> str | None:
-    """Tell the unit of nominal sizes by the job file, whose text the run keeps; a job made in memory has none."""
-    from asbuilt.job import Job
-
-    try:
-        return Job.from_mapping(tomllib.loads(run["job"])).records.sizes_in if run.get("job") else None
-    except (JobFileError, tomllib.TOMLDecodeError):
-        return None
-
-
-def _note_on_sizes(joints: pa.Table, size_unit: str | None) -> tuple[str, ...]:
-    if size_unit is not None or joints["size"].null_count == joints.num_rows:
-        return ()
-    return ("the file does not hold a job file that says the unit of sizes: they are kept without a unit",)
 
 
 def steps(values: Floats) -> Floats:
@@ -304,24 +242,6 @@ def _told_apart(joint: Ints, content: Digests) -> Digests:
     number = np.empty(len(order), dtype=np.uint64)
     number[order] = at - np.maximum.accumulate(np.where(same, 0, at))
     return content + number
-
-
-def _read_layer(path: Path, layer: str) -> tuple[pa.Table, Ints]:
-    from pyogrio.raw import read_arrow
-
-    try:
-        meta, table = read_arrow(path, layer=layer, return_fids=True, read_geometry=False)
-    except Exception as error:
-        raise InputFileError(f"{path}: layer {layer} cannot be read ({error}); make the file anew") from None
-    fid = as_ints(table[meta["fid_column"] or "fid"].combine_chunks(), -1)
-    columns = {}
-    for name in table.column_names:
-        column = table[name].combine_chunks()
-        if pa.types.is_large_string(column.type):
-            column = column.cast(pa.string())
-        columns[name] = column
-    columns.pop(meta["fid_column"] or "fid")
-    return pa.table(columns), fid
 
 
 def _carried(path: Path, joints: pa.Table, own: CRS, register: CRS) -> tuple[Floats, Floats, projection.Step]:

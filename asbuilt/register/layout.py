@@ -77,7 +77,8 @@ _FINDINGS = {
 }
 
 _INSPECTIONS = {
-    **_with_size_unit(LAYERS["inspections"].columns),
+    # Which record is a joint's latest changes with later loads.
+    **_with_size_unit({name: about for name, about in LAYERS["inspections"].columns.items() if name != "latest"}),
     "load_id": _LOAD,
     "content": _CONTENT,
     "state": _STATE,

@@ -20,7 +20,7 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.register import layout, merge
-from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_placed, steps
+from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_incoming, steps
 from asbuilt.register.opening import make_register, open_register
 from asbuilt.register.store import Store, floats, insert, ints, quoted
 
@@ -129,7 +129,7 @@ def load(
     incoming = None
     if store is None:
         # Everything that can be wrong with the file is found before there is a register.
-        incoming = read_placed(path, _crs(crs or own))
+        incoming = read_incoming(path, _crs(crs or own))
         store = make_register(into, crs or own)
     elif crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
         store.close()
@@ -137,7 +137,7 @@ def load(
     try:
         # Another load may have made it at the same moment, in another system.
         if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
-            incoming = read_placed(path, store.crs)
+            incoming = read_incoming(path, store.crs)
         report(STEPS[1], 1, len(STEPS))
         result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made)
         result.notes += incoming.notes
@@ -195,7 +195,7 @@ def _same_content(number: int, at: str, by: str) -> str:
 
 def _first(path: Path, into: str, crs: str) -> Loaded:
     """Tell what a load would do that makes the register: all is new."""
-    incoming = read_placed(path, _crs(crs))
+    incoming = read_incoming(path, _crs(crs))
     result = Loaded(into, str(path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     count = rows["joints"]
@@ -624,7 +624,9 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
     more: dict[str, Any] = {"content": incoming.record_content[plan.add_records]}
     if renamed:
         more["joint_uid"] = uid[of].tolist()
-    store.add("inspections", incoming, "inspections", plan.add_records, more, standing | _size_unit(incoming))
+    store.add(
+        "inspections", incoming, "inspections", plan.add_records, more, standing | {"size_unit": incoming.size_unit}
+    )
     of = incoming.finding_joint[plan.add_findings]
     there = of >= 0
     place = {
@@ -666,12 +668,8 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
             "station_number": incoming.station_number[rows], "first_load_id": first,
             "content": incoming.content[rows],
         },
-        {"load_id": number, **unit, **_size_unit(incoming)},
+        {"load_id": number, **unit, "size_unit": incoming.size_unit},
     )  # fmt: skip
-
-
-def _size_unit(incoming: Incoming) -> dict[str, str | int]:
-    return {} if incoming.size_unit is None else {"size_unit": incoming.size_unit}
 
 
 def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:

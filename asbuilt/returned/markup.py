@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
     from asbuilt.job import Job
-    from asbuilt.processor import Placement
+    from asbuilt.placement import Placement
 
 FIELDS: dict[str, tuple[str, ...]] = {
     "station-unreadable": ("station",),
@@ -171,15 +171,13 @@ def write_return(placement: Placement, path: Path) -> Returned:
     InputFileError
         When a log is of another kind, or has changed since it was placed.
     """
-    from asbuilt.processor import check_output
-
     if path.suffix.lower() != ".xlsx":
         raise OutputError(f"{path}: the name of the workbook that is handed back ends in .xlsx; name it so in --return")
     job, said = placement.job, remarks(placement)
     tables = _tables(placement)
     paths = _paths(path, tables)
     for one in paths:
-        check_output(one, [Path(name) for name, _ in placement.inputs], job)
+        outputs.check_output(one, [Path(name) for name, _ in placement.inputs], job)
     notes: list[str] = []
     by_record = defaultdict(list)
     for remark in said:

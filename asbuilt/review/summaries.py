@@ -5,12 +5,10 @@ Every table is made of texts ready to be read; a row that is about one joint car
 
 from __future__ import annotations
 
-import json
 import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,8 +16,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.inputs.allowables import families
 from asbuilt.inputs.log import EVIDENCE_FIELDS
-from asbuilt.judging.findings import CHECKS, required_fields
-from asbuilt.judging.survey import DESIGN_ONLY, SHOTS_AS_EXACT
+from asbuilt.judging.findings import CHECKS
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.reading import latest_records
@@ -96,7 +93,7 @@ def attention(route: Route) -> Table:
         tuple(columns), rows, numeric=(4, 5, 7, 8, 9), joints=asked.index.tolist(), verdict_column=2,
         note=f"{cut if unclear > MOST_ROWS else ''}Allowables rest on {rests_on}. "
         "Offset of the free end of a length, and radius of lengths laid so, for "
-        f"{route.laying_length:.4g} {symbol} ({route.laying_length_from}), with the value at the allowable behind the "
+        f"{route.laying_length:.4g} {symbol} (the job's laying length), with the value at the allowable behind the "
         "stroke; between bounds, both are for the most that it can be, or at a joint that is over for the least. Of "
         "two bounds, the first is the least that the largest deflection of the joints sharing a turn can be, and the "
         "second the most that this joint can take.",
@@ -343,9 +340,7 @@ def length_tables(review: Review, route: Route) -> list[Table]:
         hidden = _HIDDEN | set(_UNIT_BESIDE.values())
         names = [name for name in frame.columns if name not in hidden and frame[name].notna().any()]
         symbol = units.SYMBOLS[route.station_unit]
-        titles = [
-            (review.titles.get((layer, name)) or name) + (f", {symbol}" if name == "length" else "") for name in names
-        ]
+        titles = [LAYERS[layer].columns[name].title + (f", {symbol}" if name == "length" else "") for name in names]
         records = frame.to_dict("records")
         rows = [[_with_unit(row, name) for name in names] for row in records]
         numeric = [at for at, name in enumerate(names) if frame[name].dtype.kind in "fi"]
@@ -399,7 +394,7 @@ def _by_field(review: Review, route: Route) -> Table:
         given = int((cells.notna() & (cells != "")).sum())
         judged = about[field].domain == "yes_no"
         passed, failed = (str((cells == value).sum()) if judged else "" for value in ("yes", "no"))
-        required = ["not required" if review.job else "not known", "", ""]
+        required = ["not required", "", ""]
         if field in lacking:
             joints, blank = lacking[field]
             required = [str(joints), str(blank), f"{math.floor(100 * (joints - blank) / joints)} %"]
@@ -420,15 +415,15 @@ def _required_and_blank(review: Review, route: Route) -> dict[str, tuple[int, in
     """Count for each required field the joints at which it is required, and those of them whose record lacks it."""
     import pyarrow as pa
 
-    if review.job is None:
-        return {}
     joints = route.joints
     last = latest_records(route.inspections).reindex(joints["joint_uid"])
     family = families(*(pa.array(joints[name], pa.string(), from_pandas=True) for name in ("joint_type", "restrained")))
     told = {}
-    for field, where in required_fields(review.job, family).items():
+    for field, families_of in review.required.items():
+        where = np.array([one in families_of for one in family.to_pylist()], dtype=np.bool_)
         blank = last[field].isna().to_numpy() | (last[field] == "").to_numpy() if field in last else where
-        told[field] = (int(where.sum()), int((blank & where).sum()))
+        if where.any():
+            told[field] = (int(where.sum()), int((blank & where).sum()))
     return told
 
 
@@ -455,7 +450,7 @@ def _by_group(route: Route, field: str, caption: str, title: str) -> Table:
 def quantities(review: Review, route: Route) -> Table:
     """Count joints and lengths laid, by size and joint type."""
     joints, segments = route.joints, route.segments
-    back = review.job is not None and review.job.records.pipe == "back"
+    back = review.run["pipe"] == "back"
     place = dict(zip(joints["joint"], joints.index, strict=True))
     piece = segments["to_joint" if back else "from_joint"].map(place)
     symbol, scale = units.SYMBOLS[route.station_unit], route.scale
@@ -511,18 +506,14 @@ def survey_table(review: Review, route: Route) -> Table:
     for source, count in joints["accuracy_source"].value_counts().items():
         rows.append([f"Accuracy found by: {source}", f"{count} joints"])
     rows += _closures(review, route)
-    told = {"route", "start_station", "equations", "length", "vertices", "geometry"}
-    for name, value in route.about.items():
-        if name not in told and _cell(value):
-            rows.append([review.titles.get(("centerline", name)) or name, _cell(value)])
-    rows += [["Note of the run", note] for note in _notes(review)]
+    rows += [["Note on the job", _file_only(note.text)] for note in review.notes]
     return Table("survey", "Survey: closure and accuracy", ("What", "Value"), rows)
 
 
 def _closures(review: Review, route: Route) -> list[list[str]]:
     """Say how each interval between two ties of a route closes."""
     symbol = units.SYMBOLS[route.station_unit]
-    ties = json.loads(review.run.get("counts") or "{}").get("ties", [])
+    ties = review.run["counts"]["ties"]
     return [
         [
             f"Closure from {_file_only(tie['from'])} to {_file_only(tie['to'])}, {tie['length']:,.2f} {symbol}",
@@ -535,17 +526,12 @@ def _closures(review: Review, route: Route) -> list[list[str]]:
 
 def rests_on(review: Review) -> list[str]:
     """Give the run's notes on what all verdicts rest on: they belong beside the verdicts, not behind them."""
-    notes = _notes(review)
-    return [note for note in notes if note in (DESIGN_ONLY, SHOTS_AS_EXACT) or "on which the verdicts rest" in note]
+    return [_file_only(note.text) for note in review.notes if note.about == "verdicts"]
 
 
 def design_only(review: Review) -> bool:
     """Say whether the joints lie on a design, and nothing was surveyed."""
-    return DESIGN_ONLY in _notes(review)
-
-
-def _notes(review: Review) -> list[str]:
-    return [_file_only(str(note)) for note in json.loads(review.run.get("notes") or "[]")]
+    return any(note.code == "line-drawn" for note in review.notes)
 
 
 def _file_only(text: str) -> str:
@@ -561,15 +547,10 @@ def _file_only(text: str) -> str:
 
 def set_aside_on(review: Review, route: Route) -> Table:
     """List the records that name a route, or can be of no other one, and could not be placed on it."""
-    fixed = review.job.records.fixed.get("route") if review.job is not None else None
-    alone = review.only_route or (fixed or "").casefold() == route.name.casefold()
-    matches = _matches(review)
-    here, nowhere = [], 0
-    for one in review.set_aside.to_dict("records"):
-        named = _as_written(one, "route", matches)
-        here.append(alone if named is None else named.casefold() == route.name.casefold())
-        nowhere += not here[-1] and one["reason"] in _WITHOUT_ROUTE
-    found = _set_aside(review, review.set_aside[here], f"Records of route {route.name} that could not be placed")
+    named = review.set_aside["route"]
+    here = (named == route.name).to_numpy()
+    nowhere = int((~here & review.set_aside["reason"].isin(_WITHOUT_ROUTE).to_numpy()).sum())
+    found = _set_aside(review.set_aside[here], f"Records of route {route.name} that could not be placed")
     if not nowhere:
         return found
     many = "1 more record of the job names" if nowhere == 1 else f"{nowhere} more records of the job name"
@@ -579,13 +560,12 @@ def set_aside_on(review: Review, route: Route) -> Table:
 
 def set_aside_table(review: Review) -> Table:
     """List the records of the job that could not be placed."""
-    return _set_aside(review, review.set_aside, "Records of the job that could not be placed, on any route")
+    return _set_aside(review.set_aside, "Records of the job that could not be placed, on any route")
 
 
-def _set_aside(review: Review, frame: pd.DataFrame, caption: str) -> Table:
-    matches = _matches(review)
+def _set_aside(frame: pd.DataFrame, caption: str) -> Table:
     rows = [
-        [_cell(one["file"]), _cell(one["row"]), _as_written(one, "joint", matches) or "",
+        [_cell(one["file"]), _cell(one["row"]), _cell(one["joint"]),
          DOMAINS["set_aside_reason"].get(str(one["reason"]), str(one["reason"])), _cell(one["message"])]
         for one in frame.head(MOST_ROWS).to_dict("records")
     ]  # fmt: skip
@@ -595,18 +575,6 @@ def _set_aside(review: Review, frame: pd.DataFrame, caption: str) -> Table:
         note=f"The first {MOST_ROWS} of {len(frame)}; layer set_aside has them all." if more > 0 else "",
         count=len(frame), none="Every record was placed.",
     )  # fmt: skip
-
-
-def _matches(review: Review) -> dict[tuple[str, str], str]:
-    """Give the column from which each field of each file was read; files by their names, as records name them."""
-    found = json.loads(review.run.get("matches") or "[]")
-    return {(Path(one["file"]).name, one["field"]): one["column"] for one in found}
-
-
-def _as_written(record: dict[Any, Any], field: str, matches: dict[tuple[str, str], str]) -> str | None:
-    """Give a field of a record that was set aside as the log has it; None where it is blank."""
-    written = json.loads(record["original"] or "{}").get(matches.get((record["file"], field), ""))
-    return str(written).strip() if written is not None else None
 
 
 def counts(route: Route) -> dict[str, Any]:

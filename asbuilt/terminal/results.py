@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from asbuilt.owner_map.fitting import Written
-    from asbuilt.processor import Placement
+    from asbuilt.placement import Placement
     from asbuilt.returned.markup import Returned
 
 _ROWS_SHOWN = 20
@@ -108,7 +108,7 @@ def print_summary(placement: Placement) -> None:
     screen.line(f"\n{placement.job.name}: what became of the log", bold=True)
     screen.show(table)
     for note in placement.notes:
-        screen.note(note)
+        screen.note(note.text)
     if counts["pressure_tests"]["tests"]:
         screen.line(TEST_CAUTION)
 

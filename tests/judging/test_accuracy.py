@@ -77,7 +77,7 @@ def test_the_run_and_each_joint_say_how_well_positions_are_known(tmp_path):
     np.testing.assert_allclose(joints["accuracy_horizontal"], found["accuracy_horizontal"], atol=1e-4)
     np.testing.assert_allclose(joints["accuracy_vertical"], found["accuracy_vertical"], atol=1e-4)
     assert joints["accuracy_source"][0].startswith("independent check shots, FGDC-STD-007.3 (24 points)")
-    assert not any("survey check" in note for note in placement.notes)
+    assert not any("survey check" in note.text for note in placement.notes)
     assert any(path.endswith("check.csv") for path, _ in placement.inputs)
     placement.write(tmp_path / "joints.gpkg")
     run = gpd.read_file(tmp_path / "joints.gpkg", layer="run").iloc[0]
@@ -97,21 +97,21 @@ def test_a_station_adds_its_own_error_and_a_surveyed_joint_has_none(tmp_path):
 
 def test_fewer_than_twenty_points_are_noticed(tmp_path):
     placement = checked(tmp_path, check_frame(ERRORS[:19]))
-    assert any("19 check points; FGDC-STD-007.3 asks for at least 20" in note for note in placement.notes)
+    assert any("19 check points; FGDC-STD-007.3 asks for at least 20" in note.text for note in placement.notes)
 
 
 def test_errors_too_unequal_have_no_accuracy_and_a_note(tmp_path):
     placement = checked(tmp_path, check_frame(ERRORS * [4.0, 1.0, 1.0]))
     assert placement.counts["survey_check"]["accuracy_horizontal"] is None
     assert placement.joints["accuracy_horizontal"].isna().all()
-    assert any("too unequal for a horizontal accuracy" in note for note in placement.notes)
+    assert any("too unequal for a horizontal accuracy" in note.text for note in placement.notes)
 
 
 def test_a_survey_worse_than_the_job_states_is_noticed(tmp_path):
     stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.08}
     notes = checked(tmp_path, check_frame(ERRORS), centerline=stated).notes
-    assert any("more than the 0.02 of centerline.sigma_horizontal" in note for note in notes)
-    assert not any("centerline.sigma_vertical, on which" in note for note in notes)
+    assert any("more than the 0.02 of centerline.sigma_horizontal" in note.text for note in notes)
+    assert not any("centerline.sigma_vertical, on which" in note.text for note in notes)
 
 
 def test_without_a_check_the_accuracy_is_that_of_the_stated_errors():
@@ -148,7 +148,7 @@ def test_check_shots_are_matched_to_the_shots_of_the_centerline_by_their_point_n
     found = placement.counts["survey_check"]
     assert found["points"] == 4
     assert found["rmse_vertical"] == pytest.approx(np.sqrt((errors[:, 2] ** 2).mean()), abs=1e-4)
-    assert any("1 check points are no shots of the centerline" in note for note in placement.notes)
+    assert any("1 check points are no shots of the centerline" in note.text for note in placement.notes)
     with pytest.raises(asbuilt.InputFileError, match="none of its points is a shot of the centerline"):
         asbuilt.place(shots_job(tmp_path, frame.iloc[4:]))
 

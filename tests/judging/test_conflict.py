@@ -90,7 +90,7 @@ def test_nothing_is_held_against_a_survey_of_unknown_error():
     turns = np.array([0.0, 2.5, 2.5, 2.5, 0.0])
     placement = surveyed(pipe([2.5, 2.5, 2.5]), 1, gaps(turns, 270.0))
     assert "deflection-conflict" not in codes(placement)
-    assert any("readings are not held against them" in note for note in placement.notes)
+    assert any("readings are not held against them" in note.text for note in placement.notes)
 
 
 def test_chance_alone_raises_few_conflicts():

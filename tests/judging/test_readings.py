@@ -252,7 +252,7 @@ def test_metric_jobs_read_millimetres_on_the_diameters_of_en_545():
     line = gpd.GeoDataFrame(lines(A=points)).set_crs("EPSG:6339", allow_override=True)
     placement = asbuilt.place(job, centerline=line, records=records)
     assert placement.joints["measured_deg"][3] == pytest.approx(np.degrees(np.arctan(6 / 163)))
-    assert any("EN 545" in note and "1 joints" in note for note in placement.notes)
+    assert any("EN 545" in note.text and "1 joints" in note.text for note in placement.notes)
 
 
 def test_the_pipes_own_diameter_is_used():
@@ -271,11 +271,11 @@ def test_readings_that_give_no_deflection_are_counted_with_the_reason():
     few = placed(with_gaps(["2.25", "2", "", ""]))
     assert few.judged.readings.reason[3].as_py() == "fewer than three positions"
     assert few.joints["measured_deg"].isna().all()
-    assert any("no deflection: fewer than three positions at 1" in note for note in few.notes)
+    assert any("no deflection: fewer than three positions at 1" in note.text for note in few.notes)
     unknown = placed(with_gaps(["2.25", "2", "1.75", "2"], size="13"))
     assert unknown.judged.readings.reason[3].as_py() == "unknown outside diameter"
     assert unknown.joints["gap_mean"][3] == 2.0
-    assert any("unknown outside diameter at 1; give outside_diameter" in note for note in unknown.notes)
+    assert any("unknown outside diameter at 1; give outside_diameter" in note.text for note in unknown.notes)
 
 
 def test_gap_columns_that_only_number_the_readings_are_refused():
@@ -339,7 +339,7 @@ def test_checks_without_a_limit_are_not_made_and_the_run_says_so():
     records["Gauge 12"], records["Gauge 6"] = "1", "5"
     placement = placed(records)
     assert codes(placement) == []
-    told = " ".join(placement.notes)
+    told = " ".join(note.text for note in placement.notes)
     assert "inspection.insertion_band" in told
     assert "inspection.gauge_spread" in told
     assert "0.0625 in (1 sigma): an assumption" in told
@@ -350,7 +350,9 @@ def test_checks_without_a_limit_are_not_made_and_the_run_says_so():
         inspection=BAND | {"gauge_spread": 5, "sigma_reading": 0.1},
     )
     assert not any(
-        key in " ".join(stated.notes) for key in ("insertion_band", "gauge_spread", "sigma_reading", "unit)")
+        key in note.text
+        for note in stated.notes
+        for key in ("insertion_band", "gauge_spread", "sigma_reading", "unit)")
     )
 
 

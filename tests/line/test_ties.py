@@ -94,9 +94,9 @@ def test_ties_say_where_the_stations_begin():
 def test_a_stated_start_station_that_the_ties_contradict_is_noticed():
     wanted = decimal(tie(1100, 101), start_station="10+00")
     notes = place(lines(A=LINE), stationed(["1200"]), **wanted).notes
-    assert any("by its ties the line begins at station 999.00, not at 1000.00" in note for note in notes)
+    assert any("by its ties the line begins at station 999.00, not at 1000.00" in note.text for note in notes)
     wanted = decimal(tie(1100, 100.1), start_station="10+00")
-    assert not any("by its ties" in note for note in place(lines(A=LINE), stationed(["1200"]), **wanted).notes)
+    assert not any("by its ties" in note.text for note in place(lines(A=LINE), stationed(["1200"]), **wanted).notes)
 
 
 def test_ties_work_across_a_station_equation():

@@ -18,7 +18,7 @@ def shot(reference=None, records=None, points=POINTS, **centerline):
 
 
 def notes_of(placement):
-    return " / ".join(placement.notes)
+    return " / ".join(note.text for note in placement.notes)
 
 
 def test_a_shot_on_top_of_the_pipe_lies_half_an_outside_diameter_above_its_center():

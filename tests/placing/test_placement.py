@@ -184,7 +184,7 @@ def test_a_line_run_against_its_stations_is_noticed():
     records = pd.concat([log(STRAIGHT, start=1000.0), pd.DataFrame({"joint": ["99"], "station": ["13+00"]})])
     placement = place(lines(A=STRAIGHT), records, centerline={"start_station": "12+00"})
     assert any(
-        "name it in centerline.reversed and give its start station as 1000.00" in note for note in placement.notes
+        "name it in centerline.reversed and give its start station as 1000.00" in note.text for note in placement.notes
     )
 
 
@@ -201,20 +201,23 @@ def test_stations_in_another_unit_are_noticed(unit, length, factor):
     notes = place(
         lines(A=STRAIGHT), records, records={"station_unit": unit, "laying_length": length, "size_unit": "in"}
     ).notes
-    told = [note for note in notes if "see records.station_unit" in note]
+    told = [note.text for note in notes if "see records.station_unit" in note.text]
     assert len(told) == 1
     assert f"as if they were written in {'m' if unit == 'us-ft' else 'ft'}" in told[0]
 
 
 def test_stations_of_a_log_that_covers_a_part_of_its_route_are_not_taken_for_metres():
     placement = place(lines(A=pipe(np.zeros(35))), log(pipe(np.zeros(35))[:12]))
-    assert not any("station_unit" in note for note in placement.notes)
+    assert not any("station_unit" in note.text for note in placement.notes)
 
 
 def test_a_start_station_that_nobody_states_is_told():
     stated = place(lines(A=STRAIGHT), log(STRAIGHT), centerline={"start_station": "0+00"})
     silent = place(lines(A=STRAIGHT), log(STRAIGHT))
-    assert [any("states no start station" in note for note in one.notes) for one in (stated, silent)] == [False, True]
+    assert [any("states no start station" in note.text for note in one.notes) for one in (stated, silent)] == [
+        False,
+        True,
+    ]
 
 
 @given(st.lists(st.tuples(st.text(max_size=12), st.text(max_size=12)), min_size=1, max_size=50))

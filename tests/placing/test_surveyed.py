@@ -40,7 +40,7 @@ def test_half_a_position_is_told_by_its_row():
     places[2, 1] = places[5, 0] = np.nan
     placement = place(lines(A=POINTS), with_coordinates(places=places))
     assert placement.counts["joints_by_position"] == {"surveyed": 8, "station": 2}
-    (told,) = [note for note in placement.notes if "an easting without a northing" in note]
+    (told,) = [note.text for note in placement.notes if "an easting without a northing" in note.text]
     assert [word in told for word in ("row 3", "row 6", "row 5")] == [True, True, False]
 
 
@@ -51,12 +51,12 @@ def test_a_change_of_datum_worse_than_the_tolerance_is_told():
         place(lines(A=POINTS), with_coordinates(places=places), records={"crs": "EPSG:4326", **more}).notes
         for more in ({"position_tolerance": 3.0}, {"position_tolerance": 30.0})
     )
-    assert any("carried over to 2 m only" in note for note in strict)
-    assert not any("carried over to" in note for note in wide)
+    assert any("carried over to 2 m only" in note.text for note in strict)
+    assert not any("carried over to" in note.text for note in wide)
     sure = {"centerline": {"sigma_horizontal": 0.05}, "records": {"crs": "EPSG:4326", "position_tolerance": 30.0}}
     notes = place(lines(A=POINTS), with_coordinates(places=places), **sure).notes
     # 0.05 ft is 0.015 m.
-    assert any("the survey to 0.02 m (centerline.sigma_horizontal)" in note for note in notes)
+    assert any("the survey to 0.02 m (centerline.sigma_horizontal)" in note.text for note in notes)
 
 
 def test_deflection_is_that_between_the_surveyed_joints():
@@ -193,7 +193,7 @@ def test_coordinates_in_another_system_are_those_of_proj():
     records = log(POINTS, easting=longitude, northing=latitude)
     placement = place(lines(A=POINTS), records, records={"crs": "EPSG:6318"})
     np.testing.assert_allclose(placement.joints[["easting", "northing"]], POINTS[:, :2], atol=1e-5)
-    assert any(note.startswith("coordinates of the log, from NAD83(2011)") for note in placement.notes)
+    assert any(note.text.startswith("coordinates of the log, from NAD83(2011)") for note in placement.notes)
     # The elevation is the centerline's where the log has none.
     np.testing.assert_allclose(placement.joints["elevation"], POINTS[:, 2], atol=1e-6)
     metres = POINTS[:, 2] * 1200 / 3937
@@ -254,7 +254,7 @@ def test_shots_that_carry_a_joints_number_place_it(tmp_path):
     assert joints["position_source"].tolist() == ["surveyed"] * 4 + ["station"] + ["surveyed"] * 5
     np.testing.assert_allclose(joints[["easting", "northing", "elevation"]], POINTS, atol=0.01)
     assert joints["deflection_deg"][2] == pytest.approx(3.0, abs=0.01)
-    assert any("joint 99X on Quarry Lane is shot, but not in the log" in note for note in placement.notes)
+    assert any("joint 99X on Quarry Lane is shot, but not in the log" in note.text for note in placement.notes)
 
 
 def test_a_column_of_the_shots_may_hold_the_joints_numbers(tmp_path):
@@ -263,7 +263,7 @@ def test_a_column_of_the_shots_may_hold_the_joints_numbers(tmp_path):
     rows.append(f"90,{again[1]},{again[0]},{again[2]},10")
     placement = shots_job(tmp_path, rows, log(POINTS), columns={"joint": "description"})
     assert set(placement.joints["position_source"]) == {"surveyed"}
-    assert any("joint 10 on Quarry Lane is shot more than once" in note for note in placement.notes)
+    assert any("joint 10 on Quarry Lane is shot more than once" in note.text for note in placement.notes)
     assert placement.joints["northing"].iloc[-1] == pytest.approx(POINTS[-1][1])
 
 
@@ -321,7 +321,7 @@ def test_shots_of_one_joint_at_several_places_place_it_at_none(tmp_path):
     placement = shots_job(tmp_path, rows, log(POINTS), joint_after="JT")
     assert set(placement.joints["position_source"]) == {"station"}
     told = "joint 1 on Quarry Lane is shot at several places, up to 20.00 ft apart; none of these shots counts"
-    assert told in placement.notes
+    assert told in [note.text for note in placement.notes]
 
 
 def test_shots_of_a_line_that_misses_surveyed_joints_say_nothing_of_the_joints_there():

@@ -476,10 +476,9 @@ def test_each_size_has_the_unit_of_its_job_whatever_else_the_register_holds(regi
     assert len(set(column(register, "inspections_undone", "size_unit"))) == 1
 
 
-def test_a_job_made_in_memory_says_no_unit_of_sizes_and_the_load_says_so(register, job):
-    loaded = load(job(), register)
-    assert any("without a unit" in note for note in loaded.notes)
-    assert set(column(register, "joints", "size_unit")) == {None}
+def test_a_job_made_in_memory_says_the_unit_of_its_sizes_too(register, job):
+    load(job(), register)
+    assert set(column(register, "joints", "size_unit")) == {"in"}
 
 
 @pytest.mark.parametrize("what", ["text", "other", "other-register", "missing", "damaged"])

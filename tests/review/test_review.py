@@ -338,13 +338,10 @@ def test_what_the_file_does_not_hold_is_not_shown(sample, tmp_path):
         for name in triggers:
             database.execute(f'DROP TRIGGER "{name}"')
         database.execute(f"UPDATE joints SET {', '.join(f'{name} = NULL' for name in blank)}")
-        database.execute("UPDATE run SET job = ''")
     written = write_review(path, tmp_path / "review", routes=["A"])
     page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")
     assert "Elevation: none in the file" in page
     assert "one standard error" not in page
-    assert "not known" in page
-    assert "the file holds no job" in page or "No joint is over" in page
 
 
 def test_a_map_in_degrees_is_laid_flat_for_the_plan(tmp_path):
@@ -593,9 +590,9 @@ def test_a_failed_review_leaves_the_earlier_one(small, tmp_path, monkeypatch):
 def test_wrong_files_and_routes_are_named_with_the_remedy(small, sample, tmp_path):
     with pytest.raises(InputFileError, match=r"gone\.gpkg: there is no such file"):
         read_review(tmp_path / "gone.gpkg")
-    with pytest.raises(InputFileError, match=r"centerline\.gpkg: not a placed file .*asbuilt place wrote"):
+    with pytest.raises(InputFileError, match=r"centerline\.gpkg: is not a placed file .*asbuilt place wrote"):
         read_review(sample / "centerline.gpkg")
-    with pytest.raises(InputFileError, match=r"job\.toml: not a placed file"):
+    with pytest.raises(InputFileError, match=r"job\.toml: is no GeoPackage"):
         read_review(sample / "job.toml")
     with pytest.raises(InputFileError, match=r"no route 'AA'; the nearest names are A"):
         read_review(small, ["AA"])
@@ -754,10 +751,14 @@ inspection = { required = ["inspector", "insertion_mark"], required_for = { rest
     assert sum(int(row[1] or 0) for row in rows.values()) == missing["value"].sum() == 4
 
 
-def test_what_is_required_is_not_known_where_the_file_holds_no_job(small):
-    review = read_review(small)
-    assert review.job is None
-    assert {row[4] for row in summaries.inspection_tables(review, review.routes[0])[0].rows} == {"not known"}
+def test_a_metric_job_in_memory_with_sizes_in_inches_is_reviewed_in_inches(tmp_path):
+    points = laying.pipe(np.zeros(7), length=6.0)
+    records = {"station_unit": "m", "laying_length": 6.0, "size_unit": "in"}
+    laying.place(laying.lines(A=points), laying.log(points), records=records).write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    (route,) = review.routes
+    assert (route.size_unit, route.laying_length) == ("in", 6.0)
+    assert summaries.quantities(review, route).rows[0][0] == "12 in"
 
 
 def test_temperatures_of_a_log_in_celsius_are_told_in_celsius(sample):

@@ -1,0 +1,138 @@
+"""What a job came to: all that its layers are made of, and the counts that prove that no record was lost."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.arrays import Floats, counted
+from asbuilt.inputs.log import Log
+from asbuilt.job import Job
+from asbuilt.judging import accuracy
+from asbuilt.judging.deflection import Turns
+from asbuilt.judging.findings import Judged
+from asbuilt.line import projection, ties
+from asbuilt.line.routes import Routes
+from asbuilt.line.stationed import StationedLine
+from asbuilt.notes import Note
+from asbuilt.placing.place import Placed
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A placed and judged job: what its layers are made of."""
+
+    job: Job
+    line: StationedLine
+    log: Log
+    placed: Placed
+    judged: Judged
+    turns: Turns
+    found: pa.Table
+    inspection: pa.Array
+    to_map: projection.Step
+    to_degrees: projection.Step
+    checked: accuracy.Accuracy | None
+    """Accuracy of the survey by its check shots, where the job has any."""
+    inputs: tuple[tuple[str, str], ...]
+    notes: tuple[Note, ...]
+    """What was noticed about the job as a whole."""
+
+    @property
+    def routes(self) -> Routes:
+        """The surveyed routes."""
+        return self.line.routes
+
+    @cached_property
+    def map_crs(self) -> str:
+        """Coordinate system of the layers, as the job names it or as well-known text."""
+        if self.job.output.crs is not None:
+            return self.job.output.crs
+        authority = self.routes.crs.to_authority()
+        return ":".join(authority) if authority else str(self.routes.crs.to_wkt())
+
+    @property
+    def counts(self) -> dict[str, Any]:
+        """The counts of the run, which prove that no record was lost.
+
+        Returns
+        -------
+        dict
+            `records_read`, `inspections_placed`, `records_set_aside`, and counts by reason, verdict,
+            inspection state and finding.
+        """
+        read, placed = len(self.log), int(self.placed.records.placed.sum())
+        aside = counted(self.placed.records.reason)
+        return {
+            "records_read": read,
+            "inspections_placed": placed,
+            "records_set_aside": sum(aside.values()),
+            "set_aside_by_reason": aside,
+            "routes": len(self.routes.names),
+            "routes_with_joints": len(np.unique(self.judged.joints.route)),
+            "joints": len(self.judged.joints),
+            "joints_by_position": counted(self.judged.joints.position_source),
+            "joints_by_verdict": counted(self.judged.verdict),
+            "joints_by_inspection": counted(self.inspection),
+            "findings": self.found.num_rows,
+            "findings_by_code": counted(self.found["code"]),
+            "ties": self._closures,
+            "survey_check": self.checked.as_counts() if self.checked is not None else None,
+            "restraint": self._restraint_counts,
+            "pressure_tests": self._test_counts,
+        }
+
+    @property
+    def _restraint_counts(self) -> dict[str, int]:
+        found = self.judged.restraint
+        return {
+            "lengths": len(found.lengths),
+            "joints": int(np.sum(found.last - found.first)),
+            "joints_unrestrained": len(found.missing[0]),
+        }
+
+    @property
+    def _closures(self) -> list[dict[str, Any]]:
+        """The closure of each interval between ties, in station units on the ground."""
+        found = self.routes.calibration
+        if found is None:
+            return []
+        intervals, scale = ties.closures(found), self.judged.scale
+        return [
+            {
+                "route": self.routes.names[route],
+                "from": found.keys[back],
+                "to": found.keys[back + 1],
+                "length": round(counted / scale, 3),
+                "closure": round(closure / scale, 3),
+                "closure_ppm": round(ppm, 1),
+            }
+            for route, back, counted, closure, ppm in zip(*(part.tolist() for part in intervals), strict=True)
+        ]
+
+    @property
+    def _test_counts(self) -> dict[str, Any]:
+        tests = self.judged.tests
+        untested = float(np.sum(tests.untested.end - tests.untested.start) / self.judged.scale)
+        return {
+            "tests": len(tests.judged),
+            "by_result": dict(Counter(one.result for one in tests.judged)),
+            "untested_lengths": len(tests.untested),
+            "untested_length": round(untested, 3),
+        }
+
+    @cached_property
+    def map_points(self) -> tuple[Floats, Floats]:
+        """Easting and northing of the joints on the map."""
+        joints = self.judged.joints
+        return self.to_map.apply(joints.easting, joints.northing)
+
+    @cached_property
+    def route_names(self) -> pa.Array:
+        """Names of the routes, by their numbers."""
+        return pa.array(self.routes.names, pa.string())

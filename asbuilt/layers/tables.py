@@ -1,0 +1,312 @@
+"""The layers of a placed job as tables: a row for each joint, straight, finding, route, length and record."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import platform
+from collections.abc import Callable
+from importlib import metadata
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Floats, Ints, as_mask, of_rows
+from asbuilt.inputs.log import station_form
+from asbuilt.job import RECORD_FIELDS
+from asbuilt.judging import accuracy, findings, pressure, restraint
+from asbuilt.judging.findings import Judged
+from asbuilt.layers import geopackage
+from asbuilt.layers.outcome import Outcome
+from asbuilt.line import stationing
+from asbuilt.line.routes import drawn
+from asbuilt.placing.place import sigma_horizontal
+from asbuilt.schema import FILE_VERSION
+from asbuilt.version import __version__
+
+_PACKAGES = ("numpy", "pyarrow", "pyogrio", "pyproj", "shapely", "geopandas", "fiona", "python-calamine")
+
+
+def _joints(done: Outcome) -> pa.Table:
+    judged, joints = done.judged, done.judged.joints
+    easting, northing = done.map_points
+    longitude, latitude = done.to_degrees.apply(joints.easting, joints.northing)
+    counted = np.bincount(done.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
+    sigma = sigma_horizontal(done.job, done.line, joints)
+    along = done.job.records.sigma_station * judged.scale
+    accuracy_horizontal, accuracy_vertical, accuracy_source = accuracy.joint_accuracy(
+        done.checked, done.routes, joints, sigma, along
+    )
+    return pa.table(
+        {
+            "joint_uid": joints.uid,
+            "route": done.route_names.take(pa.array(joints.route)),
+            "joint": joints.name,
+            "station": joints.station,
+            "distance": _floats(joints.distance),
+            "easting": _floats(easting),
+            "northing": _floats(northing),
+            "elevation": _floats(joints.elevation),
+            "longitude": _floats(longitude),
+            "latitude": _floats(latitude),
+            "size": _floats(judged.number("size")),
+            "joint_type": judged.text("joint_type"),
+            "kind": judged.text("kind"),
+            "restrained": judged.text("restrained"),
+            "position_source": joints.position_source,
+            "sigma_horizontal": _floats(sigma),
+            "accuracy_horizontal": _floats(accuracy_horizontal),
+            "accuracy_vertical": _floats(accuracy_vertical),
+            "accuracy_source": accuracy_source,
+            "turn_deg": _degrees(done.turns.turn),
+            "turn_horizontal_deg": _degrees(done.turns.horizontal),
+            "turn_vertical_deg": _degrees(done.turns.vertical),
+            "bend_angle_deg": _floats(judged.fitting_deg),
+            "deflection_deg": _floats(judged.deflection_deg),
+            "deflection_source": _sources(judged),
+            "deflection_floor_deg": _degrees(judged.seen.floor),
+            "deflection_ceiling_deg": _degrees(judged.seen.ceiling),
+            "sigma_deg": _degrees(judged.seen.sigma),
+            "measured_deg": _floats(judged.readings.measured_deg),
+            "measured_direction_deg": _floats(judged.readings.measured_direction_deg),
+            "sigma_measured_deg": _floats(judged.readings.sigma_measured_deg),
+            "gap_mean": _floats(judged.readings.fit.mean),
+            "gap_residual": _floats(judged.readings.fit.residual),
+            "allowable_deg": _floats(judged.allowable_deg),
+            "allowable_source": judged.allowable_source,
+            "verdict": judged.verdict,
+            "verdict_assumes": judged.assumes,
+            "inspection": done.inspection,
+            "findings": pa.array(counted, pa.int32()),
+            "inspected_on": _or_nulls(judged.text("inspected_on"), pa.date32()),
+            "inspector": judged.text("inspector"),
+            "geom": geopackage.points_wkb(easting, northing, joints.elevation),
+        }
+    )
+
+
+def _segments(done: Outcome) -> pa.Table:
+    judged, joints, segments = done.judged, done.judged.joints, done.judged.segments
+    back, ahead = segments.back, segments.back + 1
+    laid = judged.number("laid_length")[findings.piece_joint(judged)] * judged.scale
+    easting, northing = done.map_points
+    ends = [values[which] for which in (back, ahead) for values in (easting, northing, joints.elevation)]
+    return pa.table(
+        {
+            "route": done.route_names.take(pa.array(joints.route[back])),
+            "from_joint": joints.name.take(pa.array(back)),
+            "to_joint": joints.name.take(pa.array(ahead)),
+            "length": _floats(segments.length),
+            "laid_length": _floats(laid),
+            "difference": _floats(segments.length - laid),
+            "azimuth_deg": _degrees(segments.azimuth),
+            "grade_percent": _floats(100.0 * np.tan(segments.inclination)),
+            "geom": geopackage.lines_wkb(*ends),
+        }
+    )
+
+
+def _findings(done: Outcome) -> pa.Table:
+    joints, joint = done.judged.joints, done.found["joint_index"].combine_chunks()
+    route = pc.coalesce(pa.array(joints.route).take(joint), done.found["length_route"])
+    easting, northing, elevation = _finding_points(done, joint)
+    return pa.table(
+        {
+            "code": done.found["code"],
+            "severity": done.found["severity"],
+            "route": done.route_names.take(route),
+            "joint": joints.name.take(joint),
+            "joint_uid": joints.uid.take(joint),
+            "station": pc.coalesce(joints.station.take(joint), done.found["length_station"]),
+            "point": done.found["point"],
+            **{name: done.found[name] for name in ("value", "limit", "unit", "basis", "message")},
+            "geom": geopackage.points_wkb(easting, northing, elevation),
+        }
+    )
+
+
+def _finding_points(done: Outcome, joint: pa.Array) -> tuple[Floats, Floats, Floats]:
+    """Give the place to look at: the joint's, or the shot's; a finding on a length of a route has none."""
+    index, known = pc.fill_null(joint, 0).to_numpy(), as_mask(joint.is_valid())
+    places = (*done.map_points, done.judged.joints.elevation)
+    found = [np.where(known, values[index], np.nan) for values in places]
+    shot = done.found["shot"].combine_chunks()
+    at, rows = shot.drop_null().to_numpy(), np.flatnonzero(as_mask(shot.is_valid()))
+    if len(at):
+        routes = done.routes
+        places = (*done.to_map.apply(routes.easting[at], routes.northing[at]), routes.elevation[at])
+        for values, own in zip(found, places, strict=True):
+            values[rows] = own
+    return found[0], found[1], found[2]
+
+
+def _centerline(done: Outcome) -> pa.Table:
+    routes, form = done.routes, station_form(done.job, done.log)
+    line, distance, first = drawn(routes)
+    easting, northing = done.to_map.apply(line.easting, line.northing)
+    return pa.table(
+        {
+            "route": done.route_names,
+            "start_station": stationing.format_stations(done.line.start, form),
+            "equations": done.line.equation_texts(form),
+            "length": _floats(routes.length),
+            "vertices": pa.array(np.diff(routes.first), pa.int64()),
+            "geom": geopackage.paths_wkb(easting, northing, line.elevation, distance, first),
+        }
+    )
+
+
+def _inspections(done: Outcome) -> pa.Table:
+    records, log = done.placed.records, done.log
+    rows = np.flatnonzero(records.placed)
+    joint = pa.array(records.joint[rows])
+    station = stationing.format_stations(log.stations.value[rows], station_form(done.job, log))
+    columns = {
+        "record": pa.array(rows + 1, pa.int64()),
+        "file": of_rows(log.file, rows),
+        "row": pa.array(log.row[rows], pa.int64()),
+        "joint_uid": done.judged.joints.uid.take(joint),
+        "route": done.route_names.take(pa.array(records.route[rows])),
+        "joint": done.judged.joints.name.take(joint),
+        "station": station,
+    }
+    for field in RECORD_FIELDS:
+        if field not in columns and field in log.fields:
+            columns[field] = of_rows(log.fields[field], rows)
+    columns["station_settled_by"] = of_rows(records.settled_by, rows)
+    latest = np.zeros(len(log), dtype=np.bool_)
+    latest[done.judged.joints.record] = True
+    columns["latest"] = pa.array(["no", "yes"]).take(pa.array(latest[rows].astype(np.int8)))
+    columns["original"] = of_rows(log.original, rows)
+    return pa.table(columns)
+
+
+def _set_aside(done: Outcome) -> pa.Table:
+    records, log = done.placed.records, done.log
+    rows = np.flatnonzero(~records.placed)
+    return pa.table(
+        {
+            "record": pa.array(rows + 1, pa.int64()),
+            "file": of_rows(log.file, rows),
+            "row": pa.array(log.row[rows], pa.int64()),
+            "route": _named_route(done, rows),
+            "joint": of_rows(log.text("joint"), rows),
+            "reason": of_rows(records.reason, rows),
+            "message": of_rows(records.message, rows),
+            "original": of_rows(log.original, rows),
+        }
+    )
+
+
+def _named_route(done: Outcome, rows: Ints) -> pa.Array:
+    """Give the route that records name: a route of the centerline, or what the log has in its place."""
+    number = done.placed.records.route[rows]
+    known = done.route_names.take(pa.array(number, mask=number < 0))
+    return pc.coalesce(known, of_rows(done.log.text("route"), rows))
+
+
+def _stationing(done: Outcome) -> pa.Table:
+    pieces = done.line.pieces()
+    return pa.table(
+        {
+            "route": done.route_names.take(pa.array(pieces.route)),
+            "stretch": pa.array(pieces.stretch),
+            "from_distance": _floats(pieces.distance_from),
+            "to_distance": _floats(pieces.distance_to),
+            "from_station": _floats(pieces.station_from),
+            "to_station": _floats(pieces.station_to),
+        }
+    )
+
+
+def _required(done: Outcome) -> pa.Table:
+    families = pc.unique(pc.fill_null(done.judged.family, ""))
+    asked = findings.required_fields(done.job, families)
+    rows = [
+        (family, field) for field, where in asked.items() for family in families.filter(pa.array(where)).to_pylist()
+    ]
+    return pa.table(
+        {
+            "family": pa.array([family or None for family, _ in rows], pa.string()),
+            "field": pa.array([field for _, field in rows], pa.string()),
+        }
+    )
+
+
+def _notes(done: Outcome) -> pa.Table:
+    return pa.table(
+        {
+            name: pa.array([getattr(note, name) for note in done.notes], pa.string())
+            for name in ("code", "severity", "about", "text")
+        }
+    )
+
+
+def run_table(done: Outcome, made_at: dt.datetime) -> pa.Table:
+    counts = done.counts
+    inputs = [{"path": path, "sha256": digest} for path, digest in done.inputs]
+    matches = [{"file": file, "field": field, "column": column} for file, field, column in done.log.matches]
+    versions = {"python": platform.python_version()} | {name: metadata.version(name) for name in _PACKAGES}
+    values = {
+        "file_version": FILE_VERSION,
+        "name": done.job.name,
+        "made_at": made_at.isoformat(timespec="seconds"),
+        "asbuilt_version": __version__,
+        "crs": done.routes.crs.name,
+        "output_crs": done.map_crs,
+        "datum_step": f"map: {done.to_map.name}; longitude and latitude: {done.to_degrees.name}",
+        "station_unit": done.job.records.station_unit,
+        "coordinate_unit": done.routes.unit,
+        "size_unit": done.job.records.sizes_in,
+        "reading_unit": done.job.records.readings_in,
+        "station_format": station_form(done.job, done.log),
+        "laying_length": float(done.job.records.laying_length),
+        "pipe": done.job.records.pipe,
+        "records_read": counts["records_read"],
+        "inspections_placed": counts["inspections_placed"],
+        "records_set_aside": counts["records_set_aside"],
+        "joints": counts["joints"],
+        "segments": len(done.judged.segments.back),
+        "findings": counts["findings"],
+        "counts": json.dumps(counts),
+        "inputs": json.dumps(inputs),
+        "matches": json.dumps(matches, ensure_ascii=False),
+        "job": done.job.text,
+        "versions": json.dumps(versions),
+    }
+    return pa.table({name: pa.array([value]) for name, value in values.items()})
+
+
+def _floats(values: Floats) -> pa.Array:
+    """Make a column of numbers, null where unknown."""
+    return pa.array(values, pa.float64(), from_pandas=True)
+
+
+def _degrees(radians: Floats) -> pa.Array:
+    return _floats(np.degrees(radians))
+
+
+def _sources(judged: Judged) -> pa.Array:
+    known = np.isfinite(judged.deflection_deg)
+    return pa.array(["survey", "readings"]).take(pa.array(judged.by_readings.astype(np.int64), mask=~known))
+
+
+def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:
+    return values if values.type == kind else pa.nulls(len(values), kind)
+
+
+TABLES: dict[str, Callable[[Outcome], pa.Table]] = {
+    "joints": _joints,
+    "segments": _segments,
+    "findings": _findings,
+    "centerline": _centerline,
+    "restraint": lambda done: restraint.restraint_table(done.line, done.judged.restraint),
+    "pressure_tests": lambda done: pressure.pressure_table(done.job, done.line, done.judged.tests),
+    "inspections": _inspections,
+    "set_aside": _set_aside,
+    "stationing": _stationing,
+    "required": _required,
+    "notes": _notes,
+}
+"""The layers but `run`, in the order in which they are written."""

@@ -1,0 +1,79 @@
+"""Notes: what was noticed about a job as a whole, each with a code that a program can tell it by, and a text.
+
+No reader looks into a text: what a note is about, and how much it matters, belongs to its code.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+
+class NoteKind(NamedTuple):
+    """A kind of note: how much it matters, what it is about, and what it says in general."""
+
+    severity: str
+    about: str
+    meaning: str
+
+
+NOTES: dict[str, NoteKind] = {
+    "line-drawn": NoteKind(
+        "act", "verdicts", "The centerline is a design: nothing was shot, and no verdict says how the pipe was laid"
+    ),
+    "line-drawn-between": NoteKind(
+        "check", "verdicts", "The centerline is a design: only joints surveyed themselves were measured"
+    ),
+    "shots-exact": NoteKind("check", "verdicts", "Verdicts take the shots as without error"),
+    "sigma-understated": NoteKind("check", "verdicts", "The check shots show more error than the job states"),
+    "accuracy-limited": NoteKind("check", "survey", "The check shots are too few or too uneven for a sure accuracy"),
+    "survey-read": NoteKind("note", "survey", "How the centerline was read, and what was left out or filled in"),
+    "survey-screened": NoteKind("check", "survey", "What was done about doubtful shots"),
+    "elevations-read": NoteKind("note", "survey", "What the elevations are of, and what was made of them"),
+    "area-outside": NoteKind("check", "survey", "The joints lie outside the area of the coordinate system"),
+    "log-read": NoteKind("note", "log", "How the log was read, and what was left out or filled in"),
+    "start-station": NoteKind("note", "log", "Where stations begin, where the job does not say or ties differ"),
+    "stations-doubtful": NoteKind("check", "log", "The stations seem to be in another unit, or to run the other way"),
+    "positions-read": NoteKind("note", "log", "How surveyed positions of joints were read"),
+    "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
+    "map-step": NoteKind("note", "map", "How coordinates were carried to the map's system"),
+}
+"""Every kind of note by its code."""
+
+SUBJECTS: dict[str, str] = {
+    "verdicts": "What all verdicts on deflection rest on",
+    "survey": "The survey and its centerline",
+    "log": "The joint log",
+    "readings": "Readings at the joints",
+    "map": "The map's coordinates",
+}
+"""What a note may be about."""
+
+
+class Note(NamedTuple):
+    """One note on a job."""
+
+    code: str
+    severity: str
+    text: str
+
+    @property
+    def about(self) -> str:
+        """What the note is about: one of `SUBJECTS`."""
+        return NOTES[self.code].about
+
+
+def noted(code: str, texts: Iterable[str]) -> list[Note]:
+    """Make notes of one kind.
+
+    Parameters
+    ----------
+    code : one of `NOTES`
+    texts : iterable of str
+
+    Examples
+    --------
+    >>> noted("shots-exact", ["no standard error is stated"])
+    [Note(code='shots-exact', severity='check', text='no standard error is stated')]
+    """
+    return [Note(code, NOTES[code].severity, text) for text in texts]

@@ -1,0 +1,327 @@
+"""The one reader of a placed file: what it must hold is checked once, and every later step takes it from here.
+
+Nothing is dug out of a text: units, stationing, notes and what counts stand in columns, as `asbuilt.schema` has them.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import warnings
+from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pyarrow as pa
+
+from asbuilt.arrays import Ints, as_ints
+from asbuilt.errors import InputFileError
+from asbuilt.job import RECORD_FIELDS
+from asbuilt.notes import Note
+from asbuilt.schema import FILE_VERSION, LAYERS, ColumnInfo, Kind
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    import pandas as pd
+
+GEOMETRY = "geom"
+NEVER_BLANK: dict[str, tuple[str, ...]] = {
+    "joints": (
+        "joint_uid", "route", "joint", "station", "distance", "position_source", "verdict", "inspection", "findings",
+    ),
+    "segments": ("route", "from_joint", "to_joint", "length"),
+    "findings": ("code", "severity", "message"),
+    "centerline": ("route", "start_station", "length", "vertices"),
+    "restraint": ("route", "from_distance", "to_distance", "joints", "joints_unrestrained"),
+    "pressure_tests": ("route", "from_distance", "to_distance", "result"),
+    "inspections": ("record", "file", "row", "joint_uid", "route", "joint", "latest", "original"),
+    "set_aside": ("record", "file", "row", "reason", "message", "original"),
+    "stationing": ("route", "stretch", "from_distance", "to_distance", "from_station", "to_station"),
+    "required": ("field",),
+    "notes": ("code", "severity", "about", "text"),
+    "run": tuple(name for name in LAYERS["run"].columns if name != "job"),
+}  # fmt: skip
+"""Columns of each layer in which every row has a value."""
+_LOGGED = set(RECORD_FIELDS) - {"route", "joint", "station"}
+"""Columns of layer inspections that a file has only where its log has them."""
+_COUNTED = {
+    "joints": "joints", "segments": "segments", "findings": "findings", "inspections": "inspections_placed",
+    "set_aside": "records_set_aside",
+}  # fmt: skip
+_SQL_TYPES: dict[Kind, tuple[str, ...]] = {
+    "text": ("TEXT",), "number": ("REAL", "DOUBLE", "FLOAT"), "whole": ("INT", "MEDIUMINT", "INTEGER"),
+    "date": ("DATE",),
+}  # fmt: skip
+_NAME_ONE = "name a GeoPackage that asbuilt place wrote"
+_PLACE_AGAIN = "place the job again with asbuilt place"
+
+
+@dataclass(frozen=True)
+class PlacedFile:
+    """A placed file whose layers and columns are as they must be; its rows are read when asked for."""
+
+    path: Path
+    run: dict[str, Any]
+    """The row of layer run: JSON columns as what they hold."""
+    columns: dict[str, tuple[str, ...]]
+    """Columns of each layer in the file, without its geometry, in the order of `asbuilt.schema`."""
+
+    @property
+    def job(self) -> str:
+        """Name of the job."""
+        return str(self.run["name"])
+
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """What was noticed about the job as a whole."""
+        table = self.table("notes", ("code", "severity", "text"))
+        return tuple(Note(*row) for row in zip(*(column.to_pylist() for column in table.columns), strict=True))
+
+    @cached_property
+    def route_names(self) -> tuple[str, ...]:
+        """Names of all routes, in the order of layer centerline."""
+        return tuple(self.table("centerline", ("route",))["route"].to_pylist())
+
+    @cached_property
+    def crs(self) -> str:
+        """Coordinate system of the layers, as the file has it.
+
+        Raises
+        ------
+        InputFileError
+            When the joints have none.
+        """
+        import pyogrio
+
+        crs = pyogrio.read_info(self.path, layer="joints")["crs"]
+        if crs is None:
+            raise InputFileError(f"{self.path}: its joints have no coordinate system; {_PLACE_AGAIN}")
+        return str(crs)
+
+    def table(
+        self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = (), geometry: bool = False
+    ) -> pa.Table:
+        """Read a layer as an Arrow table, its columns of the kinds that `asbuilt.schema` gives.
+
+        Parameters
+        ----------
+        layer : one of `asbuilt.schema.LAYERS`
+        columns : sequence of str, optional
+            Those wanted; all that the file has, if left out.
+        routes : sequence of str, optional
+            Rows of these routes only.
+        geometry : bool
+            With the geometry as well-known binary in the column "geom".
+
+        Raises
+        ------
+        InputFileError
+            When the layer cannot be read.
+        """
+        return self.numbered(layer, columns, routes=routes, geometry=geometry)[0]
+
+    def numbered(
+        self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = (), geometry: bool = False
+    ) -> tuple[pa.Table, Ints]:
+        """Read a layer as `table` does, and give the number of the feature of each row.
+
+        Raises
+        ------
+        InputFileError
+            When the layer cannot be read.
+        """
+        from pyogrio.raw import read_arrow
+
+        wanted = self.columns[layer] if columns is None else tuple(columns)
+        where = f"route IN ({', '.join(_quoted(name) for name in routes)})" if routes else None
+        try:
+            with warnings.catch_warnings():
+                # The centerline's measure is its distance, and is found again from the vertices.
+                warnings.filterwarnings("ignore", message="Measured")
+                meta, table = read_arrow(
+                    self.path, layer=layer, columns=wanted, where=where, read_geometry=geometry, return_fids=True
+                )
+        except Exception as error:
+            raise InputFileError(f"{self.path}: layer {layer} cannot be read ({error}); {_PLACE_AGAIN}") from None
+        about = LAYERS[layer].columns
+        found = {name: self._column(layer, name, about[name], table[name]) for name in wanted}
+        if geometry:
+            found[GEOMETRY] = table[meta["geometry_name"] or GEOMETRY].combine_chunks().cast(pa.binary())
+        return pa.table(found), as_ints(table[meta["fid_column"] or "fid"].combine_chunks(), -1)
+
+    def frame(self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = ()) -> pd.DataFrame:
+        """Read a layer as a data frame, without geometry.
+
+        Raises
+        ------
+        InputFileError
+            When the layer cannot be read.
+        """
+        frame: pd.DataFrame = self.table(layer, columns, routes=routes).to_pandas()
+        return frame
+
+    def shapes(self, layer: str, *, routes: Sequence[str] = ()) -> gpd.GeoDataFrame:
+        """Read a layer as a data frame with its geometry.
+
+        Raises
+        ------
+        InputFileError
+            When the layer cannot be read, or its coordinate system is not stated.
+        """
+        import geopandas as gpd
+        import shapely
+
+        table = self.table(layer, routes=routes, geometry=True)
+        geometry = shapely.from_wkb(table[GEOMETRY].to_numpy(zero_copy_only=False))
+        return gpd.GeoDataFrame(table.drop_columns([GEOMETRY]).to_pandas(), geometry=geometry, crs=self.crs)
+
+    def _column(self, layer: str, name: str, about: ColumnInfo, values: pa.ChunkedArray) -> pa.Array:
+        whole = pa.int32() if name in _SMALL else pa.int64()
+        kind = {"text": pa.string(), "number": pa.float64(), "whole": whole, "date": pa.date32()}[about.kind]
+        try:
+            return values.combine_chunks().cast(kind)
+        except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as error:
+            raise InputFileError(
+                f"{self.path}: column {name} of layer {layer} holds what it cannot hold ({error}); {_PLACE_AGAIN}"
+            ) from None
+
+
+_SMALL = ("findings",)
+"""Whole numbers that are written in four bytes."""
+
+
+def read_placed(path: Path | str) -> PlacedFile:
+    """Open a file that `asbuilt place` wrote, and see that all is in it that a placed file holds.
+
+    Parameters
+    ----------
+    path : path of the GeoPackage
+
+    Raises
+    ------
+    InputFileError
+        When there is no such file, it is another one, was made by another version, or was damaged or edited since.
+
+    Examples
+    --------
+    >>> import tempfile, asbuilt, geopandas as gpd, pandas as pd, shapely
+    >>> line = gpd.GeoDataFrame(geometry=[shapely.LineString([(6700000, 2000000), (6700000, 2000040)])],
+    ...     crs="EPSG:6418")
+    >>> log = pd.DataFrame({"station": ["0+00", "0+20", "0+40"], "joint": [1, 2, 3], "size": 12})
+    >>> job = asbuilt.Job.from_mapping({"name": "Quarry Lane", "centerline": {},
+    ...     "records": {"station_unit": "us-ft", "laying_length": 20}})
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder, "joints.gpkg")
+    ...     asbuilt.place(job, centerline=line, records=log).write(path)
+    ...     placed = read_placed(path)
+    ...     print(placed.job, placed.run["size_unit"], placed.frame("joints")["station"].tolist())
+    Quarry Lane in ['0+00.00', '0+20.00', '0+40.00']
+    """
+    path = Path(path)
+    if not path.is_file():
+        raise InputFileError(f"{path}: there is no such file; {_NAME_ONE}")
+    try:
+        with closing(sqlite3.connect(path.resolve().as_uri() + "?mode=ro", uri=True)) as database:
+            kinds = {
+                layer: {name: kind for _, name, kind, *_ in database.execute(f'PRAGMA table_info("{layer}")')}
+                for layer in (*LAYERS, "loads", "gpkg_contents")
+            }
+            _refuse_others(path, kinds)
+            run = _run(path, database, kinds["run"])
+            columns = _columns(path, kinds)
+            for layer in LAYERS:
+                _refuse_blanks(path, database, layer)
+            _refuse_lost_rows(path, database, run)
+    except sqlite3.Error as error:
+        raise InputFileError(f"{path}: is no GeoPackage, or is damaged ({error}); {_NAME_ONE}") from None
+    return PlacedFile(path, run, columns)
+
+
+def _refuse_others(path: Path, kinds: dict[str, dict[str, str]]) -> None:
+    """Refuse a GeoPackage that is none of a job, and one of another version of the layout."""
+    if kinds["loads"]:
+        raise InputFileError(f"{path}: is a register, not a placed job; {_NAME_ONE}")
+    missing = [layer for layer in ("joints", "inspections", "run") if not kinds[layer]]
+    if missing or not kinds["gpkg_contents"]:
+        lacks = f"it has no layer {', '.join(missing)}" if missing else "it is no GeoPackage"
+        raise InputFileError(f"{path}: is not a placed file ({lacks}); {_NAME_ONE}")
+
+
+def _run(path: Path, database: sqlite3.Connection, kinds: dict[str, str]) -> dict[str, Any]:
+    """Read the row of layer run, after its version."""
+    rows = database.execute("SELECT * FROM run").fetchall()
+    if len(rows) != 1:
+        raise InputFileError(f"{path}: its layer run has {len(rows)} rows, not one; {_PLACE_AGAIN}")
+    run = dict(zip(kinds, rows[0], strict=True))
+    made_by = f"asbuilt {run.get('asbuilt_version') or 'of an unknown version'}"
+    version = run.get("file_version")
+    if version is None and "asbuilt_version" in run:
+        raise InputFileError(
+            f"{path}: was made by {made_by}, an earlier version whose files lack what is read here; {_PLACE_AGAIN}"
+        )
+    if isinstance(version, int) and version > FILE_VERSION:
+        raise InputFileError(
+            f"{path}: was made by {made_by}, a later version (file version {version}; this one reads {FILE_VERSION}); "
+            f"update asbuilt, or {_PLACE_AGAIN} of this version"
+        )
+    if version != FILE_VERSION:
+        raise InputFileError(f"{path}: has no file version that is known ({version!r}); {_PLACE_AGAIN}")
+    lost = [name for name in LAYERS["run"].columns if name not in run or (run[name] is None and name != "job")]
+    if lost:
+        raise InputFileError(f"{path}: its layer run does not say {', '.join(lost)}; {_PLACE_AGAIN}")
+    try:
+        parsed = {name: json.loads(run[name]) for name in ("counts", "inputs", "matches", "versions")}
+    except (ValueError, TypeError):
+        raise InputFileError(f"{path}: its layer run was changed: a column is no JSON; {_PLACE_AGAIN}") from None
+    return {name: run[name] for name in LAYERS["run"].columns} | parsed
+
+
+def _columns(path: Path, kinds: dict[str, dict[str, str]]) -> dict[str, tuple[str, ...]]:
+    """Give the columns of each layer, and refuse a file that lacks any, or has one of another kind."""
+    found = {}
+    for layer, about in LAYERS.items():
+        if not kinds[layer]:
+            raise InputFileError(f"{path}: has no layer {layer} any more; {_PLACE_AGAIN}")
+        may_lack = _LOGGED if layer == "inspections" else set()
+        lost = [name for name in about.columns if name not in kinds[layer] and name not in may_lack]
+        if lost:
+            raise InputFileError(f"{path}: layer {layer} has no column {', '.join(lost)} any more; {_PLACE_AGAIN}")
+        here = {name: column for name, column in about.columns.items() if name in kinds[layer]}
+        for name, column in here.items():
+            kind = kinds[layer][name].partition("(")[0].upper()
+            if kind not in _SQL_TYPES[column.kind]:
+                raise InputFileError(
+                    f"{path}: column {name} of layer {layer} is of kind {kind}, not {_SQL_TYPES[column.kind][0]}; "
+                    f"{_PLACE_AGAIN}"
+                )
+        found[layer] = tuple(here)
+    return found
+
+
+def _refuse_blanks(path: Path, database: sqlite3.Connection, layer: str) -> None:
+    names = NEVER_BLANK[layer]
+    sums = ", ".join(f'coalesce(sum("{name}" IS NULL), 0)' for name in names)
+    blank = dict(zip(names, database.execute(f'SELECT {sums} FROM "{layer}"').fetchone(), strict=True))
+    for name, count in blank.items():
+        if count:
+            raise InputFileError(
+                f"{path}: column {name} of layer {layer} is blank in {count} rows, where it was not when the file was "
+                f"made; {_PLACE_AGAIN}"
+            )
+
+
+def _refuse_lost_rows(path: Path, database: sqlite3.Connection, run: dict[str, Any]) -> None:
+    """Hold the rows against the counts of the run that made them."""
+    for layer, count in _COUNTED.items():
+        rows = database.execute(f'SELECT count(*) FROM "{layer}"').fetchone()[0]
+        if rows != run[count]:
+            raise InputFileError(
+                f"{path}: layer {layer} has {rows} rows, and {run[count]} were written; {_PLACE_AGAIN}"
+            )
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"

@@ -1,0 +1,113 @@
+"""A placed job as people use it: its layers as data frames, its counts and notes, and the file that it writes."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.layers import geopackage, outputs
+from asbuilt.layers.outcome import Outcome
+from asbuilt.layers.tables import TABLES, run_table
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    import pandas as pd
+
+
+class Placement(Outcome):
+    """A placed job: its layers as data frames, and all that the layers are made of.
+
+    Frames are made when first asked for; writing does not make them.
+    """
+
+    @cached_property
+    def joints(self) -> gpd.GeoDataFrame:
+        """Joints, a point each: where, what, and its deflection and verdict."""
+        return self._frame("joints")
+
+    @cached_property
+    def segments(self) -> gpd.GeoDataFrame:
+        """Straights between successive joints."""
+        return self._frame("segments")
+
+    @cached_property
+    def findings(self) -> gpd.GeoDataFrame:
+        """Things to look at, each with what its limit rests on."""
+        return self._frame("findings")
+
+    @cached_property
+    def centerline(self) -> gpd.GeoDataFrame:
+        """Routes, with their distance as measure."""
+        return self._frame("centerline")
+
+    @cached_property
+    def restraint(self) -> pd.DataFrame:
+        """Lengths that the design wants restrained, with the counts of their joints."""
+        frame: pd.DataFrame = self.table("restraint").to_pandas()
+        return frame
+
+    @cached_property
+    def pressure_tests(self) -> pd.DataFrame:
+        """Pressure tests with their allowances and results, and lengths under no test."""
+        frame: pd.DataFrame = self.table("pressure_tests").to_pandas()
+        return frame
+
+    @cached_property
+    def inspections(self) -> pd.DataFrame:
+        """Every placed record, normalised, with its original row as JSON."""
+        frame: pd.DataFrame = self.table("inspections").to_pandas()
+        return frame
+
+    @cached_property
+    def set_aside(self) -> pd.DataFrame:
+        """Every record that could not be placed, with its reason and original row."""
+        frame: pd.DataFrame = self.table("set_aside").to_pandas()
+        return frame
+
+    def write(self, path: Path | str, *, made_at: dt.datetime | None = None) -> None:
+        """Write all layers to a GeoPackage, whole or not at all.
+
+        Parameters
+        ----------
+        path : path of the file; an earlier file there is replaced only when the new one is complete
+        made_at : datetime, optional
+            Time to be recorded; now, if left out.
+
+        Raises
+        ------
+        OutputError
+            When the file cannot be written there, or is one of the job's inputs.
+        """
+        path = Path(path)
+        outputs.check_output(path, [Path(name) for name, _ in self.inputs], self.job)
+        made_at = made_at or dt.datetime.now(dt.UTC)
+        unit_words = {
+            "unit": units.WORDS[self.routes.unit],
+            "station_unit": units.WORDS[self.job.records.station_unit],
+            "reading_unit": units.SMALL_WORDS[self.job.records.readings_in],
+        }
+        geopackage.write_geopackage(path, self._layers(made_at), crs=self.map_crs, units=unit_words)
+
+    def _layers(self, made_at: dt.datetime) -> Iterator[geopackage.Layer]:
+        for name in TABLES:
+            yield geopackage.Layer(name, self.table(name))
+        yield geopackage.Layer("run", run_table(self, made_at))
+
+    def _frame(self, name: str) -> gpd.GeoDataFrame:
+        import geopandas as gpd
+        import shapely
+
+        table = self.table(name)
+        frame = table.drop_columns(["geom"]).to_pandas()
+        geometry = shapely.from_wkb(table["geom"].to_numpy(zero_copy_only=False))
+        return gpd.GeoDataFrame(frame, geometry=geometry, crs=self.map_crs)
+
+    def table(self, name: str) -> pa.Table:
+        """Give a layer as an Arrow table, its geometry as well-known binary in the column "geom"."""
+        return TABLES[name](self)
