@@ -81,7 +81,8 @@ def test_a_first_load_brings_every_joint_record_and_finding(register, job):
     for layer, table in zip(JOB_LAYERS, ("joints", "inspections", "findings"), strict=True):
         theirs = read_arrow(path, layer=layer, read_geometry=False)[1]
         assert len(column(register, table, "load_id")) == theirs.num_rows
-        for name in theirs.column_names:
+        # Which record is the latest is the file's to say: here it depends on the loads.
+        for name in set(theirs.column_names) - {"latest"}:
             assert list(map(plain, column(register, table, name))) == list(map(plain, theirs[name].to_pylist())), name
     assert column(register, "loads", "sha256") == [hashlib.sha256(path.read_bytes()).hexdigest()]
     assert column(register, "loads", "loaded_by") == ["R. Vance"]
@@ -511,7 +512,7 @@ def test_the_kinds_of_columns_are_those_of_a_placed_job(job):
     for layer in JOB_LAYERS:
         _, table = read_arrow(path, layer=layer, read_geometry=False)
         ours = {name: ARROW[kind] for name, kind in kinds(layer).items()}
-        for field in table.schema:
+        for field in table.drop_columns([name for name in ("latest",) if name in table.column_names]).schema:
             assert str(field.type).replace("int32", "int64") == str(ours[field.name]), field
 
 

@@ -54,7 +54,7 @@ def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, recor
         float(np.hypot(east - truth[name][0], north - truth[name][1]))
         for name, east, north in zip(joints["joint"], joints["easting"], joints["northing"], strict=True)
     ]
-    return Said("", pairs, " ".join(placement.notes), max(off), placement)
+    return Said("", pairs, " ".join(note.text for note in placement.notes), max(off), placement)
 
 
 def moved(main, row, **by):
