@@ -67,13 +67,21 @@ def fitted(
     """
     ours = placement.table("joints").drop_columns(["geom"])
     problems: list[str] = []
+    unknown = int(np.isnan(placement.judged.joints.elevation).sum())
     if found is None:
         target = utility_map.described(wanted, ours, wanted.crs or placement.map_crs)
+        # Points without an elevation are points in the plane, not at height zero or none.
+        target = replace(target, has_z=not unknown)
         target = _as_shapefile(target, problems) if shape else target
     else:
         target = replace(found, crs=_crs_of(found, wanted))
         if wanted.types:
             problems.append("map.types: the layer is there already; remove the types, or name another layer")
+    if shape and found is not None and target.has_z and unknown:
+        problems.append(
+            f"map.into: {unknown} joints have no elevation, and every point of {target.name} must have one; name a "
+            "layer of points in the plane"
+        )
     if target.geometry not in ("Point", "MultiPoint", "Geometry"):
         problems.append(f"map.layer: {target.name} holds {target.geometry}, not points; name a layer of points")
     routes, joints = placement.routes, placement.judged.joints

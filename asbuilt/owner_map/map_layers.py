@@ -254,7 +254,7 @@ def _create(path: Path, target: Target) -> None:
         path,
         "w",
         driver="ESRI Shapefile" if shape else "GPKG",
-        schema={"geometry": "3D Point", "properties": properties},
+        schema={"geometry": "3D Point" if target.has_z else "Point", "properties": properties},
         crs_wkt=projected(target.crs).to_wkt("WKT1_ESRI" if shape else "WKT2_2019"),
         **options,
     ):

@@ -239,9 +239,10 @@ def _create(connection: sa.Connection, schema: str | None, name: str, target: Ta
     columns = [
         sa.Column(one.name, sa.String(one.width) if one.kind == "text" else kinds[one.kind]) for one in target.fields
     ]
+    kind, dimension = ("POINTZ", 3) if target.has_z else ("POINT", 2)
     made = sa.Table(
         name, sa.MetaData(), sa.Column("id", sa.BigInteger, sa.Identity(), primary_key=True), *columns,
-        sa.Column("geom", Geometry("POINTZ", srid=code, dimension=3, spatial_index=True)), schema=schema,
+        sa.Column("geom", Geometry(kind, srid=code, dimension=dimension, spatial_index=True)), schema=schema,
     )  # fmt: skip
     made.create(connection)
     return made

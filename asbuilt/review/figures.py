@@ -5,8 +5,10 @@ The same three that the pages show, for a report of one's own and for print.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 
     from asbuilt.review.reading import Route
 
+Drawn = TypeVar("Drawn")
+
 KINDS = ("deflection", "plan", "profile")
 _SIZES = {"deflection": (7.2, 2.7), "plan": (7.2, 3.0), "profile": (7.2, 2.1)}
 """Inches; 7.2 is the width of print between the margins of letter and A4."""
@@ -35,6 +39,20 @@ LEAST_TOP_DEG = 1.0
 """What the deflection axis shows at least, so that a straight main without limits does not look bent."""
 
 
+def _plain_texts(draw: Callable[..., Drawn]) -> Callable[..., Drawn]:
+    """Draw names as they are: a dollar sign in a route's name begins no formula."""
+
+    @wraps(draw)
+    def drawn(*given: Any, **more: Any) -> Drawn:
+        from matplotlib import rc_context
+
+        with rc_context({"text.parse_math": False}):
+            return draw(*given, **more)
+
+    return drawn
+
+
+@_plain_texts
 def plot_deflection(ax: Axes, route: Route) -> None:
     """Draw the deflection at every joint against its allowable, along the route.
 
@@ -81,6 +99,7 @@ def plot_deflection(ax: Axes, route: Route) -> None:
     _legend(ax)
 
 
+@_plain_texts
 def plot_plan(ax: Axes, route: Route) -> None:
     """Draw the route in plan, grid north up, with equal scales, a north arrow and a scale bar.
 
@@ -115,6 +134,7 @@ def plot_plan(ax: Axes, route: Route) -> None:
     ax.spines[:].set_visible(False)
 
 
+@_plain_texts
 def plot_profile(ax: Axes, route: Route) -> None:
     """Draw the elevation of the joints along the route, with the exaggeration stated.
 
@@ -213,6 +233,7 @@ def second_ends(route: Route) -> Bools:
     return second
 
 
+@_plain_texts
 def route_figure(route: Route, kind: str) -> Figure:
     """Draw one of the plots of a route on a figure of its own, sized for print.
 
