@@ -314,6 +314,8 @@ class Map(_Table):
     layer: str | None = None
     crs: str | None = None
     key: Annotated[tuple[str, ...], BeforeValidator(_listed), Field(min_length=1)] = ("joint_uid",)
+    update: bool = False
+    unknown_elevation: Coordinate | None = None
     columns: Annotated[dict[str, str], Field(min_length=1)]
     values: dict[str, dict[str, str | bool | int | float]] = Field(default_factory=dict)
     fixed: dict[str, str | bool | int | float | dt.date] = Field(default_factory=dict)

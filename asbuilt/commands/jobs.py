@@ -149,6 +149,9 @@ def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: 
     if as_json:
         result = {"into": written.into, "layer": written.layer, "created": written.created, "joints": written.joints}
         result |= {"already_there": written.already_there, "added": 0 if dry_run else written.added}
+        result |= {"differing": written.differing, "updated": 0 if dry_run else written.updated}
+        result |= {"to_update": written.updated, "differences": [one._asdict() for one in written.differences]}
+        result |= {"not_in_the_job": list(written.dropped)}
         result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*_texts(placement), *written.notes]}
         result["note_codes"] = _codes(placement)
         screen.as_json(result)

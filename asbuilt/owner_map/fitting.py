@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.errors import JobFileError
 from asbuilt.line import projection
 from asbuilt.owner_map import utility_map
+from asbuilt.owner_map.differences import Compared, Difference, Present, compare
 from asbuilt.owner_map.utility_map import Target
 
 if TYPE_CHECKING:
@@ -33,6 +33,13 @@ class Written:
     joints: int
     already_there: int
     notes: tuple[str, ...]
+    differing: int = 0
+    """Joints that are there and differ from the job."""
+    updated: int = 0
+    """Those of them that follow the job now, or would."""
+    differences: tuple[Difference, ...] = ()
+    dropped: tuple[str, ...] = ()
+    """Joints on the map that the job has no more; they stay."""
 
     @property
     def added(self) -> int:
@@ -67,21 +74,15 @@ def fitted(
     """
     ours = placement.table("joints").drop_columns(["geom"])
     problems: list[str] = []
-    unknown = int(np.isnan(placement.judged.joints.elevation).sum())
+    elevation = placement.judged.joints.elevation
+    unknown = int(np.isnan(elevation).sum())
     if found is None:
         target = utility_map.described(wanted, ours, wanted.crs or placement.map_crs)
-        # Points without an elevation are points in the plane, not at height zero or none.
-        target = replace(target, has_z=not unknown)
         target = _as_shapefile(target, problems) if shape else target
     else:
         target = replace(found, crs=_crs_of(found, wanted))
         if wanted.types:
             problems.append("map.types: the layer is there already; remove the types, or name another layer")
-    if shape and found is not None and target.has_z and unknown:
-        problems.append(
-            f"map.into: {unknown} joints have no elevation, and every point of {target.name} must have one; name a "
-            "layer of points in the plane"
-        )
     if target.geometry not in ("Point", "MultiPoint", "Geometry"):
         problems.append(f"map.layer: {target.name} holds {target.geometry}, not points; name a layer of points")
     routes, joints = placement.routes, placement.judged.joints
@@ -89,38 +90,62 @@ def fitted(
     easting, northing = step.apply(joints.easting, joints.northing)
     for name, values in (("easting", easting), ("northing", northing)):
         ours = ours.set_column(ours.column_names.index(name), name, pa.array(values, from_pandas=True))
+    if target.has_z and wanted.unknown_elevation is not None:
+        elevation = np.where(np.isnan(elevation), wanted.unknown_elevation, elevation)
+    elif target.has_z and unknown:
+        problems.append(
+            f"map.layer: {target.name} holds points with an elevation, and {unknown} joints have none; complete the "
+            "survey, name a layer of points without one, or say what stands for none in map.unknown_elevation"
+        )
     table, misfits = utility_map.fit(ours, wanted, target)
     if problems or misfits:
         raise JobFileError(
             "\n  ".join([f"{placement.job.source}: nothing was written to the map", *problems, *misfits])
         )
-    points = _points(target, easting, northing, joints.elevation)
+    points = _points(target, easting, northing, elevation)
     notes = [*step.notes]
+    if unknown and found is None and not target.has_z:
+        notes.append(f"{unknown} joints have no elevation, so the layer is made of points without one")
     if target.has_z and units.of_crs(projected(target.crs)) != routes.unit:
         notes.append(f"elevations on the map are in {units.WORDS[routes.unit]}, as in the centerline")
     return target, table.append_column("geom", points), tuple(notes)
 
 
-def without_present(table: pa.Table, target: Target, wanted: Map, present: pa.Array) -> pa.Table:
-    """Leave out the joints whose key is on the map already.
+def against(
+    table: pa.Table, present: Present | None, target: Target, wanted: Map, into: str, notes: tuple[str, ...]
+) -> tuple[Written, Compared]:
+    """Hold a job's joints against what is on the map, and say what becomes of them.
 
     Parameters
     ----------
     table : pyarrow table
-        Joints in the layer's columns.
+        Joints in the layer's columns, with their points.
+    present : Present, or None where the layer must be made
     target : Target
     wanted : Map
-    present : pyarrow string array
-        Keys on the map, as `utility_map.keys` writes them.
+    into : str
+        The map's name for messages.
+    notes : tuple of str
     """
-    key = utility_map.keys(table, key_columns(target, wanted))
-    return table.filter(pc.invert(pc.is_in(key, value_set=present)))
-
-
-def key_columns(target: Target, wanted: Map) -> list[str]:
-    """Name the layer's columns by which joints are known."""
-    found = [target.field(wanted.columns[field]) for field in wanted.key]
-    return [one.name for one in found if one is not None]
+    if present is None:
+        return Written(into, target.name, True, table.num_rows, 0, notes), Compared(
+            table, table.slice(0, 0), [], (), (), ()
+        )
+    metre = 1.0 / projected(target.crs).axis_info[0].unit_conversion_factor
+    found = compare(table, present, target, wanted, metre)
+    differing = found.changed.num_rows
+    if not wanted.update:
+        found = found._replace(changed=table.slice(0, 0), rows=[])
+    more = list(found.notes)
+    if differing and not wanted.update:
+        more.append("joints that are there and differ stay as they are; map.update = true lets them follow the job")
+    if "route" not in wanted.columns:
+        more.append("without map.columns.route it is not told which joints on the map the job has no more")
+    written = Written(
+        into, target.name, False, table.num_rows, table.num_rows - found.new.num_rows, (*notes, *more), differing,
+        found.changed.num_rows, found.differences, found.dropped,
+    )  # fmt: skip
+    return written, found
 
 
 def _as_shapefile(target: Target, problems: list[str]) -> Target:

@@ -11,8 +11,8 @@ import shutil
 import sqlite3
 import tempfile
 import warnings
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,8 +22,9 @@ import pyarrow as pa
 from asbuilt.errors import JobFileError, OutputError
 from asbuilt.layers import outputs
 from asbuilt.layers.geopackage import refuse_open
-from asbuilt.owner_map import utility_map
-from asbuilt.owner_map.fitting import Written, fitted, key_columns, projected, without_present
+from asbuilt.owner_map.differences import Compared, Present
+from asbuilt.owner_map.fitting import Written, against, fitted, projected
+from asbuilt.owner_map.rows_in_place import update_geopackage, update_shapefile
 from asbuilt.owner_map.utility_map import Field, Target
 
 if TYPE_CHECKING:
@@ -73,20 +74,49 @@ def write_map(placement: Placement, *, dry_run: bool = False) -> Written:
     _check_file(placement, path)
     before = _stamp(path)
     found = _describe(path, wanted)
+    if found is None and path.suffix.lower() == ".gpkg":
+        _refuse_row_number(wanted)
     target, table, notes = fitted(placement, wanted, found, shape=path.suffix.lower() == ".shp")
-    here = _present_keys(path, target, wanted) if found is not None else pa.array([], pa.string())
-    new = without_present(table, target, wanted, here)
-    written = Written(str(path), target.name, found is None, table.num_rows, table.num_rows - new.num_rows, notes)
-    if dry_run or not written.added:
+    shape = path.suffix.lower() == ".shp"
+    present = _present(path, target, table.column_names) if found is not None else None
+    written, compared = against(table, present, target, wanted, str(path), notes)
+    if not written.added and not written.updated:
         return written
-    in_place = _shapefile_in_place if path.suffix.lower() == ".shp" else _geopackage_in_place
-    with in_place(path) as copy:
+    in_place = _shapefile_in_place if shape else _geopackage_in_place
+    # A dry run does all of it, too, on the copy, and leaves the copy: what the layer refuses is told then already.
+    with suppress(_OnlyDry), in_place(path) as copy:
         if found is None:
             _create(copy, target)
-        _append(copy, target, new)
+        if compared.rows:
+            _update(copy, target, compared)
+        if compared.new.num_rows:
+            _append(copy, target, compared.new)
         if _stamp(path) != before:
             raise OutputError(f"{path}: was changed by another program meanwhile; run this again")
+        if dry_run:
+            raise _OnlyDry
     return written
+
+
+class _OnlyDry(Exception):
+    """Nothing is to be put in place."""
+
+
+def _update(path: Path, target: Target, compared: Compared) -> None:
+    """Let rows that are there follow the job."""
+    if path.suffix.lower() != ".shp":
+        update_geopackage(path, target.name, compared.rows, compared.changed)
+        return
+    parts = {one.suffix.lower(): one for one in _parts(path, _SHAPE_PARTS)}
+    update_shapefile(path, parts, compared.rows, compared.changed, _shape_encoding(path))
+
+
+def _refuse_row_number(wanted: Map) -> None:
+    """Refuse a column of a GeoPackage to be made that the file fills itself."""
+    keys = {f"map.columns.{field}": name for field, name in wanted.columns.items()}
+    for key, name in (keys | {f"map.fixed.{name}": name for name in wanted.fixed}).items():
+        if name.casefold() in ("fid", "geom"):
+            raise JobFileError(f"{key}: {name} is a GeoPackage's own row number or geometry; rename the column")
 
 
 def _check_file(placement: Placement, path: Path) -> None:
@@ -232,18 +262,23 @@ def _shape_encoding(path: Path) -> str:
     return name
 
 
-def _present_keys(path: Path, target: Target, wanted: Map) -> pa.Array:
-    from pyogrio.raw import read_arrow
+def _present(path: Path, target: Target, names: Sequence[str]) -> Present:
+    """Read the rows that are there, in the columns that the job fills."""
+    from pyogrio.raw import read
 
-    columns = key_columns(target, wanted)
-    _, table = read_arrow(path, layer=target.name, columns=columns, read_geometry=False)
-    return utility_map.keys(table, columns)
+    columns = [name for name in names if name != "geom"]
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # points may have a measure, which is not compared
+        about, numbers, points, values = read(path, layer=target.name, columns=columns, return_fids=True)
+    found = {name: pa.array(one, from_pandas=True) for name, one in zip(about["fields"], values, strict=True)}
+    ordered = {name: found[name] for name in columns}
+    return Present(pa.table(ordered | {"geom": pa.array(list(points), pa.binary())}), numbers.tolist())
 
 
 def _create(path: Path, target: Target) -> None:
     import fiona
 
-    kinds = {"text": "str", "integer": "int64" if path.suffix == ".gpkg" else "int:18", "real": "float",
+    kinds = {"text": "str", "integer": "int64" if path.suffix.lower() == ".gpkg" else "int:18", "real": "float",
              "date": "date", "boolean": "bool"}  # fmt: skip
     properties = {
         one.name: f"str:{one.width}" if one.kind == "text" and one.width else kinds[one.kind] for one in target.fields
@@ -314,16 +349,19 @@ def _shapefile_in_place(path: Path) -> Iterator[Path]:
     with outputs.write_errors(path, "map.into"):
         folder = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
     try:
-        for part in _parts(final, _SHAPE_PARTS):
-            shutil.copy2(part, folder / part.name)
-        yield folder / final.name
+        # In small letters, whatever the Shapefile's own are: libraries look for no others.
+        there = {part.suffix.lower(): part for part in _parts(final, _SHAPE_PARTS)}
+        for suffix, part in there.items():
+            shutil.copy2(part, folder / f"{final.stem}{suffix}")
+        copy = folder / f"{final.stem}.shp"
+        yield copy
         with outputs.write_errors(path, "map.into"):
             # Indexes of places and columns know nothing of new rows; programs make them anew.
             for stale in _parts(final, _SHAPE_INDEXES):
                 stale.unlink()
             for suffix in _SHAPE_PARTS:
-                for part in _parts(folder / final.name, (suffix,)):
-                    os.replace(part, final.parent / part.name)
+                for part in _parts(copy, (suffix,)):
+                    os.replace(part, there.get(suffix, final if suffix == ".shp" else final.with_suffix(suffix)))
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

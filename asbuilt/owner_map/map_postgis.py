@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
 from asbuilt.errors import JobFileError, OutputError
-from asbuilt.owner_map import utility_map
-from asbuilt.owner_map.fitting import Written, fitted, key_columns, without_present
+from asbuilt.owner_map.differences import Compared, Present
+from asbuilt.owner_map.fitting import Written, against, fitted
 from asbuilt.owner_map.utility_map import Field, Target
 
 if TYPE_CHECKING:
@@ -45,21 +46,19 @@ def write_postgis(placement: Placement, wanted: Map, *, dry_run: bool) -> Writte
         table = _reflected(connection, schema, name)
         found = _describe(connection, table) if table is not None else None
         target, joints, notes = fitted(placement, wanted, found)
-        if table is None:
-            new = joints
-        else:
+        present = None
+        if table is not None:
             _lock(connection, table)
-            new = without_present(joints, target, wanted, _present_keys(connection, table, target, wanted))
-        count = joints.num_rows
-        written = Written(
-            _without_password(wanted.into), wanted.layer or name, table is None, count, count - new.num_rows, notes
-        )
-        if dry_run or not written.added:
-            return written
+            present = _present(connection, table, joints.column_names)
+        written, compared = against(joints, present, target, wanted, _without_password(wanted.into), notes)
         if table is None:
             table = _create(connection, schema, name, target)
-        _insert(connection, table, target, new)
-    return written
+        # A dry run does all of it, too, and takes it back: what the database refuses is told then already.
+        if compared.new.num_rows:
+            _insert(connection, table, compared.new)
+        if compared.rows:
+            _update(connection, table, compared)
+    return replace(written, layer=wanted.layer or name)
 
 
 def _table_name(wanted: Map) -> tuple[str | None, str]:
@@ -209,15 +208,40 @@ def _lock(connection: sa.Connection, table: sa.Table) -> None:
     connection.execute(sa.text(f"LOCK TABLE {name} IN SHARE ROW EXCLUSIVE MODE"))
 
 
-def _present_keys(connection: sa.Connection, table: sa.Table, target: Target, wanted: Map) -> pa.Array:
+def _present(connection: sa.Connection, table: sa.Table, names: Sequence[str]) -> Present:
+    """Read the rows that are there, each known again by its place in the table, which the lock keeps."""
     import sqlalchemy as sa
 
-    columns = key_columns(target, wanted)
-    rows = connection.execute(sa.select(*(table.columns[name] for name in columns))).all()
-    texts = [[None if value is None else str(value) for value in column] for column in zip(*rows, strict=True)]
-    if not texts:
-        return pa.array([], pa.string())
-    return utility_map.keys(pa.table([pa.array(one, pa.string()) for one in texts], columns), columns)
+    geometry = _geometry_column(table)
+    place = sa.text("ctid::text")
+    columns = [table.columns[name] for name in names if name != "geom"]
+    asked = sa.select(place, sa.func.ST_AsEWKB(geometry, type_=sa.LargeBinary), *columns).select_from(table)
+    rows = connection.execute(asked).all()
+    texts = [pa.array([_plain(row[at + 2]) for row in rows], None if rows else pa.null()) for at in range(len(columns))]
+    found = {column.name: one for column, one in zip(columns, texts, strict=True)}
+    points = pa.array([None if row[1] is None else bytes(row[1]) for row in rows], pa.binary())
+    return Present(pa.table(found | {"geom": points}), [row[0] for row in rows])
+
+
+def _plain(value: Any) -> Any:
+    """Give a value of the database as one that a column of ours can hold."""
+    import decimal
+    import uuid
+
+    if isinstance(value, decimal.Decimal):
+        return float(value)
+    return str(value) if isinstance(value, uuid.UUID) else value
+
+
+def _update(connection: sa.Connection, table: sa.Table, compared: Compared) -> None:
+    import sqlalchemy as sa
+    from geoalchemy2 import WKBElement
+
+    geometry = _geometry_column(table)
+    for place, row in zip(compared.rows, compared.changed.to_pylist(), strict=True):
+        row[geometry.name] = WKBElement(row.pop("geom"), srid=geometry.type.srid, extended=False)
+        here = sa.text("ctid = CAST(:place_in_table AS tid)").bindparams(place_in_table=place)
+        connection.execute(table.update().where(here).values(row))
 
 
 def _create(connection: sa.Connection, schema: str | None, name: str, target: Target) -> sa.Table:
@@ -248,7 +272,7 @@ def _create(connection: sa.Connection, schema: str | None, name: str, target: Ta
     return made
 
 
-def _insert(connection: sa.Connection, table: sa.Table, target: Target, joints: pa.Table) -> None:
+def _insert(connection: sa.Connection, table: sa.Table, joints: pa.Table) -> None:
     from geoalchemy2 import WKBElement
 
     geometry = _geometry_column(table)

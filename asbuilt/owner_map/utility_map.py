@@ -148,13 +148,20 @@ def described(wanted: Map, ours: pa.Table, crs: str) -> Target:
         fields.append(_field(name, stated.get(name.casefold(), kind)))
     for name, value in wanted.fixed.items():
         fields.append(_field(name, stated.get(name.casefold(), _kind_of_values([value]))))
-    return Target(wanted.layer or "", tuple(fields), "Point", True, crs)
+    known = not ours["elevation"].null_count or bool(wanted.unknown_elevation is not None)
+    return Target(wanted.layer or "", tuple(fields), "Point", known, crs)
 
 
 def keys(table: pa.Table, names: Sequence[str]) -> pa.Array:
     """Write the key of each row as one text; null where a part of it is blank."""
     parts = [pc.utf8_lower(_flat(as_text(table[name]))) for name in names]
     return pc.binary_join_element_wise(*parts, "\x1f")
+
+
+def shown_keys(table: pa.Table, names: Sequence[str]) -> list[str]:
+    """Write the key of each row for a person to read."""
+    parts = [pc.fill_null(_flat(as_text(table[name])), "(blank)") for name in names]
+    return [str(one) for one in pc.binary_join_element_wise(*parts, " ").to_pylist()]
 
 
 def _put(

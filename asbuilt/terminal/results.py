@@ -184,13 +184,31 @@ def print_mapped(written: Written, dry_run: bool) -> None:
     for note in written.notes:
         screen.note(note)
     layer = f"layer {written.layer} of {written.into}"
+    _print_differences(written)
     there = f"{written.already_there} of {written.joints} joints are there already"
     made = f"{'would be made' if dry_run else 'was made'}, " if written.created else ""
+    changed = f", {written.updated} {'would be updated' if dry_run else 'updated'}" if written.differing else ""
     if dry_run:
-        screen.line(f"{layer}: {made}{there}; {written.added} would be added. Nothing was written.")
+        screen.line(f"{layer}: {made}{there}; {written.added} would be added{changed}. Nothing was written.")
         return
-    screen.line(f"{layer}: {made}{there}; {written.added} added.")
+    screen.line(f"{layer}: {made}{there}; {written.added} added{changed}.")
     screen.line(f"\n{CAUTION}")
+
+
+def _print_differences(written: Written) -> None:
+    """List what the map has otherwise, field by field, and the joints that the job has no more."""
+    if written.differences:
+        table = screen.table("joint", "column", "on the map", "in the job", title="Joints that differ")
+        for one in written.differences[:_ROWS_SHOWN]:
+            screen.row(table, one.joint, one.column, one.there or "(blank)", one.here or "(blank)")
+        screen.show(table)
+        if len(written.differences) > _ROWS_SHOWN:
+            screen.line(f"And {len(written.differences) - _ROWS_SHOWN} more fields; --json lists them all.")
+    if written.dropped:
+        more = len(written.dropped) - _ROWS_SHOWN
+        names = ", ".join(written.dropped[:_ROWS_SHOWN])
+        rest = f" and {more} more" if more > 0 else ""
+        screen.line(f"On the map, but not in the job, and left as they are: {names}{rest}")
 
 
 def print_written(path: Path) -> None:

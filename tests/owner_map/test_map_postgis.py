@@ -202,3 +202,39 @@ def test_a_server_that_does_not_answer_is_one_message():
         map_layers.write_map(placed("postgresql://asbuilt@127.0.0.1:1/city"))
     with pytest.raises(AsbuiltError, match="this is no database URL"):
         map_layers.write_map(placed("postgresql:city"))
+
+
+def test_joints_that_differ_follow_the_job_on_request_alone(database):
+    url, ask = database
+    ask(TABLE)
+    columns = COLUMNS | {"route": "route"}
+    ask("ALTER TABLE utility.water_joints ADD COLUMN route text")
+    map_layers.write_map(placed(url, columns=columns, fixed={"owner": "MCWD"}))
+    before = ask("SELECT * FROM utility.water_joints ORDER BY id")
+    records = log(POINTS).drop(index=[7])
+    records.loc[4, ["size", "station"]] = ["8", "0+83.00"]
+    told = map_layers.write_map(placed(url, columns=columns, fixed={"owner": "MCWD"}, records=records))
+    assert (told.differing, told.updated, len(told.dropped)) == (1, 0, 1)
+    assert {(one.column, one.there, one.here) for one in told.differences if one.column != "place"} == {
+        ("diam", "12", "8")
+    }
+    assert ask("SELECT * FROM utility.water_joints ORDER BY id") == before
+    dry = placed(url, columns=columns, fixed={"owner": "MCWD"}, records=records, update=True)
+    assert map_layers.write_map(dry, dry_run=True).updated == 1
+    assert ask("SELECT * FROM utility.water_joints ORDER BY id") == before
+    assert map_layers.write_map(dry).updated == 1
+    after = ask("SELECT * FROM utility.water_joints ORDER BY id")
+    same = [one for one in after if one in before]
+    assert len(same) == len(before) - 1
+    (moved,) = [one for one in after if one not in before]
+    assert float(moved.diam) == 8
+    assert map_layers.write_map(dry).differing == 0
+
+
+def test_what_only_the_database_refuses_is_told_by_the_dry_run_too(database):
+    url, ask = database
+    ask(TABLE)
+    ask("ALTER TABLE utility.water_joints ADD CHECK (jt_no <> '7')")
+    with pytest.raises(AsbuiltError, match=r"violates check constraint .*; nothing was changed"):
+        map_layers.write_map(placed(url, fixed={"owner": "MCWD"}), dry_run=True)
+    assert ask("SELECT count(*) FROM utility.water_joints") == [(1,)]

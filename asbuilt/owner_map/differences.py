@@ -1,0 +1,198 @@
+"""Joints of the job against those of the same key on the utility's map: what differs, what the job has no more."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Ints, as_floats, as_mask
+from asbuilt.inputs.tables import as_text
+from asbuilt.owner_map import utility_map
+
+if TYPE_CHECKING:
+    from asbuilt.job import Map
+    from asbuilt.owner_map.utility_map import Target
+
+_UUID = r"(?i)^\{?[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}\}?$"
+SAME_PLACE_M = 0.001
+"""Points nearer than this are one place: files round coordinates."""
+SAME_NUMBER = 1e-6
+"""Numbers nearer than this part of themselves are one number: files round them, too."""
+
+
+class Present(NamedTuple):
+    """The rows that are on the map, in the columns that the job fills."""
+
+    table: pa.Table
+    """With the points as well-known binary in "geom"."""
+    rows: Sequence[Any]
+    """By what the store knows each row again."""
+
+
+class Difference(NamedTuple):
+    """One field of one joint that the map has otherwise."""
+
+    joint: str
+    column: str
+    there: str | None
+    here: str | None
+
+
+class Compared(NamedTuple):
+    """What of a job is on the map, and how."""
+
+    new: pa.Table
+    changed: pa.Table
+    """Joints that differ from their rows on the map."""
+    rows: list[Any]
+    """The row of each of them."""
+    differences: tuple[Difference, ...]
+    dropped: tuple[str, ...]
+    """Joints on the map that the job has no more."""
+    notes: tuple[str, ...]
+
+
+def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, metre: float) -> Compared:
+    """Find which joints are new to the map, and which are there but differ.
+
+    Parameters
+    ----------
+    joints : pyarrow table
+        In the layer's columns, with the points as well-known binary in "geom".
+    present : Present
+    target : Target
+    wanted : Map
+    metre : float
+        Units of the map in a metre.
+
+    Examples
+    --------
+    >>> from asbuilt.job import Map
+    >>> from asbuilt.owner_map.utility_map import Field, Target
+    >>> target = Target("joints", (Field("NO", "text"), Field("SIZE", "real")), "Point", True, None)
+    >>> wanted = Map(into="u.gpkg", key="joint", columns={"joint": "NO", "size": "SIZE"})
+    >>> place = b"\\x01\\x01\\x00\\x00\\x00" + bytes(16)
+    >>> here = pa.table({"NO": ["1", "2"], "SIZE": [8.0, 12.0], "geom": [place, place]})
+    >>> there = Present(pa.table({"NO": ["2"], "SIZE": [8.0], "geom": [place]}), [7])
+    >>> found = compare(here, there, target, wanted, 1.0)
+    >>> found.new["NO"].to_pylist(), found.rows, found.differences
+    (['1'], [7], (Difference(joint='2', column='SIZE', there='8', here='12'),))
+    """
+    names = [one.name for one in (target.field(wanted.columns[field]) for field in wanted.key) if one is not None]
+    ours, theirs = utility_map.keys(joints, names), utility_map.keys(present.table, names)
+    is_there = as_mask(pc.is_in(ours, value_set=theirs))
+    row_of = {key: at for at, key in enumerate(theirs.to_pylist()) if key is not None}
+    twice = _twice(theirs, ours)
+    here = np.flatnonzero(is_there)
+    there = np.array([row_of[key] for key in ours.take(pa.array(here)).to_pylist()], dtype=np.int64)
+    single = ~np.isin(here, np.flatnonzero(as_mask(pc.is_in(ours, value_set=twice))))
+    here, there = here[single], there[single]
+    shown = utility_map.shown_keys(joints, names)
+    differing = np.zeros(len(here), dtype=np.bool_)
+    found: list[tuple[int, Difference]] = []
+    for column in joints.column_names:
+        if column == "geom":
+            mask, texts = _places(joints, present.table, here, there, SAME_PLACE_M * metre)
+        else:
+            mask, texts = _values(joints[column], present.table[column], here, there)
+        differing |= mask
+        name = "place" if column == "geom" else column
+        found += [(at, Difference(shown[here[at]], name, *texts(at))) for at in np.flatnonzero(mask).tolist()]
+    rows = np.flatnonzero(differing)
+    notes = []
+    if len(twice):
+        notes.append(
+            f"{len(twice)} keys are on the map more than once ({_few(twice.to_pylist())}): their rows are not compared"
+        )
+    return Compared(
+        joints.filter(pa.array(~is_there)),
+        joints.take(pa.array(here[rows])),
+        [present.rows[at] for at in there[rows].tolist()],
+        tuple(one for _, one in sorted(found, key=lambda pair: pair[0])),
+        _dropped(joints, present.table, ours, theirs, names, target, wanted),
+        tuple(notes),
+    )
+
+
+def _few(keys: Sequence[str]) -> str:
+    shown = ", ".join(key.replace("\x1f", " ") for key in keys[:3])
+    return f"{shown} and {len(keys) - 3} more" if len(keys) > 3 else shown
+
+
+def _twice(theirs: pa.Array, ours: pa.Array) -> pa.Array:
+    counts = pc.value_counts(theirs.drop_null())
+    several = counts.field("values").filter(pc.greater(counts.field("counts"), 1))
+    return several.filter(pc.is_in(several, value_set=ours))
+
+
+def _values(ours: pa.ChunkedArray, theirs: pa.ChunkedArray, here: Ints, there: Ints) -> tuple[Bools, Any]:
+    """Compare one column; also give a way to write both values of a row."""
+    mine, other = ours.take(pa.array(here)).combine_chunks(), theirs.take(pa.array(there)).combine_chunks()
+    texts = [pc.replace_substring_regex(_flat(as_text(pa.chunked_array([one]))), r"\s+$", "") for one in (mine, other)]
+    texts = [pc.if_else(pc.equal(one, ""), pa.scalar(None, pa.string()), one) for one in texts]
+    same = pc.fill_null(pc.equal(*(pc.utf8_lower(pc.fill_null(one, "")) for one in texts)), False)
+    if pa.types.is_string(mine.type) and pa.types.is_string(other.type):
+        same = pc.equal(*(pc.fill_null(one, "") for one in texts))
+        uuids = pc.match_substring_regex(pc.fill_null(texts[0], ""), _UUID)
+        folded = [pc.utf8_lower(pc.replace_substring_regex(pc.fill_null(one, ""), r"[{}]", "")) for one in texts]
+        same = pc.or_(same, pc.and_(uuids, pc.equal(*folded)))
+    mask = ~as_mask(same)
+    numeric = pa.types.is_floating(mine.type) or pa.types.is_floating(other.type)
+    if numeric and mask.any():
+        one, two = (as_floats(pc.cast(values, pa.float64(), safe=False)) for values in (mine, other))
+        mask &= ~np.isclose(one, two, rtol=SAME_NUMBER, atol=SAME_NUMBER, equal_nan=True)
+    return mask, lambda at: (texts[1][at].as_py(), texts[0][at].as_py())
+
+
+def _places(joints: pa.Table, present: pa.Table, here: Ints, there: Ints, least: float) -> tuple[Bools, Any]:
+    """Compare points; the elevation only where both have one."""
+    import shapely
+
+    points = [
+        shapely.from_wkb(table["geom"].take(pa.array(rows)).to_numpy())
+        for table, rows in ((joints, here), (present, there))
+    ]
+    places = [_coordinates(one) for one in points]
+    away = np.hypot(*(places[0] - places[1])[:, :2].T)
+    rise = np.abs(places[0][:, 2] - places[1][:, 2])
+    mask: Bools = ~(away <= least) | (np.isfinite(rise) & (rise > least))
+    return mask, lambda at: (_place(places[1][at]), _place(places[0][at]))
+
+
+def _coordinates(points: Any) -> Any:
+    import shapely
+
+    single = np.where(shapely.get_type_id(points) == 0, points, shapely.get_geometry(points, 0))
+    return np.stack([shapely.get_x(single), shapely.get_y(single), shapely.get_z(single)], axis=1)
+
+
+def _place(values: Any) -> str | None:
+    known = [f"{value:.3f}" for value in values if np.isfinite(value)]
+    return " ".join(known) or None
+
+
+def _dropped(
+    joints: pa.Table, present: pa.Table, ours: pa.Array, theirs: pa.Array, key: list[str], target: Target, wanted: Map
+) -> tuple[str, ...]:
+    """List the rows of the job's routes, with its fixed values, whose joints the job has no more."""
+    route = target.field(wanted.columns["route"]) if "route" in wanted.columns else None
+    if route is None:
+        return ()
+    mine = ~as_mask(pc.is_in(theirs, value_set=ours)) & as_mask(theirs.is_valid())
+    routes = pc.unique(_flat(as_text(joints[route.name])))
+    mine &= as_mask(pc.is_in(_flat(as_text(present[route.name])), value_set=routes))
+    for name in wanted.fixed:
+        field = target.field(name)
+        if field is not None and joints.num_rows:
+            wanted_text = _flat(as_text(joints[field.name]))[0]
+            mine &= as_mask(pc.equal(_flat(as_text(present[field.name])), wanted_text))
+    shown = utility_map.shown_keys(present, key)
+    return tuple(shown[at] for at in np.flatnonzero(mine).tolist())
+
+
+def _flat(column: pa.ChunkedArray | pa.Array) -> pa.Array:
+    return column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column

@@ -1,0 +1,176 @@
+"""Joints that are on the utility's map already: told where they differ, and made to follow the job on request alone."""
+
+import sqlite3
+from contextlib import closing
+
+import fiona
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pyogrio
+import pytest
+import shapely
+from laying import CRS, TODAY, lines, log, pipe, values
+
+import asbuilt
+from asbuilt.errors import JobFileError
+from asbuilt.job import Job
+from asbuilt.owner_map import map_layers
+
+POINTS = pipe([0.0] * 9)
+COLUMNS = {"joint_uid": "ASSET_ID", "route": "ROUTE", "joint": "JT_NO", "size": "DIAM", "inspector": "INSPECTOR",
+           "inspected_on": "INSP_DATE"}  # fmt: skip
+STORES = ("u.gpkg", "u.shp", "U.SHP")
+
+
+def placed(folder, name="u.gpkg", *, records=None, points=POINTS, **wanted):
+    layer = {} if name.lower().endswith(".shp") else {"layer": "joints"}
+    into = {"into": name, "columns": COLUMNS, **layer, **wanted}
+    job = Job.from_mapping(values(map=into), folder=folder)
+    records = log(points) if records is None else records
+    return asbuilt.place(job, centerline=lines(A=points), records=records, today=TODAY)
+
+
+def frame(folder, name="u.gpkg"):
+    return gpd.read_file(folder / name).sort_values("JT_NO", key=lambda one: one.astype(int)).reset_index(drop=True)
+
+
+def corrected():
+    """Give the log with one joint's size and inspector corrected, and its station 3 ft ahead."""
+    records = log(POINTS)
+    records.loc[4, ["size", "inspector", "station"]] = ["8", "M. Whitlock", "0+83.00"]
+    return records
+
+
+@pytest.mark.parametrize("name", STORES)
+def test_what_differs_is_listed_field_by_field_and_nothing_is_changed(tmp_path, name):
+    map_layers.write_map(placed(tmp_path, name))
+    before = frame(tmp_path, name)
+    written = map_layers.write_map(placed(tmp_path, name, records=corrected()))
+    assert (written.added, written.differing, written.updated) == (0, 1, 0)
+    told = {one.column: (one.there, one.here) for one in written.differences}
+    assert told["DIAM"] == ("12", "8")
+    assert told["INSPECTOR"] == ("R. Vance", "M. Whitlock")
+    assert set(told) == {"DIAM", "INSPECTOR", "place"}
+    assert any("map.update = true" in note for note in written.notes)
+    pd.testing.assert_frame_equal(frame(tmp_path, name), before)
+
+
+@pytest.mark.parametrize("name", STORES)
+def test_on_request_joints_follow_the_job_and_no_other_row_is_touched(tmp_path, name):
+    map_layers.write_map(placed(tmp_path, name))
+    before = frame(tmp_path, name)
+    dry = map_layers.write_map(placed(tmp_path, name, records=corrected(), update=True), dry_run=True)
+    pd.testing.assert_frame_equal(frame(tmp_path, name), before)
+    written = map_layers.write_map(placed(tmp_path, name, records=corrected(), update=True))
+    assert dry == written
+    assert (written.differing, written.updated) == (1, 1)
+    after = frame(tmp_path, name)
+    pd.testing.assert_frame_equal(after.drop(index=4), before.drop(index=4))
+    assert after.loc[4, "DIAM"] == 8
+    assert after.loc[4, "INSPECTOR"] == "M. Whitlock"
+    assert after.loc[4, "geometry"].y == pytest.approx(POINTS[0, 1] + 83, abs=1e-6)
+    again = map_layers.write_map(placed(tmp_path, name, records=corrected(), update=True))
+    assert (again.differing, again.updated) == (0, 0)
+
+
+def test_the_index_of_places_follows_a_moved_joint(tmp_path):
+    map_layers.write_map(placed(tmp_path))
+    map_layers.write_map(placed(tmp_path, records=corrected(), update=True))
+    place = frame(tmp_path).loc[4, "geometry"]
+    box = (place.x - 0.5, place.y - 0.5, place.x + 0.5, place.y + 0.5)
+    assert pyogrio.read_dataframe(tmp_path / "u.gpkg", layer="joints", bbox=box)["JT_NO"].tolist() == ["5"]
+    with closing(sqlite3.connect(tmp_path / "u.gpkg")) as database:
+        assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+@pytest.mark.parametrize("name", STORES[:2])
+def test_joints_that_a_revision_dropped_are_listed_and_stay(tmp_path, name):
+    map_layers.write_map(placed(tmp_path, name))
+    gone = placed(tmp_path, name, records=log(POINTS).drop(index=[7]), update=True)
+    uid = frame(tmp_path, name).loc[7, "ASSET_ID"]
+    written = map_layers.write_map(gone)
+    assert written.dropped == (uid,)
+    assert len(frame(tmp_path, name)) == 11
+
+
+def test_rows_of_other_routes_and_other_owners_are_not_called_dropped(tmp_path):
+    map_layers.write_map(placed(tmp_path, fixed={"OWNER": "MCWD"}))
+    with closing(sqlite3.connect(tmp_path / "u.gpkg")) as database:
+        for name in [name for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]:
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute("UPDATE joints SET ASSET_ID = 'x' || ASSET_ID, OWNER = 'other' WHERE JT_NO = '3'")
+        database.execute("UPDATE joints SET ASSET_ID = 'x' || ASSET_ID, ROUTE = 'Z' WHERE JT_NO = '4'")
+        database.commit()
+    written = map_layers.write_map(placed(tmp_path, fixed={"OWNER": "MCWD"}), dry_run=True)
+    assert written.dropped == ()
+    assert written.added == 2
+
+
+def test_a_key_that_is_on_the_map_twice_is_told_and_left_alone(tmp_path):
+    map_layers.write_map(placed(tmp_path))
+    with closing(sqlite3.connect(tmp_path / "u.gpkg")) as database:
+        for name in [name for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]:
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute(
+            "INSERT INTO joints (geom, ASSET_ID, JT_NO) SELECT geom, ASSET_ID, 77 FROM joints LIMIT 1 OFFSET 4"
+        )
+        database.commit()
+    written = map_layers.write_map(placed(tmp_path, records=corrected(), update=True))
+    assert (written.differing, written.updated) == (0, 0)
+    assert any("1 keys are on the map more than once" in note for note in written.notes)
+
+
+# Elevations that are not known ----------------------------------------------------------------------------------------
+
+
+def flat():
+    return POINTS * [1, 1, 0]
+
+
+@pytest.mark.parametrize("name", STORES)
+def test_a_layer_made_without_elevations_has_points_without_them(tmp_path, name):
+    written = map_layers.write_map(placed(tmp_path, name, points=flat()))
+    assert any("made of points without one" in note for note in written.notes)
+    there = frame(tmp_path, name)
+    assert not shapely.has_z(there.geometry.to_numpy()).any()
+    assert "nan" not in there.geometry.iloc[0].wkt.casefold()
+    assert written.added == len(there)
+
+
+@pytest.mark.parametrize("name", STORES[:2])
+def test_a_layer_that_must_have_elevations_takes_none_without_unless_the_job_says_so(tmp_path, name):
+    map_layers.write_map(placed(tmp_path, name))
+    other = log(flat(), first=101)
+    with pytest.raises(JobFileError, match=r"11 joints have none; .*map\.unknown_elevation"):
+        map_layers.write_map(placed(tmp_path, name, records=other, points=flat()))
+    map_layers.write_map(placed(tmp_path, name, records=other, points=flat(), unknown_elevation=-999.0))
+    there = frame(tmp_path, name)
+    assert shapely.get_z(there.geometry.to_numpy())[11:].tolist() == [-999.0] * 11
+
+
+def test_a_column_named_like_the_row_number_of_a_geopackage_is_refused(tmp_path):
+    with pytest.raises(JobFileError, match=r"(?i)map\.columns\.joint: fid .*row number"):
+        map_layers.write_map(placed(tmp_path, columns=COLUMNS | {"joint": "FID"}))
+    assert not (tmp_path / "u.gpkg").exists()
+
+
+def test_a_shapefile_named_in_capitals_is_found_again(tmp_path):
+    map_layers.write_map(placed(tmp_path, "U.SHP"))
+    assert (tmp_path / "U.SHP").exists()
+    assert map_layers.write_map(placed(tmp_path, "U.SHP")).already_there == 11
+    with fiona.open(tmp_path / "U.SHP") as layer:
+        assert len(layer) == 11
+
+
+def test_numbers_that_a_file_rounds_are_no_differences(tmp_path):
+    columns = COLUMNS | {"longitude": "LON", "station": "STA", "deflection_deg": "DEFL"}
+    points = pipe(np.linspace(0.1, 0.9, 9))
+    for name in STORES:
+        map_layers.write_map(placed(tmp_path, name, columns=columns, points=points))
+        assert map_layers.write_map(placed(tmp_path, name, columns=columns, points=points)).differing == 0
+
+
+def test_the_layer_of_the_map_is_in_the_jobs_system(tmp_path):
+    map_layers.write_map(placed(tmp_path))
+    assert frame(tmp_path).crs == CRS
