@@ -18,9 +18,7 @@ class NoteKind(NamedTuple):
 
 
 NOTES: dict[str, NoteKind] = {
-    "line-drawn": NoteKind(
-        "act", "verdicts", "The centerline is a design: nothing was shot, and no verdict says how the pipe was laid"
-    ),
+    "line-drawn": NoteKind("act", "verdicts", "The centerline is a design: no verdict says how the pipe was laid"),
     "line-drawn-between": NoteKind(
         "check", "verdicts", "The centerline is a design: only joints surveyed themselves were measured"
     ),

@@ -75,17 +75,17 @@ class Placement(Outcome):
 
         Parameters
         ----------
-        path : path of the file; an earlier file there is replaced only when the new one is complete
+        path : path of the file; an earlier placed file of the same job there is replaced when the new one is complete
         made_at : datetime, optional
             Time to be recorded; now, if left out.
 
         Raises
         ------
         OutputError
-            When the file cannot be written there, or is one of the job's inputs.
+            When the file cannot be written there, or would replace an input or what another job or program made.
         """
         path = Path(path)
-        outputs.check_output(path, [Path(name) for name, _ in self.inputs], self.job)
+        outputs.check_output(path, self.inputs, self.job, kind="placed")
         made_at = made_at or dt.datetime.now(dt.UTC)
         unit_words = {
             "unit": units.WORDS[self.routes.unit],

@@ -33,15 +33,15 @@ def demo(folder: Path, as_json: bool, progress: str) -> None:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise OutputError(f"{folder}: is there already and is not empty; name another folder: asbuilt demo OTHER")
-    with resources.as_file(_sample_folder()) as source:
-        shutil.copytree(source, folder, dirs_exist_ok=True)
-    told = []
-    for job in sorted(folder.glob("job*.toml")):
-        placement, written = _place(job, None, progress)
-        told.append({"written": str(written), **placement.counts})
-        if not as_json:
-            results.print_summary(placement)
-            results.print_written(written)
+    was_there = folder.exists()
+    try:
+        told = _placed_sample(folder, as_json, progress)
+    except BaseException:
+        # The folder held nothing before: interrupted or failed, it holds nothing again.
+        shutil.rmtree(folder, ignore_errors=True)
+        if was_there:
+            folder.mkdir(exist_ok=True)
+        raise
     if as_json:
         screen.as_json({"folder": str(folder), "jobs": told})
         return
@@ -158,6 +158,20 @@ def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: 
     else:
         results.print_mapped(written, dry_run)
     _end(placement, strict)
+
+
+def _placed_sample(folder: Path, as_json: bool, progress: str) -> list[dict[str, Any]]:
+    """Write the sample to a folder and place its jobs; tell of each."""
+    with resources.as_file(_sample_folder()) as source:
+        shutil.copytree(source, folder, dirs_exist_ok=True)
+    told = []
+    for job in sorted(folder.glob("job*.toml")):
+        placement, written = _place(job, None, progress)
+        told.append({"written": str(written), **placement.counts})
+        if not as_json:
+            results.print_summary(placement)
+            results.print_written(written)
+    return told
 
 
 def _place(job: Path, out: Path | None, progress: str) -> tuple[Placement, Path]:

@@ -1,16 +1,32 @@
-"""Files that appear whole or not at all: written beside their final name, and renamed when complete."""
+"""Files that appear whole or not at all, and never in place of what is not their own.
+
+They are written beside their final name, and renamed when complete.
+"""
 
 from __future__ import annotations
 
 import os
 import shutil
+import sqlite3
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+import zipfile
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Literal
 
 from asbuilt.errors import OutputError
+from asbuilt.inputs.tables import RETURN_SHEET
 from asbuilt.job import Job
+
+Kind = Literal["placed", "return", "answer"]
+KINDS: dict[str, str] = {
+    "placed": "a placed file",
+    "return": "a log handed back with remarks",
+    "answer": "an answer of asbuilt find",
+    "register": "a register",
+}
+"""What a file of each kind is called."""
 
 
 @contextmanager
@@ -67,14 +83,116 @@ def write_errors(path: Path, option: str) -> Iterator[None]:
         ) from error
 
 
-def check_output(path: Path, inputs: list[Path], job: Job, *, key: str = "output.path or --out") -> None:
-    """Refuse an output that would overwrite one of the job's inputs; `key` names where it can be changed.
+def check_output(
+    path: Path, inputs: Iterable[tuple[str, str]], job: Job, *, kind: Kind | None, key: str = "output.path or --out"
+) -> None:
+    """Refuse an output that would overwrite what is not its own.
+
+    Parameters
+    ----------
+    path : path of the output
+    inputs : path and SHA-256 of each file that the job was read from
+    job : Job
+    kind : what the command writes, and may replace where the same job made it; None where it adds to what is there
+    key : where another place can be named, for messages
 
     Raises
     ------
     OutputError
+        When the path is an input of the job; when output and utility's layer are one file; when another thing is there.
     """
-    sources = [*inputs, Path(job.source)]
-    for source in sources:
-        if source.exists() and path.exists() and source.samefile(path):
+    for source in (*(Path(name) for name, _ in inputs), Path(job.source)):
+        if _same_file(source, path):
             raise OutputError(f"{path}: this is an input of the job; give another {key}")
+    theirs = job.map.into if job.map is not None else ""
+    other = job.file(job.output.path) if kind is None else job.file(theirs)
+    if theirs and "://" not in theirs and _same_file(other, path, there=False):
+        raise OutputError(f"{path}: map.into and the output of place are one file; give another {key}")
+    if kind is not None:
+        refuse_to_replace(path, kind=kind, job=job.name, key=key)
+
+
+def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = None) -> None:
+    """Refuse to write over a file that is not of the kind that the command writes, or was made by another job.
+
+    Parameters
+    ----------
+    path : path of the output; nothing need be there
+    kind : what the command writes
+    key : where another place can be named, for messages
+    job : name of the job, where the command writes for one
+
+    Raises
+    ------
+    OutputError
+
+    Examples
+    --------
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     log = Path(folder, "log.csv")
+    ...     _ = log.write_text("joint,station")
+    ...     refuse_to_replace(log, kind="answer", key="--out")  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+        ...
+    asbuilt.errors.OutputError: ...log.csv: a file is there that is no answer of asbuilt find, ... with --out
+    """
+    # A file without anything in it, as other programs hand out for a name, holds nothing to lose.
+    if not path.is_file() or path.stat().st_size == 0:
+        return
+    try:
+        found, made_by = _what_is(path)
+    except (OSError, sqlite3.Error, zipfile.BadZipFile, ValueError, KeyError, IndexError):
+        found, made_by = "", None
+    if found != kind:
+        ours = KINDS[kind].partition(" ")[2]
+        what = f"{KINDS[found]} is there" if found in KINDS else f"a file is there that is no {ours}"
+        raise OutputError(f"{path}: {what}, and is not written over; remove it, or name another file with {key}")
+    if job is not None and made_by != job:
+        raise OutputError(
+            f"{path}: {KINDS[kind]} of another job is there ({made_by}), and is not written over; remove it, or name "
+            f"another file with {key}"
+        )
+
+
+def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
+    """Say whether two names are of one file, through links too; of one that must be there, or of one to be made."""
+    if one.exists() and other.exists():
+        return one.samefile(other)
+    return not there and one.resolve() == other.resolve()
+
+
+def _what_is(path: Path) -> tuple[str, str | None]:
+    """Tell the kind of a file by what is in it, and the job that made it."""
+    head = path.open("rb").read(4096)
+    if head.startswith(b"SQLite format 3"):
+        return _geopackage_kind(path)
+    if head.startswith(b"PK"):
+        return _workbook_kind(path)
+    text = head.decode("utf-8-sig", "replace")
+    columns = text.splitlines()[0].split(",") if text.splitlines() else []
+    answers = (
+        columns[:2] == ["rank", "joint_uid"] or columns == ["joint_uid", "route", "joint", "station"],
+        text.startswith('{"type": "FeatureCollection", "made_by": "asbuilt find"'),
+        "<title>Joint history</title>" in text,
+    )
+    return ("answer" if any(answers) else ""), None
+
+
+def _geopackage_kind(path: Path) -> tuple[str, str | None]:
+    with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+        tables = {name for (name,) in database.execute("SELECT table_name FROM gpkg_contents")}
+        if "loads" in tables:
+            return "register", None
+        if {"run", "joints", "set_aside"} <= tables:
+            return "placed", str(database.execute("SELECT name FROM run").fetchone()[0])
+        columns = {name for _, name, *_ in database.execute('PRAGMA table_info("joints")')}
+        return ("answer" if {"rank", "joint_uid"} <= columns else ""), None
+
+
+def _workbook_kind(path: Path) -> tuple[str, str | None]:
+    from python_calamine import CalamineWorkbook
+
+    book = CalamineWorkbook.from_path(path)
+    if RETURN_SHEET in book.sheet_names:
+        return "return", str(book.get_sheet_by_name(RETURN_SHEET).to_python()[1][0])
+    return ("answer" if book.sheet_names == ["joints", "inspections", "findings"] else ""), None

@@ -124,7 +124,7 @@ def _check_file(placement: Placement, path: Path) -> None:
         raise JobFileError(f"map.into: {path} is neither a GeoPackage, a Shapefile nor postgresql://...; correct it")
     if not path.resolve().parent.is_dir():
         raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or correct map.into")
-    outputs.check_output(path, [Path(name) for name, _ in placement.inputs], placement.job, key="map.into")
+    outputs.check_output(path, placement.inputs, placement.job, kind=None, key="map.into")
     if path.suffix.lower() == ".gpkg":
         refuse_open(path, "run this again")
 

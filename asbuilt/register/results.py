@@ -53,6 +53,7 @@ def write(found: Found, path: Path) -> None:
     """
     check_name(path, is_map=False)
     writers = {".csv": _write_csv, ".xlsx": _write_xlsx, ".gpkg": _write_gpkg, ".geojson": _write_geojson}
+    outputs.refuse_to_replace(path, kind="answer", key="--out")
     with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
         writers[path.suffix.lower()](found, unfinished)
 
@@ -238,4 +239,6 @@ def _write_geojson(found: Found, path: Path) -> None:
         }
         for joint in found.joints
     ]
-    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}, ensure_ascii=False), "utf-8")
+    # By the member of our own a later answer knows this file for one that it may replace (RFC 7946, 6.1).
+    collection = {"type": "FeatureCollection", "made_by": "asbuilt find", "features": features}
+    path.write_text(json.dumps(collection, ensure_ascii=False), "utf-8")

@@ -177,7 +177,7 @@ def write_return(placement: Placement, path: Path) -> Returned:
     tables = _tables(placement)
     paths = _paths(path, tables)
     for one in paths:
-        outputs.check_output(one, [Path(name) for name, _ in placement.inputs], job)
+        outputs.check_output(one, placement.inputs, job, kind="return", key="--return")
     notes: list[str] = []
     by_record = defaultdict(list)
     for remark in said:

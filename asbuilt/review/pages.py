@@ -95,6 +95,7 @@ def write_review(
     report = progress or (lambda step, done, of: None)
     report("read the file", 0, 1)
     review = read_review(path, routes)
+    _refuse_other_job(out, review.run["name"])
     of = len(review.routes) + 2
     names = _file_names([route.name for route in review.routes])
     folder = _beside(out)
@@ -111,6 +112,7 @@ def write_review(
         _text(folder / "index.html", _index_page(review, done))
         written = {
             "file": str(path),
+            "job": review.run["name"],
             "index": "index.html",
             "routes": done,
             "files": [*sorted(str(one.relative_to(folder)) for one in folder.rglob("*") if one.is_file()), MANIFEST],
@@ -344,9 +346,24 @@ def _check_folder(out: Path) -> None:
         earlier = set(json.loads((out / MANIFEST).read_text("utf-8"))["files"]) if MANIFEST in inside else set()
     except (ValueError, KeyError, TypeError, OSError):
         earlier = set()
-    strange = sorted(inside - earlier)
+    # A folder that no file of the earlier review stands in is not the review's.
+    folders = {str(one.relative_to(out)) for one in out.rglob("*") if one.is_dir()}
+    ours = {str(parent) for name in earlier for parent in Path(name).parents}
+    strange = sorted((inside - earlier) | (folders - ours))
     if strange:
         raise OutputError(f"{out}: holds what no review wrote ({strange[0]}); name another folder with --out")
+
+
+def _refuse_other_job(out: Path, job: str) -> None:
+    """Refuse a folder with the review of another job."""
+    if not (out / MANIFEST).is_file():
+        return
+    earlier = json.loads((out / MANIFEST).read_text("utf-8")).get("job")
+    if earlier != job:
+        raise OutputError(
+            f"{out}: holds the review of another job ({earlier or 'not named'}), which is not written over; remove it, "
+            "or name another folder with --out"
+        )
 
 
 def _beside(out: Path) -> Path:

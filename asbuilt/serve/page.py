@@ -55,6 +55,7 @@ def write_map(found: Found, asked: Question, path: Path) -> None:
     OutputError
     """
     check_name(path, is_map=True)
+    outputs.refuse_to_replace(path, kind="answer", key="--map")
     with outputs.put_in_place(path, option="--map") as unfinished, outputs.write_errors(path, "--map"):
         unfinished.write_text(page(found, asked), "utf-8")
 
