@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
+from asbuilt.checks import ASIDE_KINDS, CHECK_KINDS
 from asbuilt.notes import NOTES, SUBJECTS
 
 FILE_VERSION = 1
@@ -76,46 +77,8 @@ DOMAINS: dict[str, dict[str, str]] = {
         "station-tied": "Placed by its station, adjusted between ties of known station and coordinates",
         "surveyed": "Surveyed at the joint itself",
     },
-    "finding_code": {
-        "shot-astray": "A survey shot lies off the line of the shots beside it",
-        "shot-order": "Survey shots stand in another order than they lie in",
-        "shot-repeated": "One place was shot twice, and both shots are strung into the line",
-        "shot-height": "The elevation of a survey shot cannot be that of the pipe",
-        "line-doubles-back": "The line turns back on itself, as no pipe does",
-        "coverage-short": "A length of the line has no joint in the log, or was not shot",
-        "unit-doubtful": "The line is as long as its log only in another unit",
-        "deflection-over": "The deflection is over the allowable",
-        "deflection-unclear": "The survey cannot tell whether the deflection is within the allowable",
-        "deflection-conflict": "Survey and readings at the joint disagree about the deflection",
-        "bend-angle-missing": "A bend has no angle in the log, so what its joints take is not computed",
-        "allowable-missing": "No allowable deflection is on file for this joint type and size",
-        "inspection-missing": "A required inspection item was not recorded",
-        "inspection-failed": "An inspection item did not pass",
-        "gasket-cold": "The gasket was colder than the job's limit when it was fitted",
-        "insertion-off": "The spigot is in too far, or not far enough",
-        "gap-uneven": "The insertion readings around the joint contradict one another",
-        "gauge-uneven": "The feeler gauge went in to uneven depths: the gasket may be displaced",
-        "torque-off": "The bolt torque is outside the range for this size",
-        "joints-missing": "The next joint is farther away than one length: joints are missing from the log",
-        "spacing-short": "The next joint is nearer than a cut or fitting would explain",
-        "joint-repeated": "The log has more than one record of this joint number",
-        "order-broken": "The joint number is out of order against the stations",
-        "position-conflict": "The surveyed position and the station disagree",
-        "restraint-missing": "The joint is unrestrained within a length that must be restrained",
-        "test-failed": "A pressure test took more make-up water than its allowance",
-        "length-untested": "A length of the route is under no pressure test",
-        "date-doubtful": "The inspection date is before the work began, or in the future",
-        "field-unreadable": "An entry of the log could not be read and is taken as blank",
-    },
-    "set_aside_reason": {
-        "station-unreadable": "The station cannot be read",
-        "station-missing": "No station is given",
-        "station-off-route": "The station lies beyond an end of the route",
-        "station-in-gap": "The station falls in the gap of a station equation, where no station exists",
-        "station-ambiguous": "The station occurs more than once on the route, and nothing tells which is meant",
-        "route-unknown": "The route is not in the centerline, or none is given",
-        "row-unreadable": "The row does not fit the columns of its file",
-    },
+    "finding_code": {code: kind.meaning for code, kind in CHECK_KINDS.items()},
+    "set_aside_reason": {code: kind.meaning for code, kind in ASIDE_KINDS.items()},
     "test_result": {
         "passed": "The make-up water was within the testing allowance",
         "failed": "The make-up water was over the testing allowance",

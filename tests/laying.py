@@ -13,6 +13,7 @@ EAST, NORTH, CRS = 6_700_000.0, 2_000_000.0, "EPSG:6418"
 EXACT = {"sigma_horizontal": 0.0, "sigma_vertical": 0.0}
 """Shots that the job says are without error."""
 TODAY = dt.date(2026, 7, 1)
+MADE = dt.datetime(2026, 7, 1, tzinfo=dt.UTC)
 
 COMPLETE = {
     "size": "12", "joint type": "push-on", "inspector": "R. Vance", "date": "2026-04-02",

@@ -1,6 +1,6 @@
 """The checks: what in a job's joints is worth a person's look, each with what its limit rests on.
 
-Every check is one function and one row of `CHECKS`; it says which joints it found and why.
+Every check is one function here and one row of `asbuilt.checks`; it says which joints it found and why.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.inputs.log import EVIDENCE_FIELDS, YES_NO_FIELDS
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.judging import deflection
@@ -665,37 +666,39 @@ def _in_the_survey(code: str) -> Callable[[Judged], Found]:
     return find
 
 
-CHECKS: Sequence[Check] = (
-    Check("shot-astray", "act", _in_the_survey("shot-astray")),
-    Check("shot-order", "act", _in_the_survey("shot-order")),
-    Check("unit-doubtful", "act", _in_the_survey("unit-doubtful")),
-    Check("deflection-over", "act", _deflection_over),
-    Check("inspection-failed", "act", _inspection_failed),
-    Check("joints-missing", "act", _joints_missing),
-    Check("restraint-missing", "act", _restraint_missing),
-    Check("test-failed", "act", _test_failed),
-    Check("insertion-off", "act", _insertion_off),
-    Check("gauge-uneven", "act", _gauge_uneven),
-    Check("shot-repeated", "check", _in_the_survey("shot-repeated")),
-    Check("shot-height", "check", _in_the_survey("shot-height")),
-    Check("line-doubles-back", "check", _in_the_survey("line-doubles-back")),
-    Check("coverage-short", "check", _in_the_survey("coverage-short")),
-    Check("deflection-conflict", "check", _deflection_conflict),
-    Check("inspection-missing", "check", _inspection_missing),
-    Check("deflection-unclear", "check", _deflection_unclear),
-    Check("allowable-missing", "check", _allowable_missing),
-    Check("bend-angle-missing", "check", _bend_angle_missing),
-    Check("gap-uneven", "check", _gap_uneven),
-    Check("gasket-cold", "check", _gasket_cold),
-    Check("torque-off", "check", _torque_off),
-    Check("spacing-short", "check", _spacing_short),
-    Check("joint-repeated", "check", _joint_repeated),
-    Check("order-broken", "check", _order_broken),
-    Check("position-conflict", "check", _position_conflict),
-    Check("date-doubtful", "check", _date_doubtful),
-    Check("length-untested", "check", _length_untested),
-    Check("field-unreadable", "note", _field_unreadable),
-)
+_FINDERS: dict[str, Callable[[Judged], Found]] = {
+    "shot-astray": _in_the_survey("shot-astray"),
+    "shot-order": _in_the_survey("shot-order"),
+    "unit-doubtful": _in_the_survey("unit-doubtful"),
+    "deflection-over": _deflection_over,
+    "inspection-failed": _inspection_failed,
+    "joints-missing": _joints_missing,
+    "restraint-missing": _restraint_missing,
+    "test-failed": _test_failed,
+    "insertion-off": _insertion_off,
+    "gauge-uneven": _gauge_uneven,
+    "shot-repeated": _in_the_survey("shot-repeated"),
+    "shot-height": _in_the_survey("shot-height"),
+    "line-doubles-back": _in_the_survey("line-doubles-back"),
+    "coverage-short": _in_the_survey("coverage-short"),
+    "deflection-conflict": _deflection_conflict,
+    "inspection-missing": _inspection_missing,
+    "deflection-unclear": _deflection_unclear,
+    "allowable-missing": _allowable_missing,
+    "bend-angle-missing": _bend_angle_missing,
+    "gap-uneven": _gap_uneven,
+    "gasket-cold": _gasket_cold,
+    "torque-off": _torque_off,
+    "spacing-short": _spacing_short,
+    "joint-repeated": _joint_repeated,
+    "order-broken": _order_broken,
+    "position-conflict": _position_conflict,
+    "date-doubtful": _date_doubtful,
+    "length-untested": _length_untested,
+    "field-unreadable": _field_unreadable,
+}
+
+CHECKS: Sequence[Check] = [Check(code, kind.severity, _FINDERS[code]) for code, kind in CHECK_KINDS.items()]
 """Every check: its code, how severe what it finds is, and the function that finds it."""
 
 

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import pyarrow as pa
 
+from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.inputs import log as logs
 from asbuilt.inputs.tables import RETURN_COLUMN, RETURN_SHEET, TextTable, raw_rows
-from asbuilt.job import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.judging import findings
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES
@@ -28,58 +28,6 @@ if TYPE_CHECKING:
 
     from asbuilt.job import Job
     from asbuilt.placement import Placement
-
-FIELDS: dict[str, tuple[str, ...]] = {
-    "station-unreadable": ("station",),
-    "station-missing": ("station",),
-    "station-off-route": ("station", "route"),
-    "station-in-gap": ("station",),
-    "station-ambiguous": ("station",),
-    "route-unknown": ("route",),
-    "row-unreadable": (),
-    "deflection-over": ("station",),
-    "deflection-unclear": ("station",),
-    "deflection-conflict": ("station",),
-    "bend-angle-missing": ("bend_angle", "kind"),
-    "allowable-missing": ("joint_type", "size"),
-    "gasket-cold": ("gasket_temperature",),
-    "insertion-off": GAP_FIELDS,
-    "gap-uneven": GAP_FIELDS,
-    "gauge-uneven": GAUGE_FIELDS,
-    "torque-off": ("bolt_torque",),
-    "joints-missing": ("station",),
-    "spacing-short": ("station", "laid_length"),
-    "joint-repeated": ("joint",),
-    "order-broken": ("joint", "station"),
-    "position-conflict": ("easting", "northing", "station"),
-    "restraint-missing": ("restrained",),
-    "date-doubtful": ("inspected_on",),
-}
-"""The cells on which each kind of remark rests; of those that name their fields themselves, none."""
-
-EXPECTED: dict[str, str] = {
-    "row-unreadable": "one cell for each column, as the column names have it",
-    "deflection-over": "a station that is right, or the joint laid within its allowable",
-    "deflection-unclear": "a station that is right, or shots and readings at the joint itself",
-    "deflection-conflict": "a station and readings that agree",
-    "inspection-missing": "the marked cells filled in",
-    "inspection-failed": "the entry corrected, or the joint put right and recorded again",
-    "bend-angle-missing": "the angle of the bend, such as 45",
-    "allowable-missing": "joint type and size as in the approved submittal",
-    "gasket-cold": "a gasket warmed before it is fitted",
-    "insertion-off": "readings that are right, or the spigot pushed to its mark",
-    "gap-uneven": "readings that are right",
-    "gauge-uneven": "even depths all around",
-    "torque-off": "a torque within the range",
-    "joints-missing": "a row for each joint before this one, or stations and lengths that are right",
-    "spacing-short": "stations that are right, or the cut or fitting recorded",
-    "joint-repeated": "one row for each joint; a joint laid again, with its date",
-    "order-broken": "joint numbers that run with the stations",
-    "position-conflict": "coordinates and a station of one place",
-    "restraint-missing": "yes in restrained, if it is; otherwise the joint restrained as the design has it",
-    "date-doubtful": "the date of the inspection",
-}
-"""What is expected instead, by kind of remark; of a record set aside its message says so."""
 
 # Okabe and Ito's vermilion, yellow and sky blue, halved with white so that black text stays readable.
 _FILLS = {"act": "FFEAAE7F", "check": "FFF7F1A0", "note": "FFAAD9F4"}
@@ -206,7 +154,7 @@ def _set_aside(placement: Placement) -> Iterator[Remark]:
         rows.tolist(), outcome.reason.take(taken).to_pylist(), outcome.message.take(taken).to_pylist(), strict=True
     )
     for record, reason, message in told:
-        yield Remark(record, reason, "act", FIELDS.get(reason, ()), _text(reason, "act", f"set aside: {message}"))
+        yield Remark(record, reason, "act", KINDS[reason].fields, _text(reason, "act", f"set aside: {message}"))
 
 
 def _unreadable(placement: Placement) -> Iterator[Remark]:
@@ -225,10 +173,10 @@ def _found(placement: Placement) -> Iterator[Remark]:
         # Unreadable cells are remarked record by record, for a record set aside or superseded has them too.
         if joint is None or code == "field-unreadable":
             continue
-        fields = FIELDS.get(code, ())
+        fields = KINDS[code].fields
         if code in own:
             fields = tuple(field for field, where in own[code].items() if where[joint])
-        expected = EXPECTED.get(code)
+        expected = KINDS[code].expected
         if code == "joints-missing" and (aside := _set_aside_between(placement, joint)):
             expected = f"{aside}, set aside, put right; or {expected}"
         text = _text(code, severity, message, expected)

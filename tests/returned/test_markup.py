@@ -15,12 +15,12 @@ from openpyxl.styles import Font, PatternFill
 
 import asbuilt
 from asbuilt import cli
+from asbuilt.checks import ASIDE_KINDS, KINDS
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.inputs.tables import RETURN_COLUMN, RETURN_SHEET
 from asbuilt.job import RECORD_FIELDS
 from asbuilt.judging.findings import CHECKS
 from asbuilt.returned import markup
-from asbuilt.schema import DOMAINS
 
 ROOT = Path(__file__).resolve().parents[2]
 STRAIGHT = pipe([0.0] * 9)
@@ -190,7 +190,7 @@ def test_offending_cells_are_marked_in_colour_comment_and_words(tmp_path):
     head = [cell.value for cell in sheet[1]]
     cell = sheet.cell(5, head.index("gasket temp") + 1)
     assert "gasket at 34 F when fitted, under 40 F" in cell.comment.text
-    assert "Expected: a gasket warmed before it is fitted" in cell.comment.text
+    assert "Expected: if it was written down wrongly, the entry corrected; if it is true" in cell.comment.text
     blank = sheet.cell(8, head.index("gauge") + 1)
     assert "not recorded: gauge. Expected: the marked cells filled in" in blank.comment.text
     wrong = sheet.cell(7, head.index("station") + 1)
@@ -403,12 +403,22 @@ def test_a_log_that_changed_meanwhile_is_refused(tmp_path):
 
 def test_a_failure_on_the_way_leaves_the_earlier_return(tmp_path, monkeypatch):
     job = small_job(tmp_path, workbook())
-    (tmp_path / "back.xlsx").write_text("earlier")
+    markup.write_return(placed(job), tmp_path / "back.xlsx")
+    earlier = (tmp_path / "back.xlsx").read_bytes()
     monkeypatch.setattr(markup, "_count", lambda *_: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         markup.write_return(placed(job), tmp_path / "back.xlsx")
-    assert (tmp_path / "back.xlsx").read_text() == "earlier"
+    assert (tmp_path / "back.xlsx").read_bytes() == earlier
     assert sorted(path.name for path in tmp_path.iterdir()) == ["back.xlsx", "line.gpkg", "log.xlsx"]
+
+
+def test_a_workbook_that_is_no_return_of_this_job_stays(tmp_path):
+    job = small_job(tmp_path, workbook())
+    workbook().save(tmp_path / "theirs.xlsx")
+    before = (tmp_path / "theirs.xlsx").read_bytes()
+    with pytest.raises(OutputError, match=r"theirs\.xlsx: a file is there that is no log handed back"):
+        markup.write_return(placed(job), tmp_path / "theirs.xlsx")
+    assert (tmp_path / "theirs.xlsx").read_bytes() == before
 
 
 def test_records_in_memory_have_no_log_to_hand_back(tmp_path):
@@ -444,8 +454,17 @@ def test_the_command_writes_the_return_and_says_so(sample, capsys):
     assert sum(result["remarks"].values()) > 0
 
 
+SHOT_CHECKS = (
+    "shot-astray", "shot-order", "shot-repeated", "shot-height", "line-doubles-back", "coverage-short", "unit-doubtful",
+)  # fmt: skip
+
+
 def test_the_words_for_remarks_are_those_of_the_checks():
-    kinds = set(DOMAINS["finding_code"]) | set(DOMAINS["set_aside_reason"])
-    assert set(markup.FIELDS) | set(markup.EXPECTED) <= kinds
-    assert {field for fields in markup.FIELDS.values() for field in fields} <= set(RECORD_FIELDS)
+    assert {field for kind in KINDS.values() for field in kind.fields} <= set(RECORD_FIELDS)
+    # What is not about a row of the log expects nothing of its writer; a message of a record set aside says it itself.
+    silent = {code for code, kind in KINDS.items() if kind.expected is None and code not in ASIDE_KINDS}
+    assert silent == {*SHOT_CHECKS, "test-failed", "length-untested", "field-unreadable"}
+    # No remark invites anyone to alter evidence: what was judged by a value may only be corrected or left.
+    for code in ("gasket-cold", "insertion-off", "gap-uneven", "gauge-uneven", "torque-off", "inspection-failed"):
+        assert "left as it is, and reported" in KINDS[code].expected
     assert {check.severity for check in CHECKS} <= set(markup._FILLS)

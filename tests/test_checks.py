@@ -1,0 +1,55 @@
+"""One row owns a check, and one a column: nothing of either may be missing, and nothing may stand beside it."""
+
+import laying
+import pytest
+
+from asbuilt.checks import ASIDE_KINDS, CHECK_KINDS, KINDS
+from asbuilt.job import RECORD_FIELDS
+from asbuilt.judging import findings
+from asbuilt.layers.tables import TABLES, run_table
+from asbuilt.placed import NEVER_BLANK
+from asbuilt.register import layout
+from asbuilt.schema import DOMAINS, LAYERS
+
+SEVERITIES = list(DOMAINS["severity"])
+
+
+def test_every_check_has_a_function_and_every_function_a_check():
+    assert set(findings._FINDERS) == set(CHECK_KINDS)
+    assert [check.code for check in findings.CHECKS] == list(CHECK_KINDS) == list(DOMAINS["finding_code"])
+    assert list(DOMAINS["set_aside_reason"]) == list(ASIDE_KINDS)
+
+
+def test_the_checks_stand_in_the_order_in_which_they_matter():
+    order = [SEVERITIES.index(kind.severity) for kind in CHECK_KINDS.values()]
+    assert order == sorted(order)
+
+
+@pytest.mark.parametrize("code", KINDS)
+def test_every_row_is_whole(code):
+    kind = KINDS[code]
+    assert kind.meaning[0].isupper()
+    assert not kind.meaning.endswith(".")
+    assert set(kind.fields) <= set(RECORD_FIELDS)
+    assert kind.expected is None or kind.expected[0].islower()
+
+
+def test_every_column_of_a_table_has_its_row_in_the_schema_and_is_of_its_kind():
+    placement = laying.crowded()
+    kinds = {"string": "text", "double": "number", "int64": "whole", "int32": "whole", "date32[day]": "date"}
+    assert [*TABLES, "run"] == list(LAYERS) == list(NEVER_BLANK)
+    tables = {name: placement.table(name) for name in TABLES} | {"run": run_table(placement, laying.MADE)}
+    for name, table in tables.items():
+        columns = [column for column in table.column_names if column != "geom"]
+        described = list(LAYERS[name].columns)
+        # A log need not have every field; all other columns stand in the table, in the order of the schema.
+        assert columns == [column for column in described if column in columns], name
+        assert set(described) - set(columns) <= (set(RECORD_FIELDS) if name == "inspections" else set()), name
+        for column in columns:
+            assert kinds[str(table[column].type)] == LAYERS[name].columns[column].kind, (name, column)
+
+
+def test_the_register_keeps_every_column_of_what_it_takes_over():
+    for layer in layout.JOB_LAYERS:
+        left_out = set(LAYERS[layer].columns) - set(layout.REGISTER_LAYERS[layer].columns)
+        assert left_out == ({"latest"} if layer == "inspections" else set()), layer
