@@ -11,10 +11,12 @@ import pandas as pd
 import pytest
 
 import asbuilt
+from asbuilt.commands import jobs
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.notes import NOTES, SUBJECTS
 from asbuilt.placed import NEVER_BLANK, read_placed
 from asbuilt.register.loading import load
+from asbuilt.review.pages import write_review
 from asbuilt.review.reading import read_review
 from asbuilt.schema import DOMAINS, FILE_VERSION, LAYERS
 
@@ -191,3 +193,32 @@ def test_the_utilitys_layer_and_the_output_may_not_be_one_file(tmp_path):
         with pytest.raises(OutputError, match=r"map\.into and the output of place are one file"):
             write()
     assert not (tmp_path / "all.gpkg").exists()
+
+
+def test_a_review_leaves_folders_alone_that_it_did_not_make_and_reviews_of_other_jobs(placed_file, tmp_path):
+    out = tmp_path / "review"
+    write_review(placed_file, out)
+    (out / "photos").mkdir()
+    with pytest.raises(OutputError, match=r"holds what no review wrote \(photos\)"):
+        write_review(placed_file, out)
+    (out / "photos").rmdir()
+    other = laying.place(laying.lines(A=POINTS), laying.log(POINTS), name="Mill Street")
+    other.write(tmp_path / "other.gpkg")
+    before = (out / "index.html").read_bytes()
+    with pytest.raises(OutputError, match=r"holds the review of another job \(Quarry Lane\)"):
+        write_review(tmp_path / "other.gpkg", out)
+    assert (out / "index.html").read_bytes() == before
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_an_interrupted_demo_leaves_nothing_half(tmp_path, monkeypatch, there):
+    if there:
+        (tmp_path / "demo").mkdir()
+
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(jobs, "_place", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        jobs.demo.callback(tmp_path / "demo", False, "none")
+    assert [one.name for one in tmp_path.rglob("*")] == (["demo"] if there else [])
