@@ -10,6 +10,21 @@ from .child import ChildError
 from .words import tr, vocabulary
 
 
+class _Box(QComboBox):
+    """A choice that a turn of the mouse wheel does not change: the wheel scrolls the form."""
+
+    def __init__(self):
+        super().__init__()
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def wheelEvent(self, event):
+        """Leave the wheel to the form, unless the list is open."""
+        if self.view().isVisible():
+            super().wheelEvent(event)
+        else:
+            event.ignore()
+
+
 class ColumnsTable(QTableWidget):
     """A row for each field of a joint record, with the log's columns to choose from."""
 
@@ -22,7 +37,6 @@ class ColumnsTable(QTableWidget):
         self.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
         self.horizontalHeader().setStretchLastSection(True)
         self.verticalHeader().hide()
-        self.setMinimumHeight(220)
         self.fields = [field["name"] for field in fields]
         self.boxes = {}
         for row, field in enumerate(fields):
@@ -30,22 +44,30 @@ class ColumnsTable(QTableWidget):
             name.setFlags(Qt.ItemFlag.ItemIsEnabled)
             name.setToolTip(f"{field['name']}: {field['description']}")
             self.setItem(row, 0, name)
-            box = QComboBox()
+            box = _Box()
             box.setEditable(True)
             box.lineEdit().setPlaceholderText(tr("by its name, if there"))
             box.setToolTip(tr("Column of the log that holds this field. Left blank, it is matched by its name."))
             box.currentTextChanged.connect(self.changed)
             self.setCellWidget(row, 1, box)
             self.boxes[field["name"]] = box
+        self.guessed = {}
+        # All rows in sight: the form scrolls, and a list within it would hide choices.
+        rows = sum(self.rowHeight(row) for row in range(self.rowCount()))
+        self.setFixedHeight(rows + self.horizontalHeader().sizeHint().height() + 2 * self.frameWidth())
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
 
     def offer(self, names):
-        """Offer the columns of a log, and choose the first guess."""
-        guessed = columns.guess(names)
+        """Offer the columns of a log, and choose the first guess; what the user chose stays where the log has it."""
+        chosen = {field: box.currentText().strip() for field, box in self.boxes.items()}
+        by_hand = {field: name for field, name in chosen.items() if name != self.guessed.get(field, "")}
+        self.guessed = columns.guess(names)
         for field, box in self.boxes.items():
             box.blockSignals(True)
             box.clear()
             box.addItems(["", *names])
-            box.setCurrentText(guessed.get(field, ""))
+            kept = by_hand.get(field)
+            box.setCurrentText(kept if kept in names else self.guessed.get(field, ""))
             box.blockSignals(False)
         self.changed.emit()
 

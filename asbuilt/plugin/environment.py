@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 import sys
+import time
 from pathlib import Path
 
 from qgis.core import QgsApplication, QgsSettings
@@ -17,13 +18,20 @@ from .words import FOLDER, tr, vocabulary
 COMMAND_SETTING = "asbuilt/command"
 REGISTER_SETTING = "asbuilt/register"
 WHO_SETTING = "asbuilt/who"
+_CURRENT = "current.txt"
 _PYTHON = (3, 11)
 _known = {}
 
 
-def made_here():
-    """Give the folder where the plugin makes its environment, in the user's profile."""
+def home():
+    """Give the folder in the user's profile under which the plugin makes its environments."""
     return Path(QgsApplication.qgisSettingsDirPath()) / "asbuilt_environment"
+
+
+def made_here():
+    """Give the folder of the environment in use: the one that a file beside it names, since they do not move."""
+    named = home() / _CURRENT
+    return home() / (named.read_text("utf-8").strip() if named.is_file() else "none")
 
 
 def chosen():
@@ -58,7 +66,7 @@ def command():
 
 
 def make(python, say, cancelled):
-    """Make the plugin's environment anew: a virtual environment with the package that came with the plugin.
+    """Make the plugin's environment anew, beside the one in use, which it takes the place of when it is whole.
 
     Parameters
     ----------
@@ -76,8 +84,8 @@ def make(python, say, cancelled):
     wheel = next(iter(sorted((FOLDER / "package").glob("*.whl"))), None)
     if wheel is None:
         raise child.ChildError(tr("This copy of the plugin came without its package: install it from its zip again."))
-    folder = made_here()
-    shutil.rmtree(folder, ignore_errors=True)
+    before = made_here()
+    folder = home() / f"{vocabulary()['version']}-{time.strftime('%Y%m%d-%H%M%S')}"
     try:
         say(tr("Making a virtual environment in {0} ...").format(folder))
         _step([python, "-m", "venv", str(folder)], say, cancelled, tr("On Debian, install the package python3-venv."))
@@ -90,6 +98,12 @@ def make(python, say, cancelled):
     except BaseException:
         shutil.rmtree(folder, ignore_errors=True)
         raise
+    # Named at once or not at all: whoever reads it meanwhile finds the one before, or this one.
+    unfinished = home() / f"{_CURRENT}.new"
+    unfinished.write_text(folder.name, "utf-8")
+    unfinished.replace(home() / _CURRENT)
+    if before.is_dir() and before != folder:
+        shutil.rmtree(before, ignore_errors=True)
     say(tr("asbuilt {0} is ready in {1}.").format(version, folder))
     choose("")
     return str(_script(folder, "asbuilt")), version

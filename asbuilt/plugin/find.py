@@ -17,7 +17,7 @@ from qgis.core import (
     QgsProcessingParameterString,
 )
 
-from . import inputs, register, results
+from . import inputs, outputs, register, results
 from .algorithm import Algorithm
 from .child import ChildError
 from .placed_job import declare_register
@@ -91,6 +91,8 @@ class Find(Algorithm):
     def processAlgorithm(self, parameters, context, feedback):
         """Find them."""
         path = self.parameterAsFileOutput(parameters, "OUTPUT", context)
+        for name in ("REGISTER", "AREA"):
+            outputs.refuse_inputs(path, parameters.get(name), context)
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
             arguments = self._arguments(parameters, context, feedback, folder)
             answer = self.ask([*arguments, f"--out={path}"], feedback, steps=False)

@@ -24,11 +24,12 @@ from qgis.core import (
     QgsProcessingParameterString,
 )
 
-from . import columns, inputs, results
+from . import columns, inputs, outputs, results
 from .algorithm import Algorithm
 from .child import ChildError
 from .words import meaning, tr, vocabulary
 
+_READ = ("JOB", "CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES", "PROJECT_TABLE")
 _COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
 
 
@@ -100,8 +101,9 @@ class JobAlgorithm(Algorithm):
         submittal = QgsProcessingParameterFile("PROJECT_TABLE", tr("Approved submittal (CSV)"), extension="csv")
         tip = tr("Rows of joint_type,size,allowable_deg,source: they win over the table's.")
         self.declare(submittal, tip, optional=True)
-        name = QgsProcessingParameterString("NAME", tr("Name of the job"), defaultValue=tr("Joint log"))
-        self.declare(name, tr("Stands in the output and names the group of its layers."))
+        name = QgsProcessingParameterString("NAME", tr("Name of the job"))
+        tip = tr("Stands in the output and the register. Give each job its own: jobs of one name correct one another.")
+        self.declare(name, tip, optional=True)
 
     def _declare_advanced(self):
         add = self.declare
@@ -167,6 +169,8 @@ class JobAlgorithm(Algorithm):
                 return False, tr("The {0} is given twice: as a layer and as a file").format(what)
         if not parameters.get("LAYING_LENGTH"):
             return False, tr("Give the laying length (or a job file)")
+        if not self.parameterAsString(parameters, "NAME", context).strip():
+            return False, tr("Give the job a name of its own: in the register, jobs of one name correct one another")
         return True, ""
 
     def job_file(self, parameters, context, feedback, folder):
@@ -175,7 +179,7 @@ class JobAlgorithm(Algorithm):
         if named:
             return Path(named)
         keys = {
-            "name": self.parameterAsString(parameters, "NAME", context) or tr("Joint log"),
+            "name": self.parameterAsString(parameters, "NAME", context).strip(),
             **self._centerline_keys(parameters, context, feedback, folder),
             **self._log_keys(parameters, context, feedback, folder),
             **self._limit_keys(parameters, context),
@@ -227,8 +231,11 @@ class JobAlgorithm(Algorithm):
             "limits.fraction": self.parameterAsDouble(parameters, "FRACTION", context),
         }
 
-    def run_job(self, arguments, parameters, context, feedback):
-        """Run a command on the form's job, and give its answer."""
+    def run_job(self, arguments, parameters, context, feedback, output=None):
+        """Run a command on the form's job, and give its answer; nothing that it reads is its output."""
+        read = [parameters.get(name) for name in _READ if parameters.get(name)]
+        for one in read:
+            outputs.refuse_inputs(output, one, context)
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
             try:
                 job = self.job_file(parameters, context, feedback, folder)
@@ -278,7 +285,7 @@ class Check(JobAlgorithm):
         """Check the job."""
         marked = self.parameterAsFileOutput(parameters, "RETURN", context)
         wanted = ["check", "--return", marked] if marked else ["check"]
-        answer = self.run_job(wanted, parameters, context, feedback)
+        answer = self.run_job(wanted, parameters, context, feedback, marked)
         for file, field, column in answer["columns"]:
             feedback.pushInfo(tr("{0}: column {1!r} is read as {2}").format(Path(file).name, column, field))
         for file, column in answer["columns_not_read"]:
@@ -328,7 +335,7 @@ class Place(JobAlgorithm):
     def processAlgorithm(self, parameters, context, feedback):
         """Place the job."""
         path = self.parameterAsFileOutput(parameters, "OUTPUT", context)
-        answer = self.run_job(["place", "--out", path], parameters, context, feedback)
+        answer = self.run_job(["place", "--out", path], parameters, context, feedback, path)
         if self.parameterAsBool(parameters, "OPEN", context):
             results.load_on_completion(path, answer["name"], context)
         layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.present(path)}

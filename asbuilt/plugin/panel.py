@@ -41,7 +41,7 @@ class HistoryPanel(QgsDockWidget):
         self.setObjectName("AsbuiltHistoryPanel")
         self.canvas = canvas
         self.found, self.shown = [], None
-        self.question = None
+        self.question, self.before = None, None
         self._make_questions()
         self._make_answers()
         self._make_findings()
@@ -126,7 +126,8 @@ class HistoryPanel(QgsDockWidget):
         if self.question is not None:
             self.question.cancel()
         for tool in (self.point_tool, self.rectangle_tool):
-            self.canvas.unsetMapTool(tool)
+            self._give_back(tool)
+            tool.deleteLater()
         self.canvas.scene().removeItem(self.band)
 
     # Asking
@@ -301,9 +302,19 @@ class HistoryPanel(QgsDockWidget):
 
     def _take(self, tool, on):
         if on:
+            if self.canvas.mapTool() not in (self.point_tool, self.rectangle_tool):
+                self.before = self.canvas.mapTool()
             self.canvas.setMapTool(tool)
         else:
-            self.canvas.unsetMapTool(tool)
+            self._give_back(tool)
+
+    def _give_back(self, tool):
+        """Take a tool of the panel off the map; the one that was there before comes back."""
+        if self.canvas.mapTool() is not tool:
+            return
+        self.canvas.unsetMapTool(tool)
+        if self.before is not None and not sip.isdeleted(self.before):
+            self.canvas.setMapTool(self.before)
 
     def _fit(self, tree):
         for column in range(tree.columnCount()):

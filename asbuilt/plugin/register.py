@@ -115,9 +115,12 @@ def _distance_text(length, crs):
 
 
 def point_text(point, crs):
-    """Write a point as the command reads it."""
-    if crs.authid().startswith("EPSG:"):
-        return f"{point.x():.9f},{point.y():.9f},{crs.authid()}"
-    step = QgsCoordinateTransform(crs, QgsCoordinateReferenceSystem("EPSG:4326"), QgsProject.instance())
-    degrees = step.transform(point)
-    return f"{degrees.y():.9f},{degrees.x():.9f}"
+    """Write a point as the command reads it, always with the code of its coordinate system.
+
+    Degrees are latitude and longitude, whatever order the host has them in.
+    """
+    if not crs.authid().startswith("EPSG:"):
+        degrees = QgsCoordinateReferenceSystem("EPSG:4326")
+        point, crs = QgsCoordinateTransform(crs, degrees, QgsProject.instance()).transform(point), degrees
+    first, second = (point.y(), point.x()) if crs.isGeographic() else (point.x(), point.y())
+    return f"{first:.9f},{second:.9f},{crs.authid()}"

@@ -675,7 +675,7 @@ def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):
     made = host.profile / "asbuilt_environment"
     shutil.rmtree(made, ignore_errors=True)  # half a gigabyte
     assert answer["made"].get("VERSION") == __version__, answer["made"]
-    assert answer["made"]["COMMAND"] == str(made / "bin" / "asbuilt")
+    assert re.fullmatch(rf"{re.escape(str(made))}/{__version__}-[\d-]+/bin/asbuilt", answer["made"]["COMMAND"])
     assert answer["placed"]["RECORDS_READ"] == 481
 
 
@@ -696,7 +696,100 @@ def test_an_environment_that_cannot_be_made_is_said_and_leaves_nothing(host, tmp
     )
     for python, message in messages.items():
         assert message in answer[python]["error"]
-    assert not (host.profile / "asbuilt_environment").exists()
+    assert not list((host.profile / "asbuilt_environment").glob("*"))
+
+
+def test_a_second_set_up_that_fails_leaves_the_environment_that_works(host, tmp_path):
+    made = host.profile / "asbuilt_environment"
+    (made / "first" / "bin").mkdir(parents=True)
+    (made / "current.txt").write_text("first")
+    says(made / "first" / "bin" / "asbuilt", f'echo "asbuilt, version {__version__}"')
+    says(tmp_path / "broken", 'case "$*" in *print*) echo 3.11;; *) exit 1;; esac')
+    answer = host.run(
+        f"""
+        from asbuilt_plugin import environment
+        QgsSettings().setValue("asbuilt/command", "")
+        answer["failed"] = run("setup", dict(PYTHON="{tmp_path}/broken"))
+        answer["command"] = environment.command()
+        """
+    )
+    assert "The environment could not be made" in answer["failed"]["error"]
+    assert answer["command"] == [str(made / "first" / "bin" / "asbuilt")]
+    assert [path.name for path in sorted(made.iterdir())] == ["current.txt", "first"]
+
+
+def test_no_output_is_a_file_that_the_form_reads(host, tmp_path):
+    for name in ("centerline.gpkg", "joint_log_quarry.csv"):
+        shutil.copy(SAMPLE / name, tmp_path / name)
+    before = (tmp_path / "centerline.gpkg").read_bytes()
+    answer = host.run(
+        f"""
+        lines = layer("{tmp_path}/centerline.gpkg", "mains")
+        form = dict(CENTERLINE=lines, ROUTE="route_id", START_FIELD="sta_start", NAME="Quarry",
+                    LOG_FILES=["{tmp_path}/joint_log_quarry.csv"], STATION_UNIT=0, LAYING_LENGTH=20)
+        answer["layer"] = run("place", {{**form, "OUTPUT": "{tmp_path}/centerline.gpkg"}})
+        answer["other"] = run("place", {{**form, "OUTPUT": "{tmp_path}/../{tmp_path.name}/centerline.gpkg"}})
+        answer["log"] = run("check", {{**form, "RETURN": "{tmp_path}/joint_log_quarry.csv"}})
+        answer["nameless"] = run("place", {{**form, "NAME": " ", "OUTPUT": "{tmp_path}/out.gpkg"}})
+        """
+    )
+    for one in ("layer", "other", "log"):
+        assert "is read by this work, so it cannot be its output" in answer[one]["error"], answer[one]
+    assert "jobs of one name correct one another" in answer["nameless"]["error"]
+    assert (tmp_path / "centerline.gpkg").read_bytes() == before
+
+
+def test_finding_does_not_replace_the_register(host, tmp_path):
+    (tmp_path / "register.gpkg").write_bytes(b"a register")
+    answer = host.run(
+        f"""
+        answer["found"] = run("find", dict(REGISTER="{tmp_path}/register.gpkg", OUTPUT="{tmp_path}/register.gpkg"))
+        """
+    )
+    assert "cannot be its output" in answer["found"]["error"]
+    assert (tmp_path / "register.gpkg").read_bytes() == b"a register"
+
+
+def test_the_wheel_scrolls_the_form_and_choices_outlive_another_log(host):
+    answer = host.run(
+        """
+        from asbuilt_plugin.columns_widget import ColumnsTable
+        from qgis.PyQt.QtCore import QPoint, QPointF, Qt
+        from qgis.PyQt.QtGui import QWheelEvent
+        table = ColumnsTable()
+        table.offer(["STA.", "Jt", "Size"])
+        box = table.boxes["station"]
+        turn = QWheelEvent(QPointF(2, 2), QPointF(2, 2), QPoint(0, -120), QPoint(0, -120), Qt.MouseButton.NoButton,
+                           Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False)
+        before = box.currentText()
+        QgsApplication.sendEvent(box, turn)
+        answer["turned"] = [before, box.currentText()]
+        table.boxes["joint"].setCurrentText("Size")
+        table.offer(["Station", "Jt", "Size"])
+        answer["kept"] = [table.boxes["joint"].currentText(), table.boxes["station"].currentText()]
+        """,
+        window=True,
+    )
+    assert answer["turned"] == ["STA.", "STA."]
+    assert answer["kept"] == ["Size", "Station"]
+
+
+def test_a_point_is_handed_over_with_the_code_of_its_system(host):
+    answer = host.run(
+        """
+        from asbuilt_plugin import register
+        from qgis.core import QgsCoordinateReferenceSystem as Crs, QgsPointXY
+        answer["degrees"] = register.point_text(QgsPointXY(-121.2, 38.9), Crs("EPSG:4326"))
+        answer["feet"] = register.point_text(QgsPointXY(6700000, 2000000), Crs("EPSG:6418"))
+        own = Crs()
+        own.createFromProj("+proj=tmerc +lat_0=38.9 +lon_0=-121.2 +datum=WGS84")
+        answer["own"] = register.point_text(QgsPointXY(0, 0), own)
+        """
+    )
+    assert answer["degrees"] == "38.900000000,-121.200000000,EPSG:4326"
+    assert answer["feet"] == "6700000.000000000,2000000.000000000,EPSG:6418"
+    latitude, longitude, code = answer["own"].split(",")
+    assert (float(latitude), float(longitude), code) == (pytest.approx(38.9), pytest.approx(-121.2), "EPSG:4326")
 
 
 # The register, the review, and the panel

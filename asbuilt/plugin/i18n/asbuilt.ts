@@ -397,6 +397,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Stands in the output and the register. Give each job its own: jobs of one name correct one another.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Check a joint log</source>
         <translation type="unfinished"></translation>
     </message>
@@ -478,11 +483,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../job_form.py"/>
         <source>Name of the job</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Stands in the output and names the group of its layers.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -572,11 +572,6 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Joint log</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>Centerline file (survey shots, LandXML)</source>
         <translation type="unfinished"></translation>
     </message>
@@ -627,6 +622,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Give the job a name of its own: in the register, jobs of one name correct one another</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Workbook</source>
         <translation type="unfinished"></translation>
     </message>
@@ -668,6 +668,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../job_form.py"/>
         <source>... or one start station for all</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Joint log</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -723,6 +728,11 @@ These are findings on records, not an acceptance of work. Limits come from the a
     <message>
         <location filename="../job_form.py"/>
         <source>The {0} is given twice: as a layer and as a file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../outputs.py"/>
+        <source>{0} is read by this work, so it cannot be its output; name another file</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
