@@ -1,4 +1,4 @@
-"""What an output of a form may replace: no file behind a layer that the form reads, of which the command sees a copy."""
+"""What an output of a form may replace: no file behind a layer that the form reads, though the command sees a copy."""
 
 from pathlib import Path
 
