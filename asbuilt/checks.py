@@ -132,6 +132,9 @@ ASIDE_KINDS: dict[str, CheckKind] = {
     "station-unreadable": CheckKind("act", "The station cannot be read", ("station",), None),
     "station-missing": CheckKind("act", "No station is given", ("station",), None),
     "station-off-route": CheckKind("act", "The station lies beyond an end of the route", ("station", "route"), None),
+    "offset-unreadable": CheckKind(
+        "act", "The offset from the line cannot be read", ("offset",), "an offset like 3.2 LT, 3.0 RT or -3.2"
+    ),
     "station-in-gap": CheckKind(
         "act", "The station falls in the gap of a station equation, where no station exists", ("station",), None
     ),

@@ -214,6 +214,7 @@ class Limits(_Table):
     project: str | None = None
     fraction: Annotated[float, Field(gt=0, le=1)] = 1.0
     confidence: Annotated[float, Field(ge=0.5, lt=1)] = 0.95
+    confidence_of: Literal["joint", "main"] = "joint"
 
 
 class Inspection(_Table):

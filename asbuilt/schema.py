@@ -52,6 +52,7 @@ DOMAINS: dict[str, dict[str, str]] = {
     "deflection_source": {
         "survey": "The turn between the surveyed straights",
         "readings": "Gaps read around the joint",
+        "survey-and-readings": "Both, weighted by how sure they are",
     },
     "verdict": {
         "over": "Over the allowable deflection",

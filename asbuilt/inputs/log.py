@@ -384,6 +384,9 @@ def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -
             fields[field] = values.spread(text, words[field], pa.string())
         elif field in YES_NO_FIELDS:
             fields[field] = values.spread(text, values.yes_no, pa.string())
+        elif field == "offset":
+            read = partial(values.offset, unit=_unit_of(wanted, field), decimal_comma=comma)
+            fields[field] = values.spread(text, read, pa.float64())
         elif field in NUMBER_FIELDS:
             number = values.numbers(text, unit=_unit_of(wanted, field), decimal_comma=comma)
             number = np.where(number > 0, number, np.nan) if field in POSITIVE_FIELDS else number

@@ -89,6 +89,13 @@ def spread(text: pa.Array, read: Callable[[str], object], kind: pa.DataType) -> 
     return answers.take(coded.indices)
 
 
+_SIDES = re.compile(
+    r"(?P<alone>cl|c/l|centerline|centreline)|"
+    r"(?P<before>left|right|lt\.?|rt\.?|l|r)?\s*(?P<amount>[-+]?[\d.,]+.*?)\s*(?P<behind>left|right|lt\.?|rt\.?|l|r)?",
+    re.IGNORECASE,
+)
+
+
 def numbers(text: pa.Array, *, unit: str | None = None, decimal_comma: bool = False) -> Floats:
     """Read a column of numbers; NaN where blank or unreadable.
 
@@ -149,6 +156,32 @@ def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -
     behind = (found[2] or "").strip().lower().rstrip(".")
     value = _with_fraction(found[1]) if "/" in found[1] else float(found[1])
     return value if not behind or behind in UNIT_WORDS.get(unit or "", ()) else None
+
+
+def offset(text: str, *, unit: str | None = None, decimal_comma: bool = False) -> float | None:
+    """Read an offset from the line: right positive, whether by its sign or by a word before or behind it.
+
+    Examples
+    --------
+    >>> offset("3.2 LT"), offset("RT 3.0"), offset("-1.5"), offset("2.5' right", unit="ft"), offset("CL")
+    (-3.2, 3.0, -1.5, 2.5, 0.0)
+    >>> offset("3.2 up"), offset("LT -3"), offset("R 2 L")
+    (None, None, None)
+    """
+    parts = _SIDES.fullmatch(text.strip())
+    if parts is None:
+        return number(text, unit=unit, decimal_comma=decimal_comma)
+    before, behind = ((side or "").lower().rstrip(".") for side in (parts["before"], parts["behind"]))
+    if parts["alone"]:
+        return 0.0
+    if before and behind:
+        return None
+    side = before or behind
+    value = number(parts["amount"], unit=unit, decimal_comma=decimal_comma)
+    if not side or value is None:
+        return value
+    # A sign and a side may say one thing or two.
+    return None if value < 0 else value if side.startswith("r") else 0.0 - value
 
 
 def _with_fraction(text: str) -> float:

@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, as_ints, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.check_shots import read_check_shots
-from asbuilt.judging.deflection import one_sided
+from asbuilt.judging.bounds import one_sided
 from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
 

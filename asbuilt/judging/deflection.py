@@ -185,21 +185,3 @@ def verdicts(least_deg: Floats, most_deg: Floats, allowable_deg: Floats, compute
     limit = allowable_deg + ROUNDING_DEG
     masks = [~computed, np.isnan(allowable_deg), least_deg > limit, most_deg <= limit]
     return pa.array([*choices, "cannot-tell"]).take(pa.array(np.select(masks, [0, 1, 2, 3], default=4)))
-
-
-def one_sided(confidence: float) -> float:
-    """Give how many standard errors a one-sided bound lies off.
-
-    Parameters
-    ----------
-    confidence : float
-        Between 0.5 and 1.
-
-    Examples
-    --------
-    >>> round(one_sided(0.95), 4)
-    1.6449
-    """
-    from statistics import NormalDist
-
-    return NormalDist().inv_cdf(confidence)

@@ -21,10 +21,11 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.inputs.log import EVIDENCE_FIELDS, YES_NO_FIELDS
 from asbuilt.job import FALLBACK_REQUIRED
-from asbuilt.judging import deflection
+from asbuilt.judging import bounds, verdicts
 from asbuilt.judging.pressure import makeup_gal
 from asbuilt.judging.readings import agreeing, components, mean_known, residual_limit, sigma_reading
-from asbuilt.judging.survey import AT_A_SHOT
+from asbuilt.judging.shares import sums
+from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers, out_of_order
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.restraint import Restraint
     from asbuilt.judging.stretches import Stretches
     from asbuilt.judging.survey import Seen
+    from asbuilt.judging.verdicts import Judgement
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
 
@@ -70,19 +72,12 @@ class Judged:
     seen: Seen
     """What the survey says of each joint's deflection, radians."""
     turns: Turns
-    deflection_deg: Floats
-    """By the survey or the readings; NaN where only bounds of it are known."""
-    by_readings: Bools
-    """True where deflection and verdict rest on the readings at the joint, since the survey leaves them open."""
-    least_deg: Floats
-    """Lower bound of the deflection (or of the largest that share a turn), at the job's confidence."""
-    most_deg: Floats
-    """Upper bound of the deflection, at the job's confidence; NaN where there is none."""
+    judgement: Judgement
+    """The verdict on each joint, and what it came from."""
     allowable_deg: Floats
     allowable_source: pa.Array
-    verdict: pa.Array
-    assumes: pa.Array
-    """What the verdict rests on without its being measured; null where all was."""
+    confidence: float
+    """Of the verdict on one joint."""
     fitting_deg: Floats
     """Angle of the fitting at each joint; NaN for none."""
     bend_without_angle: Bools
@@ -98,6 +93,21 @@ class Judged:
     tests: PressureTests
     doubted: Doubted
     """What is doubtful in the survey, before any pipe is blamed."""
+
+    @property
+    def deflection_deg(self) -> Floats:
+        """Deflection by the survey, the readings or both; NaN where only bounds of it are known."""
+        return np.degrees(self.judgement.deflection)
+
+    @property
+    def verdict(self) -> pa.Array:
+        """The verdict on each joint."""
+        return self.judgement.verdict
+
+    @property
+    def assumes(self) -> pa.Array:
+        """What the verdict rests on without its being measured; null where all was."""
+        return self.judgement.assumes
 
     def text(self, field: str) -> pa.Array:
         """Give a field of each joint's present record, all null where the log has none."""
@@ -210,18 +220,30 @@ def _as_table(check: Check, found: Found) -> pa.Table:
 
 def _deflection_over(judged: Judged) -> Found:
     rows = _rows(pc.equal(judged.verdict, "over"))
-    seen, limit = judged.seen, judged.allowable_deg[rows]
-    itself = (seen.exact | judged.by_readings)[rows]
-    value = np.where(itself, judged.deflection_deg[rows], np.degrees(seen.floor[rows]))
+    seen, allowable = judged.seen, judged.allowable_deg[rows]
+    source, bend = judged.judgement.source[rows], np.isfinite(judged.fitting_deg[rows])
+    shared = (source == verdicts.SURVEY) & seen.over[rows]
+    by_fitting = (source == verdicts.SURVEY) & bend & ~shared
+    value = np.select(
+        [shared, by_fitting],
+        [np.degrees(seen.together[rows]), np.degrees(seen.ceiling[rows])],
+        judged.deflection_deg[rows],
+    )
+    limit = np.select([shared, by_fitting], [np.degrees(seen.room[rows]), 2.0 * allowable], allowable)
     shown, allowed = _shown(value), _shown(limit)
-    read = pc.if_else(pa.array(judged.by_readings[rows]), " deg, by the readings at the joint,", " deg")
-    alone = _say("deflection ", shown, read, " is over the allowable ", allowed, " deg")
+    how = pa.array(["", ", by the readings at the joint,", ", by survey and readings,"]).take(pa.array(source))
     stretch = _stretch(judged, seen.first[rows], seen.last[rows])
-    shared = _say(
-        "one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch, " deflects ",
-        shown, " deg or more, over the allowable ", allowed, " deg; a shot or a reading at each of them tells which",
-    )  # fmt: skip
-    message = _say(pc.if_else(pa.array(itself), alone, shared), _moved(judged, rows))
+    messages = [
+        _say("deflection ", shown, " deg", how, " is over the allowable ", allowed, " deg"),
+        _say("the bend leaves ", shown, " deg to its two joints, which may take ", allowed, " deg together: one of "
+             "them is over; a reading at either end tells which"),
+        _say("one of the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch, " is over: the line turns ",
+             shown, " deg there, and by their places they may turn it ", allowed, " deg; a shot or a reading at each "
+             "of them tells which"),
+    ]  # fmt: skip
+    which = np.select([shared, by_fitting], [2, 1], 0)
+    message = pc.choose(pa.array(which), *messages) if len(rows) else pa.array([], pa.string())
+    message = _say(message, _moved(judged, rows))
     return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
 
@@ -237,10 +259,12 @@ def _moved(judged: Judged, rows: Ints) -> pa.Array:
 
 def _deflection_unclear(judged: Judged) -> Found:
     rows = _rows(pc.equal(judged.verdict, "cannot-tell"))
-    seen, limit = judged.seen, judged.allowable_deg[rows]
-    low, high = _shown(np.maximum(judged.least_deg[rows], 0.0)), _shown(judged.most_deg[rows])
+    seen, limit, judgement = judged.seen, judged.allowable_deg[rows], judged.judgement
+    most = np.degrees(judgement.most[rows])
+    low, high = _shown(np.degrees(np.maximum(judgement.least[rows], 0.0))), _shown(most)
     allowed = _say("against ", _shown(limit), " deg allowed: ")
-    sure = f" deg at {judged.job.limits.confidence:.0%}, "
+    sure = f" deg at {judged.confidence:.4g}, " if judged.confidence > 0.999 else f" deg at {judged.confidence:.1%}, "
+    sure = sure.replace(".0%", "%")
     stretch = _stretch(judged, seen.ceiling_first[rows], seen.ceiling_last[rows])
     sharing = seen.ceiling_last[rows] - seen.ceiling_first[rows] + 1
     remedies = [
@@ -253,102 +277,86 @@ def _deflection_unclear(judged: Judged) -> Found:
              ", or a reading at this one, tell"),
         _say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "
              "or shots at the joints ", stretch, ", tell"),
-        _say("the line there rests on shot ", pc.fill_null(judged.doubted.joint_shot.take(pa.array(rows)), ""),
-             ", which is doubted: look at the shot before the pipe; a reading at the joint tells, too"),
         _say("the readings are of one of the bend's two joints, at least ", low, sure, allowed, "readings at the other "
              "joint, or shots on the straights beside the bend, tell"),
+        _say("the line there rests on shot ", pc.fill_null(judged.doubted.joint_shot.take(pa.array(rows)), ""),
+             ", which is doubted: look at the shot before the pipe; a reading at the joint tells, too"),
+        _say("survey and readings contradict one another here, ", allowed, "read the joint again, or shoot it again"),
     ]  # fmt: skip
-    bend = np.isfinite(judged.fitting_deg[rows])
-    noisy = seen.exact[rows] & ~(bend & (np.degrees(seen.ceiling[rows]) > limit))
-    unbounded = np.isnan(judged.most_deg[rows])
-    by_readings, doubted = judged.by_readings[rows], judged.doubted.joints[rows]
-    masks = [by_readings & unbounded, by_readings, doubted, unbounded, noisy, seen.exact[rows]]
-    which = np.select(masks, [6, 4, 5, 3, 0, 1], default=2)
+    bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
+    unbounded = ~np.isfinite(most)
+    masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, judged.doubted.joints[rows], unbounded,
+             seen.exact[rows] & ~bend, seen.exact[rows]]  # fmt: skip
+    which = np.select(masks, [7, 5, 4, 6, 3, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = _say(message, _moved(judged, rows))
-    return Found(rows, message, judged.most_deg[rows], limit, "deg", judged.allowable_source.take(pa.array(rows)))
+    value = np.where(np.isfinite(most), most, np.nan)
+    return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
 
 def _deflection_conflict(judged: Judged) -> Found:
     """Hold the readings against the survey, where the survey's uncertainty is known."""
-    seen, measured, confidence = judged.seen, judged.readings, judged.job.limits.confidence
-    if not np.isfinite(seen.sigma).any():
-        return _nothing()
-    apart, limit = _vector_difference(judged, confidence)
-    z = deflection.one_sided(confidence)
-    most = np.degrees(seen.ceiling)
-    beyond = measured.measured_deg - most
-    beyond_limit = z * np.hypot(measured.sigma_measured_deg, np.degrees(seen.sigma_ceiling))
-    plain = seen.exact & np.isnan(judged.fitting_deg)
-    value, bound = np.where(plain, apart, beyond), np.where(plain, limit, beyond_limit)
-    short, short_limit = _unexplained(judged, z)
-    sums = ~(value > bound) & (short > short_limit)
-    value, bound = np.where(sums, short, value), np.where(sums, short_limit, bound)
-    sound = np.isfinite(seen.sigma) & agreeing(judged.job, measured) & ~judged.bend_without_angle
-    rows = np.flatnonzero(sound & (value > bound))
-    read, shown = _shown(measured.measured_deg[rows]), _shown(value[rows])
+    seen, measured, judgement = judged.seen, judged.readings, judged.judgement
+    short, chance = _unexplained(judged)
+    rows = np.flatnonzero(judgement.conflict | (short > chance))
+    alone = judgement.conflict[rows]
+    value, limit = (
+        np.where(alone, judgement.apart[rows], short[rows]),
+        np.where(alone, judgement.apart_limit[rows], chance[rows]),
+    )
+    right, up = components(measured.measured_deg[rows], measured.measured_direction_deg[rows])
+    survey_right, survey_up = _surveyed(judged, rows)
     differ = _say(
         "the survey shows a deflection of ", _shown(np.degrees(seen.deflection[rows])), " deg and the readings one of ",
-        read, " deg: ", shown, " deg apart in size and direction, more than their uncertainties allow (",
-        _shown(bound[rows]), " deg)",
-    )  # fmt: skip
-    more = _say(
-        "the readings show a deflection of ", read, " deg, more than the survey leaves room for (",
-        _shown(most[rows]), " deg)",
+        _shown(measured.measured_deg[rows]), " deg: ", _shown(np.hypot(right - survey_right, up - survey_up)),
+        " deg apart in size and direction, ", _shown(value, 1), " standard errors of both; chance puts them ",
+        _shown(limit, 1), " apart at most",
     )  # fmt: skip
     stretch = _stretch(judged, seen.first[rows], seen.last[rows])
     less = _say(
         "the readings at the ", _shown(seen.sharing[rows].astype(float)), " joints ", stretch,
-        " add up to ", shown, " deg less than the line turns there, more than their uncertainties allow (",
-        _shown(bound[rows]), " deg)",
+        " add up to less than the ", _shown(np.degrees(seen.together[rows])), " deg that the line turns there, by ",
+        _shown(value, 1), " standard errors of both; chance leaves ", _shown(limit, 1), " at most",
     )  # fmt: skip
-    message = pc.if_else(pa.array(sums[rows]), less, pc.if_else(pa.array(plain[rows]), differ, more))
-    return Found(rows, message, value[rows], bound[rows], "deg", f"standard errors of both, at {confidence:.0%}")
+    message = pc.if_else(pa.array(alone), differ, less)
+    often = f"{1.0 - judged.job.limits.confidence:.2g}".rstrip("0")
+    basis = f"standard errors of both; by chance a main without any conflict shows one at a rate of {often}"
+    return Found(rows, message, value, limit, "standard errors", basis)
 
 
-def _unexplained(judged: Judged, z: float) -> tuple[Floats, Floats]:
-    """Give by how much the readings along a stretch fall short of its turn, at the joint nearest the shot."""
+def _surveyed(judged: Judged, rows: Ints) -> tuple[Floats, Floats]:
+    """Give the surveyed deflection to the right and upward, degrees; the readings' own upward where it is unknown."""
+    turned = judged.seen.turned
+    size, toward = np.degrees(turned.measured.one[rows]), turned.toward[rows]
+    up = components(judged.readings.measured_deg[rows], judged.readings.measured_direction_deg[rows])[1]
+    return size * np.cos(toward), np.where(turned.level[rows], up, size * np.sin(toward))
+
+
+def _unexplained(judged: Judged) -> tuple[Floats, Floats]:
+    """Give by how many standard errors the readings along a stretch fall short of its turn, at one of its joints.
+
+    Only where every joint that has a part in the turn was read. Each joint counts by its weight in the turn.
+    """
     seen, measured = judged.seen, judged.readings
     short, limit = np.full(len(judged.joints), np.nan), np.full(len(judged.joints), np.nan)
-    rows = np.flatnonzero(~seen.exact & (seen.floor > 0) & (seen.last - seen.first + 1 == seen.sharing))
-    if not len(rows) or not np.isfinite(measured.measured_deg).any():
-        return short, limit
+    whole = seen.last - seen.first + 1 == seen.sharing
+    rows = np.flatnonzero(~seen.exact & (seen.shot >= 0) & whole & np.isfinite(seen.sigma))
     known = agreeing(judged.job, measured)
-    sums = [
-        np.concatenate([[0.0], np.cumsum(np.where(known, part, 0.0))])
-        for part in (known, measured.measured_deg, measured.sigma_measured_deg**2)
-    ]
-    count, total, variance = (one[seen.last[rows] + 1] - one[seen.first[rows]] for one in sums)
-    whole = count == seen.sharing[rows]
-    short[rows] = np.where(whole, np.degrees(seen.floor[rows]) * seen.sharing[rows] - total, np.nan)
-    limit[rows] = z * np.sqrt(variance + np.degrees(seen.sigma_floor[rows] * seen.sharing[rows]) ** 2)
+    if not len(rows) or not known.any():
+        return short, limit
+    shots = int(seen.located.vertex.max()) + 2
+    size, wide = (
+        np.radians(np.where(known, measured.measured_deg, 0.0)),
+        np.where(known, measured.vector.sigmas[0], 0.0),
+    )
+    total = sums(seen.located, size, shots)[seen.shot[rows]]
+    variance = sums(seen.located, wide**2, shots)[seen.shot[rows]] + seen.together_sigma[rows] ** 2
+    read = np.concatenate([[0], np.cumsum(known)])
+    every = read[seen.last[rows] + 1] - read[seen.first[rows]] == seen.sharing[rows]
+    short[rows] = np.where(every, (seen.together[rows] - total) / np.sqrt(variance), np.nan)
+    many = np.bincount(judged.joints.route[rows])[judged.joints.route[rows]]
+    limit[rows] = np.sqrt(-2.0 * np.log((1.0 - judged.job.limits.confidence) / many))
     return short, limit
-
-
-def _vector_difference(judged: Judged, confidence: float) -> tuple[Floats, Floats]:
-    """Give how far the read and the surveyed deflection are apart as directions, and how far chance may put them."""
-    measured, seen = judged.readings, judged.seen
-    right, up = components(measured.measured_deg, measured.measured_direction_deg)
-    turn_right = np.degrees(judged.turns.horizontal)
-    unknown = np.isnan(judged.turns.vertical)
-    turn_up = np.where(unknown, up, np.degrees(judged.turns.vertical))
-    # A level turn of the main is seen shorter across a sloping pipe.
-    slope = np.cos(np.nan_to_num(judged.segments.inclination[np.maximum(_segment_back(judged), 0)]))
-    apart = np.hypot(right - turn_right * slope, up - turn_up)
-    # Shots between joints show the deflection's size, while the line through the joints cuts the corner.
-    cut = ~np.isclose(judged.turns.turn, seen.deflection, rtol=0.0, atol=1e-9)
-    apart = np.where(cut, np.abs(measured.measured_deg - np.degrees(seen.deflection)), apart)
-    level = np.hypot(np.degrees(seen.sigma), measured.sigma_measured_deg)
-    across = np.hypot(np.degrees(seen.across_floor), measured.across_measured_deg)
-    # Two independent parts, each within its error: a Rayleigh distribution.
-    return apart, np.sqrt(-2.0 * np.log(1.0 - confidence)) * np.maximum(level, across)
-
-
-def _segment_back(judged: Judged) -> Ints:
-    """Give the straight that ends at each joint; -1 where there is none."""
-    segment = np.full(len(judged.joints), -1, dtype=np.int64)
-    segment[judged.segments.back + 1] = np.arange(len(judged.segments.back))
-    return segment
 
 
 def _stretch(judged: Judged, first: Ints, last: Ints) -> pa.Array:
@@ -482,7 +490,7 @@ def _torque_off(judged: Judged) -> Found:
 def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scale: float) -> Ints:
     """Count the joints that must lie in each straight but are not in the log, shape (segments,)."""
     laid = log.number("laid_length")[joints.record[_piece(job, straights)]]
-    spacing, expected, _, tolerance = _spacings(job, straights, laid, scale)
+    spacing, expected, _, tolerance = _spacings(job, joints, straights, laid, scale)
     # The recorded piece lies first; whole lengths at most may follow it.
     least = np.ceil((spacing - expected - tolerance) / job.records.laying_length)
     return np.maximum(least, 0.0).astype(np.int64)
@@ -490,7 +498,7 @@ def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scal
 
 def _joints_missing(judged: Judged) -> Found:
     laid = judged.number("laid_length")[piece_joint(judged)]
-    spacing, expected, _, _ = _spacings(judged.job, judged.segments, laid, judged.scale)
+    spacing, expected, _, _ = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
     at = np.flatnonzero(judged.missing)
     back = judged.segments.back[at]
     word = pc.if_else(pa.array(judged.missing[at] == 1), " joint is", " joints are")
@@ -506,7 +514,7 @@ def _joints_missing(judged: Judged) -> Found:
 
 def _spacing_short(judged: Judged) -> Found:
     laid = judged.number("laid_length")[piece_joint(judged)]
-    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.segments, laid, judged.scale)
+    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
     back = judged.segments.back
     fitting = _is_fitting(judged)
     cut = as_mask(pc.equal(judged.text("cut"), "yes"))
@@ -514,6 +522,7 @@ def _spacing_short(judged: Judged) -> Found:
     shortest = SHORTEST_PIECE_M * units.factor("m", judged.job.records.station_unit)
     least = np.where(may_be_short, shortest, SHORT_PART * expected)
     least = np.where(recorded, expected - tolerance, least)
+    least = np.where(recorded, least, least - _by_stations(judged.job, judged.joints, judged.segments))
     at = np.flatnonzero(spacing < least - 1e-9)
     why = pc.if_else(
         pa.array(recorded[at]), "under the recorded laid length",
@@ -736,14 +745,26 @@ def _given(judged: Judged, field: str) -> Bools:
     return given
 
 
-def _spacings(job: Job, straights: Segments, laid: Floats, scale: float) -> tuple[Floats, Floats, Bools, float]:
-    """Give each straight's length, the length to be expected, and whether that was recorded, on the ground."""
+def _spacings(
+    job: Job, joints: Joints, straights: Segments, laid: Floats, scale: float
+) -> tuple[Floats, Floats, Bools, Floats]:  # fmt: skip
+    """Give each straight's length, the length to be expected, whether that was recorded, and what may lie between.
+
+    Lengths on the ground, in station units.
+    """
     spacing, recorded = straights.length / scale, laid > 0
     expected = np.where(recorded, laid, job.records.laying_length)
     tolerance = job.records.spacing_tolerance
     if tolerance is None:
         tolerance = SPACING_TOLERANCE_M * units.factor("m", job.records.station_unit)
-    return spacing, expected, recorded, tolerance
+    return spacing, expected, recorded, tolerance + _by_stations(job, joints, straights)
+
+
+def _by_stations(job: Job, joints: Joints, straights: Segments) -> Floats:
+    """Give how far errors of stations may put the ends of each straight apart, at the job's confidence."""
+    off = np.where(joints.surveyed, 0.0, job.records.sigma_station)
+    apart: Floats = np.hypot(off[straights.back], off[straights.back + 1])
+    return bounds.one_sided(job.limits.confidence) * apart
 
 
 def piece_joint(judged: Judged) -> Ints:

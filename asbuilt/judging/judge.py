@@ -1,9 +1,8 @@
-"""What is said of every joint: its turn and deflection with their bounds, the allowable, and the verdict."""
+"""Every joint of a placed job judged: turns, fittings, what the survey tells, readings, allowables, verdicts."""
 
 from __future__ import annotations
 
-import datetime as dt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pyarrow as pa
@@ -11,16 +10,20 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.inputs import allowables
-from asbuilt.judging import deflection, findings, fittings, pressure, readings, restraint, survey, verdicts
-from asbuilt.judging.deflection import Segments, Turns
+from asbuilt.judging import deflection, findings, fittings, pressure, readings, restraint, sightings, survey, verdicts
 from asbuilt.judging.findings import Judged
-from asbuilt.line.routes import Located, Routes, points
+from asbuilt.line.routes import points
 from asbuilt.placing.places import offset_points
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
+    from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
+    from asbuilt.judging.fittings import Bends
+    from asbuilt.line.routes import Located, Routes
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.place import Placed
@@ -35,7 +38,7 @@ def judge(
     doubts: Doubted,
     today: dt.date,
 ) -> tuple[Turns, Judged]:
-    """Judge every joint by what the survey, the readings and the log say of it.
+    """Judge every joint, and gather all that the checks look at.
 
     Parameters
     ----------
@@ -45,26 +48,43 @@ def judge(
     placed : Placed
     limits : Allowables
     doubts : Doubted
+        What is doubtful in the survey: of joints that rest on it the survey tells nothing.
     today : date
         Dates after it are doubtful.
+
+    Returns
+    -------
+    turns : Turns
+        Of the line, at the joints.
+    judged : Judged
     """
     joints, routes, scale = placed.joints, line.routes, line.scale
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     missing = findings.missing_joints(job, log, joints, straights, scale)
-    turned, bends, seen = _survey_says(job, routes, log, joints, straights, missing, scale, doubts.joints)
     taken = pa.array(joints.record)
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
     allowable, source = limits.look_up(family, log.number("size")[joints.record])
-    kind = log.text("kind").take(pa.array(joints.record))
-    unknown_bend = as_mask(pc.equal(kind, "bend")) & ~bends.there
+    confidence = verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route)
+    turned, bends, seen = _survey_says(job, line, log, joints, straights, missing, np.radians(allowable), confidence)
+    seen = survey.unbounded(seen, doubts.joints)
+    unknown_bend = as_mask(pc.equal(log.text("kind").take(taken), "bend")) & ~bends.there
     measured = readings.read_readings(job, log, joints)
-    agreeing = readings.agreeing(job, measured)
-    bounds = _bounds(
-        seen, measured, agreeing, bends, unknown_bend, allowable, deflection.one_sided(job.limits.confidence)
+    found = verdicts.judge(
+        verdicts.Evidence(
+            seen=seen,
+            read=measured.vector,
+            agreeing=readings.agreeing(job, measured),
+            bends=bends,
+            unknown_bend=unknown_bend,
+            slopes=_slopes(straights, len(joints)),
+            allowable=np.radians(allowable),
+            route=joints.route,
+            stated=(routes.sigma_horizontal is not None, routes.sigma_vertical is not None),
+            drawn=routes.pieces is not None,
+            confidence=confidence,
+            main_confidence=job.limits.confidence,
+        )
     )
-    rests_on = _rests_on(routes, turned, seen, bends, bounds.by_readings)
-    assumes = verdicts.assumption_words(rests_on)
-    judged_so = pc.is_in(bounds.verdict, pa.array(["within", "over"]))
     return turned, Judged(
         job=job,
         log=log,
@@ -74,14 +94,10 @@ def judge(
         scale=scale,
         seen=seen,
         turns=turned,
-        deflection_deg=np.where(bounds.by_readings, measured.measured_deg, bounds.survey_deg),
-        by_readings=bounds.by_readings,
-        least_deg=bounds.least_deg,
-        most_deg=bounds.most_deg,
+        judgement=found,
         allowable_deg=allowable,
         allowable_source=source,
-        verdict=verdicts.if_assumed(bounds.verdict, assumes),
-        assumes=pc.if_else(judged_so, assumes, None),
+        confidence=confidence,
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
         records=placed.records,
@@ -95,91 +111,60 @@ def judge(
     )
 
 
-class _Bounds(NamedTuple):
-    """Between what each joint's deflection lies, at the job's confidence, degrees; what that rests on; the verdict."""
-
-    least_deg: Floats
-    most_deg: Floats
-    survey_deg: Floats
-    by_readings: Bools
-    verdict: pa.Array
-
-
-def _bounds(
-    seen: survey.Seen,
-    measured: readings.Readings,
-    known: Bools,
-    bends: fittings.Bends,
-    unknown_bend: Bools,
-    allowable: Floats,
-    z: float,
-) -> _Bounds:
-    """Bound each deflection by the survey, or by the readings at the joint where the survey leaves it open."""
-    computed = np.isfinite(seen.floor) & ~unknown_bend
-    # Noise square to a turn only ever makes it look larger; "over" must hold without it.
-    floor = np.sqrt(np.maximum(seen.floor**2 - seen.across_floor**2, 0.0))
-    least = np.where(computed, np.degrees(floor - z * seen.sigma_floor), np.nan)
-    most = np.where(computed, np.degrees(seen.ceiling + z * seen.sigma_ceiling), np.nan)
-    by_survey = deflection.verdicts(least, most, allowable, computed)
-    survey_deg = np.where(computed, np.degrees(seen.deflection), np.nan)
-    if not known.any():
-        return _Bounds(least, most, survey_deg, known, by_survey)
-    least_read, most_read = measured.bounds_deg(z)
-    # Readings at a fitting logged once are of one of its two joints, and say nothing of the other.
-    most_read = np.where((bends.there | unknown_bend) & (bends.other_end < 0), np.nan, most_read)
-    by_reading = deflection.verdicts(least_read, most_read, allowable, known)
-    is_open = as_mask(pc.is_in(by_survey, pa.array(["cannot-tell", "not-computed"])))
-    settles = as_mask(pc.is_in(by_reading, pa.array(["within", "over", "no-allowable"])))
-    used = known & is_open & (settles | np.isnan(survey_deg))
-    verdict = pc.if_else(pa.array(used), by_reading, by_survey)
-    least, most = np.where(used, least_read, least), np.where(used, most_read, most)
-    return _Bounds(least, most, survey_deg, used, verdict)
-
-
-def _rests_on(
-    routes: Routes, turned: Turns, seen: survey.Seen, bends: fittings.Bends, by_readings: Bools
-) -> dict[str, Bools]:
-    """Say at which joints a verdict would rest on what was not measured, by the words for it."""
-    drawn = routes.pieces is not None
-    unsaid = routes.sigma_horizontal is None, routes.sigma_vertical is None
-    level = np.isnan(turned.vertical)
-    rests_on = {
-        "one-way": ~seen.exact,
-        "level": level,
-        "drawn": np.full(len(level), drawn),
-        "shots-exact": (unsaid[0] | (unsaid[1] & ~level)) & (not drawn),
-    }
-    by_survey = {word: where & ~by_readings for word, where in rests_on.items()}
-    return by_survey | {"fitting-plane": bends.there}
-
-
 def _survey_says(
     job: Job,
-    routes: Routes,
+    line: StationedLine,
     log: Log,
     joints: Joints,
     straights: Segments,
     missing: Ints,
-    scale: float,
-    on_doubted: Bools,
-) -> tuple[Turns, fittings.Bends, survey.Seen]:
+    allowable: Floats,
+    confidence: float,
+) -> tuple[Turns, Bends, survey.Seen]:
     """Take the turns at the joints where the survey saw them, and what it says of each joint's deflection."""
+    routes, scale = line.routes, line.scale
     laying_length, sigma_along = job.records.laying_length * scale, job.records.sigma_station * scale
     if routes.pieces is not None:
         turned = deflection.turns(len(joints), straights)
         bends = _bends(log, joints, turned, straights, laying_length)
-        return turned, bends, survey.exactly(turned, straights, bends, missing)
-    tolerance = max(survey.AT_A_SHOT * laying_length, 2.0 * sigma_along)
-    sighted = survey.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
+        return turned, bends, survey.as_drawn(turned, straights, bends, missing)
+    tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
+    sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
+    seen = survey.what_it_tells(
+        survey.Survey(
+            routes=routes,
+            joints=sighted,
+            straights=between_shots,
+            bends=bends,
+            missing=missing,
+            heights=np.isfinite(joints.elevation),
+            astray=_astray(routes, log, joints, laying_length),
+            allowable=allowable,
+            tolerance=tolerance,
+            sigma_along=sigma_along,
+            confidence=confidence,
+        )
+    )
+    return turned, bends, seen
+
+
+def _astray(routes: Routes, log: Log, joints: Joints, laying_length: float) -> Bools:
+    """Say which joints were shot, or logged, off the line."""
     astray = joints.own_shot | (np.abs(log.number("offset")[joints.position]) > 0)
     if astray.any():
         places = joints.easting, joints.northing, joints.elevation
-        astray = astray & survey.off_the_line(routes, joints.located, *places, laying_length)
-    seen = survey.seen(routes, sighted, between_shots, bends, missing, tolerance, sigma_along, astray)
-    return turned, bends, survey.unbounded(seen, on_doubted)
+        astray = astray & sightings.off_the_line(routes, joints.located, *places, laying_length)
+    return astray
+
+
+def _slopes(straights: Segments, count: int) -> tuple[Floats, Floats]:
+    """Give the inclination of the pipe back and of the pipe ahead of each joint; NaN where it is not known."""
+    back, ahead = np.full(count, np.nan), np.full(count, np.nan)
+    back[straights.back + 1], ahead[straights.back] = straights.inclination, straights.inclination
+    return back, ahead
 
 
 def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:
@@ -189,7 +174,7 @@ def _straights_between(routes: Routes, log: Log, joints: Joints, located: Locate
     return deflection.segments(joints.next_on_route, *(np.where(joints.own_shot, own, on) for own, on in places))
 
 
-def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_length: float) -> fittings.Bends:
+def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_length: float) -> Bends:
     """Give the bend at each joint, with its angle and where it turns to as the log has them."""
     taken = pa.array(joints.record)
     kind = log.text("kind").take(taken)

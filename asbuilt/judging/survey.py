@@ -1,21 +1,25 @@
 """What a survey can tell of the deflection at each joint, and how surely.
 
-A turn seen at a shot is shared by the joints between the shots on either side of it. Its mean is a floor under the
-largest of their deflections; while the main curves one way there, all of it is a ceiling over any one. Shot noise
-makes both uncertain.
+A joint that was shot, with both its neighbours, shows its deflection itself. Elsewhere joints share the turns that the
+shots show (`shares`): a turn larger than they may make together says that one of them is over, and while the main
+curves one way between shots, each has a ceiling.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.judging import deflection
-from asbuilt.judging.deflection import Segments
+from asbuilt.judging import bounds, deflection, shares, sightings
+from asbuilt.judging.bounds import Measured
+from asbuilt.judging.deflection import Segments, Turns
 from asbuilt.judging.fittings import Bends, left_over
+from asbuilt.judging.shares import Shares
+from asbuilt.judging.sightings import ShotErrors, Sighted, Turned
 from asbuilt.line.routes import Located, Routes, between
 
 DESIGN_ONLY = (
@@ -26,56 +30,96 @@ SHOTS_AS_EXACT = (
     "the job does not say how well the shots are known (centerline.sigma_horizontal and "
     "centerline.sigma_vertical): verdicts take them as without error, and readings are not held against them"
 )
-AT_A_SHOT = 0.05
-"""A joint within this part of a laying length of a shot is taken to be the thing that was shot."""
-SHORT_OF_NEXT = 0.3
-"""Nor is a joint taken to lie at a shot that is farther away than this part of the way to its neighbour, or of the leg
-between the two shots around it: a corner in a short leg shows part of its turn at either end."""
-OFF_THE_LINE = 0.002
-"""A joint shot this part of a laying length off the line hides a quarter of a degree of turn from its shots."""
-BLOCK = 200_000
-"""Joints whose uncertainty is propagated at one time, to keep memory flat."""
-
 AT = 1e-6
 """Places this near, in coordinate units, are one place."""
-_STRAIGHT = 1e-9
+STEEPEST = 0.98
+"""Where elevations are unknown, a turn in plan is at least this part of itself in space: the cosine of a grade of 20
+percent."""
+_ROUNDS = 3
 
 
-class Sighted(NamedTuple):
-    """Where each joint was seen: shapes (joints,)."""
+@dataclass(frozen=True)
+class Survey:
+    """What was shot, and what was laid there: shapes (joints,), lengths in coordinate units."""
 
-    located: Located
-    """Its place on the line; at the shot itself where it was shot."""
-    shot: Bools
-    """True where the joint was shot: its position is not interpolated."""
-    at: Bools
-    """True where the joint lies at a shot of the line."""
-    own: Bools
-    """True where the joint was shot by itself, apart from the shots of the line."""
-    logged: Located
-    """Its place by the log."""
+    routes: Routes
+    joints: Sighted
+    straights: Segments
+    """Between the joints where they were sighted."""
+    bends: Bends
+    missing: Ints
+    """Joints that must lie between two joints but are not in the log, shape (segments,)."""
+    heights: Bools
+    """True where the elevation of the joint's own shot was measured."""
+    astray: Bools
+    """True for joints shot off the line: where they lie, the line's shots tell nothing of the pipe."""
+    allowable: Floats
+    """Radians; NaN where no allowable is on file."""
+    tolerance: float
+    """As for `sightings.sighted`."""
+    sigma_along: float
+    """Standard error of a joint's place along the line."""
+    confidence: float
+
+    @cached_property
+    def along(self) -> Floats:
+        """A length in space for every shot of the line, running on from route to route."""
+        return sightings.along_lines(self.routes)
+
+    @cached_property
+    def place(self) -> Floats:
+        """The place of every joint by that length."""
+        return between(self.along, self.joints.located)
+
+    @cached_property
+    def shares(self) -> Shares:
+        """All joints that turn the line, and what each allows."""
+        located, allowable = self.joints.located, _turning(self, self.allowable)
+        if len(allowable) > len(located.vertex):
+            more, along = _turning(self, self.place)[len(located.vertex) :], self.along
+            vertex = np.clip(np.searchsorted(along, more, side="right") - 1, 0, len(along) - 2)
+            weight = np.clip((more - along[vertex]) / np.maximum(along[vertex + 1] - along[vertex], AT), 0.0, 1.0)
+            located = Located(np.concatenate([located.vertex, vertex]), np.concatenate([located.weight, weight]))
+        return Shares(located, allowable, self.sigma_along)
 
 
 class Seen(NamedTuple):
     """What the survey says of the deflection at each joint: shapes (joints,), angles in radians."""
 
     exact: Bools
-    """True where the survey shows the deflection itself, and not only bounds of it."""
+    """True where the survey shows the deflection itself, or what the two joints of a fitting take together."""
+    turned: Turned
+    """That deflection as a vector, with its errors; NaN where it is not known."""
+    slack: Floats
+    """By how much that vector may be off, since the joint may lie away from its shot."""
     deflection: Floats
-    """What the joint takes; NaN where only bounds are known, and at the ends of routes."""
+    """What the joint takes; NaN where only bounds are known, at fittings, and at the ends of routes."""
     floor: Floats
     """The least that the largest of the joints sharing the turn takes, at the joint nearest the shot; 0 elsewhere."""
     ceiling: Floats
     """The most that the joint takes, while the main curves one way there; NaN where the survey sets no bound."""
+    ceiling_most: Floats
+    """The same, at the job's confidence."""
     sigma: Floats
-    """Standard error of the deflection, or of the turn where the deflection is not exact; NaN where none is stated."""
-    sigma_floor: Floats
-    """Standard error of the floor; 0 where none is stated, as for the two below."""
-    across_floor: Floats
-    """Standard error square to the turn that the floor comes from: what makes a turn look larger than it is."""
-    sigma_ceiling: Floats
+    """Standard error of the turn at the joint; NaN where none is stated."""
+    over: Bools
+    """True where the joints that share a turn cannot all be within what they allow: at one of them."""
+    together: Floats
+    """What those joints turn, where they do; NaN elsewhere."""
+    together_sigma: Floats
+    """Standard error of that turn."""
+    room: Floats
+    """What they may turn together; NaN elsewhere."""
+    shot: Ints
+    """The shot at which they turn; -1 elsewhere, and where they were looked at by two shots together."""
+    located: Located
+    """Where each joint was sighted on the line."""
+    level: Bools
+    """True where what is known of the joint leaves out the turn upward or downward."""
+    by_fitting: Bools
+    """True where it goes by how a fitting lies."""
     sharing: Ints
-    """How many joints share the turn that the floor comes from."""
+    """How many joints share the turn that floor and `over` come from."""
     first: Ints
     """First joint of that stretch."""
     last: Ints
@@ -86,159 +130,54 @@ class Seen(NamedTuple):
     """Last joint of that stretch."""
 
 
-def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools, own: Bools) -> Sighted:
-    """Say which joints were shot: those that lie at a shot, within a tolerance.
-
-    Parameters
-    ----------
-    routes : Routes
-    located : Located
-        Joints in order, shape (joints,).
-    tolerance : float
-        Coordinate units.
-    surveyed : array of bool, shape (joints,)
-        Joints that were shot themselves.
-    own : array of bool, shape (joints,)
-        Those of them whose shots are not among the line's.
-
-    Returns
-    -------
-    Sighted
-        Where two joints lie at one shot, it is the nearer one's.
-    """
-    along = _along(routes)
-    place = between(along, located)
-    to_back, to_ahead = place - along[located.vertex], along[located.vertex + 1] - place
-    vertex = np.where(to_back <= to_ahead, located.vertex, located.vertex + 1)
-    away = np.where(surveyed & ~own, -1.0, np.minimum(to_back, to_ahead))
-    apart = np.concatenate([[np.inf], np.diff(place), [np.inf]])
-    near = SHORT_OF_NEXT * np.minimum(np.minimum(apart[1:], apart[:-1]), to_back + to_ahead)
-    at = away <= np.minimum(tolerance, near)
-    rival = at[1:] & at[:-1] & (vertex[1:] == vertex[:-1])
-    farther_back = rival & (away[:-1] > away[1:])
-    at[:-1] &= ~farther_back
-    at[1:] &= ~(rival & ~farther_back)
-    ahead = at & (vertex > located.vertex)
-    weight = np.where(ahead, 1.0, np.where(at, 0.0, located.weight))
-    weight = np.where(own, located.weight, weight)
-    return Sighted(Located(located.vertex, weight), at | own, at, own, located)
-
-
-def seen(
-    routes: Routes,
-    joints: Sighted,
-    straights: Segments,
-    bends: Bends,
-    missing: Ints,
-    tolerance: float,
-    sigma_along: float,
-    astray: Bools,
-) -> Seen:
+def what_it_tells(survey: Survey) -> Seen:
     """Find the deflection at every joint, or its floor and ceiling, with their uncertainties.
 
     Parameters
     ----------
-    routes : Routes
-        The shots, with their standard errors.
-    joints : Sighted
-        Joints in order along their routes, shape (joints,).
-    straights : Segments
-        Between the joints where they were sighted.
-    bends : Bends
-        Shapes (joints,).
-    missing : array of int, shape (segments,)
-        Joints that must lie between two joints but are not in the log.
-    tolerance : float
-        As for `sighted`, coordinate units.
-    sigma_along : float
-        Standard error of a joint's place along the line, coordinate units.
-    astray : array of bool, shape (joints,)
-        Joints that were shot off the line: where they lie, the line's shots tell nothing of the pipe.
+    survey : Survey
 
     Returns
     -------
     Seen
-
-    Source
-    ------
-    The triangle inequality on the sphere of directions: deflections between two directions sum to at least the
-    angle between them. The ceiling holds while the main curves one way between the shots around a joint; where the
-    turns there go against one another it is widened to the turns on either side, and a zigzag between two shots
-    stays unseen.
     """
-    stretch = _stretches(routes, joints, straights, bends, missing, tolerance)
-    one, other = stretch.one, stretch.other
-    legs = deflection.segments(_next_vertex(routes), routes.easting, routes.northing, routes.elevation)
-    # A straight to one of two shots at a fitting's ends would cut the fitting's corner.
-    cut = (one < other) & bends.there & (bends.other_end < 0)
-    chord = _by_chords(joints.shot & ~cut, straights, bends, missing, len(one))
-    most = np.where(bends.there, 2, 1)
-    inner = stretch.inner[one] & stretch.inner[other] & np.isfinite(chord.turn)
-    doubted = _doubted(routes, joints, astray)
-    by_legs = ~chord.exact & inner & (stretch.around <= most) & ~doubted[one] & ~doubted[other]
-    views = _views(routes, joints, straights, legs, chord, by_legs, one, other)
-    left, before = _left(views, bends, len(one))
-    sigma, across = _sigmas(_with_own_shots(routes, joints), views, before, sigma_along, len(one))
-    part = np.where(bends.there, 0.5, 1.0)  # a fitting's two joints share what it leaves
-    exact = (chord.exact | by_legs) & np.isfinite(left)
-    turn, sigma_turn, across_turn, against = _shot_turns(routes, legs, stretch, bends, ~exact)
-    turn = np.where(doubted, np.nan, turn)
-    bounded = stretch.inner[one] & stretch.inner[other]
-    ceiling = np.where(bounded, turn[one] + np.where(one == other, 0.0, turn[other]), np.nan)
-    sigma_ceiling = sigma_turn[one] + np.where(one == other, 0.0, sigma_turn[other])
-    for beside in (np.maximum(one - 1, 0), np.minimum(other + 1, len(turn) - 1)):
-        widened = against & stretch.inner[beside]
-        ceiling = np.where(widened, ceiling + turn[beside], ceiling)
-        sigma_ceiling = np.where(widened, sigma_ceiling + sigma_turn[beside], sigma_ceiling)
-    floor, giver = _floors(stretch, turn)
-    shared = stretch.sharing[giver]
-    own = np.arange(len(one))
+    legs = _legs(survey.routes)
+    around = _around(survey)
+    doubted = sightings.doubted(survey.routes, survey.joints, survey.astray)
+    errors = ShotErrors.of(survey.routes, survey.joints, survey.sigma_along)
+    own = _own_turns(survey, legs, around, doubted, errors)
+    shots = _shot_turns(survey, legs, around, doubted, errors, ~own.exact)
+    ceiling, most = _ceilings(survey, legs, shots, around)
+    over = _overs(survey, legs, around, shots, errors, own.exact)
+    number, size = np.arange(len(own.exact)), own.turned.measured.size
+    bend = survey.bends.there
+    # The larger of a fitting's two joints takes at least half of what it leaves them.
+    half = np.where(bend, 0.5, 1.0)
+    here = around.one, around.other
+    known = np.isfinite(own.turn)
     return Seen(
-        exact=exact,
-        deflection=np.where(exact, left * part, np.nan),
-        floor=np.where(exact, left * part, np.where(np.isfinite(chord.turn), floor, np.nan)),
-        ceiling=np.where(exact, left, np.where(np.isfinite(chord.turn), ceiling, np.nan)),
-        sigma=np.where(exact, sigma * part, sigma),
-        sigma_floor=np.where(exact, np.nan_to_num(sigma * part), sigma_turn[giver] / np.maximum(shared, 1)),
-        across_floor=np.where(exact, across * part, across_turn[giver] / np.maximum(shared, 1)),
-        sigma_ceiling=np.where(exact, np.nan_to_num(sigma), sigma_ceiling),
-        sharing=np.where(exact, 1, shared),
-        first=np.where(exact, own, stretch.first[giver]),
-        last=np.where(exact, own, stretch.last[giver]),
-        ceiling_first=np.where(exact, own, stretch.first[one]),
-        ceiling_last=np.where(exact, own, stretch.last[other]),
+        exact=own.exact,
+        turned=own.turned,
+        slack=own.slack,
+        deflection=np.where(own.exact & ~bend, size, np.nan),
+        floor=np.where(own.exact, size * half, np.where(known, over.floor, np.nan)),
+        ceiling=np.where(own.exact, size, np.where(known, ceiling, np.nan)),
+        ceiling_most=np.where(known & ~own.exact, most, np.nan),
+        sigma=_stated(survey, own.sigma),
+        over=over.there & ~own.exact,
+        together=over.turn,
+        together_sigma=over.sigma,
+        room=over.room,
+        shot=over.shot,
+        located=survey.joints.located,
+        level=np.where(own.exact, own.turned.level, shots.level[here[0]] | shots.level[here[1]]),
+        by_fitting=np.where(own.exact, bend, shots.fitted[here[0]] | shots.fitted[here[1]]),
+        sharing=np.where(own.exact, 1, over.sharing),
+        first=np.where(own.exact, number, over.first),
+        last=np.where(own.exact, number, over.last),
+        ceiling_first=np.where(own.exact, number, around.first[around.one]),
+        ceiling_last=np.where(own.exact, number, around.last[around.other]),
     )
-
-
-def off_the_line(
-    routes: Routes, located: Located, easting: Floats, northing: Floats, elevation: Floats, laying_length: float
-) -> Bools:
-    """Say which places lie off the line by more than the noise of its shots explains.
-
-    Parameters
-    ----------
-    routes : Routes
-    located : Located
-        The places on the line nearest to them, shape (n,).
-    easting, northing, elevation : array, shape (n,)
-        Elevation may be NaN.
-    laying_length : float
-        Coordinate units.
-
-    Returns
-    -------
-    array of bool, shape (n,)
-        Beyond three standard errors of the difference of two shots, where these are stated.
-    """
-    east, north, up = (between(one, located) for one in (routes.easting, routes.northing, routes.elevation))
-    least = OFF_THE_LINE * laying_length
-    horizontal, vertical = (
-        np.full(len(east), least) if sigma is None else np.maximum(3.0 * np.sqrt(2.0) * between(sigma, located), least)
-        for sigma in (routes.sigma_horizontal, routes.sigma_vertical)
-    )
-    rise = np.abs(np.nan_to_num(elevation - up))
-    off: Bools = (np.hypot(easting - east, northing - north) > horizontal) | (rise > vertical)
-    return off
 
 
 def unbounded(found: Seen, where: Bools) -> Seen:
@@ -249,41 +188,23 @@ def unbounded(found: Seen, where: Bools) -> Seen:
     found : Seen
     where : array of bool, shape (joints,)
     """
-    if not where.any():
+    unsaid = where & np.isfinite(found.floor)
+    if not unsaid.any():
         return found
-    open_ = where & np.isfinite(found.floor)
+    measured = replace(found.turned.measured, one=np.where(unsaid, np.nan, found.turned.measured.one))
     return found._replace(
-        exact=found.exact & ~open_,
-        deflection=np.where(open_, np.nan, found.deflection),
-        floor=np.where(open_, 0.0, found.floor),
-        ceiling=np.where(open_, np.nan, found.ceiling),
-        sigma_floor=np.where(open_, 0.0, found.sigma_floor),
-        across_floor=np.where(open_, 0.0, found.across_floor),
+        exact=found.exact & ~unsaid,
+        turned=replace(found.turned, measured=measured),
+        deflection=np.where(unsaid, np.nan, found.deflection),
+        floor=np.where(unsaid, 0.0, found.floor),
+        ceiling=np.where(unsaid, np.nan, found.ceiling),
+        ceiling_most=np.where(unsaid, np.nan, found.ceiling_most),
+        over=found.over & ~unsaid,
+        shot=np.where(unsaid, -1, found.shot),
     )
 
 
-def _doubted(routes: Routes, joints: Sighted, astray: Bools) -> Bools:
-    """Say which shots of the line tell nothing of the pipe, shape (vertices,).
-
-    Those from one joint before a joint off the line to the one after it, and the shots next to them.
-    """
-    along = _along(routes)
-    if not astray.any():
-        return np.zeros(len(along), dtype=np.bool_)
-    place, route = between(along, joints.located), routes.vertex_route[joints.located.vertex]
-    at = np.flatnonzero(astray)
-    back, ahead = np.maximum(at - 1, 0), np.minimum(at + 1, len(place) - 1)
-    back, ahead = np.where(route[back] == route[at], back, at), np.where(route[ahead] == route[at], ahead, at)
-    ends = np.stack([place[back], place[at], place[ahead]])
-    begins, stops = np.sort(ends.min(axis=0)), np.sort(ends.max(axis=0))
-    number = np.arange(len(along))
-    low, high = along[np.maximum(number - 1, 0)], along[np.minimum(number + 1, len(along) - 1)]
-    # Stretches that begin before a shot's neighbour ahead, less those that end before its neighbour back.
-    doubted: Bools = np.searchsorted(begins, high, side="right") > np.searchsorted(stops, low, side="left")
-    return doubted
-
-
-def exactly(turns: deflection.Turns, straights: Segments, bends: Bends, missing: Ints) -> Seen:
+def as_drawn(turns: Turns, straights: Segments, bends: Bends, missing: Ints) -> Seen:
     """Give what an alignment says of the deflection at each joint: positions on its curves are exact.
 
     Parameters
@@ -299,24 +220,26 @@ def exactly(turns: deflection.Turns, straights: Segments, bends: Bends, missing:
     Seen
     """
     count = len(turns.turn)
-    own = np.arange(count)
-    chord = _by_chords(np.ones(count, dtype=np.bool_), straights, bends, np.zeros_like(missing), count)
+    number, none, no = np.arange(count), np.zeros(count), np.zeros(count, dtype=np.bool_)
+    chord = _by_chords(~no, straights, bends, np.zeros_like(missing), count)
     rows = np.flatnonzero(chord.exact)
     left, sharing = np.full(count, np.nan), np.ones(count, dtype=np.int64)
-    back, ahead = straights.facing(chord.before[rows], chord.after[rows])
-    left[rows] = left_over(back, ahead, _some(bends, rows))[0]
+    left[rows] = left_over(*straights.facing(chord.before[rows], chord.after[rows]), _some(bends, rows))[0]
     sharing[rows] += missing[chord.before[rows]] + missing[chord.after[rows]]
     exact = np.isfinite(left) & (sharing == 1)
-    part = np.where(bends.there, left / 2.0, left)
-    none = np.zeros(count)
+    part, nan = np.where(bends.there, left / 2.0, left), np.full(count, np.nan)
+    turned = Turned(Measured(np.where(exact, left, np.nan), none, none, none, none), none, np.zeros((count, 3)), no)
     return Seen(
-        exact=exact, deflection=np.where(exact, part, np.nan), floor=part / sharing, ceiling=left, sigma=none * np.nan,
-        sigma_floor=none, across_floor=none, sigma_ceiling=none, sharing=sharing, first=own, last=own,
-        ceiling_first=own, ceiling_last=own,
+        exact=exact, turned=turned, slack=none, deflection=np.where(exact & ~bends.there, left, np.nan),
+        floor=part / sharing, ceiling=left, ceiling_most=np.where(exact, np.nan, left), sigma=nan, over=no,
+        together=nan, together_sigma=nan, room=nan, shot=np.full(count, -1),
+        located=Located(np.zeros(count, dtype=np.int64), none),
+        level=np.isnan(turns.vertical), by_fitting=bends.there, sharing=sharing, first=number,
+        last=number, ceiling_first=number, ceiling_last=number,
     )  # fmt: skip
 
 
-class _Stretches(NamedTuple):
+class _Around(NamedTuple):
     """Shots around each joint (joints,), and what lies around each shot (vertices,)."""
 
     one: Ints
@@ -329,11 +252,10 @@ class _Stretches(NamedTuple):
     """True for shots that have a shot on either side."""
     sharing: Ints
     """Joints strictly between the shots on either side of each shot; a bend counts twice."""
-    around: Ints
+    between: Ints
     """Joints strictly between the shots before and after those of each joint, likewise (joints,)."""
     first: Ints
     last: Ints
-    nearest: Ints
 
 
 class _Chords(NamedTuple):
@@ -347,52 +269,71 @@ class _Chords(NamedTuple):
     """True where all joints that those straights run between were shot, and none is missing from the log."""
 
 
-class _View(NamedTuple):
-    """A way of seeing some joints' turns: between two straights, each from one point of the line to another."""
+class _Own(NamedTuple):
+    """What the survey shows of each joint by itself: shapes (joints,)."""
 
-    joint: Ints
-    back: Floats
-    ahead: Floats
-    back_length: Floats
-    ahead_length: Floats
-    points: tuple[Located, Located, Located, Located]
+    exact: Bools
+    turned: Turned
+    turn: Floats
+    sigma: Floats
+    slack: Floats
 
 
-def _stretches(
-    routes: Routes, joints: Sighted, straights: Segments, bends: Bends, missing: Ints, tolerance: float
-) -> _Stretches:
-    along = _along(routes)
+class _Shots(NamedTuple):
+    """What the joints around each shot turn together: shapes (vertices,)."""
+
+    seen: Measured
+    axis: Floats
+    usable: Bools
+    level: Bools
+    fitted: Bools
+    """True where a fitting was taken out of the turn."""
+
+
+class _Overs(NamedTuple):
+    """Floors under the largest deflection, and where joints are over together, at one joint each: shapes (joints,)."""
+
+    floor: Floats
+    there: Bools
+    turn: Floats
+    sigma: Floats
+    room: Floats
+    shot: Ints
+    sharing: Ints
+    first: Ints
+    last: Ints
+
+
+def _around(survey: Survey) -> _Around:
+    routes, joints = survey.routes, survey.joints
+    along = sightings.along_lines(routes)
     place = between(along, joints.located)
     one = joints.located.vertex + (joints.at & (joints.located.weight > 0.5))
     other = np.where(joints.at, one, one + 1)
     hidden = np.zeros(len(place), dtype=np.bool_)
-    fitting = np.flatnonzero(bends.there)
+    fitting = np.flatnonzero(survey.bends.there)
     if len(fitting):
         one[fitting], other[fitting], hidden[fitting] = _around_fittings(
-            along, between(along, joints.logged), bends, fitting, tolerance
+            along, between(along, joints.logged), survey.bends, fitting, survey.tolerance
         )
-    route = routes.vertex_route
     inner = np.zeros(len(along), dtype=np.bool_)
-    inner[1:-1] = route[2:] == route[:-2]
+    inner[1:-1] = routes.vertex_route[2:] == routes.vertex_route[:-2]
     number = np.arange(len(along))
     # Joints at a shot lie on it exactly.
     low = along[np.maximum(number - 1, 0)] + AT
     high = along[np.minimum(number + 1, len(along) - 1)] - AT
     first, end = np.searchsorted(place, low, side="right"), np.searchsorted(place, high, side="left")
-    counted = _counted_places(place, straights, bends, missing)
+    counted = np.sort(_turning(survey, place))
     sharing = np.searchsorted(counted, high, side="left") - np.searchsorted(counted, low, side="right")
-    ahead_of = np.searchsorted(place, along).clip(1, max(len(place) - 1, 1))
-    closer = along - place[ahead_of - 1] <= place[np.minimum(ahead_of, len(place) - 1)] - along
-    return _Stretches(
+    return _Around(
         one=one,
         other=other,
         hidden=hidden,
         inner=inner,
         sharing=np.maximum(sharing, 0),
-        around=np.searchsorted(counted, high[other], side="left") - np.searchsorted(counted, low[one], side="right"),
+        between=np.searchsorted(counted, high[other], side="left") - np.searchsorted(counted, low[one], side="right"),
         first=np.minimum(first, len(place) - 1),
         last=np.maximum(end - 1, 0),
-        nearest=np.where(closer, ahead_of - 1, np.minimum(ahead_of, len(place) - 1)),
     )
 
 
@@ -412,19 +353,214 @@ def _around_fittings(
     return np.where(on_it, first, before), np.where(on_it, last, before + 1), first != last
 
 
-def _counted_places(place: Floats, straights: Segments, bends: Bends, missing: Ints) -> Floats:
-    """Give the places of all joints that turn the line: logged ones, both ends of fittings, and missing ones."""
-    more = [place]
-    alone = bends.there & (bends.other_end < 0)
+def _turning(survey: Survey, values: Floats) -> Floats:
+    """Give a value for all joints that turn the line: logged ones, second joints of fittings, and missing ones.
+
+    Values of missing joints lie evenly between those of the joints beside them.
+    """
+    more = [values]
+    alone = survey.bends.there & (survey.bends.other_end < 0)
     if alone.any():
-        more.append(place[alone])
-    if missing.any():
-        gap = np.flatnonzero(missing)
-        count = missing[gap]
+        more.append(values[alone])
+    if survey.missing.any():
+        gap = np.flatnonzero(survey.missing)
+        count = survey.missing[gap]
         part = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + 1) / np.repeat(count + 1, count)
-        start, end = place[straights.back[gap]], place[straights.back[gap] + 1]
+        start, end = values[survey.straights.back[gap]], values[survey.straights.back[gap] + 1]
         more.append(np.repeat(start, count) + part * np.repeat(end - start, count))
-    return np.sort(np.concatenate(more)) if len(more) > 1 else place
+    return np.concatenate(more) if len(more) > 1 else values
+
+
+def _own_turns(survey: Survey, legs: Segments, around: _Around, doubted: Bools, errors: ShotErrors) -> _Own:
+    joints, bends, straights = survey.joints, survey.bends, survey.straights
+    one, other = around.one, around.other
+    # A straight to one of two shots at a fitting's ends would cut the fitting's corner.
+    cut = (one < other) & bends.there & (bends.other_end < 0)
+    chord = _by_chords(joints.shot & ~cut, straights, bends, survey.missing, len(one))
+    inner = around.inner[one] & around.inner[other] & np.isfinite(chord.turn)
+    alone = around.between <= np.where(bends.there, 2, 1)
+    by_legs = ~chord.exact & inner & alone & ~doubted[one] & ~doubted[other]
+    found = _blank(len(one))
+    rows = np.flatnonzero(np.isfinite(chord.turn) & ~by_legs)
+    pairs = sightings.between_joints(
+        survey.routes, joints, straights, survey.heights, chord.before[rows], chord.after[rows]
+    )
+    _fill(found, rows, sightings.turned(pairs, _some(bends, rows), errors))
+    rows = np.flatnonzero(by_legs)
+    if len(rows):
+        pairs = sightings.between_shots(survey.routes, legs, one[rows], other[rows])
+        _fill(found, rows, sightings.turned(pairs, _some(bends, rows), errors))
+    exact = (chord.exact | by_legs) & np.isfinite(found.measured.one)
+    sigma = np.sqrt(found.measured.variance_one)
+    found.measured.one[~exact] = np.nan
+    slack = _slack(survey, found.measured.size, chord.exact & exact)
+    return _Own(exact, found, chord.turn, sigma, slack)
+
+
+def _slack(survey: Survey, size: Floats, exact: Bools) -> Floats:
+    """Give how far a turn may be from the deflection of a joint that may lie away from the shot taken to be its own.
+
+    A joint at the part e of a straight's length from its shot shows the part 1 - e of its deflection there, and the
+    part e at the other end of the straight.
+    """
+    off = survey.joints.off_the_shot(survey.along)
+    slack: Floats = np.zeros(len(size))
+    if not off.any():
+        return slack
+    back, ahead = survey.straights.back, survey.straights.back + 1
+    length = np.where(survey.bends.other_end[back] == ahead, np.inf, np.maximum(survey.straights.length, AT))
+    from_back, from_ahead = np.maximum(off[back], 0.0) / length, np.maximum(-off[ahead], 0.0) / length
+    for _ in range(_ROUNDS):
+        largest = np.nan_to_num(np.where(exact, size + slack, survey.allowable))
+        moved = from_back * largest[back] + from_ahead * largest[ahead]
+        slack = np.zeros(len(size))
+        slack += np.bincount(back, moved, minlength=len(size)) + np.bincount(ahead, moved, minlength=len(size))
+    return np.where(exact, slack, 0.0)
+
+
+def _shot_turns(
+    survey: Survey, legs: Segments, around: _Around, doubted: Bools, errors: ShotErrors, open_joints: Bools
+) -> _Shots:
+    """Give what the joints around each shot turn together; only at shots near joints that need it."""
+    count = len(around.inner)
+    needed = np.zeros(count + 2, dtype=np.bool_)
+    for shot in (around.one[open_joints], around.other[open_joints]):
+        needed[shot] = needed[shot + 1] = needed[shot + 2] = True
+    # What a fitting between two shots turned cannot be told from what the joints did.
+    blind = doubted.copy()
+    for shot in (around.one, around.one + 1, around.other):
+        blind[shot[around.hidden].clip(max=count - 1)] = True
+    vertex = np.flatnonzero(around.inner & needed[1:-1] & ~blind)
+    fitted = _at_shots(around, survey.bends, vertex)
+    found = _blank(count)
+    _fill(found, vertex, sightings.turned(sightings.between_shots(survey.routes, legs, vertex, vertex), fitted, errors))
+    usable, has_fitting = np.isfinite(found.measured.one), np.zeros(count, dtype=np.bool_)
+    has_fitting[vertex] = fitted.there
+    found.measured.one[~usable] = 0.0
+    return _Shots(found.measured, found.axis, usable, found.level, has_fitting)
+
+
+def _ceilings(survey: Survey, legs: Segments, shots: _Shots, around: _Around) -> tuple[Floats, Floats]:
+    """Give each joint's ceiling while the main curves one way: as the turns show it, and at the job's confidence."""
+    count, located = len(around.one), survey.joints.located
+    ceilings = np.full(count, np.nan), np.full(count, np.nan)
+    if not shots.usable.any():
+        return ceilings
+    length, same_route = _leg_lengths(survey.routes, legs)
+    # Shots that show no turn, and the joints between them, have no part in it.
+    kept = shots.usable.copy()
+    kept[:-1] |= shots.usable[1:]
+    kept[1:] |= shots.usable[:-1]
+    vertex, number = np.flatnonzero(kept), np.cumsum(kept) - 1
+    same_route = (same_route & np.append(kept[1:], False))[vertex]
+    some, _ = _among(survey.shares.located, kept, number)
+    joined = Shares(some, np.zeros(len(some.vertex)), survey.sigma_along)
+    inside, rows = _among(located, kept, number)
+    seen, axis, usable = shots.seen.take(vertex), shots.axis[vertex], shots.usable[vertex]
+    none = np.zeros(len(vertex))
+    plain = replace(seen, variance_one=none, variance_other=none, covariance=none)
+    for found, turns, sharing in ((ceilings[0], plain, replace(joined, sigma=0.0)), (ceilings[1], seen, joined)):
+        bound = shares.one_way(turns, axis, usable, sharing, same_route, length[vertex], survey.confidence)
+        most = bound.ceilings(inside)
+        found[rows] = np.where(np.isfinite(most) & ~around.hidden[rows], most, np.nan)
+    return ceilings
+
+
+def _among(located: Located, kept: Bools, number: Ints) -> tuple[Located, Ints]:
+    """Give the joints at, or between, shots that are kept, with new numbers of these; and which they are."""
+    last = located.weight == 1.0
+    vertex, weight = located.vertex + last, np.where(last, 0.0, located.weight)
+    rows = np.flatnonzero(kept[vertex] & ((weight == 0.0) | kept[np.minimum(vertex + 1, len(kept) - 1)]))
+    return Located(number[vertex[rows]], weight[rows]), rows
+
+
+def _overs(
+    survey: Survey, legs: Segments, around: _Around, shots: _Shots, errors: ShotErrors, exact: Bools
+) -> _Overs:  # fmt: skip
+    """Find turns larger than the joints that share them may make, at single shots and at pairs of them."""
+    count = len(exact)
+    turn, sigma, room = (np.full(count, np.nan) for _ in range(3))
+    found = _Overs(
+        np.zeros(count), np.zeros(count, dtype=np.bool_), turn, sigma, room, np.full(count, -1),
+        np.ones(count, dtype=np.int64), np.arange(count), np.arange(count),
+    )  # fmt: skip
+    free = np.flatnonzero(~exact)
+    if not len(free):
+        return found
+    along, place = survey.along, survey.place
+    length, _ = _leg_lengths(survey.routes, legs)
+    joined = shares.room(survey.shares, length)
+    one = np.flatnonzero(shots.usable & (around.last >= around.first) & (joined.weight > 0))
+    single = _Turning(
+        shots.seen.take(one), shots.level[one], joined.most[one], joined.weight[one], joined.variance[one],
+        around.first[one], around.last[one], around.sharing[one], along[one], one,
+    )  # fmt: skip
+    # Two looks at each turn, alone and with the next: each at half of the error.
+    confidence = 1.0 - (1.0 - survey.confidence) / 2.0
+    _put(found, single, place, free, confidence, floors=True)
+    quiet = shots.usable & ~shots.fitted
+    two = np.flatnonzero(quiet[:-1] & quiet[1:] & (survey.routes.vertex_route[1:] == survey.routes.vertex_route[:-1]))
+    if len(two):
+        pairs = sightings.between_shots(survey.routes, legs, two, two + 1)
+        both = sightings.turned(pairs, sightings.without_bends(len(two)), errors)
+        double = _Turning(
+            both.measured, both.level, joined.most[two] + joined.most[two + 1],
+            joined.weight[two] + joined.weight[two + 1], joined.variance[two] + joined.variance[two + 1],
+            around.first[two], np.maximum(around.last[two], around.last[two + 1]),
+            around.sharing[two] + around.sharing[two + 1], (along[two] + along[two + 1]) / 2.0,
+            np.full(len(two), -1),
+        )  # fmt: skip
+        _put(found, double, place, free, confidence, floors=False)
+    return found
+
+
+class _Turning(NamedTuple):
+    """Turns and the joints that share them: shapes (turns,)."""
+
+    seen: Measured
+    level: Bools
+    room: Floats
+    weight: Floats
+    variance: Floats
+    first: Ints
+    last: Ints
+    sharing: Ints
+    place: Floats
+    shot: Ints
+
+
+def _put(found: _Overs, turns: _Turning, place: Floats, free: Ints, confidence: float, *, floors: bool) -> None:
+    """Give each turn to the joint nearest to it that was not measured itself; where several are, the largest counts."""
+    off = np.where(np.isnan(turns.variance), 0.0, turns.variance)
+    seen = replace(
+        turns.seen, variance_one=turns.seen.variance_one + off, variance_other=turns.seen.variance_other + off
+    )
+    factor = bounds.factor_outside(seen, np.nan_to_num(turns.room), confidence)
+    least = bounds.least(seen, factor) * np.where(turns.level, STEEPEST, 1.0)
+    over = least > turns.room + np.radians(deflection.ROUNDING_DEG)
+    excess = np.where(over, 1e3 + turns.seen.size, turns.seen.size / np.maximum(turns.weight, AT))
+    order = np.argsort(excess, kind="stable")
+    at = np.searchsorted(place[free], turns.place[order]).clip(1, max(len(free) - 1, 1))
+    back, ahead = free[at - 1], free[np.minimum(at, len(free) - 1)]
+    closer = turns.place[order] - place[back] <= place[ahead] - turns.place[order]
+    joint = np.where(closer, back, ahead)
+    inside = (joint >= turns.first[order]) & (joint <= turns.last[order])
+    swapped = np.where(closer, ahead, back)
+    joint = np.where(inside, joint, swapped)
+    inside = (joint >= turns.first[order]) & (joint <= turns.last[order])
+    told = np.concatenate([[0], np.cumsum(found.there)])
+    # Two shots together say more only where neither of them does by itself.
+    new = told[turns.last[order] + 1] == told[turns.first[order]]
+    chosen = inside if floors else inside & over[order] & new
+    joint, rows = joint[chosen], order[chosen]
+    if floors:
+        found.floor[joint] = turns.seen.size[rows] / turns.weight[rows]
+    found.there[joint] = over[rows]
+    found.turn[joint], found.room[joint] = turns.seen.size[rows], turns.room[rows]
+    found.sigma[joint], found.shot[joint] = np.sqrt(turns.seen.variance_one[rows]), turns.shot[rows]
+    found.sharing[joint], found.first[joint], found.last[joint] = (
+        turns.sharing[rows], turns.first[rows], turns.last[rows]
+    )  # fmt: skip
 
 
 def _by_chords(shot: Bools, straights: Segments, bends: Bends, missing: Ints, count: int) -> _Chords:
@@ -445,273 +581,48 @@ def _by_chords(shot: Bools, straights: Segments, bends: Bends, missing: Ints, co
     return _Chords(turn, back, ahead, exact)
 
 
-def _views(
-    routes: Routes,
-    joints: Sighted,
-    straights: Segments,
-    legs: Segments,
-    chord: _Chords,
-    by_legs: Bools,
-    one: Ints,
-    other: Ints,
-) -> list[_View]:
-    views = []
-    rows = np.flatnonzero(np.isfinite(chord.turn) & ~by_legs)
-    if len(rows):
-        before, after = chord.before[rows], chord.after[rows]
-        ends = (straights.back[before], straights.back[before] + 1, straights.back[after], straights.back[after] + 1)
-        vertex, weight = _own_located(routes, joints)
-        points = tuple(Located(vertex[end], weight[end]) for end in ends)
-        back, ahead = straights.facing(before, after)
-        views.append(_View(rows, back, ahead, straights.length[before], straights.length[after], points))  # type: ignore[arg-type]
-    rows = np.flatnonzero(by_legs)
-    if len(rows):
-        start, end = one[rows], other[rows]
-        before, after = _leg_ahead(routes, start - 1), _leg_ahead(routes, end)
-        back, ahead = legs.facing(before, after)
-        still = np.zeros(len(rows))
-        points = (
-            Located(start - 1, still),
-            Located(start - 1, still + 1),
-            Located(end, still),
-            Located(end, still + 1),
-        )
-        views.append(_View(rows, back, ahead, legs.length[before], legs.length[after], points))
-    return views
-
-
-def _with_own_shots(routes: Routes, joints: Sighted) -> Routes:
-    """Add the joints' own shots behind those of the line, for the propagation of their errors."""
-    if not joints.own.any():
-        return routes
-    nowhere = np.zeros(len(joints.own) + 1)
-
-    def longer(sigma: Floats | None) -> Floats | None:
-        return None if sigma is None else np.concatenate([sigma, between(sigma, joints.located), [0.0]])
-
-    return replace(
-        routes,
-        easting=np.concatenate([routes.easting, nowhere]),
-        northing=np.concatenate([routes.northing, nowhere]),
-        sigma_horizontal=longer(routes.sigma_horizontal),
-        sigma_vertical=longer(routes.sigma_vertical),
-    )
-
-
-def _own_located(routes: Routes, joints: Sighted) -> Located:
-    """Give joints as points between shots, their own shots counted on behind those of the line."""
-    number = len(routes.easting) + np.arange(len(joints.own))
-    vertex, weight = joints.located
-    return Located(np.where(joints.own, number, vertex), np.where(joints.own, 0.0, weight))
-
-
-def _left(views: list[_View], bends: Bends, count: int) -> tuple[Floats, list[Floats]]:
-    left, before = np.full(count, np.nan), []
-    for view in views:
-        angle, out = left_over(view.back, view.ahead, _some(bends, view.joint))
-        left[view.joint] = angle
-        before.append(out)
-    return left, before
-
-
-def _sigmas(
-    routes: Routes, views: list[_View], before: list[Floats], sigma_along: float, count: int
-) -> tuple[Floats, Floats]:
-    """Propagate shot noise into the turns: along them, and square to them."""
-    along, across = np.full(count, np.nan), np.zeros(count)
-    if routes.sigma_horizontal is None and routes.sigma_vertical is None:
-        return along, across
-    for view, out in zip(views, before, strict=True):
-        for start in range(0, len(view.joint), BLOCK):
-            part = slice(start, start + BLOCK)
-            rows = view.joint[part]
-            some = _View(
-                rows, view.back[part], view.ahead[part], view.back_length[part], view.ahead_length[part],
-                _cut(view.points, part),
-            )  # fmt: skip
-            along[rows], across[rows] = _propagated(routes, some, out[part], sigma_along)
-    return along, across
-
-
-def _propagated(routes: Routes, view: _View, before: Floats, sigma_along: float) -> tuple[Floats, Floats]:
-    normal = _plane(before, view.ahead, *_noisier(routes, view.points[1].vertex))
-    turned = np.cross(normal, view.back), np.cross(normal, view.ahead)
-    results = []
-    for back, ahead in (turned, (normal, normal)):
-        back, ahead = back / view.back_length[:, None], ahead / view.ahead_length[:, None]
-        results.append(np.sqrt(_variance(routes, view.points, (back, -back, -ahead, ahead), sigma_along)))
-    return results[0], results[1]
-
-
-def _variance(
-    routes: Routes, points: tuple[Located, ...], coefficients: tuple[Floats, ...], sigma_along: float
-) -> Floats:
-    """Sum the variance over the shots that the points lie between; shots in common count once, with all they do."""
-    count = len(points[0].vertex)
-    horizontal, vertical = _variances(routes)
-    shots, terms = [], []
-    for point, coefficient in zip(points, coefficients, strict=True):
-        weight = point.weight[:, None]
-        if np.isin(point.weight, (0.0, 1.0)).all():
-            shots.append(point.vertex + point.weight.astype(np.int64))
-            terms.append(coefficient)
-            continue
-        shots += [point.vertex, point.vertex + 1]
-        terms += [coefficient * (1.0 - weight), coefficient * weight]
-    variance = np.zeros(count)
-    for at, (shot, term) in enumerate(zip(shots, terms, strict=True)):
-        total, met = term, np.zeros(count, dtype=np.bool_)
-        for earlier in shots[:at]:
-            met |= earlier == shot
-        for later in range(at + 1, len(shots)):
-            same = shots[later] == shot
-            if same.any():
-                total = total + np.where(same[:, None], terms[later], 0.0)
-        here = horizontal[shot] * (total[:, 0] ** 2 + total[:, 1] ** 2) + vertical[shot] * total[:, 2] ** 2
-        variance += np.where(met, 0.0, here)
-    if sigma_along:
-        variance += _along_variance(routes, points, coefficients, sigma_along)
-    return variance
-
-
-def _along_variance(
-    routes: Routes, points: tuple[Located, ...], coefficients: tuple[Floats, ...], sigma_along: float
-) -> Floats:
-    """Sum what errors of the joints' stations do; a joint that was shot does not go by its station."""
-    moves = []
-    for point, coefficient in zip(points, coefficients, strict=True):
-        leg = np.stack(
-            [np.diff(one)[point.vertex] for one in (routes.easting, routes.northing)] + [np.zeros(len(point.vertex))],
-            axis=1,
-        )
-        length = np.maximum(np.hypot(leg[:, 0], leg[:, 1]), _STRAIGHT)
-        between_shots = (point.weight > 0) & (point.weight < 1)
-        moves.append(np.where(between_shots, (coefficient * leg).sum(axis=1) / length, 0.0))
-    joint = (points[1].vertex == points[2].vertex) & (points[1].weight == points[2].weight)
-    middle = np.where(joint, (moves[1] + moves[2]) ** 2, moves[1] ** 2 + moves[2] ** 2)
-    total: Floats = sigma_along**2 * (moves[0] ** 2 + middle + moves[3] ** 2)
-    return total
-
-
-def _shot_turns(
-    routes: Routes, legs: Segments, stretch: _Stretches, bends: Bends, open_joints: Bools
-) -> tuple[Floats, Floats, Floats, Bools]:
-    """Give what the joints around each shot take up between them, NaN where hidden, and its standard errors.
-
-    Only shots that some joint's bounds come from are looked at.
-    """
-    needed = np.zeros(len(stretch.inner) + 2, dtype=np.bool_)
-    for shot in (stretch.one[open_joints], stretch.other[open_joints]):
-        needed[shot] = needed[shot + 1] = needed[shot + 2] = True
-    vertex = np.flatnonzero(stretch.inner & needed[1:-1])
-    turn = np.full(len(stretch.inner), np.nan)
-    before, after = _leg_ahead(routes, vertex - 1), _leg_ahead(routes, vertex)
-    back, ahead = legs.facing(before, after)
-    fitted = _at_shots(stretch, bends, vertex)
-    turn[vertex], out = left_over(back, ahead, fitted)
-    axis = np.zeros((len(turn), 3))
-    axis[vertex] = np.cross(out, ahead)
-    view = _View(vertex, back, ahead, legs.length[before], legs.length[after], _ends_of_legs(vertex - 1, vertex))
-    along, across = _sigmas(routes, [view], [out], 0.0, len(turn))
-    # What a fitting between two shots turned cannot be told from what the joints did.
-    for shot in (stretch.one, stretch.one + 1, stretch.other):
-        turn[shot[stretch.hidden]] = np.nan
-    return turn, np.nan_to_num(along), across, _against(stretch, axis, np.nan_to_num(along))
-
-
-def _against(stretch: _Stretches, axis: Floats, sigma: Floats) -> Bools:
-    """Say at which joints the turns around it go against one another: the main does not curve one way there."""
-    size = np.sqrt((axis**2).sum(axis=1))
-    axis = np.where((size > 2.0 * sigma)[:, None], axis, 0.0)
-    apart = np.flatnonzero((axis[1:] * axis[:-1]).sum(axis=1) < -(1e-12))
-    across = np.flatnonzero((axis[2:] * axis[:-2]).sum(axis=1) < -(1e-12))  # with a quiet shot between the two
-    mark = np.zeros(len(axis), dtype=np.bool_)
-    mark[apart] = mark[apart + 1] = True
-    mark[across] = mark[across + 1] = mark[across + 2] = True
-    return mark[stretch.one] | mark[stretch.other]
-
-
-def _at_shots(stretch: _Stretches, bends: Bends, vertex: Ints) -> Bends:
+def _at_shots(around: _Around, bends: Bends, vertex: Ints) -> Bends:
     """Give the fitting at each of some shots."""
-    number = np.full(len(stretch.inner), -1, dtype=np.int64)
-    there = np.flatnonzero(bends.there & ~stretch.hidden)
-    number[stretch.one[there]] = there
+    number = np.full(len(around.inner), -1, dtype=np.int64)
+    there = np.flatnonzero(bends.there & ~around.hidden)
+    number[around.one[there]] = there
     if not len(there):
-        none = np.full(len(vertex), np.nan)
-        return Bends(none, none, np.zeros(len(vertex), dtype=np.bool_), np.full(len(vertex), -1))
+        return sightings.without_bends(len(vertex))
     found = _some(bends, number[vertex])
     return found._replace(angle=np.where(number[vertex] >= 0, found.angle, np.nan))
 
 
-def _floors(stretch: _Stretches, turn: Floats) -> tuple[Floats, Ints]:
-    """Give each shot's mean deflection to the joint nearest it, as the floor of the largest; and that shot."""
-    floor, giver = np.zeros(len(stretch.one)), np.zeros(len(stretch.one), dtype=np.int64)
-    usable = np.flatnonzero(np.isfinite(turn) & (stretch.sharing > 0) & (stretch.last >= stretch.first))
-    mean = turn[usable] / stretch.sharing[usable]
-    order = np.argsort(mean, kind="stable")  # where a joint is nearest to two shots, the larger floor stays
-    usable, mean = usable[order], mean[order]
-    joint = stretch.nearest[usable].clip(stretch.first[usable], stretch.last[usable])
-    floor[joint], giver[joint] = mean, usable
-    return floor, giver
+def _stated(survey: Survey, sigma: Floats) -> Floats:
+    """Give standard errors where the job states any."""
+    none = survey.routes.sigma_horizontal is None and survey.routes.sigma_vertical is None
+    return np.full(len(sigma), np.nan) if none else sigma
 
 
-def _plane(back: Floats, ahead: Floats, level: Bools) -> Floats:
-    """Give the normal of the plane of each turn; where there is no turn, of the plane in which noise is larger."""
-    normal = np.cross(back, ahead)
-    size = np.sqrt((normal**2).sum(axis=1))
-    straight = ~(size > _STRAIGHT)
-    if straight.any():
-        ahead = ahead[straight]
-        side = np.stack([ahead[:, 1], -ahead[:, 0], np.zeros(len(ahead))], axis=1)
-        wide = np.hypot(side[:, 0], side[:, 1])
-        side = np.where(wide[:, None] > _STRAIGHT, side / np.maximum(wide, _STRAIGHT)[:, None], [1.0, 0.0, 0.0])
-        normal[straight] = np.where(level[straight, None], np.cross(side, ahead), side)
-        size[straight] = 1.0
-    plane: Floats = normal / size[:, None]
-    return plane
-
-
-def _noisier(routes: Routes, vertex: Ints) -> tuple[Bools]:
-    horizontal, vertical = _variances(routes)
-    return (horizontal[vertex] >= vertical[vertex],)
-
-
-def _variances(routes: Routes) -> tuple[Floats, Floats]:
-    none = np.zeros(len(routes.easting))
-    horizontal = none if routes.sigma_horizontal is None else routes.sigma_horizontal**2
-    vertical = none if routes.sigma_vertical is None else routes.sigma_vertical**2
-    return horizontal, vertical
-
-
-def _along(routes: Routes) -> Floats:
-    """Give a length in space for every vertex, running on from route to route with a wide gap between."""
-    rise = np.nan_to_num(np.diff(routes.elevation))
-    step = np.sqrt(np.diff(routes.easting) ** 2 + np.diff(routes.northing) ** 2 + rise**2)
-    apart = np.diff(routes.vertex_route) > 0
-    step[apart] = 1.0 + step[~apart].max(initial=1.0)
-    return np.concatenate([[0.0], np.cumsum(step)])
-
-
-def _next_vertex(routes: Routes) -> Ints:
+def _legs(routes: Routes) -> Segments:
     route = routes.vertex_route
-    return np.flatnonzero(route[1:] == route[:-1])
+    ahead = np.flatnonzero(route[1:] == route[:-1])
+    return deflection.segments(ahead, routes.easting, routes.northing, routes.elevation)
 
 
-def _leg_ahead(routes: Routes, vertex: Ints) -> Ints:
-    """Give the leg from a vertex to the next; every route has one leg less than vertices."""
-    return vertex - routes.vertex_route[vertex]
+def _leg_lengths(routes: Routes, legs: Segments) -> tuple[Floats, Bools]:
+    """Give the length of the leg ahead of each shot, and whether there is one."""
+    length, there = np.ones(len(routes.easting)), np.zeros(len(routes.easting), dtype=np.bool_)
+    length[legs.back], there[legs.back] = legs.length, True
+    return length, there
 
 
-def _ends_of_legs(back: Ints, ahead: Ints) -> tuple[Located, Located, Located, Located]:
-    """Give the ends of pairs of legs, each named by the shot that it runs ahead from."""
-    start, end = np.zeros(len(back)), np.ones(len(back))
-    return Located(back, start), Located(back, end), Located(ahead, start), Located(ahead, end)
+def _blank(count: int) -> Turned:
+    nan = [np.full(count, np.nan) for _ in range(4)]
+    zero = np.zeros(count)
+    measured = Measured(nan[0], zero, nan[1], nan[2], nan[3])
+    return Turned(measured, np.zeros(count), np.zeros((count, 3)), np.zeros(count, dtype=np.bool_))
+
+
+def _fill(into: Turned, rows: Ints, found: Turned) -> None:
+    for name in ("one", "variance_one", "variance_other", "covariance"):
+        getattr(into.measured, name)[rows] = getattr(found.measured, name)
+    into.toward[rows], into.axis[rows], into.level[rows] = found.toward, found.axis, found.level
 
 
 def _some(bends: Bends, rows: Ints) -> Bends:
     return Bends(bends.angle[rows], bends.roll[rows], bends.either_way[rows], bends.other_end[rows])
-
-
-def _cut(points: tuple[Located, ...], part: slice) -> tuple[Located, Located, Located, Located]:
-    one, two, three, four = (Located(point.vertex[part], point.weight[part]) for point in points)
-    return one, two, three, four

@@ -13,7 +13,7 @@ import pyarrow as pa
 from asbuilt.arrays import Floats, counted
 from asbuilt.inputs.log import Log
 from asbuilt.job import Job
-from asbuilt.judging import accuracy
+from asbuilt.judging import accuracy, verdicts
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.findings import Judged
 from asbuilt.line import projection, ties
@@ -78,6 +78,7 @@ class Outcome:
             "joints": len(self.judged.joints),
             "joints_by_position": counted(self.judged.joints.position_source),
             "joints_by_verdict": counted(self.judged.verdict),
+            "verdicts_wrong_at_most": self._wrong_at_most,
             "joints_by_inspection": counted(self.inspection),
             "findings": self.found.num_rows,
             "findings_by_code": counted(self.found["code"]),
@@ -86,6 +87,13 @@ class Outcome:
             "restraint": self._restraint_counts,
             "pressure_tests": self._test_counts,
         }
+
+    @property
+    def _wrong_at_most(self) -> dict[str, float]:
+        """How many of each route's verdicts may be wrong at the stated confidence, if all its joints lie at limits."""
+        judged, names = self.judged, self.routes.names
+        many = verdicts.most_wrong(judged.verdict, judged.joints.route, len(names), judged.confidence)
+        return {name: round(number, 2) for name, number in zip(names, many.tolist(), strict=True) if number > 0}
 
     @property
     def _restraint_counts(self) -> dict[str, int]:

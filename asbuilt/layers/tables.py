@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_mask, of_rows
 from asbuilt.inputs.log import station_form
 from asbuilt.job import RECORD_FIELDS
-from asbuilt.judging import accuracy, findings, pressure, restraint
+from asbuilt.judging import accuracy, findings, pressure, restraint, verdicts
 from asbuilt.judging.findings import Judged
 from asbuilt.layers import geopackage
 from asbuilt.layers.outcome import Outcome
@@ -289,7 +289,7 @@ def _degrees(radians: Floats) -> pa.Array:
 
 def _sources(judged: Judged) -> pa.Array:
     known = np.isfinite(judged.deflection_deg)
-    return pa.array(["survey", "readings"]).take(pa.array(judged.by_readings.astype(np.int64), mask=~known))
+    return pa.array(verdicts.SOURCES).take(pa.array(judged.judgement.source, mask=~known))
 
 
 def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:

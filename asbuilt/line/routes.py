@@ -17,7 +17,7 @@ import numpy.typing as npt
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.line.curves import Pieces, Profile
 
@@ -63,6 +63,8 @@ class Routes:
     """Standard error of each vertex in easting and in northing, coordinate units; None where none is stated."""
     sigma_vertical: Floats | None = None
     """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
+    height_measured: Bools | None = None
+    """True where the vertex's elevation was measured, and not put between measured ones; None where all known are."""
     shot_joint: pa.Array | None = None
     """Number of the joint that each vertex is a shot of, where the shots carry any; null for others."""
     shot_point: pa.Array | None = None
@@ -167,6 +169,7 @@ def routes_from_vertices(
             f"centerline: route {names[short[0]]!r} has no length (fewer than two different points); "
             "remove it or complete its line"
         )
+    measured = np.isfinite(elevation)
     elevation = _between_known(route, first, easting, northing, elevation)
     horizontal = np.hypot(np.diff(easting), np.diff(northing))
     slope = np.hypot(horizontal, np.diff(elevation))
@@ -176,6 +179,7 @@ def routes_from_vertices(
         easting=easting,
         northing=northing,
         elevation=elevation,
+        height_measured=None if bool(measured.all()) else measured,
         distance=_cumulative(horizontal, route, first),
         slope_distance=_cumulative(slope, route, first),
         start_station=np.asarray(start_station, dtype=np.float64),

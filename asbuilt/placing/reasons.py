@@ -23,11 +23,13 @@ def reasons(
 ) -> tuple[pa.Array, pa.Array]:
     """Say why each record is set aside, and why a surveyed one, which is not, cannot be placed by its station."""
     blank = as_mask(log.fields["station"].is_null())
+    unread = log.unreadable.record[as_mask(pc.equal(log.unreadable.field, "offset"))]
     choices = [
         (as_mask(log.broken.is_valid()), "row-unreadable"),
         (route < 0, "route-unknown"),
         (blank, "station-missing"),
         (np.isnan(log.stations.value), "station-unreadable"),
+        (np.isin(np.arange(len(log)), unread), "offset-unreadable"),
         (resolved.gap, "station-in-gap"),
         (resolved.candidates == 0, "station-off-route"),
         (np.isnan(along), "station-ambiguous"),
@@ -94,6 +96,8 @@ def _message(
         return "no station is given; fill it in"
     if reason == "station-unreadable":
         return f"station {station!r} cannot be read; {stationing.how_to_write(str(station), form)}"
+    if reason == "offset-unreadable":
+        return "the offset cannot be read, so the joint may lie to either side; write it like 3.2 LT, 3.0 RT or -3.2"
     if reason == "station-in-gap":
         return (
             f"station {station} falls in the gap of a station equation on route {name}: no such station "

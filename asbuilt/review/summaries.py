@@ -296,7 +296,7 @@ def route_curves(route: Route) -> dict[str, Curves]:
     """Find the curves of a route in plan and in profile; lengths in station units."""
     joints = route.joints
     bend = np.isfinite(joints["bend_angle_deg"].to_numpy())
-    shared = (joints["deflection_source"] != "survey").to_numpy()
+    shared = ~joints["deflection_source"].isin(["survey", "survey-and-readings"]).to_numpy()
     distance, sigma = joints["distance"].to_numpy() / route.scale, joints["sigma_deg"].to_numpy()
     return {
         plane: find_curves(distance, joints[f"turn_{plane}_deg"].to_numpy(), sigma, shared, bend)
@@ -315,8 +315,11 @@ def _curve_cells(
         compared = "no allowable on file"
     else:
         compared = "tighter than the least radius" if radius < least else "wider than the least radius"
+        if not radius < least and inside["own_deflection_deg"].isna().any():
+            compared = "not tighter on the whole; the shots do not tell of each joint"
     over = int((inside["verdict"] == "over").sum())
-    largest = inside["own_deflection_deg"].fillna(inside["deflection_ceiling_deg"]).max()
+    # Ceilings are no deflections, and a mean hides the largest: only joints that were measured count.
+    largest = inside["own_deflection_deg"].max()
     return [
         inside["station"].iloc[0], inside["station"].iloc[-1], ways[int(total < 0)], str(len(inside)),
         _number(abs(total), 1), _number(radius, 0), _number(least, 0), _number(largest, 2),

@@ -3,8 +3,10 @@
 from itertools import pairwise
 
 import numpy as np
+import pandas as pd
 import pytest
 from laying import codes, lines, log, pipe, place
+from scipy.stats import binomtest
 
 SURE = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
 OUTSIDE_IN = 13.20  # 12 in, AWWA C151 (from memory)
@@ -58,7 +60,7 @@ def test_readings_that_agree_with_the_survey_raise_no_conflict():
     turns = [2.0, 3.0, 1.0, 4.0]
     placement = surveyed(pipe(turns), 1, gaps(np.array([0.0, *turns, 0.0])), centerline=SURE)
     assert "deflection-conflict" not in codes(placement)
-    assert set(placement.joints["deflection_source"].dropna()) == {"survey", "readings"}  # readings at the ends
+    assert set(placement.joints["deflection_source"].dropna()) == {"survey-and-readings", "readings"}  # at the ends
 
 
 @pytest.mark.parametrize("toward", [270.0, 0.0])
@@ -72,11 +74,13 @@ def test_a_reading_to_another_side_than_the_line_turns_is_a_conflict(toward):
     assert codes(placement, "3") == ["deflection-conflict"]
 
 
-def test_a_reading_over_the_ceiling_of_a_sparse_survey_is_a_conflict():
+def test_a_reading_over_the_ceiling_of_a_sparse_survey_is_no_conflict():
+    # Joints beside it may turn the other way: the ceiling is an assumption, and the reading is a measurement.
     turns = np.full(26, 0.2)
-    turns[12] = 4.5
+    turns[12] = 4.2
     placement = surveyed(pipe([0.2] * 24), 5, gaps(turns), centerline=SURE)
-    assert "deflection-conflict" in codes(placement, "13")
+    assert "deflection-conflict" not in codes(placement, "13")
+    assert placement.joints["verdict"][12] == "within"
 
 
 def test_readings_that_do_not_add_up_to_the_turn_are_a_conflict():
@@ -93,16 +97,17 @@ def test_nothing_is_held_against_a_survey_of_unknown_error():
     assert any("readings are not held against them" in note.text for note in placement.notes)
 
 
-def test_chance_alone_raises_few_conflicts():
-    """Noise of the stated size puts about one joint in twenty in conflict, at 95 percent."""
-    chance = np.random.default_rng(3)
-    turns = np.tile([1.0, 2.0, 3.0, 2.0], 100)[:398]
-    points = pipe(turns)
-    read = {name: values + chance.normal(0, 1 / 16, 400) for name, values in gaps(np.array([0, *turns, 0])).items()}
-    noisy = points + chance.normal(0, 0.02, points.shape)
-    placement = surveyed(noisy, 1, read, centerline=SURE, records={"spacing_tolerance": 1.0})
-    share = codes(placement).count("deflection-conflict") / 398
-    assert 0.01 < share < 0.08
+def test_chance_alone_raises_a_conflict_on_few_mains():
+    """Noise of the stated size puts one main in twenty in conflict, at 95 percent: not one joint in twenty."""
+    chance, mains, turns = np.random.default_rng(3), 120, np.tile([1.0, 2.0, 3.0, 2.0], 5)[:18]
+    points, read = pipe(turns), gaps(np.array([0, *turns, 0]))
+    routes = {f"R{number}": points + chance.normal(0, 0.02, points.shape) for number in range(mains)}
+    logs = [log(points, route=name, **{hour: values + chance.normal(0, 1 / 16, 20) for hour, values in read.items()})
+            for name in routes]  # fmt: skip
+    found = place(lines(**routes), pd.concat(logs, ignore_index=True), centerline=SURE).findings
+    wrong = found.loc[found["code"] == "deflection-conflict", "route"].nunique()
+    assert binomtest(wrong, mains, 0.05).pvalue > 0.001
+    assert wrong > 0
 
 
 def test_readings_that_contradict_one_another_settle_nothing():

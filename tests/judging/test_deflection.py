@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from asbuilt.judging import deflection
+from asbuilt.judging import bounds, deflection
 
 PUBLISHED = Path(__file__).parents[1] / "data" / "published"
 
@@ -140,4 +140,4 @@ def test_one_sided_bounds_are_those_of_the_normal_distribution():
     from scipy.stats import norm
 
     for confidence in (0.5, 0.9, 0.95, 0.99):
-        assert deflection.one_sided(confidence) == pytest.approx(norm.ppf(confidence), abs=1e-12)
+        assert bounds.one_sided(confidence) == pytest.approx(norm.ppf(confidence), abs=1e-12)

@@ -55,7 +55,7 @@ def test_a_bend_takes_its_angle_and_its_two_joints_share_the_rest():
     joint = placed(records, points).joints.iloc[3]
     assert joint["bend_angle_deg"] == 45.0
     assert joint["turn_deg"] == pytest.approx(47.0, abs=0.02)
-    assert joint["deflection_deg"] == pytest.approx(1.0, abs=0.02)
+    assert joint["deflection_floor_deg"] == pytest.approx(1.0, abs=0.02)
     assert joint["verdict"] == "within-assumed"
 
 
@@ -145,6 +145,15 @@ def test_bolt_torque_outside_the_range_of_its_bolts(size, torque, unit, off):
     records["torque"] = pd.Series([None] * 4 + [torque] + [None] * 6)
     placement = placed(records, records={"torque_unit": unit})
     assert ("torque-off" in codes(placement)) is off
+
+
+def test_stations_of_a_stated_error_are_no_missing_joints():
+    stations = [f"0+{at:05.2f}" for at in (0, 20, 42, 60, 80)]
+    records = log(STRAIGHT[:5], station=stations)
+    assert "joints-missing" in codes(placed(records, STRAIGHT))
+    # The two ends of a straight are off by 1.4 sigma against one another: 2 ft lie within 1.645 x 1.4 ft.
+    found = place(lines(A=STRAIGHT), records, records={"sigma_station": 1.0, "spacing_tolerance": 0.5})
+    assert "joints-missing" not in codes(found)
 
 
 def test_joints_missing_from_the_log_are_counted_between_their_stations():

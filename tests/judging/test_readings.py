@@ -14,6 +14,7 @@ from scipy.spatial.transform import Rotation
 from scipy.stats import chi2
 
 import asbuilt
+from asbuilt.judging import bounds
 from asbuilt.judging.readings import CHI_SQUARE_999, clock_angles, components, deflections, fitted, residual_limit
 
 OUTSIDE = 13.20  # inches; 12 in pipe, AWWA C151 (from memory)
@@ -172,10 +173,10 @@ def test_a_deflection_lies_in_its_bounds_as_often_as_stated():
         for hour, column in zip(QUARTERS, gaps.T, strict=True):
             records[f"Gap {hour}"] = column
         readings = placed(records).judged.readings
-        least, most = readings.bounds_deg(1.645)
-        assert np.mean(most < deflection) < 0.06
-        # A joint that is straight within its noise always seems to deflect somewhere.
-        assert np.mean(least > deflection) < (0.06 if deflection >= 1.0 else 0.2)
+        limit = np.full(len(gaps), np.radians(deflection))
+        factor = bounds.factor_outside(readings.vector, limit, 0.95)
+        assert np.mean(bounds.most(readings.vector, 1.645) < limit) < 0.06
+        assert np.mean(bounds.least(readings.vector, factor) > limit) < 0.06
 
 
 def test_two_readings_across_from_one_another_give_the_mean_alone():

@@ -282,8 +282,10 @@ def test_an_undated_record_counts_after_the_one_before_it():
 @pytest.mark.parametrize(("cell", "offset"), [("2.5 ft", 2.5), ("2.5'", 2.5), ("12 in", None), ("12,5", None)])
 def test_an_offset_in_another_unit_is_unreadable_not_taken_for_feet(cell, offset):
     placement = place(lines(A=STRAIGHT), log(STRAIGHT, offset=[cell, *[""] * 10]))
-    assert placement.joints["easting"].iloc[0] == pytest.approx(EAST + (offset or 0.0))
-    assert ("field-unreadable" in placement.findings["code"].tolist()) is (offset is None)
+    # A record whose offset cannot be read is set aside: it would lie on the line as if it had none.
+    assert placement.set_aside["reason"].tolist() == (["offset-unreadable"] if offset is None else [])
+    if offset is not None:
+        assert placement.joints["easting"].iloc[0] == pytest.approx(EAST + offset)
 
 
 def test_slope_stations_in_a_riser_have_places_of_their_own():
@@ -322,3 +324,16 @@ def test_joint_numbers_of_mixed_kinds_in_a_frame_are_taken_as_text():
     records = log(STRAIGHT).astype({"joint": object})
     records["joint"] = pd.Series([1, "2A", 3.0, *range(4, 12)], dtype=object)
     assert place(lines(A=STRAIGHT), records).joints["joint"].tolist()[:2] == ["1", "2A"]
+
+
+@pytest.mark.parametrize(("written", "right"), [("3.2 LT", -3.2), ("RT 3.0", 3.0), ("2.5' right", 2.5), ("-1", -1.0)])
+def test_an_offset_may_name_its_side(written, right):
+    placement = place(lines(A=STRAIGHT), log(STRAIGHT, offset=[written, *[""] * 10]))
+    assert placement.joints["easting"].iloc[0] == pytest.approx(EAST + right)
+    assert placement.inspections["offset"].iloc[0] == right
+
+
+def test_a_record_whose_offset_cannot_be_read_is_set_aside():
+    placement = place(lines(A=STRAIGHT), log(STRAIGHT, offset=["", "3.2 up", *[""] * 9]))
+    assert reasons(placement) == {2: "offset-unreadable"}
+    assert "3.2 LT" in placement.set_aside["message"].iloc[0]

@@ -1,0 +1,459 @@
+"""What the shots of a survey show: where joints were shot, and the turns seen between straights, with their errors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.judging.bounds import Measured
+from asbuilt.judging.fittings import Bends, left_over
+from asbuilt.line.routes import Located, between
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from asbuilt.judging.deflection import Segments
+    from asbuilt.line.routes import Routes
+
+AT_A_SHOT = 0.05
+"""A joint within this part of a laying length of a shot is taken to be the thing that was shot."""
+SHORT_OF_NEXT = 0.3
+"""Nor is a joint taken to lie at a shot that is farther away than this part of the way to its neighbour, or of the leg
+between the two shots around it: a corner in a short leg shows part of its turn at either end."""
+OFF_THE_LINE = 0.002
+"""A joint shot this part of a laying length off the line hides a quarter of a degree of turn from its shots."""
+BLOCK = 200_000
+"""Joints whose uncertainty is propagated at one time, to keep memory flat."""
+_STRAIGHT = 1e-9
+
+
+@dataclass(frozen=True)
+class Sighted:
+    """Where each joint was seen: shapes (joints,)."""
+
+    located: Located
+    """Its place on the line; at the shot itself where it was shot."""
+    shot: Bools
+    """True where the joint was shot: its position is not interpolated."""
+    at: Bools
+    """True where the joint lies at a shot of the line."""
+    own: Bools
+    """True where the joint was shot by itself, apart from the shots of the line."""
+    logged: Located
+    """Its place by the log."""
+    named: Bools
+    """True where the log or the shot says that the joint was shot: its station does not matter."""
+
+    def off_the_shot(self, along: Floats) -> Floats:
+        """Give how far ahead of its shot each joint lies by its station; 0 where that does not matter."""
+        off = between(along, self.logged) - between(along, self.located)
+        return np.where(self.at & ~self.named, off, 0.0)
+
+
+class Straights(NamedTuple):
+    """Pairs of straights, and the points that each runs between: shapes (pairs,)."""
+
+    back: Floats
+    """Unit vectors (easting, northing, elevation), shape (pairs, 3); as for the next."""
+    ahead: Floats
+    back_length: Floats
+    ahead_length: Floats
+    points: tuple[Located, Located, Located, Located]
+    """Start and end of the straight back, and of the straight ahead; numbers beyond the line's shots are own shots."""
+    level: Bools
+    """True where an elevation was not measured: the straights are levelled, and only their azimuths are known."""
+
+
+@dataclass(frozen=True)
+class Turned:
+    """Turns seen between pairs of straights: shapes (pairs,), radians."""
+
+    measured: Measured
+    """What the joints take of each turn: all of it along the first axis; its errors along it and square to it."""
+    toward: Floats
+    """Where the first axis points: radians from the right toward the top of the pipe, looking ahead."""
+    axis: Floats
+    """Axis about which the line turns, as long as the turn is large, shape (pairs, 3)."""
+    level: Bools
+
+
+@dataclass(frozen=True)
+class ShotErrors:
+    """Variances of shots, those of the line and then the joints' own: shapes (shots,), square coordinate units."""
+
+    horizontal: Floats
+    vertical: Floats
+    legs: Floats
+    """Level direction of the leg ahead of each shot, shape (shots, 3)."""
+    along: float
+    """Standard error of a place between shots along the line."""
+
+    @classmethod
+    def of(cls, routes: Routes, joints: Sighted, along: float) -> ShotErrors:
+        """Give the errors that a job states; none where it states none."""
+        variances = [
+            np.zeros(len(routes.easting) + len(joints.own))
+            if sigma is None
+            else np.concatenate([sigma, between(sigma, joints.logged)]) ** 2
+            for sigma in (routes.sigma_horizontal, routes.sigma_vertical)
+        ]
+        legs = np.zeros((len(variances[0]), 3))
+        east, north = np.diff(routes.easting), np.diff(routes.northing)
+        length = np.maximum(np.hypot(east, north), _STRAIGHT)
+        legs[: len(east), 0], legs[: len(east), 1] = east / length, north / length
+        return cls(variances[0], variances[1], legs, along)
+
+
+def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools, own: Bools) -> Sighted:
+    """Say which joints were shot: those that lie at a shot, within a tolerance.
+
+    Parameters
+    ----------
+    routes : Routes
+    located : Located
+        Joints in order, shape (joints,).
+    tolerance : float
+        Coordinate units.
+    surveyed : array of bool, shape (joints,)
+        Joints that were shot themselves.
+    own : array of bool, shape (joints,)
+        Those of them whose shots are not among the line's.
+
+    Returns
+    -------
+    Sighted
+        Where two joints lie at one shot, it is the nearer one's.
+    """
+    along = along_lines(routes)
+    place = between(along, located)
+    to_back, to_ahead = place - along[located.vertex], along[located.vertex + 1] - place
+    vertex = np.where(to_back <= to_ahead, located.vertex, located.vertex + 1)
+    away = np.where(surveyed & ~own, -1.0, np.minimum(to_back, to_ahead))
+    apart = np.concatenate([[np.inf], np.diff(place), [np.inf]])
+    near = SHORT_OF_NEXT * np.minimum(np.minimum(apart[1:], apart[:-1]), to_back + to_ahead)
+    at = away <= np.minimum(tolerance, near)
+    rival = at[1:] & at[:-1] & (vertex[1:] == vertex[:-1])
+    farther_back = rival & (away[:-1] > away[1:])
+    at[:-1] &= ~farther_back
+    at[1:] &= ~(rival & ~farther_back)
+    ahead = at & (vertex > located.vertex)
+    weight = np.where(ahead, 1.0, np.where(at, 0.0, located.weight))
+    weight = np.where(own, located.weight, weight)
+    return Sighted(Located(located.vertex, weight), at | own, at, own, located, surveyed)
+
+
+def off_the_line(
+    routes: Routes, located: Located, easting: Floats, northing: Floats, elevation: Floats, laying_length: float
+) -> Bools:
+    """Say which places lie off the line by more than the noise of its shots explains.
+
+    Parameters
+    ----------
+    routes : Routes
+    located : Located
+        The places on the line nearest to them, shape (n,).
+    easting, northing, elevation : array, shape (n,)
+        Elevation may be NaN.
+    laying_length : float
+        Coordinate units.
+
+    Returns
+    -------
+    array of bool, shape (n,)
+        Beyond three standard errors of the difference of two shots, where these are stated.
+    """
+    east, north, up = (between(one, located) for one in (routes.easting, routes.northing, routes.elevation))
+    least = OFF_THE_LINE * laying_length
+    horizontal, vertical = (
+        np.full(len(east), least) if sigma is None else np.maximum(3.0 * np.sqrt(2.0) * between(sigma, located), least)
+        for sigma in (routes.sigma_horizontal, routes.sigma_vertical)
+    )
+    rise = np.abs(np.nan_to_num(elevation - up))
+    off: Bools = (np.hypot(easting - east, northing - north) > horizontal) | (rise > vertical)
+    return off
+
+
+def doubted(routes: Routes, joints: Sighted, astray: Bools) -> Bools:
+    """Say which shots of the line tell nothing of the pipe, shape (vertices,).
+
+    Those from one joint before a joint off the line to the one after it, and the shots next to them.
+
+    Parameters
+    ----------
+    routes : Routes
+    joints : Sighted
+    astray : array of bool, shape (joints,)
+        Joints that were shot off the line.
+    """
+    along = along_lines(routes)
+    if not astray.any():
+        return np.zeros(len(along), dtype=np.bool_)
+    place, route = between(along, joints.located), routes.vertex_route[joints.located.vertex]
+    at = np.flatnonzero(astray)
+    back, ahead = np.maximum(at - 1, 0), np.minimum(at + 1, len(place) - 1)
+    back, ahead = np.where(route[back] == route[at], back, at), np.where(route[ahead] == route[at], ahead, at)
+    ends = np.stack([place[back], place[at], place[ahead]])
+    begins, stops = np.sort(ends.min(axis=0)), np.sort(ends.max(axis=0))
+    number = np.arange(len(along))
+    low, high = along[np.maximum(number - 1, 0)], along[np.minimum(number + 1, len(along) - 1)]
+    # Stretches that begin before a shot's neighbour ahead, less those that end before its neighbour back.
+    found: Bools = np.searchsorted(begins, high, side="right") > np.searchsorted(stops, low, side="left")
+    return found
+
+
+def heights_measured(routes: Routes) -> Bools:
+    """Say at which shots the elevation was measured, and not put between measured ones, shape (vertices,)."""
+    known = np.isfinite(routes.elevation)
+    return known if routes.height_measured is None else known & routes.height_measured
+
+
+def between_shots(routes: Routes, legs: Segments, start: Ints, end: Ints) -> Straights:
+    """Give pairs of legs: the one that ends at a shot, and the one that begins at the same or a later shot.
+
+    Parameters
+    ----------
+    routes : Routes
+    legs : Segments
+        Between successive shots.
+    start, end : array of int, shape (pairs,)
+        Shots; each has one before it, or after it, on its route.
+    """
+    before, after = start - 1 - routes.vertex_route[start], end - routes.vertex_route[end]
+    measured = heights_measured(routes)
+    level = ~(measured[start - 1] & measured[start] & measured[end] & measured[end + 1])
+    still = np.zeros(len(start))
+    points = (
+        Located(start - 1, still), Located(start - 1, still + 1), Located(end, still), Located(end, still + 1)
+    )  # fmt: skip
+    return _levelled(legs, before, after, points, level)
+
+
+def between_joints(
+    routes: Routes, joints: Sighted, straights: Segments, heights: Bools, before: Ints, after: Ints
+) -> Straights:
+    """Give pairs of straights between joints, where these were sighted.
+
+    Parameters
+    ----------
+    routes : Routes
+    joints : Sighted
+    straights : Segments
+        Between successive joints.
+    heights : array of bool, shape (joints,)
+        True where the elevation of the joint's own shot was measured.
+    before, after : array of int, shape (pairs,)
+        Straights.
+    """
+    ends = (straights.back[before], straights.back[before] + 1, straights.back[after], straights.back[after] + 1)
+    number = len(routes.easting) + np.arange(len(joints.own))
+    vertex = np.where(joints.own, number, joints.located.vertex)
+    weight = np.where(joints.own, 0.0, joints.located.weight)
+    line = heights_measured(routes)
+    nearer, farther = line[joints.located.vertex], line[joints.located.vertex + 1]
+    known = np.where(joints.own, heights, (nearer | (weight == 1.0)) & (farther | (weight == 0.0)))
+    one, two, three, four = (Located(vertex[end], weight[end]) for end in ends)
+    level = ~(known[ends[0]] & known[ends[1]] & known[ends[2]] & known[ends[3]])
+    return _levelled(straights, before, after, (one, two, three, four), level)
+
+
+def turned(straights: Straights, bends: Bends, errors: ShotErrors) -> Turned:
+    """Give the turns between pairs of straights, less those of the fittings there, and their errors.
+
+    Parameters
+    ----------
+    straights : Straights
+    bends : Bends
+        The fitting between each pair, shapes (pairs,).
+    errors : ShotErrors
+
+    Returns
+    -------
+    Turned
+
+    Source
+    ------
+    Errors of the points at both ends of each straight, carried into its direction to first order, for the two
+    directions square to it: in the plane of the turn, and square to that. A shot that several points go by counts
+    once, with all that it does.
+    """
+    left, before = left_over(straights.back, straights.ahead, bends)
+    count = len(left)
+    plane, sums = np.empty((count, 3)), np.zeros((3, count))
+    for part, some in _blocks(straights):
+        plane[part] = _plane(before[part], some.ahead, _noisier(errors, some))
+        sums[:, part] = _covariance(some, plane[part], errors)
+    # Nothing is known upward where the straights are levelled.
+    sums[1:, straights.level] = 0.0
+    measured = Measured(left, np.zeros(count), sums[0], sums[1], sums[2])
+    return Turned(measured, _toward(before, plane), plane * left[:, None], straights.level)
+
+
+def along_lines(routes: Routes) -> Floats:
+    """Give a length in space for every vertex, running on from route to route with a wide gap between."""
+    rise = np.nan_to_num(np.diff(routes.elevation))
+    step = np.sqrt(np.diff(routes.easting) ** 2 + np.diff(routes.northing) ** 2 + rise**2)
+    apart = np.diff(routes.vertex_route) > 0
+    step[apart] = 1.0 + step[~apart].max(initial=1.0)
+    return np.concatenate([[0.0], np.cumsum(step)])
+
+
+def _levelled(
+    found: Segments, before: Ints, after: Ints, points: tuple[Located, Located, Located, Located], level: Bools
+) -> Straights:
+    sides = []
+    for rows in (before, after):
+        direction, length = found.direction[rows], found.length[rows]
+        if level.any():
+            direction, length = direction.copy(), length.copy()
+            flat = np.hypot(direction[level, 0], direction[level, 1])
+            direction[level, 2] = 0.0
+            with np.errstate(invalid="ignore", divide="ignore"):
+                direction[level] /= flat[:, None]
+            length[level] *= flat
+        sides.append((direction, length))
+    (back, back_length), (ahead, ahead_length) = sides
+    return Straights(back, ahead, back_length, ahead_length, points, level)
+
+
+def _blocks(straights: Straights) -> Iterator[tuple[slice, Straights]]:
+    for start in range(0, len(straights.level), BLOCK):
+        part = slice(start, start + BLOCK)
+        one, two, three, four = (Located(each.vertex[part], each.weight[part]) for each in straights.points)
+        yield part, Straights(
+            straights.back[part], straights.ahead[part], straights.back_length[part], straights.ahead_length[part],
+            (one, two, three, four), straights.level[part],
+        )  # fmt: skip
+
+
+def _covariance(straights: Straights, plane: Floats, errors: ShotErrors) -> Floats:
+    """Give the variances of each turn in its plane and square to it, and their covariance, shape (3, pairs)."""
+    if not (errors.along or errors.horizontal.any() or errors.vertical.any()):
+        return np.zeros((3, len(plane)))
+    coefficients = []
+    for direction, length in ((straights.back, straights.back_length), (straights.ahead, straights.ahead_length)):
+        both = np.stack([np.cross(plane, direction), plane], axis=1)
+        coefficients.append(both / length[:, None, None])
+    back, ahead = coefficients
+    moved = (back, -back, -ahead, ahead)
+    return _by_shots(straights.points, moved, errors) + _by_stations(straights.points, moved, errors)
+
+
+def _by_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: ShotErrors) -> Floats:
+    """Sum over the shots that the points lie between; shots in common count once, with all they do."""
+    shots: list[Ints] = []
+    terms: list[Floats] = []
+    for point, term in zip(points, moved, strict=True):
+        weight = point.weight[:, None, None]
+        if np.isin(point.weight, (0.0, 1.0)).all():
+            shots.append(point.vertex + point.weight.astype(np.int64))
+            terms.append(term)
+            continue
+        shots += [point.vertex, point.vertex + 1]
+        terms += [term * (1.0 - weight), term * weight]
+    found = np.zeros((3, len(points[0].vertex)))
+    for at, (shot, term) in enumerate(zip(shots, terms, strict=True)):
+        total, met = term, np.zeros(len(shot), dtype=np.bool_)
+        for earlier in shots[:at]:
+            met |= earlier == shot
+        for later in range(at + 1, len(shots)):
+            same = shots[later] == shot
+            if same.any():
+                total = total + np.where(same[:, None, None], terms[later], 0.0)
+        found += np.where(met, 0.0, _products(total, errors.horizontal[shot], errors.vertical[shot]))
+    return found
+
+
+def _products(total: Floats, horizontal: Floats, vertical: Floats) -> Floats:
+    one, other = total[:, 0], total[:, 1]
+    pairs = ((one, one), (other, other), (one, other))
+    return np.stack([
+        horizontal * (a[:, 0] * b[:, 0] + a[:, 1] * b[:, 1]) + vertical * a[:, 2] * b[:, 2] for a, b in pairs
+    ])  # fmt: skip
+
+
+def _by_stations(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: ShotErrors) -> Floats:
+    """Sum what errors of the joints' stations do; a joint that was shot does not go by its station."""
+    count = len(points[0].vertex)
+    if not errors.along:
+        return np.zeros((3, count))
+    moves = []
+    for point, term in zip(points, moved, strict=True):
+        between_two = (point.weight > 0) & (point.weight < 1)
+        moves.append(np.where(between_two[:, None], (term * errors.legs[point.vertex][:, None, :]).sum(axis=2), 0.0))
+    joint = (points[1].vertex == points[2].vertex) & (points[1].weight == points[2].weight)
+    # The joint in the middle is one place, and moves as one.
+    moves[1] = np.where(joint[:, None], moves[1] + moves[2], moves[1])
+    moves[2] = np.where(joint[:, None], 0.0, moves[2])
+    total = np.zeros((3, count))
+    for move in moves:
+        total += np.stack([move[:, 0] ** 2, move[:, 1] ** 2, move[:, 0] * move[:, 1]])
+    return errors.along**2 * total
+
+
+def _plane(back: Floats, ahead: Floats, level: Bools) -> Floats:
+    """Give the normal of the plane of each turn; where there is no turn, of the plane in which noise is larger."""
+    normal = np.cross(back, ahead)
+    size = np.sqrt((normal**2).sum(axis=1))
+    straight = ~(size > _STRAIGHT)
+    if straight.any():
+        side = _right_of(ahead[straight])
+        normal[straight] = np.where(level[straight, None], np.cross(side, ahead[straight]), side)
+        size[straight] = 1.0
+    plane: Floats = normal / size[:, None]
+    return plane
+
+
+def _noisier(errors: ShotErrors, straights: Straights) -> Bools:
+    vertex = straights.points[1].vertex
+    noisier: Bools = straights.level | (errors.horizontal[vertex] >= errors.vertical[vertex])
+    return noisier
+
+
+def _right_of(direction: Floats) -> Floats:
+    """Give level unit vectors to the right of directions; east of those that go straight up or down."""
+    side = np.stack([direction[:, 1], -direction[:, 0], np.zeros(len(direction))], axis=1)
+    wide = np.hypot(side[:, 0], side[:, 1])
+    return np.where(wide[:, None] > _STRAIGHT, side / np.maximum(wide, _STRAIGHT)[:, None], [1.0, 0.0, 0.0])
+
+
+def _toward(before: Floats, plane: Floats) -> Floats:
+    """Give where turns go, radians from the right toward the top of the pipe, looking ahead."""
+    right = _right_of(before)
+    turned_to = np.cross(plane, before)
+    toward: Floats = np.arctan2((turned_to * np.cross(right, before)).sum(axis=1), (turned_to * right).sum(axis=1))
+    return toward
+
+
+def without_bends(count: int) -> Bends:
+    """Give no fitting at all, for `turned`."""
+    none = np.full(count, np.nan)
+    return Bends(none, none, np.zeros(count, dtype=np.bool_), np.full(count, -1))
+
+
+def in_right_and_up(found: Turned) -> Measured:
+    """Give what joints take as parts to the right and upward, looking ahead, with their covariance.
+
+    Parameters
+    ----------
+    found : Turned
+
+    Returns
+    -------
+    Measured
+        Right and up positive.
+    """
+    cos, sin = np.cos(found.toward), np.sin(found.toward)
+    one, other = found.measured.variance_one, found.measured.variance_other
+    both = found.measured.covariance
+    # The second axis is square to the first one: from the right it lies at sine, less cosine.
+    return replace(
+        found.measured,
+        one=found.measured.one * cos,
+        other=found.measured.one * sin,
+        variance_one=one * cos**2 + other * sin**2 + 2.0 * both * cos * sin,
+        variance_other=one * sin**2 + other * cos**2 - 2.0 * both * cos * sin,
+        covariance=(one - other) * cos * sin + both * (sin**2 - cos**2),
+    )

@@ -1,0 +1,125 @@
+"""What verdicts rest on: measured or assumed; survey and readings as one statistic; a joint and a main."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from laying import EXACT, lines, log, pipe, place
+from scipy.stats import binomtest
+
+SURE = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+
+
+def joints(points, records=None, **tables):
+    found = place(lines(A=points), log(points) if records is None else records, **tables).joints
+    return found["verdict"].tolist(), found["verdict_assumes"].fillna("").tolist()
+
+
+def test_a_verdict_is_measured_only_where_nothing_was_assumed():
+    points = pipe([2.0, 2.0, 2.0])
+    assert joints(points, centerline=SURE)[0][1:-1] == ["within"] * 3
+    assert joints(points)[1][1:-1] == ["shots-exact"] * 3
+    # The vertical part of the turn is used, and nothing is said of how sure it is.
+    assert joints(points, centerline={"sigma_horizontal": 0.02})[1][2] == "shots-exact"
+    assert joints(points, centerline=SURE | {"elevation": "none"})[1][2] == "level"
+
+
+def test_blank_elevations_between_measured_ones_are_no_shots():
+    points = pipe([2.0] * 8)
+    points[1::2, 2] = np.nan
+    verdict, assumes = joints(points, centerline=SURE)
+    assert set(verdict[1:-1]) == {"within-assumed"}
+    assert set(assumes[1:-1]) == {"level"}
+
+
+def test_a_turn_over_the_limit_in_plan_alone_is_over():
+    verdict, assumes = joints(pipe([0.0, 7.0, 0.0]), centerline=SURE | {"elevation": "none"})
+    assert (verdict[2], assumes[2]) == ("over", "")
+
+
+def test_a_bend_of_no_recorded_plane_is_within_only_if_it_lies_so():
+    """A level pipe, a 45-deg bend, and a pipe ahead that rises 8 deg: rolled, its joints may take next to nothing."""
+    start, up, across = pipe([])[0], np.radians(8.0), np.radians(45.0)
+    ahead = np.array([np.sin(across) * np.cos(up), np.cos(across) * np.cos(up), np.sin(up)])
+    points = start + np.outer(np.arange(4), [0.0, 20.0, 0.0])
+    points = np.concatenate([points, points[-1] + 20.0 * np.arange(1, 4)[:, None] * ahead])
+    kind = ["pipe"] * 3 + ["bend"] + ["pipe"] * 3
+    records = log(points, kind=kind, **{"bend angle": [45 if one == "bend" else None for one in kind]})
+    verdict, assumes = joints(points, records, centerline=EXACT)
+    assert (verdict[3], assumes[3]) == ("within-assumed", "fitting-plane")
+    # By the log it is level, so the joint ahead of it takes the rise.
+    level = records.assign(plane=[None] * 3 + ["right"] + [None] * 3)
+    assert joints(points, level, centerline=EXACT)[0][3] == "cannot-tell"
+
+
+def test_a_fitting_laid_level_on_a_slope_takes_it_at_its_joints():
+    turn, grade = np.radians(45.0), 0.10
+    step = np.array([[0.0, 1.0, grade]] * 3 + [[np.sin(turn), np.cos(turn), grade]] * 3)
+    points = pipe([])[0] + np.concatenate([np.zeros((1, 3)), np.cumsum(20.0 * step, axis=0)])
+    kind = ["pipe"] * 3 + ["bend"] + ["pipe"] * 3
+    records = log(points, kind=kind, plane=[None] * 3 + ["right"] + [None] * 3,
+                  **{"bend angle": [45 if one == "bend" else None for one in kind]})  # fmt: skip
+    # 10 percent are 5.7 deg, over the 5 of the table, at either of its joints.
+    assert joints(points, records, centerline=EXACT)[0][3] == "cannot-tell"
+
+
+def test_shots_past_the_joints_are_not_taken_for_exact():
+    """5.15 deg shot 0.9 ft past the joint shows as 4.92, which was taken as it stood."""
+    points = pipe([0.0, 5.15, 0.0, 0.0])
+    shots = points.copy()
+    shots[1:-1] += (points[2:] - points[1:-1]) * 0.9 / 20.0
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(shots[:, :2], axis=0).T))])
+    along[1:-1] -= 0.9
+    records = log(points, station=[f"0+{at:07.4f}" for at in along])
+    found = place(lines(A=shots), records, centerline=EXACT).joints
+    assert found["deflection_deg"][2] == pytest.approx(4.92, abs=0.01)
+    assert found["verdict"][2] == "cannot-tell"
+    assert found["verdict"][3] == "within"
+
+
+def test_one_of_a_mixed_main_is_over_only_past_what_its_joints_may_turn_together(tmp_path):
+    """Joints of 5, 1.5 and 5 degrees share a turn, and take 4.5, 1.4 and 4.5: none is over."""
+    points = pipe(np.tile([4.5, 1.4], 5))
+    shots = points[::2]
+    chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(shots[:, :2], axis=0).T))])
+    at = np.interp(np.arange(len(points)), np.arange(len(shots)) * 2, chord)
+    small = ["push-on" if number % 2 else "tight" for number in range(len(points))]
+    records = log(points, station=[f"{int(one // 100)}+{one % 100:05.2f}" for one in at], **{"joint type": small})
+    limits = pd.DataFrame({"joint_type": ["push-on", "tight"], "size": 12, "allowable_deg": [5.0, 1.5], "source": "x"})
+    limits.to_csv(tmp_path / "limits.csv", index=False)
+    table = {"project": str(tmp_path / "limits.csv")}
+    found = place(lines(A=shots), records, centerline=EXACT, limits=table).joints
+    assert "over" not in found["verdict"].tolist()
+
+
+def test_survey_and_readings_are_one_statistic():
+    """Deflections of just their limit, surveyed and read with errors: judged within no oftener than stated."""
+    from test_conflict import gaps
+
+    chance, mains, turns = np.random.default_rng(4), 60, np.full(18, 5.001)
+    points, read = pipe(turns), gaps(np.array([0, *turns, 0]))
+    routes = {f"R{number}": points + chance.normal(0, 0.05, points.shape) for number in range(mains)}
+    logs = [log(points, route=name, **{hour: values + chance.normal(0, 1 / 16, 20) for hour, values in read.items()})
+            for name in routes]  # fmt: skip
+    errors = {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    found = place(lines(**routes), pd.concat(logs, ignore_index=True), centerline=errors,
+                  records={"spacing_tolerance": 1.0, "sigma_station": 0.0}).joints  # fmt: skip
+    inner = found[found["deflection_source"] == "survey-and-readings"]
+    assert len(inner) > 0.9 * mains * 18
+    # Neighbours share shots, so a third of the joints count as independent.
+    wrong = int((inner["verdict"] == "within").sum() / 3)
+    assert binomtest(wrong, len(inner) // 3, 0.05, alternative="greater").pvalue > 0.01
+    alone = found["sigma_deg"][1:18].mean()
+    spread = (inner["deflection_deg"] - 5.001).std()
+    assert spread < 0.95 * alone
+
+
+def test_the_confidence_of_a_main_asks_more_of_each_joint():
+    points, errors = pipe([4.3] * 30), {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    of_joint = place(lines(A=points), log(points), centerline=errors)
+    of_main = place(lines(A=points), log(points), centerline=errors,
+                    limits={"table": "awwa-c600", "confidence_of": "main"})  # fmt: skip
+    assert (of_joint.joints["verdict"][1:-1] == "within").all()
+    assert (of_main.joints["verdict"][1:-1] == "cannot-tell").all()
+    # 30 verdicts of 5 percent each.
+    assert of_joint.counts["verdicts_wrong_at_most"] == {"A": 1.5}
+    assert of_main.judged.confidence == pytest.approx(1 - 0.05 / 32)
