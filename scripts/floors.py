@@ -11,10 +11,11 @@ from pathlib import Path
 
 
 def main() -> None:
-    """Print one pin for each dependency of the package, and of a register on a server."""
-    project = tomllib.loads((Path(__file__).resolve().parent.parent / "pyproject.toml").read_text("utf-8"))
-    for requirement in (*project["project"]["dependencies"], *project["project"]["optional-dependencies"]["postgis"]):
-        print(requirement.replace(">=", "==").replace("[binary]", ""))
+    """Print one pin for each dependency of the package, of a register on a server, and of serving one."""
+    project = tomllib.loads((Path(__file__).resolve().parent.parent / "pyproject.toml").read_text("utf-8"))["project"]
+    extras = project["optional-dependencies"]
+    for requirement in (*project["dependencies"], *extras["postgis"], *extras["serve"]):
+        print(requirement.partition(",")[0].replace(">=", "==").replace("[binary]", ""))
 
 
 if __name__ == "__main__":
