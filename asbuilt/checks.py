@@ -124,6 +124,12 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "the date of the inspection",
     ),
     "length-untested": CheckKind("check", "A length of the route is under no pressure test", (), None),
+    "photo-missing": CheckKind(
+        "note",
+        "A photo that the log names is not in the job's folders of photos",
+        ("photo",),
+        "the photo handed in, or its name corrected",
+    ),
     "field-unreadable": CheckKind("note", "An entry of the log could not be read and is taken as blank", (), None),
 }
 """Every check by its code, the most severe first."""

@@ -173,6 +173,7 @@ class Records(_Table):
     temperature_unit: Literal["F", "C"] | None = None
     torque_unit: Literal["ft-lb", "N-m"] = "ft-lb"
     date_order: Literal["mdy", "dmy", "ymd"] | None = None
+    photos: Paths = ()
 
     @model_validator(mode="after")
     def _each_file_once(self) -> Self:

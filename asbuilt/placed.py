@@ -45,7 +45,7 @@ NEVER_BLANK: dict[str, tuple[str, ...]] = {
     "run": tuple(name for name in LAYERS["run"].columns if name != "job"),
 }  # fmt: skip
 """Columns of each layer in which every row has a value."""
-_LOGGED = set(RECORD_FIELDS) - {"route", "joint", "station"}
+_LOGGED = set(RECORD_FIELDS) - {"route", "joint", "station"} | {"photo_files"}
 """Columns of layer inspections that a file has only where its log has them."""
 _COUNTED = {
     "joints": "joints", "segments": "segments", "findings": "findings", "inspections": "inspections_placed",

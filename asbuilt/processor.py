@@ -15,6 +15,7 @@ from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
 from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.log import read_log
+from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, readings, survey
@@ -97,7 +98,7 @@ def place(
     line = replace(line, routes=accuracy.with_errors_found(line.routes, checked.accuracy))
     limits = allowables.read_allowables(job)
     steps()
-    log = read_log(job, records)
+    log = with_photos(job, read_log(job, records))
     steps()
     placed = place_records(job, line, log)
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed.joints, shot_doubts)

@@ -425,6 +425,9 @@ _INSPECTIONS = {
     ),
     "remarks": ColumnInfo("Remarks", "Remarks of the crew or the inspector."),
     "photo": ColumnInfo("Photo", "Photo numbers or files, as logged."),
+    "photo_files": ColumnInfo(
+        "Photo files", "Files of these photos that were found, as paths from the job's folder, apart by semicolons."
+    ),
     "station_settled_by": ColumnInfo(
         "Station settled by",
         "What told which place is meant where a station occurs more than once: back/ahead, equation, joint sequence or "

@@ -407,6 +407,13 @@ def _field_unreadable(judged: Judged) -> Found:
     return Found(joint[cells], message, basis="the log's row")
 
 
+def _photo_missing(judged: Judged) -> Found:
+    missing = judged.log.text("photo_missing")
+    rows = np.flatnonzero(as_mask(missing.is_valid()) & (judged.joint_of_record >= 0))
+    message = _say("not found among the photos: ", missing.take(pa.array(rows)))
+    return Found(judged.joint_of_record[rows], message, basis="the folders of records.photos")
+
+
 def _gasket_cold(judged: Judged) -> Found:
     least = judged.job.inspection.min_gasket_temperature_f
     value = judged.number("gasket_temperature")
@@ -704,6 +711,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "position-conflict": _position_conflict,
     "date-doubtful": _date_doubtful,
     "length-untested": _length_untested,
+    "photo-missing": _photo_missing,
     "field-unreadable": _field_unreadable,
 }
 

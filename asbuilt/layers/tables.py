@@ -174,6 +174,8 @@ def _inspections(done: Outcome) -> pa.Table:
     for field in RECORD_FIELDS:
         if field not in columns and field in log.fields:
             columns[field] = of_rows(log.fields[field], rows)
+    if "photo_files" in log.fields:
+        columns["photo_files"] = of_rows(log.fields["photo_files"], rows)
     columns["station_settled_by"] = of_rows(records.settled_by, rows)
     latest = np.zeros(len(log), dtype=np.bool_)
     latest[done.judged.joints.record] = True

@@ -39,7 +39,7 @@ def page(joint, folder):
     records = sorted(latest_first, key=lambda record: record["state"] != _STANDS)
     for number, record in enumerate(records):
         heading = f"<h4>{_heading(record, number)}</h4>"
-        parts += [heading, _table(record, _EVIDENCE), _photos(record.get("photo"), folder)]
+        parts += [heading, _table(record, _EVIDENCE), _photos(record.get("photo_files") or record.get("photo"), folder)]
     if not records:
         parts.append(f"<p>{tr('No inspection record.')}</p>")
     return "".join(parts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
 from typing import Any
 
 import numpy as np
@@ -283,8 +284,10 @@ def _add_history(store: Store, told: list[dict[str, Any]]) -> None:
     for record in found:
         joint = told[record.pop("nr")]
         joint["history"].append({name: _plain(value) for name, value in record.items() if value is not None})
-        if record["photo"] is not None and record["photo"] not in joint["photos"]:
-            joint["photos"].append(record["photo"])
+        files = [PurePosixPath(one).name for one in (record["photo_files"] or "").split("; ") if one]
+        for photo in files or [record["photo"]]:
+            if photo is not None and photo not in joint["photos"]:
+                joint["photos"].append(photo)
 
 
 def _plain(value: Any) -> Any:

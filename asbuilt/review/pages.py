@@ -160,6 +160,7 @@ def _route_values(review: Review, route: Route) -> dict[str, Any]:
         "tables": tables,
         "counts": summaries.counts(route),
         "rests_on": summaries.rests_on(review),
+        "photos": summaries.photos(review, route),
         "doubted": int(route.findings["code"].isin(SURVEY_CODES).sum()),
         "design_only": summaries.design_only(review),
         "pictures": {kind: _picture(route, kind) for kind in KINDS},

@@ -9,7 +9,8 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -382,6 +383,30 @@ def inspection_tables(review: Review, route: Route) -> list[Table]:
         _by_group(route, "crew", "Inspection by crew", "Crew"),
         _by_group(route, "inspected_on", "Inspection by date", "Inspected on"),
     ]
+
+
+class Photos(NamedTuple):
+    """The photos of one joint that were found: each with its name, and its address where it still is."""
+
+    joint: str
+    files: list[tuple[str, str | None]]
+
+
+def photos(review: Review, route: Route) -> list[Photos]:
+    """List the photos found for the joints of a route, looked for from the placed file's folder."""
+    records = route.inspections
+    if "photo_files" not in records:
+        return []
+    folder = review.path.resolve().parent
+    said = records.dropna(subset=["photo_files"])
+    return [
+        Photos(str(joint), [(Path(one).name, _address(folder / one)) for one in str(files).split("; ")])
+        for joint, files in zip(said["joint"], said["photo_files"], strict=True)
+    ]
+
+
+def _address(path: Path) -> str | None:
+    return path.resolve().as_uri() if path.is_file() else None
 
 
 def _by_field(review: Review, route: Route) -> Table:

@@ -161,6 +161,9 @@ def _photo(service: Service, name: str) -> Response:
     if service.photos is not None:
         folder = service.photos.resolve()
         wanted = (folder / name).resolve()
+        if wanted.is_relative_to(folder) and not wanted.is_file():
+            # Found in a folder within, as the job's folders of photos have them.
+            wanted = next((one for one in sorted(folder.rglob("*")) if one.name == wanted.name), wanted).resolve()
         if wanted.is_relative_to(folder) and wanted.suffix.lower() in _PICTURES and wanted.is_file():
             return FileResponse(wanted)
     return Response("there is no such photo\n", 404, media_type="text/plain")

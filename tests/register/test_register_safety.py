@@ -322,6 +322,8 @@ def test_a_server_register_of_the_first_version_gains_the_unit_of_sizes_blank(re
             connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN verdict_assumes")
         for table in ("findings", "findings_undone"):
             connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN point")
+        for table in ("inspections", "inspections_undone"):
+            connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN photo_files")
         connection.execute("UPDATE asbuilt.alembic_version SET version_num = '0001'")
     assert set(column(register, "joints", "size_unit")) == {None}
     with psycopg.connect(register) as connection:
