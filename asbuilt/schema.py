@@ -206,15 +206,15 @@ _JOINTS = {
     ),
     "deflection_deg": ColumnInfo(
         "Deflection (deg)",
-        "What the joint takes of the turn, degrees; at a bend, half of what the fitting's angle leaves. From the "
-        "readings at the joint where the survey leaves it open; blank where both do.",
+        "What the joint takes of the turn, degrees: by the survey, by the readings at the joint, or by both; blank "
+        "where only bounds are known, as between sparse shots and at the two joints of a bend.",
         kind="number",
     ),
     "deflection_source": ColumnInfo("Deflection from", "What the deflection was taken from.", "deflection_source"),
     "deflection_floor_deg": ColumnInfo(
         "Deflection, at least (deg)",
         "The least that the largest deflection of the joints sharing a surveyed turn can be, degrees; at the joint "
-        "nearest the shot.",
+        "nearest the shot. At a bend, half of what its angle leaves to its two joints.",
         kind="number",
     ),
     "deflection_ceiling_deg": ColumnInfo(

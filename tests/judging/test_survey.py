@@ -153,6 +153,7 @@ def test_sigma_agrees_with_repeated_surveys(every, vertical):
     # Joints half way between two shots do not turn in the drawn line.
     inner = slice(1, -1) if every == 1 else slice(2, -2, 2)
     np.testing.assert_allclose(stated[inner], spread[inner], rtol=0.05)
+    assert np.mean(stated[inner] / spread[inner]) == pytest.approx(1.0, abs=0.02)
 
 
 def test_sigma_of_equal_lengths_is_the_closed_form():
