@@ -174,6 +174,7 @@ class Records(_Table):
     torque_unit: Literal["ft-lb", "N-m"] = "ft-lb"
     date_order: Literal["mdy", "dmy", "ymd"] | None = None
     photos: Paths = ()
+    covers: Literal["whole", "part"] = "whole"
 
     @model_validator(mode="after")
     def _each_file_once(self) -> Self:

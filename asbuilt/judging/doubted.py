@@ -11,6 +11,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.errors import InputFileError
 from asbuilt.inputs.log import station_form
 from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
@@ -24,6 +25,10 @@ if TYPE_CHECKING:
     from asbuilt.line.routes import Routes
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
+
+
+SPACING_SLACK = 0.05
+"""Stations are this near to a laying length apart, as a part of it, once their unit is right."""
 
 
 class Doubted(NamedTuple):
@@ -116,7 +121,9 @@ def against_the_log(
         line, joints = replace(line, routes=changed), _with_elevations(changed, joints)
     longer = np.zeros(len(routes.names))
     np.add.at(longer, [one.route for one in left], [one.longer for one in left])
-    left += [*against_log.coverage(routes, logged, longer), *_unit_doubts(line, log, logged)]
+    left += _unit_doubts(line, log, logged)
+    if job.records.covers == "whole":
+        left += against_log.coverage(routes, logged, longer)
     order = sorted(left, key=lambda one: (one.route, one.start))
     return line, joints, _doubted(line, joints, order, form), notes
 
@@ -148,7 +155,21 @@ def _unit_doubts(line: StationedLine, log: Log, logged: against_log.Logged) -> l
     np.maximum.at(most, route[known], value[known])
     span = np.where(np.isfinite(least), most - least, 0.0) * line.scale
     number = np.bincount(route[known], minlength=count)
-    return list(against_log.unit_doubts(routes, span, number, logged.laying))
+    found = list(against_log.unit_doubts(routes, span, number, logged.laying))
+    for one in found:
+        _refuse_unit(line, one, value[known & (route == one.route)] * line.scale / logged.laying)
+    return found
+
+
+def _refuse_unit(line: StationedLine, doubt: Doubt, lengths: Floats) -> None:
+    """Refuse stations whose span and whose spacing both are those of another unit: no chance makes both."""
+    spacing = float(np.median(np.diff(np.unique(lengths))))
+    if line.station_unit != "m" and doubt.value > 1.0 and abs(spacing * doubt.value - 1.0) < SPACING_SLACK:
+        raise InputFileError(
+            f"route {line.names.names[doubt.route]!r}: its stations run over {100.0 / doubt.value:.0f} % of the line and "
+            f"are {spacing:.2f} laying lengths apart, so they are written in metres: correct records.station_unit and "
+            "records.laying_length"
+        )
 
 
 def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: stationing.Form) -> Doubted:

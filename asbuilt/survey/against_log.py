@@ -87,8 +87,8 @@ def coverage(routes: Routes, logged: Logged, longer: Floats) -> Iterator[Doubt]:
         for low, high, where in parts:
             if high - low > UNCOVERED * logged.laying:
                 message = (
-                    f"the log has no joint on {high - low:.0f} {symbol} of the line {where}: complete the log, or see "
-                    "that this length is of another job"
+                    f"the log has no joint on {high - low:.0f} {symbol} of the line {where}: complete the log, or say "
+                    'that it is of a part alone, records.covers = "part"'
                 )
                 yield Doubt("coverage-short", message, -1, -1, number, low, high, high - low,
                             UNCOVERED * logged.laying, symbol, "the line is longer than its log")  # fmt: skip

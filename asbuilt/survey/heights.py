@@ -153,6 +153,9 @@ def _spikes(routes: Routes, z: Floats, metre: float, laying: float) -> tuple[Boo
     route, along = routes.vertex_route, routes.distance
     leg = np.where(route[1:] == route[:-1], np.diff(along), np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
+        # Angles are dear, and few lines have a spike: no turn is sharper than the change of its slopes.
+        if not (np.abs(np.diff(np.diff(z) / leg)) > JOINT_MOST).any():
+            return found, off, turned
         grade = np.where(leg > RISER_M * metre, np.arctan2(np.diff(z), leg), np.nan)
         turn = np.diff(grade)  # at vertices 1 ... count - 2
         before, here, after = turn[:-2], turn[1:-1], turn[2:]

@@ -184,12 +184,18 @@ def start_stated_at_the_other_end(main, seed):
     return {"centerline": {"starts": said}}, f"but centerline.starts says {said}"
 
 
+def stations_in_metres(main, seed):
+    along = [float(text.replace("+", "")) * FT for text in main.log["station"]]
+    main.log["station"] = [station(one) for one in along]
+    return {}, r"stations run over 30 % of the line and are 0\.30 laying lengths apart, so they are written in metres"
+
+
 REFUSED = (
     one_shot_exchanged, five_shots_exchanged, all_exchanged, feet_taken_for_metres, metres_taken_for_feet,
     degrees_under_a_projected_system, web_map_projection, control_point_strung_in, other_features_strung_in,
     other_features_without_descriptions, far_shot_shot_again_in_sequence, two_crews_numbers,
     second_crew_from_the_other_end, shot_numbered_far_out_of_order, line_drawn_backwards,
-    line_drawn_backwards_no_bends_logged, start_stated_at_the_other_end,
+    line_drawn_backwards_no_bends_logged, start_stated_at_the_other_end, stations_in_metres,
 )  # fmt: skip
 
 
@@ -265,10 +271,11 @@ def log_begins_late(main, seed):
     return {}, ("coverage-short", None), 0.5
 
 
-def stations_in_metres(main, seed):
-    along = [float(text.replace("+", "")) * FT for text in main.log["station"]]
-    main.log["station"] = [station(one) for one in along]
-    return {}, ("unit-doubtful", None), None
+def part_of_the_log_as_long_as_feet_for_metres(main, seed):
+    length = float(main.log["station"].iloc[-1].replace("+", "")) * 0.3048
+    reach = [float(text.replace("+", "")) <= length + 10 for text in main.log["station"]]
+    main.log = main.log[reach]
+    return {}, ("unit-doubtful", None), 0.5
 
 
 def nothing_shot_for_600_ft(main, seed):
@@ -280,7 +287,7 @@ FOUND = (
     bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged, numbered_two_late,
     one_place_shot_twice, elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
-    log_covers_half, log_begins_late, stations_in_metres, nothing_shot_for_600_ft,
+    log_covers_half, log_begins_late, part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
 )  # fmt: skip
 
 
