@@ -166,9 +166,9 @@ def _refuse_unit(line: StationedLine, doubt: Doubt, lengths: Floats) -> None:
     spacing = float(np.median(np.diff(np.unique(lengths))))
     if line.station_unit != "m" and doubt.value > 1.0 and abs(spacing * doubt.value - 1.0) < SPACING_SLACK:
         raise InputFileError(
-            f"route {line.names.names[doubt.route]!r}: its stations run over {100.0 / doubt.value:.0f} % of the line and "
-            f"are {spacing:.2f} laying lengths apart, so they are written in metres: correct records.station_unit and "
-            "records.laying_length"
+            f"route {line.names.names[doubt.route]!r}: its stations run over {100.0 / doubt.value:.0f} % of the line "
+            f"and are {spacing:.2f} laying lengths apart, so they are written in metres: correct records.station_unit "
+            "and records.laying_length"
         )
 
 
