@@ -27,7 +27,7 @@ LENGTH_FT, JOINTS = 20.0, 60
 ALLOWABLES_DEG = (1.5, 3.0, 5.0)
 NOISES_FT = {"0": (0.0, 0.0), "0.03": (0.03, 0.03), "0.1": (0.1, 0.1), "0.02 / 0.1": (0.02, 0.1)}
 """Horizontal and vertical."""
-NEAR_FT = 0.9
+NEAR_FT, BEND_DEG = 0.9, 22.5
 START = np.array([6_700_000.0, 2_000_000.0, 500.0])
 Floats = Any
 """An array of numbers."""
@@ -137,7 +137,7 @@ def lay(shape: str, allowable_deg: float, chance: np.random.Generator) -> Main:
             other = SHAPES[shape](chance, 1)[0]
             part[at] = max(part[at], abs(other))
             roll = 0.0 if shape.endswith("logged") else chance.uniform(0, 2 * np.pi)
-            turns += [np.radians(45.0) * np.exp(1j * roll), np.radians(allowable[at]) * other]
+            turns += [np.radians(BEND_DEG) * np.exp(1j * roll), np.radians(allowable[at]) * other]
         for turn in turns:
             to = np.cos(np.angle(turn)) * side + np.sin(np.angle(turn)) * up
             axis, size = np.cross(ahead, to), abs(turn)
@@ -211,7 +211,7 @@ def placed(
         logs.append(pd.DataFrame({
             "route": name, "joint": np.arange(JOINTS), "station": station, "size": 12,
             "joint type": [f"kind {one:g}" for one in types], "kind": np.where(bend, "bend", "pipe"),
-            "bend angle": np.where(bend, "45", ""), "plane": np.where(bend & plane, "right", ""),
+            "bend angle": np.where(bend, f"{BEND_DEG}", ""), "plane": np.where(bend & plane, "right", ""),
         }))  # fmt: skip
     line = gpd.GeoDataFrame(
         {"route": names}, geometry=[shapely.LineString(shots) for shots, _ in shot], crs="EPSG:6418"
@@ -260,23 +260,25 @@ def main() -> None:
     options.add_argument("--mains", type=int, default=40, help=f"mains of {JOINTS} joints simulated for each cell")
     options.add_argument("--seed", type=int, default=1)
     given = options.parse_args()
-    cells = {
-        (shape, spacing, noise, allowable): tell(shape, spacing, NOISES_FT[noise], allowable, given.mains, given.seed)
-        for shape in SHAPES
-        for spacing in SPACINGS
-        for noise in NOISES_FT
-        for allowable in ALLOWABLES_DEG
-    }
-    print(f"{given.mains} mains of {JOINTS} joints in each of {len(cells)} cells, seed {given.seed}; percent\n")
+    many = len(SHAPES) * len(SPACINGS) * len(NOISES_FT) * len(ALLOWABLES_DEG)
+    print(f"{given.mains} mains of {JOINTS} joints in each of {many} cells, seed {given.seed}; percent\n")
     print(
         "| laid | shot | cannot tell | within | if assumed | wrong within, of those over | wrong if assumed, of those "
         "over | wrong over, of the others | mains over that are found |"
     )
     print("|---" * 9 + "|")
+    cells: dict[Cell, Told] = {}
     for shape in SHAPES:
         for spacing in SPACINGS:
-            some = [told for key, told in cells.items() if key[:2] == (shape, spacing)]
-            print(f"| {shape} | {spacing} | " + " | ".join(_shares(sum(some, Told()))) + " |")
+            some = {
+                (shape, spacing, noise, allowable): tell(
+                    shape, spacing, NOISES_FT[noise], allowable, given.mains, given.seed
+                )
+                for noise in NOISES_FT
+                for allowable in ALLOWABLES_DEG
+            }
+            print(f"| {shape} | {spacing} | " + " | ".join(_shares(sum(some.values(), Told()))) + " |", flush=True)
+            cells |= some
     print("\nWorst cells (wrong, of how many; more than 5 % beyond chance are marked):\n")
     for name, of in (("wrong_within", "truly_over"), ("wrong_over", "others"), ("wrong_assumed", "truly_over")):
         for key, wrong, many in worst(cells, name, of):
