@@ -188,7 +188,7 @@ class Records(_Table):
         least, most = (factor("m", self.station_unit) * one for one in LAYING_LENGTHS_M)
         if not least <= self.laying_length <= most:
             raise ValueError(
-                f"laying_length {self.laying_length:g} is no length of pipe ({least:.4g} to {most:.4g} "
+                f"laying_length {self.laying_length:g} is not a length in which pipe is laid ({least:.4g} to {most:.4g} "
                 f"{self.station_unit}); correct it, or station_unit"
             )
         return self
@@ -336,7 +336,7 @@ class Map(_Table):
                 raise ValueError(f"columns.{field}: joints have no field {field!r}{_nearest_of(field, known)}")
         for field in (*self.key, *self.values):
             if field not in self.columns:
-                raise ValueError(f"{field} must stand in map.columns too: it is named in map.key or map.values")
+                raise ValueError(f"{field} must be in map.columns too: it is named in map.key or map.values")
         names = [name.casefold() for name in (*self.columns.values(), *self.fixed)]
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
@@ -471,7 +471,9 @@ def _read_text(path: Path) -> str:
     except UnicodeDecodeError:
         raise JobFileError(f"{path}: this is not a text file in UTF-8; name a TOML job file") from None
     except OSError as error:
-        raise JobFileError(f"{path}: cannot be read ({error.strerror}); check the path and its rights") from None
+        raise JobFileError(
+            f"{path}: cannot be read ({error.strerror}); check the path, and that you may read it"
+        ) from None
 
 
 def _explain(error: ValidationError, source: str) -> str:

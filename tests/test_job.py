@@ -127,7 +127,9 @@ def test_no_key_takes_a_number_that_is_none(number):
 
 @pytest.mark.parametrize(("unit", "length"), [("m", 0.05), ("m", 101.0), ("ft", 0.3), ("us-ft", 400.0)])
 def test_a_laying_length_is_a_length_of_pipe(unit, length):
-    with pytest.raises(JobFileError, match=r"laying_length .* is no length of pipe .*; correct it, or station_unit"):
+    with pytest.raises(
+        JobFileError, match=r"laying_length .* is not a length in which pipe is laid .*; correct it, or station_unit"
+    ):
         Job.from_mapping(
             {"name": "Quarry Lane", "centerline": {}, "records": {"station_unit": unit, "laying_length": length}}
         )

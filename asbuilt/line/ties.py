@@ -182,9 +182,10 @@ def refuse_closures(found: Calibration, max_ppm: float | None, slack: float, sca
         for one in (1.0 + intervals.ppm / 1e6).tolist()
     ]
     told = [
-        f"{found.keys[intervals.back[at]]} to {found.keys[intervals.back[at] + 1]}: the line is "
-        f"{intervals.closure[at] / scale:+.2f} {symbol} off the {intervals.counted[at] / scale:.2f} {symbol} of the "
-        f"stations, {intervals.ppm[at]:+.0f} parts per million; at most {limit:.0f} are allowed "
+        f"{found.keys[intervals.back[at]]} to {found.keys[intervals.back[at] + 1]}: the line "
+        f"measures {(intervals.counted[at] + intervals.closure[at]) / scale:.2f} {symbol} where the stations count "
+        f"{intervals.counted[at] / scale:.2f} {symbol}: {intervals.closure[at] / scale:+.2f} {symbol}, "
+        f"{intervals.ppm[at]:+.0f} parts per million; at most {limit:.0f} are allowed "
         f"(centerline.max_closure_ppm): correct a tie or centerline.combined_factor{hint[at]}"
         for at in np.flatnonzero(over).tolist()
     ]

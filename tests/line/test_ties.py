@@ -206,8 +206,8 @@ def test_the_terminal_shows_the_closure(tmp_path):
 @pytest.mark.parametrize(
     ("ties", "message"),
     [
-        ([(100, 101), (800, 780)], r"\(no\. 1\) to .*\(no\. 2\): the line is -21\.00 ft off the 700\.00 ft of the "
-         r"stations, -30000 parts per million"),
+        ([(100, 101), (800, 780)], r"\(no\. 1\) to .*\(no\. 2\): the line measures 679\.00 ft where the stations count "
+         r"700\.00 ft: -21\.00 ft, -30000 parts per million"),
         ([(100, 500), (800, 300)], r"the second lies 700\.00 ahead of the first by their stations, but -200\.00 along"),
         ([(100, 300), (100, 300)], "the second lies 0.00 ahead"),
         # Stations in metres on a line in feet: 1 ft is 0.3048 m.

@@ -444,7 +444,7 @@ def test_a_shapefiles_indexes_do_not_outlive_its_rows(tmp_path):
             {"columns": {"jointuid": "A"}},
             "map: columns.jointuid: joints have no field 'jointuid'; did you mean 'joint_uid'?",
         ),
-        ({"columns": {"joint": "A"}}, "map: joint_uid must stand in map.columns too"),
+        ({"columns": {"joint": "A"}}, "map: joint_uid must be in map.columns too"),
         ({"columns": {"joint_uid": "A", "joint": "a"}}, "map: the column 'a' is given twice"),
         ({"columns": {"joint_uid": "A"}, "fixed": {"a": 1}}, "map: the column 'a' is given twice"),
         ({"columns": {"joint_uid": "A"}, "types": {"B": "text"}}, "map: types.B: no field or fixed value goes"),
