@@ -188,8 +188,8 @@ class Records(_Table):
         least, most = (factor("m", self.station_unit) * one for one in LAYING_LENGTHS_M)
         if not least <= self.laying_length <= most:
             raise ValueError(
-                f"laying_length {self.laying_length:g} is not a length in which pipe is laid ({least:.4g} to {most:.4g} "
-                f"{self.station_unit}); correct it, or station_unit"
+                f"laying_length {self.laying_length:g} is not a length in which pipe is laid ({least:.4g} to "
+                f"{most:.4g} {self.station_unit}); correct it, or station_unit"
             )
         return self
 

@@ -100,7 +100,7 @@ def load(
 )
 @JSON
 def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, **asked: Any) -> None:
-    """Find joints in the register, nearest first, each with its history. All that is asked must hold.
+    """Find joints in the register, nearest first, each with its history. Joints must meet every condition given.
 
     \b
     Examples:

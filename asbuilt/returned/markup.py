@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.placement import Placement
 
-# Okabe and Ito's vermilion, yellow and sky blue, halved with white so that black text stays readable.
-_FILLS = {"act": "FFEAAE7F", "check": "FFF7F1A0", "note": "FFAAD9F4"}
+# The review's rust, ochre and azure, two thirds white so that black text stays readable.
+_FILLS = {"act": "FFE9BFAE", "check": "FFE7D7C4", "note": "FFB8DDF1"}
 _SEVERITIES = tuple(_FILLS)
 _SIGNED = "Remarks by asbuilt:"
 _LOST = {"xl/charts/": "charts", "xl/media/": "pictures", "xl/threadedComments/": "comment threads"}

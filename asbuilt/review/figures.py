@@ -16,7 +16,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.judging import fittings
 from asbuilt.review import labels
-from asbuilt.review.look import GREEN, GREY, MARKS
+from asbuilt.review.look import GREY, MARKS, PINE
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -334,14 +334,15 @@ def _bends(ax: Axes, route: Route, up: Floats) -> None:
         return
     distance = route.joints["distance"].to_numpy()
     at, texts = [place for place, _ in found], [text for _, text in found]
-    ax.scatter(distance[at], up[at], marker="v", s=20, facecolors="none", edgecolors=GREEN, linewidths=1.0, zorder=10)
+    ax.scatter(distance[at], up[at], marker="v", s=20, facecolors="none", edgecolors=PINE, linewidths=1.0, zorder=10)
     left, right = ax.get_xlim()
     places = (distance[at] - left) / (right - left) * _points(ax)[0]
-    for group in labels.gathered(places.tolist(), texts, _SMALL):
+    wide = _points(ax)[0]
+    for group, centre in labels.gathered(places.tolist(), texts, _SMALL, (0.0, wide)):
         name = labels.together([texts[number] for number in group])
-        middle = (distance[at[group[0]]] + distance[at[group[-1]]]) / 2
+        middle = left + centre / wide * (right - left)
         # Under everything along its width, or the pipe would run through it.
-        half = labels.width(name, _SMALL) / 2 * (right - left) / _points(ax)[0]
+        half = labels.width(name, _SMALL) / 2 * (right - left) / wide
         above = [*[at[number] for number in group], *np.flatnonzero(np.abs(distance - middle) <= half)]
         ax.annotate(name, (middle, np.nanmin(up[above])), (0, -5), textcoords="offset points", fontsize=_SMALL,
                     ha="center", va="top", color=_INK)  # fmt: skip
@@ -420,12 +421,12 @@ def _name_bends_in_plan(ax: Axes, route: Route, frame: labels.Frame) -> None:
     for number, (joint, _) in enumerate(found):
         place = _in_points(ax, *place_beside(route, distance[joint], 1)[:2])
         before = _in_points(ax, *place_beside(route, distance[found[groups[-1][-1]][0]], 1)[:2]) if groups else None
-        near = before is not None and abs(place[0] - before[0]) < 5 * _SMALL and abs(place[1] - before[1]) < 2 * _SMALL
+        near = before is not None and labels.near(place, before, _SMALL)
         groups[-1:] = [[*groups[-1], number]] if near else [*groups[-1:], [number]]
     for group in groups:
         for number in group:
             east, north, *_ = place_beside(route, distance[found[number][0]], 1)
-            ax.plot([east], [north], marker="v", markerfacecolor="none", markeredgecolor=GREEN, markersize=4, zorder=10)
+            ax.plot([east], [north], marker="v", markerfacecolor="none", markeredgecolor=PINE, markersize=4, zorder=10)
         middle = distance[found[group[len(group) // 2]][0]]
         _write(ax, route, middle, labels.together([found[number][1] for number in group]), frame, side=1)
 
@@ -441,15 +442,12 @@ def _write(ax: Axes, route: Route, distance: float, text: str, frame: labels.Fra
     """Write beside the line in plan: right of it where `side` is 1, left where it is -1; else where there is room."""
     east, north, *right = place_beside(route, distance, side)
     place = _in_points(ax, east, north)
-    for way in labels.ways(right[0], right[1]):
-        box = labels.box(place, way, text, _SMALL, _AWAY)
-        if not frame.free(box):
-            continue
-        frame.taken.append(box)
-        across, up = labels.alignment(*way)
-        ax.annotate(text, (east, north), (_AWAY * way[0], _AWAY * way[1]), textcoords="offset points",
-                    fontsize=_SMALL, ha=across, va=up, color=_INK)  # fmt: skip
+    way = labels.find_room(frame, place, (right[0], right[1]), text, _SMALL, _AWAY)
+    if way is None:
         return
+    across, up = labels.alignment(*way)
+    ax.annotate(text, (east, north), (_AWAY * way[0], _AWAY * way[1]), textcoords="offset points",
+                fontsize=_SMALL, ha=across, va=up, color=_INK)  # fmt: skip
 
 
 def _in_points(ax: Axes, east: float, north: float) -> tuple[float, float]:

@@ -1,10 +1,12 @@
 """Where the words of a plot stand, so that none lies on another or runs off the edge.
 
-`templates/page.js` does the same in the browser, whose plots change their size and what they show.
+`templates/labels.js` does the same in the browser, whose plots change their size and what they show; one file of cases
+holds both to the same answers.
 """
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -63,7 +65,9 @@ def width(text: str, size: float) -> float:
     return EM * size * len(text)
 
 
-def gathered(places: Sequence[float], texts: Sequence[str], size: float) -> list[list[int]]:
+def gathered(
+    places: Sequence[float], texts: Sequence[str], size: float, edge: tuple[float, float] = (-math.inf, math.inf)
+) -> list[tuple[list[int], float]]:
     """Gather what lies too near together along an axis to be named apart.
 
     Parameters
@@ -73,29 +77,48 @@ def gathered(places: Sequence[float], texts: Sequence[str], size: float) -> list
     texts : sequence of str
     size : float
         Height of the type, points.
+    edge : pair of float
+        Where the axis begins and ends, points: a name is moved inward rather than run over it.
 
     Returns
     -------
-    list of list of int
-        The things of each name.
+    list of (list of int, float)
+        The things of each name, and where its middle stands.
 
     Examples
     --------
     >>> gathered([0, 10, 200], ["45°", "45°", "90°"], 6)
-    [[0, 1], [2]]
+    [([0, 1], 5.0), ([2], 200.0)]
     """
     groups: list[list[int]] = []
     for number in range(len(places)):
         groups.append([number])
-        while len(groups) > 1 and _meet(groups[-2], groups[-1], places, texts, size):
+        while len(groups) > 1:
+            (left, one), (right, other) = (_middle(group, places, texts, size, edge) for group in groups[-2:])
+            if right - left >= one + other + size / 2:
+                break
             groups[-2:] = [groups[-2] + groups[-1]]
-    return groups
+    return [(group, _middle(group, places, texts, size, edge)[0]) for group in groups]
 
 
-def _meet(one: list[int], other: list[int], places: Sequence[float], texts: Sequence[str], size: float) -> bool:
-    half = sum(width(together([texts[at] for at in group]), size) for group in (one, other)) / 2
-    middles = [(places[group[0]] + places[group[-1]]) / 2 for group in (one, other)]
-    return middles[1] - middles[0] < half + size / 2
+def _middle(
+    group: list[int], places: Sequence[float], texts: Sequence[str], size: float, edge: tuple[float, float]
+) -> tuple[float, float]:
+    """Give where the middle of a name stands, and half its width."""
+    half = width(together([texts[at] for at in group]), size) / 2
+    between = (places[group[0]] + places[group[-1]]) / 2
+    return min(max(between, edge[0] + half), edge[1] - half), half
+
+
+def near(one: tuple[float, float], other: tuple[float, float], size: float) -> bool:
+    """Say whether two places in plan lie too near together to be named apart.
+
+    Examples
+    --------
+    >>> near((0, 0), (29, 0), 6), near((0, 0), (0, 13), 6)
+    (True, False)
+    """
+    return abs(other[0] - one[0]) < 5 * size and abs(other[1] - one[1]) < 2 * size
 
 
 def rows(spans: Sequence[tuple[float, float]]) -> list[int]:
@@ -132,3 +155,34 @@ def box(place: tuple[float, float], way: tuple[float, float], text: str, size: f
     left = place[0] + away * way[0] - {"left": 0.0, "center": 0.5, "right": 1.0}[across] * width(text, size)
     bottom = place[1] + away * way[1] - {"bottom": 0.0, "center": 0.5, "top": 1.0}[up] * size * 1.2
     return Box(left, left + width(text, size), bottom, bottom + size * 1.2)
+
+
+def find_room(
+    frame: Frame, place: tuple[float, float], way: tuple[float, float], text: str, size: float, away: float
+) -> tuple[float, float] | None:
+    """Give the first way in which a word beside its place has room, and take that room; None where it has none.
+
+    Parameters
+    ----------
+    frame : Frame
+    place : pair of float
+        Right and up, points.
+    way : pair of float
+        Unit vector of the way tried first.
+    text : str
+    size, away : float
+        Height of the type, and how far the word stands from its place; points.
+
+    Examples
+    --------
+    A word as wide as its frame is high does not fit to the right; it fits below.
+
+    >>> find_room(Frame(Box(0, 50, 0, 50)), (25, 25), (1, 0), "12+00", 6, 6)
+    (0.0, 1.0)
+    """
+    for tried in ways(*way):
+        room = box(place, tried, text, size, away)
+        if frame.free(room):
+            frame.taken.append(room)
+            return tried
+    return None

@@ -22,7 +22,7 @@ from asbuilt.review.figures import (
     place_beside,
     within_view,
 )
-from asbuilt.review.look import GREEN, GREY, MARKS
+from asbuilt.review.look import GREY, MARKS, PINE
 
 if TYPE_CHECKING:
     from bokeh.models import ColumnDataSource
@@ -223,7 +223,7 @@ def _bends(plot: Figure, route: Route, across: Floats, up: Floats) -> None:
         name=f"{plot.name} bends",
     )
     plot.scatter(
-        "across", "up", source=source, marker="inverted_triangle", size=9, fill_color=None, line_color=GREEN,
+        "across", "up", source=source, marker="inverted_triangle", size=9, fill_color=None, line_color=PINE,
         line_width=2,
     )  # fmt: skip
     names = ColumnDataSource({"across": [], "up": [], "text": []}, name=f"{plot.name} bend names")
@@ -253,7 +253,7 @@ def _named_in_plan(plot: Figure, route: Route, origin: Floats) -> None:
     source = ColumnDataSource(columns, name="plan places")
     for kind, look in (
         ("station", {"size": 5, "line_color": INK, "name": "ink"}),
-        ("bend", {"marker": "inverted_triangle", "size": 9, "line_color": GREEN, "line_width": 2}),
+        ("bend", {"marker": "inverted_triangle", "size": 9, "line_color": PINE, "line_width": 2}),
     ):
         view = CDSView(filter=GroupFilter(column_name="kind", group=kind))
         plot.scatter("east", "north", source=source, view=view, fill_color=None, **look)

@@ -26,7 +26,7 @@ from asbuilt.review import summaries
 from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
 from asbuilt.review.figures import KINDS, route_figure, save_figure
 from asbuilt.review.linked import linked_plots, scripts
-from asbuilt.review.look import MARKS, SEVERITIES
+from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
 from asbuilt.review.reading import Review, Route, read_review
 from asbuilt.schema import SURVEY_CODES
@@ -41,7 +41,9 @@ MANIFEST = "review.json"
 CAUTION = (
     "This page reports on records; it does not accept work. Limits come from the approved submittal and the project's "
     "specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's. "
-    "Trench work, lifting, jacking and pressure testing injure and kill: nothing here replaces the site's safety plan."
+    "Trench work, lifting, jacking and pressure testing injure and kill: nothing here replaces the site's safety plan. "
+    "Not for locating. Before digging: locate request and trench protection. Isolate and depressurize the main before "
+    "moving a joint. Local codes, the site's safety plan and a licensed engineer govern."
 )
 _WORDS_OF_KIND = {
     "deflection": "Deflection at the joints along the route, against the allowable",
@@ -201,12 +203,12 @@ def _index_page(review: Review, done: list[dict[str, Any]]) -> str:
 
 
 def _page(template: str, *, scripted: bool, **values: Any) -> str:
-    program = [*_bokeh(), _source("page.js")] if scripted else []
+    program = [*_bokeh(), _source("labels.js"), _source("page.js")] if scripted else []
     allowed = " ".join(f"'sha256-{_digest(script)}'" for script in program) or "'none'"
     policy = f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data: blob:"
     return _templates().get_template(template).render(
         **values, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION, marks=MARKS,
-        severities=SEVERITIES, papers=PAPERS,
+        severities=SEVERITIES, papers=PAPERS, colors={"bend": PINE, "known": GREY},
     )  # fmt: skip
 
 

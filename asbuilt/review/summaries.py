@@ -90,7 +90,7 @@ def attention(route: Route) -> Table:
     rests_on = "; ".join(f"{letter}: {source}" for source, letter in letters.items())
     symbol = units.SYMBOLS[route.station_unit]
     return Table(
-        "attention", "Joints over their allowable, and joints of which the survey cannot tell: worst first",
+        "attention", "Joints over their allowable, and joints that the survey cannot judge: worst first",
         tuple(columns), rows, numeric=(4, 5, 7, 8, 9), joints=asked.index.tolist(), verdict_column=2,
         note=f"{cut if unclear > MOST_ROWS else ''}Allowables rest on {rests_on}. "
         "Offset of the free end of a length, and radius of lengths laid so, for "
@@ -98,7 +98,7 @@ def attention(route: Route) -> Table:
         "stroke; between bounds, both are for the most that it can be, or at a joint that is over for the least. Of "
         "two bounds, the first is the least that the largest deflection of the joints sharing a turn can be, and the "
         "second the most that this joint can take.",
-        none="No joint is over its allowable, and of none the survey cannot tell.",
+        none="No joint is over its allowable, and the survey settles every joint.",
     )  # fmt: skip
 
 
@@ -164,12 +164,12 @@ def unclear_stretches(route: Route) -> Table:
              _number(inside["allowable_deg"].min(), 2)]
         )  # fmt: skip
     return Table(
-        "unclear", "Stretches of successive joints of which the survey cannot tell, longest first",
+        "unclear", "Stretches of successive joints that the survey cannot judge, longest first",
         ("From", "To", "Joints", "Most that one can take, deg", "Least allowable, deg"), rows, numeric=(2, 3, 4),
         joints=[int(run[0]) for run in runs],
-        note="Shots at the joints, or readings at them, would settle them; what would do for each stands with its "
-        "finding deflection-unclear.",
-        none="Of no joint the survey cannot tell.",
+        note="Shots or readings at the joints would settle them; each finding deflection-unclear "
+        "says what would settle its joint.",
+        none="The survey settles every joint.",
     )  # fmt: skip
 
 

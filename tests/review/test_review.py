@@ -524,7 +524,7 @@ def test_a_log_with_markup_shows_it_as_text(tmp_path):
         assert tags.count("b") == 0
         assert all(about["src"].startswith("data:image/svg") for tag, about in shown.elements if tag == "img")
         assert not any(key.startswith("on") for _, about in shown.elements for key in about)
-        assert tags.count("script") == (0 if shown is index else 2 + len(pages._bokeh()) + 1)
+        assert tags.count("script") == (0 if shown is index else 3 + len(pages._bokeh()) + 1)
 
 
 def test_a_route_without_joints_is_named_on_the_index(small, tmp_path):

@@ -1,6 +1,6 @@
 <!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>
 <!-- Findings by severity: open shapes of three sizes around the joint, so that the joint and each severity show;
-     colours of the Okabe-Ito palette (Okabe and Ito 2008). -->
+     colours chosen by contrast and for all kinds of colour vision. -->
 <qgis version="3.22" styleCategories="Symbology">
   <renderer-v2 type="categorizedSymbol" attr="severity" symbollevels="1" enableorderby="0" forceraster="0">
     <categories>
@@ -27,7 +27,7 @@
             <Option type="QString" name="color" value="0,0,0,0"/>
             <Option type="QString" name="size" value="8.6"/>
             <Option type="QString" name="size_unit" value="MM"/>
-            <Option type="QString" name="outline_color" value="213,94,0,255"/>
+            <Option type="QString" name="outline_color" value="191,64,14,255"/>
             <Option type="QString" name="outline_width" value="0.7"/>
             <Option type="QString" name="outline_width_unit" value="MM"/>
           </Option>
@@ -64,7 +64,7 @@
             <Option type="QString" name="color" value="0,0,0,0"/>
             <Option type="QString" name="size" value="4.2"/>
             <Option type="QString" name="size_unit" value="MM"/>
-            <Option type="QString" name="outline_color" value="0,114,178,255"/>
+            <Option type="QString" name="outline_color" value="87,92,253,255"/>
             <Option type="QString" name="outline_width" value="0.4"/>
             <Option type="QString" name="outline_width_unit" value="MM"/>
           </Option>

@@ -1,5 +1,5 @@
 <!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>
-<!-- Joints by verdict: a colour of the Okabe-Ito palette (Okabe and Ito 2008, for all kinds of colour vision) and
+<!-- Joints by verdict: a colour, chosen by contrast and for all kinds of colour vision, and
      a shape of its own for each, drawn in the order of how much it matters; numbers from 1:1000 on. -->
 <qgis version="3.22" styleCategories="Symbology|Labeling">
   <renderer-v2 type="categorizedSymbol" attr="verdict" symbollevels="1" enableorderby="0" forceraster="0">
@@ -16,7 +16,7 @@
         <layer class="SimpleMarker" pass="5" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="triangle"/>
-            <Option type="QString" name="color" value="213,94,0,255"/>
+            <Option type="QString" name="color" value="191,64,14,255"/>
             <Option type="QString" name="size" value="4.8"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>
@@ -29,7 +29,7 @@
         <layer class="SimpleMarker" pass="4" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="diamond"/>
-            <Option type="QString" name="color" value="204,121,167,255"/>
+            <Option type="QString" name="color" value="144,95,141,255"/>
             <Option type="QString" name="size" value="3.8"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>
@@ -42,7 +42,7 @@
         <layer class="SimpleMarker" pass="3" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="square"/>
-            <Option type="QString" name="color" value="230,159,0,255"/>
+            <Option type="QString" name="color" value="183,136,80,255"/>
             <Option type="QString" name="size" value="2.7"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>
@@ -55,7 +55,7 @@
         <layer class="SimpleMarker" pass="1" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="circle"/>
-            <Option type="QString" name="color" value="0,114,178,255"/>
+            <Option type="QString" name="color" value="87,92,253,255"/>
             <Option type="QString" name="size" value="2.2"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>
@@ -68,7 +68,7 @@
         <layer class="SimpleMarker" pass="2" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="hexagon"/>
-            <Option type="QString" name="color" value="86,180,233,255"/>
+            <Option type="QString" name="color" value="43,154,214,255"/>
             <Option type="QString" name="size" value="2.8"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>

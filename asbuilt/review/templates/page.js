@@ -67,16 +67,10 @@
     profile.title.text = `Elevation drawn ${said} times${width < 420 ? "" : " (vertical exaggeration)"}`;
   };
 
-  // Names in the plots: none on another, none over the edge; `labels.py` does the same for print.
+  // Names in the plots: none on another, none over the edge.
   const pen = document.createElement("canvas").getContext("2d");
   pen.font = "11px helvetica";
-  const high = 13;
-  const wide = (text) => Math.max(...text.split("\n").map((line) => pen.measureText(line).width));
-  const together = (texts) => {
-    const many = new Map();
-    for (const text of texts) many.set(text, (many.get(text) || 0) + 1);
-    return [...many].map(([text, count]) => (count > 1 ? `${count} × ${text}` : text)).join(", ");
-  };
+  const type = { size: 11, width: (text) => 4 + Math.max(...text.split("\n").map((line) => pen.measureText(line).width)) };
   const screen = (range, size) => {
     const scale = size / (range.end - range.start);
     return [(value) => (value - range.start) * scale, (pixel) => range.start + pixel / scale];
@@ -91,38 +85,28 @@
     const width = plot.inner_width;
     const [pixel, place] = screen(plot.x_range, width);
     const { across, up, text } = bends.data;
-    const groups = [];
-    const middle = (group) => {
-      const half = wide(together(group.map((at) => text[at]))) / 2;
-      const between = (across[group[0]] + across[group[group.length - 1]]) / 2;
-      const centre = Math.min(Math.max(pixel(between), half + 2), width - half - 2);
-      // Its own place to the last digit, so that a pan alone changes nothing.
-      return [centre, half, centre === pixel(between) ? between : place(centre)];
-    };
-    for (let at = 0; at < across.length; at += 1) {
-      if (pixel(across[at]) < 0 || pixel(across[at]) > width) continue;
-      groups.push([at]);
-      while (groups.length > 1) {
-        const [[left, one], [right, other]] = groups.slice(-2).map(middle);
-        if (right - left >= one + other + 6) break;
-        groups.push(groups.splice(-2).flat());
-      }
-    }
+    const inside = [...across.keys()].filter((at) => pixel(across[at]) >= 0 && pixel(across[at]) <= width);
+    const texts = inside.map((at) => text[at]);
+    const groups = labels.gathered(inside.map((at) => pixel(across[at])), texts, type, [0, width]);
     // Under everything along its width, or the pipe would run through it.
-    const lowest = (group) => {
-      let low = Math.min(...group.map((at) => up[at]));
+    const lowest = ([group, centre, half]) => {
+      let low = Math.min(...group.map((at) => up[inside[at]]));
       if (plot !== profile) return low;
-      const [centre, half] = middle(group);
       const [from, to] = [place(centre - half), place(centre + half)];
       for (let at = 0; at < count; at += 1) {
         if (joints.distance[at] >= from && joints.distance[at] <= to && joints.elevation[at] < low) low = joints.elevation[at];
       }
       return low;
     };
+    // Its own place to the last digit, so that a pan alone changes nothing.
+    const middle = ([group, centre]) => {
+      const between = (across[inside[group[0]]] + across[inside[group[group.length - 1]]]) / 2;
+      return Math.abs(pixel(between) - centre) < 1e-6 ? between : place(centre);
+    };
     put(names, {
-      across: groups.map((group) => middle(group)[2]),
+      across: groups.map(middle),
       up: groups.map(lowest),
-      text: groups.map((group) => together(group.map((at) => text[at]))),
+      text: groups.map(([group]) => labels.together(group.map((at) => texts[at]))),
     });
   };
   const nameInPlan = () => {
@@ -132,29 +116,20 @@
     const [[across], [along]] = [screen(plot.x_range, width), screen(plot.y_range, height)];
     const { east, north, right, up, text, kind } = places.data;
     // The corner of the north arrow is taken.
-    const taken = [[0, 60, 0, 60]];
+    const frame = { edge: [0, width, 0, height], taken: [[0, 60, height - 60, height]] };
     const written = { east: [], north: [], text: [], right: [], down: [], across: [], baseline: [] };
+    const on = (at) => [across(east[at]), along(north[at])];
     const write = (group) => {
       const at = group[Math.floor(group.length / 2)];
-      const [x, y, said] = [across(east[at]), height - along(north[at]), together(group.map((one) => text[one]))];
-      const [r, u] = [right[at], up[at]];
-      for (const [toRight, upward] of [[r, u], [-r, -u], [0, 1], [0, -1], [1, 0], [-1, 0]]) {
-        const [set, base] = [toRight > 0.3 ? 0 : toRight < -0.3 ? 1 : 0.5, upward > 0.3 ? 1 : upward < -0.3 ? 0 : 0.5];
-        const left = x + 9 * toRight - set * wide(said);
-        const top = y - 9 * upward - base * high;
-        const box = [left - 2, left + wide(said) + 2, top, top + high];
-        const free = box[0] >= 0 && box[1] <= width && box[2] >= 0 && box[3] <= height
-          && !taken.some((one) => box[0] < one[1] && one[0] < box[1] && box[2] < one[3] && one[2] < box[3]);
-        if (!free) continue;
-        taken.push(box);
-        const row = [east[at], north[at], said, 9 * toRight, -9 * upward];
-        row.push(["left", "center", "right"][2 * set], ["top", "middle", "bottom"][2 * base]);
-        Object.values(written).forEach((column, number) => column.push(row[number]));
-        return;
-      }
+      const said = labels.together(group.map((one) => text[one]));
+      const way = labels.findRoom(frame, on(at), [right[at], up[at]], said, type, 9);
+      if (!way) return;
+      const [set, base] = labels.alignment(way);
+      const row = [east[at], north[at], said, 9 * way[0], -9 * way[1], set, base === "center" ? "middle" : base];
+      Object.values(written).forEach((column, number) => column.push(row[number]));
     };
     const inView = (at) => {
-      const [x, y] = [across(east[at]), along(north[at])];
+      const [x, y] = on(at);
       return x >= 0 && x <= width && y >= 0 && y <= height;
     };
     const groups = [];
@@ -162,9 +137,7 @@
       if (!inView(at)) continue;
       const last = groups[groups.length - 1];
       const before = last && last[last.length - 1];
-      const near = last && kind[at] === "bend" && kind[before] === "bend"
-        && Math.abs(across(east[at]) - across(east[before])) < 45
-        && Math.abs(along(north[at]) - along(north[before])) < 2 * high;
+      const near = last && kind[at] === "bend" && kind[before] === "bend" && labels.near(on(at), on(before), type.size);
       if (near) last.push(at); else groups.push([at]);
     }
     groups.forEach(write);
@@ -174,18 +147,16 @@
   const setEquations = () => {
     const width = find("deflection").inner_width;
     const [pixel] = screen(along, width);
-    const ends = [];
-    for (const label of [...equations].sort((one, other) => one.x - other.x)) {
-      const [x, long] = [pixel(label.x), wide(label.text) + 10];
-      const beyond = x + long > width && x - long > 0;
-      const start = beyond ? x - long : x;
-      let row = ends.findIndex((end) => end <= start);
-      if (row < 0) row = ends.length;
-      ends[row] = start + long;
-      label.text_align = beyond ? "right" : "left";
-      label.x_offset = beyond ? -7 : 7;
-      label.y_offset = -4 - 2.3 * high * row;
-    }
+    const ordered = [...equations].sort((one, other) => one.x - other.x);
+    const long = ordered.map((label) => type.width(label.text) + 7);
+    const beyond = ordered.map((label, at) => pixel(label.x) + long[at] > width && pixel(label.x) - long[at] > 0);
+    const spans = ordered.map((label, at) => [pixel(label.x) - (beyond[at] ? long[at] : 0), pixel(label.x) + (beyond[at] ? 0 : long[at])]);
+    labels.rows(spans).forEach((row, at) => {
+      const label = ordered[at];
+      label.text_align = beyond[at] ? "right" : "left";
+      label.x_offset = beyond[at] ? -7 : 7;
+      label.y_offset = -4 - 2.6 * type.size * row;
+    });
   };
   const plan = find("plan");
   const seen = () => {
