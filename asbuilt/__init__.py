@@ -18,6 +18,7 @@ __all__ = [
     "Placement",
     "Question",
     "__version__",
+    "conflicts",
     "find",
     "load",
     "load_job",
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from asbuilt.register.question import Question
     from asbuilt.register.search import find
     from asbuilt.register.undo import undo
+    from asbuilt.register.waiting import conflicts
     from asbuilt.returned.markup import write_return
 
 _HOMES = {
@@ -55,6 +57,7 @@ _HOMES = {
     "mark": "register.marks",
     "place": "processor",
     "undo": "register.undo",
+    "conflicts": "register.waiting",
     "write_map": "owner_map.map_layers",
     "write_return": "returned.markup",
 }

@@ -35,7 +35,7 @@ def cli() -> None:
 
 for _command in (
     jobs.demo, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load, register.find, register.mark,
-    serving.serve,
+    register.conflicts, serving.serve,
 ):  # fmt: skip
     cli.add_command(_command)
 

@@ -33,6 +33,7 @@ PUBLIC = (
     "load",
     "undo",
     "find",
+    "conflicts",
     "Question",
     "mark",
 )

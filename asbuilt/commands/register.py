@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 @click.argument("file", metavar="FILE.gpkg", type=click.Path(path_type=Path), required=False)
 @click.option("--into", metavar="REGISTER", required=True, help="A GeoPackage, or postgresql://user@host/database.")
 @click.option("--crs", help="Coordinate system of a register to be made, like EPSG:6418; the file's, if left out.")
+@click.option("--main", metavar="NAME", help="Main that the job's routes belong to: their names stand under its own.")
 @click.option("--tolerance", default="1ft", show_default=True, help="Places nearer than this are one place.")
 @click.option("--dry-run", is_flag=True, help="Only list what would happen.")
 @click.option("--strict", is_flag=True, help="End with status 1 if any joint was left out for a conflict.")
@@ -31,6 +32,7 @@ def load(
     file: Path | None,
     into: str,
     crs: str | None,
+    main: str | None,
     tolerance: str,
     dry_run: bool,
     strict: bool,
@@ -65,7 +67,9 @@ def load(
     assert file is not None
     tolerance_m = question.metres(tolerance, "m", option="--tolerance")
     with progress_shown(progress) as report:
-        loaded = loading.load(file, into, crs=crs, tolerance_m=tolerance_m, by=by, dry_run=dry_run, progress=report)
+        loaded = loading.load(
+            file, into, crs=crs, main=main, tolerance_m=tolerance_m, by=by, dry_run=dry_run, progress=report
+        )
     if as_json:
         screen.as_json(asdict(loaded) | {"changed": loaded.changed}, default=str)
     else:
@@ -130,6 +134,26 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
     for path in (out, map_page):
         if path is not None:
             screen.line(f"Wrote {path}.")
+
+
+@click.command()
+@REGISTER
+@JSON
+def conflicts(register: str, as_json: bool) -> None:
+    """List the joints that loads left out because they contradict the REGISTER, and how to settle them.
+
+    \b
+    Example:
+        asbuilt conflicts register.gpkg
+    """
+    from asbuilt.register import waiting
+    from asbuilt.terminal import history
+
+    found = waiting.conflicts(register)
+    if as_json:
+        screen.as_json({"register": register, **waiting.counted(found), "conflicts": found})
+        return
+    history.print_waiting(register, found)
 
 
 @click.command()

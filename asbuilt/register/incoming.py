@@ -23,6 +23,7 @@ from asbuilt.errors import InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.line import projection
 from asbuilt.line.stationing import TAIL_DIGITS, parse_stations
+from asbuilt.placing.naming import joint_uids
 from asbuilt.register import layout
 
 if TYPE_CHECKING:
@@ -70,6 +71,8 @@ class Incoming:
     finding_uid: pa.Array
     whole: str
     """SHA-256 of all digests: the content of the load."""
+    main: str | None
+    """The main that the job's routes were put under, whose name then stands before theirs."""
     size_unit: str
     """Unit of nominal sizes: in or mm."""
 
@@ -98,13 +101,26 @@ def layer_crs(path: Path) -> str:
     return placed.read_placed(path).crs
 
 
-def read_incoming(path: Path, register_crs: CRS) -> Incoming:
+def main_route(main: str, route: str) -> str:
+    """Name a route under the main that it belongs to.
+
+    Examples
+    --------
+    >>> main_route("Contract 27-01", "A")
+    'Contract 27-01: A'
+    """
+    return f"{main}: {route}"
+
+
+def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Incoming:
     """Read a placed job and carry it to the register's coordinates; elevations stay as they are.
 
     Parameters
     ----------
     path : path of a GeoPackage that `asbuilt place` wrote
     register_crs : pyproj.CRS
+    main : str, optional
+        Main to put the job's routes under.
 
     Raises
     ------
@@ -119,6 +135,8 @@ def read_incoming(path: Path, register_crs: CRS) -> Incoming:
     for layer in layout.JOB_LAYERS:
         kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
         tables[layer], fids[layer] = file.numbered(layer, kept)
+    if main is not None:
+        tables = _under_main(tables, main)
     joints = tables["joints"]
     easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs)
     uid = joints["joint_uid"].combine_chunks()
@@ -131,7 +149,9 @@ def read_incoming(path: Path, register_crs: CRS) -> Incoming:
     content += _gathered(record_joint, record_content, len(content)) * np.uint64(3)
     content += _gathered(finding_joint, finding_content, len(content)) * np.uint64(5)
     loose = np.sort(finding_content[finding_joint < 0])
-    whole = hashlib.sha256(np.sort(content).tobytes() + loose.tobytes())
+    # A job that says the same of joints elsewhere says something else.
+    spots = mixed(content ^ mixed(steps(easting).view(np.uint64)) ^ (steps(northing).view(np.uint64) << np.uint64(1)))
+    whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes())
     return Incoming(
         path=path,
         sha256=sha256,
@@ -150,8 +170,24 @@ def read_incoming(path: Path, register_crs: CRS) -> Incoming:
         finding_joint=finding_joint,
         finding_uid=_finding_uids(tables["findings"]),
         whole=whole.hexdigest(),
+        main=main,
         size_unit=str(file.run["size_unit"]),
     )
+
+
+def _under_main(tables: dict[str, pa.Table], main: str) -> dict[str, pa.Table]:
+    """Put the routes of a job under a main; its joints are then others than those of a route of the same name."""
+    under = {}
+    for layer, table in tables.items():
+        route = pc.binary_join_element_wise(pa.scalar(f"{main}: "), table["route"].combine_chunks(), "")
+        under[layer] = table.set_column(table.column_names.index("route"), "route", route)
+    joints = under["joints"]
+    known = tables["joints"]["joint_uid"].combine_chunks()
+    uids = joint_uids(joints["route"].combine_chunks(), joints["joint"].combine_chunks())
+    for layer, table in under.items():
+        at = pc.index_in(table["joint_uid"].combine_chunks(), value_set=known)
+        under[layer] = table.set_column(table.column_names.index("joint_uid"), "joint_uid", uids.take(at))
+    return under
 
 
 def steps(values: Floats) -> Floats:

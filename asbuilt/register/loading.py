@@ -63,11 +63,16 @@ class Loaded:
     not_mentioned: list[dict[str, Any]] = field(default_factory=list)
     """Joints of the job's earlier loads that this file says nothing of; they stay as they are."""
     notes: list[str] = field(default_factory=list)
+    kept_before: bool = False
+    """Whether the register keeps these conflicts already, from a load of the same content."""
+    main: str | None = None
+    """The main that the job's routes were put under."""
 
     @property
     def changed(self) -> bool:
-        """Whether the register is another than before, or would be."""
-        return bool(self.joints.get("new") or self.joints.get("updated") or self.findings.get("added"))
+        """Whether the register is another than before, or would be: it also keeps what was left out."""
+        told = self.joints.get("new") or self.joints.get("updated") or self.findings.get("added")
+        return bool(told or (self.conflicts and not self.kept_before))
 
 
 def load(
@@ -75,6 +80,7 @@ def load(
     into: str,
     *,
     crs: str | None = None,
+    main: str | None = None,
     tolerance_m: float = TOLERANCE_M,
     by: str | None = None,
     dry_run: bool = False,
@@ -89,6 +95,9 @@ def load(
         Path of the register, or a postgresql:// address.
     crs : str, optional
         Coordinate system of a register to be made; the file's own, if left out.
+    main : str, optional
+        Main that the job's routes belong to: they stand under its name, so that route A of two contracts are two
+        routes. A later load of the same job takes the same, if left out.
     tolerance_m : float
         Metres within which two places are one.
     by : str, optional
@@ -123,13 +132,13 @@ def load(
     own = layer_crs(path)
     store = open_register(into, missing_ok=True)
     if store is None and dry_run:
-        return _first(path, into, crs or own)
+        return _first(path, into, crs or own, main)
     made = store is None
     before = path.stat()
     incoming = None
     if store is None:
         # Everything that can be wrong with the file is found before there is a register.
-        incoming = read_incoming(path, _crs(crs or own))
+        incoming = read_incoming(path, _crs(crs or own), main)
         store = make_register(into, crs or own)
     elif crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
         store.close()
@@ -137,10 +146,17 @@ def load(
     try:
         # Another load may have made it at the same moment, in another system.
         if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
-            incoming = read_incoming(path, store.crs)
+            incoming = read_incoming(path, store.crs, main)
+        if main is None:
+            with store.reading():
+                main = _main_before(store, incoming.job)
+            incoming = read_incoming(path, store.crs, main) if main is not None else incoming
         report(STEPS[1], 1, len(STEPS))
-        result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made)
+        result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made, main=main)
         result.notes += incoming.notes
+        if main is not None:
+            first = incoming.text("route")[0].as_py()
+            result.notes.append(f"the job's routes are kept under the main {main!r}, like {first!r}")
         with store.reading() if dry_run else store.changing(incoming):
             repeated = _repeated(store, incoming)
             if repeated is not None:
@@ -179,6 +195,24 @@ def _repeated(store: Store, incoming: Incoming) -> tuple[Any, ...] | None:
     return found[0][:3] if found and found[0][3:] == (incoming.whole, 0) else None
 
 
+def _main_before(store: Store, job: str) -> str | None:
+    """Give the main under which the latest standing load of a job put its routes."""
+    found = store.rows(
+        "SELECT run FROM loads WHERE job = :job AND state = 'standing' ORDER BY load_id DESC LIMIT 1", job=job
+    )
+    main = json.loads(found[0][0] or "{}").get("main") if found else None
+    return str(main) if main else None
+
+
+def _same_as_latest(store: Store, incoming: Incoming) -> bool:
+    """Tell whether the latest standing load of the job brought just this content."""
+    found = store.rows(
+        "SELECT content_sha256 FROM loads WHERE job = :job AND state = 'standing' ORDER BY load_id DESC LIMIT 1",
+        job=incoming.job,
+    )
+    return bool(found) and found[0][0] == incoming.whole
+
+
 def _tell_of_repeated_whole(incoming: Incoming, result: Loaded, repeated: tuple[Any, ...]) -> None:
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     result.joints = {"read": rows["joints"], "new": 0, "updated": 0, "unchanged": rows["joints"], "left_out": 0}
@@ -193,9 +227,9 @@ def _same_content(number: int, at: str, by: str) -> str:
     return f"the content of this file is that of load {number}, loaded {at} by {by}"
 
 
-def _first(path: Path, into: str, crs: str) -> Loaded:
+def _first(path: Path, into: str, crs: str, main: str | None) -> Loaded:
     """Tell what a load would do that makes the register: all is new."""
-    incoming = read_incoming(path, _crs(crs))
+    incoming = read_incoming(path, _crs(crs), main)
     result = Loaded(into, str(path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     count = rows["joints"]
@@ -433,6 +467,7 @@ def _tell(
         if parts != counted["read"]:
             raise RuntimeError(f"the parts of {counted} do not make up the whole")
     result.conflicts = _conflicts(incoming, plan.decision, pairs, register)
+    result.kept_before = _same_as_latest(store, incoming)
     result.changes = _changes(store, incoming, plan, pairs)
     if what.size > 0 and counts[merge.UPDATED] > LISTED:
         result.notes.append(f"of {counts[merge.UPDATED]} changed joints, the first {LISTED} are listed")
@@ -492,6 +527,8 @@ def _conflicts(
                 "reason": reason,
                 "message": _CONFLICTS[reason].format(away=float(pairs.away[pair])),
                 **{name: incoming.text(name)[row].as_py() for name in ("joint_uid", "route", "joint", "station")},
+                "easting": float(incoming.easting[row]),
+                "northing": float(incoming.northing[row]),
                 "away_m": round(float(pairs.away[pair]), 3),
                 "register": {
                     **{name: register[name][pair] for name in ("joint_uid", "route", "joint", "station")},
@@ -611,19 +648,22 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
         tolerance_m=tolerance_m,
         **{f"joints_{name}": value for name, value in result.joints.items()},
         conflicts=json.dumps(result.conflicts, ensure_ascii=False),
-        run=json.dumps(incoming.run, ensure_ascii=False, default=str),
+        run=json.dumps(
+            incoming.run | ({"main": incoming.main} if incoming.main else {}), ensure_ascii=False, default=str
+        ),
         state="standing",
     )
     _end(store, "inspections", plan.end_records, number)
     _end(store, "findings", plan.end_findings, number)
     _write_joints(store, incoming, plan, number)
     uid = np.asarray(plan.uid, dtype=object)
-    renamed = not plan.uid.equals(incoming.text("joint_uid"))
+    renamed = incoming.main is not None or not plan.uid.equals(incoming.text("joint_uid"))
     standing: dict[str, str | int] = {"load_id": number, "state": "standing"}
     of = incoming.record_joint[plan.add_records]
     more: dict[str, Any] = {"content": incoming.record_content[plan.add_records]}
     if renamed:
         more["joint_uid"] = uid[of].tolist()
+    more |= _routes_of(incoming, "inspections", plan.add_records)
     store.add(
         "inspections", incoming, "inspections", plan.add_records, more, standing | {"size_unit": incoming.size_unit}
     )
@@ -641,9 +681,17 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
             "joint_uid": [name if of_joint else None for name, of_joint in zip(uid[of], there, strict=True)],
             "finding_uid": incoming.finding_uid.take(pa.array(plan.add_findings)),
             **place,
+            **_routes_of(incoming, "findings", plan.add_findings),
         },
         standing,
     )  # fmt: skip
+
+
+def _routes_of(incoming: Incoming, layer: str, rows: Ints) -> dict[str, Any]:
+    """Give the routes that stand in place of the file's, where the job is put under a main."""
+    if incoming.main is None:
+        return {}
+    return {"route": incoming.tables[layer]["route"].combine_chunks().take(pa.array(rows))}
 
 
 def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) -> None:
@@ -666,7 +714,7 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
             "fid": fid, "joint_uid": plan.uid.take(pa.array(rows)), "easting": incoming.easting[rows],
             "northing": incoming.northing[rows], "elevation": incoming.number("elevation")[rows],
             "station_number": incoming.station_number[rows], "first_load_id": first,
-            "content": incoming.content[rows],
+            "content": incoming.content[rows], **_routes_of(incoming, "joints", rows),
         },
         {"load_id": number, **unit, "size_unit": incoming.size_unit},
     )  # fmt: skip

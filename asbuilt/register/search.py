@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import PurePosixPath
 from typing import Any
 
@@ -13,7 +13,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import layout, question
+from asbuilt.register import layout, question, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import open_existing
@@ -39,6 +39,8 @@ class Found:
     away_unit: str
     joints: list[dict[str, Any]]
     """Each as `find --json` gives it."""
+    waiting: dict[str, int] = field(default_factory=lambda: {"joints": 0, "jobs": 0})
+    """How many joints of how many jobs, there or on the routes asked for, wait to be settled."""
 
     @property
     def symbol(self) -> str:
@@ -62,6 +64,7 @@ class Found:
             }  # fmt: skip
         return {
             "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
+            "waiting": self.waiting,
         }  # fmt: skip
 
 
@@ -124,7 +127,18 @@ def _find(store: Store, asked: Question) -> Found:
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    return Found(store.name, crs, near, degrees, within, unit, joints)
+    return Found(store.name, crs, near, degrees, within, unit, joints, _waiting(store, asked, near, within, away))
+
+
+def _waiting(store: Store, asked: Question, near: Place | None, within: float | None, away: Floats) -> dict[str, int]:
+    """Count the joints that wait to be settled where the question asks."""
+    found = waiting.waiting(store)
+    if asked.routes:
+        found = [one for one in found if one["route"] in asked.routes or one["register"]["route"] in asked.routes]
+    if near is not None:
+        reach = within if within is not None else max(_FIRST_REACH_M, float(np.max(away, initial=0.0)))
+        found = waiting.near(store, found, near.easting, near.northing, reach)
+    return waiting.counted(found)
 
 
 def _refuse_unknown_routes(store: Store, wanted: Sequence[str]) -> None:

@@ -56,6 +56,11 @@ def _many(count: int, word: str) -> str:
 
 def _outcome(loaded: Loaded) -> str:
     if not loaded.changed:
+        if loaded.conflicts:
+            return (
+                f"The register was not changed. {_many(len(loaded.conflicts), 'joint')} of this file wait to be "
+                f"settled: asbuilt conflicts {loaded.register}"
+            )
         return "Nothing is new in this file: the register was not changed."
     if loaded.dry_run:
         return "This is what would happen; nothing was written. To do it, leave out --dry-run."
@@ -129,6 +134,7 @@ def print_found(found: Found) -> None:
         screen.line("; ".join(part for part in (f"near {found.near.read_as}", found.within_words) if part))
     if not found.joints:
         screen.line("No joint of the register is there.")
+        _say_waiting(found)
         return
     away = found.near is not None
     table = screen.table(
@@ -148,10 +154,39 @@ def print_found(found: Found) -> None:
         screen.row(table, name, joint["station"], *far, "\n".join(lines))
     screen.show(table)
     screen.line(_many(len(found.joints), "joint"))
+    _say_waiting(found)
     if any(joint["findings"] for joint in found.joints):
         screen.line(
             "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note"
         )
+
+
+def _say_waiting(found: Found) -> None:
+    if found.waiting["joints"]:
+        joints, jobs = _many(found.waiting["joints"], "joint"), _many(found.waiting["jobs"], "job")
+        screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {found.register}")
+
+
+def print_waiting(register: str, found: list[dict[str, Any]]) -> None:
+    """Print the joints that wait to be settled, and how that is done."""
+    if not found:
+        screen.line("No joint waits to be settled: nothing was left out.")
+        return
+    table = screen.table("job (load)", "route", "joint", "station", "why", "in the register")
+    for one in found[:SHOWN]:
+        there = one["register"]
+        known = f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
+        job = f"{one['job']} ({one['load']})"
+        screen.row(table, job, one["route"], one["joint"], one["station"], one["message"], known)
+    screen.show(table)
+    if len(found) > SHOWN:
+        screen.line(f"... and {len(found) - SHOWN} more; --json lists them")
+    jobs = _many(len({one["job"] for one in found}), "job")
+    screen.line(f"{_many(len(found), 'joint')} of {jobs} wait to be settled; none of them is in the register.")
+    screen.line(
+        "To settle them, correct the job and place and load it again; or, where its routes are others than those"
+    )
+    screen.line(f"of the same name: asbuilt load FILE.gpkg --into {register} --main NAME")
 
 
 def _what(joint: dict[str, Any]) -> str:
