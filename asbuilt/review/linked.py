@@ -175,10 +175,9 @@ def _figure(title: str, height: int, **more: Any) -> Figure:
     from bokeh.plotting import figure
 
     plot = figure(
-        title=title, height=height, sizing_mode="stretch_width", toolbar_location="above", active_drag=None,
+        title=title, height=height, sizing_mode="stretch_width", toolbar_location=None, active_drag=None,
         active_scroll=None, min_border_left=52, min_border_right=14, output_backend="canvas", **more,
     )  # fmt: skip
-    plot.toolbar.logo = None
     return plot
 
 
