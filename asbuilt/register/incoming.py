@@ -73,6 +73,10 @@ class Incoming:
     """SHA-256 of all digests: the content of the load."""
     main: str | None
     """The main that the job's routes were put under, whose name then stands before theirs."""
+    own_uid: pa.Array
+    """The joint_uid of each joint as the file has it, under no main."""
+    own_routes: list[str]
+    """Routes of the file, as it names them."""
     size_unit: str
     """Unit of nominal sizes: in or mm."""
 
@@ -135,6 +139,8 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Inc
     for layer in layout.JOB_LAYERS:
         kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
         tables[layer], fids[layer] = file.numbered(layer, kept)
+    own_uid = tables["joints"]["joint_uid"].combine_chunks()
+    own_routes = sorted(pc.unique(tables["joints"]["route"]).to_pylist())
     if main is not None:
         tables = _under_main(tables, main)
     joints = tables["joints"]
@@ -171,6 +177,8 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Inc
         finding_uid=_finding_uids(tables["findings"]),
         whole=whole.hexdigest(),
         main=main,
+        own_uid=own_uid,
+        own_routes=own_routes,
         size_unit=str(file.run["size_unit"]),
     )
 

@@ -20,7 +20,7 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.register import layout, merge
-from asbuilt.register.incoming import Incoming, layer_crs, mixed, read_incoming, steps
+from asbuilt.register.incoming import Incoming, layer_crs, main_route, mixed, read_incoming, steps
 from asbuilt.register.opening import make_register, open_register
 from asbuilt.register.store import Store, floats, insert, ints, quoted
 
@@ -29,13 +29,15 @@ Progress = Callable[[str, int, int], None]
 STEPS = ("read the placed job", "match its joints", "merge")
 TOLERANCE_M = 0.3048
 """One foot."""
+SURVEYED_AGAIN_M = 5.0
+"""Joints of one route and number that are no farther apart are one main surveyed twice; ours, no source."""
 LISTED = 1000
 """Changed joints that are listed column by column, and new joints that are named; beyond that they are counted."""
 
 _UNSEEN = {"content", "load_id", "first_load_id", "findings", "joint_uid"}
 _PLACE = {"easting", "northing", "longitude", "latitude"}
 _CONFLICTS = {
-    merge.SAME_JOINT_ELSEWHERE: "the register has this joint {away:.2f} m away, from another job",
+    merge.SAME_JOINT_ELSEWHERE: "the register has a joint of this route and number {away:.2f} m away",
     merge.TWO_IN_ONE_PLACE: "another joint lies within {away:.2f} m, and nothing tells that it is the same",
 }
 
@@ -147,6 +149,7 @@ def load(
         # Another load may have made it at the same moment, in another system.
         if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
             incoming = read_incoming(path, store.crs, main)
+        asked = main
         if main is None:
             with store.reading():
                 main = _main_before(store, incoming.job)
@@ -155,8 +158,12 @@ def load(
         result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made, main=main)
         result.notes += incoming.notes
         if main is not None:
-            first = incoming.text("route")[0].as_py()
-            result.notes.append(f"the job's routes are kept under the main {main!r}, like {first!r}")
+            result.notes.append(
+                f"the job's routes are kept under the main {main!r}, route A as {main_route(main, 'A')!r}"
+            )
+        if asked is not None:
+            with store.reading():
+                _refuse_the_same_main(store, incoming, path)
         with store.reading() if dry_run else store.changing(incoming):
             repeated = _repeated(store, incoming)
             if repeated is not None:
@@ -202,6 +209,23 @@ def _main_before(store: Store, job: str) -> str | None:
     )
     main = json.loads(found[0][0] or "{}").get("main") if found else None
     return str(main) if main else None
+
+
+def _refuse_the_same_main(store: Store, incoming: Incoming, path: Path) -> None:
+    """Refuse a main of its own for joints that the register has, by route and number, in nearly the same place."""
+    store.stage("unmained", {"joint_uid": incoming.own_uid})
+    found = store.columns(
+        "SELECT s.nr, j.easting, j.northing, j.load_id FROM unmained s JOIN joints j ON j.joint_uid = s.joint_uid", 4
+    )
+    row = ints(found[0])
+    away = store.ground.away(incoming.easting[row], incoming.northing[row], floats(found[1]), floats(found[2]))
+    near = np.flatnonzero(away <= SURVEYED_AGAIN_M)
+    if len(near):
+        raise InputFileError(
+            f"{path}: {len(near)} joints lie within {SURVEYED_AGAIN_M:g} m of joints of the same route and number "
+            f"(load {int(found[3][near[0]])}): the same main, surveyed again. Under a main of its own it would be in "
+            "the register twice; load it with a --tolerance that takes the places for one"
+        )
 
 
 def _same_as_latest(store: Store, incoming: Incoming) -> bool:
@@ -649,7 +673,7 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
         **{f"joints_{name}": value for name, value in result.joints.items()},
         conflicts=json.dumps(result.conflicts, ensure_ascii=False),
         run=json.dumps(
-            incoming.run | ({"main": incoming.main} if incoming.main else {}), ensure_ascii=False, default=str
+            incoming.run | {"main": incoming.main, "routes": incoming.own_routes}, ensure_ascii=False, default=str
         ),
         state="standing",
     )

@@ -16,6 +16,8 @@ from asbuilt.arrays import Bools, Floats, Ints
 NEW, UPDATED, UNCHANGED, CONFLICT = 0, 1, 2, 3
 MOVED = 0.001
 """Metres: less is a rounding of coordinates, not another place."""
+FAR = 100.0
+"""Metres: a correction that moves a joint farther is a second joint by that name, as of two jobs under one name."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,8 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
     pair[pairs.row[by_uid]] = by_uid
     near = pairs.away <= tolerance
     # Its own job may move a joint: a corrected station. Of another job it is a second joint by that name.
-    elsewhere = by_uid[~near[by_uid] & ~pairs.same_job[by_uid]]
+    corrected = pairs.same_job[by_uid] & (pairs.away[by_uid] <= FAR)
+    elsewhere = by_uid[~near[by_uid] & ~corrected]
     reason[pairs.row[elsewhere]] = SAME_JOINT_ELSEWHERE
     _match_by_place(pairs, tolerance, pair, reason)
     what = np.full(count, NEW, dtype=np.int64)

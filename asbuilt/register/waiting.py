@@ -1,7 +1,7 @@
 """Joints that a load left out because they contradict the register: kept until somebody settles them.
 
-A joint waits while the latest standing load of its job left it out. Loading the job again, corrected or under a main of
-its own, settles it; nothing is merged by a guess.
+A joint waits until a later load of its job speaks of its route again, corrected or under a main of its own; nothing is
+merged by a guess.
 """
 
 from __future__ import annotations
@@ -44,15 +44,22 @@ def conflicts(register: str) -> list[dict[str, Any]]:
 def waiting(store: Store) -> list[dict[str, Any]]:
     """List the joints of an open register that wait to be settled, by the load that left them out."""
     rows = store.rows(
-        "SELECT l.load_id, l.job, l.loaded_at, l.conflicts FROM loads l WHERE l.state = 'standing' AND NOT EXISTS "
-        "(SELECT 1 FROM loads y WHERE y.job = l.job AND y.state = 'standing' AND y.load_id > l.load_id) "
-        "AND l.joints_left_out > 0 ORDER BY l.load_id"
+        "SELECT l.load_id, l.job, l.loaded_at, l.conflicts, l.run FROM loads l WHERE l.state = 'standing' "
+        "AND EXISTS (SELECT 1 FROM loads y WHERE y.job = l.job AND y.state = 'standing' AND y.joints_left_out > 0) "
+        "ORDER BY l.load_id"
     )
-    return [
-        {"job": job, "load": number, "loaded_at": at, **one}
-        for number, job, at, text in rows
-        for one in json.loads(text or "[]")
-    ]
+    kept: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for number, job, at, text, run in rows:
+        told = json.loads(run or "{}")
+        main = told.get("main")
+        # Loads of an earlier version do not say their routes: they are taken to speak of those they left out.
+        left_out = json.loads(text or "[]")
+        of = [one["route"].removeprefix(f"{main}: ") if main else one["route"] for one in left_out]
+        for route in {*told.get("routes", ()), *of}:
+            kept.pop((job, route), None)
+        for route, one in zip(of, left_out, strict=True):
+            kept.setdefault((job, route), []).append({"job": job, "load": number, "loaded_at": at, **one})
+    return [one for some in kept.values() for one in some]
 
 
 def near(store: Store, found: list[dict[str, Any]], easting: float, northing: float, metres: float) -> list[Any]:

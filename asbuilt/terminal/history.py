@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from asbuilt.register.loading import Loaded
+from asbuilt.register.loading import SURVEYED_AGAIN_M, Loaded
 from asbuilt.register.marks import SHORTEST
 from asbuilt.register.results import deflection_words, earlier_state, finding_words
 from asbuilt.register.search import Found, size_words
@@ -183,6 +183,10 @@ def print_waiting(register: str, found: list[dict[str, Any]]) -> None:
         screen.line(f"... and {len(found) - SHOWN} more; --json lists them")
     jobs = _many(len({one["job"] for one in found}), "job")
     screen.line(f"{_many(len(found), 'joint')} of {jobs} wait to be settled; none of them is in the register.")
+    if any(one["away_m"] <= SURVEYED_AGAIN_M for one in found):
+        screen.line(
+            "Those only feet away may be the same main surveyed again: load the file with a larger --tolerance."
+        )
     screen.line(
         "To settle them, correct the job and place and load it again; or, where its routes are others than those"
     )

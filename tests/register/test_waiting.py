@@ -8,6 +8,7 @@ from registers import placed
 
 import asbuilt
 from asbuilt import cli
+from asbuilt.errors import AsbuiltError
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
@@ -94,10 +95,28 @@ def test_undoing_gives_back_what_waited(first, second):
     assert len(find(first, Question()).joints) == 6
 
 
-def test_a_job_whose_joints_moved_is_not_taken_for_the_same_content(first, folder):
-    """As when a second phase of one name counts from joint 1 again: each move is told."""
-    moved = load(placed(folder / "phase.gpkg", "Contract 1", east=FAR), first)
-    assert moved.joints["unchanged"] == 0
-    assert moved.changed
-    assert moved.joints["updated"] + moved.joints["left_out"] == 6
-    assert all(one["moved_m"] > 1000 for one in moved.changes)
+def test_two_jobs_under_one_name_do_not_correct_one_another(first, folder):
+    """As when a second phase of one name counts from joint 1 again, or a form kept its default name."""
+    other = load(placed(folder / "phase.gpkg", "Contract 1", east=FAR), first)
+    assert (other.joints["left_out"], other.joints["updated"], other.joints["unchanged"]) == (6, 0, 0)
+    assert len(find(first, Question(near=f"{EAST},{NORTH}", within="110ft")).joints) == 6
+    assert len(asbuilt.conflicts(first)) == 6
+
+
+def test_what_waits_outlives_another_job_of_the_same_name(first, folder):
+    load(placed(folder / "b.gpkg", "Form", east=FAR), first)
+    assert len(asbuilt.conflicts(first)) == 6
+    assert load(placed(folder / "c.gpkg", "Form", routes=("Z",), north=FAR), first).joints["new"] == 6
+    assert len(asbuilt.conflicts(first)) == 6
+
+
+def test_a_main_surveyed_again_is_not_entered_twice(first, folder, capsys):
+    again = placed(folder / "again.gpkg", "Survey 2", east=2.5)
+    assert load(again, first).joints["left_out"] == 6
+    assert "larger --tolerance" in run(capsys, "conflicts", first)[1]
+    with pytest.raises(AsbuiltError, match="6 joints lie within 5 m of joints of the same route and number"):
+        load(again, first, main="Survey 2")
+    settled = load(again, first, tolerance_m=1.0)
+    assert (settled.joints["updated"], settled.joints["left_out"], settled.joints["new"]) == (6, 0, 0)
+    assert asbuilt.conflicts(first) == []
+    assert len(find(first, Question()).joints) == 6
