@@ -131,7 +131,7 @@ def check_survey(job: Job, routes: Routes) -> Checked:
     accuracy = accuracy_of(errors[0], errors[1], errors[2])
     notes = _notes(accuracy, routes)
     if unmatched:
-        text = f"{table.path}: {unmatched} check points are no shots of the centerline, and were left out"
+        text = f"{table.path}: {unmatched} check points are not among the centerline's shots; left out"
         notes = noted("accuracy-limited", [text]) + notes
     return Checked(accuracy, tuple(notes), table.inputs)
 
@@ -203,18 +203,18 @@ def _measured(table: SideTable, routes: Routes) -> tuple[list[Floats], int]:
         return _coordinates(table, "measured_"), 0
     if "point" not in table:
         raise InputFileError(
-            f"{path}: what was measured is not there; add the columns measured_easting, measured_northing and "
-            "measured_elevation, or point with the numbers of the centerline's shots"
+            f"{path}: it does not say what the survey measured; add the columns measured_easting, "
+            "measured_northing and measured_elevation, or point with the numbers of the centerline's shots"
         )
     if routes.shot_point is None:
         raise InputFileError(
-            f"{path}: the centerline is no file of shots with point numbers; add the columns measured_easting, "
+            f"{path}: the centerline is not a file of shots with point numbers; add the columns measured_easting, "
             "measured_northing and measured_elevation"
         )
     number = table.cells["point"]
     vertex = as_ints(pc.index_in(number, value_set=routes.shot_point, skip_nulls=True), -1)
     if (vertex < 0).all():
-        raise InputFileError(f"{path}: none of its points is a shot of the centerline; correct the point numbers")
+        raise InputFileError(f"{path}: none of its points is among the centerline's shots; correct the point numbers")
     point = pc.if_else(pa.array(vertex >= 0), number, pa.scalar(None, pa.string()))
     several = as_mask(pc.is_in(routes.shot_point, value_set=point, skip_nulls=True))
     places = pc.value_counts(routes.shot_point.filter(pa.array(several))).to_pylist()

@@ -148,8 +148,8 @@ def test_check_shots_are_matched_to_the_shots_of_the_centerline_by_their_point_n
     found = placement.counts["survey_check"]
     assert found["points"] == 4
     assert found["rmse_vertical"] == pytest.approx(np.sqrt((errors[:, 2] ** 2).mean()), abs=1e-4)
-    assert any("1 check points are no shots of the centerline" in note.text for note in placement.notes)
-    with pytest.raises(asbuilt.InputFileError, match="none of its points is a shot of the centerline"):
+    assert any("1 check points are not among the centerline's shots" in note.text for note in placement.notes)
+    with pytest.raises(asbuilt.InputFileError, match="none of its points is among the centerline's shots"):
         asbuilt.place(shots_job(tmp_path, frame.iloc[4:]))
 
 
@@ -170,8 +170,8 @@ def test_the_terminal_shows_the_accuracy(tmp_path):
     ("text", "message"),
     [
         ("point,easting\n1,2\n", "no column is known as northing"),
-        ("easting,northing\n1,2\n", "what was measured is not there; add the columns measured_easting"),
-        ("point,easting,northing\n1,2,3\n", "the centerline is no file of shots with point numbers"),
+        ("easting,northing\n1,2\n", "it does not say what the survey measured; add the columns measured_easting"),
+        ("point,easting,northing\n1,2,3\n", "the centerline is not a file of shots with point numbers"),
         ("easting,northing,measured easting,measured northing\n1,x,1,1\n", "row 2: northing 'x' is not a number"),
     ],
 )
