@@ -12,6 +12,7 @@ import hashlib
 import io
 import re
 import zipfile
+import zlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -41,6 +42,10 @@ _FORMULA_WITHOUT_VALUE = re.compile(
     rb"(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v></(?:\w+:)?v>)?\s*</(?:\w+:)?c>"
 )
 _POWERS_OF_TEN = np.array([float(f"1e{power}") for power in range(23)])
+_FAR_CELL = re.compile(rb'<c r="([A-Z]{3}\d+)"[^>]*[^/]>')
+"""A cell that holds something, in a column with three letters."""
+_ROW_NUMBER = re.compile(rb'<row [^>]*?r="(\d+)"')
+_COLUMNS, _MOST_CELLS = 16_384, 50_000_000
 _DAMAGE = (zipfile.BadZipFile, ElementTree.ParseError, KeyError, NotImplementedError)
 _OPEN_QUOTE = "a quotation mark opens a cell and none closes it; close it, or write it twice if it belongs to the text"
 _PROTECTED = "the workbook is protected by a password; save it without one"
@@ -632,6 +637,8 @@ def _read_workbook(
     if content.startswith(_COMPOUND) and "EncryptedPackage".encode("utf-16-le") in content:
         raise InputFileError(f"{path}: {_PROTECTED}")
     try:
+        if content.startswith(_ZIP):
+            _refuse_stray_cells(path, content)
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
         found, notes = _chosen_sheet(path, book, known, sheet)
         grid = found.to_python(skip_empty_area=False)
@@ -728,6 +735,26 @@ def _put_errors(grid: list[list[Any]], xml: bytes) -> None:
                 column = column * 26 + letter - ord("A") + 1
             grid[int(cell[2]) - 1][column - 1] = cell[3].decode()
         at = xml.find(b't="e"', at + 1)
+
+
+def _refuse_stray_cells(path: Path, content: bytes) -> None:
+    """Refuse a sheet with a cell far beyond its log: every cell up to it is laid out, and memory would be gone."""
+    with zipfile.ZipFile(io.BytesIO(content)) as book:
+        for name in book.namelist():
+            if not name.startswith("xl/worksheets/sheet"):
+                continue
+            try:
+                xml = book.read(name)
+            except (zlib.error, zipfile.BadZipFile, RuntimeError, EOFError, ValueError, OSError):
+                continue  # damaged: the reader says so
+            stray = _FAR_CELL.search(xml)
+            filled = max(xml.rfind(b"<v>"), xml.rfind(b"<is>"))
+            row = _ROW_NUMBER.match(xml, xml.rfind(b"<row ", 0, filled)) if filled >= 0 else None
+            if stray is not None and row is not None and int(row[1]) * _COLUMNS > _MOST_CELLS:
+                raise InputFileError(
+                    f"{path}: {name.rpartition('/')[2]} has a value in cell {stray[1].decode()}, far beyond any log, "
+                    f"and rows down to {int(row[1])}: more than can be laid out; delete the stray cells and save it"
+                )
 
 
 def _sheet_xml(content: bytes, sheet: str) -> bytes:

@@ -7,6 +7,7 @@ of one text. A text that cannot be read gives None: never a default.
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections.abc import Callable
 from fractions import Fraction
@@ -155,6 +156,8 @@ def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -
         return None
     behind = (found[2] or "").strip().lower().rstrip(".")
     value = _with_fraction(found[1]) if "/" in found[1] else float(found[1])
+    if not math.isfinite(value):  # more digits than any number of a log has
+        return None
     return value if not behind or behind in UNIT_WORDS.get(unit or "", ()) else None
 
 
@@ -233,7 +236,8 @@ def nominal_size(text: str, *, unit: str, decimal_comma: bool = False) -> float 
         return None
     suffix = (found[3] or "").lower()
     stated = "mm" if found[1] or suffix == "mm" else ("in" if suffix else unit)
-    return float(found[2]) if stated == unit else None
+    size = float(found[2])
+    return size if stated == unit and math.isfinite(size) else None
 
 
 def kind(text: str) -> str | None:

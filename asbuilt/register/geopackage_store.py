@@ -155,14 +155,17 @@ def _put_where_nothing_is(unfinished: Path, final: Path) -> None:
 class GeoPackageStore(Store):
     """A register in a GeoPackage file."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, writing: bool = True) -> None:
         self.name = str(path)
         self.path = path
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such register; asbuilt load FILE --into {path} makes one")
         # Transactions are begun and ended by hand: this module must know where each begins.
         self._database = sqlite3.connect(
-            f"{path.resolve().as_uri()}?mode=rw", uri=True, timeout=WAIT_S, isolation_level=None
+            f"{path.resolve().as_uri()}?mode={'rw' if writing else 'ro'}",
+            uri=True,
+            timeout=WAIT_S,
+            isolation_level=None,
         )
         try:
             found = self._database.execute("SELECT crs_wkt FROM register").fetchone()
@@ -175,7 +178,14 @@ class GeoPackageStore(Store):
                 raise OutputError(f"{path}: another program is writing to it; try again later") from None
             raise InputFileError(f"{path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one") from None
         self.crs = CRS(found[0])
-        self._add_missing_columns()
+        if writing:
+            self._add_missing_columns()
+        elif self._missing_columns():
+            self._database.close()
+            raise InputFileError(
+                f"{path}: was made by an earlier version; load any file into it, even one that is in, to bring it "
+                "up to date"
+            )
         self._database.execute("PRAGMA cache_size = -200000")  # 200 MB
         self._database.execute("PRAGMA temp_store = MEMORY")
 

@@ -45,7 +45,7 @@ def mark(
     """
     if as_ not in REGISTER_DOMAINS["mark"]:
         raise AsbuiltError(f"--as: {as_!r} is not one of {', '.join(REGISTER_DOMAINS['mark'])}")
-    store = open_existing(register)
+    store = open_existing(register, writing=True)
     try:
         with store.changing():
             written = {

@@ -23,7 +23,7 @@ def on_server(name: str) -> bool:
     return name.startswith(_SERVER)
 
 
-def open_register(name: str, *, missing_ok: bool = False) -> Store | None:
+def open_register(name: str, *, missing_ok: bool = False, writing: bool = True) -> Store | None:
     """Open a register.
 
     Parameters
@@ -32,6 +32,8 @@ def open_register(name: str, *, missing_ok: bool = False) -> Store | None:
         Path of a GeoPackage, or a postgresql:// address.
     missing_ok : bool
         Give None where there is no register yet.
+    writing : bool
+        Whether it may be changed: only then is one of an earlier version brought up to date.
 
     Raises
     ------
@@ -45,18 +47,18 @@ def open_register(name: str, *, missing_ok: bool = False) -> Store | None:
 
     if missing_ok and not Path(name).exists():
         return None
-    return GeoPackageStore(Path(name))
+    return GeoPackageStore(Path(name), writing=writing)
 
 
-def open_existing(name: str) -> Store:
-    """Open a register that must be there.
+def open_existing(name: str, *, writing: bool = False) -> Store:
+    """Open a register that must be there, to read it, or to change it too.
 
     Raises
     ------
     InputFileError, OutputError
         When there is none, or it cannot be reached.
     """
-    store = open_register(name)
+    store = open_register(name, writing=writing)
     assert store is not None
     return store
 

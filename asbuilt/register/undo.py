@@ -57,7 +57,7 @@ def undo(load: int, into: str, *, by: str | None = None, dry_run: bool = False) 
     InputFileError
         When there is no such load, it was undone already, or a later load of the same job rests on it.
     """
-    store = open_existing(into)
+    store = open_existing(into, writing=True)
     try:
         try:
             with store.changing():

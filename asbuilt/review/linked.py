@@ -174,10 +174,12 @@ def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, a
 def _figure(title: str, height: int, **more: Any) -> Figure:
     from bokeh.plotting import figure
 
-    return figure(
-        title=title, height=height, sizing_mode="stretch_width", toolbar_location=None, active_drag=None,
+    plot = figure(
+        title=title, height=height, sizing_mode="stretch_width", toolbar_location="above", active_drag=None,
         active_scroll=None, min_border_left=52, min_border_right=14, output_backend="canvas", **more,
     )  # fmt: skip
+    plot.toolbar.logo = None
+    return plot
 
 
 def _marks(plot: Figure, source: ColumnDataSource, across: str, up: str, part: float = 1.0) -> None:

@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from openpyxl.worksheet.worksheet import Worksheet
 
 from asbuilt.errors import InputFileError
+from asbuilt.inputs import values
 from asbuilt.inputs.tables import TextTable, match_columns, normalised, read_table, table_from_columns, with_source
 
 FIELDS = {
@@ -611,3 +612,32 @@ def test_a_column_that_cannot_be_settled_is_refused_with_the_remedy(
     with pytest.raises(InputFileError) as refused:
         match_columns(columns, FIELDS, chosen, where="log.csv", key="records.columns")
     assert str(refused.value) == message
+
+
+@pytest.mark.parametrize("cells", [["XFD1048576"], ["A1048576", "XFD1"]])
+def test_a_stray_cell_in_a_workbooks_corner_is_refused_before_memory_is_gone(tmp_path, cells):
+    book = openpyxl.Workbook()
+    for row in (["joint", "station"], ["1", "0+00"], ["2", "0+20"]):
+        book.active.append(row)
+    for cell in cells:
+        book.active[cell] = "x"
+    book.save(tmp_path / "log.xlsx")
+    with pytest.raises(InputFileError, match=r"log\.xlsx: sheet1\.xml has a value in cell XFD\d+, far beyond any log"):
+        read_table(tmp_path / "log.xlsx", fields=FIELDS)
+
+
+@pytest.mark.parametrize("cell", ["A100000", "XFD3", "ZZ2000"])
+def test_a_stray_cell_that_can_be_laid_out_is_read_around(tmp_path, cell):
+    book = openpyxl.Workbook()
+    for row in (["joint", "station"], ["1", "0+00"], ["2", "0+20"]):
+        book.active.append(row)
+    book.active[cell] = "x"
+    book.save(tmp_path / "log.xlsx")
+    assert read_table(tmp_path / "log.xlsx", fields=FIELDS).data["joint"].to_pylist()[:2] == ["1", "2"]
+
+
+@pytest.mark.parametrize("text", ["9" * 5000, "1e400", "-1e400"])
+def test_a_number_that_no_computer_holds_is_no_number(text):
+    assert values.number(text) is None
+    assert values.offset(text) is None
+    assert values.nominal_size(text, unit="in") is None

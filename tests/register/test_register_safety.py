@@ -122,7 +122,7 @@ def test_a_register_that_another_load_has_made_and_is_filling_is_opened_not_refu
     """The moment between "there is none" and "make one", in which the other load made it and began to write."""
     register = folder / "made meanwhile.gpkg"
     load(jobs[0], str(register))
-    other = open_existing(str(register))
+    other = open_existing(str(register), writing=True)
     try:
         with other.changing():
             other.execute("UPDATE joints SET verdict = 'over'")
@@ -149,7 +149,7 @@ def test_a_load_that_waits_too_long_fails_cleanly(register, jobs, monkeypatch):
         from asbuilt.register import postgis_store
 
         monkeypatch.setattr(postgis_store, "WAIT_S", 0.2)
-    other = open_existing(register)
+    other = open_existing(register, writing=True)
     try:
         with other.changing(), pytest.raises(OutputError, match=r"another (program|load) is .*try again later"):
             load(jobs[1], register)
@@ -160,7 +160,7 @@ def test_a_load_that_waits_too_long_fails_cleanly(register, jobs, monkeypatch):
 
 def test_whoever_asks_while_a_load_is_written_sees_what_was_before(register, jobs):
     load(jobs[0], register)
-    other = open_existing(register)
+    other = open_existing(register, writing=True)
     try:
         with other.changing():
             other.execute("UPDATE joints SET verdict = 'over'")
