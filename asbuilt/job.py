@@ -139,6 +139,7 @@ class Centerline(_Table):
     codes: dict[str, str] = Field(default_factory=dict)
     joint_after: Annotated[str, Field(min_length=1)] | None = None
     order: Literal["point", "station"] = "point"
+    between: Literal["chord", "curve"] = "chord"
     shots_checked: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     shots_left_out: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     starts: Compass | dict[str, Compass] | None = None

@@ -25,9 +25,8 @@ from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import stationed_line
 from asbuilt.notes import Note, noted
 from asbuilt.placement import Placement
-from asbuilt.placing import elevations
+from asbuilt.placing import between_shots, elevations
 from asbuilt.placing.joints import Joints
-from asbuilt.placing.place import place_records
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -93,14 +92,15 @@ def place(
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes)
-    line = stationed_line(job, routes, read_ties(job, routes.names))
+    ties = read_ties(job, routes.names)
+    line = stationed_line(job, routes, ties)
     checked = accuracy.check_survey(job, line.routes)
     line = replace(line, routes=accuracy.with_errors_found(line.routes, checked.accuracy))
     limits = allowables.read_allowables(job)
     steps()
     log = with_photos(job, read_log(job, records))
     steps()
-    placed = place_records(job, line, log)
+    line, placed = between_shots.placed(job, line, log, ties)
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed.joints, shot_doubts)
     screened = noted("survey-screened", (*survey_notes, *direction_notes))
     placed = placed._replace(joints=joints, notes=(*placed.notes, *screened))

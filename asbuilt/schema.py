@@ -190,7 +190,9 @@ _JOINTS = {
         kind="number",
     ),
     "accuracy_source": ColumnInfo(
-        "Accuracy found by", "How the accuracy was found: by independent check shots, or by what the job states."
+        "Accuracy found by",
+        "How the accuracy was found: by independent check shots or by what the job states; between shots also by what "
+        "the line may do there, and by the station's error.",
     ),
     "turn_deg": ColumnInfo(
         "Turn (deg)", "Angle between the straights back and ahead of the joint, degrees.", kind="number"

@@ -17,14 +17,12 @@ from asbuilt.arrays import Floats, as_ints, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.check_shots import read_check_shots
 from asbuilt.judging.bounds import one_sided
-from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
 
 if TYPE_CHECKING:
     from asbuilt.inputs.side_tables import SideTable
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
-    from asbuilt.placing.joints import Joints
 
 HORIZONTAL, VERTICAL, CIRCULAR = 1.7308, 1.9600, 2.4477
 """Factors to 95 percent: of the radial error, of the vertical one, and of that in one coordinate. FGDC-STD-007.3."""
@@ -152,48 +150,6 @@ def with_errors_found(routes: Routes, found: Accuracy | None) -> Routes:
     if vertical is None and found.rmse_vertical is not None:
         vertical = np.full(len(routes.easting), found.rmse_vertical)
     return replace(routes, sigma_horizontal=horizontal, sigma_vertical=vertical)
-
-
-def joint_accuracy(
-    found: Accuracy | None, routes: Routes, joints: Joints, sigma_horizontal: Floats, sigma_along: float
-) -> tuple[Floats, Floats, pa.Array]:
-    """Give each joint's accuracy at 95 percent, and how it was found.
-
-    Parameters
-    ----------
-    found : Accuracy, or None where the job has no check shots
-    routes : Routes
-    joints : Joints
-    sigma_horizontal : array, shape (joints,)
-        Standard error of each position by what the job states; NaN where it states none.
-    sigma_along : float
-        Standard error of a station along the line, coordinate units; joints that were surveyed do not have it.
-
-    Returns
-    -------
-    horizontal, vertical : array, shape (joints,)
-        Coordinate units; NaN where unknown. Of a joint placed by its station, horizontal accuracy is that of the
-        shots with the station's error added as if it went in every direction, so it is rather too large.
-    source : pyarrow string array, shape (joints,)
-    """
-    horizontal, vertical = CIRCULAR * sigma_horizontal, np.full(len(joints), np.nan)
-    if routes.sigma_vertical is not None:
-        vertex, weight = joints.located
-        variance = routes.sigma_vertical**2
-        shots = np.sqrt(variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2)
-        vertical = VERTICAL * np.where(joints.surveyed, between(routes.sigma_vertical, joints.located), shots)
-    basis = "the job's standard errors of shots"
-    if found is not None:
-        basis = f"independent check shots, {STANDARD} ({found.points} points)"
-        shot = found.accuracy_horizontal if found.accuracy_horizontal is not None else np.nan
-        along = np.where(joints.surveyed, 0.0, CIRCULAR * sigma_along)
-        horizontal = np.hypot(shot, along)
-        vertical = np.full(len(joints), found.accuracy_vertical if found.accuracy_vertical is not None else np.nan)
-    vertical = np.where(np.isfinite(joints.elevation), vertical, np.nan)
-    known = np.isfinite(horizontal) | np.isfinite(vertical)
-    by_station = np.where(joints.surveyed, 0, 1)
-    texts = pa.array([basis, f"{basis}; placed along the line by its station"])
-    return horizontal, vertical, texts.take(pa.array(by_station, mask=~known))
 
 
 def _measured(table: SideTable, routes: Routes) -> tuple[list[Floats], int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -168,7 +169,8 @@ def _slopes(straights: Segments, count: int) -> tuple[Floats, Floats]:
 
 
 def _straights_between(routes: Routes, log: Log, joints: Joints, located: Located, scale: float) -> Segments:
-    line = points(routes, joints.route, located)
+    # What is judged is what was shot: a curve laid through the shots measures nothing.
+    line = points(replace(routes, arcs=None), joints.route, located)
     easting, northing = offset_points(line, log.number("offset")[joints.position] * scale)
     places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, line.elevation))
     return deflection.segments(joints.next_on_route, *(np.where(joints.own_shot, own, on) for own, on in places))

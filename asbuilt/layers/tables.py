@@ -15,8 +15,9 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_mask, of_rows
 from asbuilt.inputs.log import station_form
 from asbuilt.job import RECORD_FIELDS
-from asbuilt.judging import accuracy, findings, pressure, restraint, verdicts
+from asbuilt.judging import findings, pressure, restraint, verdicts
 from asbuilt.judging.findings import Judged
+from asbuilt.judging.places import LIKELY_BEND_DEG, joint_accuracy
 from asbuilt.layers import geopackage
 from asbuilt.layers.outcome import Outcome
 from asbuilt.line import stationing
@@ -35,8 +36,9 @@ def _joints(done: Outcome) -> pa.Table:
     counted = np.bincount(done.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
     sigma = sigma_horizontal(done.job, done.line, joints)
     along = done.job.records.sigma_station * judged.scale
-    accuracy_horizontal, accuracy_vertical, accuracy_source = accuracy.joint_accuracy(
-        done.checked, done.routes, joints, sigma, along
+    bend = np.radians(np.where(judged.bend_without_angle, LIKELY_BEND_DEG, judged.fitting_deg))
+    accuracy_horizontal, accuracy_vertical, accuracy_source = joint_accuracy(
+        done.checked, done.line, joints, bend, along
     )
     return pa.table(
         {

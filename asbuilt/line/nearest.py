@@ -80,7 +80,7 @@ def nearest(
         rows = left[ends[number] : ends[number + 1]]
         part = slice(int(first[number]), int(first[number + 1]))
         distance[rows], away[rows] = _anywhere(line, along, part, easting[rows], northing[rows])
-    if routes.pieces is not None:
+    if routes.plan is not None:
         distance, away = _on_curves(routes, route, easting, northing, distance)
     return Nearest(locate(routes, route, distance), distance, away)
 

@@ -55,6 +55,10 @@ class Routes:
     pieces: Pieces | None = None
     """Lines, curves and spirals between successive vertices, where the centerline is an alignment; a route has one
     piece less than vertices. Without them the vertices are joined by straights."""
+    arcs: Pieces | None = None
+    """Arcs between successive vertices, where the job places joints between shots on a curve through these."""
+    corner: Bools | None = None
+    """Vertices at a fitting, whose turn the line does not share: shape (vertices,)."""
     profiles: tuple[Profile | None, ...] = ()
     """Vertical alignment of each route that has one."""
     equations: tuple[tuple[int, float, float], ...] = ()
@@ -75,6 +79,11 @@ class Routes:
     """First word of each shot's description, where the centerline is a file of shots that has them."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
+
+    @property
+    def plan(self) -> Pieces | None:
+        """The curves on which the line runs between its vertices; None where it runs straight."""
+        return self.pieces if self.pieces is not None else self.arcs
 
     @property
     def length(self) -> Floats:
@@ -307,14 +316,17 @@ def points(routes: Routes, route: Ints, located: Located) -> Points:
     -------
     Points
     """
-    if routes.pieces is None:
+    plan = routes.plan
+    if plan is None:
         east = routes.easting[located.vertex + 1] - routes.easting[located.vertex]
         north = routes.northing[located.vertex + 1] - routes.northing[located.vertex]
         heights = between(routes.elevation, located)
         places = between(routes.easting, located), between(routes.northing, located)
         return Points(*places, heights, np.arctan2(east, north))
     piece = located.vertex - route
-    easting, northing, azimuth = routes.pieces.locate(piece, located.weight * routes.pieces.length[piece])
+    easting, northing, azimuth = plan.locate(piece, located.weight * plan.length[piece])
+    if routes.pieces is None:
+        return Points(easting, northing, between(routes.elevation, located), azimuth)
     elevation, distance = np.full(len(route), np.nan), between(routes.distance, located)
     by_route = np.argsort(route, kind="stable")
     for rows in np.split(by_route, np.flatnonzero(np.diff(route[by_route])) + 1) if len(route) else ():
@@ -334,7 +346,7 @@ def drawn(routes: Routes) -> tuple[Points, Floats, Ints]:
     first : array of int, shape (routes + 1,)
         Where each route's points begin.
     """
-    if routes.pieces is None:
+    if routes.plan is None:
         still = np.zeros(len(routes.easting))
         return Points(routes.easting, routes.northing, routes.elevation, still), routes.distance, routes.first
     step = units.factor("m", routes.unit)

@@ -76,7 +76,7 @@ def test_the_run_and_each_joint_say_how_well_positions_are_known(tmp_path):
     joints = placement.joints
     np.testing.assert_allclose(joints["accuracy_horizontal"], found["accuracy_horizontal"], atol=1e-4)
     np.testing.assert_allclose(joints["accuracy_vertical"], found["accuracy_vertical"], atol=1e-4)
-    assert joints["accuracy_source"][0].startswith("independent check shots, FGDC-STD-007.3 (24 points)")
+    assert joints["accuracy_source"][0].startswith("independent check shots (24 points)")
     assert not any("survey check" in note.text for note in placement.notes)
     assert any(path.endswith("check.csv") for path, _ in placement.inputs)
     placement.write(tmp_path / "joints.gpkg")
@@ -91,8 +91,11 @@ def test_a_station_adds_its_own_error_and_a_surveyed_joint_has_none(tmp_path):
     shot, stationed = placement.joints["accuracy_horizontal"].iloc[[0, -1]]
     assert stationed == pytest.approx(np.hypot(shot, 2.4477 * 0.2))
     sources = placement.joints["accuracy_source"].tolist()
-    assert not sources[0].endswith("by its station")
-    assert sources[-1].endswith("; placed along the line by its station")
+    assert sources[0] == "independent check shots, FGDC-STD-007.3 (24 points)"
+    assert sources[-1] == (
+        "independent check shots (24 points), the line between shots and the station's error; FGDC-STD-007.3 is for "
+        "what was shot alone"
+    )
 
 
 def test_fewer_than_twenty_points_are_noticed(tmp_path):

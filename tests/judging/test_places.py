@@ -1,0 +1,133 @@
+"""How well places are known: radii by simulation, sagittas by the circle, and simulated mains of known joints."""
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from laying import EAST, NORTH, lines, log, pipe, place
+
+from asbuilt.judging.places import radius
+
+SCRIPTS = Path(__file__).parents[2] / "scripts"
+
+
+def simulation():
+    sys.path.insert(0, str(SCRIPTS))
+    try:
+        spec = importlib.util.spec_from_file_location("simulate_places", SCRIPTS / "simulate_places.py")
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+    finally:
+        sys.path.remove(str(SCRIPTS))
+    return module
+
+
+@pytest.mark.parametrize("ratio", [0.0, 0.3, 1.0, 2.2, 5.0, 9.0])
+def test_the_radius_holds_nineteen_places_of_twenty(ratio):
+    # Simulated shifts and errors: the independent reference for the table.
+    chance = np.random.default_rng(5)
+    errors = chance.normal(0.0, 0.1, (400_000, 2)) + np.array([0.1 * ratio, 0.0])
+    one = np.ones(1)
+    inside = np.hypot(*errors.T) <= radius(0.1 * one, 0.1 * ratio * one)[0]
+    # Between the rows of the table, and far beyond it, the radius is a little too large.
+    assert 0.949 < inside.mean() < 0.956
+    inside = np.abs(errors[:, 0]) <= radius(0.1 * one, 0.1 * ratio * one, in_plan=False)[0]
+    assert 0.949 < inside.mean() < 0.956
+
+
+def circle(count=5, turn=2.0):
+    """Give shots at every fifth joint of a main that turns evenly, and all its joints."""
+    joints = pipe([turn] * (5 * count - 1))
+    return joints[::5], joints
+
+
+def of_circle(way, **centerline):
+    shots, joints = circle()
+    stations = np.char.mod("%.3f", 20.0 * np.arange(len(joints)))
+    stated = {"between": way, "sigma_horizontal": 0.01, "start_station": 0.0, **centerline}
+    return place(
+        lines(A=shots), log(joints, station=stations), centerline=stated,
+        records={"station_format": "decimal", "station_tolerance": 20.0},
+    ).joints, joints  # fmt: skip
+
+
+def test_a_joint_between_shots_of_a_curve_lies_off_the_chord_by_the_sagitta_and_the_record_says_so():
+    joints, truth = of_circle("chord")
+    # Handbook: a chord of 100 ft that turns 10 degrees has a sagitta of length times turn over eight, 2.18 ft.
+    middle = joints.iloc[12]
+    off = np.hypot(middle["easting"] - truth[12, 0], middle["northing"] - truth[12, 1])
+    assert off == pytest.approx(100 * np.radians(10.0) / 8, rel=0.05)
+    assert off < middle["accuracy_horizontal"] < 1.3 * off
+    assert (
+        middle["accuracy_source"]
+        == "the job's standard errors of shots, the line between shots and the station's error"
+    )
+
+
+def test_a_curve_through_the_shots_finds_the_joints_between_them():
+    joints, truth = of_circle("curve")
+    off = np.hypot(joints["easting"] - truth[:, 0], joints["northing"] - truth[:, 1])[5:21]
+    assert off.max() < 0.25
+    assert (off < joints["accuracy_horizontal"][5:21]).all()
+
+
+def test_verdicts_do_not_measure_a_curve_that_was_only_laid_through_the_shots():
+    columns = ["verdict", "verdict_assumes", "deflection_deg", "deflection_floor_deg", "turn_deg"]
+    chord, curve = (of_circle(way)[0][columns] for way in ("chord", "curve"))
+    pd.testing.assert_frame_equal(chord, curve, atol=0.02)
+
+
+def test_straights_beside_a_curve_and_corners_at_fittings_stay_as_they_are():
+    joints = pipe([0.0] * 19 + [2.0] * 20 + [0.0] * 10 + [22.5] + [0.0] * 10)
+    shots = joints[::5]
+    records = log(joints)
+    placed = {
+        way: place(lines(A=shots), records, centerline={"between": way, "start_station": 0.0},
+                   records={"station_tolerance": 20.0}).centerline
+        for way in ("chord", "curve")
+    }  # fmt: skip
+    chord, curve = (placed[way].geometry.iloc[0] for way in ("chord", "curve"))
+    # The line before the curve runs north: nothing of it may bow.
+    assert all(abs(x - EAST) < 1e-9 for x, y, *_ in curve.coords if y < NORTH + 299)
+    corner = joints[50]
+    assert min(np.hypot(x - corner[0], y - corner[1]) for x, y, *_ in curve.coords) < 1e-6
+    apart = [chord.hausdorff_distance(curve)]
+    assert 1.5 < max(apart) < 2.5
+
+
+def test_a_bend_that_no_shot_shows_makes_the_places_beside_it_unsure():
+    joints = pipe([0.0] * 4 + [22.5] + [0.0] * 8)
+    records = log(joints)
+    records["kind"] = ["bend" if at == 5 else "pipe" for at in range(len(joints))]
+    records["bend angle"] = ["22.5" if at == 5 else "" for at in range(len(joints))]
+    shots = joints[[0, 3, 8, 14]]
+    found = place(lines(A=shots), records, centerline={"sigma_horizontal": 0.01, "start_station": 0.0},
+                  records={"station_tolerance": 20.0}).joints  # fmt: skip
+    off = np.hypot(found["easting"] - joints[:, 0], found["northing"] - joints[:, 1])
+    assert off[5] > 5.0
+    assert (off < found["accuracy_horizontal"])[4:7].all()
+
+
+@pytest.mark.parametrize("way", ["chord", "curve"])
+@pytest.mark.parametrize(
+    ("shape", "spacing", "noise"),
+    [
+        ("straight", "5th", "0.1"),
+        ("constant curve", "5th", "0.03"),
+        ("constant curve", "2nd", "0.1"),
+        ("uneven curve", "random", "0.03"),
+        ("S", "5th", "0.03"),
+        ("kinks", "5th", "0.03"),
+        ("zigzag", "2nd", "0.02 / 0.1"),
+        ("all ways", "random", "0.03"),
+        ("bends, no plane", "near", "0.03"),
+    ],
+)
+def test_joints_lie_outside_their_stated_accuracy_in_about_five_of_a_hundred(shape, spacing, noise, way):
+    found = simulation().off(shape, spacing, noise, 3.0, way, 6, 1)
+    # Joints of a leg are shifted together, so that chance is larger than that of as many joints alone.
+    assert np.mean(found.away > found.stated) < 0.08
+    assert np.mean(np.abs(found.up) > found.stated_up) < 0.08
