@@ -14,6 +14,7 @@ import geopandas as gpd
 import pytest
 
 from asbuilt import cli
+from asbuilt.job import template
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = ROOT / "sample_gis"
@@ -226,6 +227,7 @@ def test_help_does_not_load_the_geometry_libraries():
 def test_the_template_can_be_printed_and_checked(sample, capsys):
     status, out, _ = run(capsys, "check", "--template")
     assert status == 0
+    assert out == template()  # whole, though it is longer than any other text that is shown
     (sample / "new.toml").write_text(out, "utf-8")
     status, _, err = run(capsys, "check", sample / "new.toml")
     assert status == 2

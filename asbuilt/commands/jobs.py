@@ -77,7 +77,9 @@ def check(
     if print_template:
         from asbuilt.job import template
 
-        screen.line(template().rstrip("\n"))
+        # A line at a time: a text as long as the template would be cut.
+        for one in template().splitlines():
+            screen.line(one)
         return
     if job is None:
         raise click.UsageError("name a job file, or print one to fill in with --template")
