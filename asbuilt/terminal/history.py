@@ -115,6 +115,9 @@ def _print_conflicts(loaded: Loaded) -> None:
     screen.show(table)
     if len(loaded.conflicts) > SHOWN:
         screen.line(f"... and {len(loaded.conflicts) - SHOWN} more; --json lists them")
+    if loaded.changed and not loaded.dry_run:
+        waiting = _many(len(loaded.conflicts), "joint")
+        screen.line(f"{waiting} not in the register until settled; to see how: asbuilt conflicts {loaded.register}")
 
 
 def print_undone(undone: Undone) -> None:

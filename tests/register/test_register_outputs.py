@@ -59,6 +59,7 @@ def test_load_lists_changes_and_conflicts(register, folder, capsys):
     other = placed(folder / "other.gpkg", "Contract 9", routes=("B",))
     status, out, _ = run(capsys, "load", other, "--into", new)
     assert (status, "Left out: 6 joints in conflict" in out) == (0, True)
+    assert "6 joints not in the register until settled; to see how: asbuilt conflicts" in out
     assert run(capsys, "load", other, "--into", new, "--strict")[0] == 1
     assert (
         json.loads(run(capsys, "load", other, "--into", new, "--json")[1])["conflicts"][0]["register"]["route"] == "A"

@@ -76,8 +76,9 @@ function tell(given) {
     const more = answer.more ? `; the first ${answer.joints.length} are listed, ask more narrowly for the others` : "";
     $("said").textContent = answer.count ? `${answer.count} ${answer.count === 1 ? "joint" : "joints"} found${more}.`
       : "No joint of the register answers that.";
-    if (answer.waiting.joints) $("said").textContent += ` Besides, ${answer.waiting.joints} joints of ` +
-      `${answer.waiting.jobs} jobs there were left out and wait to be settled.`;
+    const { joints, jobs } = answer.waiting;
+    if (joints) $("said").textContent += ` Besides, left out there and waiting to be settled: ${joints} ` +
+      `${joints === 1 ? "joint" : "joints"} of ${jobs} ${jobs === 1 ? "job" : "jobs"}.`;
     answer.joints.forEach(joint => $("joints").append(item(joint)));
   }
   draw();
