@@ -351,7 +351,8 @@ def _by_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: Sh
             shots.append(point.vertex + point.weight.astype(np.int64))
             terms.append(term)
             continue
-        shots += [point.vertex, point.vertex + 1]
+        # A joint's own shot has none ahead of it: the last one's number is the last of all.
+        shots += [point.vertex, point.vertex + (point.weight > 0)]
         terms += [term * (1.0 - weight), term * weight]
     found = np.zeros((3, len(points[0].vertex)))
     for at, (shot, term) in enumerate(zip(shots, terms, strict=True)):

@@ -164,6 +164,18 @@ def test_sigma_of_equal_lengths_is_the_closed_form():
     assert expected == pytest.approx(0.35, abs=0.005)
 
 
+def test_sigma_is_the_closed_form_where_the_last_joint_of_the_log_was_shot_off_the_line():
+    # A curve shot at every second joint; joints 6, 7 and 8, the last of the log, were shot themselves.
+    points = pipe([2.0] * 7)
+    own = [[f"{one:.4f}" if at >= 5 else "" for at, one in enumerate(points[:8, axis])] for axis in (0, 1)]
+    line = lines(A=points[::2])
+    sigmas = {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    found = place(line, log(points[:8], easting=own[0], northing=own[1]), centerline=sigmas).joints
+    expected = np.degrees(0.05 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
+    assert found["sigma_deg"][6] == pytest.approx(expected, rel=2e-3)
+    assert found["deflection_deg"][6] == pytest.approx(2.0, abs=1e-3)
+
+
 def test_noise_beside_the_allowable_is_told_from_noise_far_from_it():
     points = pipe([3.0, 4.8, 5.2, 7.0, 1.0])
     sure = seen_at(points, 1, centerline=EXACT)
