@@ -5,10 +5,11 @@ The same three that the pages show, for a report of one's own and for print.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import wraps
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import IO, TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -19,6 +20,8 @@ from asbuilt.review import labels
 from asbuilt.review.look import GREY, MARKS, PINE
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -39,17 +42,32 @@ LEAST_TOP_DEG = 1.0
 """What the deflection axis shows at least, so that a straight main without limits does not look bent."""
 
 
-def _plain_texts(draw: Callable[..., Drawn]) -> Callable[..., Drawn]:
-    """Draw names as they are: a dollar sign in a route's name begins no formula."""
+@contextmanager
+def _drawing(**settings: Any) -> Iterator[None]:
+    """Draw names as they are: a dollar sign begins no formula, and a letter that the font lacks is a box."""
+    from matplotlib import rc_context
 
+    with rc_context({"text.parse_math": False, **settings}), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")  # told by `letters_not_drawn`
+        yield
+
+
+def _plain_texts(draw: Callable[..., Drawn]) -> Callable[..., Drawn]:
     @wraps(draw)
     def drawn(*given: Any, **more: Any) -> Drawn:
-        from matplotlib import rc_context
-
-        with rc_context({"text.parse_math": False}):
+        with _drawing():
             return draw(*given, **more)
 
     return drawn
+
+
+def letters_not_drawn(route: Route) -> str:
+    """Give the letters in the names of a route and its joints that the plots' font lacks; the plots show boxes."""
+    from matplotlib.font_manager import FontProperties, findfont, get_font
+
+    known = get_font(findfont(FontProperties())).get_charmap()
+    names = [route.name, *route.joints["joint"].dropna()]
+    return "".join(sorted({letter for letter in "".join(names) if ord(letter) not in known}))
 
 
 @_plain_texts
@@ -267,15 +285,12 @@ def route_figure(route: Route, kind: str) -> Figure:
 _TITLES = {"deflection": "deflection at the joints", "plan": "plan", "profile": "elevation"}
 
 
-def save_figure(route: Route, kind: str, path: Path) -> None:
-    """Write one of the plots of a route as SVG or PNG, by the ending of the path."""
-    from matplotlib import rc_context
-
+def save_figure(route: Route, kind: str, where: Path | IO[bytes], form: str) -> None:
+    """Write one of the plots of a route as "svg" or "png"."""
     # Without a salt the names inside an SVG, and so the file, would differ in every run.
-    with rc_context({"svg.hashsalt": f"{route.name} {kind}"}):
+    with _drawing(**{"svg.hashsalt": f"{route.name} {kind}"}):
         figure = route_figure(route, kind)
-        metadata = {"Date": None} if path.suffix == ".svg" else None
-        figure.savefig(path, dpi=200, metadata=metadata)
+        figure.savefig(where, format=form, dpi=200, metadata={"Date": None} if form == "svg" else None)
 
 
 def _scatter(ax: Axes, route: Route, across: Floats, up: Floats, part: float = 1.0) -> None:

@@ -24,7 +24,7 @@ from asbuilt import units
 from asbuilt.errors import OutputError
 from asbuilt.review import summaries
 from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
-from asbuilt.review.figures import KINDS, route_figure, save_figure
+from asbuilt.review.figures import KINDS, letters_not_drawn, save_figure
 from asbuilt.review.linked import linked_plots, scripts
 from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
@@ -131,13 +131,16 @@ def write_review(
 
 def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], plots: bool) -> dict[str, Any]:
     _text(folder / f"{name}.html", _route_page(route, shown))
-    done = {"route": route.name, "page": f"{name}.html", **shown["counts"]}
+    done = {
+        "route": route.name, "page": f"{name}.html", **shown["counts"], "letters_not_drawn": letters_not_drawn(route),
+    }  # fmt: skip
     if not plots:
         return done
     files = [f"plots/{name}-{kind}.{ending}" for kind in KINDS for ending in ("svg", "png")]
     (folder / "plots").mkdir(exist_ok=True)
     for file in files:
-        save_figure(route, re.split(r"[-.]", file)[-2], folder / file)
+        kind, form = re.split(r"[-.]", file)[-2:]
+        save_figure(route, kind, folder / file, form)
     return done | {"plots": files}
 
 
@@ -242,11 +245,8 @@ def _source(name: str) -> str:
 
 def _picture(route: Route, kind: str) -> str:
     """Give a plot as SVG in a data URL: for print, and where scripts do not run."""
-    from matplotlib import rc_context
-
     drawn = BytesIO()
-    with rc_context({"svg.hashsalt": f"{route.name} {kind}"}):
-        route_figure(route, kind).savefig(drawn, format="svg", dpi=200, metadata={"Date": None})
+    save_figure(route, kind, drawn, "svg")
     return "data:image/svg+xml;base64," + base64.b64encode(drawn.getvalue()).decode("ascii")
 
 

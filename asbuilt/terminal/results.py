@@ -226,4 +226,10 @@ def print_review(written: dict[str, Any]) -> None:
                   severities.get("check", 0))  # fmt: skip
         screen.row(table, one["page"], one["route"], *map(str, counts))
     screen.show(table)
+    for one in written["routes"]:
+        if one["letters_not_drawn"]:
+            screen.note(
+                f"route {one['route']}: the font of the plots lacks {one['letters_not_drawn']}; the plots show boxes "
+                "in their place, the page's own text shows them"
+            )
     screen.line(f"\nWrote {len(written['files'])} files; open {Path(written['written']) / written['index']}")

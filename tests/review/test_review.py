@@ -490,6 +490,19 @@ def test_plots_are_written_as_svg_and_png(small, tmp_path):
     assert all(file.read_bytes()[:4] == (b"\x89PNG" if file.suffix == ".png" else b"<?xm") for file in files)
 
 
+def test_letters_that_the_plots_font_lacks_are_told_in_a_sentence_and_not_as_a_warning(tmp_path, capsys):
+    # The font that comes with matplotlib, DejaVu Sans, has no CJK ideographs.
+    points = laying.pipe([0.0, 1.0, 0.0])
+    laying.place(laying.lines(**{"北线 $x^{$": points}), laying.log(points)).write(tmp_path / "joints.gpkg")
+    command = ["review", str(tmp_path / "joints.gpkg"), "--out", str(tmp_path / "review"), "--plots"]
+    assert cli.run(command) == 0
+    out, err = capsys.readouterr()
+    assert "note: route 北线 $x^{$: the font of the plots lacks 北线; the plots show boxes" in out
+    assert "Warning" not in err
+    assert cli.run([*command, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["routes"][0]["letters_not_drawn"] == "北线"
+
+
 # Pages --------------------------------------------------------------------------------------------------------------
 
 
