@@ -44,10 +44,13 @@ class Route:
     start: float
     equation: tuple[float, float] | None = None
     """Distance of the equation, and by how much the stations jump there."""
+    counted: float = 1.0
+    """How far the stations count for each unit of the line."""
+    tied: bool = False
 
     def station(self, along):
         jump = self.equation[1] if self.equation and along > self.equation[0] else 0.0
-        return self.start + along + jump
+        return self.start + along * self.counted + jump
 
     def side(self, along):
         return "" if self.equation is None or self.equation[1] > 0 else (" AH" if along > self.equation[0] else " BK")
@@ -61,7 +64,7 @@ class Job:
     unit: str
     logs: list[Path] = field(default_factory=list)
     places: dict = field(default_factory=dict)
-    """Easting and northing of each joint that can be placed, by route and number."""
+    """Easting, northing and, where it is known, elevation of each joint that can be placed, by route and number."""
     records: int = 0
     placed: int = 0
     mapped: bool = False
@@ -79,12 +82,13 @@ def make(random: Random, folder: Path) -> Job:
             if random.random() < 0.6 and len(route.along) > 4:
                 at = random.randrange(1, len(route.along) - 2)
                 route.equation = (route.along[at] + 0.5 * length, random.choice([1, -1]) * round(3.4 * length, 2))
-    keys = _centerline(random, folder, routes, unit)
-    tables = _log(random, folder, job, routes, unit, length)
+    keys = _centerline(random, folder, routes, unit) + _scale(random, folder, routes)
+    digits = random.choice([2, 3, 0] if unit == "m" else [2, 0])
+    tables = _log(random, folder, job, routes, length, digits)
     text = [f'name = "Job {random.randrange(10**6)}"', f'crs = "{SYSTEMS[unit][0]}"', "[centerline]", *keys]
     for route in routes:
         if route.equation:
-            back = route.start + route.equation[0]
+            back = route.start + route.equation[0] * route.counted
             text += [
                 "[[centerline.equations]]", f"route = {_toml(route.name)}", f"back = {back:.4f}",
                 f"ahead = {back + route.equation[1]:.4f}",
@@ -92,7 +96,7 @@ def make(random: Random, folder: Path) -> Job:
     text += ["[records]", f"path = {json.dumps([one.name for one in job.logs])}", f'station_unit = "{unit}"',
              f"laying_length = {length}", *tables, "[limits]",
              'table = "en-545"' if unit == "m" else 'table = "awwa-c600"']  # fmt: skip
-    text += _more(random, routes, job, length)
+    text += _more(random, routes, job, digits)
     job.path.write_text("\n".join(text) + "\n", "utf-8")
     return job
 
@@ -122,9 +126,8 @@ def _centerline(random, folder, routes, unit):
             {"main": [one.name for one in routes], "sta": [one.start for one in routes]},
             geometry=[one.line for one in routes], crs=SYSTEMS[unit][0],
         )  # fmt: skip
-        suffix = random.choice([".gpkg", ".geojson", ".fgb"]) if not any(one.line.has_z for one in routes) else ".gpkg"
-        if suffix == ".geojson":
-            suffix = ".gpkg"  # GeoJSON holds degrees, and rounds them
+        mixed = len({one.line.has_z for one in routes}) > 1
+        suffix = ".gpkg" if mixed else random.choice([".gpkg", ".fgb"])
         frame.to_file(folder / f"line{suffix}")
         return [f'path = "line{suffix}"', 'route = "main"', 'start_station = "sta"', *exact]
     starts = ", ".join(f"{_toml(one.name)} = {one.start}" for one in routes)
@@ -150,7 +153,7 @@ def _centerline(random, folder, routes, unit):
         )
         parts.append(
             f'<Alignment name={_xml(route.name)} length="{route.line.length:.6f}" staStart="{route.start}">'
-            f"<CoordGeom>{lines}</CoordGeom></Alignment>"
+            f"<CoordGeom>{lines}</CoordGeom>{_profile(route)}</Alignment>"
         )
     (folder / "line.xml").write_text(
         '<?xml version="1.0" encoding="UTF-8"?><LandXML xmlns="http://www.landxml.org/schema/LandXML-1.2" '
@@ -163,9 +166,43 @@ def _centerline(random, folder, routes, unit):
     return ['path = "line.xml"']
 
 
-def _log(random, folder, job, routes, unit, length):
-    digits = random.choice([2, 3]) if unit == "m" else 2
-    form = {2: "hundreds", 3: "thousands"}[digits]
+def _profile(route):
+    """Give the grades of a route that has elevations; each of them rises evenly."""
+    if not route.line.has_z:
+        return ""
+    ends = ((route.start, route.line.coords[0][2]), (route.start + route.line.length, route.line.coords[-1][2]))
+    points = "".join(f"<PVI>{station:.6f} {elevation:.6f}</PVI>" for station, elevation in ends)
+    return f'<Profile><ProfAlign name="design">{points}</ProfAlign></Profile>'
+
+
+def _scale(random, folder, routes):
+    """Draw how the stations were counted: on the ground, and with what closure between two ties."""
+    keys, rows = [], []
+    factor = random.choice([1.0, 1.0, 0.9996, 1.0002])
+    if factor != 1.0:
+        keys.append(f"combined_factor = {factor}")
+    tied = random.random() < 0.4
+    for route in routes:
+        route.tied = tied and len(route.along) > 1 and random.random() < 0.7
+        route.counted = (1.0 + random.choice([-0.003, 0.0004, 0.004]) if route.tied else 1.0) / factor
+        for along in (route.along[0], route.along[-1]) if route.tied else ():
+            easting, northing = route.line.interpolate(along).coords[0][:2]
+            rows.append((route.name, f"{route.station(along):.4f}{route.side(along)}", f"{easting:.4f}",
+                         f"{northing:.4f}"))  # fmt: skip
+    if rows and random.random() < 0.5:
+        with (folder / "ties.csv").open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file).writerows([("Route", "Station", "Easting", "Northing"), *rows])
+        keys.append('ties_path = "ties.csv"')
+        rows = []
+    for name, station, easting, northing in rows:
+        keys += ["[[centerline.ties]]", f"route = {_toml(name)}", f"station = {_toml(station)}",
+                 f"easting = {easting}", f"northing = {northing}"]  # fmt: skip
+    return keys
+
+
+def _log(random, folder, job, routes, length, digits):
+    unit = job.unit
+    form = {0: "decimal", 2: "hundreds", 3: "thousands"}[digits]
     columns = ["Route", "Joint", "Station", "Size", "Joint type", "Inspector", "Date", "Home to mark", "Gauge"]
     extra = random.sample(["Gap 12", "Gap 3", "Gap 6", "Gap 9", "Restrained", "Remarks", "Photo", "Crew", "Unused",
                            "Easting", "Northing", "Kind", "Bend angle"], random.randint(0, 13))  # fmt: skip
@@ -175,7 +212,7 @@ def _log(random, folder, job, routes, unit, length):
     for route in routes:
         for number, along in enumerate(route.along):
             texts = dict.fromkeys((*columns, *extra), "")
-            on_line = np.array(route.line.interpolate(along).coords[0][:2])
+            on_line = np.array(route.line.interpolate(along).coords[0])
             texts |= {"Route": route.name, "Joint": f"{number + 1}", "Size": random.choice(_SIZES[unit == "m"]),
                       "Joint type": random.choice(["push-on", "mechanical", "restrained", "slip", ""]),
                       "Inspector": random.choice(["R. Vance", "=cmd", ""]), "Date": "2026-04-02",
@@ -223,6 +260,8 @@ def _log(random, folder, job, routes, unit, length):
 def _station(value, digits):
     whole = 10**digits
     value = round(value, 2)
+    if not digits:
+        return f"{value:.2f}"
     return f"{int(value // whole)}+{value % whole:0{digits + 3}.2f}"
 
 
@@ -236,15 +275,17 @@ def _cell(random, name, place):
     return random.choice(words.get(name, ["fine", "<script>", "$x^{$", "[/x]", "a\nb", ""]))
 
 
-def _more(random, routes, job, length):
+def _more(random, routes, job, digits):
     text = []
-    long = [route for route in routes if len(route.along) > 3 and route.equation is None]
+    long = [route for route in routes if len(route.along) > 3]
     if long and random.random() < 0.5:
         route = random.choice(long)
-        first, last = route.station(route.along[1]), route.station(route.along[-2])
-        text += ["[[restraint]]", f"route = {_toml(route.name)}", f"from = {first:.2f}", f"to = {last:.2f}",
+        first, last = (
+            _toml(_station(route.station(along), digits) + route.side(along)) for along in route.along[[1, -2]]
+        )
+        text += ["[[restraint]]", f"route = {_toml(route.name)}", f"from = {first}", f"to = {last}",
                  'why = "a bend [/x]"']  # fmt: skip
-        text += ["[[pressure_tests]]", f"route = {_toml(route.name)}", f"from = {first:.2f}", f"to = {last:.2f}",
+        text += ["[[pressure_tests]]", f"route = {_toml(route.name)}", f"from = {first}", f"to = {last}",
                  "pressure_psi = 150", "duration_h = 2", f"makeup_gal = {random.choice([0.0, 50.0])}"]  # fmt: skip
     if random.random() < 0.6:
         job.mapped = True
@@ -287,7 +328,7 @@ def walk(job: Job, *, review: bool = True, plots: bool = False) -> str:
         assert not (folder / "joints.gpkg").exists()
         return "refused"
     _counts(job, told)
-    assert run("check", job.path)[0] == 0
+    assert run("check", job.path, "--strict")[0] == int(job.placed < job.records)
     _returned(job)
     status, told = run("place", job.path, "--json")
     assert status == 0, told
@@ -326,11 +367,15 @@ def _joints(job, path):
     joints = gpd.read_file(path, layer="joints")
     assert joints["joint_uid"].is_unique
     assert joints["joint_uid"].notna().all()
-    found = {(row.route, row.joint): (row.easting, row.northing) for row in joints.itertuples()}
+    found = {(row.route, row.joint): (row.easting, row.northing, row.elevation) for row in joints.itertuples()}
     assert set(found) == set(job.places)
     slack = 0.02 if job.unit != "m" else 0.01
     for key, place in job.places.items():
-        assert math.dist(found[key], place) < slack, (key, found[key], place)
+        assert math.dist(found[key][:2], place[:2]) < slack, (key, found[key], place)
+        if len(place) > 2:
+            assert abs(found[key][2] - place[2]) < 0.002, (key, found[key], place)
+        else:
+            assert math.isnan(found[key][2] if found[key][2] is not None else math.nan), (key, found[key])
     with closing(sqlite3.connect(path)) as database:
         (inspections,) = database.execute("SELECT count(*) FROM inspections").fetchone()
         (aside,) = database.execute("SELECT count(*) FROM set_aside").fetchone()
@@ -345,6 +390,7 @@ def _register(job, placed):
     status, again = run("load", placed, "--into", register, "--json")
     assert status == 0, again
     assert (again["changed"], again["joints"]["unchanged"]) == (False, len(job.places))
+    assert run("conflicts", register, "--json")[1]["conflicts"] == []
     by_route = {}
     for route, _ in job.places:
         by_route[route] = by_route.get(route, 0) + 1
@@ -352,7 +398,7 @@ def _register(job, placed):
         status, found = run("find", register, "--route", route, "--json")
         assert status == 0, found
         assert found["count"] == count
-    (route, joint), (easting, northing) = next(iter(job.places.items()))
+    (route, joint), (easting, northing, *_) = next(iter(job.places.items()))
     status, found = run("find", register, "--near", f"{easting},{northing}", "--nearest", 1, "--json",
                         "--map", placed.with_name("found.html"), "--out", placed.with_name("found.xlsx"))  # fmt: skip
     assert status == 0, found
