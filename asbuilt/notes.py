@@ -28,6 +28,7 @@ NOTES: dict[str, NoteKind] = {
     "survey-read": NoteKind("note", "survey", "How the centerline was read, and what was left out or filled in"),
     "survey-screened": NoteKind("check", "survey", "What was done about doubtful shots"),
     "elevations-read": NoteKind("note", "survey", "What the elevations are of, and what was made of them"),
+    "lengths-differ": NoteKind("check", "survey", "The line, the stations and the pipes laid are not equally long"),
     "area-outside": NoteKind("check", "survey", "The joints lie outside the area of the coordinate system"),
     "log-read": NoteKind("note", "log", "How the log was read, and what was left out or filled in"),
     "start-station": NoteKind("note", "log", "Where stations begin, where the job does not say or ties differ"),

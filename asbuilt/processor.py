@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from asbuilt import units
 from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
 from asbuilt.inputs.centerline import read_centerline
@@ -18,11 +19,11 @@ from asbuilt.inputs.log import read_log
 from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
 from asbuilt.job import Job, load_job
-from asbuilt.judging import accuracy, doubted, findings, readings, survey
+from asbuilt.judging import accuracy, doubted, findings, lengths, readings, survey
 from asbuilt.judging.judge import judge
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
-from asbuilt.line.stationed import stationed_line
+from asbuilt.line.stationed import STATION_TOLERANCE_M, StationedLine, stationed_line
 from asbuilt.notes import Note, noted
 from asbuilt.placement import Placement
 from asbuilt.placing import between_shots, elevations
@@ -136,6 +137,7 @@ def place(
             *noted("survey-read", routes.notes),
             *noted("log-read", log.notes),
             *_survey_notes(routes, joints),
+            *_length_notes(job, line, judged),
             *_area_notes(routes, joints, to_degrees),
             *checked.notes,
             *reading_notes,
@@ -143,6 +145,13 @@ def place(
             *noted("map-step", (*to_map.notes, *to_degrees.notes)),
         ),
     )
+
+
+def _length_notes(job: Job, line: StationedLine, judged: findings.Judged) -> list[Note]:
+    by_curve = line.routes.plan is not None
+    intervals = lengths.of_judged(job, line, judged)
+    least = units.factor("m", line.station_unit) * STATION_TOLERANCE_M
+    return noted("lengths-differ", lengths.told(intervals, least, line.symbol, by_curve))
 
 
 def _tie_inputs(routes: Routes) -> tuple[tuple[str, str], ...]:

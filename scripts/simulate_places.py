@@ -26,6 +26,7 @@ Floats = Any
 SPACINGS = ("every", "2nd", "5th", "random", "near")
 WAYS = ("chord", "curve")
 SIGMA_STATION_FT = 0.1
+COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 LANDXML = Path(__file__).parents[1] / "tests" / "data" / "landxml"
 
 
@@ -62,7 +63,7 @@ def off(
     chance = np.random.default_rng([seed, *shape.encode(), *spacing.encode(), *noise.encode(), int(10 * allowable_deg)])
     horizontal, vertical = NOISES_FT[noise]
     laid = [lay(shape, allowable_deg, chance) for _ in range(mains)]
-    lines, logs, ties = [], [], []
+    lines, logs, ties, starts = [], [], [], {}
     for number, main in enumerate(laid):
         where = shots_along(spacing, chance)
         exact = np.stack([np.interp(where, np.arange(JOINTS), one) for one in main.points.T], axis=1)
@@ -70,6 +71,9 @@ def off(
         station = stations(main.points, chance)
         bend = np.concatenate([[False], main.bend, [False]])
         lines.append(shapely.LineString(shots))
+        # Which end is the first is said, so that no chance fit of a drifting log turns a line round.
+        east, north = shots[0, :2] - shots[-1, :2]
+        starts[f"M{number}"] = COMPASS[int(np.round(np.degrees(np.arctan2(east, north)) / 45.0)) % 8]
         logs.append(pd.DataFrame({
             "route": f"M{number}", "joint": np.arange(JOINTS), "station": np.round(station, 3),
             "kind": np.where(bend, "bend", "pipe"), "bend angle": np.where(bend, f"{BEND_DEG}", ""),
@@ -82,7 +86,8 @@ def off(
     job = asbuilt.Job.from_mapping({
         "name": "simulated",
         "centerline": {"route": "route", "sigma_horizontal": horizontal, "sigma_vertical": vertical, "between": way,
-                       "start_station": 0.0, **({"ties": ties, "max_closure_ppm": 50_000} if tied else {})},
+                       "start_station": 0.0, "starts": starts,
+                       **({"ties": ties, "max_closure_ppm": 50_000} if tied else {})},
         "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal",
                     "station_tolerance": 60.0, "sigma_station": SIGMA_STATION_FT},
     })  # fmt: skip

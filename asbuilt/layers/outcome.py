@@ -13,7 +13,7 @@ import pyarrow as pa
 from asbuilt.arrays import Floats, counted
 from asbuilt.inputs.log import Log
 from asbuilt.job import Job
-from asbuilt.judging import accuracy, verdicts
+from asbuilt.judging import accuracy, lengths, verdicts
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.findings import Judged
 from asbuilt.line import projection, ties
@@ -83,6 +83,7 @@ class Outcome:
             "findings": self.found.num_rows,
             "findings_by_code": counted(self.found["code"]),
             "ties": self._closures,
+            "lengths": [one.as_counts() for one in lengths.of_judged(self.job, self.line, self.judged)],
             "survey_check": self.checked.as_counts() if self.checked is not None else None,
             "restraint": self._restraint_counts,
             "pressure_tests": self._test_counts,

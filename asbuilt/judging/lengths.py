@@ -1,0 +1,166 @@
+"""The length of the line against the length logged, before stations are stretched onto it: a check, not a fit.
+
+Three lengths are compared between the ends of each route's joints and its ties: that of the line as it was shot, that
+counted by the stations, and that of the pipes laid. Stretching between ties makes the first two agree wherever it is
+done; what it has to make up is told here, with what may be behind it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from asbuilt.judging.findings import piece_joint
+from asbuilt.line import arcs, ties
+from asbuilt.line.routes import between
+
+if TYPE_CHECKING:
+    from asbuilt.arrays import Floats
+    from asbuilt.job import Job
+    from asbuilt.judging.deflection import Segments
+    from asbuilt.judging.findings import Judged
+    from asbuilt.line.stationed import StationedLine
+    from asbuilt.placing.joints import Joints
+
+PART = 0.001
+"""Lengths that differ by less than this part of themselves agree, as taped ones do; common practice, no source."""
+SAME = 1e-6
+"""Places nearer to one another than this are one, coordinate units."""
+LAID_PART = 0.002
+"""The same of the pipes laid, whose lengths are nominal."""
+MOST = 0.9
+"""Part of the pipes whose laid lengths must be known, for their sum to say anything."""
+EXPLAINED = 0.5
+"""A difference is put down to the curve between shots where the curve makes up at least this part of it."""
+
+
+class Interval(NamedTuple):
+    """A part of a route between two places that are known: an end of its joints, or a tie. Station units."""
+
+    route: str
+    start: str
+    end: str
+    joints: int
+    line: float
+    """Along the line as it was shot."""
+    stations: float
+    """As the stations count, unstretched."""
+    laid: float | None
+    """Sum of the lengths of the pipes laid; None where the log does not have most of them, or does not reach."""
+    curve: float
+    """What the curve that the shots show has more than the line."""
+
+    def as_counts(self) -> dict[str, Any]:
+        """Give the numbers for the run, to a thousandth."""
+        return {name: round(one, 3) if isinstance(one, float) else one for name, one in self._asdict().items()}
+
+
+def compare(
+    line: StationedLine, joints: Joints, straights: Segments, laid: Floats, laying_length: float
+) -> list[Interval]:
+    """Compare the line, the stations and the pipes laid, on every route and between its ties.
+
+    Parameters
+    ----------
+    line : StationedLine
+    joints : Joints
+    straights : Segments
+        Between successive joints.
+    laid : array, shape (straights,)
+        Length of the pipe of each straight, station units; NaN where the log has none.
+    laying_length : float
+        Station units.
+    """
+    routes, found = line.routes, line.routes.calibration
+    running = routes.slope_distance if line.slope else routes.distance
+    at = between(running, joints.located)
+    excess = between(_curve_excess(line, laying_length * line.scale), joints.located)
+    intervals = []
+    starts = np.flatnonzero(np.diff(joints.route, prepend=-1))
+    for first, last in zip(starts.tolist(), np.append(starts[1:], len(joints)).tolist(), strict=True):
+        route, rows = int(joints.route[first]), slice(first, last)
+        tied = range(int(found.first[route]), int(found.first[route + 1])) if found is not None else range(0)
+        known = [float(found.actual[one]) for one in tied] if found is not None else []
+        names = [found.keys[one] for one in tied] if found is not None else []
+        for name, place in (("first joint", float(at[first])), ("last joint", float(at[last - 1]))):
+            # An end of the joints that lies between two ties divides nothing.
+            if not known or not min(known) - SAME <= place <= max(known) + SAME:
+                known.append(place)
+                names.append(name)
+        own = laid[(straights.back >= first) & (straights.back < last - 1)]
+        sums = np.concatenate([[0.0], np.cumsum(np.where(np.isfinite(own), own, laying_length))])
+        measured = len(own) > 0 and np.isfinite(own).mean() >= MOST
+        order = np.argsort(known, kind="stable")
+        for back, ahead in zip(order[:-1].tolist(), order[1:].tolist(), strict=True):
+            low, high = known[back], known[ahead]
+            inside = (at[rows] >= low - SAME) & (at[rows] <= high + SAME)
+            if high - low <= 0 or inside.sum() < 2:
+                continue
+            ends, covered = np.array([low, high]), low >= at[first] - SAME and high <= at[last - 1] + SAME
+            counted = ends if found is None else ties.off_line(found, np.full(2, route), ends)
+            intervals.append(Interval(
+                routes.names[route], names[back], names[ahead], int(inside.sum()), (high - low) / line.scale,
+                float(np.diff(counted)[0]) / line.scale,
+                float(np.diff(np.interp(ends, at[rows], sums))[0]) if measured and covered else None,
+                float(np.diff(np.interp(ends, at[rows], excess[rows]))[0]) / line.scale,
+            ))  # fmt: skip
+    return intervals
+
+
+def of_judged(job: Job, line: StationedLine, judged: Judged) -> list[Interval]:
+    """Compare the lengths of a judged job."""
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    # Where joints are missing from the log, a finding says so; the other pipes must add up without them.
+    laid = np.where(judged.missing > 0, judged.segments.length / line.scale, laid)
+    return compare(line, judged.joints, judged.segments, laid, job.records.laying_length)
+
+
+def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -> Iterator[str]:
+    """Say where the lengths do not agree, and what may be behind it.
+
+    Parameters
+    ----------
+    intervals : list of Interval
+    least : float
+        Lengths that differ by less than this agree, station units.
+    symbol : of the station unit
+    by_curve : bool
+        Joints were placed on a curve through the shots.
+    """
+    for one in intervals:
+        where = f"route {one.route}, {one.start} to {one.end}"
+        short = one.stations - one.line
+        if abs(short) > max(least, PART * one.stations):
+            behind = "add ties between them, to see where it comes from"
+            if not by_curve and EXPLAINED * short < one.curve < short / EXPLAINED:
+                behind = (
+                    f"the curve through the shots is {one.curve:.2f} {symbol} longer than the straights between them: "
+                    'place joints on it, with centerline.between = "curve"'
+                )
+            yield (
+                f"{where}: the line measures {one.line:.2f} {symbol}, and the stations count {one.stations:.2f} "
+                f"{symbol}; the ties spread the {abs(short):.2f} {symbol} evenly, which proves nothing: {behind}"
+            )
+        elif not by_curve and one.line == one.stations and one.curve > max(least, PART * one.line):
+            yield (
+                f"{where}: the curve through its shots is {one.curve:.2f} {symbol} longer than the straights between "
+                "them, so that its last joints are placed up to so far ahead of where they lie: place joints on the "
+                'curve, with centerline.between = "curve", or add a tie at the end'
+            )
+        if one.laid is not None and abs(one.laid - one.stations) > max(least, LAID_PART * one.stations):
+            yield (
+                f"{where}: the pipes laid add up to {one.laid:.2f} {symbol}, and the stations count "
+                f"{one.stations:.2f} {symbol}: look for joints or pieces that are not in the log, and for stations "
+                "that were not taken along the pipe"
+            )
+
+
+def _curve_excess(line: StationedLine, laying_length: float) -> Floats:
+    """Add up along each route what the curve through its shots has more than the straights: shape (vertices,)."""
+    routes = line.routes
+    if routes.plan is not None:
+        return np.zeros(len(routes.distance))
+    excess: Floats = arcs.with_arcs(routes, laying_length).distance - routes.distance
+    return excess
