@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 PART = 0.001
 """Lengths that differ by less than this part of themselves agree, as taped ones do; common practice, no source."""
+LEAST_CURVE = 1e-3
+"""A curve longer than its line by less than this is none; with neither ties nor pipes there is nothing to compare."""
 SAME = 1e-6
 """Places nearer to one another than this are one, coordinate units."""
 LAID_PART = 0.002
@@ -79,7 +81,11 @@ def compare(
     excess = between(_curve_excess(line, laying_length * line.scale), joints.located)
     intervals = []
     starts = np.flatnonzero(np.diff(joints.route, prepend=-1))
-    for first, last in zip(starts.tolist(), np.append(starts[1:], len(joints)).tolist(), strict=True):
+    ends_at = np.append(starts[1:], len(joints))
+    # Routes with nothing to compare are the most, where there are many.
+    pipes = np.bincount(joints.route[straights.back], np.isfinite(laid), len(routes.names))[joints.route[starts]]
+    some = np.full(len(starts), found is not None) | (pipes > 0) | (excess[ends_at - 1] > LEAST_CURVE)
+    for first, last in zip(starts[some].tolist(), ends_at[some].tolist(), strict=True):
         route, rows = int(joints.route[first]), slice(first, last)
         tied = range(int(found.first[route]), int(found.first[route + 1])) if found is not None else range(0)
         known = [float(found.actual[one]) for one in tied] if found is not None else []
@@ -89,7 +95,7 @@ def compare(
             if not known or not min(known) - SAME <= place <= max(known) + SAME:
                 known.append(place)
                 names.append(name)
-        own = laid[(straights.back >= first) & (straights.back < last - 1)]
+        own = laid[slice(*np.searchsorted(straights.back, [first, last - 1]).tolist())]
         sums = np.concatenate([[0.0], np.cumsum(np.where(np.isfinite(own), own, laying_length))])
         measured = len(own) > 0 and np.isfinite(own).mean() >= MOST
         order = np.argsort(known, kind="stable")
@@ -100,12 +106,14 @@ def compare(
                 continue
             ends, covered = np.array([low, high]), low >= at[first] - SAME and high <= at[last - 1] + SAME
             counted = ends if found is None else ties.off_line(found, np.full(2, route), ends)
-            intervals.append(Interval(
+            one = Interval(
                 routes.names[route], names[back], names[ahead], int(inside.sum()), (high - low) / line.scale,
                 float(np.diff(counted)[0]) / line.scale,
                 float(np.diff(np.interp(ends, at[rows], sums))[0]) if measured and covered else None,
                 float(np.diff(np.interp(ends, at[rows], excess[rows]))[0]) / line.scale,
-            ))  # fmt: skip
+            )  # fmt: skip
+            if found is not None or one.laid is not None or one.curve > LEAST_CURVE:
+                intervals.append(one)
     return intervals
 
 

@@ -200,10 +200,11 @@ def _stretched_by_ties(routes: Routes, total: Floats, joints: Joints) -> Floats:
     """Give what of the drift the ties take up: all of it at a tie, evenly between two of them."""
     ties, taken = routes.calibration, np.zeros(len(joints))
     assert ties is not None
-    for route in np.unique(joints.route).tolist():
+    first = np.searchsorted(joints.route, np.arange(len(routes.names) + 1))
+    for route in np.flatnonzero(np.diff(ties.first)).tolist():
+        rows = slice(int(first[route]), int(first[route + 1]))
         actual = ties.actual[ties.first[route] : ties.first[route + 1]]
-        if len(actual):
-            rows = np.flatnonzero(joints.route == route)
+        if rows.stop > rows.start:
             part = slice(int(routes.first[route]), int(routes.first[route + 1]))
             at_ties = np.interp(actual, routes.distance[part], total[part])
             taken[rows] = np.interp(joints.distance[rows], actual, at_ties)

@@ -83,11 +83,15 @@ class Outcome:
             "findings": self.found.num_rows,
             "findings_by_code": counted(self.found["code"]),
             "ties": self._closures,
-            "lengths": [one.as_counts() for one in lengths.of_judged(self.job, self.line, self.judged)],
+            "lengths": [one.as_counts() for one in self._lengths],
             "survey_check": self.checked.as_counts() if self.checked is not None else None,
             "restraint": self._restraint_counts,
             "pressure_tests": self._test_counts,
         }
+
+    @cached_property
+    def _lengths(self) -> list[lengths.Interval]:
+        return lengths.of_judged(self.job, self.line, self.judged)
 
     @property
     def _wrong_at_most(self) -> dict[str, float]:

@@ -78,10 +78,10 @@ def coverage(routes: Routes, logged: Logged, longer: Floats) -> Iterator[Doubt]:
         return
     starts = np.flatnonzero(np.diff(logged.route, prepend=-1))
     ends = np.append(starts[1:], len(logged.route)) - 1
-    symbol = units.SYMBOLS[routes.unit]
+    symbol, lengths = units.SYMBOLS[routes.unit], routes.length
     for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
         number = int(logged.route[first])
-        length = float(routes.length[number])
+        length = float(lengths[number])
         parts = ((0.0, float(logged.distance[first]), "before its first joint"),
                  (float(logged.distance[last]), length - float(longer[number]), "beyond its last joint"))  # fmt: skip
         for low, high, where in parts:

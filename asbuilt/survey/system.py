@@ -84,11 +84,13 @@ def refuse_scale(routes: Routes, combined_factor: float) -> list[str]:
 
 def _samples(routes: Routes) -> tuple[Floats, Floats]:
     """Give a point of each route that no single bad shot moves."""
-    pairs = list(zip(routes.first[:-1].tolist(), routes.first[1:].tolist(), strict=True))
-    return (
-        np.array([np.median(routes.easting[begin:end]) for begin, end in pairs]),
-        np.array([np.median(routes.northing[begin:end]) for begin, end in pairs]),
-    )
+    first, count = routes.first[:-1], np.diff(routes.first)
+    route, low, high = routes.vertex_route, first + (count - 1) // 2, first + count // 2
+    medians = []
+    for values in (routes.easting, routes.northing):
+        order = np.lexsort((values, route))
+        medians.append((values[order[low]] + values[order[high]]) / 2.0)
+    return medians[0], medians[1]
 
 
 def _inside(crs: CRS, easting: Floats, northing: Floats) -> Bools:
