@@ -39,6 +39,10 @@ LEAST_OFF_M = 0.3
 FAR_LEG = 20.0
 """A leg of so many usual legs, and of so many laying lengths, was not shot."""
 FEW_SHOTS = 10
+_FEWEST = 4
+"""Of fewer shots, the middle is not that of the sound ones."""
+_NEARER = 0.1
+"""A shot whose northing and easting are exchanged lies this much nearer to the others the other way round."""
 _MOST_BLOCKS = 5
 _MOST_SHOTS = 200
 _STRAIGHTER = 0.25
@@ -83,6 +87,7 @@ def screen(job: Job, routes: Routes) -> list[Doubt]:
     right = checked(routes, job.centerline.shots_checked)
     laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
     line = _lined(routes.easting, routes.northing, routes.vertex_route)
+    _refuse(routes, _exchanged(routes, line, right, laying), laying)
     certain = [one for one in _turned_back(routes, line, right) if not right[one.vertex]]
     _refuse(routes, certain, laying)
     told = {one.vertex for one in certain}
@@ -102,6 +107,32 @@ def _lined(east: Floats, north: Floats, route: Ints) -> _Line:
     across[1:-1] = np.hypot(east[2:] - east[:-2], north[2:] - north[:-2])
     longer = np.where(np.isfinite(back) & np.isfinite(ahead), back + ahead - across, 0.0)
     return _Line(east, north, route, turn, back, ahead, longer)
+
+
+def _exchanged(routes: Routes, line: _Line, right: Bools, laying: float) -> list[Doubt]:
+    """Find the shots whose northing and easting are exchanged, at the ends of a route and beside one another, too.
+
+    Such a shot lies a far leg away from the rest, and among them once the two are exchanged.
+    """
+    found = []
+    for number in range(len(routes.names)):
+        begin, end = int(routes.first[number]), int(routes.first[number + 1])
+        legs = line.ahead[begin : end - 1]
+        if end - begin < _FEWEST or not (legs > FAR_LEG * max(float(np.median(legs)), laying)).any():
+            continue
+        east, north = line.east[begin:end], line.north[begin:end]
+        middle = float(np.median(east)), float(np.median(north))
+        away = np.hypot(east - middle[0], north - middle[1])
+        other = np.hypot(north - middle[0], east - middle[1])
+        far = (away > FAR_LEG * laying) & (other < _NEARER * away) & ~right[begin:end]
+        mended_east, mended_north = np.where(far, north, east), np.where(far, east, north)
+        longer = float(legs.sum() - np.hypot(np.diff(mended_east), np.diff(mended_north)).sum())
+        if not far.any() or longer < (1.0 - _NEARER) * float(legs.sum()):
+            continue
+        those = (np.flatnonzero(far) + begin).tolist()
+        what = f"northing and easting of {listed(routes, those)} are exchanged"
+        found.append(_told(routes, line, "shot-astray", those[0], what, "exchange the two", longer=longer))
+    return found
 
 
 def _turned_back(routes: Routes, line: _Line, right: Bools) -> list[Doubt]:

@@ -95,6 +95,17 @@ def one_shot_exchanged(main, seed):
     return {}, f"northing and easting of point {point(main, 40)} \\(row 42\\) are exchanged.*exchange the two"
 
 
+def shots_exchanged(*rows):
+    def planted(main, seed):
+        places = [row % len(main.shots) for row in rows]
+        exchanged_in(main, places)
+        named = ", ".join(f"point {point(main, row)} \\(row {row + 2}\\)" for row in places)
+        return {}, f"northing and easting of {named} are exchanged.*exchange the two"
+
+    planted.__name__ = f"shots_exchanged_{rows}"
+    return planted
+
+
 def five_shots_exchanged(main, seed):
     exchanged_in(main, [12, 30, 45, 46, 70])
     return {}, "northing and easting of point .* are exchanged|exchanged throughout"
@@ -191,7 +202,8 @@ def stations_in_metres(main, seed):
 
 
 REFUSED = (
-    one_shot_exchanged, five_shots_exchanged, all_exchanged, feet_taken_for_metres, metres_taken_for_feet,
+    one_shot_exchanged, shots_exchanged(0), shots_exchanged(-1), shots_exchanged(0, 1), shots_exchanged(40, 41),
+    five_shots_exchanged, all_exchanged, feet_taken_for_metres, metres_taken_for_feet,
     degrees_under_a_projected_system, web_map_projection, control_point_strung_in, other_features_strung_in,
     other_features_without_descriptions, far_shot_shot_again_in_sequence, two_crews_numbers,
     second_crew_from_the_other_end, shot_numbered_far_out_of_order, line_drawn_backwards,
