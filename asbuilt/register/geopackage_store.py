@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, nullcontext
+from contextlib import ExitStack, closing, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +27,7 @@ from asbuilt.register import layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, floats, ints, quoted
+from asbuilt.register.turns import turns_of
 from asbuilt.schema import Kind
 from asbuilt.version import __version__
 
@@ -160,30 +161,41 @@ class GeoPackageStore(Store):
         self.path = path
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such register; asbuilt load FILE --into {path} makes one")
-        # Transactions are begun and ended by hand: this module must know where each begins.
-        self._database = sqlite3.connect(
-            f"{path.resolve().as_uri()}?mode={'rw' if writing else 'ro'}",
-            uri=True,
-            timeout=WAIT_S,
-            isolation_level=None,
-        )
+        with ExitStack() as undoing:
+            if not writing:
+                turns = turns_of(path.resolve())
+                turns.enter()
+                undoing.callback(turns.leave)
+            # Transactions are begun and ended by hand: this module must know where each begins.
+            self._database = sqlite3.connect(
+                f"{path.resolve().as_uri()}?mode={'rw' if writing else 'ro'}",
+                uri=True,
+                timeout=WAIT_S,
+                isolation_level=None,
+            )
+            undoing.callback(self._database.close)
+            self._know(writing)
+            self._closing = undoing.pop_all()
+
+    def _know(self, writing: bool) -> None:
+        """Read what the file says of itself, and bring it up to date where it may be written."""
         try:
             found = self._database.execute("SELECT crs_wkt FROM register").fetchone()
             self._srs = self._database.execute(
                 "SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'joints'"
             ).fetchone()[0]
         except (sqlite3.Error, TypeError) as error:
-            self._database.close()
             if "locked" in str(error):
-                raise OutputError(f"{path}: another program is writing to it; try again later") from None
-            raise InputFileError(f"{path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one") from None
+                raise OutputError(f"{self.path}: another program is writing to it; try again later") from None
+            raise InputFileError(
+                f"{self.path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one"
+            ) from None
         self.crs = CRS(found[0])
         if writing:
             self._add_missing_columns()
         elif self._missing_columns():
-            self._database.close()
             raise InputFileError(
-                f"{path}: was made by an earlier version; load any file into it, even one that is in, to bring it "
+                f"{self.path}: was made by an earlier version; load any file into it, even one that is in, to bring it "
                 "up to date"
             )
         self._database.execute("PRAGMA cache_size = -200000")  # 200 MB
@@ -223,7 +235,7 @@ class GeoPackageStore(Store):
         ]
 
     def close(self) -> None:
-        self._database.close()
+        self._closing.close()
 
     def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
         return self._database.execute(sql, values).fetchall()

@@ -421,3 +421,33 @@ def test_a_thread_that_finds_during_loads_never_sees_half_of_one(register, jobs)
     stop.set()
     looking.join()
     assert seen <= {300, 600}
+
+
+@on_posix
+def test_a_load_gets_in_between_readers_of_one_process_that_overlap_without_end(folder, jobs):
+    """SQLite lets a thread join the lock of another of its process though a writer waits: a load would starve."""
+    register = folder / "always read.gpkg"
+    load(jobs[0], str(register))
+    stop = threading.Event()
+
+    def read(number):
+        time.sleep(0.05 * number)
+        while not stop.is_set():
+            store = open_existing(str(register))
+            with store.reading():
+                assert store.columns("SELECT count(*) FROM joints", 1)[0][0] in (300, 600)
+                time.sleep(0.2)
+            store.close()
+
+    readers = [threading.Thread(target=read, args=(number,)) for number in range(4)]
+    for reader in readers:
+        reader.start()
+    process = start(str(register), jobs[2])
+    try:
+        process.join(timeout=geopackage_store.WAIT_S / 2)
+        assert process.exitcode == 0, "the load did not get in while others read"
+    finally:
+        process.kill()
+        stop.set()
+        for reader in readers:
+            reader.join()
