@@ -5,13 +5,25 @@ import json
 from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
 
 from . import child, environment
-from .words import tr
+from .words import caution, not_an_acceptance, tr
 
 
 class Algorithm(QgsProcessingAlgorithm):
     """A face of one command."""
 
     NAME = ""
+
+    def purpose(self):
+        """What it does, for the form."""
+        raise NotImplementedError
+
+    def cautions(self):
+        """What must be said beside it: all but making the environment shows where joints are, and how they are."""
+        return [not_an_acceptance(), caution()]
+
+    def shortHelpString(self):
+        """What the form says beside it."""
+        return "\n\n".join([self.purpose(), *self.cautions()])
 
     def name(self):
         """Name for scripts and models."""

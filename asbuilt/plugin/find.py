@@ -21,7 +21,7 @@ from . import inputs, outputs, register, results
 from .algorithm import Algorithm
 from .child import ChildError
 from .placed_job import declare_register
-from .words import tr, vocabulary
+from .words import caution, tr, vocabulary
 
 _LAYERS = ("joints", "findings", "inspections")
 _TEXTS = {"ROUTE": "--route", "FROM": "--from", "TO": "--to", "JOINT": "--joint", "INSPECTOR": "--inspector"}
@@ -36,7 +36,7 @@ class Find(Algorithm):
         """Title in the toolbox."""
         return tr("Find joints in the register")
 
-    def shortHelpString(self):
+    def purpose(self):
         """What it does, for the form."""
         return tr(
             "Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and "
@@ -97,6 +97,7 @@ class Find(Algorithm):
             arguments = self._arguments(parameters, context, feedback, folder)
             answer = self.ask([*arguments, f"--out={path}"], feedback, steps=False)
         feedback.pushInfo(tr("{0} joints").format(len(answer["joints"])))
+        feedback.pushInfo(caution())
         if self.parameterAsBool(parameters, "OPEN", context):
             results.load_on_completion(path, tr("Joints found"), context)
         layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.present(path)}

@@ -27,7 +27,7 @@ from qgis.core import (
 from . import columns, inputs, outputs, results
 from .algorithm import Algorithm
 from .child import ChildError
-from .words import meaning, tr, vocabulary
+from .words import caution, meaning, tr, vocabulary
 
 _READ = ("JOB", "CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES", "PROJECT_TABLE")
 _COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
@@ -243,6 +243,7 @@ class JobAlgorithm(Algorithm):
                 raise QgsProcessingException(str(error)) from None
             answer = self.ask([arguments[0], str(job), *arguments[1:]], feedback)
         _tell(answer, feedback)
+        feedback.pushInfo(caution())
         return answer
 
     def declare_counts(self):
@@ -260,7 +261,7 @@ class Check(JobAlgorithm):
         """Title in the toolbox."""
         return tr("Check a joint log")
 
-    def shortHelpString(self):
+    def purpose(self):
         """What it does, for the form."""
         return tr(
             "Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted."
@@ -304,7 +305,7 @@ class Place(JobAlgorithm):
         """Title in the toolbox."""
         return tr("Place joints on the map")
 
-    def shortHelpString(self):
+    def purpose(self):
         """What it does, for the form."""
         return tr(
             "Puts every joint of a log at its place on the surveyed centerline, computes what it deflects, judges it "
@@ -312,10 +313,7 @@ class Place(JobAlgorithm):
             "inspections, records set aside, and what made the file.\n\n"
             "The layers open in the project with their styles; a joint's form shows its inspections and findings. "
             "No record is lost: each is placed, or set aside with its reason.\n\n"
-            "The columns of the log are matched by their names; choose others where the guess is wrong.\n\n"
-            "These are findings on records, not an acceptance of work. Limits come from the approved submittal and the "
-            "project's specification; local codes and the pipe maker's instructions govern, and the judgement is a "
-            "licensed engineer's."
+            "The columns of the log are matched by their names; choose others where the guess is wrong."
         )
 
     def initAlgorithm(self, config=None):

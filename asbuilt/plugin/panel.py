@@ -26,7 +26,7 @@ from qgis.PyQt.QtWidgets import (
 )
 
 from . import environment, history, register, tasks
-from .words import meaning, tr
+from .words import caution, meaning, tr
 
 _MARK = QColor("#c2571a")
 _PIXELS = 12
@@ -83,6 +83,8 @@ class HistoryPanel(QgsDockWidget):
         self.state = QLabel()
         self.state.setWordWrap(True)
         self.state.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.caution = QLabel(caution())
+        self.caution.setWordWrap(True)
 
     def _make_findings(self):
         self.findings = _tree([tr("Finding"), tr("Severity"), tr("Joint"), tr("Looked at")])
@@ -102,7 +104,8 @@ class HistoryPanel(QgsDockWidget):
         parts.addWidget(_column(_row(self.back, self.ahead, self.zoom), self.page))
         parts.addWidget(_column(self.findings, _row(self.note, self.looked), _row(self.next_finding)))
         parts.setSizes([130, 330, 190])
-        whole = _column(self.place, _row(self.point, self.rectangle), _row(self.route, self.joint), parts, self.state)
+        asked = (self.place, _row(self.point, self.rectangle), _row(self.route, self.joint))
+        whole = _column(*asked, parts, self.state, self.caution)
         whole.layout().setContentsMargins(6, 6, 6, 6)
         self.setWidget(whole)
 

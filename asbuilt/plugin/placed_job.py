@@ -52,7 +52,7 @@ class Load(PlacedJobAlgorithm):
         """Title in the toolbox."""
         return tr("Load a placed job into the register")
 
-    def shortHelpString(self):
+    def purpose(self):
         """What it does, for the form."""
         return tr(
             "Merges a placed job into the register of the utility's joints: known joints are brought up to date and "
@@ -87,13 +87,12 @@ class Review(PlacedJobAlgorithm):
         """Title in the toolbox."""
         return tr("Write the engineer's review")
 
-    def shortHelpString(self):
+    def purpose(self):
         """What it does, for the form."""
         return tr(
             "Writes pages for the reviewing engineer, one for each route and an index: deflection along the route "
             "against the allowable, plan and profile, and tables of what to look at. They open in a browser without a "
-            "network.\n\n"
-            "These are findings on records, not an acceptance of work: the judgement is a licensed engineer's."
+            "network."
         )
 
     def initAlgorithm(self, config=None):

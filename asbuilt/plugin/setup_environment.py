@@ -20,13 +20,17 @@ class SetUp(Algorithm):
         """Title in the toolbox."""
         return tr("Set up the asbuilt environment")
 
-    def shortHelpString(self):
+    def purpose(self):
         """What it does, for the form."""
         return tr(
             "Makes a virtual environment in your profile and installs the asbuilt command there, with its libraries; "
             "the host's own libraries stay as they are. Needed once, and again after the plugin was updated.\n\n"
             "It takes a minute or two, a network connection to a Python package index, and Python 3.11 or later."
         )
+
+    def cautions(self):
+        """None: it shows no joint."""
+        return []
 
     def initAlgorithm(self, config=None):
         """Declare the form."""

@@ -20,6 +20,23 @@ def vocabulary():
     return json.loads((FOLDER / "vocabulary.json").read_text("utf-8"))
 
 
+def caution():
+    """Give what must stand wherever somebody could go out and dig by what is shown."""
+    return tr(
+        "Not for locating. Before digging: locate request and trench protection. Isolate and depressurize the main "
+        "before moving a joint. Local codes, the site's safety plan and a licensed engineer govern."
+    )
+
+
+def not_an_acceptance():
+    """Give what findings are, and what they are not."""
+    return tr(
+        "These are findings on records, not an acceptance of work. Limits come from the approved submittal and the "
+        "project's specification; local codes and the pipe maker's instructions govern, and the judgement is a "
+        "licensed engineer's."
+    )
+
+
 def meaning(domain, value):
     """Give the words for a coded value, or the value itself where it has none."""
     return vocabulary()["domains"].get(domain, {}).get(value, value)

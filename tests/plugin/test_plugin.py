@@ -17,6 +17,7 @@ import pyogrio
 import pytest
 
 from asbuilt import __version__
+from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "sample_gis"
@@ -938,7 +939,7 @@ def wait(until):
     while not until() and time.monotonic() < end:
         application.processEvents()
         time.sleep(0.02)
-    assert until(), panel.state.text()
+    assert until(), panel.state.text() or "nothing was said"
 
 def shown():
     return [panel.shown["route"], panel.shown["joint"]] if panel.shown else None
@@ -1134,6 +1135,124 @@ def test_the_panel_says_what_is_wrong_and_stays_usable(host, register, tmp_path)
     assert "/nowhere/register.gpkg" in answer["missing"]
     assert "ended before it was done" in answer["dead"]
     assert "named in the plugin's settings, is not there" in answer["gone"]
+
+
+def test_cautions_stand_in_every_form_and_in_the_panel(host, register):
+    answer = in_panel(
+        host,
+        register,
+        """
+        answer["forms"] = {one.name(): one.shortHelpString() for one in provider.algorithms()}
+        answer["panel"] = [panel.caution.text(), panel.caution.isVisible()]
+        """,
+    )
+    assert answer["panel"] == [DIGGING_CAUTION, True]
+    for name, text in answer["forms"].items():
+        assert (DIGGING_CAUTION in text) == (CAUTION in text) == (name != "setup"), name
+
+
+def test_the_map_tool_from_before_comes_back_and_a_closed_panel_leaves_no_tool(host, register):
+    answer = in_panel(
+        host,
+        register,
+        """
+        from qgis.gui import QgsMapToolPan
+        before = QgsMapToolPan(canvas)
+        canvas.setMapTool(before)
+        QTest.mouseClick(panel.point, LEFT)
+        QTest.mouseClick(panel.rectangle, LEFT)
+        answer["taken"] = canvas.mapTool() is panel.rectangle_tool
+        QTest.mouseClick(panel.rectangle, LEFT)
+        answer["back"] = canvas.mapTool() is before
+        QTest.mouseClick(panel.point, LEFT)
+        marks = len(canvas.scene().items())
+        panel.close_tools()
+        answer["closed"] = canvas.mapTool() is before
+        answer["fewer marks"] = len(canvas.scene().items()) < marks
+        """,
+    )
+    assert answer["taken"]
+    assert answer["back"]
+    assert answer["closed"]
+    assert answer["fewer marks"]
+
+
+def test_the_map_may_be_in_degrees_or_in_another_zone(host, register):
+    (joint,) = found(register, "--route", "B", "--joint", "176")
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        from qgis.core import QgsCoordinateTransform, QgsPointXY, QgsRectangle
+        for code in ("EPSG:4326", "EPSG:32610", "EPSG:3857"):
+            crs = QgsCoordinateReferenceSystem(code)
+            canvas.setDestinationCrs(crs)
+            step = QgsCoordinateTransform(QgsCoordinateReferenceSystem("EPSG:6418"), crs, project)
+            there = step.transform(QgsPointXY({joint["easting"]}, {joint["northing"]}))
+            reach = 0.001 if crs.isGeographic() else 100.0
+            canvas.setExtent(QgsRectangle.fromCenterAndSize(there, reach, reach))
+            panel._list([])
+            QTest.mouseClick(panel.point, LEFT)
+            click(there)
+            wait(lambda: shown() == ["B", "176"])
+            QTest.mouseClick(panel.point, LEFT)
+            panel.zoom_to()
+            answer[code] = [canvas.center().distance(there), canvas.mapUnitsPerPixel()]
+        """,
+    )
+    for code, (away, pixel) in ((code, answer[code]) for code in ("EPSG:4326", "EPSG:32610", "EPSG:3857")):
+        assert away < pixel, code
+
+
+def test_a_project_closed_or_a_plugin_unloaded_during_a_question_ends_quietly(host, register, tmp_path):
+    host.says(
+        f"""case "$1" in --version) exec "{sys.executable}" -m asbuilt "$@";; esac
+        touch {tmp_path}/asked; sleep 600 & echo $! > {tmp_path}/child; wait"""
+    )
+    answer = in_panel(
+        host,
+        register,
+        f"""
+        import os
+        layer(REGISTER, "joints")
+        type_joint("B", "176")
+        wait(lambda: os.path.exists("{tmp_path}/child"))
+        project.clear()
+        application.processEvents()
+        panel.close_tools()
+        panel.deleteLater()
+        end = time.monotonic() + 20
+        while QgsApplication.taskManager().countActiveTasks() and time.monotonic() < end:
+            application.processEvents()
+            time.sleep(0.02)
+        answer["left"] = QgsApplication.taskManager().countActiveTasks()
+        """,
+    )
+    assert answer["left"] == 0
+    assert not alive(int((tmp_path / "child").read_text()))
+
+
+def test_a_project_closed_while_its_job_is_placed_keeps_the_file_and_opens_nothing_broken(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        class Closing(Feedback):
+            def setProgressText(self, text):
+                if text == "write":
+                    project.clear()
+        context = QgsProcessingContext()
+        context.setProject(project)
+        del FORM["CENTERLINE"], FORM["ROUTE"], FORM["START_FIELD"]
+        job = dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg")
+        answer["r"] = processing.runAndLoadResults("asbuilt:place", job, feedback=Closing(), context=context)
+        application.processEvents()
+        answer["open"] = [one.isValid() for one in project.mapLayers().values()]
+        """.replace("\n        ", "\n"),
+        window=True,
+    )
+    assert answer["r"]["JOINTS"] == 469
+    assert all(answer["open"])
+    assert len(rows(tmp_path / "o.gpkg", "joints")) == 469
 
 
 def test_the_plugin_goes_as_it_came(host):

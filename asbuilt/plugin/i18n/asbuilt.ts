@@ -425,9 +425,7 @@ Inputs are layers and tables of the project, also filtered ones, or files, or a 
 
 The layers open in the project with their styles; a joint's form shows its inspections and findings. No record is lost: each is placed, or set aside with its reason.
 
-The columns of the log are matched by their names; choose others where the guess is wrong.
-
-These are findings on records, not an acceptance of work. Limits come from the approved submittal and the project's specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's.</source>
+The columns of the log are matched by their names; choose others where the guess is wrong.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -939,9 +937,7 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../placed_job.py"/>
-        <source>Writes pages for the reviewing engineer, one for each route and an index: deflection along the route against the allowable, plan and profile, and tables of what to look at. They open in a browser without a network.
-
-These are findings on records, not an acceptance of work: the judgement is a licensed engineer's.</source>
+        <source>Writes pages for the reviewing engineer, one for each route and an index: deflection along the route against the allowable, plan and profile, and tables of what to look at. They open in a browser without a network.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1169,6 +1165,16 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../tasks.py"/>
         <source>Joint records: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../words.py"/>
+        <source>Not for locating. Before digging: locate request and trench protection. Isolate and depressurize the main before moving a joint. Local codes, the site's safety plan and a licensed engineer govern.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../words.py"/>
+        <source>These are findings on records, not an acceptance of work. Limits come from the approved submittal and the project's specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's.</source>
         <translation type="unfinished"></translation>
     </message>
 </context>
