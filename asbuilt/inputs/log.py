@@ -6,7 +6,6 @@ Every row of the log becomes one record, or one broken row with its reason; none
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -22,6 +21,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_floats, as_mask, empty_ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
+from asbuilt.inputs.header_units import refuse_other_units
 from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
 from asbuilt.vocabulary import joint_type
@@ -48,7 +48,6 @@ EVIDENCE_FIELDS = (
 )  # fmt: skip
 """Fields that say how the joint itself was found, as against who looked and when."""
 
-_SMALL_UNIT = re.compile(r"[(\[,]\s*(mm|in|inch(?:es)?|\")\.?\s*[)\]]?\s*$", re.IGNORECASE)
 _CLOCK_WORDS = {12: "top", 3: "right", 6: "bottom", 9: "left"}
 _NAMES = {
     "route": "route routeid line main run alignment street",
@@ -281,7 +280,7 @@ def _read_one(job: Job, source: _Source) -> Log:
         )
     _refuse_shared_columns(mapping, table)
     _refuse_numbered_gaps(mapping, wanted, table.path)
-    _refuse_other_units(mapping, wanted, table.path)
+    refuse_other_units(mapping, wanted, table.path)
     originals = _in_background(table)
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     for field, value in wanted.fixed.items():
@@ -342,21 +341,6 @@ def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) 
             f"{where}: the columns {first!r} to {mapping[f'gap_{len(hours)}']!r} seem to number the gap readings; say "
             f'at which clock position each was taken, as in records.columns.gap_12 = "{first}"'
         )
-
-
-def _refuse_other_units(mapping: dict[str, str], wanted: Records, where: str) -> None:
-    """Refuse a column of readings or diameters whose name says another unit: angles would be wrong 25 times over."""
-    for field, column in mapping.items():
-        said = _SMALL_UNIT.search(column) if field in READING_FIELDS or field == "outside_diameter" else None
-        if not said:
-            continue
-        unit, taken = "mm" if said[1].lower() == "mm" else "in", _unit_of(wanted, field)
-        if unit != taken:
-            key = "reading_unit" if field in READING_FIELDS else "size_unit"
-            raise JobFileError(
-                f"{where}: column {column!r} says {unit}, but {field} is read in {taken}; "
-                f'say records.{key} = "{unit}", or give the column in {taken}'
-            )
 
 
 def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], list[str]]:

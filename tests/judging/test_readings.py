@@ -304,6 +304,27 @@ def test_a_column_that_says_another_unit_is_refused(column, field, key):
     assert placed(log(POINTS, **{column.lower().replace("mm", "in."): "2"})).inspections[field].tolist() == [2.0] * 7
 
 
+@pytest.mark.parametrize(
+    ("header", "records", "key"),
+    [
+        ("Sta (ft)", {"station_unit": "m", "size_unit": "in"}, 'records.station_unit = "ft"'),
+        ("Station [m]", {}, 'records.station_unit = "m"'),
+        ("Station, metres", {}, 'records.station_unit = "m"'),
+    ],
+)
+def test_a_station_column_that_says_another_unit_than_the_job_is_refused(header, records, key):
+    """Feet read as metres stand three times too far along the line."""
+    said = {"columns": {"station": header}, **records}
+    with pytest.raises(asbuilt.JobFileError, match=re.escape(key)):
+        placed(log(POINTS).rename(columns={"station": header}), records=said)
+
+
+def test_a_station_column_that_says_the_unit_of_the_job_is_read():
+    header = "Sta (ft)"
+    records = placed(log(POINTS).rename(columns={"station": header}), records={"columns": {"station": header}})
+    assert len(records.joints) == len(placed(log(POINTS)).joints)
+
+
 BAND = {"insertion_band": [1.75, 2.25]}
 
 
