@@ -132,6 +132,8 @@ def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_
     kind = log.text("kind").take(pa.array(joints.record))
     angle = np.radians(np.abs(log.number("bend_angle")[joints.record]))
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
+    upright = as_mask(pc.equal(log.text("bend_plane").take(pa.array(joints.record)), "vertical"))
+    angle[upright] = 0.0  # it does not turn the line in plan
     laying = job.records.laying_length * line.scale
     return against_log.Logged(joints.route, joints.distance, bend, angle, joints.station, laying)
 

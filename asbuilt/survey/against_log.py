@@ -21,7 +21,12 @@ UNCOVERED = 2.0
 """Laying lengths at an end of a line in which no joint is nothing to ask about."""
 ENOUGH = 8
 """Joints by which a unit or a direction can be told."""
+LEAST_ALONE = np.radians(20.0)
+"""Angle from which one bend alone can tell a direction."""
 AT_A_SHOT = 0.05
+"""Laying lengths within which a shot is at a joint."""
+SOME = 100
+"""Shots of a route by which its direction is told."""
 _COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 _NAMED = 4
 
@@ -154,17 +159,22 @@ def direction(routes: Routes, logged: Logged) -> Direction:
 
 
 def _by_bends(routes: Routes, logged: Logged, found: Direction) -> None:
+    """Compare where the line turns with the bends of the log; bends that lie alike from either end tell nothing."""
     rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_BEND))
     if not len(rows):
         return
     route, at, angle = logged.route[rows], logged.distance[rows], logged.angle[rows]
     there = _turn_around(routes, route, at, REACH * logged.laying)
     mirrored = _turn_around(routes, route, routes.length[route] - at, REACH * logged.laying)
+    here_alone = (there > angle / 2) & (mirrored < angle / 4)
+    other_alone = (mirrored > angle / 2) & (there < angle / 4)
     for number in np.unique(route).tolist():
         mine = route == number
-        seen, other, wanted = there[mine], mirrored[mine], angle[mine]
-        found.forward[number] |= bool((seen > wanted / 2).any())
-        if np.mean(seen < wanted / 4) >= 0.8 and np.mean(other > wanted / 2) >= 0.8:
+        here, other, wanted = here_alone[mine], other_alone[mine], angle[mine]
+        found.forward[number] |= bool(here.any() and not other.any() and np.mean(there[mine] > wanted / 2) >= 0.5)
+        # A curve turns as much as one small bend within that reach.
+        telling = bool(np.count_nonzero(other) > 1 or wanted[other].max(initial=0.0) >= LEAST_ALONE)
+        if telling and np.mean(there[mine] < wanted / 4) >= 0.8 and np.mean(mirrored[mine] > wanted / 2) >= 0.8:
             found.backward[number] = True
             which = logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist()
             found.by[number] = f"the line turns by the bends of the log ({', '.join(which)})"
@@ -183,26 +193,49 @@ def _turn_around(routes: Routes, route: Ints, distance: Floats, reach: float) ->
 
 
 def _by_shots(routes: Routes, logged: Logged, found: Direction) -> None:
-    """Compare the joints' distances with those of the shots, counted from either end."""
-    rows = np.arange(len(logged.route))
-    tolerance = AT_A_SHOT * logged.laying
-    here = _at_shots(routes, logged.route, logged.distance, tolerance)
-    mirrored = _at_shots(routes, logged.route, routes.length[logged.route] - logged.distance, tolerance)
+    """Compare the shots with the joints' distances, counted from either end.
+
+    Joints of one spacing lie alike from either end, but for a shift: what a shift of the log along the line explains as
+    well is no evidence.
+    """
     joints = np.bincount(logged.route, minlength=len(routes.names))
     shots = np.diff(routes.first)
-    hits, other = (np.bincount(logged.route[rows[one]], minlength=len(routes.names)) for one in (here, mirrored))
-    enough = (joints >= ENOUGH) & (shots >= ENOUGH)
-    sure = enough & (other > 0.9 * np.minimum(joints, shots - 2)) & (hits < 0.3 * other)
-    found.forward[enough & (hits > 0.6 * joints) & (other < 0.5 * hits)] = True
-    for number in np.flatnonzero(sure & ~found.backward).tolist():
+    asked = np.flatnonzero((joints >= ENOUGH) & (shots >= ENOUGH + 2))
+    if not len(asked):
+        return
+    vertex, which = _some_shots(routes, asked)
+    route, distance = asked[which], routes.distance[vertex]
+    count = np.bincount(which)
+    tolerance = AT_A_SHOT * logged.laying
+
+    def share(at: Floats) -> Floats:
+        hits: Floats = np.bincount(which, weights=_at_joints(logged, route, at, tolerance)) / count
+        return hits
+
+    mirrored = routes.length[route] - distance
+    here, other = share(distance), share(mirrored)
+    shifts = np.arange(-0.5, 0.5, AT_A_SHOT) * logged.laying
+    forward = (here > 0.6) & (np.max([share(mirrored + one) for one in shifts], axis=0) < 0.6 * here)
+    backward = (other > 0.9) & (np.max([share(distance + one) for one in shifts], axis=0) < 0.6 * other)
+    found.forward[asked[forward]] = True
+    for number in asked[backward & ~found.backward[asked]].tolist():
         found.backward[number] = True
         found.by[number] = "the line's shots lie at the joints of the log"
 
 
-def _at_shots(routes: Routes, route: Ints, distance: Floats, tolerance: float) -> Bools:
-    wide = float(routes.length.max()) + 4.0 * tolerance + 1.0
-    key = routes.distance + routes.vertex_route * wide
-    wanted = distance + route * wide
+def _some_shots(routes: Routes, asked: Ints) -> tuple[Ints, Ints]:
+    """Choose shots along each route that is asked about, but for its ends, and say to which of them each belongs."""
+    shots = np.diff(routes.first)[asked] - 2
+    count = np.minimum(shots, SOME)
+    which = np.repeat(np.arange(len(asked)), count)
+    order = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+    return routes.first[asked][which] + 1 + order * shots[which] // count[which], which
+
+
+def _at_joints(logged: Logged, route: Ints, distance: Floats, tolerance: float) -> Bools:
+    """Tell which places of routes have a joint of the log within a tolerance."""
+    wide = float(max(logged.distance.max(), distance.max(initial=0.0))) + 4.0 * tolerance + 1.0
+    key, wanted = logged.distance + logged.route * wide, distance + route * wide
     at = np.searchsorted(key, wanted)
     gap = np.minimum(np.abs(key[np.minimum(at, len(key) - 1)] - wanted), np.abs(key[np.maximum(at - 1, 0)] - wanted))
     near: Bools = gap <= tolerance

@@ -1,0 +1,90 @@
+"""Which way a line runs, by its log: mains drawn right are never refused, and no chance fit passes for proof."""
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+
+import asbuilt
+
+PIPE = 20.0
+ASKED = "nothing in the data tells which way the line runs"
+REFUSED = "is drawn against its stations"
+
+
+def curved(turns, lengths):
+    """Walk along pipes of some lengths, turning by some degrees before each; shape (pipes + 1, 2)."""
+    heading = np.radians(np.cumsum(turns))
+    steps = np.stack([np.sin(heading), np.cos(heading)], axis=1) * np.asarray(lengths)[:, None]
+    return np.array([6_700_000.0, 2_000_000.0]) + np.concatenate([np.zeros((1, 2)), np.cumsum(steps, axis=0)])
+
+
+def placed(places, shots, stations, bends=None):
+    """Place joints by stations on the line through some of their places; the result, or what refused it."""
+    line = gpd.GeoDataFrame(geometry=[shapely.LineString(places[shots])], crs="EPSG:6418")
+    angle = np.zeros(len(stations)) if bends is None else np.asarray(bends, float)
+    log = pd.DataFrame({
+        "joint": np.arange(len(stations)), "station": np.round(stations, 2),
+        "kind": np.where(angle > 0, "bend", "pipe"), "bend angle": [str(one) if one else "" for one in angle],
+    })  # fmt: skip
+    job = asbuilt.Job.from_mapping({
+        "name": "Lantern Row main", "centerline": {"start_station": 0.0},
+        "records": {"station_unit": "us-ft", "laying_length": PIPE, "station_format": "decimal",
+                    "station_tolerance": 60.0},
+    })  # fmt: skip
+    try:
+        return " ".join(note.text for note in asbuilt.place(job, centerline=line, records=log).notes)
+    except asbuilt.InputFileError as error:
+        return str(error)
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("drift", [0.0, 0.1])
+def test_a_main_of_one_laying_length_drawn_right_is_never_refused(seed, drift):
+    """Its joints lie alike from either end; eight of a hundred such mains were once refused as drawn backwards."""
+    chance = np.random.default_rng([seed, 1])
+    places = curved(chance.uniform(0.0, 3.0, 50), np.full(50, PIPE))
+    shots = np.unique(np.concatenate([[0, 50], chance.choice(np.arange(1, 50), 14, replace=False)]))
+    stations = np.arange(51) * PIPE + chance.normal(0.0, drift, 51)
+    for way in (slice(None), slice(None, None, -1)):
+        assert ASKED in placed(places[way], shots if way.step is None else np.sort(50 - shots), stations)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_uneven_lengths_shot_at_the_joints_tell_the_direction(seed):
+    chance = np.random.default_rng([seed, 2])
+    lengths = chance.uniform(0.5 * PIPE, PIPE, 50)
+    places = curved(chance.normal(0.0, 1.0, 50), lengths)
+    stations = np.concatenate([[0.0], np.cumsum(lengths)])
+    right = placed(places, np.arange(51), stations)
+    assert ASKED not in right
+    assert REFUSED not in right
+    assert "shots lie at the joints" in placed(places[::-1], np.arange(51), stations)
+
+
+def test_bends_that_lie_alike_from_either_end_are_no_proof():
+    """A line drawn backwards with bends at 200, 400, 600 and 800 of 1,000 ft passed for one drawn right."""
+    bends = np.zeros(51)
+    bends[[10, 20, 30, 40]] = 45.0
+    turns = np.where(bends[:50] > 0, 45.0, 0.0) * np.where(np.arange(50) % 20 < 10, -1.0, 1.0)
+    places = curved(turns, np.full(50, PIPE))
+    for way in (1, -1):
+        assert ASKED in placed(places[::way], np.arange(51), np.arange(51) * PIPE, bends)
+
+
+@pytest.mark.parametrize("joint", [7, 12, 18])
+def test_a_bend_off_the_middle_tells_the_direction(joint):
+    bends = np.zeros(51)
+    bends[joint] = 45.0
+    places = curved(bends[:50], np.full(50, PIPE))
+    assert ASKED not in placed(places, np.arange(51), np.arange(51) * PIPE, bends)
+    assert "turns by the bends" in placed(places[::-1], np.arange(51), np.arange(51) * PIPE, bends)
+
+
+def test_a_curve_that_turns_as_much_as_a_small_bend_refuses_nothing():
+    """A bend that no shot shows, on a main that curves at the place where the bend would be from the other end."""
+    bends = np.zeros(51)
+    bends[10] = 11.25
+    turns = np.where((np.arange(50) > 36) & (np.arange(50) < 44), 3.0, 0.0)
+    assert ASKED in placed(curved(turns, np.full(50, PIPE)), np.arange(51), np.arange(51) * PIPE, bends)
