@@ -34,8 +34,8 @@ def cli() -> None:
 
 
 for _command in (
-    jobs.demo, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load, register.find, register.mark,
-    register.conflicts, serving.serve,
+    jobs.demo, jobs.columns, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load, register.find,
+    register.mark, register.conflicts, serving.serve,
 ):  # fmt: skip
     cli.add_command(_command)
 

@@ -70,6 +70,8 @@ def _tables(value: object) -> object:
 
 
 Paths = Annotated[tuple[str, ...], BeforeValidator(_listed)]
+RowRange = Annotated[str, Field(pattern=r"^\s*[1-9]\d{0,8}\s*(-\s*[1-9]\d{0,8}\s*)?$")]
+RowRanges = Annotated[tuple[RowRange, ...], BeforeValidator(_listed)]
 if TYPE_CHECKING:
     RecordField = str
     ShotField = str
@@ -154,6 +156,7 @@ class Records(_Table):
     path: Paths = ()
     sheet: str | None = None
     layer: str | None = None
+    rows: RowRanges = ()
     encoding: str | None = None
     decimal: Literal[".", ","] | None = None
     columns: dict[RecordField, Column] = Field(default_factory=dict)
@@ -183,6 +186,27 @@ class Records(_Table):
         if twice:
             raise ValueError(f"path names {twice[0]} twice; name each file once")
         return self
+
+    @model_validator(mode="after")
+    def _rows_are_of_one_file(self) -> Self:
+        if self.rows and len(self.path) > 1:
+            raise ValueError("rows are those of one file, but path names several; name one, or leave rows out")
+        backward = [one for one, (first, last) in zip(self.rows, self.row_ranges, strict=True) if last < first]
+        if backward:
+            raise ValueError(f"rows: {backward[0]!r} ends before it begins; write the lower number first")
+        return self
+
+    @property
+    def row_ranges(self) -> list[tuple[int, int]]:
+        """First and last row of each range of rows that is taken; none where all of them are.
+
+        Examples
+        --------
+        >>> Records(rows=["6-210", "215"], station_unit="ft", laying_length=20).row_ranges
+        [(6, 210), (215, 215)]
+        """
+        ends = [one.split("-") for one in self.rows]
+        return [(int(one[0]), int(one[-1])) for one in ends]
 
     @model_validator(mode="after")
     def _laying_length_is_a_pipe_s(self) -> Self:

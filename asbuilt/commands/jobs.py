@@ -1,4 +1,4 @@
-"""The commands that take a job: demo, check, place, map."""
+"""The commands that take a job, and those that lead to one: demo, columns, check, place, map."""
 
 from __future__ import annotations
 
@@ -48,6 +48,30 @@ def demo(folder: Path, as_json: bool, progress: str) -> None:
     screen.line(f"\nThe sample's story, and what to look for in it: {folder / 'README.md'}")
     screen.line(f"The engineer's pages: asbuilt review {folder / 'joints.gpkg'} --out {folder / 'review'}")
     screen.line(f"\n{CAUTION}")
+
+
+@click.command()
+@click.argument("logs", metavar="LOG...", type=click.Path(path_type=Path), nargs=-1, required=True)
+@click.option("--sheet", metavar="NAME", help="Of a workbook with several.")
+@click.option("--layer", metavar="NAME", help="Of a vector file with several.")
+@JSON
+def columns(logs: tuple[Path, ...], sheet: str | None, layer: str | None, as_json: bool) -> None:
+    """Say which columns the files of a log have, and what each would be read as; nothing is written.
+
+    \b
+    Example:
+        asbuilt columns joint_log.xlsx
+    """
+    from dataclasses import asdict
+
+    from asbuilt.inputs.first_look import look
+
+    looks = [look(path, sheet=sheet, layer=layer) for path in logs]
+    if as_json:
+        screen.as_json({"files": [asdict(one) for one in looks]})
+        return
+    for one in looks:
+        results.print_first_look(one)
 
 
 @click.command()

@@ -214,14 +214,41 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
         path = job.file(name)
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such file; correct records.path")
-        if path.suffix.lower() in vectors.SUFFIXES:
-            found.append(_layer(job, path)._replace(name=name))
-            continue
-        table = tables.read_table(
+        found.append(_taken(job, _source(job, path)._replace(name=name)))
+    return found
+
+
+def _source(job: Job, path: Path) -> _Source:
+    if path.suffix.lower() in vectors.SUFFIXES:
+        return _layer(job, path)
+    wanted = job.records
+    return _Source(
+        tables.read_table(
             path, fields=known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
         )
-        found.append(_Source(table, name=name))
-    return found
+    )
+
+
+def _taken(job: Job, source: _Source) -> _Source:
+    """Take the rows that the job names; all of them where it names none."""
+    table, ranges = source.table, job.records.row_ranges
+    if not ranges:
+        return source
+    there = np.concatenate([table.row, np.array([one.row for one in table.broken], dtype=np.int64)])
+    taken = np.zeros(len(there), dtype=bool)
+    for first, last in ranges:
+        inside = (there >= first) & (there <= last)
+        if not inside.any():
+            named = f"row {first}" if first == last else f"rows {first} to {last}"
+            raise JobFileError(f"{job.source}: records.rows: {table.path} has no record in {named}; correct it")
+        taken |= inside
+    keep = taken[: len(table.row)]
+    broken = tuple(one for one, is_taken in zip(table.broken, taken[len(table.row) :], strict=True) if is_taken)
+    note = f"{table.path}: {int(taken.sum())} of {len(there)} rows are taken, as records.rows says"
+    table = replace(
+        table, data=table.data.filter(pa.array(keep)), row=table.row[keep], broken=broken, notes=(*table.notes, note)
+    )
+    return source._replace(table=table, points=None if source.points is None else source.points[keep])
 
 
 def _arrow_table(data: pd.DataFrame) -> pa.Table:

@@ -239,11 +239,8 @@ def match_columns(
     """
     matched = {field: _chosen_column(columns, wanted, f"{where}: {key}.{field}") for field, wanted in chosen.items()}
     taken = set(matched.values())
-    known = _known_names(fields)
-    named = {column: known.get(normalised(column)) for column in columns if column not in taken}
-    for field in fields:
-        found = [column for column, other in named.items() if other == field]
-        if field in matched or not found:
+    for field, found in named_columns([column for column in columns if column not in taken], fields).items():
+        if field in matched:
             continue
         if len(found) > 1:
             raise InputFileError(
@@ -252,6 +249,20 @@ def match_columns(
             )
         matched[field] = found[0]
     return matched
+
+
+def named_columns(columns: Sequence[str], fields: Mapping[str, frozenset[str]]) -> dict[str, list[str]]:
+    """Give the columns that each field could be by their names; fields that no column could be are absent.
+
+    Examples
+    --------
+    >>> named_columns(["Sta.", "Note", "By"], {"station": frozenset({"sta"}), "remarks": frozenset({"note"})})
+    {'station': ['Sta.'], 'remarks': ['Note']}
+    """
+    known = _known_names(fields)
+    named = {column: known.get(normalised(column)) for column in columns}
+    could = {field: [column for column, other in named.items() if other == field] for field in fields}
+    return {field: found for field, found in could.items() if found}
 
 
 def _chosen_column(columns: Sequence[str], wanted: str | int, what: str) -> str:

@@ -12,6 +12,7 @@ from asbuilt.terminal.cautions import CAUTION, TEST_CAUTION
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from asbuilt.inputs.first_look import FirstLook
     from asbuilt.owner_map.fitting import Written
     from asbuilt.placement import Placement
     from asbuilt.returned.markup import Returned
@@ -169,6 +170,20 @@ def print_columns(placement: Placement) -> None:
         screen.row(table, Path(file).name, column, field)
     for file, column in placement.log.not_read:
         screen.row(table, Path(file).name, column, "(not read)")
+    screen.show(table)
+
+
+def print_first_look(look: FirstLook) -> None:
+    """Print what the file of a log holds."""
+    where = "" if look.sheet is None else f", sheet {look.sheet!r}"
+    named = f"column names in row {look.header_row}" if look.header_row else "no row of column names"
+    screen.line(f"\n{look.path}{where}: {named}; rows {', '.join(look.rows) or 'none'}")
+    read_as = {column: field for field, column in look.fields.items()}
+    for field, several in look.doubtful.items():
+        read_as |= dict.fromkeys(several, f"{field}? (say which in records.columns.{field})")
+    table = screen.table("column of the log", "is read as")
+    for column in look.columns:
+        screen.row(table, column, read_as.get(column, "(not read)"))
     screen.show(table)
 
 

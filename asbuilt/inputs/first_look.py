@@ -1,0 +1,83 @@
+"""What the file of a log holds, looked at before there is a job: its columns, what they seem to be, and its rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from asbuilt.arrays import Ints
+from asbuilt.errors import InputFileError
+from asbuilt.inputs import tables, vectors
+from asbuilt.inputs.log import FIELD_NAMES
+
+
+@dataclass(frozen=True)
+class FirstLook:
+    """The file of a log."""
+
+    path: str
+    sheet: str | None
+    """The workbook's sheet that was looked at."""
+    header_row: int
+    """Row of the column names; 0 where there is none."""
+    columns: tuple[str, ...]
+    fields: dict[str, str]
+    """Column of each field that is known by its name."""
+    doubtful: dict[str, list[str]]
+    """Columns of each field that several could be by their names."""
+    rows: tuple[str, ...]
+    """Numbers of the rows that hold something, as ranges."""
+
+
+def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> FirstLook:
+    """Look at the file of a log.
+
+    Parameters
+    ----------
+    path : path of a CSV file, a workbook, or a vector file
+    sheet : str, optional
+        Of a workbook with several.
+    layer : str, optional
+        Of a vector file with several.
+
+    Raises
+    ------
+    InputFileError, JobFileError
+        When the file cannot be read as a log.
+    """
+    if not path.is_file():
+        raise InputFileError(f"{path}: there is no such file; correct its name")
+    if path.suffix.lower() in vectors.SUFFIXES:
+        features = vectors.read_features(path, layer, key="--layer")
+        found, header, rows = None, 0, np.arange(1, len(features.ids) + 1)
+        columns = tuple(features.columns)
+    else:
+        table = tables.read_table(path, fields=FIELD_NAMES, sheet=sheet)
+        found, header, columns = table.sheet, table.header_row, table.columns
+        rows = np.sort(np.concatenate([table.row, np.array([one.row for one in table.broken], dtype=np.int64)]))
+    could = tables.named_columns(columns, FIELD_NAMES)
+    return FirstLook(
+        path=str(path),
+        sheet=found,
+        header_row=header,
+        columns=columns,
+        fields={field: names[0] for field, names in could.items() if len(names) == 1},
+        doubtful={field: names for field, names in could.items() if len(names) > 1},
+        rows=ranges(rows),
+    )
+
+
+def ranges(rows: Ints) -> tuple[str, ...]:
+    """Write numbers in order as ranges, as `records.rows` has them.
+
+    Examples
+    --------
+    >>> ranges(np.array([6, 7, 8, 12, 14, 15]))
+    ('6-8', '12', '14-15')
+    """
+    if not len(rows):
+        return ()
+    groups = np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1)
+    return tuple(f"{group[0]}-{group[-1]}" if len(group) > 1 else f"{group[0]}" for group in groups)
