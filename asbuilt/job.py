@@ -26,7 +26,7 @@ from pydantic import (
 
 from asbuilt.errors import JobFileError
 from asbuilt.units import SmallUnit, Unit, factor
-from asbuilt.vocabulary import joint_type
+from asbuilt.vocabulary import OURS, joint_type, plain_word
 
 CLOCK_HOURS = (12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11)
 """Clock positions around a pipe, looking ahead, at which a joint may be read."""
@@ -161,6 +161,7 @@ class Records(_Table):
     decimal: Literal[".", ","] | None = None
     columns: dict[RecordField, Column] = Field(default_factory=dict)
     fixed: dict[RecordField, str] = Field(default_factory=dict)
+    words: dict[str, dict[str, str]] = Field(default_factory=dict)
     station_unit: Unit
     station_format: Literal["hundreds", "thousands", "decimal"] | None = None
     stationing: Literal["horizontal", "slope"] = "horizontal"
@@ -186,6 +187,26 @@ class Records(_Table):
         if twice:
             raise ValueError(f"path names {twice[0]} twice; name each file once")
         return self
+
+    @field_validator("words")
+    @classmethod
+    def _words_are_known(cls, given: dict[str, dict[str, str]]) -> dict[str, dict[str, str]]:
+        for field, words in given.items():
+            if field not in OURS:
+                raise ValueError(f"there are no words for {field!r}{_nearest_of(field, tuple(OURS))}")
+            known = OURS[field]
+            for theirs, ours in words.items():
+                if known is not None and ours and ours not in known:
+                    raise ValueError(
+                        f"{field}: {theirs!r} is said to be {ours!r}; it may be {', '.join(known)} or blank"
+                    )
+                if field == "route" and not ours:
+                    raise ValueError(f"route: {theirs!r} is said to be nothing; name a route of the centerline")
+            plain = [plain_word(theirs) for theirs in words] if field != "route" else []
+            twice = sorted({one for one in plain if plain.count(one) > 1})
+            if twice:
+                raise ValueError(f"{field}: {twice[0]!r} is said twice, apart from case and spaces; say it once")
+        return given
 
     @model_validator(mode="after")
     def _rows_are_of_one_file(self) -> Self:

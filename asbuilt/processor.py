@@ -18,6 +18,7 @@ from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.log import read_log
 from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
+from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, survey
 from asbuilt.judging.judge import judge
@@ -98,6 +99,7 @@ def place(
     checked = accuracy.check_survey(job, line.routes)
     line = replace(line, routes=accuracy.with_errors_found(line.routes, checked.accuracy))
     limits = allowables.read_allowables(job)
+    check_words(job, routes.names, {family for family, _ in limits.rows})
     steps()
     log = with_photos(job, read_log(job, records))
     steps()

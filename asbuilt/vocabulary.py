@@ -5,11 +5,53 @@ from __future__ import annotations
 import re
 
 JOINT_TYPES = {
-    "push-on": ("pushon", "po", "push", "slip", "slipon", "pushonjoint"),
-    "restrained-push-on": ("restrainedpushon", "rpo", "restrained", "rj", "restrainedjoint", "pushonrestrained"),
-    "mechanical": ("mechanical", "mj", "mech", "mechanicaljoint"),
-    "flanged": ("flanged", "flange", "flg", "fl", "flangedjoint"),
+    "push-on": ("pushon", "po", "push", "slip", "slipon", "pushonjoint", "slipjoint", "pushjoint", "poj"),
+    "restrained-push-on": (
+        "restrainedpushon", "rpo", "restrained", "rj", "restrainedjoint", "pushonrestrained", "restrpushon", "restr",
+        "restrjoint", "restjoint", "restrgasket", "restrainedgasket", "restraininggasket", "restrainedpushonjoint",
+    ),
+    "mechanical": ("mechanical", "mj", "mech", "mechanicaljoint", "mechjoint", "mechjt", "mjoint"),
+    "restrained-mechanical": (
+        "restrainedmechanical", "rmj", "restrainedmj", "mjrestrained", "restrmj", "restrmech", "restrmechjoint",
+        "restrainedmechanicaljoint",
+    ),
+    "flanged": ("flanged", "flange", "flg", "fl", "flangedjoint", "flgjoint"),
+}  # fmt: skip
+"""Words of joint families, in their plain form; common practice, no source."""
+
+KINDS = {
+    "pipe": ("pipe", "p", "length", "joint", "straight", "fulllength", "pipelength", "cutpipe"),
+    "bend": ("bend", "elbow", "ell", "el"),
+    "tee": ("tee", "t"),
+    "valve": ("valve", "gatevalve", "gv", "butterflyvalve", "bfv"),
+    "reducer": ("reducer", "red"),
+    "sleeve": ("sleeve", "solidsleeve", "coupling"),
+    "cap": ("cap", "plug", "deadend"),
 }
+"""What is laid, and its words in their plain form; common practice, no source."""
+
+YES_NO_FIELDS = (
+    "cut", "restrained", "groove_clean", "spigot_clean", "gasket_clean", "gasket_seated", "lubricated",
+    "insertion_mark", "gauge",
+)  # fmt: skip
+
+OURS: dict[str, tuple[str, ...] | None] = {
+    "route": None,
+    "joint_type": None,
+    "kind": tuple(KINDS),
+} | dict.fromkeys(YES_NO_FIELDS, ("yes", "no"))
+"""Fields whose words a job can say in ours, and what these may be; routes and joint families are the job's own."""
+
+
+def plain_word(text: str) -> str:
+    """Bring a word of a log to the form by which it is compared: without regard to case and spaces.
+
+    Examples
+    --------
+    >>> plain_word("  Not  Used "), plain_word("N/A")
+    ('not used', 'n/a')
+    """
+    return " ".join(text.casefold().split())
 
 
 def joint_type(text: str) -> str | None:

@@ -80,7 +80,7 @@ def vocabulary() -> dict[str, Any]:
     """Give what the plugin must know of the package: its version, its fields and the words for its codes."""
     from asbuilt import job, schema
     from asbuilt.inputs import allowables, tables
-    from asbuilt.inputs.log import FIELD_NAMES
+    from asbuilt.inputs.fields import FIELD_NAMES
     from asbuilt.register.layout import REGISTER_DOMAINS
     from asbuilt.version import __version__
 

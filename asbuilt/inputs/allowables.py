@@ -115,7 +115,7 @@ def read_allowables(job: Job) -> Allowables:
                 f"limits.{key}: {path} is neither a file nor one of the tables {', '.join(SHIPPED)}; correct it"
             )
         table = read_side_table(path, NAMES, required=COLUMNS, key=f"limits.{key}")
-        rows |= _rows(table)
+        rows |= _rows(table, job.records.sizes_in)
         inputs += table.inputs
     part = job.limits.fraction
     if part != 1.0:
@@ -140,9 +140,9 @@ def shipped_table(name: str) -> dict[tuple[str, float], tuple[float, str]]:
     >>> shipped_table("awwa-c600")["push-on", 12.0]
     (5.0, 'AWWA C600, maximum deflection of push-on joints (from memory)')
     """
-    file, _ = SHIPPED[name]
+    file, unit = SHIPPED[name]
     with resources.as_file(resources.files("asbuilt").joinpath(f"data/{file}")) as path:
-        return _rows(read_side_table(path, NAMES, required=COLUMNS, key="limits.table"))
+        return _rows(read_side_table(path, NAMES, required=COLUMNS, key="limits.table"), unit)
 
 
 def _check_size_unit(job: Job, key: str, name: str) -> None:
@@ -154,13 +154,13 @@ def _check_size_unit(job: Job, key: str, name: str) -> None:
         )
 
 
-def _rows(table: SideTable) -> dict[tuple[str, float], tuple[float, str]]:
+def _rows(table: SideTable, unit: str) -> dict[tuple[str, float], tuple[float, str]]:
     if not len(table):
         raise InputFileError(f"{table.path}: there are no rows in it; give at least one allowable")
     families, sources = table.required_texts("joint_type"), table.required_texts("source")
     degrees = table.numbers("allowable_deg", least=0.0, most=MOST_DEG)
     rows: dict[tuple[str, float], tuple[float, str]] = {}
-    for at, size in enumerate(table.numbers("size", least=LEAST_SIZE).tolist()):
+    for at, size in enumerate(table.sizes("size", unit=unit, least=LEAST_SIZE).tolist()):
         key = joint_type(families[at]) or families[at], size
         if key in rows:
             raise InputFileError(f"{table.where(at)}: {key[0]} size {size:g} occurs twice; remove one of the two rows")

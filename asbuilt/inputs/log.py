@@ -6,10 +6,10 @@ Every row of the log becomes one record, or one broken row with its reason; none
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -18,84 +18,21 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_floats, as_mask, empty_ints
+from asbuilt.arrays import Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs import tables, values, vectors
+from asbuilt.inputs import cells as cell
+from asbuilt.inputs import tables, values, vectors, words
+from asbuilt.inputs.cells import Unreadable
+from asbuilt.inputs.fields import FIELD_NAMES, known_names
 from asbuilt.inputs.header_units import refuse_other_units
-from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
+from asbuilt.inputs.stations import station_notes, with_written_offsets, without_offsets
+from asbuilt.job import CLOCK_HOURS, GAP_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
-from asbuilt.vocabulary import joint_type
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from asbuilt.job import Job, Records
-
-
-YES_NO_FIELDS = (
-    "cut", "restrained", "groove_clean", "spigot_clean", "gasket_clean", "gasket_seated", "lubricated",
-    "insertion_mark", "gauge",
-)  # fmt: skip
-READING_FIELDS = (*GAP_FIELDS, *GAUGE_FIELDS)
-NUMBER_FIELDS = (
-    "offset", "outside_diameter", "laid_length", *READING_FIELDS, "bolt_torque", "easting", "northing", "elevation",
-)  # fmt: skip
-POSITIVE_FIELDS = ("outside_diameter", "laid_length")
-"""Number fields in which anything not over zero is unreadable."""
-EVIDENCE_FIELDS = (
-    "groove_clean", "spigot_clean", "gasket_clean", "gasket_temperature", "gasket_seated", "lubricated",
-    "insertion_mark", "gauge", *READING_FIELDS, "bolt_torque",
-)  # fmt: skip
-"""Fields that say how the joint itself was found, as against who looked and when."""
-
-_CLOCK_WORDS = {12: "top", 3: "right", 6: "bottom", 9: "left"}
-_NAMES = {
-    "route": "route routeid line main run alignment street",
-    "joint": "joint jt jointno jtno jointnumber jointid jno jointnr",
-    "station": "station sta stationing stano stationno chainage stn",
-    "offset": "offset off os",
-    "kind": "kind item piece fitting material whatlaid pipefitting pipeorfitting",
-    "size": "size pipesize dia diameter nominalsize dn nominaldiameter nomdia",
-    "outside_diameter": "outsidediameter od outsidedia outerdiameter pipeod",
-    "joint_type": "jointtype jttype typeofjoint type jointfamily",
-    "pipe_class": "pipeclass class pressureclass thicknessclass pc",
-    "laid_length": "laidlength lengthlaid length layinglength pipelength lgth len",
-    "cut": "cut cutpipe cutlength iscut",
-    "restrained": "restrained restraint restr restrainedyn",
-    "bend_angle": "bendangle bendangledeg angle fittingangle bend benddeg",
-    "bend_plane": "bendplane plane roll horvert hv",
-    "inspected_on": "inspectedon date inspectiondate datelaid laidon dateinspected",
-    "inspector": "inspector insp inspectedby inspby inspectorinitials",
-    "crew": "crew foreman gang crewno",
-    "groove_clean": "grooveclean bellclean bellgrooveclean groove bellcleaned",
-    "spigot_clean": "spigotclean spigotcleaned spigot",
-    "gasket_clean": "gasketclean gsktclean gasketcleaned",
-    "gasket_temperature": "gaskettemperature gaskettemp gskttemp gskttemperature temp temperature",
-    "gasket_seated": "gasketseated gsktseated seated gasketseat",
-    "lubricated": "lubricated lube lubed lubricant lubeapplied",
-    "insertion_mark": "insertionmark hometomark home homemark tomark insertion mark homeok",
-    "gauge": "gauge gaugeok feelergauge feeler gaugecheck feelercheck feelerok gage gageok feelergage",
-    "bolt_torque": "bolttorque torque bolttq",
-    "easting": "easting east e",
-    "northing": "northing north n",
-    "elevation": "elevation elev el topofpipe topelev",
-    "remarks": "remarks remark comments comment notes note",
-    "photo": "photo photos picture pictures photono image",
-} | {
-    f"{what}_{hour}": f"{what}{hour} {what}{hour}oclock {what}{_CLOCK_WORDS.get(hour, hour)}"
-    for what in ("gap", "gauge")
-    for hour in CLOCK_HOURS
-}
-FIELD_NAMES: dict[str, frozenset[str]] = {field: frozenset(names.split()) for field, names in _NAMES.items()}
-"""Column names, in the plain form of `tables.normalised`, that logs use for each field; common practice, no source."""
-
-
-class Unreadable(NamedTuple):
-    """Cells that hold something that could not be read: shapes (cells,)."""
-
-    record: Ints
-    field: pa.Array
-    text: pa.Array
 
 
 @dataclass(frozen=True)
@@ -167,12 +104,13 @@ def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
     InputFileError, JobFileError
         When a file, sheet or column is missing, or there are no records at all.
     """
-    logs = [_read_one(job, source) for source in _sources(job, data)]
+    read = [_read_one(job, source) for source in _sources(job, data)]
+    logs = [log for log, _ in read]
     log = logs[0] if len(logs) == 1 else _joined(logs)
     if not len(log):
         where = ", ".join(job.records.path) or "the records data"
         raise InputFileError(f"{where}: there are no records in it; give the joint log")
-    return log
+    return replace(log, notes=(*log.notes, *words.never_met(job, set().union(*(met for _, met in read)))))
 
 
 def station_form(job: Job, log: Log) -> Form:
@@ -268,12 +206,6 @@ def _arrow_table(data: pd.DataFrame) -> pa.Table:
     return pa.table(columns)
 
 
-def known_names(job: Job) -> dict[str, frozenset[str]]:
-    """Give the column names by which a header row is found: the usual ones, and those that the job maps."""
-    mapped = {field: tables.normalised(name) for field, name in job.records.columns.items() if isinstance(name, str)}
-    return {field: names | {mapped.get(field, field)} for field, names in FIELD_NAMES.items()}
-
-
 def _layer(job: Job, path: Path) -> _Source:
     features = vectors.read_features(path, job.records.layer, key="records.layer")
     table = tables.table_from_columns(pa.table(features.columns), name=str(path))
@@ -292,7 +224,8 @@ def _points(geometry: npt.NDArray[np.object_]) -> Floats | None:
     return found if len(rows) else None
 
 
-def _read_one(job: Job, source: _Source) -> Log:
+def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
+    """Read one source, and which of the job's words for fields it has."""
     wanted, table = job.records, source.table
     mapping = tables.match_columns(
         table.columns, FIELD_NAMES, dict(wanted.columns), where=table.path, key="records.columns"
@@ -313,12 +246,16 @@ def _read_one(job: Job, source: _Source) -> Log:
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
     cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
-    fields, notes = _normalised(job, table, cells)
+    written, (cells, met) = dict(cells), _in_the_jobs_words(job, cells)
     where = f"{table.path}, column {mapping.get('station', 'station')!r}"
-    stations = parse_stations(
-        values.with_point(cells["station"], decimal_comma=table.decimal_comma), wanted.station_format, where=where
-    )
-    unreadable = _unreadable(cells, fields)
+    station, behind = without_offsets(cells["station"])
+    offset = with_written_offsets(cells.get("offset"), behind, unit=cell.unit_of(wanted, "offset"))
+    cells |= {"offset": offset} if offset is not None else {}
+    fields, notes = cell.normalised(job, table, cells, written)
+    pointed = values.with_point(station, decimal_comma=table.decimal_comma)
+    stations = parse_stations(pointed, wanted.station_format, where=where, unit=wanted.station_unit)
+    notes += station_notes(pointed, stations, table.row, where, wanted)
+    unreadable = cell.unreadable(cells, fields)
     if by_points and source.points is not None:
         fields |= _point_fields(source.points)
     log = Log(
@@ -335,7 +272,17 @@ def _read_one(job: Job, source: _Source) -> Log:
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
     log = _with_broken_rows(log, table) if table.broken else log
-    return replace(log, systems=((len(log), source.crs if by_points else None),))
+    return replace(log, systems=((len(log), source.crs if by_points else None),)), met
+
+
+def _in_the_jobs_words(job: Job, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], set[tuple[str, str]]]:
+    """Put the cells of each field into the words that the job says; give the (field, word) met."""
+    given, met = dict(cells), set()
+    for field, said in job.records.words.items():
+        if field in given:
+            given[field], found = words.in_ours(given[field], said, exact=field == "route")
+            met |= {(field, theirs) for theirs in found}
+    return given, met
 
 
 def _point_fields(points: Floats) -> dict[str, pa.Array]:
@@ -368,102 +315,6 @@ def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) 
             f"{where}: the columns {first!r} to {mapping[f'gap_{len(hours)}']!r} seem to number the gap readings; say "
             f'at which clock position each was taken, as in records.columns.gap_12 = "{first}"'
         )
-
-
-def _normalised(job: Job, table: tables.TextTable, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], list[str]]:
-    wanted, comma = job.records, table.decimal_comma
-    fields: dict[str, pa.Array] = {}
-    notes: list[str] = []
-    readers: dict[str, Callable[[str], float | None]] = {
-        "size": partial(values.nominal_size, unit=wanted.sizes_in, decimal_comma=comma),
-        "gasket_temperature": partial(values.temperature_f, unit=wanted.temperatures_in, decimal_comma=comma),
-        "bend_angle": partial(values.bend_angle, decimal_comma=comma),
-    }
-    words: dict[str, Callable[[str], str | None]] = {
-        "joint_type": joint_type,
-        "kind": values.kind,
-        "cut": _cut,
-        "bend_plane": values.bend_plane,
-    }
-    for field in RECORD_FIELDS:
-        if field not in cells:
-            continue
-        text = cells[field]
-        if field in readers:
-            fields[field] = values.spread(text, readers[field], pa.float64())
-        elif field in words:
-            fields[field] = values.spread(text, words[field], pa.string())
-        elif field in YES_NO_FIELDS:
-            fields[field] = values.spread(text, values.yes_no, pa.string())
-        elif field == "offset":
-            read = partial(values.offset, unit=_unit_of(wanted, field), decimal_comma=comma)
-            fields[field] = values.spread(text, read, pa.float64())
-        elif field in NUMBER_FIELDS:
-            number = values.numbers(text, unit=_unit_of(wanted, field), decimal_comma=comma)
-            number = np.where(number > 0, number, np.nan) if field in POSITIVE_FIELDS else number
-            fields[field] = pa.array(number, from_pandas=True)
-        elif field == "inspected_on":
-            order, told = _date_order(wanted, text, table.path)
-            notes += told
-            fields[field] = values.dates(text, order)
-        else:
-            fields[field] = text
-    if "kind" in cells:
-        fields["bend_angle"] = _angles_from_kind(cells["kind"], fields)
-    return fields, notes
-
-
-def _date_order(wanted: Records, text: pa.Array, where: str) -> tuple[values.DateOrder, list[str]]:
-    if wanted.date_order is not None:
-        return wanted.date_order, []
-    found = values.date_order(text)
-    if found is not None:
-        return found, []
-    order: values.DateOrder = "dmy" if wanted.station_unit == "m" else "mdy"
-    if not values.needs_date_order(text):
-        return order, []
-    words = "day" if order == "dmy" else "month"
-    return order, [f"{where}: dates such as 04/05/26 are read {words} first; if that is wrong, say records.date_order"]
-
-
-def _unit_of(wanted: Records, field: str) -> str:
-    """Give the unit in which a number field is written."""
-    if field == "bolt_torque":
-        return wanted.torque_unit
-    if field in READING_FIELDS:
-        return wanted.readings_in
-    if field == "outside_diameter":
-        return wanted.sizes_in
-    return "m" if wanted.station_unit == "m" else "ft"
-
-
-def _cut(text: str) -> str | None:
-    """Read whether a pipe was cut; the length that it was cut to says so too."""
-    return values.yes_no(text) or ("yes" if values.number(text, unit="ft") or values.number(text, unit="m") else None)
-
-
-def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
-    """Take a bend's angle from what was laid ("45 bend") where the log has no angle of its own."""
-    bends = pc.if_else(pc.equal(fields["kind"], "bend"), text, pa.scalar(None, pa.string()))
-    angle = values.spread(bends, values.bend_angle_in, pa.float64())
-    return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
-
-
-def _unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unreadable:
-    record, names, texts = [], [], []
-    for field, text in cells.items():
-        if field == "station" or fields[field].null_count == text.null_count:
-            continue
-        rows = np.flatnonzero(as_mask(pc.and_(pc.is_valid(text), pc.is_null(fields[field]))))
-        record.append(rows)
-        names.append(pa.repeat(field, len(rows)))
-        texts.append(text.take(pa.array(rows)))
-    if not record:
-        return Unreadable(empty_ints(), pa.array([], pa.string()), pa.array([], pa.string()))
-    order = np.argsort(np.concatenate(record), kind="stable")
-    return Unreadable(
-        np.concatenate(record)[order], pa.concat_arrays(names).take(order), pa.concat_arrays(texts).take(order)
-    )
 
 
 def _in_background(table: tables.TextTable) -> Future[pa.Array]:

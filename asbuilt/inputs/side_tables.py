@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, values
 from asbuilt.line import stationing
@@ -93,6 +94,22 @@ class SideTable:
         beyond = (value < least) | (value > most)
         limits = f"{least:g} to {most:g}" if most < MOST else f"{least:g} or more" if least > -MOST else "a coordinate"
         self._refuse(beyond, f"{field} {{}} is not possible (it must be {limits}); correct it", text)
+        return value
+
+    def sizes(self, field: str, *, unit: str, least: float) -> Floats:
+        """Give a field as nominal sizes in a unit, however the trade writes them; shape (rows,).
+
+        Raises
+        ------
+        InputFileError
+            Naming the first row whose size is blank, in the other unit, or below the least.
+        """
+        text = self._text(field)
+        self._refuse(as_mask(text.is_null()), f"{field} must be filled in")
+        read = partial(values.nominal_size, unit=unit, decimal_comma=self.decimal_comma)
+        value = as_floats(values.spread(text, read, pa.float64()))
+        self._refuse(np.isnan(value), f"{field} {{}} is not a number, or a size in {unit}; correct it", text)
+        self._refuse(value < least, f"{field} {{}} is not possible (it must be {least:g} or more); correct it", text)
         return value
 
     def stations(self, field: str) -> stationing.Stations:

@@ -19,18 +19,19 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, as_floats
+from asbuilt.vocabulary import KINDS
 
 DateOrder = Literal["mdy", "dmy", "ymd"]
 
-_YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good"}
+_YES = {"yes", "y", "true", "t", "p", "pass", "passed", "ok", "okay", "1", "good", "✓", "✔", "✅", "☑", "√"}
 _NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
 _FRACTION = re.compile(r"^((?:\d+[\s-]+)?\d+/[1-9]\d*)\s*([^\d\s].*)?$")
 _THOUSANDS = re.compile(r"^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?(?=\D*$)")
 UNIT_WORDS = {
-    "ft": {"ft", "feet", "'", "lf", "us-ft"},
+    "ft": {"ft", "feet", "'", "’", "′", "lf", "us-ft"},
     "m": {"m", "metres", "meters"},
-    "in": {"in", "inch", "inches", '"', "''"},
+    "in": {"in", "inch", "inches", '"', "''", "”", "″", "’’", "′′"},
     "mm": {"mm"},
     "deg": {"°", "º", "deg", "degrees"},
     "ft-lb": {"ft-lb", "ft-lbs", "ft lb", "ft lbs", "lb-ft"},
@@ -38,20 +39,12 @@ UNIT_WORDS = {
 }
 """Words that may stand behind a number, by unit. A number with another unit behind it is unreadable."""
 _TEMPERATURE = re.compile(r"^([+-]?\d+(?:\.\d*)?)\s*(?:°|º|deg\.?)?\s*([FC])?$", re.IGNORECASE)
-_SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)\s*(\"|''|in\.?|inch(?:es)?|-in\.?|mm)?$", re.IGNORECASE)
+_SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)[\s-]*(\"|''|”|″|’’|′′|in|inch(?:es)?|mm)?\.?$", re.IGNORECASE)
+_CROSS = re.compile(r"^x$", re.IGNORECASE)
 _NAMED_MONTH_FIRST = re.compile(r"^([A-Za-z]{3,9})\.? (\d{1,2}),? (\d{4})$")
 _DATE = re.compile(r"^(\d{1,4})[./\- ](\d{1,2}|[A-Za-z]{3,9})[./\- ](\d{1,4})(?:[T ]+[\d:.]+(?: ?[AP]M)?)?$")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
-KINDS = {
-    "pipe": ("pipe", "p", "length", "joint", "straight", "fulllength", "pipelength", "cutpipe"),
-    "bend": ("bend", "elbow", "ell", "el"),
-    "tee": ("tee", "t"),
-    "valve": ("valve", "gatevalve", "gv", "butterflyvalve", "bfv"),
-    "reducer": ("reducer", "red"),
-    "sleeve": ("sleeve", "solidsleeve", "coupling"),
-    "cap": ("cap", "plug", "deadend"),
-}
 USUAL_BENDS = frozenset({90.0, 45.0, 22.5, 11.25, 5.625, 5.0})
 """Angles of the bends that are made, degrees; common practice, no source."""
 _PLANES = {
@@ -193,17 +186,31 @@ def _with_fraction(text: str) -> float:
 
 
 def yes_no(text: str) -> str | None:
-    """Read yes/no, y/n, true/false, pass/fail, ok, 1/0; anything else is unreadable, never taken for no.
+    """Read yes/no, y/n, true/false, pass/fail, p/f, ok, 1/0, a check mark; anything else is unreadable, never no.
 
     Examples
     --------
-    >>> yes_no("OK"), yes_no("Fail"), yes_no("x")
-    ('yes', 'no', None)
+    >>> yes_no("OK"), yes_no("P"), yes_no("Fail"), yes_no("x")
+    ('yes', 'yes', 'no', None)
     """
     word = text.strip().lower().rstrip(".")
     if word in _YES:
         return "yes"
     return "no" if word in _NO else None
+
+
+def crosses_alone(text: pa.Array) -> bool:
+    """Say whether a column holds crosses and nothing else: they then mark what was looked at and found right.
+
+    Examples
+    --------
+    >>> crosses_alone(pa.array(["X", None, "x"])), crosses_alone(pa.array(["X", "OK"])), crosses_alone(pa.array([None]))
+    (True, False, False)
+    """
+    found = pc.unique(text.drop_null().slice(0, 1)).to_pylist()
+    if not found or not _CROSS.match(found[0].strip()):
+        return False
+    return all(_CROSS.match(one.strip()) for one in pc.unique(text).drop_null().to_pylist())
 
 
 def temperature_f(text: str, *, unit: str, decimal_comma: bool = False) -> float | None:
@@ -230,6 +237,8 @@ def nominal_size(text: str, *, unit: str, decimal_comma: bool = False) -> float 
     --------
     >>> nominal_size('12"', unit="in"), nominal_size("DN300", unit="mm"), nominal_size("DN300", unit="in")
     (12.0, 300.0, None)
+    >>> nominal_size("8”", unit="in"), nominal_size("8-inch", unit="in"), nominal_size("200 mm", unit="mm")
+    (8.0, 8.0, 200.0)
     """
     found = _SIZE.match(text.strip().replace(",", ".") if decimal_comma else text.strip())
     if not found:

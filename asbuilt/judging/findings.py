@@ -19,7 +19,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.checks import CHECK_KINDS
-from asbuilt.inputs.log import EVIDENCE_FIELDS, YES_NO_FIELDS
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.judging import bounds, verdicts
 from asbuilt.judging.pressure import makeup_gal
@@ -29,6 +29,7 @@ from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers, out_of_order
+from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log

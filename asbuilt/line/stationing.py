@@ -17,6 +17,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.units import Unit
 
 Form = Literal["hundreds", "thousands", "decimal"]
 
@@ -24,10 +25,14 @@ TAIL_DIGITS = {"hundreds": 2, "thousands": 3, "decimal": 0}
 EXAMPLES = {"hundreds": "12+34.56", "thousands": "1+234.567", "decimal": "1234.56"}
 
 _PATTERN = (
-    r"^(?:STA(?:TION)?\.?:?\s*)?"
+    r"^(?:STA(?:TION)?|STN|CH(?:AINAGE)?|(?P<km>KM))?[.:]{0,2}\s*"
     r"(?P<sign>-?)(?P<head>\d{1,9})(?:\s*\+\s*(?P<tail>\d+))?(?P<fraction>\.\d*)?"
+    r"(?:\s*(?P<unit>'|’|′|FT|FEET|LF|M|MET(?:RES|ERS))\.?)?"
     r"(?:\s*(?P<side>BK|BACK|AH|AHEAD)\.?(?:\s*EQ(?:N|UATION)?\.?\s*(?P<equation>\d{1,3}))?|\.)?$"
 )
+_METRE_WORDS = ("M", "METRES", "METERS")
+_FEW = 0.1
+"""Stations of the other kind that are no more than this part of those with a + are mistakes of their rows."""
 _NUMBERED_STRETCH = re.compile(
     r"^(?:R(?P<before>\d{1,3})[\s:]+)?(?P<station>.*?\d.*?)(?:\s+R(?P<after>\d{1,3}))?$", re.I
 )
@@ -46,8 +51,13 @@ class Stations(NamedTuple):
     """How the column writes its stations."""
 
 
-def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "stations") -> Stations:
+def parse_stations(
+    text: pa.Array, form: Form | None = None, *, where: str = "stations", unit: Unit | None = None
+) -> Stations:
     """Read stations from text, all written in one form.
+
+    A number without + among stations with + is read as it stands, in station units, unless only hundreds (thousands)
+    of it lie among the others: then it may lack its + and is unreadable.
 
     Parameters
     ----------
@@ -57,6 +67,8 @@ def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "st
         How they are written; left out, it is inferred from the whole column.
     where : str
         Name of the column, for messages.
+    unit : {"us-ft", "ft", "m"}, optional
+        The unit of the column: it may stand behind a station, and a station with another one is unreadable.
 
     Returns
     -------
@@ -66,7 +78,8 @@ def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "st
     Raises
     ------
     InputFileError
-        When no form is given and the column mixes forms: a guess would move joints.
+        When no form is given and the column mixes stations of hundreds and of thousands: a guess would move joints.
+        A few of the other kind are unreadable, and stop their own rows only.
 
     Examples
     --------
@@ -74,15 +87,19 @@ def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "st
     [1234.56, 1000.0, nan]
     >>> parse_stations(pa.array(["1+234.567"])).value.tolist()
     [1234.567]
+    >>> parse_stations(pa.array(["12+34.56 ft", "1240", "Ch. 12+50"]), unit="us-ft").value.tolist()
+    [1234.56, 1240.0, 1250.0]
     """
     upper = pc.utf8_upper(pc.utf8_trim_whitespace(text))
     parts = pc.extract_regex(upper, _PATTERN)
     head, tail, fraction = (pc.struct_field(parts, name) for name in ("head", "tail", "fraction"))
     digits = as_ints(pc.utf8_length(tail), 0)
-    readable = as_mask(pc.is_valid(parts))
+    readable = as_mask(pc.is_valid(parts)) & _in_unit(parts, digits, unit)
+    bare = readable & (digits == 0)
+    inferred = form is None
     form = form or _infer_form(text, digits, readable, where)
-    readable = readable & (digits == TAIL_DIGITS[form])
-    whole = _number(head, readable) * 10.0 ** TAIL_DIGITS[form] + _number(tail, readable)
+    readable = readable & ((digits == TAIL_DIGITS[form]) | (bare & inferred))
+    whole = _number(head, readable) * np.where(bare, 1.0, 10.0 ** TAIL_DIGITS[form]) + _number(tail, readable)
     # The decimals are added as one decimal number, so that 12+34.56 is exactly the float 1234.56.
     value = _joined_number(whole, fraction, readable)
     negative = as_mask(pc.equal(pc.struct_field(parts, "sign"), "-"))
@@ -91,7 +108,10 @@ def parse_stations(text: pa.Array, form: Form | None = None, *, where: str = "st
     side = ahead.astype(np.int64) - as_mask(pc.starts_with(side_text, "B"))
     equation = _number(pc.struct_field(parts, "equation"), readable).astype(np.int64)
     region = np.where(equation > 0, equation + ahead, 0)
-    return Stations(np.where(negative, -value, value), np.where(equation > 0, 0, side), region, form)
+    value = np.where(negative, -value, value)
+    if form != "decimal" and bare.any():
+        value = np.where(_may_lack_plus(value, bare, form), np.nan, value)
+    return Stations(value, np.where(equation > 0, 0, side), region, form)
 
 
 def parse_station(station: str | float, *, key: str) -> float:
@@ -171,7 +191,16 @@ def how_to_write(text: str, form: Form) -> str:
     >>> how_to_write("R3 28+44.31", "hundreds")
     'write it like 28+44.31 AH EQ 2: AH or BK, and the number of the equation along the route'
     """
-    found = _NUMBERED_STRETCH.match(text.strip())
+    plain = text.strip()
+    if plain.startswith("#"):
+        return "the spreadsheet could not compute it; correct the formula, or write the station itself"
+    if re.fullmatch(r"(?i)km[.:]*\s*[\d.]+", plain):
+        return f"kilometres or metres? Write it like {EXAMPLES['thousands']}"
+    if form != "decimal" and re.fullmatch(r"[\d.]+", plain):
+        return f"it may lack its +; write it like {EXAMPLES[form]}"
+    if re.search(r"(?i)\d\s*(['’′]|ft|feet|lf|m|met(res|ers))\.?$", plain):
+        return f"its unit is not that of the stations (records.station_unit); write it like {EXAMPLES[form]}"
+    found = _NUMBERED_STRETCH.match(plain)
     number = int(found["before"] or found["after"] or 0) if found else 0
     if found is None or not number:
         return f"write it like {EXAMPLES[form]}"
@@ -476,16 +505,39 @@ def _on_side(found: Regions, at: Ints, value: Floats, side: Ints, number: int, c
 
 
 def _infer_form(text: pa.Array, digits: Ints, readable: Bools, where: str) -> Form:
-    seen = {form: readable & (digits == tail) for form, tail in TAIL_DIGITS.items()}
-    forms = [form for form, mask in seen.items() if mask.any()]
-    if len(forms) > 1:
+    seen = {form: readable & (digits == tail) for form, tail in TAIL_DIGITS.items() if tail}
+    forms = sorted((form for form, mask in seen.items() if mask.any()), key=lambda form: -int(seen[form].sum()))
+    if len(forms) > 1 and seen[forms[1]].sum() > _FEW * seen[forms[0]].sum():
         shown = " and ".join(f"{text[int(np.argmax(seen[form]))].as_py()!r}" for form in forms)
         raise InputFileError(
             f"{where}: stations are written in more than one way ({shown}); say which is right with "
-            'records.station_format = "hundreds" (12+34.56), "thousands" (1+234.567) or "decimal" (1234.56): '
+            'records.station_format = "hundreds" (12+34.56) or "thousands" (1+234.567): '
             "the others are then set aside"
         )
     return forms[0] if forms else "decimal"  # type: ignore[return-value]
+
+
+def _in_unit(parts: pa.Array, digits: Ints, unit: Unit | None) -> Bools:
+    """Tell which stations are in the column's unit, as far as they say; kilometres count thousands of metres."""
+    said = pc.fill_null(pc.struct_field(parts, "unit"), "")
+    kilometres = as_mask(pc.equal(pc.fill_null(pc.struct_field(parts, "km"), ""), "KM"))
+    in_metres = as_mask(pc.is_in(said, value_set=pa.array(_METRE_WORDS)))
+    silent = as_mask(pc.equal(said, ""))
+    fits = silent if unit is None else silent | (in_metres == (unit == "m"))
+    found: Bools = fits & (~kilometres | ((digits == TAIL_DIGITS["thousands"]) & (unit in (None, "m"))))
+    return found
+
+
+def _may_lack_plus(value: Floats, bare: Bools, form: Form) -> Bools:
+    """Tell which numbers without + lie among the stations with + only if they are taken for full stations."""
+    known = np.isfinite(value) & ~bare
+    if not known.any():
+        return bare
+    low, high = value[known].min(), value[known].max()
+    full = value * 10.0 ** TAIL_DIGITS[form]
+    with np.errstate(invalid="ignore"):
+        found: Bools = bare & ((value < low) | (value > high)) & (full >= low) & (full <= high)
+    return found
 
 
 def _number(digits: pa.Array, readable: Bools) -> Floats:

@@ -17,10 +17,12 @@ import pyarrow as pa
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.inputs import log as logs
+from asbuilt.inputs.fields import known_names
 from asbuilt.inputs.tables import RETURN_COLUMN, RETURN_SHEET, TextTable, raw_rows
 from asbuilt.judging import findings
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES
+from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -208,7 +210,7 @@ def _text(kind: str, severity: str, message: str, expected: str | None = None) -
 
 def _readable(job: Job, field: str) -> str:
     unit = "m" if job.records.station_unit == "m" else "ft"
-    if field in logs.YES_NO_FIELDS:
+    if field in YES_NO_FIELDS:
         return "yes or no (or pass and fail, ok, y and n, 1 and 0)"
     if field == "inspected_on":
         return "a date such as 2026-04-02"
@@ -278,7 +280,7 @@ def _from_text(job: Job, table: TextTable) -> tuple[Workbook, Worksheet, list[st
     book = openpyxl.Workbook()
     sheet = book.active
     sheet.title = _sheet_title(job.records.sheet or path.stem)
-    rows = raw_rows(path, fields=logs.known_names(job), encoding=job.records.encoding)
+    rows = raw_rows(path, fields=known_names(job), encoding=job.records.encoding)
     widths: Counter[int] = Counter()
     changed = 0
     for at, cells in enumerate(rows, start=1):

@@ -16,7 +16,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.inputs.allowables import families
-from asbuilt.inputs.log import EVIDENCE_FIELDS
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.judging.findings import CHECKS
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.look import MARKS, SEVERITIES

@@ -1,0 +1,159 @@
+"""Cells of a log read field by field: as numbers, words, dates, yes or no, with what could not be read listed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Ints, as_mask, empty_ints
+from asbuilt.inputs import tables, values
+from asbuilt.inputs.fields import NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
+from asbuilt.job import RECORD_FIELDS
+from asbuilt.vocabulary import YES_NO_FIELDS, joint_type
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job, Records
+
+_ERROR = r"^#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA)$"
+"""What a spreadsheet shows where a formula failed: it says nothing of a joint."""
+
+
+class Unreadable(NamedTuple):
+    """Cells that hold something that could not be read: shapes (cells,)."""
+
+    record: Ints
+    field: pa.Array
+    text: pa.Array
+
+
+def normalised(
+    job: Job, table: tables.TextTable, cells: dict[str, pa.Array], written: dict[str, pa.Array]
+) -> tuple[dict[str, pa.Array], list[str]]:
+    """Read every field that a log carries.
+
+    Parameters
+    ----------
+    job : Job
+    table : the rows as text
+    cells : mapping of field to its text, in the job's words
+    written : mapping of field to its text, as the log has it
+
+    Returns
+    -------
+    fields : dict
+        Null where blank or unreadable.
+    notes : list of str
+    """
+    wanted, comma = job.records, table.decimal_comma
+    fields: dict[str, pa.Array] = {}
+    notes: list[str] = []
+    readers: dict[str, Callable[[str], float | None]] = {
+        "size": partial(values.nominal_size, unit=wanted.sizes_in, decimal_comma=comma),
+        "gasket_temperature": partial(values.temperature_f, unit=wanted.temperatures_in, decimal_comma=comma),
+        "bend_angle": partial(values.bend_angle, decimal_comma=comma),
+    }
+    words: dict[str, Callable[[str], str | None]] = {
+        "joint_type": joint_type,
+        "kind": values.kind,
+        "bend_plane": values.bend_plane,
+    }
+    for field in RECORD_FIELDS:
+        if field not in cells:
+            continue
+        text = cells[field]
+        if field in readers:
+            fields[field] = values.spread(text, readers[field], pa.float64())
+        elif field in words:
+            fields[field] = values.spread(text, words[field], pa.string())
+        elif field in YES_NO_FIELDS:
+            fields[field], told = _yes_or_no(field, text, table.path)
+            notes += told
+        elif field == "offset":
+            read = partial(values.offset, unit=unit_of(wanted, field), decimal_comma=comma)
+            fields[field] = values.spread(text, read, pa.float64())
+        elif field in NUMBER_FIELDS:
+            number = values.numbers(text, unit=unit_of(wanted, field), decimal_comma=comma)
+            number = np.where(number > 0, number, np.nan) if field in POSITIVE_FIELDS else number
+            fields[field] = pa.array(number, from_pandas=True)
+        elif field == "inspected_on":
+            order, told = _date_order(wanted, text, table.path)
+            notes += told
+            fields[field] = values.dates(text, order)
+        else:
+            fields[field] = text
+        if field not in ("route", "station") and pc.any(pc.starts_with(text, "#")).as_py():
+            failed = pc.match_substring_regex(text, _ERROR)
+            fields[field] = pc.if_else(failed, pa.scalar(None, fields[field].type), fields[field])
+    if "kind" in cells:
+        fields["bend_angle"] = _angles_from_kind(written["kind"], fields)
+    return fields, notes
+
+
+def _yes_or_no(field: str, text: pa.Array, where: str) -> tuple[pa.Array, list[str]]:
+    """Read yes or no; crosses in a column of nothing else mean yes, and that is told."""
+    if not values.crosses_alone(text):
+        return values.spread(text, _cut if field == "cut" else values.yes_no, pa.string()), []
+    note = (
+        f"{where}: {field} holds X and nothing else, read as yes; if it means no, say "
+        f'records.words.{field} = {{X = "no"}}'
+    )
+    return pc.if_else(pc.is_valid(text), "yes", text), [note]
+
+
+def _date_order(wanted: Records, text: pa.Array, where: str) -> tuple[values.DateOrder, list[str]]:
+    if wanted.date_order is not None:
+        return wanted.date_order, []
+    found = values.date_order(text)
+    if found is not None:
+        return found, []
+    order: values.DateOrder = "dmy" if wanted.station_unit == "m" else "mdy"
+    if not values.needs_date_order(text):
+        return order, []
+    words = "day" if order == "dmy" else "month"
+    return order, [f"{where}: dates such as 04/05/26 are read {words} first; if that is wrong, say records.date_order"]
+
+
+def unit_of(wanted: Records, field: str) -> str:
+    """Give the unit in which a number field is written."""
+    if field == "bolt_torque":
+        return wanted.torque_unit
+    if field in READING_FIELDS:
+        return wanted.readings_in
+    if field == "outside_diameter":
+        return wanted.sizes_in
+    return "m" if wanted.station_unit == "m" else "ft"
+
+
+def _cut(text: str) -> str | None:
+    """Read whether a pipe was cut; the length that it was cut to says so too."""
+    return values.yes_no(text) or ("yes" if values.number(text, unit="ft") or values.number(text, unit="m") else None)
+
+
+def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
+    """Take a bend's angle from what was laid ("45 bend") where the log has no angle of its own."""
+    bends = pc.if_else(pc.equal(fields["kind"], "bend"), text, pa.scalar(None, pa.string()))
+    angle = values.spread(bends, values.bend_angle_in, pa.float64())
+    return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
+
+
+def unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unreadable:
+    """List the cells that hold something that could not be read."""
+    record, names, texts = [], [], []
+    for field, text in cells.items():
+        if field == "station" or fields[field].null_count == text.null_count:
+            continue
+        rows = np.flatnonzero(as_mask(pc.and_(pc.is_valid(text), pc.is_null(fields[field]))))
+        record.append(rows)
+        names.append(pa.repeat(field, len(rows)))
+        texts.append(text.take(pa.array(rows)))
+    if not record:
+        return Unreadable(empty_ints(), pa.array([], pa.string()), pa.array([], pa.string()))
+    order = np.argsort(np.concatenate(record), kind="stable")
+    return Unreadable(
+        np.concatenate(record)[order], pa.concat_arrays(names).take(order), pa.concat_arrays(texts).take(order)
+    )
