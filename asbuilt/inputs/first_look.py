@@ -10,7 +10,7 @@ import numpy as np
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, vectors
-from asbuilt.inputs.log import FIELD_NAMES
+from asbuilt.inputs.fields import FIELD_NAMES
 
 
 @dataclass(frozen=True)
