@@ -1,7 +1,7 @@
 """The command `asbuilt`: its commands, and how it ends.
 
-Exit status: 0 done; 1 done, but records were set aside and --strict was given; 2 the inputs or options are
-wrong, and nothing was written; 3 the program failed; 130 interrupted.
+Exit status: 0 done; 1 done, but records were set aside or files differ, and --strict was given; 2 the inputs or
+options are wrong, and nothing was written; 3 the program failed; 130 interrupted.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import NoReturn
 
 import click
 
-from asbuilt.commands import jobs, register, reviewing, serving
+from asbuilt.commands import comparing, jobs, register, reviewing, serving
 from asbuilt.commands.options import DONE, FAILED, INTERRUPTED, WRONG_INPUT
 from asbuilt.errors import AsbuiltError
 from asbuilt.terminal import screen
@@ -35,7 +35,7 @@ def cli() -> None:
 
 for _command in (
     jobs.demo, jobs.columns, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load, register.find,
-    register.mark, register.conflicts, serving.serve,
+    register.mark, register.conflicts, serving.serve, comparing.compare,
 ):  # fmt: skip
     cli.add_command(_command)
 

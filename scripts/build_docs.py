@@ -77,9 +77,10 @@ def references() -> dict[str, str]:
 def commands_page() -> str:
     """Describe every command by its own help."""
     return (
-        "# Commands\n\nExit status: 0 done; 1 done, but records were set aside or joints left out, and `--strict` was "
-        "given; 2 the inputs or options are wrong, one message says what to do, and nothing was written; 3 the program "
-        "failed.\n\n```{eval-rst}\n.. click:: asbuilt.cli:cli\n   :prog: asbuilt\n   :nested: full\n```\n"
+        "# Commands\n\nExit status: 0 done; 1 done, but records were set aside, joints left out or files differ, and "
+        "`--strict` was given; 2 the inputs or options are wrong, one message says what to do, and nothing was "
+        "written; 3 the program failed.\n\n"
+        "```{eval-rst}\n.. click:: asbuilt.cli:cli\n   :prog: asbuilt\n   :nested: full\n```\n"
     )
 
 

@@ -7,6 +7,8 @@ from pathlib import Path
 import click
 
 DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
+DIFFERENT = SET_ASIDE
+"""With --strict, a difference is told as records set aside are."""
 
 JOB = click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
 JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")

@@ -19,12 +19,13 @@ from asbuilt.errors import OutputError
 from asbuilt.inputs.tables import RETURN_SHEET
 from asbuilt.job import Job
 
-Kind = Literal["placed", "return", "answer"]
+Kind = Literal["placed", "return", "answer", "comparison"]
 KINDS: dict[str, str] = {
     "placed": "a placed file",
     "return": "a log handed back with remarks",
     "answer": "an answer of asbuilt find",
     "register": "a register",
+    "comparison": "a comparison of asbuilt compare",
 }
 """What a file of each kind is called."""
 
@@ -175,6 +176,8 @@ def _what_is(path: Path) -> tuple[str, str | None]:
         text.startswith('{"type": "FeatureCollection", "made_by": "asbuilt find"'),
         "<title>Joint history</title>" in text,
     )
+    if "<title>Two revisions compared" in text:
+        return "comparison", None
     return ("answer" if any(answers) else ""), None
 
 
@@ -195,4 +198,6 @@ def _workbook_kind(path: Path) -> tuple[str, str | None]:
     book = CalamineWorkbook.from_path(path)
     if RETURN_SHEET in book.sheet_names:
         return "return", str(book.get_sheet_by_name(RETURN_SHEET).to_python()[1][0])
+    if book.sheet_names[:1] == ["comparison"]:
+        return "comparison", None
     return ("answer" if book.sheet_names == ["joints", "inspections", "findings"] else ""), None

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
 from asbuilt.layers.geopackage import VERSION
+from asbuilt.layers.workbooks import columns_of, write_sheets
 from asbuilt.register import layout
 from asbuilt.register.search import Found
 
@@ -122,11 +123,6 @@ def earlier_state(state: dict[str, Any]) -> str:
     return f"by load {state['load_id']}: {deflection_words(state)}{''.join(findings)}"
 
 
-def _columns(rows: list[dict[str, Any]]) -> list[str]:
-    """List the columns of rows in the order in which they first appear."""
-    return list(dict.fromkeys(name for row in rows for name in row))
-
-
 def plain_text(value: Any) -> Any:
     """Keep a text from being read as a formula by a spreadsheet that opens a CSV file.
 
@@ -154,7 +150,7 @@ def _write_csv(found: Found, path: Path) -> None:
         for record in records.get(joint["rank"], [{}]):
             told = {f"record_{name}": value for name, value in record.items() if name not in ("rank", "joint_uid")}
             rows.append(joint | told)
-    names = _columns(rows) or ["joint_uid", "route", "joint", "station"]
+    names = columns_of(rows) or ["joint_uid", "route", "joint", "station"]
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(names)
@@ -162,37 +158,7 @@ def _write_csv(found: Found, path: Path) -> None:
 
 
 def _write_xlsx(found: Found, path: Path) -> None:
-    from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
-    from openpyxl.styles import Font
-    from openpyxl.utils import get_column_letter
-
-    book = Workbook(write_only=True)
-    for name, rows in tables(found).items():
-        sheet = book.create_sheet(name)
-        sheet.freeze_panes = "A2"
-        columns = _columns(rows) or ["rank", "joint_uid"]
-        for at, column in enumerate(columns, start=1):
-            longest = max([len(column), *(len(str(row.get(column) or "")) for row in rows)])
-            sheet.column_dimensions[get_column_letter(at)].width = min(longest + 2, 40)
-        heads = [WriteOnlyCell(sheet, column) for column in columns]
-        for head in heads:
-            head.font = Font(bold=True)
-        sheet.append(heads)
-        for row in rows:
-            cells = []
-            for column in columns:
-                value = row.get(column)
-                cell = WriteOnlyCell(sheet)
-                if isinstance(value, str):
-                    # A text that begins like a formula stays a text.
-                    cell.value, cell.data_type = ILLEGAL_CHARACTERS_RE.sub("", value)[:32_767], "s"
-                else:
-                    cell.value = value
-                cells.append(cell)
-            sheet.append(cells)
-    book.save(path)
+    write_sheets(tables(found), path, bare=("rank", "joint_uid"))
 
 
 def _write_gpkg(found: Found, path: Path) -> None:
@@ -215,7 +181,7 @@ def _arrow(rows: list[dict[str, Any]], name: str) -> pa.Table:
 
     known = {"rank": pa.int64(), "away": pa.float64(), "findings_count": pa.int64()}
     columns = {}
-    for column in _columns(rows) or ["joint_uid"]:
+    for column in columns_of(rows) or ["joint_uid"]:
         kind = known.get(column, layout.ARROW[layout.kind(column)])
         values = [row.get(column) for row in rows]
         columns[column] = pa.array(values, pa.string()).cast(kind) if kind == pa.date32() else pa.array(values, kind)

@@ -1,0 +1,48 @@
+"""What `compare` shows on a terminal: the answer, the counts, and the first of each kind of difference."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from asbuilt.comparing.written import answer, in_words, summary, tables
+from asbuilt.layers.workbooks import columns_of
+from asbuilt.terminal import screen
+from asbuilt.terminal.cautions import CAUTION
+
+if TYPE_CHECKING:
+    from asbuilt.comparing.comparison import Comparison
+
+_ROWS_SHOWN = 20
+
+
+def print_comparison(found: Comparison, paths: list[str]) -> None:
+    """Print what is different between two placed files."""
+    screen.line(f"\n{found.new.job}: {found.old.path.name} and {found.new.path.name}", bold=True)
+    counts = screen.table("", "", show_header=False)
+    counts.columns[1].justify = "right"
+    for words, count in summary(found):
+        screen.row(counts, words, count)
+    screen.show(counts)
+    for note in found.notes:
+        screen.note(note)
+    for caption, rows in tables(found).items():
+        _print_rows(caption, rows)
+    if found.job_lines:
+        count = "1 line" if len(found.job_lines) == 1 else f"{len(found.job_lines)} lines"
+        screen.line(f"The job file differs in {count}; --json and the page show them.")
+    screen.line(f"\n{answer(found)}")
+    if paths:
+        screen.line(f"Wrote {', '.join(paths)}.")
+    screen.line(f"\n{CAUTION}")
+
+
+def _print_rows(caption: str, rows: list[dict[str, Any]]) -> None:
+    if not rows:
+        return
+    columns = columns_of(rows)
+    table = screen.table(*(column.replace("_", " ") for column in columns), title=caption)
+    for row in rows[:_ROWS_SHOWN]:
+        screen.row(table, *(in_words(row.get(column)) for column in columns))
+    screen.show(table)
+    if len(rows) > _ROWS_SHOWN:
+        screen.line(f"And {len(rows) - _ROWS_SHOWN} more; --json, --page and --out have them.")

@@ -1,0 +1,185 @@
+"""Two placed files of a job: what was changed on purpose is told, and nothing else."""
+
+import json
+from random import Random
+
+import laying
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+import whole_jobs
+
+from asbuilt.commands.options import DIFFERENT
+from asbuilt.comparing.comparison import compare
+from asbuilt.errors import InputFileError
+
+POINTS = laying.pipe([0, 1, 1, 0, -1, 0, 0])
+
+
+def placed(path, *, points=POINTS, log=None, **tables):
+    laying.place(laying.lines(A=points), laying.log(POINTS) if log is None else log, **tables).write(path)
+    return path
+
+
+@pytest.fixture
+def old(tmp_path):
+    return placed(tmp_path / "old.gpkg")
+
+
+def whats(rows):
+    return sorted((one["what"], one["joint"]) for one in rows)
+
+
+def test_the_same_job_placed_twice_is_the_same(old, tmp_path):
+    found = compare(old, placed(tmp_path / "new.gpkg"))
+    assert found.same
+    assert found.counts["joints"]["same"] == found.counts["joints"]["in_both"] == len(POINTS)
+
+
+@pytest.mark.parametrize(("moved", "told"), [((0.3, 0.4, 0.0), (0.5, 0.0)), ((0.0, 0.0, -0.2), (0.0, -0.2))])
+def test_a_joint_that_was_shot_elsewhere_has_moved_by_so_much(old, tmp_path, moved, told):
+    points = POINTS.copy()
+    points[-1] += moved
+    found = compare(old, placed(tmp_path / "new.gpkg", points=points), tolerance_m=0.05)
+    last = [one for one in found.joints if one["joint"] == "9"]
+    assert [one["what"] for one in last] == ["moved"]
+    assert last[0]["up"] == pytest.approx(told[1], abs=2e-3)
+    if told[0]:
+        # Its station holds it on the line, so that it moves with the line square to it, and no farther than the shot.
+        assert 0.25 < last[0]["horizontal"] <= told[0] + 1e-6
+    assert {one["about"] for one in found.lengths} <= {"shape", "length"}
+
+
+def test_moves_within_the_tolerance_are_not_told(old, tmp_path):
+    points = POINTS + np.array([0.02, 0.0, 0.01])
+    new = placed(tmp_path / "new.gpkg", points=points)
+    assert compare(old, new, tolerance_m=0.03 * 0.3048).same
+    found = compare(old, new)
+    # The whole main moved 0.02 east and 0.01 up: each joint alike.
+    assert [round(one["horizontal"], 6) for one in found.joints] == [0.02] * len(POINTS)
+    assert [round(one["up"], 6) for one in found.joints] == [0.01] * len(POINTS)
+    assert {(round(one["east"], 6), round(one["north"], 6)) for one in found.joints} == {(0.02, 0.0)}
+
+
+def test_joints_that_came_went_and_were_renumbered(old, tmp_path):
+    log = laying.log(POINTS).drop(index=3)
+    log.loc[5, "joint"] = "6A"
+    found = compare(old, placed(tmp_path / "new.gpkg", log=log))
+    assert whats(found.joints) == [("renamed", "6A"), ("went", "4")]
+    assert next(one for one in found.joints if one["what"] == "renamed")["was"] == "6"
+    back = compare(tmp_path / "new.gpkg", old)
+    assert whats(back.joints) == [("came", "4"), ("renamed", "6")]
+    joints = found.counts["joints"]
+    assert joints["old"] == joints["in_both"] + joints["went"]
+    assert joints["new"] == joints["in_both"] + joints["came"]
+
+
+def test_verdict_and_evidence_are_told_field_by_field_and_findings_with_them(old, tmp_path):
+    log = laying.log(POINTS)
+    log.loc[2, ["gauge", "inspector"]] = "no", "B. Holt"
+    log = pd.concat([log, log.loc[[4]].assign(date="2026-04-09")], ignore_index=True)
+    found = compare(old, placed(tmp_path / "new.gpkg", log=log, limits={"table": "awwa-c600", "fraction": 0.1}))
+    by_joint = {(one["joint"], one["field"]): (one["what"], one["old"], one["new"]) for one in found.fields}
+    assert by_joint["3", "inspector"] == ("evidence", "R. Vance", "B. Holt")
+    assert by_joint["3", "inspection"] == ("evidence", "complete", "failed")
+    gauge = [key for key in by_joint if key[0] == "3" and "gauge" in key[1]]
+    assert [by_joint[key][2] for key in gauge] == ["no"]
+    assert by_joint["5", "number of records"] == ("evidence", 1.0, 2.0)
+    assert by_joint["5", "inspected_on"] == ("evidence", "2026-04-02", "2026-04-09")
+    # A tenth of 5 degrees is over where the main turns 1 degree: joints 3, 4 and 6.
+    over = {joint for (joint, field), (_, _, now) in by_joint.items() if field == "verdict" and now == "over"}
+    assert over == {"3", "4", "6"}
+    codes = {(one["what"], one["code"], one["joint"]) for one in found.findings}
+    assert {("came", "inspection-failed", "3"), ("came", "deflection-over", "6")} <= codes
+    assert any(line.startswith("+") for line in found.job_lines) == bool(found.new.run["job"])
+    # Joints that nothing was done to are told of by their limit alone.
+    assert {field for joint, field in by_joint if joint == "8"} <= {
+        "allowable_deg", "allowable_source", "verdict_assumes", "verdict"
+    }  # fmt: skip
+
+
+def test_a_record_set_aside_is_told_when_it_comes_and_when_it_goes(old, tmp_path):
+    log = laying.log(POINTS)
+    log.loc[3, "station"] = "lost"
+    new = placed(tmp_path / "new.gpkg", log=log)
+    assert [(one["what"], one["reason"], one["row"]) for one in compare(old, new).set_aside] == [
+        ("came", "station-unreadable", "4")
+    ]
+    assert [one["what"] for one in compare(new, old).set_aside] == ["went"]
+
+
+def test_restationing_is_told_although_no_joint_moves(old, tmp_path):
+    new = placed(
+        tmp_path / "new.gpkg", log=laying.log(POINTS, start=100.0), centerline={"start_station": {"A": "1+00"}}
+    )
+    found = compare(old, new)
+    assert not found.joints
+    assert {one["field"] for one in found.fields} == {"station"}
+    assert len(found.fields) == len(POINTS)
+
+
+def test_a_map_in_degrees_gives_moves_in_the_unit_of_the_survey(tmp_path):
+    output = {"crs": "EPSG:4326"}
+    old = placed(tmp_path / "old.gpkg", output=output)
+    new = placed(tmp_path / "new.gpkg", points=POINTS + np.array([3.0, 4.0, 0.0]), output=output)
+    found = compare(old, new)
+    # A foot of the grid is longer or shorter on the ground by less than 2 parts in 10,000.
+    assert [one["horizontal"] for one in found.joints] == pytest.approx([5.0] * len(POINTS), rel=2e-4)
+
+
+def test_files_that_cannot_be_held_against_each_other_are_refused(old, tmp_path):
+    with pytest.raises(InputFileError, match="this one file"):
+        compare(old, old)
+    with pytest.raises(InputFileError, match=r"coordinate system of the layers.*place the earlier job again"):
+        compare(old, placed(tmp_path / "degrees.gpkg", output={"crs": "EPSG:4326"}))
+    with pytest.raises(InputFileError, match="unit of the readings"):
+        compare(old, placed(tmp_path / "mm.gpkg", records={"station_unit": "us-ft", "laying_length": 20.0,
+                                                           "reading_unit": "mm"}))  # fmt: skip
+    other = placed(tmp_path / "other.gpkg", name="Mill Road")
+    with pytest.raises(InputFileError, match=r"'Mill Road'.*--other-name"):
+        compare(old, other)
+    renamed = compare(old, other, other_name=True)
+    assert renamed.same
+    assert any("was called" in note for note in renamed.notes)
+
+
+def test_every_random_job_placed_again_is_the_same(tmp_path):
+    told = 0
+    for seed in range(6):
+        folder = tmp_path / str(seed)
+        folder.mkdir()
+        job = whole_jobs.make(Random(seed), folder)
+        if whole_jobs.run("place", job.path)[0] == 2:
+            continue
+        again = folder / "again.gpkg"
+        assert whole_jobs.run("place", job.path, "--out", again)[0] == 0
+        status, same = whole_jobs.run("compare", folder / "joints.gpkg", again, "--strict", "--json")
+        assert (status, same["same"], same["counts"]["joints"]["new"]) == (0, True, len(job.places))
+        told += 1
+    assert told >= 3
+
+
+def test_the_command_writes_a_page_and_a_workbook_and_ends_with_1_only_where_asked(old, tmp_path):
+    log = laying.log(POINTS, remarks="=1+1")
+    log.loc[1, "remarks"] = "<script>[/b]"
+    new = placed(tmp_path / "new.gpkg", log=log)
+    page, book = tmp_path / "changes.html", tmp_path / "changes.xlsx"
+    status, told = whole_jobs.run("compare", old, new, "--page", page, "--out", book, "--json")
+    assert (status, told["same"], told["written"]) == (0, False, [str(page), str(book)])
+    assert "<script>" not in page.read_text("utf-8")
+    assert "&lt;script&gt;[/b]" in page.read_text("utf-8")
+    sheets = openpyxl.load_workbook(book)
+    assert sheets.sheetnames == ["comparison", "joints", "fields", "findings", "set aside", "lengths", "inputs"]
+    cells = [cell.value for cell in sheets["fields"]["G"]]
+    assert cells.count("=1+1") == len(POINTS) - 1
+    assert all(cell.data_type == "s" for cell in sheets["fields"]["G"])
+    # A newer comparison takes their place; a file of another kind stays.
+    status, words = whole_jobs.run("compare", old, new, "--page", page, "--out", book, "--strict")
+    assert status == DIFFERENT
+    assert "with other evidence" in words
+    log_page = tmp_path / "notes.html"
+    log_page.write_text("<title>Notes</title>")
+    assert whole_jobs.run("compare", old, new, "--page", log_page)[0] == 2
+    assert log_page.read_text() == "<title>Notes</title>"
+    assert json.dumps(told)
