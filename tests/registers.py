@@ -1,7 +1,9 @@
 """Placed jobs for the register's tests, and what a register holds, to be compared."""
 
 import os
+import sqlite3
 import tempfile
+from contextlib import closing
 from pathlib import Path
 
 import laying
@@ -60,6 +62,45 @@ def contents(address, *tables):
         return found
     finally:
         store.close()
+
+
+CAME_WITH = {
+    2: [(table, "size_unit") for table in ("joints", "joints_earlier", "inspections", "inspections_undone")],
+    3: [("joints", "verdict_assumes"), ("joints_earlier", "verdict_assumes")],
+    4: [("findings", "point"), ("findings_undone", "point")],
+    5: [("inspections", "photo_files"), ("inspections_undone", "photo_files")],
+    6: [("register", "format")],
+}
+"""Columns that each format of the register brought, and tables, whose column is None."""
+
+
+def make_earlier(address, number):
+    """Take a register back to an earlier format, as a program of that time left it."""
+    if address.startswith("postgresql:"):
+        import psycopg
+
+        with psycopg.connect(address, autocommit=True) as connection:
+            connection.execute("SET search_path TO asbuilt, public")
+            for table, name in later_than(number):
+                connection.execute(f"ALTER TABLE {table} DROP COLUMN {name}" if name else f"DROP TABLE {table}")
+            connection.execute("CREATE TABLE alembic_version (version_num varchar(32) PRIMARY KEY)")
+            connection.execute("INSERT INTO alembic_version VALUES (%s)", (f"{number:04d}",))
+        return
+    with closing(sqlite3.connect(address)) as database, database:
+        for table, name in later_than(number):
+            if name:
+                database.execute(f"ALTER TABLE {table} DROP COLUMN {name}")
+                of = "table_name = ? AND column_name = ?"
+                database.execute(f"DELETE FROM gpkg_data_columns WHERE {of}", (table, name))
+                continue
+            database.execute(f"DROP TABLE {table}")
+            for kept in ("gpkg_contents", "gpkg_ogr_contents", "gpkg_data_columns"):
+                database.execute(f"DELETE FROM {kept} WHERE table_name = ?", (table,))
+
+
+def later_than(number):
+    """List what came with the formats after one."""
+    return [one for later, what in CAME_WITH.items() if later > number for one in what]
 
 
 def plain(value):

@@ -7,6 +7,7 @@ moment the journal beside it restores what was.
 from __future__ import annotations
 
 import datetime as dt
+import io
 import os
 import shutil
 import sqlite3
@@ -28,7 +29,7 @@ from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, floats, ints, quoted
 from asbuilt.register.turns import turns_of
-from asbuilt.schema import Kind
+from asbuilt.schema import ColumnInfo
 from asbuilt.version import __version__
 
 WAIT_S = 60.0
@@ -59,8 +60,6 @@ _RELATED = (
     "'http://www.opengis.net/doc/IS/gpkg-rte/1.0', 'read-write')",
 )
 """Source: OGC GeoPackage Related Tables Extension 18-000, annex B and clause 7."""
-
-_SQL_TYPES: dict[Kind, str] = {"text": "TEXT", "number": "REAL", "whole": "INTEGER", "date": "DATE"}
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
@@ -111,7 +110,7 @@ def _empty_layers(crs: str) -> Iterator[geopackage.Layer]:
         if table == "register":
             made = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
             values = {"crs": crs, "crs_wkt": CRS(crs).to_wkt(), "made_at": made, "asbuilt_version": __version__}
-            columns = {name: pa.array([values[name]]) for name in columns}
+            columns = {name: pa.array([values[name]]) for name in values} | {"format": pa.array([layout.FORMAT])}
         if table in WITH_POINTS:
             columns["geom"] = pa.array([], pa.binary())
         yield geopackage.Layer(table, pa.table(columns))
@@ -174,11 +173,11 @@ class GeoPackageStore(Store):
                 isolation_level=None,
             )
             undoing.callback(self._database.close)
-            self._know(writing)
+            self._know()
             self._closing = undoing.pop_all()
 
-    def _know(self, writing: bool) -> None:
-        """Read what the file says of itself, and bring it up to date where it may be written."""
+    def _know(self) -> None:
+        """Read what the file says of itself."""
         try:
             found = self._database.execute("SELECT crs_wkt FROM register").fetchone()
             self._srs = self._database.execute(
@@ -191,48 +190,62 @@ class GeoPackageStore(Store):
                 f"{self.path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one"
             ) from None
         self.crs = CRS(found[0])
-        if writing:
-            self._add_missing_columns()
-        elif self._missing_columns():
-            raise InputFileError(
-                f"{self.path}: was made by an earlier version; load any file into it, even one that is in, to bring it "
-                "up to date"
-            )
         self._database.execute("PRAGMA cache_size = -200000")  # 200 MB
         self._database.execute("PRAGMA temp_store = MEMORY")
 
-    def _add_missing_columns(self) -> None:
-        """Bring a register of an earlier version up to date: columns that it lacks are added, blank."""
-        if not self._missing_columns():
-            return
-        self._begin()
-        for table, name in self._missing_columns():
-            about = layout.REGISTER_LAYERS[table].columns[name]
-            self.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {_SQL_TYPES[layout.kind(name)]}')
-            values = layout.REGISTER_DOMAINS.get(about.domain or "", {})
-            self._database.executemany(
-                "INSERT OR IGNORE INTO gpkg_data_column_constraints VALUES (?, 'enum', ?, NULL, NULL, NULL, NULL, ?)",
-                [(about.domain, value, meaning) for value, meaning in values.items()],
-            )
-            self.execute(
-                "INSERT INTO gpkg_data_columns VALUES (:table_name, :name, :title, :title, :words, NULL, :domain)",
-                table_name=table, name=name, title=about.title, words=about.description.format_map(layout.UNIT_WORDS),
-                domain=about.domain,
-            )  # fmt: skip
-        self._database.execute("COMMIT")
+    def column_names(self, table: str) -> set[str]:
+        return {name for _, name, *_ in self._database.execute(f"PRAGMA main.table_info({table})")}
 
-    def _missing_columns(self) -> list[tuple[str, str]]:
-        there = {
-            (table, name)
-            for table in layout.REGISTER_LAYERS
-            for _, name, *_ in self._database.execute(f"PRAGMA main.table_info({table})")
-        }
-        return [
-            one
-            for table in layout.REGISTER_LAYERS
-            for name in layout.kinds(table)
-            if (one := (table, name)) not in there
-        ]
+    def update_format(self) -> None:
+        from alembic.runtime.migration import MigrationContext
+
+        from asbuilt.register import migrations
+        from asbuilt.register.formats import format_of
+
+        self._begin()
+        try:
+            said = io.StringIO()
+            options = {"as_sql": True, "output_buffer": said, "schema": None}
+            context = MigrationContext.configure(dialect_name="sqlite", opts=options)
+            migrations.bring_up(context, format_of(self))
+            for statement in said.getvalue().split(";\n"):
+                if statement.strip():
+                    self._database.execute(statement)
+            self.execute("UPDATE register SET format = :number", number=layout.FORMAT)
+            self._describe_what_is_new()
+            self._database.execute("COMMIT")
+        except BaseException as error:
+            self._database.execute("ROLLBACK")
+            if isinstance(error, sqlite3.Error) and _primary_code(error) in _NOT_OURS:
+                raise self._failed(error) from error
+            raise
+
+    def _describe_what_is_new(self) -> None:
+        """Tell a GIS of tables, columns and coded values that an earlier format did not have."""
+        described = set(self.rows("SELECT table_name, column_name FROM gpkg_data_columns"))
+        for table, about in layout.REGISTER_LAYERS.items():
+            self.execute(
+                "INSERT OR IGNORE INTO gpkg_contents (table_name, data_type, identifier, description) "
+                "VALUES (:table_name, 'attributes', :table_name, :words)",
+                table_name=table,
+                words=about.description,
+            )
+            self.execute("INSERT OR IGNORE INTO gpkg_ogr_contents VALUES (:table_name, 0)", table_name=table)
+            for name, column in about.columns.items():
+                if (table, name) not in described:
+                    self._describe(table, name, column)
+
+    def _describe(self, table: str, name: str, about: ColumnInfo) -> None:
+        values = layout.REGISTER_DOMAINS.get(about.domain or "", {})
+        self._database.executemany(
+            "INSERT OR IGNORE INTO gpkg_data_column_constraints VALUES (?, 'enum', ?, NULL, NULL, NULL, NULL, ?)",
+            [(about.domain, value, meaning) for value, meaning in values.items()],
+        )
+        self.execute(
+            "INSERT INTO gpkg_data_columns VALUES (:table_name, :name, :title, :title, :words, NULL, :domain)",
+            table_name=table, name=name, title=about.title, words=about.description.format_map(layout.UNIT_WORDS),
+            domain=about.domain,
+        )  # fmt: skip
 
     def close(self) -> None:
         self._closing.close()

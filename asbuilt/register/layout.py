@@ -16,6 +16,9 @@ ARROW: dict[Kind, pa.DataType] = {
     "date": pa.date32(),
 }
 
+FORMAT = 6
+"""Number of the format in which these tables are, as the last step of `migrations` leaves them."""
+
 JOB_LAYERS = ("joints", "inspections", "findings")
 """Layers of a placed job that the register keeps."""
 
@@ -167,6 +170,7 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
             "crs_wkt": ColumnInfo("System in full", "The coordinate system as well-known text."),
             "made_at": ColumnInfo("Made at", "When the register was made, UTC."),
             "asbuilt_version": ColumnInfo("Version", "Version of the asbuilt software that made it."),
+            "format": ColumnInfo("Format", "Number of the format that its tables are in.", kind="whole"),
         },
     ),
 }

@@ -132,7 +132,7 @@ def load(
     path = Path(file)
     report(STEPS[0], 0, len(STEPS))
     own = layer_crs(path)
-    store = open_register(into, missing_ok=True)
+    store = open_register(into, missing_ok=True, writing=not dry_run, updating=not dry_run)
     if store is None and dry_run:
         return _first(path, into, crs or own, main)
     made = store is None

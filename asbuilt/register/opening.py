@@ -7,6 +7,7 @@ from pathlib import Path
 from types import ModuleType
 
 from asbuilt.errors import OutputError
+from asbuilt.register.formats import settle_format
 from asbuilt.register.store import Store
 
 _SERVER = ("postgresql:", "postgres:", "postgresql+psycopg:")
@@ -23,7 +24,7 @@ def on_server(name: str) -> bool:
     return name.startswith(_SERVER)
 
 
-def open_register(name: str, *, missing_ok: bool = False, writing: bool = True) -> Store | None:
+def open_register(name: str, *, missing_ok: bool = False, writing: bool = True, updating: bool = False) -> Store | None:
     """Open a register.
 
     Parameters
@@ -33,13 +34,27 @@ def open_register(name: str, *, missing_ok: bool = False, writing: bool = True) 
     missing_ok : bool
         Give None where there is no register yet.
     writing : bool
-        Whether it may be changed: only then is one of an earlier version brought up to date.
+        Whether it may be changed.
+    updating : bool
+        Whether one of an earlier format is brought up to date: only a load does that.
 
     Raises
     ------
     InputFileError, OutputError
-        When there is none, or it cannot be reached.
+        When there is none, or it cannot be reached, or its format is another than this program's.
     """
+    opened = _opened(name, missing_ok=missing_ok, writing=writing)
+    if opened is None:
+        return None
+    try:
+        settle_format(opened, updating=updating)
+    except BaseException:
+        opened.close()
+        raise
+    return opened
+
+
+def _opened(name: str, *, missing_ok: bool, writing: bool) -> Store | None:
     if on_server(name):
         opened: Store | None = _postgis().open_database(name, missing_ok=missing_ok)
         return opened

@@ -10,7 +10,6 @@ import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
-from pathlib import Path
 from typing import Any, NoReturn
 
 import numpy as np
@@ -18,15 +17,13 @@ import psycopg
 import pyarrow as pa
 import pyarrow.csv
 import sqlalchemy as sa
-from alembic import command
-from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from pyproj import CRS
 
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.register import layout
+from asbuilt.register import layout, migrations
+from asbuilt.register.formats import format_of
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, quoted
@@ -94,13 +91,14 @@ def make_database(name: str, crs: str) -> PostgisStore:
         connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {SCHEMA}")
         made = connection.scalar(sa.text("SELECT to_regclass('asbuilt.register')"))
         if made is None:
-            _migrate(connection, srid=_srid(connection, CRS(crs)))
+            _migrate(connection, 0, _srid(connection, CRS(crs)))
             now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
             connection.execute(
                 sa.text(
-                    "INSERT INTO asbuilt.register (crs, crs_wkt, made_at, asbuilt_version) VALUES (:a, :b, :c, :d)"
+                    "INSERT INTO asbuilt.register (crs, crs_wkt, made_at, asbuilt_version, format) "
+                    "VALUES (:a, :b, :c, :d, :e)"
                 ),
-                {"a": crs, "b": CRS(crs).to_wkt(), "c": now, "d": __version__},
+                {"a": crs, "b": CRS(crs).to_wkt(), "c": now, "d": __version__, "e": layout.FORMAT},
             )
     return PostgisStore(name, engine, connection)
 
@@ -133,16 +131,11 @@ def _take_turn(connection: sa.Connection) -> None:
     connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK})")
 
 
-def _alembic(connection: sa.Connection, srid: int | None) -> Config:
-    config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    config.attributes |= {"connection": connection, "srid": srid}
-    return config
-
-
-def _migrate(connection: sa.Connection, srid: int | None = None) -> None:
+def _migrate(connection: sa.Connection, present: int, srid: int | None = None) -> None:
     """Bring the tables up to date, and say in the database what every table and column means."""
-    command.upgrade(_alembic(connection, srid), "head")
+    context = MigrationContext.configure(connection, opts={"schema": SCHEMA, "srid": srid})
+    migrations.bring_up(context, present)
+    connection.execute(sa.text("UPDATE asbuilt.register SET format = :number"), {"number": layout.FORMAT})
     for table, about in layout.REGISTER_LAYERS.items():
         _comment(connection, f"TABLE {SCHEMA}.{table}", about.description)
         for column, info in about.columns.items():
@@ -157,12 +150,6 @@ def _comment(connection: sa.Connection, on: str, description: str) -> None:
     words = description.format_map(layout.UNIT_WORDS) if "{" in description else description
     literal = words.replace("'", "''").replace("%", "%%")
     connection.exec_driver_sql(f"COMMENT ON {on} IS '{literal}'")
-
-
-def _behind(connection: sa.Connection) -> bool:
-    options = {"version_table_schema": SCHEMA}
-    present = MigrationContext.configure(connection, opts=options).get_current_revision()
-    return bool(present != ScriptDirectory.from_config(_alembic(connection, None)).get_current_head())
 
 
 def _srid(connection: sa.Connection, crs: CRS) -> int:
@@ -230,14 +217,22 @@ class PostgisStore(Store):
         self._engine, self._connection = engine, connection
         self._empty = False
         with _outside_errors(name):
-            if _behind(connection):
-                connection.rollback()
-                with connection.begin():
-                    _take_turn(connection)
-                    _migrate(connection)
             self.crs = CRS(self.rows("SELECT crs_wkt FROM register")[0][0])
             self._srid = int(self.rows(f"SELECT Find_SRID('{SCHEMA}', 'joints', 'geom')")[0][0])
             connection.rollback()
+
+    def column_names(self, table: str) -> set[str]:
+        found = self.rows(
+            "SELECT attname FROM pg_attribute WHERE attrelid = to_regclass(:name) AND attnum > 0 AND NOT attisdropped",
+            name=f"{SCHEMA}.{table}",
+        )
+        return {str(name) for (name,) in found}
+
+    def update_format(self) -> None:
+        self._connection.rollback()
+        with _outside_errors(self._address), self._connection.begin():
+            _take_turn(self._connection)
+            _migrate(self._connection, format_of(self))
 
     def close(self) -> None:
         self._connection.close()

@@ -93,6 +93,14 @@ class Store(ABC):
         """Give the first number that no row of a table has had."""
 
     @abstractmethod
+    def column_names(self, table: str) -> set[str]:
+        """Name the columns that a table has; none where there is no such table."""
+
+    @abstractmethod
+    def update_format(self) -> None:
+        """Bring a register of an earlier format up to date, whole or not at all."""
+
+    @abstractmethod
     def close(self) -> None:
         """Close the register."""
 

@@ -18,7 +18,7 @@ import fiona
 import pyogrio
 import pytest
 from laying import EAST, NORTH
-from registers import column, contents, placed
+from registers import column, contents, make_earlier, placed
 
 from asbuilt.errors import OutputError
 from asbuilt.register import geopackage_store, layout
@@ -295,44 +295,14 @@ def test_a_register_in_a_write_ahead_log_works_too(folder, jobs):
     assert undo(2, str(register)).joints_restored == 300
 
 
-def test_a_register_of_an_earlier_version_gains_the_columns_it_lacks(folder, jobs):
+def test_a_register_brought_up_to_date_is_a_whole_geopackage(folder, jobs):
     register = folder / "old.gpkg"
     load(jobs[0], str(register))
-    with closing(sqlite3.connect(register)) as database, database:
-        for table, name in (("joints", "sigma_deg"), ("joints_earlier", "sigma_deg"), ("inspections", "cut"),
-                            ("joints", "size_unit")):  # fmt: skip
-            database.execute(f"ALTER TABLE {table} DROP COLUMN {name}")
-            database.execute("DELETE FROM gpkg_data_columns WHERE table_name = ? AND column_name = ?", (table, name))
-        database.execute("DELETE FROM gpkg_data_column_constraints WHERE constraint_name = 'yes_no'")
+    make_earlier(str(register), 1)
     assert load(jobs[1], str(register)).joints["updated"] == 300
     assert undo(2, str(register)).joints_restored == 300
     done = subprocess.run([*validator(), register], capture_output=True, text=True)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
-
-
-@pytest.mark.parametrize("register", ["postgis"], indirect=True)
-def test_a_server_register_of_the_first_version_gains_the_unit_of_sizes_blank(register, jobs):
-    import psycopg
-
-    load(jobs[0], register)
-    with psycopg.connect(register, autocommit=True) as connection:
-        for table in ("joints", "joints_earlier", "inspections", "inspections_undone"):
-            connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN size_unit")
-        for table in ("joints", "joints_earlier"):
-            connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN verdict_assumes")
-        for table in ("findings", "findings_undone"):
-            connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN point")
-        for table in ("inspections", "inspections_undone"):
-            connection.execute(f"ALTER TABLE asbuilt.{table} DROP COLUMN photo_files")
-        connection.execute("UPDATE asbuilt.alembic_version SET version_num = '0001'")
-    assert set(column(register, "joints", "size_unit")) == {None}
-    with psycopg.connect(register) as connection:
-        said = connection.execute(
-            "SELECT col_description('asbuilt.joints'::regclass, attnum) FROM pg_attribute "
-            "WHERE attrelid = 'asbuilt.joints'::regclass AND attname = 'size_unit'"
-        ).fetchone()[0]
-    assert said.startswith("Unit of the size")
-    assert load(jobs[1], register).joints["updated"] == 300
 
 
 def test_a_gis_can_follow_a_joint_to_its_history(folder, jobs):

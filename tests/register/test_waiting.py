@@ -1,8 +1,6 @@
 """Nothing is left out of a register in silence: it is kept, counted in every answer near it, and can be settled."""
 
 import json
-import sqlite3
-from contextlib import closing
 
 import pytest
 from laying import EAST, NORTH
@@ -135,19 +133,3 @@ def test_a_reader_needs_no_right_to_write_and_changes_nothing(folder):
     finally:
         path.chmod(0o644)
     assert path.read_bytes() == before
-
-
-def test_a_reader_does_not_bring_an_earlier_register_up_to_date_but_a_load_does(folder):
-    path, job = folder / "earlier.gpkg", placed(folder / "first.gpkg", "Contract 1")
-    load(job, str(path))
-    with closing(sqlite3.connect(path)) as database, database:
-        database.execute("ALTER TABLE joints DROP COLUMN verdict_assumes")
-        database.execute(
-            "DELETE FROM gpkg_data_columns WHERE table_name = 'joints' AND column_name = 'verdict_assumes'"
-        )
-    before = path.read_bytes()
-    with pytest.raises(AsbuiltError, match="was made by an earlier version; load any file into it"):
-        find(str(path), Question())
-    assert path.read_bytes() == before
-    load(job, str(path))
-    assert len(find(str(path), Question()).joints) == 6

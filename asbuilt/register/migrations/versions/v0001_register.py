@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import sqlalchemy as sa
-from alembic import context, op
+from alembic import op
 from geoalchemy2 import Geometry
 
 revision = "0001"
@@ -105,7 +105,7 @@ OF_JOINTS = ("inspections", "findings")
 
 def upgrade() -> None:
     """Make the tables, their keys and their indexes; the coordinate system is that of the new register."""
-    srid = context.config.attributes["srid"]
+    srid = op.get_context().opts["srid"]
     for table, text in COLUMNS.items():
         columns: list[sa.Column[Any]] = [sa.Column("fid", sa.BigInteger(), sa.Identity(), primary_key=True)]
         for word in text.split():

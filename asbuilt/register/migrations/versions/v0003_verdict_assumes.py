@@ -5,14 +5,15 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from asbuilt.register.migrations import schema
+
 revision = "0003"
 down_revision = "0002"
 
-SCHEMA = "asbuilt"
 TABLES = ("joints", "joints_earlier")
 
 
 def upgrade() -> None:
     """Add the column, blank."""
     for table in TABLES:
-        op.add_column(table, sa.Column("verdict_assumes", sa.Text()), schema=SCHEMA)
+        op.add_column(table, sa.Column("verdict_assumes", sa.Text()), schema=schema())
