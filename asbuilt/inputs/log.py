@@ -209,8 +209,25 @@ def _arrow_table(data: pd.DataFrame) -> pa.Table:
 def _layer(job: Job, path: Path) -> _Source:
     features = vectors.read_features(path, job.records.layer, key="records.layer")
     table = tables.table_from_columns(pa.table(features.columns), name=str(path))
-    table = tables.with_source(table, features.inputs[0][1], features.notes)
-    return _Source(table, _points(features.geometry), features.crs)
+    points, notes = _points(features.geometry), []
+    whole = np.ones(len(features.ids), dtype=bool)
+    whole[[at for at, _ in features.broken]] = False
+    if points is not None:
+        absent = table.row[np.isnan(points[:, 0]) & whole]
+        count = "1 feature has" if len(absent) == 1 else f"{len(absent):,} features have"
+        notes += [f"{path}: {count} no point that can be read (first: row {absent[0]})"] if len(absent) else []
+    table = tables.with_source(table, features.inputs[0][1], notes)
+    rows = table.data.to_pylist() if features.broken else []
+    broken = tuple(
+        tables.BrokenRow(
+            int(table.row[at]),
+            f"feature {features.ids[at]} is broken ({why})",
+            {name: cell for name, cell in rows[at].items() if cell is not None},
+        )
+        for at, why in features.broken
+    )
+    table = replace(table, data=table.data.filter(pa.array(whole)), row=table.row[whole], broken=broken)
+    return _Source(table, None if points is None else points[whole], features.crs)
 
 
 def _points(geometry: npt.NDArray[np.object_]) -> Floats | None:

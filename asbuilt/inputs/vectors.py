@@ -1,19 +1,23 @@
 """Layers of vector files: read in bulk, and feature by feature where that fails.
 
-A broken feature is named by its id and left out; it does not sink the file.
+A broken feature is named by its id and keeps its place without a geometry; it does not sink the file.
 """
 
 from __future__ import annotations
 
 import hashlib
+import sqlite3
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
+import pyarrow.compute as pc
 
+from asbuilt.arrays import Bools, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 
 if TYPE_CHECKING:
@@ -34,6 +38,8 @@ class Features(NamedTuple):
     notes: tuple[str, ...] = ()
     inputs: tuple[tuple[str, str], ...] = ()
     """Path and SHA-256 of the file read."""
+    broken: tuple[tuple[int, str], ...] = ()
+    """Place of each feature whose geometry, or all of it, cannot be read, and why."""
 
 
 def read_features(path: Path, layer: str | None, *, key: str) -> Features:
@@ -66,7 +72,8 @@ def read_features(path: Path, layer: str | None, *, key: str) -> Features:
         features = _read_bulk(path, layer)
     except Exception:
         features = _read_one_by_one(path, layer)
-    return features._replace(inputs=inputs)
+    notes = tuple(f"{path}: feature {features.ids[at]} is broken ({why})" for at, why in features.broken)
+    return features._replace(inputs=inputs, notes=notes)
 
 
 def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
@@ -120,32 +127,67 @@ def _read_bulk(path: Path, layer: str) -> Features:
     columns = {column: table[column].combine_chunks() for column in meta["fields"]}
     if name not in table.column_names:
         return Features(np.full(len(ids), None), ids, columns, meta["crs"])
-    geometry = shapely.from_wkb(table[name].to_numpy(zero_copy_only=False))
-    return Features(geometry, ids, columns, meta["crs"])
+    written = table[name].to_numpy(zero_copy_only=False)
+    geometry = shapely.from_wkb(written, on_invalid="ignore")
+    lost, blank = shapely.is_missing(geometry), as_mask(pc.is_null(table[name]))
+    broken = [(at, _why(written[at])) for at in np.flatnonzero(lost & ~blank).tolist()]
+    broken += [(at, "its geometry cannot be read") for at in _unread(path, layer, ids, blank)]
+    return Features(geometry, ids, columns, meta["crs"], broken=tuple(sorted(broken)))
+
+
+def _why(written: bytes) -> str:
+    import shapely
+
+    try:
+        shapely.from_wkb(written)
+    except shapely.errors.ShapelyError as error:
+        return _first_line(error)
+    return "its geometry cannot be read"
+
+
+def _unread(path: Path, layer: str, ids: Sequence[Any], blank: Bools) -> list[int]:
+    """Find the features of a GeoPackage that have a geometry which its driver gives as none, without a word."""
+    if path.suffix.lower() != ".gpkg" or not blank.any():
+        return []
+    place = {ids[at]: at for at in np.flatnonzero(blank).tolist()}
+    quoted = layer.replace('"', '""')
+    try:
+        with closing(sqlite3.connect(f"file:{path.resolve().as_posix()}?mode=ro", uri=True)) as database:
+            wanted = "SELECT column_name FROM gpkg_geometry_columns WHERE lower(table_name) = lower(?)"
+            (column,) = database.execute(wanted, [layer]).fetchone()
+            (key,) = next(row[1:2] for row in database.execute(f'PRAGMA table_info("{quoted}")') if row[5])
+            there = database.execute(f'SELECT "{key}" FROM "{quoted}" WHERE "{column}" IS NOT NULL')
+            return [place[one] for (one,) in there if one in place]
+    except (sqlite3.Error, TypeError, StopIteration):
+        return []  # A view has no key of its own: its geometries count as absent.
 
 
 def _read_one_by_one(path: Path, layer: str) -> Features:
     import fiona
     import shapely.geometry
 
-    geometry, ids, rows, notes = [], [], [], []
+    geometry: list[Any] = []
+    ids: list[Any] = []
+    rows, broken = [], []
     with fiona.open(path, layer=layer) as source:
         crs = source.crs_wkt or None
         names = list(source.schema["properties"])
         for identity in source.keys():  # noqa: SIM118 - a fiona collection, not a dict
+            properties: dict[str, Any] = {}
+            shape = None
             try:
                 feature = source[identity]
+                properties = dict(feature.properties)
                 shape = None if feature.geometry is None else shapely.geometry.shape(feature.geometry)
             except Exception as error:
-                notes.append(f"{path}: feature {identity} is broken and was left out ({_first_line(error)})")
-                continue
+                broken.append((len(ids), _first_line(error)))
             geometry.append(shape)
             ids.append(identity)
-            rows.append([feature.properties.get(name) for name in names])
+            rows.append([properties.get(name) for name in names])
     columns = {name: pa.array([row[at] for row in rows]) for at, name in enumerate(names)}
     array = np.empty(len(geometry), dtype=object)
     array[:] = geometry
-    return Features(array, ids, columns, crs, tuple(notes))
+    return Features(array, ids, columns, crs, broken=tuple(broken))
 
 
 def _first_line(error: Exception) -> str:
