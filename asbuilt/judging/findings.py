@@ -20,6 +20,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.inputs.values import spread
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.judging import bounds, verdicts
 from asbuilt.judging.pressure import makeup_gal
@@ -29,6 +30,7 @@ from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers, out_of_order
+from asbuilt.schema import ASSUMPTIONS
 from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
@@ -244,8 +246,17 @@ def _deflection_over(judged: Judged) -> Found:
     ]  # fmt: skip
     which = np.select([shared, by_fitting], [2, 1], 0)
     message = pc.choose(pa.array(which), *messages) if len(rows) else pa.array([], pa.string())
-    message = _say(message, _moved(judged, rows))
+    message = _say(message, _moved(judged, rows), _resting_on(judged, rows))
     return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _resting_on(judged: Judged, rows: Ints) -> pa.Array:
+    """Say of joints on what their verdict rests without its being measured."""
+
+    def told(words: str) -> str:
+        return "; this rests on more than was measured: " + "; ".join(ASSUMPTIONS[word] for word in words.split())
+
+    return pc.fill_null(spread(judged.assumes.take(pa.array(rows)), told, pa.string()), "")
 
 
 def _moved(judged: Judged, rows: Ints) -> pa.Array:
