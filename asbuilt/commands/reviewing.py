@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from asbuilt.commands.options import JSON, PROGRESS
 from asbuilt.terminal import results, screen
-from asbuilt.terminal.cautions import CAUTION
+from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
+
+if TYPE_CHECKING:
+    from asbuilt.cad.lines import Work
 
 
 @click.command()
@@ -21,24 +25,78 @@ from asbuilt.terminal.progress import shown as progress_shown
     "--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True, help="Paper of the PDFs."
 )
 @click.option("--plots", is_flag=True, help="Also write each plot as SVG and PNG.")
+@click.option(
+    "--dxf",
+    metavar="FILE.dxf",
+    type=click.Path(path_type=Path),
+    help="Also draw what was built: centerline in 3D, joints as blocks, findings. Needs the extra cad.",
+)
+@click.option(
+    "--landxml", metavar="FILE.xml", type=click.Path(path_type=Path), help="Also write the alignment as it lies."
+)
 @JSON
 @PROGRESS
 def review(
-    file: Path, out: Path, routes: tuple[str, ...], pdf: bool, paper: str, plots: bool, as_json: bool, progress: str
-) -> None:
+    file: Path, out: Path, routes: tuple[str, ...], pdf: bool, paper: str, plots: bool, dxf: Path | None,
+    landxml: Path | None, as_json: bool, progress: str,
+) -> None:  # fmt: skip
     """Write the engineer's review of a placed FILE: a page for each route, with plots and tables.
 
     \b
     Examples:
         asbuilt review joints.gpkg --out review
         asbuilt review joints.gpkg --out review --route A --pdf --plots
+        asbuilt review joints.gpkg --out review --dxf as-built.dxf --landxml as-built.xml
     """
     from asbuilt.review import write_review
 
+    work = _ready(file, routes, dxf, landxml)
     with progress_shown(progress) as report:
         written = write_review(file, out, routes=routes, pdf=pdf, paper=paper, plots=plots, progress=report)
+    told = [] if work is None else _hand_back(work, dxf, landxml)
     if as_json:
-        screen.as_json(written)
+        screen.as_json(written | {"handed_back": told})
         return
     results.print_review(written)
+    for line in told:
+        screen.line(line)
     screen.line(f"\n{CAUTION}")
+
+
+def _ready(file: Path, routes: tuple[str, ...], dxf: Path | None, landxml: Path | None) -> Work | None:
+    """Read what is to be drawn, and refuse what could not be, before anything is written."""
+    if dxf is None and landxml is None:
+        return None
+    from asbuilt.cad.alignment import check_alignment
+    from asbuilt.cad.drawing import check_drawing
+    from asbuilt.cad.lines import read_work
+
+    work = read_work(file, routes)
+    if dxf is not None:
+        check_drawing(work, dxf)
+    if landxml is not None:
+        check_alignment(work, landxml)
+    return work
+
+
+def _hand_back(work: Work, dxf: Path | None, landxml: Path | None) -> list[str]:
+    """Write what was built for who draws; says what was written, and what a reader of it must know."""
+    from asbuilt.cad.alignment import write_alignment
+    from asbuilt.cad.drawing import write_drawing
+    from asbuilt.cad.lines import MISS_TOLD
+    from asbuilt.units import SYMBOLS
+
+    told = []
+    if dxf is not None:
+        write_drawing(work, dxf, f"{CAUTION} {DIGGING_CAUTION}")
+        told.append(f"Wrote {dxf}: a drawing in {work.crs.name}")
+    if landxml is not None:
+        write_alignment(work, landxml)
+        told.append(f"Wrote {landxml}: the alignment as it lies, with the joints as points")
+        told += [
+            f"note: stations in {landxml.name} count along the line of route {line.name}; the job's differ from them "
+            f"by up to {line.station_miss:.2f} {SYMBOLS[work.unit]}, being counted on the ground or between ties"
+            for line in work.lines
+            if line.station_miss >= MISS_TOLD
+        ]
+    return told

@@ -5,7 +5,9 @@ They are written beside their final name, and renamed when complete.
 
 from __future__ import annotations
 
+import html
 import os
+import re
 import shutil
 import sqlite3
 import tempfile
@@ -19,13 +21,17 @@ from asbuilt.errors import OutputError
 from asbuilt.inputs.tables import RETURN_SHEET
 from asbuilt.job import Job
 
-Kind = Literal["placed", "return", "answer", "comparison"]
+_HEAD = 65_536
+"""Bytes at the head of a file by which its kind is told."""
+Kind = Literal["placed", "return", "answer", "comparison", "drawing", "alignment"]
 KINDS: dict[str, str] = {
     "placed": "a placed file",
     "return": "a log handed back with remarks",
     "answer": "an answer of asbuilt find",
     "register": "a register",
     "comparison": "a comparison of asbuilt compare",
+    "drawing": "a drawing of asbuilt review",
+    "alignment": "an alignment of asbuilt review",
 }
 """What a file of each kind is called."""
 
@@ -164,12 +170,19 @@ def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
 
 def _what_is(path: Path) -> tuple[str, str | None]:
     """Tell the kind of a file by what is in it, and the job that made it."""
-    head = path.open("rb").read(4096)
+    with path.open("rb") as file:
+        head = file.read(_HEAD)
     if head.startswith(b"SQLite format 3"):
         return _geopackage_kind(path)
     if head.startswith(b"PK"):
         return _workbook_kind(path)
     text = head.decode("utf-8-sig", "replace")
+    drawn = re.search(r"\$CUSTOMPROPERTYTAG\s+1\s+asbuilt job\s+9\s+\$CUSTOMPROPERTY\s+1\r?\n([^\r\n]*)", text)
+    if drawn:
+        return "drawing", drawn[1]
+    aligned = re.search(r'<Project name="([^"]*)" desc="[^"]*" />\s*<Application name="asbuilt"', text)
+    if aligned:
+        return "alignment", html.unescape(aligned[1])
     columns = text.splitlines()[0].split(",") if text.splitlines() else []
     answers = (
         columns[:2] == ["rank", "joint_uid"] or columns == ["joint_uid", "route", "joint", "station"],
