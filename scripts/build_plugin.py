@@ -79,7 +79,7 @@ def build_wheel(folder: Path) -> Path:
 def vocabulary() -> dict[str, Any]:
     """Give what the plugin must know of the package: its version, its fields and the words for its codes."""
     from asbuilt import job, schema
-    from asbuilt.inputs import allowables, tables
+    from asbuilt.inputs import allowables, headers
     from asbuilt.inputs.fields import FIELD_NAMES
     from asbuilt.register.layout import REGISTER_DOMAINS
     from asbuilt.version import __version__
@@ -98,7 +98,7 @@ def vocabulary() -> dict[str, Any]:
             }
             for field in job.RECORD_FIELDS
         ],
-        "unit_hint": tables.UNIT_HINT.pattern,
+        "unit_hint": headers.UNIT_HINT.pattern,
         "units": schema.DOMAINS["length_unit"],
         "tables": sorted(allowables.SHIPPED),
         "domains": REGISTER_DOMAINS,

@@ -11,8 +11,9 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, empty_ints
-from asbuilt.inputs import tables, values
+from asbuilt.inputs import values
 from asbuilt.inputs.fields import NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
+from asbuilt.inputs.text_table import TextTable
 from asbuilt.job import RECORD_FIELDS
 from asbuilt.vocabulary import YES_NO_FIELDS, joint_type
 
@@ -32,7 +33,7 @@ class Unreadable(NamedTuple):
 
 
 def normalised(
-    job: Job, table: tables.TextTable, cells: dict[str, pa.Array], written: dict[str, pa.Array]
+    job: Job, table: TextTable, cells: dict[str, pa.Array], written: dict[str, pa.Array]
 ) -> tuple[dict[str, pa.Array], list[str]]:
     """Read every field that a log carries.
 

@@ -16,6 +16,8 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
+from asbuilt.inputs.headers import match_columns
+from asbuilt.inputs.text_table import TextTable
 from asbuilt.line import stationing
 from asbuilt.line.curves import join_pieces
 from asbuilt.line.names import RouteNames, route_order
@@ -322,7 +324,7 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
         chosen = {name: number for number, name in enumerate(HEADLESS_ORDER[: len(table.columns)], start=1)}
     if wanted.route is not None and "route" not in chosen:
         chosen["route"] = wanted.route
-    mapping = tables.match_columns(table.columns, SHOT_NAMES, chosen, where=str(path), key="centerline.columns")
+    mapping = match_columns(table.columns, SHOT_NAMES, chosen, where=str(path), key="centerline.columns")
     for field in ("northing", "easting"):
         if field not in mapping:
             raise JobFileError(
@@ -365,7 +367,7 @@ def _routes_from_shots(job: Job, path: Path) -> Routes:
 
 
 def _without_left_out(
-    job: Job, table: tables.TextTable, mapping: dict[str, str], rows: Ints, path: Path
+    job: Job, table: TextTable, mapping: dict[str, str], rows: Ints, path: Path
 ) -> tuple[Ints, list[str]]:
     """Leave out the shots that the job names by their point numbers."""
     wanted = job.centerline.shots_left_out
@@ -381,14 +383,12 @@ def _without_left_out(
     return kept, [f"{path}: {len(rows) - len(kept)} shots were left out, as the job says (centerline.shots_left_out)"]
 
 
-def _first_words(table: tables.TextTable, mapping: dict[str, str]) -> list[str]:
+def _first_words(table: TextTable, mapping: dict[str, str]) -> list[str]:
     texts = table.data[mapping["description"]].to_pylist()
     return [re.split(r"[\s,;]", text or "", maxsplit=1)[0] for text in texts]
 
 
-def _shot_routes(
-    job: Job, table: tables.TextTable, mapping: dict[str, str], path: Path
-) -> tuple[list[str | None], list[str]]:
+def _shot_routes(job: Job, table: TextTable, mapping: dict[str, str], path: Path) -> tuple[list[str | None], list[str]]:
     wanted = job.centerline
     if "route" in mapping:
         names = table.data[mapping["route"]].to_pylist()
@@ -410,7 +410,7 @@ def _shot_routes(
     ]
 
 
-def _shot_joints(job: Job, table: tables.TextTable, mapping: dict[str, str], rows: Ints, path: Path) -> pa.Array | None:
+def _shot_joints(job: Job, table: TextTable, mapping: dict[str, str], rows: Ints, path: Path) -> pa.Array | None:
     """Give the number of the joint that each shot is of: a column's, or behind a word of the description."""
     word = job.centerline.joint_after
     column = mapping.get("joint", mapping.get("description") if word is not None else None)
@@ -425,7 +425,7 @@ def _shot_joints(job: Job, table: tables.TextTable, mapping: dict[str, str], row
     return pc.struct_field(pc.extract_regex(text, pattern), "joint")
 
 
-def _shot_rank(job: Job, table: tables.TextTable, mapping: dict[str, str], rows: Ints, path: Path) -> Floats:
+def _shot_rank(job: Job, table: TextTable, mapping: dict[str, str], rows: Ints, path: Path) -> Floats:
     if job.centerline.order == "station":
         if "station" not in mapping:
             raise JobFileError(f'centerline.order = "station": {path} has no station column; map it')
@@ -443,7 +443,7 @@ def _shot_rank(job: Job, table: tables.TextTable, mapping: dict[str, str], rows:
 
 
 def _coordinate(
-    table: tables.TextTable, mapping: dict[str, str], field: str, rows: Ints, path: Path, required: bool = True
+    table: TextTable, mapping: dict[str, str], field: str, rows: Ints, path: Path, required: bool = True
 ) -> Floats:
     text = table.data[mapping[field]].combine_chunks().take(pa.array(rows))
     value = values.numbers(text, decimal_comma=table.decimal_comma)
@@ -566,7 +566,7 @@ def _feature_sigmas(
     return _sigmas(job, int(vertices.sum()), column)
 
 
-def _shot_sigmas(job: Job, table: tables.TextTable, rows: Ints, path: Path) -> tuple[Floats | None, Floats | None]:
+def _shot_sigmas(job: Job, table: TextTable, rows: Ints, path: Path) -> tuple[Floats | None, Floats | None]:
     def column(key: str, name: str) -> Floats:
         if name not in table.columns:
             raise JobFileError(f"{key}: {path} has no column {name!r}; its columns are {', '.join(table.columns)}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from asbuilt.inputs import tables
+from asbuilt.inputs.headers import normalised
 from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
@@ -61,10 +61,10 @@ _NAMES = {
     for hour in CLOCK_HOURS
 }
 FIELD_NAMES: dict[str, frozenset[str]] = {field: frozenset(names.split()) for field, names in _NAMES.items()}
-"""Column names, in the plain form of `tables.normalised`, that logs use for each field; common practice, no source."""
+"""Column names, in the plain form of `headers.normalised`, that logs use for each field; common practice, no source."""
 
 
 def known_names(job: Job) -> dict[str, frozenset[str]]:
     """Give the column names by which a header row is found: the usual ones, and those that the job maps."""
-    mapped = {field: tables.normalised(name) for field, name in job.records.columns.items() if isinstance(name, str)}
+    mapped = {field: normalised(name) for field, name in job.records.columns.items() if isinstance(name, str)}
     return {field: names | {mapped.get(field, field)} for field, names in FIELD_NAMES.items()}

@@ -11,6 +11,7 @@ from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, vectors
 from asbuilt.inputs.fields import FIELD_NAMES
+from asbuilt.inputs.headers import named_columns
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
         table = tables.read_table(path, fields=FIELD_NAMES, sheet=sheet)
         found, header, columns = table.sheet, table.header_row, table.columns
         rows = np.sort(np.concatenate([table.row, np.array([one.row for one in table.broken], dtype=np.int64)]))
-    could = tables.named_columns(columns, FIELD_NAMES)
+    could = named_columns(columns, FIELD_NAMES)
     return FirstLook(
         path=str(path),
         sheet=found,

@@ -25,7 +25,9 @@ from asbuilt.inputs import tables, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, known_names
 from asbuilt.inputs.header_units import refuse_other_units
+from asbuilt.inputs.headers import match_columns
 from asbuilt.inputs.stations import station_notes, with_written_offsets, without_offsets
+from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
 from asbuilt.job import CLOCK_HOURS, GAP_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
 
@@ -82,7 +84,7 @@ class Log:
 class _Source(NamedTuple):
     """One file of the log: its rows, and the points of its features where it is a layer."""
 
-    table: tables.TextTable
+    table: TextTable
     points: Floats | None = None
     """Easting, northing and elevation, shape (rows, 3); NaN where a feature has no point."""
     crs: str | None = None
@@ -120,7 +122,7 @@ def station_form(job: Job, log: Log) -> Form:
     return "thousands" if job.records.station_unit == "m" else "hundreds"
 
 
-def text_tables(job: Job, data: pd.DataFrame | None = None) -> list[tables.TextTable]:
+def text_tables(job: Job, data: pd.DataFrame | None = None) -> list[TextTable]:
     """Read the files of the job's log as text, in their order.
 
     Parameters
@@ -139,7 +141,7 @@ def text_tables(job: Job, data: pd.DataFrame | None = None) -> list[tables.TextT
 
 def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
     if data is not None:
-        table = tables.table_from_columns(_arrow_table(data), name="the records data")
+        table = table_from_columns(_arrow_table(data), name="the records data")
         shapes: Any = getattr(data, "geometry", None)
         if str(getattr(shapes, "dtype", "")) != "geometry":
             return [_Source(table, name=table.path)]
@@ -208,7 +210,7 @@ def _arrow_table(data: pd.DataFrame) -> pa.Table:
 
 def _layer(job: Job, path: Path) -> _Source:
     features = vectors.read_features(path, job.records.layer, key="records.layer")
-    table = tables.table_from_columns(pa.table(features.columns), name=str(path))
+    table = table_from_columns(pa.table(features.columns), name=str(path))
     points, notes = _points(features.geometry), []
     whole = np.ones(len(features.ids), dtype=bool)
     whole[[at for at, _ in features.broken]] = False
@@ -216,10 +218,10 @@ def _layer(job: Job, path: Path) -> _Source:
         absent = table.row[np.isnan(points[:, 0]) & whole]
         count = "1 feature has" if len(absent) == 1 else f"{len(absent):,} features have"
         notes += [f"{path}: {count} no point that can be read (first: row {absent[0]})"] if len(absent) else []
-    table = tables.with_source(table, features.inputs[0][1], notes)
+    table = with_source(table, features.inputs[0][1], notes)
     rows = table.data.to_pylist() if features.broken else []
     broken = tuple(
-        tables.BrokenRow(
+        BrokenRow(
             int(table.row[at]),
             f"feature {features.ids[at]} is broken ({why})",
             {name: cell for name, cell in rows[at].items() if cell is not None},
@@ -244,9 +246,7 @@ def _points(geometry: npt.NDArray[np.object_]) -> Floats | None:
 def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     """Read one source, and which of the job's words for fields it has."""
     wanted, table = job.records, source.table
-    mapping = tables.match_columns(
-        table.columns, FIELD_NAMES, dict(wanted.columns), where=table.path, key="records.columns"
-    )
+    mapping = match_columns(table.columns, FIELD_NAMES, dict(wanted.columns), where=table.path, key="records.columns")
     in_columns = "easting" in mapping and "northing" in mapping
     by_points = wanted.use_coordinates and source.points is not None and not in_columns
     shots_say = job.centerline.joint_after is not None or "joint" in job.centerline.columns
@@ -311,7 +311,7 @@ def _point_fields(points: Floats) -> dict[str, pa.Array]:
     return fields
 
 
-def _refuse_shared_columns(mapping: dict[str, str], table: tables.TextTable) -> None:
+def _refuse_shared_columns(mapping: dict[str, str], table: TextTable) -> None:
     fields: dict[str, str] = {}
     for field, column in mapping.items():
         if column in fields:
@@ -334,7 +334,7 @@ def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) 
         )
 
 
-def _in_background(table: tables.TextTable) -> Future[pa.Array]:
+def _in_background(table: TextTable) -> Future[pa.Array]:
     """Begin to write a file's rows as JSON: the dearest part of reading, and nothing needs it before the layers do."""
     worker = ThreadPoolExecutor(1)
     begun = worker.submit(_originals, table)
@@ -342,7 +342,7 @@ def _in_background(table: tables.TextTable) -> Future[pa.Array]:
     return begun
 
 
-def _originals(table: tables.TextTable) -> pa.Array:
+def _originals(table: TextTable) -> pa.Array:
     written = _rows_as_json(table.data, table.columns)
     if not table.broken:
         return written
@@ -373,7 +373,7 @@ def _named(name: str, text: pa.Array) -> pa.Array:
     return members.take(coded.indices)
 
 
-def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
+def _with_broken_rows(log: Log, table: TextTable) -> Log:
     """Add the rows that do not fit the columns, at their place in the file."""
     broken = table.broken
     count = len(broken)
@@ -402,7 +402,7 @@ def _with_broken_rows(log: Log, table: tables.TextTable) -> Log:
     )
 
 
-def _file_order(table: tables.TextTable) -> Ints:
+def _file_order(table: TextTable) -> Ints:
     """Give the order that puts the rows, followed by the broken ones, as they stand in the file."""
     broken = np.array([one.row for one in table.broken], dtype=np.int64)
     return np.argsort(np.concatenate([table.row, broken]), kind="stable")

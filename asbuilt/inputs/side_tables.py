@@ -17,6 +17,7 @@ import pyarrow as pa
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, values
+from asbuilt.inputs.headers import match_columns
 from asbuilt.line import stationing
 
 MOST = 1e9
@@ -174,9 +175,7 @@ def read_side_table(
     table = tables.read_table(path, fields=fields)
     if table.broken:
         raise InputFileError(f"{path}: row {table.broken[0].row}: {table.broken[0].reason}; correct the row")
-    mapping = tables.match_columns(
-        table.columns, fields, dict(chosen or {}), where=str(path), key=columns_key or "column"
-    )
+    mapping = match_columns(table.columns, fields, dict(chosen or {}), where=str(path), key=columns_key or "column")
     missing = [field for field in required if field not in mapping]
     if missing:
         remedy = f"name it so, or map it with {columns_key}" if columns_key else "name it so"

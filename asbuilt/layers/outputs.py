@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Literal
 
 from asbuilt.errors import OutputError
-from asbuilt.inputs.tables import RETURN_SHEET
+from asbuilt.inputs.text_table import RETURN_SHEET
 from asbuilt.job import Job
 
 _HEAD = 65_536

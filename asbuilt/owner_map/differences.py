@@ -10,7 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Ints, as_floats, as_mask
-from asbuilt.inputs.tables import as_text
+from asbuilt.inputs.text_table import as_text
 from asbuilt.owner_map import utility_map
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, as_mask
-from asbuilt.inputs.tables import as_text
+from asbuilt.inputs.text_table import as_text
 
 if TYPE_CHECKING:
     from asbuilt.job import Map

@@ -17,8 +17,9 @@ import pyarrow as pa
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.inputs import log as logs
+from asbuilt.inputs.delimited import raw_rows
 from asbuilt.inputs.fields import known_names
-from asbuilt.inputs.tables import RETURN_COLUMN, RETURN_SHEET, TextTable, raw_rows
+from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
 from asbuilt.judging import findings
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES

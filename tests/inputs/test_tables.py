@@ -22,7 +22,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import values
-from asbuilt.inputs.tables import TextTable, match_columns, normalised, read_table, table_from_columns, with_source
+from asbuilt.inputs.headers import match_columns, normalised
+from asbuilt.inputs.tables import read_table
+from asbuilt.inputs.text_table import TextTable, table_from_columns, with_source
 
 FIELDS = {
     "route": frozenset({"line"}),

@@ -17,7 +17,7 @@ import asbuilt
 from asbuilt import cli
 from asbuilt.checks import ASIDE_KINDS, KINDS
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.inputs.tables import RETURN_COLUMN, RETURN_SHEET
+from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET
 from asbuilt.job import RECORD_FIELDS
 from asbuilt.judging.findings import CHECKS
 from asbuilt.returned import markup

@@ -1,0 +1,149 @@
+"""Rows of column names: found among the first rows of a file, made plain, and matched to fields."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+from asbuilt.errors import InputFileError
+
+FIRST_ROWS = 50
+"""Rows in which column names are looked for."""
+UNIT_HINT = re.compile(r"\([^)]*\)|\[[^\]]*\]|[°º]\s*[cf]?\b|,\s*(?:ft|in|mm|m|deg|ft-lbs?|n-m)\.?\s*$")
+_NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
+
+
+def normalised(name: str) -> str:
+    """Bring a column name to its plain form: small letters and digits, without unit hints.
+
+    Examples
+    --------
+    >>> normalised("Gasket Temp. (F)"), normalised("STA."), normalised("Laid length, ft"), normalised("Joint #")
+    ('gaskettemp', 'sta', 'laidlength', 'joint')
+    """
+    return re.sub(r"[^a-z0-9]", "", UNIT_HINT.sub(" ", name.lower()))
+
+
+def match_columns(
+    columns: Sequence[str],
+    fields: Mapping[str, frozenset[str]],
+    chosen: Mapping[str, str | int],
+    *,
+    where: str,
+    key: str,
+) -> dict[str, str]:
+    """Match columns to fields: as the job says, and otherwise by name.
+
+    Parameters
+    ----------
+    columns : the file's column names
+    fields : mapping of field to the plain forms of the names it goes by
+        A column named as the field itself always matches.
+    chosen : mapping of field to column
+        The job's own choice: a name, or a position counted from 1.
+    where, key : the file and the job's key, for messages
+
+    Returns
+    -------
+    dict
+        Column of each field found.
+
+    Raises
+    ------
+    InputFileError
+        When a chosen column is not there, or two columns match one field.
+
+    Examples
+    --------
+    >>> fields = {"station": frozenset({"sta"}), "remarks": frozenset({"notes"})}
+    >>> match_columns(["Sta.", "Notes", "By"], fields, {"inspector": "by"}, where="log.csv", key="records.columns")
+    {'inspector': 'By', 'station': 'Sta.', 'remarks': 'Notes'}
+    """
+    matched = {field: _chosen_column(columns, wanted, f"{where}: {key}.{field}") for field, wanted in chosen.items()}
+    taken = set(matched.values())
+    for field, found in named_columns([column for column in columns if column not in taken], fields).items():
+        if field in matched:
+            continue
+        if len(found) > 1:
+            raise InputFileError(
+                f"{where}: the columns {' and '.join(map(repr, found))} could each be {field}; "
+                f'say which with {key}.{field} = "{found[0]}"'
+            )
+        matched[field] = found[0]
+    return matched
+
+
+def named_columns(columns: Sequence[str], fields: Mapping[str, frozenset[str]]) -> dict[str, list[str]]:
+    """Give the columns that each field could be by their names; fields that no column could be are absent.
+
+    Examples
+    --------
+    >>> named_columns(["Sta.", "Note", "By"], {"station": frozenset({"sta"}), "remarks": frozenset({"note"})})
+    {'station': ['Sta.'], 'remarks': ['Note']}
+    """
+    known = names_of_fields(fields)
+    named = {column: known.get(normalised(column)) for column in columns}
+    could = {field: [column for column, other in named.items() if other == field] for field in fields}
+    return {field: found for field, found in could.items() if found}
+
+
+def _chosen_column(columns: Sequence[str], wanted: str | int, what: str) -> str:
+    if isinstance(wanted, int):
+        if 1 <= wanted <= len(columns):
+            return columns[wanted - 1]
+        raise InputFileError(f"{what}: there is no column {wanted}; the file has {len(columns)} columns")
+    if wanted in columns:
+        return wanted
+    plain = "".join(wanted.split()).casefold()
+    loose = {column: "".join(column.split()).casefold() for column in columns}
+    found = [column for column in columns if loose[column] == plain]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise InputFileError(f"{what}: {wanted!r} could be {' or '.join(map(repr, found))}; write it just as it is")
+    nearest = difflib.get_close_matches(plain, loose.values(), n=1, cutoff=0.5)
+    hint = [f"; did you mean {column!r}?" for column in columns if loose[column] in nearest][:1]
+    raise InputFileError(f"{what}: there is no column {wanted!r}; the columns are {', '.join(columns)}{''.join(hint)}")
+
+
+def names_of_fields(fields: Mapping[str, frozenset[str]]) -> dict[str, str]:
+    known = {name: field for field, names in fields.items() for name in names}
+    # Set last, so that a field's own name wins over a name that another field goes by too.
+    return known | {normalised(field): field for field in fields}
+
+
+def find_header(rows: Sequence[Sequence[str]], known: Mapping[str, str], header: bool | None) -> int | None:
+    """Find the row of column names among the first rows; None where all rows are data."""
+    if header is False:
+        return None
+    merit = [fields_named(row, known) for row in rows]
+    best = max(range(len(merit)), key=merit.__getitem__)
+    if merit[best] >= 2:
+        return best
+    filled = [sum(map(bool, row)) for row in rows]
+    # A row with one cell is a title, unless all rows are of one cell.
+    first = next(at for at, count in enumerate(filled) if count >= min(2, max(filled)))
+    looks_like_data = sum(bool(_NUMERIC.fullmatch(cell)) for cell in rows[first]) >= 2
+    return None if looks_like_data and not header else first
+
+
+def fields_named(cells: Iterable[str], known: Mapping[str, str]) -> int:
+    return len({known.get(normalised(cell)) for cell in cells} - {None})
+
+
+def column_names(cells: Sequence[str]) -> tuple[str, ...]:
+    """Name each column once; a blank name becomes the column's position."""
+    names: dict[str, None] = {}
+    for at, cell in enumerate(cells, start=1):
+        plain = name = cell or f"column {at}"
+        count = 1
+        while name in names:
+            count += 1
+            name = f"{plain} ({count})"
+        names[name] = None
+    return tuple(names)
+
+
+def last_filled(cells: Sequence[str]) -> int:
+    return max((at for at, cell in enumerate(cells, start=1) if cell), default=0)

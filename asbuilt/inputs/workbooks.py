@@ -1,0 +1,268 @@
+"""Workbooks as crews hand them in: title rows, merged cells, two rows of column names, formulas, damaged files."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+import zipfile
+import zlib
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+from xml.etree import ElementTree
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.errors import InputFileError
+from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, normalised
+from asbuilt.inputs.text_table import (
+    RETURN_COLUMN,
+    RETURN_SHEET,
+    TextTable,
+    numbers_as_text,
+    trimmed,
+    without_blanks,
+)
+
+ZIP, COMPOUND = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_ERROR_CELL = re.compile(rb'<(?:\w+:)?c [^>]*?\br="([A-Z]+)(\d+)"[^>]*?\bt="e"[^>]*>.*?<(?:\w+:)?v>([^<]*)<', re.S)
+_FORMULA_WITHOUT_VALUE = re.compile(
+    rb'<(?:\w+:)?c (?![^>]*\bt="str")[^>]*?\br="([A-Z]+\d+)"[^>]*>\s*<(?:\w+:)?f\b[^<]*(?:/>|</(?:\w+:)?f>)\s*'
+    rb"(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v></(?:\w+:)?v>)?\s*</(?:\w+:)?c>"
+)
+_FAR_CELL = re.compile(rb'<c r="([A-Z]{3}\d+)"[^>]*[^/]>')
+"""A cell that holds something, in a column with three letters."""
+_ROW_NUMBER = re.compile(rb'<row [^>]*?r="(\d+)"')
+_COLUMNS, _MOST_CELLS = 16_384, 50_000_000
+_DAMAGE = (zipfile.BadZipFile, ElementTree.ParseError, KeyError, NotImplementedError)
+_PROTECTED = "the workbook is protected by a password; save it without one"
+
+
+class _Merged(NamedTuple):
+    """A range of cells shown as one; rows and columns counted from 0, the last ones included."""
+
+    top: int
+    left: int
+    bottom: int
+    right: int
+
+
+def read_workbook(
+    path: Path, content: bytes, known: Mapping[str, str], sheet: str | None, decimal: str | None, header: bool | None
+) -> TextTable:
+    import python_calamine
+
+    if content.startswith(COMPOUND) and "EncryptedPackage".encode("utf-16-le") in content:
+        raise InputFileError(f"{path}: {_PROTECTED}")
+    try:
+        if content.startswith(ZIP):
+            _refuse_stray_cells(path, content)
+        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+        found, notes = _chosen_sheet(path, book, known, sheet)
+        grid = found.to_python(skip_empty_area=False)
+        merged = [_Merged(*first, *last) for first, last in found.merged_cell_ranges or ()]
+        sheet_xml = _sheet_xml(content, found.name) if content.startswith(ZIP) else b""
+    except python_calamine.PasswordError:
+        raise InputFileError(f"{path}: {_PROTECTED}") from None
+    except (python_calamine.CalamineError, *_DAMAGE) as error:
+        raise InputFileError(
+            f"{path}: cannot be read as a workbook ({error}); open it in a spreadsheet program and save it as .xlsx"
+        ) from None
+    if not grid:
+        raise InputFileError(f"{path}: sheet {found.name!r} is empty; name the sheet that has the rows")
+    _refuse_formulas_without_value(path, sheet_xml)
+    _put_errors(grid, sheet_xml)
+    (top, left), (_, right) = found.start, found.end
+    right = _cut_remarks(grid, right)
+    # A line across the whole sheet is a title, not a value of every column.
+    inner = [one for one in merged if left == right or one.left > left or one.right < right]
+    _spread_merged(grid, inner)
+    at, head = _workbook_header(grid, top, inner, known, header)
+    above = 0 if at is None else at + 1
+    if any(one.bottom >= above for one in inner):
+        notes.append(f"{path}: the value of merged cells is taken for each row and column that they cover")
+    cells = [_cells_as_text(values) for values in zip(*grid[above:], strict=True)] or [_cells_as_text(())] * len(head)
+    columns = [trimmed(pa.chunked_array([text])) for text, _ in cells]
+    data, row, more_notes = without_blanks(path, columns, head, above, np.arange(above + 1, len(grid) + 1))
+    return TextTable(
+        path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
+        broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",
+        numeric=frozenset(name for name, (_, numeric) in zip(column_names(head), cells, strict=True) if numeric),
+        header_row=above,
+    )  # fmt: skip
+
+
+def _cut_remarks(grid: list[list[Any]], right: int) -> int:
+    """Cut the column of remarks of a log that was handed back; give the last column that is left."""
+    found = [at for cells in grid[:FIRST_ROWS] for at, cell in enumerate(cells) if cell == RETURN_COLUMN]
+    if not found:
+        return right
+    for cells in grid:
+        cells[found[0]] = ""
+    while right > 0 and right >= found[0] and all(cells[right] == "" for cells in grid):
+        for cells in grid:
+            del cells[right]
+        right -= 1
+    return right
+
+
+def _refuse_formulas_without_value(path: Path, xml: bytes) -> None:
+    """Refuse cells whose formula no spreadsheet program has computed: they would be read as blank."""
+    has_formulas = b"<f" in xml or b":f>" in xml or b":f " in xml
+    found = _FORMULA_WITHOUT_VALUE.search(xml) if has_formulas else None
+    if found:
+        raise InputFileError(
+            f"{path}: cell {found[1].decode()} holds a formula without its value; open the workbook in a spreadsheet "
+            "program and save it"
+        )
+
+
+def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str | None) -> tuple[Any, list[str]]:
+    """Give the sheet that is asked for, or the one whose first rows name most fields."""
+    every = ", ".join(repr(name) for name in book.sheet_names if name != RETURN_SHEET)
+    if wanted is not None:
+        alike = [name for name in book.sheet_names if name.strip().casefold() == wanted.strip().casefold()]
+        if wanted not in alike and len(alike) != 1:
+            raise InputFileError(f"{path}: there is no sheet {wanted!r}; the sheets are {every}")
+        return book.get_sheet_by_name(wanted if wanted in alike else alike[0]), []
+    names = [name for name in book.sheet_names if name != RETURN_SHEET] or book.sheet_names
+    if len(names) == 1:
+        return book.get_sheet_by_name(names[0]), []
+    merit = []
+    for name in names:
+        sheet = book.get_sheet_by_name(name)
+        rows = sheet.to_python(skip_empty_area=False, nrows=FIRST_ROWS)
+        if rows:
+            merit.append((max(fields_named(map(str, row), known) for row in rows), sheet))
+    if not merit:
+        raise InputFileError(f"{path}: the workbook has no sheet with rows; give the one that has them")
+    best = [sheet for named, sheet in merit if named == max(named for named, _ in merit)]
+    if len(best) != 1:
+        raise InputFileError(f"{path}: it is not clear which sheet holds the rows; name one of {every}")
+    return best[0], [f"{path}: sheet {best[0].name!r} taken of {every}"]
+
+
+def _put_errors(grid: list[list[Any]], xml: bytes) -> None:
+    """Put error values such as #REF! in place: the workbook reader gives them as blank cells."""
+    at = xml.find(b't="e"')
+    while at >= 0:
+        cell = _ERROR_CELL.match(xml, xml.rfind(b"<", 0, at))
+        if cell:
+            column = 0
+            for letter in cell[1]:
+                column = column * 26 + letter - ord("A") + 1
+            grid[int(cell[2]) - 1][column - 1] = cell[3].decode()
+        at = xml.find(b't="e"', at + 1)
+
+
+def _refuse_stray_cells(path: Path, content: bytes) -> None:
+    """Refuse a sheet with a cell far beyond its log: every cell up to it is laid out, and memory would be gone."""
+    with zipfile.ZipFile(io.BytesIO(content)) as book:
+        for name in book.namelist():
+            if not name.startswith("xl/worksheets/sheet"):
+                continue
+            try:
+                xml = book.read(name)
+            except (zlib.error, zipfile.BadZipFile, RuntimeError, EOFError, ValueError, OSError):
+                continue  # damaged: the reader says so
+            stray = _FAR_CELL.search(xml)
+            filled = max(xml.rfind(b"<v>"), xml.rfind(b"<is>"))
+            row = _ROW_NUMBER.match(xml, xml.rfind(b"<row ", 0, filled)) if filled >= 0 else None
+            if stray is not None and row is not None and int(row[1]) * _COLUMNS > _MOST_CELLS:
+                raise InputFileError(
+                    f"{path}: {name.rpartition('/')[2]} has a value in cell {stray[1].decode()}, far beyond any log, "
+                    f"and rows down to {int(row[1])}: more than can be laid out; delete the stray cells and save it"
+                )
+
+
+def _sheet_xml(content: bytes, sheet: str) -> bytes:
+    """Give a sheet as an Office Open XML workbook holds it; nothing for workbooks of other kinds."""
+    with zipfile.ZipFile(io.BytesIO(content)) as book:
+        if "xl/workbook.xml" not in book.namelist():
+            return b""
+        links = ElementTree.fromstring(book.read("xl/_rels/workbook.xml.rels"))
+        targets = {link.get("Id"): link.get("Target", "") for link in links}
+        for entry in ElementTree.fromstring(book.read("xl/workbook.xml")).iter():
+            if entry.tag.endswith("}sheet") and entry.get("name") == sheet:
+                link = next(value for name, value in entry.items() if name.endswith("}id"))
+                return book.read(f"xl/{targets[link].removeprefix('/xl/')}")
+    return b""
+
+
+def _spread_merged(grid: list[list[Any]], merged: Sequence[_Merged]) -> None:
+    """Fill merged cells down and right with their value, but no row that has nothing of its own."""
+    own = [any(cell != "" for cell in cells) for cells in grid]
+    for one in merged:
+        for row in range(one.top, min(one.bottom + 1, len(grid))):
+            if own[row]:
+                cells = grid[row]
+                for column in range(one.left, min(one.right + 1, len(cells))):
+                    if cells[column] == "":
+                        cells[column] = grid[one.top][one.left]
+
+
+def _workbook_header(
+    grid: list[list[Any]], top: int, merged: Sequence[_Merged], known: Mapping[str, str], header: bool | None
+) -> tuple[int | None, list[str]]:
+    """Find the column names, which may stand in two rows: names of groups of columns above names of columns."""
+    rows = [_row_as_text(cells) for cells in grid[top : top + FIRST_ROWS + 1]]
+    at = find_header(rows[:FIRST_ROWS], known, header)
+    if at is None:
+        return None, [""] * len(grid[0])
+    grouped = {
+        (row, column)
+        for one in merged
+        for row in (at - 1, at)
+        for column in range(one.left, min(one.right + 1, len(grid[0])))
+        if one.left < one.right and one.top <= row + top <= one.bottom
+    }
+    if at + 1 < len(rows) and _is_second_row(rows[at], rows[at + 1], at, grouped, known):
+        at += 1
+        rows[at] = [name or above for name, above in zip(rows[at], rows[at - 1], strict=True)]
+    times = Counter(map(normalised, rows[at]))
+    head = []
+    for column, name in enumerate(rows[at]):
+        group = rows[at - 1][column] if (at - 1, column) in grouped and at else ""
+        full = f"{group} {name}"
+        needed = times[normalised(name)] > 1 or (normalised(name) not in known and normalised(full) in known)
+        head.append(full if group and name and group != name and needed else name)
+    return at + top, head
+
+
+def _is_second_row(
+    first: Sequence[str], second: Sequence[str], at: int, grouped: set[tuple[int, int]], known: Mapping[str, str]
+) -> bool:
+    """Say whether a row below the column names goes on with them: it divides their groups, and only these."""
+    divided = [column for column, name in enumerate(second) if name and name != first[column]]
+    full = [f"{first[column]} {second[column]}" for column in divided]
+    only_groups = bool(divided) and all((at, column) in grouped for column in divided)
+    return only_groups and fields_named([*full, *second], known) > 0
+
+
+def _row_as_text(cells: Sequence[Any]) -> list[str]:
+    return [(cell or "").strip() for cell in _cells_as_text(cells)[0].to_pylist()]
+
+
+def _cells_as_text(values: Sequence[Any]) -> tuple[pa.Array, bool]:
+    """Write a workbook's cells as text, and say whether all of them are numbers."""
+    kinds = set(map(type, values))
+    if kinds <= {str}:
+        return pa.array(values, pa.string()), False
+    is_number = [type(value) in (float, int) for value in values]
+    numbers = np.array([value if number else np.nan for value, number in zip(values, is_number, strict=True)], float)
+    others = [None if number else _cell_text(value) for value, number in zip(values, is_number, strict=True)]
+    numeric = any(is_number) and not any(others)
+    return pc.coalesce(numbers_as_text(numbers), pa.array(others, pa.string())), numeric
+
+
+def _cell_text(value: Any) -> str:
+    """Write a cell that is not a number: yes or no, a date, a time, text."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dt.datetime) and value.time() == dt.time():
+        return str(value.date())
+    return str(value)
