@@ -15,7 +15,7 @@ from typing import NoReturn
 
 import click
 
-from asbuilt.commands import comparing, jobs, register, reviewing, serving
+from asbuilt.commands import comparing, jobs, register, reviewing, serving, sheet
 from asbuilt.commands.options import DONE, FAILED, INTERRUPTED, WRONG_INPUT
 from asbuilt.errors import AsbuiltError
 from asbuilt.terminal import screen
@@ -34,8 +34,8 @@ def cli() -> None:
 
 
 for _command in (
-    jobs.demo, jobs.columns, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load, register.find,
-    register.mark, register.conflicts, serving.serve, comparing.compare,
+    jobs.demo, sheet.sheet, jobs.columns, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load,
+    register.find, register.mark, register.conflicts, serving.serve, comparing.compare,
 ):  # fmt: skip
     cli.add_command(_command)
 

@@ -45,8 +45,10 @@ def read_delimited(
         content += b"\n"
     delimiter, first_rows, ends = sniffed(path, content, known)
     rows = [[cell.strip() for cell in cells] for cells in first_rows]
-    notes.append(f"{path}: columns are separated by a {_DELIMITERS[delimiter]}")
     at = find_header(rows, known, header)
+    # A comma that divides names that are known is no guess.
+    if delimiter != "," or at is None or fields_named(rows[at], known) < 2:
+        notes.append(f"{path}: columns are separated by a {_DELIMITERS[delimiter]}")
     start, above = (0, 0) if at is None else (ends[at], at + 1)
     widths = [len(cells) for cells in rows[above:] if any(cells)]
     head = [""] * max(widths) if at is None else rows[at]

@@ -16,6 +16,8 @@ from asbuilt.inputs.headers import column_names, last_filled
 _POWERS_OF_TEN = np.array([float(f"1e{power}") for power in range(23)])
 RETURN_SHEET, RETURN_COLUMN = "Return", "Remarks by asbuilt"
 """Sheet and column that a log handed back with remarks has besides its own; neither is read."""
+BLANK_TITLE, BLANK_HEADER_ROW = "Joint log of ", 5
+"""How the title of a log made by `asbuilt sheet` begins, and the row of its column names: no row above them is lost."""
 Rows = Sequence[tuple[int, list[str]]]
 """Rows as lists of cells, each with its number."""
 

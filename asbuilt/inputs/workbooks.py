@@ -20,6 +20,8 @@ import pyarrow.compute as pc
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, normalised
 from asbuilt.inputs.text_table import (
+    BLANK_HEADER_ROW,
+    BLANK_TITLE,
     RETURN_COLUMN,
     RETURN_SHEET,
     TextTable,
@@ -87,7 +89,9 @@ def read_workbook(
         notes.append(f"{path}: the value of merged cells is taken for each row and column that they cover")
     cells = [_cells_as_text(values) for values in zip(*grid[above:], strict=True)] or [_cells_as_text(())] * len(head)
     columns = [trimmed(pa.chunked_array([text])) for text, _ in cells]
-    data, row, more_notes = without_blanks(path, columns, head, above, np.arange(above + 1, len(grid) + 1))
+    own = above == BLANK_HEADER_ROW and str(grid[0][0]).startswith(BLANK_TITLE)
+    row = np.arange(above + 1, len(grid) + 1)
+    data, row, more_notes = without_blanks(path, columns, head, 1 if own else above, row)
     return TextTable(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",

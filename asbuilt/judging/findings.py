@@ -487,7 +487,7 @@ def _gauge_uneven(judged: Judged) -> Found:
 
 
 def _torque_off(judged: Judged) -> Found:
-    table = _bolt_torques()
+    table = bolt_torques()
     torque = judged.number("bolt_torque")
     if judged.job.records.torque_unit == "N-m":
         torque = torque / FT_LB_IN_N_M
@@ -800,18 +800,30 @@ def _is_fitting(judged: Judged) -> Bools:
     return as_mask(pc.not_equal(judged.text("kind"), "pipe"))
 
 
-class _BoltTorques(NamedTuple):
+class BoltTorques(NamedTuple):
+    """Least and most bolt torque of mechanical joints, ft-lb, by nominal size in inches: shapes (sizes,)."""
+
     size: Floats
     least: Floats
     most: Floats
     source: str
 
 
-def _bolt_torques() -> _BoltTorques:
+def bolt_torques() -> BoltTorques:
+    """Give the published bolt torques.
+
+    Source: AWWA C600 and C111, from memory.
+
+    Examples
+    --------
+    >>> table = bolt_torques()
+    >>> table.least[table.size == 12], table.most[table.size == 12]
+    (array([75.]), array([90.]))
+    """
     text = resources.files("asbuilt").joinpath("data/bolt_torque.csv").read_text("utf-8")
     rows = list(csv.DictReader(text.splitlines()))
     size, least, most = (np.array([float(row[name]) for row in rows]) for name in ("size", "least_ft_lb", "most_ft_lb"))
-    return _BoltTorques(size, least, most, rows[0]["source"])
+    return BoltTorques(size, least, most, rows[0]["source"])
 
 
 def _listed(masks: dict[str, Bools], rows: Ints) -> pa.Array:

@@ -14,16 +14,18 @@ import tempfile
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
+from html import unescape
 from pathlib import Path
 from typing import Literal
+from xml.etree import ElementTree
 
 from asbuilt.errors import OutputError
-from asbuilt.inputs.text_table import RETURN_SHEET
+from asbuilt.inputs.text_table import BLANK_HEADER_ROW, RETURN_SHEET
 from asbuilt.job import Job
 
 _HEAD = 65_536
 """Bytes at the head of a file by which its kind is told."""
-Kind = Literal["placed", "return", "answer", "comparison", "drawing", "alignment"]
+Kind = Literal["placed", "return", "answer", "comparison", "drawing", "alignment", "blank"]
 KINDS: dict[str, str] = {
     "placed": "a placed file",
     "return": "a log handed back with remarks",
@@ -32,8 +34,12 @@ KINDS: dict[str, str] = {
     "comparison": "a comparison of asbuilt compare",
     "drawing": "a drawing of asbuilt review",
     "alignment": "an alignment of asbuilt review",
+    "blank": "a blank log of asbuilt sheet",
+    "filled": "a log that is filled in",
 }
 """What a file of each kind is called."""
+BLANK_MARK = "asbuilt blank log"
+"""Category of a blank log's workbook, and name of its maker in a page."""
 
 
 @contextmanager
@@ -148,17 +154,22 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
         return
     try:
         found, made_by = _what_is(path)
-    except (OSError, sqlite3.Error, zipfile.BadZipFile, ValueError, KeyError, IndexError):
+    except (OSError, sqlite3.Error, zipfile.BadZipFile, ElementTree.ParseError, ValueError, KeyError, IndexError):
         found, made_by = "", None
     if found != kind:
         ours = KINDS[kind].partition(" ")[2]
         what = f"{KINDS[found]} is there" if found in KINDS else f"a file is there that is no {ours}"
-        raise OutputError(f"{path}: {what}, and is not written over; remove it, or name another file with {key}")
+        # Nobody is told to remove what a crew wrote.
+        remedy = f"name another file with {key}" if found == "filled" else f"remove it, or name another file with {key}"
+        raise OutputError(f"{path}: {what}, and is not written over; {remedy}")
     if job is not None and made_by != job:
         raise OutputError(
             f"{path}: {KINDS[kind]} of another job is there ({made_by}), and is not written over; remove it, or name "
             f"another file with {key}"
         )
+
+
+_BLANK_PAGE = re.compile(rf'<meta name="generator" content="{BLANK_MARK}">\s*<meta name="job" content="([^"]*)">')
 
 
 def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
@@ -191,6 +202,9 @@ def _what_is(path: Path) -> tuple[str, str | None]:
     )
     if "<title>Two revisions compared" in text:
         return "comparison", None
+    page = _BLANK_PAGE.search(text)
+    if page:
+        return "blank", unescape(page[1])
     return ("answer" if any(answers) else ""), None
 
 
@@ -209,8 +223,24 @@ def _workbook_kind(path: Path) -> tuple[str, str | None]:
     from python_calamine import CalamineWorkbook
 
     book = CalamineWorkbook.from_path(path)
+    blank_of = _blank_of(path)
+    if blank_of is not None:
+        rows = book.get_sheet_by_index(0).to_python(skip_empty_area=False)[BLANK_HEADER_ROW:]
+        return ("filled" if any(cell != "" for row in rows for cell in row) else "blank"), blank_of
     if RETURN_SHEET in book.sheet_names:
         return "return", str(book.get_sheet_by_name(RETURN_SHEET).to_python()[1][0])
     if book.sheet_names[:1] == ["comparison"]:
         return "comparison", None
     return ("answer" if book.sheet_names == ["joints", "inspections", "findings"] else ""), None
+
+
+def _blank_of(path: Path) -> str | None:
+    """Give the job of a blank log, filled in or not; None where a workbook is none."""
+    with zipfile.ZipFile(path) as book:
+        if "docProps/core.xml" not in book.namelist():
+            return None
+        said = {
+            entry.tag.rpartition("}")[2]: entry.text or ""
+            for entry in ElementTree.fromstring(book.read("docProps/core.xml"))
+        }
+    return said.get("title", "") if said.get("category") == BLANK_MARK else None
