@@ -123,6 +123,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("inspected_on",),
         "the date of the inspection",
     ),
+    "test-early": CheckKind("check", "Joints were inspected after the pressure test of their length", (), None),
     "length-untested": CheckKind("check", "A length of the route is under no pressure test", (), None),
     "photo-missing": CheckKind(
         "note",

@@ -23,7 +23,7 @@ from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.inputs.values import spread
 from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.judging import bounds, verdicts
-from asbuilt.judging.pressure import makeup_gal
+from asbuilt.judging.pressure import laid_after, makeup_gal
 from asbuilt.judging.readings import agreeing, components, mean_known, residual_limit, sigma_reading
 from asbuilt.judging.shares import sums
 from asbuilt.judging.sightings import AT_A_SHOT
@@ -658,6 +658,25 @@ def _test_failed(judged: Judged) -> Found:
     return Found(joint, message, measured, allowance, "gal", "AWWA C600, testing allowance (from memory)", lengths)
 
 
+def _test_early(judged: Judged) -> Found:
+    if "inspected_on" not in judged.log.fields or not judged.tests.judged:
+        return _nothing()
+    dates = judged.text("inspected_on")
+    after = laid_after(judged.job, judged.tests, judged.joints, dates.to_numpy(zero_copy_only=False))
+    tests, count = np.unique(after[after >= 0], return_counts=True)
+    first = np.array([int(np.flatnonzero(after == test)[0]) for test in tests], dtype=np.int64)
+    lengths = judged.tests.lengths.take(tests)
+    tested = pa.array([str(judged.job.pressure_tests[test].tested_on) for test in tests], pa.string())
+    message = _say(
+        "pressure test ", lengths.from_station, " to ", lengths.to_station, " of ", tested, ": ",
+        _shown(count.astype(float)), " joints there were inspected after it, the first at ",
+        judged.joints.station.take(pa.array(first)), " on ", pc.cast(dates.take(pa.array(first)), pa.string()),
+        "; they were not under this test: a date is wrong, or the length needs another test",
+    )  # fmt: skip
+    joint = np.full(len(tests), -1, dtype=np.int64)
+    return Found(joint, message, count.astype(float), None, None, "the dates of the log and of the test", lengths)
+
+
 def _length_untested(judged: Judged) -> Found:
     lengths = judged.tests.untested
     amount = (lengths.end - lengths.start) / judged.scale
@@ -722,6 +741,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "order-broken": _order_broken,
     "position-conflict": _position_conflict,
     "date-doubtful": _date_doubtful,
+    "test-early": _test_early,
     "length-untested": _length_untested,
     "photo-missing": _photo_missing,
     "field-unreadable": _field_unreadable,

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Floats, empty_ints
+from asbuilt.arrays import Floats, Ints, empty_ints
 from asbuilt.inputs.log import Log, station_form
 from asbuilt.judging import stretches
 
@@ -147,6 +148,39 @@ def judge_tests(job: Job, line: StationedLine, log: Log, joints: Joints) -> Pres
     asked = np.unique(np.concatenate([joints.route, lengths.route])) if named else empty_ints()
     untested = stretches.remaining(line, lengths, asked, form)
     return PressureTests(lengths, _with_retests(lengths, judged), untested)
+
+
+def laid_after(job: Job, tests: PressureTests, joints: Joints, inspected_on: npt.NDArray[np.datetime64]) -> Ints:
+    """Find joints that were inspected after the last passed test of their length: they were under no test.
+
+    Parameters
+    ----------
+    job : Job
+    tests : PressureTests
+    joints : Joints
+    inspected_on : array of datetime64, shape (joints,)
+        NaT where it is unknown.
+
+    Returns
+    -------
+    array of int, shape (joints,)
+        Which of the job's tests it was, or -1: also where a passed test of the joint's length has no date.
+    """
+    last = np.full(len(joints), -1, dtype=np.int64)
+    tested = np.full(len(joints), np.datetime64("NaT"), dtype="datetime64[D]")
+    undated = np.zeros(len(joints), dtype=np.bool_)
+    lengths = tests.lengths
+    for at, (test, judgement) in enumerate(zip(job.pressure_tests, tests.judged, strict=True)):
+        if judgement.result != "passed":
+            continue
+        under = joints.route == lengths.route[at]
+        under &= (joints.distance >= lengths.start[at]) & (joints.distance <= lengths.end[at])
+        if test.tested_on is None:
+            undated |= under
+            continue
+        later = under & ~(tested > np.datetime64(test.tested_on))
+        last[later], tested[later] = at, np.datetime64(test.tested_on)
+    return np.where((inspected_on > tested) & ~undated, last, -1)
 
 
 def _lengths_by_size(

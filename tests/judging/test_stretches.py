@@ -1,5 +1,6 @@
 """Lengths named by two stations: restraint and pressure tests, against equations, tables and the design."""
 
+import datetime as dt
 import math
 import re
 
@@ -373,3 +374,37 @@ def test_both_tables_stand_in_the_file(tmp_path):
         assert read["from_station"].tolist() == frame["from_station"].tolist()
     found = gpd.read_file(tmp_path / "joints.gpkg", layer="findings")
     assert len(found) == len(placement.findings)
+
+
+@pytest.mark.parametrize(
+    ("tests", "late"),
+    [
+        ([("0+00", "2+00", "2026-03-04")], 0),
+        ([("0+00", "2+00", "2026-03-03")], 3),
+        ([("0+00", "2+00", "2026-03-01")], 11),
+        ([("0+00", "1+00", "2026-03-01"), ("1+00", "2+00", "2026-03-09")], 5),
+        ([("0+00", "2+00", "2026-03-09"), ("0+00", "2+00", "2026-03-01")], 0),
+        ([("0+00", "2+00", "2026-03-01"), ("0+00", "2+00", None)], 0),
+    ],
+)
+def test_joints_inspected_after_the_test_of_their_length_were_not_under_it(tests, late):
+    """A test of 1 March says nothing of joints made on the 2nd; a later test, or one without a date, may cover them."""
+    dates = ["2026-03-02"] * 8 + ["2026-03-04"] * 3
+    given = [
+        {"from": start, "to": end, "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0}
+        | ({"tested_on": dt.date.fromisoformat(day)} if day else {})
+        for start, end, day in tests
+    ]
+    placement = placed(log(STRAIGHT, size="12", date=dates), pressure_tests=given)
+    found = placement.findings.query("code == 'test-early'")
+    assert found["value"].sum() == late
+    if late:
+        assert "they were not under this test" in found["message"].iloc[0]
+
+
+def test_a_failed_test_is_not_told_to_be_early():
+    test = {"from": "0+00", "to": "2+00", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 9}
+    placement = placed(
+        log(STRAIGHT, size="12", date="2026-03-02"), pressure_tests=[test | {"tested_on": dt.date(2026, 3, 1)}]
+    )
+    assert "test-early" not in codes(placement)
