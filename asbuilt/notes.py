@@ -24,6 +24,7 @@ NOTES: dict[str, NoteKind] = {
     ),
     "shots-exact": NoteKind("check", "verdicts", "Verdicts take the shots as without error"),
     "sigma-understated": NoteKind("check", "verdicts", "The check shots show more error than the job states"),
+    "allowables-doubtful": NoteKind("check", "verdicts", "Allowables of the job's own are far from the published ones"),
     "accuracy-limited": NoteKind("check", "survey", "The check shots are too few or too uneven for a sure accuracy"),
     "survey-read": NoteKind("note", "survey", "How the centerline was read, and what was left out or filled in"),
     "survey-screened": NoteKind("check", "survey", "What was done about doubtful shots"),

@@ -138,6 +138,7 @@ def place(
         notes=(
             *noted("survey-read", routes.notes),
             *noted("log-read", log.notes),
+            *noted("allowables-doubtful", limits.notes),
             *_survey_notes(routes, joints),
             *_length_notes(job, line, judged),
             *_area_notes(routes, joints, to_degrees),

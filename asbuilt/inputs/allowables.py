@@ -33,6 +33,9 @@ NAMES = {
 MOST_DEG = 45.0
 """No joint is allowed to deflect more than this."""
 LEAST_SIZE = 0.1
+_NAMED = 3
+USUAL = (0.3, 1.5)
+"""An allowable of less or more than these parts of the published one is a reason to ask; chosen here, no source."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,8 @@ class Allowables:
 
     rows: dict[tuple[str, float], tuple[float, str]]
     inputs: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    """Allowables of the job's own tables that are far from the published ones."""
 
     def look_up(self, family: pa.Array, size: Floats) -> tuple[Floats, pa.Array]:
         """Give the allowable deflection of each joint, and where it stands.
@@ -102,6 +107,7 @@ def read_allowables(job: Job) -> Allowables:
     """
     rows: dict[tuple[str, float], tuple[float, str]] = {}
     inputs: list[tuple[str, str]] = []
+    notes: list[str] = []
     for key, name in (("table", job.limits.table), ("project", job.limits.project)):
         if name is None:
             continue
@@ -115,12 +121,26 @@ def read_allowables(job: Job) -> Allowables:
                 f"limits.{key}: {path} is neither a file nor one of the tables {', '.join(SHIPPED)}; correct it"
             )
         table = read_side_table(path, NAMES, required=COLUMNS, key=f"limits.{key}")
-        rows |= _rows(table, job.records.sizes_in)
+        own = _rows(table, job.records.sizes_in)
+        notes += _far_from_published(table.path, own, job.records.sizes_in)
+        rows |= own
         inputs += table.inputs
     part = job.limits.fraction
     if part != 1.0:
         rows = {key: (degrees * part, f"{part:g} of {source}") for key, (degrees, source) in rows.items()}
-    return Allowables(rows, tuple(inputs))
+    return Allowables(rows, tuple(inputs), tuple(notes))
+
+
+def _far_from_published(path: str, own: dict[tuple[str, float], tuple[float, str]], unit: str) -> list[str]:
+    """Tell of a slipped point or another unit: with ten times the allowable every joint would be within."""
+    far = []
+    for name in (name for name, (_, sizes) in SHIPPED.items() if sizes == unit):
+        for (family, size), (published, source) in shipped_table(name).items():
+            mine = own.get((family, size), (published, ""))[0]
+            if not USUAL[0] * published <= mine <= USUAL[1] * published:
+                far.append(f"{family} {size:g} {unit}: {mine:g} deg, {published:g} deg by {source}")
+    more = f" and {len(far) - _NAMED} more" if len(far) > _NAMED else ""
+    return [f"{path}: far from the published allowables ({'; '.join(far[:_NAMED])}{more}); check them"] if far else []
 
 
 def shipped_table(name: str) -> dict[tuple[str, float], tuple[float, str]]:

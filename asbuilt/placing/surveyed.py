@@ -46,7 +46,9 @@ def by_survey(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Po
     hit = nearest(
         routes, on, easting, northing, near=near, reach=2.0 * job.records.laying_length * scale, enough=enough
     )
-    _refuse_another_system(job, line, hit.away / scale)
+    if np.median(hit.away) > FAR_OFF * job.records.laying_length * scale:
+        exchanged = nearest(routes, on, northing, easting, near=near, reach=scale, enough=enough)
+        _refuse_another_system(job, line, hit.away / scale, exchanged.away / scale)
     vertex, weight, distance = hit.located.vertex.copy(), hit.located.weight.copy(), hit.distance.copy()
     shot = np.flatnonzero(surveyed.vertex[rows] >= 0)
     own = surveyed.vertex[rows[shot]]
@@ -80,11 +82,15 @@ def _put(values: npt.NDArray[Any], rows: Ints, new: npt.NDArray[Any]) -> npt.NDA
     return values
 
 
-def _refuse_another_system(job: Job, line: StationedLine, away: Floats) -> None:
+def _refuse_another_system(job: Job, line: StationedLine, away: Floats, exchanged: Floats) -> None:
     middle = float(np.median(away))
-    if middle > FAR_OFF * job.records.laying_length:
+    said = f"records.crs: half of the surveyed joints lie {middle:,.0f} {line.symbol} or more from the centerline"
+    if np.median(exchanged) <= FAR_OFF * job.records.laying_length:
         raise JobFileError(
-            f"records.crs: half of the surveyed joints lie {middle:,.0f} {line.symbol} or more from the centerline: "
-            f"say the coordinate system of the log's coordinates (now {line.routes.crs.name}), or go by the stations "
-            "alone with records.use_coordinates = false"
+            f"{said}, but on it with easting and northing exchanged: exchange the two columns in "
+            "records.columns.easting and records.columns.northing"
         )
+    raise JobFileError(
+        f"{said}: say the coordinate system of the log's coordinates (now {line.routes.crs.name}), or go by the "
+        "stations alone with records.use_coordinates = false"
+    )

@@ -77,6 +77,18 @@ def test_the_projects_rows_win_and_the_fraction_applies(tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("degrees", "doubted"), [("0.5", True), ("1.5", False), ("4", False), ("7.5", False), ("15", True)]
+)
+def test_an_allowable_far_from_the_published_one_is_told(tmp_path, degrees, doubted):
+    """A slipped point would make every joint within its allowable, or every joint over it."""
+    (tmp_path / "own.csv").write_text(f"joint_type,size,allowable_deg,source\npush-on,12,{degrees},submittal 4\n")
+    table = read_allowables(job(tmp_path, table="awwa-c600", project="own.csv"))
+    told = f"own.csv: far from the published allowables (push-on 12 in: {float(degrees):g} deg, 5 deg by AWWA C600"
+    assert len(table.notes) == doubted
+    assert all(told in one for one in table.notes)
+
+
+@pytest.mark.parametrize(
     ("text", "message"),
     [
         ("joint_type,size,source\npush-on,12,x\n", "own.csv: no column is known as allowable_deg"),

@@ -214,6 +214,12 @@ def test_coordinates_of_another_system_without_a_word_are_refused_with_the_remed
         place(lines(A=POINTS), records, records={"crs": "EPSG:x"})
 
 
+def test_exchanged_coordinates_of_the_log_are_named_as_that():
+    records = log(POINTS, easting=POINTS[:, 1], northing=POINTS[:, 0])
+    with pytest.raises(asbuilt.JobFileError, match=r"on it with easting and northing exchanged: exchange the two"):
+        place(lines(A=POINTS), records)
+
+
 def test_blank_and_zero_coordinates_are_no_survey():
     records = with_coordinates()
     records.loc[1, ["easting", "northing", "elevation"]] = [0, 0, 0]
