@@ -26,7 +26,7 @@ from pydantic import (
 
 from asbuilt.errors import JobFileError
 from asbuilt.units import SmallUnit, Unit, factor
-from asbuilt.vocabulary import OURS, joint_type, plain_word
+from asbuilt.vocabulary import FILLED_DOWN, OURS, joint_type, plain_word
 
 CLOCK_HOURS = (12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11)
 """Clock positions around a pipe, looking ahead, at which a joint may be read."""
@@ -154,7 +154,7 @@ class Records(_Table):
     """`[records]`: the joint log, one file or several that are one log."""
 
     path: Paths = ()
-    sheet: str | None = None
+    sheet: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     layer: str | None = None
     rows: RowRanges = ()
     encoding: str | None = None
@@ -162,6 +162,7 @@ class Records(_Table):
     columns: dict[RecordField, Column] = Field(default_factory=dict)
     fixed: dict[RecordField, str] = Field(default_factory=dict)
     words: dict[str, dict[str, str]] = Field(default_factory=dict)
+    fill_down: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     station_unit: Unit
     station_format: Literal["hundreds", "thousands", "decimal"] | None = None
     stationing: Literal["horizontal", "slope"] = "horizontal"
@@ -188,6 +189,24 @@ class Records(_Table):
             raise ValueError(f"path names {twice[0]} twice; name each file once")
         return self
 
+    @field_validator("sheet")
+    @classmethod
+    def _each_sheet_once(cls, sheets: tuple[str, ...]) -> tuple[str, ...]:
+        twice = [name for name in sheets if sheets.count(name) > 1]
+        if twice:
+            raise ValueError(f"names {twice[0]!r} twice; name each sheet once")
+        if "*" in sheets and len(sheets) > 1:
+            raise ValueError('"*" stands for every sheet; leave the other names out')
+        return sheets
+
+    @field_validator("fill_down")
+    @classmethod
+    def _may_be_filled_down(cls, fields: tuple[str, ...]) -> tuple[str, ...]:
+        for field in fields:
+            if field not in FILLED_DOWN:
+                raise ValueError(f"{field!r} is not taken from the row above; it may be {', '.join(FILLED_DOWN)}")
+        return fields
+
     @field_validator("words")
     @classmethod
     def _words_are_known(cls, given: dict[str, dict[str, str]]) -> dict[str, dict[str, str]]:
@@ -212,6 +231,8 @@ class Records(_Table):
     def _rows_are_of_one_file(self) -> Self:
         if self.rows and len(self.path) > 1:
             raise ValueError("rows are those of one file, but path names several; name one, or leave rows out")
+        if self.rows and (len(self.sheet) > 1 or "*" in self.sheet):
+            raise ValueError("rows are those of one sheet, but sheet names several; name one, or leave rows out")
         backward = [one for one, (first, last) in zip(self.rows, self.row_ranges, strict=True) if last < first]
         if backward:
             raise ValueError(f"rows: {backward[0]!r} ends before it begins; write the lower number first")

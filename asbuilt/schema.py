@@ -133,7 +133,7 @@ _STATION = ColumnInfo(
     "once.",
 )
 _RECORD = ColumnInfo("Record", "Number of the record, counted from 1 through all files of the log.", kind="whole")
-_FILE = ColumnInfo("File", "Log file that holds the record, as the job names it.")
+_FILE = ColumnInfo("File", "Log file that holds the record, as the job names it, and its sheet where several are read.")
 _ROW = ColumnInfo("Row", "Row of that file, counted from its top with the header row included.", kind="whole")
 _ORIGINAL = ColumnInfo("Original row", "The row as the file has it: a JSON object of its cells that are not blank.")
 _SIZE = ColumnInfo("Size", "Nominal pipe size: inches, or DN in millimetres, as the job says.", kind="number")

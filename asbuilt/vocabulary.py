@@ -35,6 +35,12 @@ YES_NO_FIELDS = (
     "insertion_mark", "gauge",
 )  # fmt: skip
 
+FILLED_DOWN = (
+    "route", "kind", "size", "outside_diameter", "joint_type", "pipe_class", "laid_length", "inspected_on", "inspector",
+    "crew",
+)  # fmt: skip
+"""Fields whose blank cells may stand for the one above; never those that say how a joint was found."""
+
 OURS: dict[str, tuple[str, ...] | None] = {
     "route": None,
     "joint_type": None,

@@ -72,7 +72,7 @@ def normalised(
         elif field in words:
             fields[field] = values.spread(text, words[field], pa.string())
         elif field in YES_NO_FIELDS:
-            fields[field], told = _yes_or_no(field, text, table.path)
+            fields[field], told = _yes_or_no(field, text, table.where)
             notes += told
         elif field == "offset":
             read = partial(values.offset, unit=unit_of(wanted, field), decimal_comma=comma)
@@ -82,7 +82,7 @@ def normalised(
             number = np.where(number > 0, number, np.nan) if field in POSITIVE_FIELDS else number
             fields[field] = pa.array(number, from_pandas=True)
         elif field == "inspected_on":
-            order, told = _date_order(wanted, text, table.path)
+            order, told = _date_order(wanted, text, table.where)
             notes += told
             fields[field] = values.dates(text, order)
         else:

@@ -117,10 +117,11 @@ def find_header(rows: Sequence[Sequence[str]], known: Mapping[str, str], header:
     """Find the row of column names among the first rows; None where all rows are data."""
     if header is False:
         return None
-    merit = [fields_named(row, known) for row in rows]
-    best = max(range(len(merit)), key=merit.__getitem__)
-    if merit[best] >= 2:
-        return best
+    named = [_named(row, known) for row in rows]
+    best = max(range(len(named)), key=lambda at: len(named[at]))
+    if len(named[best]) >= 2:
+        # Names that stand again further down may be more: the rows between are records, too.
+        return next(at for at in range(best + 1) if at == best or _goes_before(rows[at], named[at], named[best]))
     filled = [sum(map(bool, row)) for row in rows]
     # A row with one cell is a title, unless all rows are of one cell.
     first = next(at for at, count in enumerate(filled) if count >= min(2, max(filled)))
@@ -129,7 +130,21 @@ def find_header(rows: Sequence[Sequence[str]], known: Mapping[str, str], header:
 
 
 def fields_named(cells: Iterable[str], known: Mapping[str, str]) -> int:
-    return len({known.get(normalised(cell)) for cell in cells} - {None})
+    """Count the fields that the cells of a row name."""
+    return len(_named(cells, known))
+
+
+def _named(cells: Iterable[str], known: Mapping[str, str]) -> set[str]:
+    return {field for field in (known.get(normalised(cell)) for cell in cells) if field is not None}
+
+
+def _goes_before(row: Sequence[str], named: set[str], best: set[str]) -> bool:
+    """Say whether a row is one of column names, though one further down names more of them.
+
+    Titles such as "Route, A, Date, 4/2" name fields, too: half of their cells are values, and no station is among them.
+    """
+    enough = len(named) >= 3 and 2 * len(named & best) >= len(best) and 2 * len(named) > sum(map(bool, row))
+    return enough and ("station" in named or "station" not in best)
 
 
 def column_names(cells: Sequence[str]) -> tuple[str, ...]:

@@ -25,7 +25,10 @@ from asbuilt.inputs import tables, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, known_names
 from asbuilt.inputs.header_units import refuse_other_units
-from asbuilt.inputs.headers import match_columns
+from asbuilt.inputs.headers import match_columns, normalised
+from asbuilt.inputs.no_records import without_no_records
+from asbuilt.inputs.repeats import with_repeats
+from asbuilt.inputs.sections import by_their_own_names
 from asbuilt.inputs.stations import station_notes, with_written_offsets, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
 from asbuilt.job import CLOCK_HOURS, GAP_FIELDS
@@ -154,19 +157,52 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
         path = job.file(name)
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such file; correct records.path")
-        found.append(_taken(job, _source(job, path)._replace(name=name)))
+        found += [_taken(job, source) for source in _sources_in(job, path, name)]
     return found
 
 
-def _source(job: Job, path: Path) -> _Source:
+def _sources_in(job: Job, path: Path, name: str) -> list[_Source]:
+    """Give what is read from one file: a layer, a table, or several sheets that are one log."""
     if path.suffix.lower() in vectors.SUFFIXES:
-        return _layer(job, path)
-    wanted = job.records
-    return _Source(
-        tables.read_table(
-            path, fields=known_names(job), sheet=wanted.sheet, encoding=wanted.encoding, decimal=wanted.decimal
-        )
-    )
+        return [_layer(job, path)._replace(name=name)]
+    wanted, fields = job.records, known_names(job)
+    if len(wanted.sheet) > 1 or "*" in wanted.sheet:
+        found = tables.read_sheets(path, fields=fields, sheets=wanted.sheet, decimal=wanted.decimal)
+    else:
+        sheet = wanted.sheet[0] if wanted.sheet else None
+        found = [tables.read_table(path, fields=fields, sheet=sheet, encoding=wanted.encoding, decimal=wanted.decimal)]
+    _refuse_columns_nowhere(job, found)
+    records = [_records_of(job, by_their_own_names(one, fields)) for one in found]
+    return [_Source(one, name=f"{name}, sheet {one.sheet!r}" if one.among_sheets else name) for one in records]
+
+
+def _records_of(job: Job, table: TextTable) -> TextTable:
+    """Leave out of a table what is no record."""
+    return without_no_records(table, _matched(job, table))
+
+
+def _matched(job: Job, table: TextTable) -> dict[str, str]:
+    """Match a log's columns to fields."""
+    return match_columns(table.columns, FIELD_NAMES, _chosen_here(job, table), where=table.where, key="records.columns")
+
+
+def _refuse_columns_nowhere(job: Job, sheets: Sequence[TextTable]) -> None:
+    """Refuse a column chosen by the job that none of several sheets has; one of them has it at least."""
+    plain = {normalised(name) for table in sheets for name in table.columns}
+    for field, one in job.records.columns.items():
+        if len(sheets) > 1 and isinstance(one, str) and normalised(one) not in plain:
+            raise InputFileError(
+                f"{sheets[0].path}: records.columns.{field}: no sheet has a column {one!r}; correct it"
+            )
+
+
+def _chosen_here(job: Job, table: TextTable) -> dict[str, str | int]:
+    """Give the columns that the job chooses; of several sheets, those that this one has."""
+    chosen = dict(job.records.columns)
+    if not table.among_sheets:
+        return chosen
+    plain = {normalised(name) for name in table.columns}
+    return {field: one for field, one in chosen.items() if isinstance(one, int) or normalised(one) in plain}
 
 
 def _taken(job: Job, source: _Source) -> _Source:
@@ -246,25 +282,26 @@ def _points(geometry: npt.NDArray[np.object_]) -> Floats | None:
 def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     """Read one source, and which of the job's words for fields it has."""
     wanted, table = job.records, source.table
-    mapping = match_columns(table.columns, FIELD_NAMES, dict(wanted.columns), where=table.path, key="records.columns")
+    mapping = _matched(job, table)
     in_columns = "easting" in mapping and "northing" in mapping
     by_points = wanted.use_coordinates and source.points is not None and not in_columns
     shots_say = job.centerline.joint_after is not None or "joint" in job.centerline.columns
     if "station" not in mapping and not (by_points or shots_say or (in_columns and wanted.use_coordinates)):
         raise JobFileError(
-            f"records.columns.station: no column of {table.path} is known as the station; "
+            f"records.columns.station: no column of {table.where} is known as the station; "
             f"map it (its columns are {', '.join(table.columns)})"
         )
     _refuse_shared_columns(mapping, table)
-    _refuse_numbered_gaps(mapping, wanted, table.path)
-    refuse_other_units(mapping, wanted, table.path)
+    _refuse_numbered_gaps(mapping, wanted, table.where)
+    refuse_other_units(mapping, wanted, table.where)
     originals = _in_background(table)
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
     cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
+    cells, repeated = with_repeats(job, cells, table.row, table.where)
     written, (cells, met) = dict(cells), _in_the_jobs_words(job, cells)
-    where = f"{table.path}, column {mapping.get('station', 'station')!r}"
+    where = f"{table.where}, column {mapping.get('station', 'station')!r}"
     station, behind = without_offsets(cells["station"])
     offset = with_written_offsets(cells.get("offset"), behind, unit=cell.unit_of(wanted, "offset"))
     cells |= {"offset": offset} if offset is not None else {}
@@ -283,12 +320,12 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         originals=(originals,),
         broken=pa.nulls(len(table.row), pa.string()),
         unreadable=unreadable,
-        matches=tuple((table.path, field, column) for field, column in mapping.items()),
-        not_read=tuple((table.path, name) for name in table.columns if name not in mapping.values()),
-        notes=(*table.notes, *notes),
+        matches=tuple((table.where, field, column) for field, column in mapping.items()),
+        not_read=tuple((table.where, name) for name in table.columns if name not in mapping.values()),
+        notes=(*table.notes, *repeated, *notes),
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
-    log = _with_broken_rows(log, table) if table.broken else log
+    log = _with_broken_rows(log, source) if table.broken else log
     return replace(log, systems=((len(log), source.crs if by_points else None),)), met
 
 
@@ -316,7 +353,7 @@ def _refuse_shared_columns(mapping: dict[str, str], table: TextTable) -> None:
     for field, column in mapping.items():
         if column in fields:
             raise JobFileError(
-                f"records.columns.{field}: column {column!r} of {table.path} is read as {fields[column]} already; "
+                f"records.columns.{field}: column {column!r} of {table.where} is read as {fields[column]} already; "
                 "give each field a column of its own"
             )
         fields[column] = field
@@ -373,9 +410,9 @@ def _named(name: str, text: pa.Array) -> pa.Array:
     return members.take(coded.indices)
 
 
-def _with_broken_rows(log: Log, table: TextTable) -> Log:
+def _with_broken_rows(log: Log, source: _Source) -> Log:
     """Add the rows that do not fit the columns, at their place in the file."""
-    broken = table.broken
+    table, broken = source.table, source.table.broken
     count = len(broken)
     row = np.concatenate([log.row, np.array([one.row for one in broken], dtype=np.int64)])
     order = _file_order(table)
@@ -390,7 +427,7 @@ def _with_broken_rows(log: Log, table: TextTable) -> Log:
     return Log(
         fields={name: longer(column) for name, column in log.fields.items()},
         stations=_stations_with(log.stations, count, order),
-        file=longer(log.file, pa.repeat(Path(table.path).name, count)),
+        file=longer(log.file, pa.repeat(source.name, count)),
         row=row[order],
         originals=log.originals,
         broken=longer(log.broken, pa.array([one.reason for one in broken])),
@@ -423,11 +460,11 @@ def _joined(logs: Sequence[Log]) -> Log:
     start = np.concatenate([[0], np.cumsum([len(log) for log in logs])])
     kinds = {name: column.type for log in logs for name, column in log.fields.items()}
     unreadable = [log.unreadable for log in logs]
-    forms = {log.stations.form: log.inputs for log in logs if log.stations.form != "decimal"}
+    forms = {log.stations.form: log.file[0].as_py() for log in logs if log.stations.form != "decimal"}
     if len(forms) > 1:
         (one, one_file), (other, other_file) = list(forms.items())[:2]
         raise InputFileError(
-            f"{other_file[0][0]}: stations are written as {other}, but in {one_file[0][0]} as {one}; make them alike, "
+            f"{other_file}: stations are written as {other}, but in {one_file} as {one}; make them alike, "
             "or say records.station_format"
         )
     return Log(
@@ -453,6 +490,6 @@ def _joined(logs: Sequence[Log]) -> Log:
         matches=tuple(match for log in logs for match in log.matches),
         not_read=tuple(one for log in logs for one in log.not_read),
         notes=tuple(note for log in logs for note in log.notes),
-        inputs=tuple(one for log in logs for one in log.inputs),
+        inputs=tuple(dict.fromkeys(one for log in logs for one in log.inputs)),
         systems=tuple(one for log in logs for one in log.systems),
     )

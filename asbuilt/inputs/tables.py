@@ -6,7 +6,7 @@ A cell stays as it was written; a row that does not fit the columns is kept asid
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,7 +17,7 @@ from asbuilt.inputs.text_table import (
     TextTable,
     without_remarks,
 )
-from asbuilt.inputs.workbooks import COMPOUND, ZIP, read_workbook
+from asbuilt.inputs.workbooks import COMPOUND, ZIP, read_workbook, sheets_with_rows
 
 _WORKBOOK_SUFFIXES = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
 
@@ -52,10 +52,7 @@ def read_table(
     InputFileError
         When the file cannot be read as a table; names the row where it can.
     """
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise InputFileError(f"{path}: cannot be read ({error.strerror}); check the path and its rights") from None
+    content = _bytes_of(path)
     known = names_of_fields(fields)
     if content.startswith((ZIP, COMPOUND)):
         table = read_workbook(path, content, known, sheet, decimal, header)
@@ -64,3 +61,37 @@ def read_table(
     else:
         table = without_remarks(read_delimited(path, content, known, encoding, decimal, header))
     return replace(table, sha256=hashlib.sha256(content).hexdigest())
+
+
+def read_sheets(
+    path: Path, *, fields: Mapping[str, frozenset[str]], sheets: Sequence[str], decimal: str | None = None
+) -> list[TextTable]:
+    """Read several sheets of a workbook, each with column names of its own.
+
+    Parameters
+    ----------
+    path, fields, decimal : as for `read_table`
+    sheets : names of the sheets, or "*" alone for all whose first rows name fields
+        Those that do not are told in the first table's notes.
+
+    Raises
+    ------
+    InputFileError
+        When the file is no workbook, or a sheet is not in it.
+    """
+    content = _bytes_of(path)
+    if not content.startswith((ZIP, COMPOUND)):
+        raise InputFileError(f"{path}: this is not a workbook, so it has no sheets; leave records.sheet out")
+    known = names_of_fields(fields)
+    names, notes = sheets_with_rows(path, content, known, sheets)
+    read = [read_workbook(path, content, known, name, decimal, None, among_sheets=len(names) > 1) for name in names]
+    digest = hashlib.sha256(content).hexdigest()
+    first = replace(read[0], notes=(*notes, *read[0].notes))
+    return [replace(one, sha256=digest) for one in (first, *read[1:])]
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise InputFileError(f"{path}: cannot be read ({error.strerror}); check the path and its rights") from None

@@ -51,6 +51,22 @@ class TextTable:
     """Columns whose cells are all numbers as such, not text that looks like numbers."""
     header_row: int = 0
     """Row of the column names, the last one where there are two; 0 where there is none."""
+    among_sheets: bool = False
+    """Whether other sheets of the file are read, too."""
+    places: tuple[tuple[int, tuple[int, ...]], ...] = ()
+    """Where column names stand again: the row below which a section lies, and the position of each column in it,
+    counted from 0; -1 where it has none."""
+
+    @property
+    def where(self) -> str:
+        """The file, and the sheet where there are several, for messages."""
+        return f"{self.path}, sheet {self.sheet!r}" if self.among_sheets else self.path
+
+    def position(self, column: str, row: int) -> int:
+        """Give where a column stands in a row, counted from 0; -1 where the row's section does not have it."""
+        at = self.columns.index(column)
+        below = [place[at] for first, place in self.places if first < row]
+        return below[-1] if below else at
 
 
 def table_from_columns(data: pa.Table, *, name: str) -> TextTable:

@@ -8,7 +8,8 @@ import re
 import zipfile
 import zlib
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
 from xml.etree import ElementTree
@@ -41,6 +42,8 @@ _FAR_CELL = re.compile(rb'<c r="([A-Z]{3}\d+)"[^>]*[^/]>')
 _ROW_NUMBER = re.compile(rb'<row [^>]*?r="(\d+)"')
 _COLUMNS, _MOST_CELLS = 16_384, 50_000_000
 _DAMAGE = (zipfile.BadZipFile, ElementTree.ParseError, KeyError, NotImplementedError)
+_ALIKE = 0.6
+"""A sheet that names this part of the fields that another one names looks like it."""
 _PROTECTED = "the workbook is protected by a password; save it without one"
 
 
@@ -54,29 +57,28 @@ class _Merged(NamedTuple):
 
 
 def read_workbook(
-    path: Path, content: bytes, known: Mapping[str, str], sheet: str | None, decimal: str | None, header: bool | None
+    path: Path,
+    content: bytes,
+    known: Mapping[str, str],
+    sheet: str | None,
+    decimal: str | None,
+    header: bool | None,
+    *,
+    among_sheets: bool = False,
 ) -> TextTable:
-    import python_calamine
+    """Read one sheet of a workbook's bytes; as for `tables.read_table`, with the plain names of fields.
 
-    if content.startswith(COMPOUND) and "EncryptedPackage".encode("utf-16-le") in content:
-        raise InputFileError(f"{path}: {_PROTECTED}")
-    try:
-        if content.startswith(ZIP):
-            _refuse_stray_cells(path, content)
-        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+    `among_sheets` says that others are read, too: the notes then name the sheet.
+    """
+    with _opened(path, content) as book:
         found, notes = _chosen_sheet(path, book, known, sheet)
         grid = found.to_python(skip_empty_area=False)
         merged = [_Merged(*first, *last) for first, last in found.merged_cell_ranges or ()]
         sheet_xml = _sheet_xml(content, found.name) if content.startswith(ZIP) else b""
-    except python_calamine.PasswordError:
-        raise InputFileError(f"{path}: {_PROTECTED}") from None
-    except (python_calamine.CalamineError, *_DAMAGE) as error:
-        raise InputFileError(
-            f"{path}: cannot be read as a workbook ({error}); open it in a spreadsheet program and save it as .xlsx"
-        ) from None
+    where = Path(f"{path}, sheet {found.name!r}") if among_sheets else path
     if not grid:
         raise InputFileError(f"{path}: sheet {found.name!r} is empty; name the sheet that has the rows")
-    _refuse_formulas_without_value(path, sheet_xml)
+    _refuse_formulas_without_value(where, sheet_xml)
     _put_errors(grid, sheet_xml)
     (top, left), (_, right) = found.start, found.end
     right = _cut_remarks(grid, right)
@@ -86,18 +88,52 @@ def read_workbook(
     at, head = _workbook_header(grid, top, inner, known, header)
     above = 0 if at is None else at + 1
     if any(one.bottom >= above for one in inner):
-        notes.append(f"{path}: the value of merged cells is taken for each row and column that they cover")
+        notes.append(f"{where}: the value of merged cells is taken for each row and column that they cover")
     cells = [_cells_as_text(values) for values in zip(*grid[above:], strict=True)] or [_cells_as_text(())] * len(head)
     columns = [trimmed(pa.chunked_array([text])) for text, _ in cells]
     own = above == BLANK_HEADER_ROW and str(grid[0][0]).startswith(BLANK_TITLE)
     row = np.arange(above + 1, len(grid) + 1)
-    data, row, more_notes = without_blanks(path, columns, head, 1 if own else above, row)
+    data, row, more_notes = without_blanks(where, columns, head, 1 if own else above, row)
     return TextTable(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",
         numeric=frozenset(name for name, (_, numeric) in zip(column_names(head), cells, strict=True) if numeric),
-        header_row=above,
+        header_row=above, among_sheets=among_sheets,
     )  # fmt: skip
+
+
+def sheets_with_rows(
+    path: Path, content: bytes, known: Mapping[str, str], wanted: Sequence[str]
+) -> tuple[list[str], list[str]]:
+    """Name the sheets that are asked for, or for "*" all whose first rows name fields; note those that do not."""
+    with _opened(path, content) as book:
+        if "*" not in wanted:
+            return [_sheet_named(path, book, name) for name in wanted], []
+        merit = _merit(book, known)
+    names = [name for name, named in merit.items() if named >= 2]
+    if not names:
+        raise InputFileError(f"{path}: no sheet names the columns of a log; the sheets are {_listed(merit)}")
+    others = [name for name in merit if name not in names]
+    return names, [f"{path}: {_listed(others)} left out: no columns of a log are named there"] if others else []
+
+
+@contextmanager
+def _opened(path: Path, content: bytes) -> Iterator[Any]:
+    """Open a workbook, and say what is wrong with it where it, or a sheet of it, cannot be read."""
+    import python_calamine
+
+    if content.startswith(COMPOUND) and "EncryptedPackage".encode("utf-16-le") in content:
+        raise InputFileError(f"{path}: {_PROTECTED}")
+    try:
+        if content.startswith(ZIP):
+            _refuse_stray_cells(path, content)
+        yield python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+    except python_calamine.PasswordError:
+        raise InputFileError(f"{path}: {_PROTECTED}") from None
+    except (python_calamine.CalamineError, *_DAMAGE) as error:
+        raise InputFileError(
+            f"{path}: cannot be read as a workbook ({error}); open it in a spreadsheet program and save it as .xlsx"
+        ) from None
 
 
 def _cut_remarks(grid: list[list[Any]], right: int) -> int:
@@ -126,28 +162,48 @@ def _refuse_formulas_without_value(path: Path, xml: bytes) -> None:
 
 
 def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str | None) -> tuple[Any, list[str]]:
-    """Give the sheet that is asked for, or the one whose first rows name most fields."""
-    every = ", ".join(repr(name) for name in book.sheet_names if name != RETURN_SHEET)
+    """Give the sheet that is asked for, or the one whose first rows name by far the most fields."""
     if wanted is not None:
-        alike = [name for name in book.sheet_names if name.strip().casefold() == wanted.strip().casefold()]
-        if wanted not in alike and len(alike) != 1:
-            raise InputFileError(f"{path}: there is no sheet {wanted!r}; the sheets are {every}")
-        return book.get_sheet_by_name(wanted if wanted in alike else alike[0]), []
-    names = [name for name in book.sheet_names if name != RETURN_SHEET] or book.sheet_names
+        return book.get_sheet_by_name(_sheet_named(path, book, wanted)), []
+    names = _sheet_names(book)
     if len(names) == 1:
         return book.get_sheet_by_name(names[0]), []
-    merit = []
-    for name in names:
-        sheet = book.get_sheet_by_name(name)
-        rows = sheet.to_python(skip_empty_area=False, nrows=FIRST_ROWS)
-        if rows:
-            merit.append((max(fields_named(map(str, row), known) for row in rows), sheet))
+    merit = _merit(book, known)
     if not merit:
         raise InputFileError(f"{path}: the workbook has no sheet with rows; give the one that has them")
-    best = [sheet for named, sheet in merit if named == max(named for named, _ in merit)]
+    most = max(merit.values())
+    best = [name for name, named in merit.items() if named >= max(_ALIKE * most, min(3, most))]
     if len(best) != 1:
-        raise InputFileError(f"{path}: it is not clear which sheet holds the rows; name one of {every}")
-    return best[0], [f"{path}: sheet {best[0].name!r} taken of {every}"]
+        raise InputFileError(
+            f"{path}: it is not clear which sheet holds the rows; name one of {_listed(best)}, or several as one log: "
+            'records.sheet = "*" takes all'
+        )
+    return book.get_sheet_by_name(best[0]), [f"{path}: sheet {best[0]!r} taken of {_listed(names)}"]
+
+
+def _sheet_names(book: Any) -> list[str]:
+    return [name for name in book.sheet_names if name != RETURN_SHEET] or list(book.sheet_names)
+
+
+def _sheet_named(path: Path, book: Any, wanted: str) -> str:
+    alike = [name for name in book.sheet_names if name.strip().casefold() == wanted.strip().casefold()]
+    if wanted not in alike and len(alike) != 1:
+        raise InputFileError(f"{path}: there is no sheet {wanted!r}; the sheets are {_listed(_sheet_names(book))}")
+    return wanted if wanted in alike else str(alike[0])
+
+
+def _merit(book: Any, known: Mapping[str, str]) -> dict[str, int]:
+    """Count the fields that the first rows of each sheet name, at most in one row; sheets without rows are absent."""
+    merit = {}
+    for name in _sheet_names(book):
+        rows = book.get_sheet_by_name(name).to_python(skip_empty_area=False, nrows=FIRST_ROWS)
+        if rows:
+            merit[name] = max(fields_named(map(str, row), known) for row in rows)
+    return merit
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(map(repr, names))
 
 
 def _put_errors(grid: list[list[Any]], xml: bytes) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -125,8 +126,8 @@ def write_return(placement: Placement, path: Path) -> Returned:
     if path.suffix.lower() != ".xlsx":
         raise OutputError(f"{path}: the name of the workbook that is handed back ends in .xlsx; name it so in --return")
     job, said = placement.job, remarks(placement)
-    tables = _tables(placement)
-    paths = _paths(path, tables)
+    logs_of_files = _by_file(_tables(placement))
+    paths = _paths(path, [tables[0] for tables in logs_of_files])
     for one in paths:
         outputs.check_output(one, placement.inputs, job, kind="return", key="--return")
     notes: list[str] = []
@@ -135,18 +136,30 @@ def write_return(placement: Placement, path: Path) -> Returned:
         by_record[remark.record].append(remark)
     start = 0
     with outputs.write_errors(path, "--return"), ExitStack() as places:
-        for table, final in zip(tables, paths, strict=True):
-            count = len(table.row) + len(table.broken)
-            rows = placement.log.row[start : start + count]
-            mine = {int(row): by_record[start + at] for at, row in enumerate(rows) if start + at in by_record}
-            book, sheet, more = _copied(job, table)
+        for tables, final in zip(logs_of_files, paths, strict=True):
+            book, more = _copied(job, tables[0])
             notes += more
-            _mark(sheet, _clear(sheet), table, _columns(placement, table), mine)
-            _lay_out_for_print(sheet, table)
-            _count(book, placement, table, mine, sheet.title)
+            all_mine: list[list[Remark]] = []
+            for table in tables:
+                rows = placement.log.row[start : start + _records(table)]
+                mine = {int(row): by_record[start + at] for at, row in enumerate(rows) if start + at in by_record}
+                sheet = book[table.sheet] if table.sheet is not None else book.worksheets[0]
+                _mark(sheet, _clear(sheet), table, _columns(placement, table), mine)
+                _lay_out_for_print(sheet, table)
+                all_mine += mine.values()
+                start += _records(table)
+            _count(book, placement, tables, all_mine)
             book.save(places.enter_context(outputs.put_in_place(final, option="--return")))
-            start += count
     return Returned(tuple(paths), dict(Counter(one.kind for one in said).most_common()), tuple(notes))
+
+
+def _by_file(tables: Sequence[TextTable]) -> list[list[TextTable]]:
+    """Group the sheets of one file, which stand one behind the other."""
+    return [list(sheets) for _, sheets in groupby(tables, key=lambda table: table.path)]
+
+
+def _records(table: TextTable) -> int:
+    return len(table.row) + len(table.broken)
 
 
 def _set_aside(placement: Placement) -> Iterator[Remark]:
@@ -231,9 +244,10 @@ def _tables(placement: Placement) -> list[TextTable]:
     if not placement.log.inputs:
         raise OutputError("the log is not in files, so there is none to hand back; name its files in records.path")
     tables = logs.text_tables(placement.job)
-    for table, (path, digest) in zip(tables, placement.log.inputs, strict=True):
-        if table.sha256 != digest:
-            raise InputFileError(f"{path}: has changed since it was read; run this again")
+    placed = dict(placement.log.inputs)
+    for table in tables:
+        if table.sha256 != placed.get(table.path):
+            raise InputFileError(f"{table.path}: has changed since it was read; run this again")
     return tables
 
 
@@ -246,14 +260,14 @@ def _paths(path: Path, tables: Sequence[TextTable]) -> list[Path]:
     return [path.with_name(f"{path.stem}-{tail}{path.suffix}") for tail in tails]
 
 
-def _columns(placement: Placement, table: TextTable) -> dict[str, int]:
-    """Give the sheet's column of each field, counted from 1."""
-    matches = [(field, column) for path, field, column in placement.log.matches if path == table.path]
-    return {field: table.columns.index(column) + 1 for field, column in matches if column in table.columns}
+def _columns(placement: Placement, table: TextTable) -> dict[str, str]:
+    """Give the column of each field that the sheet has."""
+    matches = [(field, column) for where, field, column in placement.log.matches if where == table.where]
+    return {field: column for field, column in matches if column in table.columns}
 
 
-def _copied(job: Job, table: TextTable) -> tuple[Workbook, Worksheet, list[str]]:
-    """Give the log as a workbook without earlier remarks, its sheet, and what could not be carried over."""
+def _copied(job: Job, table: TextTable) -> tuple[Workbook, list[str]]:
+    """Give the log as a workbook without earlier remarks, and what could not be carried over."""
     import openpyxl
 
     path = Path(table.path)
@@ -268,19 +282,18 @@ def _copied(job: Job, table: TextTable) -> tuple[Workbook, Worksheet, list[str]]
     book = openpyxl.load_workbook(path, rich_text=True)
     if RETURN_SHEET in book.sheetnames:
         del book[RETURN_SHEET]
-    sheet = book[table.sheet]
     notes = [f"{path}: {' and '.join(lost)} of the workbook are not handed back"] if lost else []
-    return book, sheet, notes
+    return book, notes
 
 
-def _from_text(job: Job, table: TextTable) -> tuple[Workbook, Worksheet, list[str]]:
+def _from_text(job: Job, table: TextTable) -> tuple[Workbook, list[str]]:
     import openpyxl
     from openpyxl.utils import get_column_letter
 
     path = Path(table.path)
     book = openpyxl.Workbook()
     sheet = book.active
-    sheet.title = _sheet_title(job.records.sheet or path.stem)
+    sheet.title = _sheet_title(job.records.sheet[0] if job.records.sheet else path.stem)
     rows = raw_rows(path, fields=known_names(job), encoding=job.records.encoding)
     widths: Counter[int] = Counter()
     changed = 0
@@ -303,7 +316,7 @@ def _from_text(job: Job, table: TextTable) -> tuple[Workbook, Worksheet, list[st
     )
     if table.decimal_comma and job.records.decimal is None:
         notes.append(f'{path}: when its workbook is handed in, say records.decimal = "," in the job')
-    return book, sheet, notes
+    return book, notes
 
 
 def _put_text(cell: Any, text: str) -> None:
@@ -312,6 +325,10 @@ def _put_text(cell: Any, text: str) -> None:
 
     cell.value = ILLEGAL_CHARACTERS_RE.sub("\ufffd", text)[:_EXCEL_TEXT]
     cell.data_type = "s"
+
+
+def _quoted(names: Sequence[str]) -> str:
+    return ", ".join(f"'{name}'" for name in names)
 
 
 def _sheet_title(name: str) -> str:
@@ -343,7 +360,7 @@ def _clear(sheet: Worksheet) -> int:
 
 
 def _mark(
-    sheet: Worksheet, last: int, table: TextTable, columns: dict[str, int], said: dict[int, list[Remark]]
+    sheet: Worksheet, last: int, table: TextTable, columns: dict[str, str], said: dict[int, list[Remark]]
 ) -> None:
     """Add the column of remarks, and mark the cells on which remarks rest."""
     from openpyxl.styles import Font, PatternFill
@@ -369,8 +386,9 @@ def _mark(
         cell.fill = fills[some[0].severity]
         for one in some:
             for field in one.fields:
-                if field in columns:
-                    place = (row, columns[field])
+                column = table.position(columns[field], row) + 1 if field in columns else 0
+                if column:
+                    place = (row, column)
                     marks[top_left.get(place, place)].append(one)
     for (row, column), some in marks.items():
         cell = sheet.cell(row, column)
@@ -402,13 +420,14 @@ def _comment(cell: Any, texts: Sequence[str]) -> None:
     cell.comment = Comment(body[:_EXCEL_TEXT], author, height=min(24 + 16 * lines, 400), width=340)
 
 
-def _count(book: Workbook, placement: Placement, table: TextTable, said: dict[int, list[Remark]], title: str) -> None:
+def _count(book: Workbook, placement: Placement, tables: Sequence[TextTable], said: Sequence[list[Remark]]) -> None:
     """Put a sheet in front that counts the remarks by kind."""
     from openpyxl.styles import Alignment, Font, PatternFill
 
     meanings = DOMAINS["finding_code"] | DOMAINS["set_aside_reason"]
-    kinds = Counter((one.kind, one.severity) for some in said.values() for one in some)
+    kinds = Counter((one.kind, one.severity) for some in said for one in some)
     order = sorted(kinds, key=lambda kind: (_SEVERITIES.index(kind[1]), -kinds[kind], kind[0]))
+    marked = [table.sheet or book.worksheets[0].title for table in tables]
     sheet = book.create_sheet(RETURN_SHEET, 0)
     bold, wrapped = Font(name="Calibri", bold=True), Alignment(wrap_text=True)
 
@@ -425,12 +444,14 @@ def _count(book: Workbook, placement: Placement, table: TextTable, said: dict[in
                 cell.font = font
         return at
 
-    line(f"{Path(table.path).name}: the log handed back with remarks", font=Font(name="Calibri", bold=True, size=14))
+    name = Path(tables[0].path).name
+    line(f"{name}: the log handed back with remarks", font=Font(name="Calibri", bold=True, size=14))
     line(placement.job.name)
-    line(f"Rows read: {len(table.row) + len(table.broken)}; rows with remarks: {len(said)}.")
+    line(f"Rows read: {sum(map(_records, tables))}; rows with remarks: {len(said)}.")
+    several = "s" if len(marked) > 1 else ""
     line(
-        f"Correct the marked cells in sheet '{title}', leave its columns as they are, and hand this workbook in: "
-        f"this sheet and the column '{RETURN_COLUMN}' are not read."
+        f"Correct the marked cells in sheet{several} {_quoted(marked)}, leave the columns as they are, and hand this "
+        f"workbook in: this sheet and the column '{RETURN_COLUMN}' are not read."
     )
     line(" ")
     line("What is remarked", "How much it matters", "Times", "What it means", font=bold)

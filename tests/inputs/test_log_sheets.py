@@ -1,0 +1,263 @@
+"""Logs as crews hand them in: several sheets, column names again, subtotals, signatures, blanks and ditto marks."""
+
+import csv
+import io
+
+import numpy as np
+import openpyxl
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from laying import lines, pipe
+
+from asbuilt import place
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.log import read_log
+from asbuilt.job import Job
+from asbuilt.returned.markup import write_return
+
+EVERYWHERE = settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+NAMES = {
+    "station": ["Station", "STA.", "Chainage"], "joint": ["Joint", "Jt. No.", "Joint #"], "size": ["Size", "Dia."],
+    "gauge": ["Gauge", "Feeler"], "inspector": ["Inspector", "Insp."], "remarks": ["Remarks", "Notes"],
+}  # fmt: skip
+"""Column names that logs use, by what they hold; common practice, no source."""
+
+
+def job(folder, path, **records):
+    return Job.from_mapping(
+        {"name": "Mill Race", "centerline": {"route": "route"},
+         "records": {"path": path, "station_unit": "us-ft", "laying_length": 20.0} | records},
+        folder=folder,
+    )  # fmt: skip
+
+
+def record(at):
+    return {"station": f"{at // 5}+{at % 5 * 20:02d}", "joint": str(at + 1), "size": "12", "gauge": "ok",
+            "inspector": "R. Vance", "remarks": f"pipe {at}"}  # fmt: skip
+
+
+def told(log, word):
+    return [note for note in log.notes if word in note]
+
+
+@st.composite
+def sections(draw, most=4):
+    """Sections of a log: each with columns of its own, in an order of its own, and its records."""
+    made, number = [], 0
+    for _ in range(draw(st.integers(1, most))):
+        more = draw(st.sets(st.sampled_from(["gauge", "inspector", "remarks"])))
+        fields = draw(st.permutations(["station", "joint", "size", *sorted(more)]))
+        names = [draw(st.sampled_from(NAMES[field])) for field in fields]
+        count = draw(st.integers(1, 5))
+        made.append((fields, names, [record(number + at) for at in range(count)]))
+        number += count
+    return made
+
+
+def expected(made, field):
+    return [one[field] if field in fields else None for fields, _, rows in made for one in rows]
+
+
+def check_fields(log, made):
+    assert len(log) == sum(len(rows) for _, _, rows in made)
+    assert log.fields["station"].to_pylist() == expected(made, "station")
+    for field in ("joint", "inspector", "remarks"):
+        assert log.text(field).to_pylist() == expected(made, field)
+    gauges = ["yes" if one == "ok" else None for one in expected(made, "gauge")]
+    assert log.text("gauge").to_pylist() == gauges
+    assert np.nan_to_num(log.number("size")).tolist() == [12.0 if one else 0.0 for one in expected(made, "size")]
+
+
+@EVERYWHERE
+@given(sections(), st.integers(0, 2))
+def test_sheets_with_columns_of_their_own_are_one_log(tmp_path, made, above):
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    rows = []
+    for number, (fields, names, records) in enumerate(made, start=1):
+        sheet = book.create_sheet(f"Week {number}")
+        for _ in range(above):
+            sheet.append(["Mill Race main"])
+        sheet.append(names)
+        for at, one in enumerate(records):
+            sheet.append([one[field] for field in fields])
+            rows.append(at + above + 2)
+    notes = book.create_sheet("Phone list")
+    notes.append(["R. Vance", "office"])
+    book.save(tmp_path / "log.xlsx")
+    log = read_log(job(tmp_path, "log.xlsx", sheet="*"))
+    check_fields(log, made)
+    assert log.row.tolist() == rows
+    named = [f"log.xlsx, sheet 'Week {at}'" if len(made) > 1 else "log.xlsx"
+             for at, (_, _, some) in enumerate(made, start=1) for _ in some]  # fmt: skip
+    assert log.file.to_pylist() == named
+    assert len(log.inputs) == 1
+    assert told(log, "'Phone list' left out")
+    wanted = [f"Week {at}" for at in range(1, len(made) + 1)]
+    again = read_log(job(tmp_path, "log.xlsx", sheet=wanted))
+    check_fields(again, made)
+
+
+@EVERYWHERE
+@given(sections(), st.sampled_from(["csv", "xlsx"]))
+def test_column_names_that_stand_again_hold_for_the_rows_below_them(tmp_path, made, kind):
+    grid = [row for fields, names, records in made
+            for row in (names, *([one[field] for field in fields] for one in records))]  # fmt: skip
+    if kind == "csv":
+        text = io.StringIO()
+        csv.writer(text).writerows(grid)
+        (tmp_path / "log.csv").write_text(text.getvalue())
+    else:
+        book = openpyxl.Workbook()
+        for row in grid:
+            book.active.append(row)
+        book.save(tmp_path / "log.xlsx")
+    log = read_log(job(tmp_path, f"log.{kind}"))
+    check_fields(log, made)
+    headers = np.cumsum([0, *(1 + len(rows) for _, _, rows in made)])[:-1] + 1
+    assert log.row.tolist() == [at for at in range(1, len(grid) + 1) if at not in headers]
+    assert len(told(log, "has column names again")) == len(made) - 1
+
+
+def test_a_row_wider_than_its_own_column_names_is_still_set_aside(tmp_path):
+    rows = ["Sta,Joint,Size", "0+00,1,12", "0+20,2,12,ok", "Sta,Joint,Size,Gauge", "0+40,3,12,ok", "0+60,4,12,ok,x"]
+    (tmp_path / "log.csv").write_text("\n".join(rows))
+    log = read_log(job(tmp_path, "log.csv"))
+    assert log.row.tolist() == [2, 3, 5, 6]
+    assert [one is not None for one in log.broken.to_pylist()] == [False, True, False, True]
+    assert log.text("gauge").to_pylist() == [None, None, "yes", None]
+
+
+def test_records_of_words_are_not_taken_for_column_names(tmp_path):
+    rows = ["Route,Joint,Station,Kind", "Main,Joint,0+00,Joint", "Main,2,0+20,Item", "Line,3,0+40,Pipe"]
+    (tmp_path / "log.csv").write_text("\n".join(rows))
+    assert len(read_log(job(tmp_path, "log.csv"))) == 3
+
+
+NO_RECORDS = [
+    {"station": "Subtotal", "laid": "100"}, {"joint": "TOTAL", "laid": "180.0"}, {"remarks": "Page 2 of 3"},
+    {"inspector": "Signed: R. Vance", "date": "2026-04-02"}, {"remarks": "Inspector's signature"},
+    {"station": "Approved by: T. Okafor"}, {"remarks": "Carried forward", "laid": "60"},
+]  # fmt: skip
+RECORDS = [
+    {"joint": "9", "remarks": "Total length short"}, {"station": "0+20", "remarks": "Subtotal checked"},
+    {"gauge": "ok", "remarks": "Signed off later"}, {"size": "12", "remarks": "total wreck"},
+]  # fmt: skip
+
+
+@EVERYWHERE
+@given(st.lists(st.sampled_from([*NO_RECORDS, *RECORDS]), min_size=1, max_size=8))
+def test_subtotals_and_signatures_are_left_out_and_listed_and_records_never(tmp_path, among):
+    columns = ["station", "joint", "size", "gauge", "laid", "inspector", "date", "remarks"]
+    rows = [record(0), *among, record(1)]
+    text = io.StringIO()
+    writer = csv.DictWriter(text, columns, extrasaction="ignore")
+    writer.writeheader()
+    writer.writerows(rows)
+    (tmp_path / "log.csv").write_text(text.getvalue())
+    log = read_log(job(tmp_path, "log.csv", columns={"laid_length": "laid"}))
+    assert log.row.tolist() == [at for at, one in enumerate(rows, start=2) if one not in NO_RECORDS]
+    count = sum(one in NO_RECORDS for one in rows)
+    note = "".join(told(log, "no record"))
+    assert bool(note) == bool(count)
+    for at, one in enumerate(rows, start=2):
+        assert (f"row {at} (" in note) == (one in NO_RECORDS)
+
+
+@EVERYWHERE
+@given(st.lists(st.sampled_from(["12", "16", None, '"', "ditto", "do.", "〃"]), min_size=1, max_size=15),
+       st.booleans())  # fmt: skip
+def test_ditto_marks_and_blanks_take_the_value_above_as_the_job_says(tmp_path, cells, fill):
+    text = io.StringIO()
+    csv.writer(text).writerows([["sta", "size"], *([f"{at}+00", one] for at, one in enumerate(cells))])
+    (tmp_path / "log.csv").write_text(text.getvalue())
+    log = read_log(job(tmp_path, "log.csv", fill_down=["size"] if fill else []))
+    above, sizes, unread = None, [], 0
+    for one in cells:
+        if one in ("12", "16"):
+            above = one
+        elif one is None and not fill:
+            above = None
+        elif one is not None and above is None:
+            # A mark below a blank cell says nothing, unless the blank cell itself stands for the one above it.
+            unread += 1
+        sizes.append(float(above) if above else 0.0)
+    if not fill:
+        assert np.nan_to_num(log.number("size")).tolist() == sizes
+        assert len(log.unreadable.record) == unread
+    marks = [one for one in cells if one not in ("12", "16", None)]
+    assert bool(told(log, "ditto marks take")) <= bool(marks)
+
+
+def test_blanks_are_filled_only_where_the_job_says_so_and_that_is_told(tmp_path):
+    rows = ["Date,Route,Sta,Gauge", "2026-04-02,A,0+00,ok", ",,0+20,", "2026-04-03,,0+40,", ",B,0+60,"]
+    (tmp_path / "log.csv").write_text("\n".join(rows))
+    log = read_log(job(tmp_path, "log.csv", fill_down=["inspected_on", "route"]))
+    assert [str(one) for one in log.fields["inspected_on"].to_pylist()] == ["2026-04-02"] * 2 + ["2026-04-03"] * 2
+    assert log.text("route").to_pylist() == ["A", "A", "A", "B"]
+    assert log.text("gauge").to_pylist() == ["yes", None, None, None]
+    assert any("inspected_on: 2 blank cells take the value above them (first: row 3)" in note for note in log.notes)
+    # The rows themselves stay as they were written.
+    assert "Date" not in log.original[1].as_py()
+
+
+@pytest.mark.parametrize("field", ["station", "joint", "gauge", "gap_12", "restrained", "insertion_mark"])
+def test_what_a_joint_alone_can_have_is_never_filled_down(field):
+    with pytest.raises(JobFileError, match=f"records.fill_down: '{field}' is not taken from the row above"):
+        job(".", "log.csv", fill_down=[field])
+
+
+@pytest.mark.parametrize(
+    ("sheet", "columns", "message"),
+    [
+        (["North", "Suoth"], {}, "there is no sheet 'Suoth'; the sheets are 'North', 'South'"),
+        ("*", {"crew": "Gng"}, "records.columns.crew: no sheet has a column 'Gng'"),
+        ((), {}, "it is not clear which sheet holds the rows"),
+    ],
+)
+def test_sheets_that_cannot_be_settled_are_refused_with_the_remedy(tmp_path, sheet, columns, message):
+    book = openpyxl.Workbook()
+    book.active.title = "North"
+    for name in ("North", "South"):
+        one = book[name] if name == "North" else book.create_sheet(name)
+        one.append(["Station", "Joint", "Size", *(["Gang"] if name == "South" else [])])
+        one.append(["0+00", "1", "12"])
+    book.save(tmp_path / "log.xlsx")
+    with pytest.raises(InputFileError) as caught:
+        read_log(job(tmp_path, "log.xlsx", sheet=sheet, columns=columns))
+    assert message in str(caught.value)
+    log = read_log(job(tmp_path, "log.xlsx", sheet="*", columns={"crew": "Gang"}))
+    assert len(log) == 2
+
+
+def test_a_text_file_has_no_sheets(tmp_path):
+    (tmp_path / "log.csv").write_text("Sta,Joint\n0+00,1\n")
+    with pytest.raises(InputFileError, match=r"this is not a workbook, so it has no sheets"):
+        read_log(job(tmp_path, "log.csv", sheet="*"))
+
+
+def test_sheets_and_sections_are_marked_where_they_stand_and_handed_back_as_one_workbook(tmp_path):
+    book = openpyxl.Workbook()
+    book.active.title = "North"
+    for row in (
+        ["Sta", "Joint", "Gauge"],
+        ["0+00", "1", "ok"],
+        ["Joint", "Gauge", "Size", "Sta"],
+        ["2", "hm", "12", "0+20"],
+    ):
+        book.active.append(row)
+    south = book.create_sheet("South")
+    for row in (["Gauge", "Station", "Joint"], ["what", "0+40", "3"], [None, "9+99", "4"]):
+        south.append(row)
+    book.save(tmp_path / "log.xlsx")
+    placement = place(job(tmp_path, "log.xlsx", sheet="*"), centerline=lines(A=pipe(np.zeros(5))))
+    returned = write_return(placement, tmp_path / "back.xlsx")
+    assert [one.name for one in returned.paths] == ["back.xlsx"]
+    back = openpyxl.load_workbook(tmp_path / "back.xlsx")
+    marked = {(sheet.title, cell.coordinate) for sheet in back for cells in sheet.iter_rows() for cell in cells
+              if cell.comment is not None and "cannot be read" in cell.comment.text}  # fmt: skip
+    assert marked == {("North", "B4"), ("South", "A2")}
+    assert "set aside" in back["South"]["B3"].comment.text
+    again = place(job(tmp_path, "back.xlsx", sheet="*"), centerline=lines(A=pipe(np.zeros(5))))
+    assert again.counts["records_read"] == placement.counts["records_read"] == 4
