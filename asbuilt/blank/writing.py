@@ -83,7 +83,7 @@ def _rows(job: Job, routes: Sequence[spans.Span]) -> int:
 
 def _sheet(job: Job) -> str:
     """Name the sheet as the job will look for it."""
-    name = job.records.sheet or "Joint log"
+    name = next((name for name in job.records.sheet if name != "*"), "Joint log")
     if len(name) > 31 or any(letter in name for letter in "[]:*?/\\"):
         raise JobFileError(f"{job.source}: records.sheet: no workbook can have a sheet named {name!r}; correct it")
     return name
