@@ -36,6 +36,18 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("station",),
         "a station corrected if it was written down wrongly; else what was laid, reported",
     ),
+    "line-off": CheckKind(
+        "act",
+        "The joint lies farther right or left of the design than the job allows",
+        ("station",),
+        "a station corrected if it was written down wrongly; else what was laid, reported",
+    ),
+    "grade-off": CheckKind(
+        "act",
+        "The joint lies farther above or below the design than the job allows",
+        ("station",),
+        "a station corrected if it was written down wrongly; else what was laid, reported",
+    ),
     "inspection-failed": CheckKind("act", "An inspection item did not pass", (), _IF_TRUE),
     "joints-missing": CheckKind(
         "act",

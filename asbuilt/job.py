@@ -363,6 +363,27 @@ class PressureTest(_Table):
         return self
 
 
+class Design(_Table):
+    """`[design]`: the line that the main was to be laid to, and how far from it a joint may lie."""
+
+    path: str
+    layer: str | None = None
+    route: str | None = None
+    routes: dict[str, str] = Field(default_factory=dict)
+    start_station: Station | dict[str, Station] | None = None
+    equations: tuple[Equation, ...] = ()
+    elevation: Literal["top-of-pipe", "pipe-center", "invert"] | None = None
+    max_offset: Length | None = None
+    max_height: Length | None = None
+
+
+class Profile(_Table):
+    """`[profile]`: what is asked of the grades as they lie."""
+
+    least_grade: Annotated[float, Field(gt=0, le=100)] | None = None
+    least_rise: Length | None = None
+
+
 class SurveyCheck(_Table):
     """`[survey_check]`: points of the survey that were shot again, independently and better."""
 
@@ -441,6 +462,8 @@ class Job(_Table):
     inspection: Inspection = Inspection()
     restraint: Annotated[tuple[Restraint, ...], BeforeValidator(_tables)] = ()
     pressure_tests: Annotated[tuple[PressureTest, ...], BeforeValidator(_tables)] = ()
+    design: Design | None = None
+    profile: Profile | None = None
     survey_check: SurveyCheck | None = None
     output: Output = Output()
     map: Map | None = None

@@ -36,6 +36,8 @@ NOTES: dict[str, NoteKind] = {
     "stations-doubtful": NoteKind("check", "log", "The stations seem to be in another unit, or to run the other way"),
     "positions-read": NoteKind("note", "log", "How surveyed positions of joints were read"),
     "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
+    "design-read": NoteKind("note", "design", "How the design was read, and what was not held against it"),
+    "profile-found": NoteKind("check", "design", "Grades under the least, and high and low points without an outlet"),
     "map-step": NoteKind("note", "map", "How coordinates were carried to the map's system"),
 }
 """Every kind of note by its code."""
@@ -45,6 +47,7 @@ SUBJECTS: dict[str, str] = {
     "survey": "The survey and its centerline",
     "log": "The joint log",
     "readings": "Readings at the joints",
+    "design": "The design, and the profile as it lies",
     "map": "The map's coordinates",
 }
 """What a note may be about."""

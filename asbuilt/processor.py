@@ -15,6 +15,7 @@ from asbuilt import units
 from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
 from asbuilt.inputs.centerline import read_centerline
+from asbuilt.inputs.design import read_design
 from asbuilt.inputs.log import read_log
 from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
@@ -22,6 +23,7 @@ from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, survey
 from asbuilt.judging.judge import judge
+from asbuilt.judging.profile import profile_notes
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import STATION_TOLERANCE_M, StationedLine, stationed_line
@@ -98,6 +100,7 @@ def place(
     line = stationed_line(job, routes, ties)
     checked = accuracy.check_survey(job, line.routes)
     line = replace(line, routes=accuracy.with_errors_found(line.routes, checked.accuracy))
+    design = read_design(job, line.routes)
     limits = allowables.read_allowables(job)
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps()
@@ -112,7 +115,7 @@ def place(
     placed = placed._replace(joints=joints, notes=(*placed.notes, *noted("elevations-read", height_notes)))
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
-    turned, judged = judge(job, line, log, placed, limits, doubts, today or dt.date.today())
+    turned, judged = judge(job, line, log, placed, limits, doubts, design, today or dt.date.today())
     steps()
     reading_notes = noted("readings-taken", readings.reading_notes(job, log, judged.readings))
     return Placement(
@@ -133,6 +136,7 @@ def place(
             *checked.inputs,
             *log.inputs,
             *limits.inputs,
+            *(design.routes.inputs if design is not None else ()),
             *judged.restraint.inputs,
         ),
         notes=(
@@ -144,6 +148,8 @@ def place(
             *_area_notes(routes, joints, to_degrees),
             *checked.notes,
             *reading_notes,
+            *noted("design-read", judged.design.notes),
+            *noted("profile-found", profile_notes(job, line, log, joints, judged.segments)),
             *placed.notes,
             *noted("map-step", (*to_map.notes, *to_degrees.notes)),
         ),

@@ -264,6 +264,19 @@ _JOINTS = {
         + ". Blank where all was measured.",
     ),
     "inspection": ColumnInfo("Inspection", "Whether the joint's inspection record is complete.", "inspection"),
+    "design_station": ColumnInfo(
+        "Design station", "The design's station square to which the joint lies; blank where there is no design."
+    ),
+    "design_offset": ColumnInfo(
+        "Offset from design",
+        "How far the joint lies to the right of the design, in {unit}; left is negative.",
+        kind="number",
+    ),
+    "design_height": ColumnInfo(
+        "Height over design",
+        "How far the pipe's center lies above the design's, in {unit}; below is negative. Blank where unknown.",
+        kind="number",
+    ),
     "findings": ColumnInfo("Findings", "Number of findings at this joint; see layer findings.", kind="whole"),
     "inspected_on": _INSPECTED_ON,
     "inspector": _INSPECTOR,

@@ -70,8 +70,17 @@ CAME_WITH = {
     4: [("findings", "point"), ("findings_undone", "point")],
     5: [("inspections", "photo_files"), ("inspections_undone", "photo_files")],
     6: [("register", "format")],
+    7: [
+        (table, column)
+        for table in ("joints", "joints_earlier")
+        for column in ("design_station", "design_offset", "design_height")
+    ],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
+
+
+SAYS_ITS_FORMAT = 6
+"""From this format on a register says its format itself."""
 
 
 def make_earlier(address, number):
@@ -83,6 +92,9 @@ def make_earlier(address, number):
             connection.execute("SET search_path TO asbuilt, public")
             for table, name in later_than(number):
                 connection.execute(f"ALTER TABLE {table} DROP COLUMN {name}" if name else f"DROP TABLE {table}")
+            if number >= SAYS_ITS_FORMAT:
+                connection.execute("UPDATE register SET format = %s", (number,))
+                return
             connection.execute("CREATE TABLE alembic_version (version_num varchar(32) PRIMARY KEY)")
             connection.execute("INSERT INTO alembic_version VALUES (%s)", (f"{number:04d}",))
         return
@@ -96,6 +108,8 @@ def make_earlier(address, number):
             database.execute(f"DROP TABLE {table}")
             for kept in ("gpkg_contents", "gpkg_ogr_contents", "gpkg_data_columns"):
                 database.execute(f"DELETE FROM {kept} WHERE table_name = ?", (table,))
+        if number >= SAYS_ITS_FORMAT:
+            database.execute("UPDATE register SET format = ?", (number,))
 
 
 def later_than(number):

@@ -36,6 +36,7 @@ from asbuilt.vocabulary import YES_NO_FIELDS
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
+    from asbuilt.judging.against_design import AgainstDesign
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
     from asbuilt.judging.pressure import PressureTests
@@ -94,6 +95,10 @@ class Judged:
     """What was read at each joint: how far in the spigot is, and the deflection that the gaps show."""
     restraint: Restraint
     tests: PressureTests
+    design: AgainstDesign
+    """How far each joint lies from the design."""
+    unit: str
+    """Unit of the coordinates."""
     doubted: Doubted
     """What is doubtful in the survey, before any pipe is blamed."""
 
@@ -631,6 +636,30 @@ def _position_conflict(judged: Judged) -> Found:
     return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
 
 
+def _line_off(judged: Judged) -> Found:
+    return _off_design(judged, judged.design.offset, "max_offset", ("left", "right"))
+
+
+def _grade_off(judged: Judged) -> Found:
+    return _off_design(judged, judged.design.height, "max_height", ("below", "above"))
+
+
+def _off_design(judged: Judged, apart: Floats, key: str, sides: tuple[str, str]) -> Found:
+    """Hold distances from the design against the job's limit, in its unit; one that is not known is over nothing."""
+    limit = getattr(judged.job.design, key, None)
+    if limit is None:
+        return _nothing()
+    off = apart / units.factor(judged.job.records.station_unit, judged.unit)
+    rows = np.flatnonzero(np.abs(off) > limit + ROUNDING)
+    side = pc.if_else(pa.array(off[rows] > 0), *(pa.scalar(word) for word in sides[::-1]))
+    message = _say(
+        _shown(np.abs(off[rows])), f" {judged.symbol} ", side, " of" if key == "max_offset" else "",
+        " the design at its station ", judged.design.station.take(pa.array(rows)), f", where the job allows {limit:g} "
+        f"{judged.symbol}",
+    )  # fmt: skip
+    return Found(rows, message, np.abs(off[rows]), np.full(len(rows), limit), judged.symbol, f"the job's design.{key}")
+
+
 def _restraint_missing(judged: Judged) -> Found:
     rows, length = judged.restraint.missing
     taken, lengths = pa.array(length), judged.restraint.lengths
@@ -718,6 +747,8 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "shot-order": _in_the_survey("shot-order"),
     "unit-doubtful": _in_the_survey("unit-doubtful"),
     "deflection-over": _deflection_over,
+    "line-off": _line_off,
+    "grade-off": _grade_off,
     "inspection-failed": _inspection_failed,
     "joints-missing": _joints_missing,
     "restraint-missing": _restraint_missing,

@@ -11,7 +11,9 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.inputs import allowables
+from asbuilt.inputs.log import station_form
 from asbuilt.judging import deflection, findings, fittings, pressure, readings, restraint, sightings, survey, verdicts
+from asbuilt.judging.against_design import against_design
 from asbuilt.judging.findings import Judged
 from asbuilt.line.routes import points
 from asbuilt.placing.places import offset_points
@@ -19,6 +21,7 @@ from asbuilt.placing.places import offset_points
 if TYPE_CHECKING:
     import datetime as dt
 
+    from asbuilt.inputs.design import DesignLine
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments, Turns
@@ -37,6 +40,7 @@ def judge(
     placed: Placed,
     limits: allowables.Allowables,
     doubts: Doubted,
+    design: DesignLine | None,
     today: dt.date,
 ) -> tuple[Turns, Judged]:
     """Judge every joint, and gather all that the checks look at.
@@ -50,6 +54,7 @@ def judge(
     limits : Allowables
     doubts : Doubted
         What is doubtful in the survey: of joints that rest on it the survey tells nothing.
+    design : DesignLine, or None where the job names none
     today : date
         Dates after it are doubtful.
 
@@ -108,6 +113,8 @@ def judge(
         readings=measured,
         restraint=restraint.find_restraint(job, line, log, joints),
         tests=pressure.judge_tests(job, line, log, joints),
+        design=against_design(job, design, log, joints, routes, station_form(job, log)),
+        unit=routes.unit,
         doubted=doubts,
     )
 

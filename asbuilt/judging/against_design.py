@@ -1,0 +1,128 @@
+"""Joints held against the design: how far right or left of it, how far above or below, at the design's station."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.line import stationing
+from asbuilt.line.nearest import nearest
+from asbuilt.line.routes import points
+from asbuilt.line.stationed import STATION_TOLERANCE_M
+from asbuilt.placing.elevations import WORDS, heights_above_center
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.design import DesignLine
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+    from asbuilt.placing.joints import Joints
+
+
+class AgainstDesign(NamedTuple):
+    """Joints against the design: shapes (joints,), coordinate units."""
+
+    station: pa.Array
+    """The design's station square to which the joint lies, as text; null where there is none."""
+    offset: Floats
+    """Right positive, looking ahead along the design; NaN where unknown."""
+    height: Floats
+    """Of the pipe's center above that of the design; NaN where unknown."""
+    notes: tuple[str, ...]
+
+
+def against_design(
+    job: Job, design: DesignLine | None, log: Log, joints: Joints, routes: Routes, form: stationing.Form
+) -> AgainstDesign:
+    """Hold the joints against the design.
+
+    Parameters
+    ----------
+    job : Job
+    design : DesignLine, or None where the job names none
+    log : Log
+    joints : Joints
+        With elevations of the pipe's center, where the job says what was shot.
+    routes : Routes
+    form : how stations are written
+
+    Returns
+    -------
+    AgainstDesign
+        A joint beyond an end of the design is held against nothing: an offset from an end is no offset from a line.
+    """
+    nowhere = np.full(len(joints), np.nan)
+    if job.design is None or design is None:
+        return AgainstDesign(pa.nulls(len(joints), pa.string()), nowhere, nowhere, ())
+    on = design.of_route[joints.route]
+    rows = np.flatnonzero(on >= 0)
+    found = nearest(design.routes, on[rows], joints.easting[rows], joints.northing[rows])
+    at = points(design.routes, on[rows], found.located)
+    east, north = joints.easting[rows] - at.easting, joints.northing[rows] - at.northing
+    right = east * np.cos(at.azimuth) - north * np.sin(at.azimuth)
+    along = east * np.sin(at.azimuth) + north * np.cos(at.azimuth)
+    beside = ~_beyond(design, on[rows], found.distance, along)
+    offset, height, station = nowhere.copy(), nowhere.copy(), nowhere.copy()
+    offset[rows] = np.where(beside, np.where(right < 0, -found.away, found.away), np.nan)
+    station[rows] = np.where(beside, design.station(on[rows], found.distance), np.nan)
+    above, why_not = _above_center(job, log, joints, routes.unit)
+    height[rows] = np.where(beside, joints.elevation[rows] - (at.elevation - above[rows]), np.nan)
+    notes = (*_how_read(job, design, routes, why_not), *_not_held(joints, on, int((~beside).sum()), height, why_not))
+    return AgainstDesign(stationing.format_stations(station, form), offset, height, notes)
+
+
+def _beyond(design: DesignLine, route: Ints, distance: Floats, along: Floats) -> Bools:
+    """Mark joints that lie before the design's start or behind its end."""
+    slack = STATION_TOLERANCE_M * units.factor("m", design.routes.unit)
+    length = design.routes.length[route]
+    before: Bools = (distance <= 0.0) & (along < -slack)
+    return before | ((distance >= length - 1e-9) & (along > slack))
+
+
+def _above_center(job: Job, log: Log, joints: Joints, unit: str) -> tuple[Floats, str | None]:
+    """Give how far what the design's elevations are of lies above the pipe's center, or say why it is not known."""
+    assert job.design is not None
+    unknown = np.full(len(joints), np.nan)
+    shot, drawn = job.centerline.elevation, job.design.elevation
+    if drawn is None:
+        return unknown, "the job does not say what the design's elevations are of (design.elevation)"
+    if shot is None:
+        return unknown, "the job does not say what the survey shot (centerline.elevation)"
+    if shot == "none":
+        return unknown, "the job leaves the survey's elevations out"
+    if drawn == "pipe-center":
+        return np.zeros(len(joints)), None
+    read = job.model_copy(update={"centerline": job.centerline.model_copy(update={"elevation": drawn})})
+    return heights_above_center(read, log, joints, unit)[0], None
+
+
+def _how_read(job: Job, design: DesignLine, routes: Routes, why_not: str | None) -> list[str]:
+    assert job.design is not None
+    notes = [f"design: {text}" for text in design.routes.notes]
+    if job.design.elevation is not None and why_not is None:
+        notes.append(f"design: its elevations are taken as those of {WORDS[job.design.elevation]}")
+    bare = [name for name, number in zip(routes.names, design.of_route, strict=True) if number < 0]
+    if bare:
+        notes.append(f"design: it has no line for {', '.join(bare[:8])}, {len(bare)} of {len(routes.names)} routes")
+    return notes
+
+
+def _not_held(joints: Joints, on: Ints, beyond: int, height: Floats, why_not: str | None) -> list[str]:
+    """Say which joints were not held against the design."""
+    notes = []
+    if beyond:
+        notes.append(f"design: {beyond} joints lie beyond its ends, and were not held against it")
+    if why_not is not None:
+        notes.append(f"design: heights were not held against it, since {why_not}")
+        return notes
+    unknown = int((np.isnan(height) & (on >= 0)).sum()) - beyond
+    if unknown > 0:
+        notes.append(
+            f"design: the heights of {unknown} joints were not held against it: their elevation, the design's, or the "
+            "pipe's diameter is not known there"
+        )
+    return notes
