@@ -129,6 +129,12 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("easting", "northing", "station"),
         "coordinates or a station corrected, whichever was written down wrongly",
     ),
+    "size-changes": CheckKind(
+        "check",
+        "The size changes without a reducer or tee in the log",
+        ("size", "kind"),
+        "the size corrected if it was written down wrongly, or the fitting between added to the log",
+    ),
     "date-doubtful": CheckKind(
         "check",
         "The inspection date is before the work began, or in the future",

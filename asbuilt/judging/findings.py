@@ -592,6 +592,26 @@ def _order_broken(judged: Judged) -> Found:
     return Found(rows, message, basis="joint numbers run with the stations along the route")
 
 
+def _size_changes(judged: Judged) -> Found:
+    """Find joints whose size is not that of the joint back of them, though no reducer or tee lies between."""
+    size, route = judged.number("size"), judged.joints.route
+    known = np.flatnonzero(np.isfinite(size))
+    back, rows = known[:-1], known[1:]
+    changed = (size[back] != size[rows]) & (route[back] == route[rows])
+    back, rows = back[changed], rows[changed]
+    kind = pc.is_in(judged.text("kind"), pa.array(["reducer", "tee"]))
+    made = np.concatenate([[0], np.cumsum(as_mask(kind))])
+    odd = made[rows + 1] == made[back]
+    back, rows = back[odd], rows[odd]
+    unit = judged.job.records.sizes_in
+    message = _say(
+        "size ", _shown(size[rows]), f" {unit} follows ", _shown(size[back]), f" {unit} at ",
+        judged.joints.station.take(pa.array(back)), ", and the log has no reducer or tee between; its allowable is "
+        "that of its own size",
+    )  # fmt: skip
+    return Found(rows, message, size[rows], size[back], unit, "pipe changes its size at a fitting; common practice")
+
+
 def _date_doubtful(judged: Judged) -> Found:
     if "inspected_on" not in judged.log.fields:
         return _nothing()
@@ -771,6 +791,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "joint-repeated": _joint_repeated,
     "order-broken": _order_broken,
     "position-conflict": _position_conflict,
+    "size-changes": _size_changes,
     "date-doubtful": _date_doubtful,
     "test-early": _test_early,
     "length-untested": _length_untested,

@@ -296,3 +296,22 @@ def test_an_unreadable_cell_of_a_superseded_record_is_still_named():
 
 def test_a_laid_length_that_is_not_positive_is_unreadable():
     assert codes(placed(log(STRAIGHT, **{"laid length": ["-20", *["20"] * 10]}))) == ["field-unreadable"]
+
+
+@pytest.mark.parametrize(
+    ("sizes", "kinds", "found"),
+    [
+        (["12"] * 10, ["pipe"] * 10, []),
+        (["12"] * 5 + ["16"] * 5, ["pipe"] * 10, ["6"]),
+        (["12"] * 4 + ["16"] + ["12"] * 5, ["pipe"] * 10, ["5", "6"]),
+        (["12"] * 5 + ["16"] * 5, ["pipe"] * 5 + ["reducer"] + ["pipe"] * 4, []),
+        (["12"] * 5 + [None] + ["16"] * 4, ["pipe"] * 5 + ["reducer"] + ["pipe"] * 4, []),
+        (["12"] * 5 + [None] + ["16"] * 4, ["pipe"] * 10, ["7"]),
+        (["12"] * 5 + ["16"] * 5, ["pipe"] * 4 + ["tee"] + ["pipe"] * 5, []),
+    ],
+)
+def test_a_size_that_changes_without_a_reducer_is_asked_about(sizes, kinds, found):
+    """A slip of the pen in the size gives a joint another allowable; common practice, no source."""
+    points = pipe([0.0] * 8)
+    placement = placed(log(points, size=sizes, kind=kinds), points)
+    assert placement.findings.query("code == 'size-changes'")["joint"].tolist() == found
