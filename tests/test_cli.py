@@ -15,6 +15,7 @@ import pytest
 
 from asbuilt import cli
 from asbuilt.job import template
+from asbuilt.schema import SURVEY_CODES
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = ROOT / "sample_gis"
@@ -90,14 +91,17 @@ def test_check_judges_alike_and_writes_nothing(sample, capsys):
 def test_check_names_the_rows_to_act_on_and_json_all_that_the_return_marks(sample, capsys):
     out = run(capsys, "check", sample / "job_metric.toml")[1]
     assert re.search(r"joint_log_mill_race.csv\s+24\D+C 23\D+station-unreadable", " ".join(out.split()))
-    assert "And 2 to check or to know: --return FILE.xlsx marks them all" in out
+    assert "To check, or to know (2)" in out
+    assert "--return FILE.xlsx marks all of them in the log" in out
     rows = json.loads(run(capsys, "check", sample / "job.toml", "--json")[1])["rows"]
     returned = run(capsys, "check", sample / "job.toml", "--json", "--return", sample / "back.xlsx")[1]
     assert len(rows) == sum(json.loads(returned)["remarks"].values())
     over = [(one["file"], one["row"], one["route"], one["joint"]) for one in rows if one["kind"] == "deflection-over"]
     assert over == [("joint_log_quarry.csv", 87, "B", "176"), ("joint_log_quarry.csv", 88, "B", "177")]
     out = run(capsys, "check", sample / "job.toml")[1]
-    assert re.search(r"And \d+ more to act on and \d+ to check or to know", out)
+    counted = [int(one) for one in re.findall(r"^To (?:act on|check, or to know) \((\d+)\)", out, re.MULTILINE)]
+    of_survey = [one for one in rows if one["kind"] in SURVEY_CODES]
+    assert sum(counted) == len(rows) - len(of_survey)
 
 
 def test_check_names_a_failed_test_and_an_untested_length_too(sample, capsys):

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from asbuilt.schema import SURVEY_CODES
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION, TEST_CAUTION
+from asbuilt.terminal.groups import grouped, said
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -48,7 +49,7 @@ def told_of_rows(placement: Placement) -> list[dict[str, Any]]:
 
 
 def print_rows(told: list[dict[str, Any]]) -> None:
-    """Tell of the survey first, then name the rows to act on, and count the others."""
+    """Tell of the survey first, then of the rows to act on and of those to check, alike ones together."""
 
     if not told:
         return
@@ -63,19 +64,26 @@ def print_rows(told: list[dict[str, Any]]) -> None:
         if len(survey) > _ROWS_SHOWN:
             screen.line(f"And {len(survey) - _ROWS_SHOWN} more in the survey; layer findings has them all.")
     told = [one for one in told if one["kind"] not in SURVEY_CODES]
-    acts = [one for one in told if one["severity"] == "act"]
-    if acts:
-        table = screen.table("row", "joint", "what is wrong, and what is expected", title="To act on")
-        for one in acts[:_ROWS_SHOWN]:
-            joint = " ".join(part for part in (one["route"], one["joint"]) if part)
-            cells = (f"{one['file']} {one['row']}" if one["file"] else "(a length)", joint, one["message"])
-            screen.row(table, *cells)
-        screen.show(table)
-    more, others = len(acts) - _ROWS_SHOWN, len(told) - len(acts)
-    parts = [f"{more} more to act on"] if more > 0 else []
-    parts += [f"{others} to check or to know"] if others else []
-    if parts:
-        screen.line(f"And {' and '.join(parts)}: --return FILE.xlsx marks them all in the log, --json lists them.")
+    for title, severities in (("To act on", ("act",)), ("To check, or to know", ("check", "note"))):
+        _print_groups(title, [one for one in told if one["severity"] in severities])
+    if told:
+        screen.line("--return FILE.xlsx marks all of them in the log, --json lists them one by one.")
+
+
+def _print_groups(title: str, told: list[dict[str, Any]]) -> None:
+    """Name what there is to act on or to check, alike ones together, with the number of those that are not named."""
+    if not told:
+        return
+    groups = grouped(told)
+    table = screen.table("row", "joint", "what is wrong, and what is expected", title=f"{title} ({len(told):,})")
+    for group in groups[:_ROWS_SHOWN]:
+        one = group.first
+        joint = " ".join(part for part in (one["route"], one["joint"]) if part)
+        screen.row(table, f"{one['file']} {one['row']}" if one["file"] else "(a length)", joint, said(group))
+    screen.show(table)
+    left = groups[_ROWS_SHOWN:]
+    if left:
+        screen.line(f"And {sum(group.times for group in left):,} more of {len(left):,} other kinds or texts.")
 
 
 def print_summary(placement: Placement) -> None:
