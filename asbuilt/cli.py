@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import signal
 import sys
-import tempfile
-import traceback
 from types import FrameType
 from typing import NoReturn
 
@@ -17,7 +15,7 @@ import click
 
 from asbuilt.commands import comparing, jobs, register, reviewing, serving, sheet
 from asbuilt.commands.options import DONE, FAILED, INTERRUPTED, WRONG_INPUT
-from asbuilt.errors import AsbuiltError
+from asbuilt.errors import AsbuiltError, written_down
 from asbuilt.terminal import screen
 from asbuilt.version import __version__
 
@@ -73,12 +71,6 @@ def run(arguments: list[str]) -> int:
         screen.complain("interrupted: an output that was being written is left as it was before")
         return INTERRUPTED
     except Exception as error:
-        screen.complain(_failure(error))
+        screen.complain(written_down(error))
         return FAILED
     return status if isinstance(status, int) else DONE
-
-
-def _failure(error: Exception) -> str:
-    with tempfile.NamedTemporaryFile("w", prefix="asbuilt-", suffix=".log", delete=False, encoding="utf-8") as log:
-        log.write("".join(traceback.format_exception(error)))
-    return f"asbuilt failed: {type(error).__name__}: {error}\nThe details are in {log.name}; please report them."

@@ -15,7 +15,7 @@ ROOT = Path(asbuilt.__file__).parent
 FLOW = (
     "version", "errors", "arrays", "units", "vocabulary", "checks", "notes", "schema", "job", "placed", "line",
     "inputs", "survey", "placing", "judging", "layers", "placement", "processor", "returned", "blank", "owner_map",
-    "cad", "review", "register", "comparing", "serve", "terminal", "commands", "cli", "__main__",
+    "cad", "review", "register", "comparing", "archive", "serve", "terminal", "commands", "cli", "__main__",
 )  # fmt: skip
 """The wings and the modules beside them in the order of the flow: inputs to records to judgement to files."""
 

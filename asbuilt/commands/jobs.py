@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from asbuilt.commands.options import JOB, JSON, PROGRESS, SET_ASIDE, STRICT
+from asbuilt.commands.options import FAILED, JOB, JSON, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
 from asbuilt.errors import OutputError
-from asbuilt.terminal import results, screen
+from asbuilt.terminal import archive, results, screen
 from asbuilt.terminal.cautions import CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
 
@@ -127,19 +127,42 @@ def check(
 
 
 @click.command()
-@JOB
+@click.argument("jobs", metavar="JOB.toml...", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click.option("--out", type=click.Path(path_type=Path), help="GeoPackage to write, instead of the job's output.path.")
+@click.option("--workers", type=click.IntRange(1), metavar="N", help="Processes that place many jobs at once; 1.")
+@click.option("--resume", is_flag=True, help="Leave out jobs that are placed, with inputs and version unchanged.")
+@click.option(
+    "--report", metavar="FILE.csv", type=click.Path(path_type=Path), help="Write what became of each of many jobs."
+)
 @STRICT
 @JSON
 @PROGRESS
-def place(job: Path, out: Path | None, strict: bool, as_json: bool, progress: str) -> None:
+def place(
+    jobs: tuple[Path, ...],
+    out: Path | None,
+    workers: int | None,
+    resume: bool,
+    report: Path | None,
+    strict: bool,
+    as_json: bool,
+    progress: str,
+) -> None:
     """Place the log's joints on the centerline, judge them, and write the GeoPackage layers.
 
+    Of many jobs each writes its own output.path, and one that is wrong stops no other; the worst of them is how the
+    command ends.
+
     \b
-    Example:
+    Examples:
         asbuilt place job.toml --out joints.gpkg
+        asbuilt place jobs/*/job.toml --workers 4 --resume --report placed.csv
     """
-    placement, written = _place(job, out, progress)
+    if len(jobs) > 1 or workers is not None or resume or report is not None:
+        if out is not None:
+            raise click.UsageError("--out is for one job alone; of many, each writes its own output.path")
+        _place_many(jobs, workers or 1, resume, report, strict, as_json, progress)
+        return
+    placement, written = _place(jobs[0], out, progress)
     _print_result(placement, as_json, written=written)
     if not as_json:
         results.print_written(written)
@@ -213,6 +236,35 @@ def _place(job: Path, out: Path | None, progress: str) -> tuple[Placement, Path]
         placement.write(path)
         report(STEPS[-1], len(STEPS), len(STEPS))
     return placement, path
+
+
+def _place_many(
+    jobs: tuple[Path, ...], workers: int, resume: bool, report: Path | None, strict: bool, as_json: bool, progress: str
+) -> None:
+    from dataclasses import asdict
+
+    from asbuilt.archive import jobs as many
+
+    if report is not None:
+        many.check_report(report)
+    with progress_shown(progress) as shown:
+        told = many.place_jobs(jobs, workers=workers, resume=resume, progress=shown)
+    if report is not None:
+        many.write_report(told, report)
+    total = many.totals(told)
+    if as_json:
+        screen.as_json(
+            {**total, "told": [asdict(one) for one in told], "report": str(report) if report is not None else None}
+        )
+    else:
+        archive.print_jobs(told, total, report)
+    states = {one.state for one in told}
+    if "failed" in states:
+        raise click.exceptions.Exit(FAILED)
+    if "wrong" in states:
+        raise click.exceptions.Exit(WRONG_INPUT)
+    if strict and total["records_set_aside"]:
+        raise click.exceptions.Exit(SET_ASIDE)
 
 
 def _end(placement: Placement, strict: bool) -> None:

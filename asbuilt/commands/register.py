@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from asbuilt.commands.options import BY, DAY, JSON, PROGRESS, REGISTER, SET_ASIDE
+from asbuilt.commands.options import BY, DAY, JSON, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
 from asbuilt.terminal import screen
 from asbuilt.terminal.progress import shown as progress_shown
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("file", metavar="FILE.gpkg", type=click.Path(path_type=Path), required=False)
+@click.argument("files", metavar="FILE.gpkg...", type=click.Path(path_type=Path), nargs=-1)
 @click.option("--into", metavar="REGISTER", required=True, help="A GeoPackage, or postgresql://user@host/database.")
 @click.option("--crs", help="Coordinate system of a register to be made, like EPSG:6418; the file's, if left out.")
 @click.option("--main", metavar="NAME", help="Main that the job's routes belong to: their names stand under its own.")
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 @JSON
 @PROGRESS
 def load(
-    file: Path | None,
+    files: tuple[Path, ...],
     into: str,
     crs: str | None,
     main: str | None,
@@ -41,16 +41,20 @@ def load(
     as_json: bool,
     progress: str,
 ) -> None:
-    """Merge a placed job into the register; a register that is not there is made.
+    """Merge placed jobs into the register; a register that is not there is made.
+
+    Of many files each is a load of its own, in the order given; one that is wrong changes nothing, and the others are
+    loaded.
 
     \b
     Examples:
         asbuilt load joints.gpkg --into register.gpkg
+        asbuilt load jobs/*/joints.gpkg --into register.gpkg
         asbuilt load joints.gpkg --into postgresql://maps@server/water --dry-run
         asbuilt load --undo 3 --into register.gpkg
     """
-    if (file is None) == (undo is None):
-        raise click.UsageError("name a file to load, or a load to undo with --undo")
+    if bool(files) == (undo is not None):
+        raise click.UsageError("name files to load, or a load to undo with --undo")
     from dataclasses import asdict
 
     from asbuilt.register import loading, question
@@ -64,12 +68,13 @@ def load(
         else:
             history.print_undone(undone)
         return
-    assert file is not None
     tolerance_m = question.metres(tolerance, "m", option="--tolerance")
+    options: dict[str, Any] = {"crs": crs, "main": main, "tolerance_m": tolerance_m, "by": by, "dry_run": dry_run}
+    if len(files) > 1:
+        _load_many(files, into, options, strict, as_json, progress)
+        return
     with progress_shown(progress) as report:
-        loaded = loading.load(
-            file, into, crs=crs, main=main, tolerance_m=tolerance_m, by=by, dry_run=dry_run, progress=report
-        )
+        loaded = loading.load(files[0], into, **options, progress=report)
     if as_json:
         screen.as_json(asdict(loaded) | {"changed": loaded.changed}, default=str)
     else:
@@ -186,6 +191,32 @@ def mark(register: str, finding: str, note: str | None, as_: str, by: str | None
         screen.as_json(written)
     else:
         screen.line(f"Marked finding {finding} as {as_}, by {written['marked_by']}.")
+
+
+def _load_many(
+    files: tuple[Path, ...], into: str, options: dict[str, Any], strict: bool, as_json: bool, progress: str
+) -> None:
+    from dataclasses import asdict
+
+    from asbuilt.archive.loads import load_files
+    from asbuilt.terminal import archive
+
+    with progress_shown(progress) as report:
+        told = load_files(files, into, **options, progress=report)
+    if as_json:
+        loads = [
+            {"file": one.file, "message": one.message}
+            if one.loaded is None
+            else asdict(one.loaded) | {"changed": one.loaded.changed}
+            for one in told
+        ]
+        screen.as_json({"register": into, "loads": loads}, default=str)
+    else:
+        archive.print_loads(told, into, dry_run=bool(options["dry_run"]))
+    if any(one.loaded is None for one in told):
+        raise click.exceptions.Exit(WRONG_INPUT)
+    if strict and any(one.loaded.joints["left_out"] for one in told if one.loaded is not None):
+        raise click.exceptions.Exit(SET_ASIDE)
 
 
 def asked_of(options: dict[str, Any]) -> Question:

@@ -111,10 +111,30 @@ def features_from_frame(frame: gpd.GeoDataFrame) -> Features:
     return Features(np.asarray(frame.geometry.values), list(frame.index), columns, crs)
 
 
+_PARTS = {".shp": (".dbf", ".shx", ".prj", ".cpg")}
+"""Files beside one, under the same name, that are read with it."""
+
+
 def file_digest(path: Path) -> str:
-    """Give the SHA-256 of a file's bytes, in hexadecimal."""
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+    """Give the SHA-256 of a file's bytes, in hexadecimal; of a Shapefile with its parts, in the order of `_PARTS`.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder, "line.shp")
+    ...     _ = path.write_bytes(b"abc")
+    ...     alone = file_digest(path)
+    ...     _ = path.with_suffix(".dbf").write_bytes(b"names")
+    ...     print(alone[:8], file_digest(path) == alone)
+    ba7816bf False
+    """
+    digest = hashlib.sha256()
+    parts = [path.with_suffix(suffix) for suffix in _PARTS.get(path.suffix.lower(), ())]
+    for part in (path, *(one for one in parts if one.is_file())):
+        with part.open("rb") as file:
+            hashlib.file_digest(file, lambda: digest)
+    return digest.hexdigest()
 
 
 def _read_bulk(path: Path, layer: str) -> Features:

@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from html import unescape
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 from xml.etree import ElementTree
 
 from asbuilt.errors import OutputError
@@ -25,7 +25,7 @@ from asbuilt.job import Job
 
 _HEAD = 65_536
 """Bytes at the head of a file by which its kind is told."""
-Kind = Literal["placed", "return", "answer", "comparison", "drawing", "alignment", "blank"]
+Kind = Literal["placed", "return", "answer", "comparison", "drawing", "alignment", "blank", "report"]
 KINDS: dict[str, str] = {
     "placed": "a placed file",
     "return": "a log handed back with remarks",
@@ -36,10 +36,16 @@ KINDS: dict[str, str] = {
     "alignment": "an alignment of asbuilt review",
     "blank": "a blank log of asbuilt sheet",
     "filled": "a log that is filled in",
+    "report": "a report of asbuilt place on many jobs",
 }
 """What a file of each kind is called."""
 BLANK_MARK = "asbuilt blank log"
 """Category of a blank log's workbook, and name of its maker in a page."""
+REPORT_COLUMNS = (
+    "job", "state", "records_read", "inspections_placed", "records_set_aside", "joints", "findings", "tries", "written",
+    "message",
+)  # fmt: skip
+"""Columns of a report on many jobs, by which it is known for one."""
 
 
 @contextmanager
@@ -172,6 +178,22 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
 _BLANK_PAGE = re.compile(rf'<meta name="generator" content="{BLANK_MARK}">\s*<meta name="job" content="([^"]*)">')
 
 
+def plain_text(value: Any) -> Any:
+    """Keep a text from being read as a formula by a spreadsheet that opens a CSV file.
+
+    Source: OWASP, CSV injection (from memory): a leading = + - @, tab or carriage return starts a formula; a
+    leading apostrophe makes it text. Stations such as -0+50.00 are numbers of the trade, yet guarded alike.
+
+    Examples
+    --------
+    >>> plain_text('=HYPERLINK("x")'), plain_text(-1.5), plain_text("A 101")
+    ('\\'=HYPERLINK("x")', -1.5, 'A 101')
+    """
+    if isinstance(value, str) and value.lstrip(" ").startswith(("=", "+", "-", "@", "\t", "\r", "\n")):
+        return f"'{value}"
+    return value
+
+
 def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
     """Say whether two names are of one file, through links too; of one that must be there, or of one to be made."""
     if one.exists() and other.exists():
@@ -200,6 +222,8 @@ def _what_is(path: Path) -> tuple[str, str | None]:
         text.startswith('{"type": "FeatureCollection", "made_by": "asbuilt find"'),
         "<title>Joint history</title>" in text,
     )
+    if columns == list(REPORT_COLUMNS):
+        return "report", None
     if "<title>Two revisions compared" in text:
         return "comparison", None
     page = _BLANK_PAGE.search(text)

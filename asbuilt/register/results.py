@@ -123,22 +123,6 @@ def earlier_state(state: dict[str, Any]) -> str:
     return f"by load {state['load_id']}: {deflection_words(state)}{''.join(findings)}"
 
 
-def plain_text(value: Any) -> Any:
-    """Keep a text from being read as a formula by a spreadsheet that opens a CSV file.
-
-    Source: OWASP, CSV injection (from memory): a leading = + - @, tab or carriage return starts a formula; a
-    leading apostrophe makes it text. Stations such as -0+50.00 are numbers of the trade, yet guarded alike.
-
-    Examples
-    --------
-    >>> plain_text('=HYPERLINK("x")'), plain_text(-1.5), plain_text("A 101")
-    ('\\'=HYPERLINK("x")', -1.5, 'A 101')
-    """
-    if isinstance(value, str) and value.lstrip(" ").startswith(("=", "+", "-", "@", "\t", "\r", "\n")):
-        return f"'{value}"
-    return value
-
-
 def _write_csv(found: Found, path: Path) -> None:
     """Write a row for each record of each joint; a joint without records has one."""
     flat = tables(found)
@@ -154,7 +138,7 @@ def _write_csv(found: Found, path: Path) -> None:
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(names)
-        writer.writerows([plain_text(row.get(name)) for name in names] for row in rows)
+        writer.writerows([outputs.plain_text(row.get(name)) for name in names] for row in rows)
 
 
 def _write_xlsx(found: Found, path: Path) -> None:

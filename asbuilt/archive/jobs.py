@@ -1,0 +1,201 @@
+"""Many jobs, each placed for itself: one bad job stops no other, and every job is told of."""
+
+from __future__ import annotations
+
+import csv
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any, Literal
+
+from asbuilt.archive.pool import in_processes
+from asbuilt.archive.resume import input_files, placed_before
+from asbuilt.errors import AsbuiltError, OutputError, written_down
+from asbuilt.job import Job, load_job
+from asbuilt.layers import outputs
+
+Progress = Callable[[str, int, int], None]
+
+State = Literal["placed", "unchanged", "wrong", "failed"]
+"""Placed now; placed earlier, from the same inputs by the same version; inputs are wrong; the program failed."""
+REPORT_COLUMNS = outputs.REPORT_COLUMNS
+
+
+@dataclass(frozen=True)
+class JobTold:
+    """What became of a job among many."""
+
+    job: str
+    """Path of the job file."""
+    state: State
+    records_read: int | None = None
+    inspections_placed: int | None = None
+    records_set_aside: int | None = None
+    joints: int | None = None
+    findings: int | None = None
+    tries: int = 1
+    written: str | None = None
+    message: str = ""
+    """What is wrong, or worth knowing."""
+
+
+_COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
+_ENDED = "the process that placed it ended before it was done"
+
+
+def place_jobs(
+    jobs: Sequence[Path | str], *, workers: int = 1, resume: bool = False, progress: Progress | None = None
+) -> list[JobTold]:
+    """Place many jobs, each into its own `output.path`, in processes that are started once.
+
+    Parameters
+    ----------
+    jobs : sequence of paths of job files
+    workers : int
+        How many processes work at once; each has one job in memory.
+    resume : bool
+        Leave jobs out whose inputs and version are unchanged, and whose output is whole.
+    progress : function of (step, jobs done, jobs), optional
+
+    Returns
+    -------
+    list of JobTold
+        In the order of the jobs.
+
+    Raises
+    ------
+    OutputError
+        When two jobs would write one file, or one would write what another reads; nothing is written then.
+
+    Examples
+    --------
+    >>> place_jobs(["no-such-job.toml"])[0].state
+    'wrong'
+    """
+    report = progress or (lambda step, done, of: None)
+    paths = [Path(job) for job in jobs]
+    found = [_loaded(path) for path in paths]
+    _refuse_shared_files([one for one in found if isinstance(one, Job)])
+    told = {number: one for number, one in enumerate(found) if isinstance(one, JobTold)}
+    to_place = [number for number in range(len(paths)) if number not in told]
+    report("place the jobs", len(told), len(paths))
+    task = partial(place_one, resume=resume)
+    for done in in_processes(task, [str(paths[number]) for number in to_place], workers):
+        number = to_place[done.number]
+        told[number] = _told(str(paths[number]), done.result, done.tries)
+        report(f"{told[number].state}: {paths[number]}", len(told), len(paths))
+    return [told[number] for number in range(len(paths))]
+
+
+def place_one(path: str, resume: bool) -> JobTold:
+    """Place one of many jobs; whatever is wrong with it is told, and nothing is raised."""
+    # Loaded in the process that places; the one that hands out the jobs needs none of it.
+    from asbuilt.processor import place
+
+    try:
+        job = load_job(path)
+        output = job.file(job.output.path)
+        before = placed_before(job, output) if resume else None
+        if before is not None:
+            return _counted(path, "unchanged", output, before.run)
+        placement = place(job)
+        placement.write(output)
+        return _counted(path, "placed", output, placement.counts)
+    except AsbuiltError as error:
+        return JobTold(path, "wrong", message=str(error))
+    except Exception as error:
+        return JobTold(path, "failed", message=written_down(error))
+
+
+def totals(told: Sequence[JobTold]) -> dict[str, Any]:
+    """Count the jobs by what became of them, and add up their records, joints and findings.
+
+    Examples
+    --------
+    >>> totals([JobTold("a.toml", "placed", 5, 4, 1, 4, 0), JobTold("b.toml", "wrong")])["jobs_by_state"]
+    {'placed': 1, 'wrong': 1}
+    """
+    sums = {name: sum(getattr(one, name) or 0 for one in told) for name in _COUNTS}
+    return {"jobs": len(told), "jobs_by_state": dict(Counter(one.state for one in told))} | sums
+
+
+def check_report(path: Path) -> None:
+    """Refuse a report that could not be written, or would replace what is none, before any job is placed.
+
+    Raises
+    ------
+    OutputError
+    """
+    if path.suffix.lower() != ".csv":
+        raise OutputError(f"{path}: the name of a report ends in .csv; name it so in --report")
+    if path.is_dir():
+        raise OutputError(f"{path}: this is a folder; name a file in --report")
+    if not path.resolve().parent.is_dir():
+        raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or correct --report")
+    outputs.refuse_to_replace(path, kind="report", key="--report")
+
+
+def write_report(told: Sequence[JobTold], path: Path) -> None:
+    """Write a row for each job to a CSV file, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written.
+    """
+    check_report(path)
+    rows = [[outputs.plain_text(value) for value in asdict(one).values()] for one in told]
+    with (
+        outputs.put_in_place(path, option="--report") as unfinished,
+        outputs.write_errors(path, "--report"),
+        unfinished.open("w", encoding="utf-8-sig", newline="") as file,
+    ):
+        csv.writer(file).writerows([REPORT_COLUMNS, *rows])
+
+
+def _loaded(path: Path) -> Job | JobTold:
+    try:
+        return load_job(path)
+    except AsbuiltError as error:
+        return JobTold(str(path), "wrong", message=str(error))
+
+
+def _refuse_shared_files(jobs: Sequence[Job]) -> None:
+    """Refuse jobs that would write one file, or of which one would write what another reads."""
+    writers: dict[Path, Job] = {}
+    for job in jobs:
+        output = job.file(job.output.path).resolve()
+        other = writers.setdefault(output, job)
+        if other is not job and Path(other.source).resolve() == Path(job.source).resolve():
+            raise OutputError(f"{job.source}: is named twice; name each job once. Nothing was written")
+        if other is not job:
+            raise OutputError(
+                f"{job.source}: its output.path and that of {other.source} are one file, {output}; give each job a "
+                "file of its own. Nothing was written"
+            )
+    for job in jobs:
+        for path in input_files(job):
+            writer = writers.get(path.resolve())
+            if writer is not None and writer is not job:
+                raise OutputError(
+                    f"{job.source}: reads {path}, which {writer.source} writes; place that job first, and then this "
+                    "one. Nothing was written"
+                )
+
+
+def _told(job: str, result: JobTold | None, tries: int) -> JobTold:
+    if result is None:
+        return JobTold(
+            job, "failed", tries=tries,
+            message=f"{_ENDED}, {tries} times; place it by itself, and look whether its memory suffices",
+        )  # fmt: skip
+    if tries == 1:
+        return result
+    again = f"{_ENDED}, and it was tried once again"
+    return replace(result, tries=tries, message=f"{result.message}; {again}" if result.message else again)
+
+
+def _counted(job: str, state: State, output: Path, counts: dict[str, Any]) -> JobTold:
+    return JobTold(job, state, written=str(output), **{name: counts[name] for name in _COUNTS})

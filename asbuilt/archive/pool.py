@@ -1,0 +1,124 @@
+"""Tasks handed to processes that are started once; a process that ends amid a task takes no other task with it."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.connection import wait as wait_for
+from types import FrameType
+from typing import Any, NamedTuple
+
+TRIES = 2
+"""A task whose process ended is tried once again, after all others."""
+
+
+class Done(NamedTuple):
+    """What came of a task."""
+
+    number: int
+    """Which of the tasks it was, from 0."""
+    result: Any
+    """What it gave; None where its process ended each time."""
+    tries: int
+    ended: bool
+    """Whether its process ended at the last try."""
+
+
+def in_processes(task: Callable[[Any], Any], given: Sequence[Any], workers: int) -> Iterator[Done]:
+    """Do a task for each thing given, in as many processes as wanted, and tell of each as soon as it is done.
+
+    Parameters
+    ----------
+    task : function at the top of a module, which raises nothing
+    given : sequence
+        What the task is called with, one at a time.
+    workers : int
+        How many processes work at once.
+
+    Yields
+    ------
+    Done
+
+    Examples
+    --------
+    >>> sorted(done.result for done in in_processes(abs, [-1, 2, -3], workers=2))
+    [1, 2, 3]
+    """
+    # Each process is a pool of its own: it is then known which task a process that ended was at, and the others go on.
+    context = multiprocessing.get_context("spawn" if os.name == "nt" else "forkserver")
+    before = set(multiprocessing.active_children())
+    waiting = deque((number, 1) for number in range(len(given)))
+    running: dict[Future[Any], tuple[ProcessPoolExecutor, int, int]] = {}
+    idle = [_process(context) for _ in range(min(workers, len(given)))]
+    try:
+        while waiting or running:
+            while waiting and idle:
+                process, (number, tries) = idle.pop(), waiting.popleft()
+                running[process.submit(_do, task, given[number])] = process, number, tries
+            for future in wait(running, return_when=FIRST_COMPLETED).done:
+                process, number, tries = running.pop(future)
+                if not isinstance(future.exception(), BrokenProcessPool):
+                    idle.append(process)
+                    yield Done(number, future.result(), tries, ended=False)
+                    continue
+                idle.append(_process(context))
+                if tries < TRIES:
+                    waiting.append((number, tries + 1))
+                else:
+                    yield Done(number, None, tries, ended=True)
+    finally:
+        for process in idle:
+            process.shutdown()
+        if running:
+            # Interrupted: whoever is at work takes back what it has half-written, and ends.
+            for child in set(multiprocessing.active_children()) - before:
+                child.terminate()
+        for process, *_ in running.values():
+            process.shutdown(cancel_futures=True)
+
+
+def _process(context: Any) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(1, mp_context=context, initializer=_prepare)
+
+
+_working = False
+"""Whether this process is at a task."""
+
+
+def _prepare() -> None:
+    """Let this process be ended by whoever started it, and end with it."""
+    # After Ctrl+C on a terminal every process is told; the one that started the others sees to them.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, _asked_to_end)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _asked_to_end(number: int, frame: FrameType | None) -> None:
+    if _working:
+        raise KeyboardInterrupt
+    os._exit(number)
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait_for([parent.sentinel])
+        os.kill(os.getpid(), signal.SIGTERM)
+
+
+def _do(task: Callable[[Any], Any], given: Any) -> Any:
+    global _working
+    _working = True
+    try:
+        return task(given)
+    except KeyboardInterrupt:
+        # What the task had begun is taken back by now.
+        os._exit(signal.SIGTERM)
+    finally:
+        _working = False
