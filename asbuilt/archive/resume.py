@@ -30,6 +30,7 @@ def input_files(job: Job) -> list[Path]:
         *(name for name in (job.limits.table, job.limits.project) if name not in SHIPPED),
         *(length.path for length in job.restraint),
         job.survey_check.path if job.survey_check is not None else None,
+        job.design.path if job.design is not None else None,
     )
     return list(dict.fromkeys(job.file(name) for name in named if name is not None))
 

@@ -13,6 +13,7 @@ from contextlib import closing
 from functools import partial
 from pathlib import Path
 from random import Random
+from typing import get_args
 
 import pytest
 import whole_jobs
@@ -21,7 +22,7 @@ from asbuilt import cli
 from asbuilt.archive import jobs as many
 from asbuilt.archive.pool import in_processes
 from asbuilt.archive.resume import input_files, placed_before
-from asbuilt.job import load_job
+from asbuilt.job import Job, load_job
 from asbuilt.placed import read_placed
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -214,11 +215,33 @@ def test_resume_leaves_out_what_is_placed_and_places_what_changed(tmp_path, caps
     assert placed_again() == set()
 
 
+def keys_of_files(model, before=""):
+    """List the keys of a job file that name files."""
+    found = []
+    for name, about in model.model_fields.items():
+        inner = [one for one in (about.annotation, *get_args(about.annotation)) if hasattr(one, "model_fields")]
+        inner += [one for part in get_args(about.annotation) for one in get_args(part) if hasattr(one, "model_fields")]
+        found += [key for one in inner for key in keys_of_files(one, f"{before}{name}.")]
+        if name.endswith("path"):
+            found.append(before + name)
+    return found
+
+
 def test_a_file_of_every_key_that_names_one_counts_for_resuming(tmp_path):
     """What a placed file says was read is what resuming looks at; a key that one of them forgets shows here."""
+    assert sorted(keys_of_files(Job)) == [
+        "centerline.path", "centerline.ties_path", "design.path", "output.path", "records.path", "restraint.path",
+        "survey_check.path",
+    ]  # fmt: skip
     sample = Path(shutil.copytree(ROOT / "sample_gis", tmp_path / "sample"))
+    shutil.copy(sample / "alignment_foundry.xml", sample / "design.xml")
+    (sample / "lengths.csv").write_text("route,from,to,why\nE,5+40,6+40,a bend\n", "utf-8")
+    more = '\n[design]\npath = "design.xml"\n[[restraint]]\npath = "lengths.csv"\n'
+    with (sample / "job_foundry.toml").open("a", encoding="utf-8") as file:
+        file.write(more)
     for name in SAMPLE:
         told = many.place_one(str(sample / name), resume=False)
+        assert told.state == "placed", told.message
         job, read = load_job(sample / name), read_placed(told.written).run["inputs"]
         assert {Path(one["path"]) for one in read} == set(input_files(job))
         for path in input_files(job):
