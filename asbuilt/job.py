@@ -170,6 +170,7 @@ class Records(_Table):
     sigma_station: Sigma = 0.0
     use_coordinates: bool = True
     crs: str | None = None
+    elevation_unit: Unit | None = None
     position_tolerance: Length | None = None
     laying_length: Length
     pipe: Literal["ahead", "back"] = "ahead"

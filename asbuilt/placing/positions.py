@@ -116,16 +116,20 @@ def _logged(
     start = 0
     for count, own in log.systems:
         part, start = slice(start, start + count), start + count
+        if blank[part].all():
+            continue
         named = own if own is not None else job.records.crs
-        if named is not None and not blank[part].all():
-            places[:, part], told = _carried(places[:, part], named, routes, tolerance)
+        source = _system(named) if named is not None else None
+        if np.isfinite(places[2, part]).any():
+            places[2, part] *= _height_factor(job, source, routes)
+        if source is not None:
+            places[:, part], told = _carried(places[:, part], source, routes, tolerance)
             notes += [note for note in told if note not in notes]
     return places[0], places[1], places[2], notes
 
 
-def _carried(places: Floats, named: str, routes: Routes, tolerance: float) -> tuple[Floats, list[str]]:
-    """Carry positions from the log's coordinate system to the centerline's, heights in its unit."""
-    source = _system(named)
+def _carried(places: Floats, source: CRS, routes: Routes, tolerance: float) -> tuple[Floats, list[str]]:
+    """Carry positions from the log's coordinate system to the centerline's; their heights stay."""
     step = projection.map_step(source, routes.crs, places[0], places[1], key="records.crs")
     east, north = step.apply(places[0], places[1])
     lost = int(np.sum(np.isfinite(places[0]) & ~np.isfinite(east)))
@@ -143,7 +147,7 @@ def _carried(places: Floats, named: str, routes: Routes, tolerance: float) -> tu
         )
     if lost:
         notes.append(f"{lost} positions of the log cannot be carried to {routes.crs.name}; they count as not surveyed")
-    return np.stack([east, north, places[2] * _height_factor(source, routes.unit)]), notes
+    return np.stack([east, north, places[2]]), notes
 
 
 def _system(named: str) -> CRS:
@@ -158,13 +162,32 @@ def _system(named: str) -> CRS:
         ) from None
 
 
-def _height_factor(source: CRS, unit: str) -> float:
-    """Give the factor from a system's heights to a unit: by its vertical unit, else that of its eastings, or metres."""
-    up = source.axis_info[2:]
+def _height_factor(job: Job, source: CRS | None, routes: Routes) -> float:
+    """Give the factor from the log's elevations to the centerline's unit, by what the job or the system says of them.
+
+    A system without a vertical axis says nothing: its elevations are those of the centerline only where both are in
+    feet, or both in metres, by their eastings.
+
+    Raises
+    ------
+    JobFileError
+        When nothing says their unit: feet taken for metres would lie three times too high.
+    """
+    stated = job.records.elevation_unit
+    if stated is not None:
+        return units.factor(stated, routes.unit)
+    up = source.axis_info[2:] if source is not None else []
     if up:
-        return float(up[0].unit_conversion_factor / float(units.METRES[unit]))
-    own = units.of_crs(source) if source.is_projected else "m"
-    return units.factor(own, unit) if own is not None else 1.0
+        return float(up[0].unit_conversion_factor / float(units.METRES[routes.unit]))
+    own = routes.unit if source is None else units.of_crs(source) if source.is_projected else None
+    if own is not None and (own == "m") == (routes.unit == "m"):
+        return units.factor(own, routes.unit)
+    name = source.name if source is not None else "no system"
+    raise JobFileError(
+        f"{job.source}: records.elevation_unit: the log has elevations beside coordinates of "
+        f"{name}, and nothing says their unit; say us-ft, ft or m, as they were written (the centerline's are in "
+        f"{routes.unit})"
+    )
 
 
 def _shots(routes: Routes, log: Log, route: Ints, tolerance: float) -> tuple[Ints, list[str]]:

@@ -47,13 +47,14 @@ def test_half_a_position_is_told_by_its_row():
 def test_a_change_of_datum_worse_than_the_tolerance_is_told():
     degrees = Transformer.from_crs(CRS, "EPSG:4326", always_xy=True).transform(POINTS[:, 0], POINTS[:, 1])
     places = np.column_stack([*degrees, POINTS[:, 2]])
+    degrees_in = {"crs": "EPSG:4326", "elevation_unit": "us-ft"}
     strict, wide = (
-        place(lines(A=POINTS), with_coordinates(places=places), records={"crs": "EPSG:4326", **more}).notes
+        place(lines(A=POINTS), with_coordinates(places=places), records={**degrees_in, **more}).notes
         for more in ({"position_tolerance": 3.0}, {"position_tolerance": 30.0})
     )
     assert any("carried over to 2 m only" in note.text for note in strict)
     assert not any("carried over to" in note.text for note in wide)
-    sure = {"centerline": {"sigma_horizontal": 0.05}, "records": {"crs": "EPSG:4326", "position_tolerance": 30.0}}
+    sure = {"centerline": {"sigma_horizontal": 0.05}, "records": {**degrees_in, "position_tolerance": 30.0}}
     notes = place(lines(A=POINTS), with_coordinates(places=places), **sure).notes
     # 0.05 ft is 0.015 m.
     assert any("the survey to 0.02 m (centerline.sigma_horizontal)" in note.text for note in notes)
@@ -199,8 +200,42 @@ def test_coordinates_in_another_system_are_those_of_proj():
     metres = POINTS[:, 2] * 1200 / 3937
     east, north = Transformer.from_crs(CRS, "EPSG:6339", always_xy=True).transform(*POINTS.T[:2])
     records = log(POINTS, easting=east, northing=north, elevation=metres + 1.0)
-    joints = place(lines(A=POINTS), records, records={"crs": "EPSG:6339"}).joints
+    joints = place(lines(A=POINTS), records, records={"crs": "EPSG:6339", "elevation_unit": "m"}).joints
     np.testing.assert_allclose(joints["elevation"], POINTS[:, 2] + 3937 / 1200, atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("crs", "stated", "written"),
+    [
+        ("EPSG:6318", None, None),  # degrees: the unit is asked for
+        ("EPSG:6339", None, None),  # metres beside a centerline in feet
+        ("EPSG:6318", "us-ft", "us-ft"),
+        ("EPSG:6318", "ft", "ft"),
+        ("EPSG:6318", "m", "m"),
+        ("EPSG:6319", None, "m"),  # NAD83(2011) in 3D: its vertical axis is in metres
+        ("EPSG:6339", "us-ft", "us-ft"),
+        (None, None, "us-ft"),
+        (None, "m", "m"),
+    ],
+)
+def test_elevations_beside_coordinates_are_in_the_unit_said_or_asked_for(crs, stated, written):
+    # Exact by definition: the US survey foot is 1200/3937 m, the international foot 0.3048 m.
+    factor = {"us-ft": 1.0, "ft": 1200 / 3937 / 0.3048, "m": 1200 / 3937, None: 1.0}[written]
+    east, north = POINTS[:, 0], POINTS[:, 1]
+    if crs is not None:
+        flat = {"EPSG:6319": "EPSG:6318"}.get(crs, crs)
+        east, north = Transformer.from_crs(CRS, flat, always_xy=True).transform(east, north)
+    records = log(POINTS, easting=east, northing=north, elevation=POINTS[:, 2] * factor + 0.01)
+    said = {"crs": crs} if crs else {}
+    said |= {"elevation_unit": stated} if stated else {}
+    if written is None:
+        with pytest.raises(asbuilt.JobFileError, match=r"records\.elevation_unit: .* nothing says their unit"):
+            place(lines(A=POINTS), records, records=said)
+        # Without elevations there is nothing to ask.
+        place(lines(A=POINTS), log(POINTS, easting=east, northing=north), records=said)
+        return
+    joints = place(lines(A=POINTS), records, records=said).joints
+    np.testing.assert_allclose(joints["elevation"], POINTS[:, 2] + 0.01 / factor, atol=1e-6)
 
 
 def test_coordinates_of_another_system_without_a_word_are_refused_with_the_remedy():
@@ -235,9 +270,11 @@ def test_the_points_of_a_layer_place_its_joints(tmp_path):
     layer.loc[3, "geometry"] = None
     layer.to_crs("EPSG:6339").to_file(tmp_path / "log.gpkg", layer="joints")
     job = asbuilt.Job.from_mapping(
-        values(centerline={"path": "line.gpkg"}, records={"path": "log.gpkg"}), folder=tmp_path
+        values(centerline={"path": "line.gpkg"}, records={"path": "log.gpkg", "elevation_unit": "us-ft"}),
+        folder=tmp_path,
     )
     joints = asbuilt.place(job).joints
+    np.testing.assert_allclose(joints["elevation"], POINTS[:, 2], atol=1e-6)
     assert joints["position_source"].tolist() == ["surveyed"] * 3 + ["station"] + ["surveyed"] * 6
     np.testing.assert_allclose(joints[["easting", "northing"]], POINTS[:, :2], atol=0.02)
     multi = layer.drop(3).assign(geometry=lambda frame: [shapely.MultiPoint([one]) for one in frame.geometry])
