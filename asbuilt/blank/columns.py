@@ -46,6 +46,9 @@ _QUARTERS = (12, 3, 6, 9)
 """Hours at which a joint is read all around, where the job names no others."""
 _PLANES = ("horizontal", "vertical", "left", "right", "up", "down", "rolled")
 _HOW = {
+    "route": "The route, main or line, that the joint is on.",
+    "size": "Nominal size of the pipe.",
+    "joint_type": "How the joint is made.",
     "station": "Station of the joint: the face of the bell.",
     "joint": "Number of the joint, each once; a joint laid again keeps its number, with the new date.",
     "kind": "What was laid from this joint.",
