@@ -69,7 +69,13 @@ def _tables(value: object) -> object:
     return [value] if isinstance(value, dict) else value
 
 
+def _several(value: object) -> object:
+    return value if isinstance(value, list | tuple) else [value]
+
+
 Paths = Annotated[tuple[str, ...], BeforeValidator(_listed)]
+Values = Annotated[tuple[str | bool | int | float, ...], BeforeValidator(_several), Field(min_length=1)]
+"""What a column may hold: one value, or a list of them."""
 RowRange = Annotated[str, Field(pattern=r"^\s*[1-9]\d{0,8}\s*(-\s*[1-9]\d{0,8}\s*)?$")]
 RowRanges = Annotated[tuple[RowRange, ...], BeforeValidator(_listed)]
 if TYPE_CHECKING:
@@ -93,7 +99,7 @@ Compass = Literal["north", "north-east", "east", "south-east", "south", "south-w
 """The end of a line, as seen from its other end."""
 LAYING_LENGTHS_M = (0.1, 100.0)
 """No pipe is laid in lengths beyond these."""
-_KINDS_OF_VALUE = ("str", "float", "int", "constrained-int", "constrained-float")
+_KINDS_OF_VALUE = ("str", "float", "int", "bool", "constrained-int", "constrained-float")
 RENAMED = {"centerline.grid_factor": "combined_factor"}
 """Keys that have another name now."""
 
@@ -124,6 +130,8 @@ class Centerline(_Table):
 
     path: str | None = None
     layer: str | None = None
+    sheet: str | None = None
+    where: dict[str, Values] = Field(default_factory=dict)
     route: str | None = None
     route_name: str | None = None
     start_station: Station | dict[str, Station] | None = None
@@ -140,7 +148,8 @@ class Centerline(_Table):
     columns: dict[ShotField, Column] = Field(default_factory=dict)
     codes: dict[str, str] = Field(default_factory=dict)
     joint_after: Annotated[str, Field(min_length=1)] | None = None
-    order: Literal["point", "station"] = "point"
+    codes_left_out: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
+    order: Literal["point", "station", "file"] = "point"
     between: Literal["chord", "curve"] = "chord"
     shots_checked: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     shots_left_out: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
@@ -574,11 +583,7 @@ def _explain(error: ValidationError, source: str) -> str:
 
 
 def _problem(problem: dict[str, Any]) -> str:
-    place = [
-        str(part)
-        for part in problem["loc"]
-        if part not in ("str", "float", "int", "constrained-int", "constrained-float")
-    ]
+    place = [str(part) for part in problem["loc"] if part not in _KINDS_OF_VALUE]
     key = re.sub(r"\.(\d+)", lambda found: f" (no. {int(found[1]) + 1})", ".".join(place)) or "(whole file)"
     kind = problem["type"]
     if key in RENAMED:

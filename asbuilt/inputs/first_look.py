@@ -48,7 +48,7 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
     InputFileError, JobFileError
         When the file cannot be read as a log.
     """
-    if not path.is_file():
+    if not vectors.is_there(path):
         raise InputFileError(f"{path}: there is no such file; correct its name")
     if path.suffix.lower() in vectors.SUFFIXES:
         features = vectors.read_features(path, layer, key="--layer")

@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -148,14 +147,15 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
         shapes: Any = getattr(data, "geometry", None)
         if str(getattr(shapes, "dtype", "")) != "geometry":
             return [_Source(table, name=table.path)]
-        return [_Source(table, _points(np.asarray(shapes)), shapes.crs.to_wkt() if shapes.crs is not None else None)]
+        system = shapes.crs.to_wkt() if shapes.crs is not None else None
+        return [_Source(table, vectors.single_points(np.asarray(shapes)), system)]
     wanted = job.records
     if not wanted.path:
         raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
     found = []
     for name in wanted.path:
         path = job.file(name)
-        if not path.is_file():
+        if not vectors.is_there(path):
             raise InputFileError(f"{path}: there is no such file; correct records.path")
         found += [_taken(job, source) for source in _sources_in(job, path, name)]
     return found
@@ -247,7 +247,7 @@ def _arrow_table(data: pd.DataFrame) -> pa.Table:
 def _layer(job: Job, path: Path) -> _Source:
     features = vectors.read_features(path, job.records.layer, key="records.layer")
     table = table_from_columns(pa.table(features.columns), name=str(path))
-    points, notes = _points(features.geometry), []
+    points, notes = vectors.single_points(features.geometry), []
     whole = np.ones(len(features.ids), dtype=bool)
     whole[[at for at, _ in features.broken]] = False
     if points is not None:
@@ -266,17 +266,6 @@ def _layer(job: Job, path: Path) -> _Source:
     )
     table = replace(table, data=table.data.filter(pa.array(whole)), row=table.row[whole], broken=broken)
     return _Source(table, None if points is None else points[whole], features.crs)
-
-
-def _points(geometry: npt.NDArray[np.object_]) -> Floats | None:
-    """Give the coordinates of points, shape (n, 3); None where the features are no points at all."""
-    import shapely
-
-    single = np.where(shapely.get_num_geometries(geometry) == 1, shapely.get_geometry(geometry, 0), geometry)
-    rows = np.flatnonzero((shapely.get_type_id(single) == 0) & ~shapely.is_empty(single))
-    found = np.full((len(geometry), 3), np.nan)
-    found[rows] = shapely.get_coordinates(single[rows], include_z=True)
-    return found if len(rows) else None
 
 
 def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:

@@ -19,7 +19,7 @@ from asbuilt.inputs.text_table import (
 )
 from asbuilt.inputs.workbooks import COMPOUND, ZIP, read_workbook, sheets_with_rows
 
-_WORKBOOK_SUFFIXES = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
+WORKBOOK_SUFFIXES = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
 
 
 def read_table(
@@ -56,7 +56,7 @@ def read_table(
     known = names_of_fields(fields)
     if content.startswith((ZIP, COMPOUND)):
         table = read_workbook(path, content, known, sheet, decimal, header)
-    elif content and path.suffix.lower() in _WORKBOOK_SUFFIXES:
+    elif content and path.suffix.lower() in WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
         table = without_remarks(read_delimited(path, content, known, encoding, decimal, header))

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
+import zipfile
 from collections.abc import Sequence
 from contextlib import closing
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -17,13 +18,15 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, as_mask
+from asbuilt.arrays import Bools, Floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 
 if TYPE_CHECKING:
     import geopandas as gpd
 
-SUFFIXES = (".gpkg", ".shp", ".geojson", ".json", ".fgb", ".parquet", ".geoparquet")
+SUFFIXES = (".gpkg", ".shp", ".geojson", ".json", ".fgb", ".parquet", ".geoparquet", ".zip", ".gdb")
+_FOLDER = ".gdb"
+"""Ending of the one kind of vector file that is a folder."""
 
 
 class Features(NamedTuple):
@@ -43,7 +46,9 @@ class Features(NamedTuple):
 
 
 def read_features(path: Path, layer: str | None, *, key: str) -> Features:
-    """Read one layer of a GeoPackage, Shapefile, GeoJSON, FlatGeobuf or GeoParquet file.
+    """Read one layer of a GeoPackage, Shapefile, file geodatabase, GeoJSON, FlatGeobuf or GeoParquet file.
+
+    A zipped Shapefile or file geodatabase is read as it is.
 
     Parameters
     ----------
@@ -68,10 +73,11 @@ def read_features(path: Path, layer: str | None, *, key: str) -> Features:
             raise InputFileError(f"{path}: cannot be read as GeoParquet ({_first_line(error)})") from None
         return features_from_frame(frame)._replace(inputs=inputs)
     layer = choose_layer(path, layer, key=key)
+    source = _unpacked(path)
     try:
-        features = _read_bulk(path, layer)
+        features = _read_bulk(source, layer)
     except Exception:
-        features = _read_one_by_one(path, layer)
+        features = _read_one_by_one(source, layer)
     notes = tuple(f"{path}: feature {features.ids[at]} is broken ({why})" for at, why in features.broken)
     return features._replace(inputs=inputs, notes=notes)
 
@@ -86,13 +92,14 @@ def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
     """
     import fiona
 
+    source = _unpacked(path)
     try:
-        names = fiona.listlayers(path)
+        names = fiona.listlayers(source)
     except Exception as error:
         raise InputFileError(
             f"{path}: cannot be read as a vector layer file ({_first_line(error)}); "
-            "give a GeoPackage, Shapefile, GeoJSON, FlatGeobuf, GeoParquet or CSV file; if it is one, it is damaged: "
-            "copy it again"
+            "give a GeoPackage, Shapefile, file geodatabase, GeoJSON, FlatGeobuf, GeoParquet or CSV file; if it is "
+            "one, it is damaged: copy it again"
         ) from None
     names = [name for name in names if name != "layer_styles"]
     if layer is not None and layer not in names:
@@ -111,12 +118,64 @@ def features_from_frame(frame: gpd.GeoDataFrame) -> Features:
     return Features(np.asarray(frame.geometry.values), list(frame.index), columns, crs)
 
 
+def is_there(path: Path) -> bool:
+    """Say whether there is a file, or a folder that is one: a file geodatabase."""
+    return path.is_file() or (path.suffix.lower() == _FOLDER and path.is_dir())
+
+
+def single_points(geometry: npt.NDArray[np.object_]) -> Floats | None:
+    """Give the coordinates of points, shape (n, 3), NaN where there is none; None where no feature is a point.
+
+    Parameters
+    ----------
+    geometry : array of shapely geometries, shape (n,)
+        A collection of one point counts as that point.
+    """
+    import shapely
+
+    single = np.where(shapely.get_num_geometries(geometry) == 1, shapely.get_geometry(geometry, 0), geometry)
+    rows = np.flatnonzero((shapely.get_type_id(single) == 0) & ~shapely.is_empty(single))
+    found = np.full((len(geometry), 3), np.nan)
+    found[rows] = shapely.get_coordinates(single[rows], include_z=True)
+    return found if len(rows) else None
+
+
+def taken(features: Features, rows: Bools) -> Features:
+    """Take some of the features: those of a mask, shape (n,)."""
+    at = np.flatnonzero(rows)
+    columns = {name: column.take(pa.array(at)) for name, column in features.columns.items()}
+    return features._replace(
+        geometry=features.geometry[at], ids=[features.ids[one] for one in at.tolist()], columns=columns
+    )
+
+
+def _unpacked(path: Path) -> Path | str:
+    """Name what is to be read: of a zip file the folder, or file geodatabase, within it."""
+    if path.suffix.lower() != ".zip":
+        return path
+    try:
+        with zipfile.ZipFile(path) as packed:
+            # Some systems pack a shadow of each file beside it.
+            names = [PurePosixPath(name) for name in packed.namelist() if not name.startswith("__MACOSX/")]
+    except (OSError, zipfile.BadZipFile) as error:
+        raise InputFileError(f"{path}: cannot be read as a zip file ({error}); copy it again, or unpack it") from None
+    folders = {one.parent for one in names if one.suffix.lower() == ".shp"}
+    folders |= {one for name in names for one in (name, *name.parents) if one.suffix.lower() == _FOLDER}
+    if len(folders) != 1:
+        found = f"{len(folders)} folders with layers" if folders else "no Shapefile and no file geodatabase"
+        raise InputFileError(f"{path}: there is {found} in it; unpack it, and name the file") from None
+    (folder,) = folders
+    return f"/vsizip/{path.resolve().as_posix()}" + (f"/{folder}" if folder.name else "")
+
+
 _PARTS = {".shp": (".dbf", ".shx", ".prj", ".cpg")}
 """Files beside one, under the same name, that are read with it."""
 
 
 def file_digest(path: Path) -> str:
     """Give the SHA-256 of a file's bytes, in hexadecimal; of a Shapefile with its parts, in the order of `_PARTS`.
+
+    Of a folder, such as a file geodatabase, it is that of its files by their names.
 
     Examples
     --------
@@ -130,6 +189,11 @@ def file_digest(path: Path) -> str:
     ba7816bf False
     """
     digest = hashlib.sha256()
+    if path.is_dir():
+        for one in sorted(path.rglob("*")):
+            if one.is_file():
+                digest.update(f"{one.relative_to(path).as_posix()} {file_digest(one)}\n".encode())
+        return digest.hexdigest()
     parts = [path.with_suffix(suffix) for suffix in _PARTS.get(path.suffix.lower(), ())]
     for part in (path, *(one for one in parts if one.is_file())):
         with part.open("rb") as file:
@@ -137,7 +201,7 @@ def file_digest(path: Path) -> str:
     return digest.hexdigest()
 
 
-def _read_bulk(path: Path, layer: str) -> Features:
+def _read_bulk(path: Path | str, layer: str) -> Features:
     import shapely
     from pyogrio.raw import read_arrow
 
@@ -165,9 +229,9 @@ def _why(written: bytes) -> str:
     return "its geometry cannot be read"
 
 
-def _unread(path: Path, layer: str, ids: Sequence[Any], blank: Bools) -> list[int]:
+def _unread(path: Path | str, layer: str, ids: Sequence[Any], blank: Bools) -> list[int]:
     """Find the features of a GeoPackage that have a geometry which its driver gives as none, without a word."""
-    if path.suffix.lower() != ".gpkg" or not blank.any():
+    if not isinstance(path, Path) or path.suffix.lower() != ".gpkg" or not blank.any():
         return []
     place = {ids[at]: at for at in np.flatnonzero(blank).tolist()}
     quoted = layer.replace('"', '""')
@@ -182,7 +246,7 @@ def _unread(path: Path, layer: str, ids: Sequence[Any], blank: Bools) -> list[in
         return []  # A view has no key of its own: its geometries count as absent.
 
 
-def _read_one_by_one(path: Path, layer: str) -> Features:
+def _read_one_by_one(path: Path | str, layer: str) -> Features:
     import fiona
     import shapely.geometry
 

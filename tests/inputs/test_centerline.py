@@ -1,7 +1,11 @@
 """Centerlines as surveyors hand them in, and points found along them."""
 
+import re
+import zipfile
+
 import geopandas as gpd
 import numpy as np
+import openpyxl
 import pytest
 import shapely
 from hypothesis import given
@@ -10,6 +14,7 @@ from pyproj import CRS
 
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.centerline import read_centerline
+from asbuilt.inputs.vectors import file_digest
 from asbuilt.job import Job
 from asbuilt.line.routes import between, locate, routes_from_vertices
 
@@ -166,9 +171,178 @@ def test_a_wrong_centerline_is_refused_with_the_remedy(crs, own, wanted, message
         read(data, crs=own, **wanted)
 
 
-def test_a_point_layer_is_not_a_centerline():
-    with pytest.raises(InputFileError, match="feature 0 is a Point, not a line"):
-        read(frame(shapely.Point(0, 0)))
+def test_a_layer_of_areas_is_not_a_centerline():
+    with pytest.raises(InputFileError, match="feature 0 is a Polygon, neither a line nor a point"):
+        read(frame(shapely.Point(0, 0).buffer(1)))
+
+
+SHOTS = [(6700000.0, 2000000.0, 50.0), (6700000.0, 2000040.0, 51.0), (6700000.0, 2000090.0, 52.0)]
+
+
+def zipped(folder, name, inner=""):
+    """Pack what begins with a name into a zip file, with what other systems put beside it."""
+    path = folder / f"{name}.zip"
+    with zipfile.ZipFile(path, "w") as packed:
+        for one in sorted(folder.glob(f"{name}.*")):
+            for file in sorted(one.rglob("*")) if one.is_dir() else [one]:
+                if file.is_file() and file != path:
+                    packed.write(file, f"{inner}{file.relative_to(folder)}")
+        packed.writestr("__MACOSX/._shadow.shp", b"not a shapefile")
+        packed.writestr("read me.txt", "about the survey")
+    return path
+
+
+@pytest.mark.parametrize("inner", ["", "delivery/as built/"])
+@pytest.mark.parametrize("kind", ["shp", "gdb"])
+def test_zipped_shapefiles_and_file_geodatabases_are_read_as_they_are(tmp_path, kind, inner):
+    data = frame(shapely.LineString(LINE), route_id=["A"], sta=["10+00"])
+    data.to_file(tmp_path / f"lines.{kind}", **({"driver": "OpenFileGDB", "layer": "mains"} if kind == "gdb" else {}))
+    zipped(tmp_path, "lines", inner)
+    for name in (f"lines.{kind}", "lines.zip"):
+        routes = read_centerline(job(tmp_path, path=name, route="route_id", start_station="sta"))
+        assert routes.names == ("A",)
+        assert routes.distance.tolist() == pytest.approx([0.0, 50.0, 150.0])
+        assert routes.unit == "us-ft"
+        ((where, digest),) = routes.inputs
+        assert where == str(tmp_path / name)
+        assert re.fullmatch("[0-9a-f]{64}", digest)
+
+
+def test_a_geodatabase_that_changed_has_another_digest(tmp_path):
+    path = tmp_path / "lines.gdb"
+    frame(shapely.LineString(LINE)).to_file(path, driver="OpenFileGDB", layer="mains")
+    before = file_digest(path)
+    assert file_digest(path) == before
+    (one, *_) = sorted(path.glob("*.gdbtable"))
+    one.write_bytes(one.read_bytes() + b"\0")
+    assert file_digest(path) != before
+
+
+def test_a_zip_file_without_a_layer_or_with_several_folders_of_them_is_refused(tmp_path):
+    frame(shapely.LineString(LINE)).to_file(tmp_path / "lines.shp")
+    path = zipped(tmp_path, "lines", "one/")
+    with zipfile.ZipFile(path, "a") as packed:
+        packed.write(tmp_path / "lines.shp", "two/lines.shp")
+    with pytest.raises(InputFileError, match=r"lines\.zip: there is 2 folders with layers in it; unpack it"):
+        read_centerline(job(tmp_path, path="lines.zip"))
+    zipped(tmp_path, "nothing")
+    with pytest.raises(InputFileError, match="there is no Shapefile and no file geodatabase in it"):
+        read_centerline(job(tmp_path, path="nothing.zip"))
+    (tmp_path / "lines.zip").write_bytes(b"PK\x03\x04 cut off")
+    with pytest.raises(InputFileError, match="cannot be read as a zip file"):
+        read_centerline(job(tmp_path, path="lines.zip"))
+
+
+@pytest.mark.parametrize("suffix", ["gpkg", "shp", "geojson", "parquet"])
+def test_a_layer_of_points_is_survey_shots_in_the_order_of_their_numbers(tmp_path, suffix):
+    order = [2, 0, 1]
+    data = frame(
+        *(shapely.Point(SHOTS[at]) for at in order), pt=[f"W{101 + at}" for at in order],
+        desc=["WM-A TOP"] * 3, E=[0.0, 1.0, 2.0],
+    )  # fmt: skip
+    path = tmp_path / f"shots.{suffix}"
+    if suffix == "parquet":
+        data.to_parquet(path)
+    else:
+        data.to_file(path, **({"RFC7946": "NO"} if suffix == "geojson" else {}))
+    routes = read_centerline(job(tmp_path, path=path.name, codes={"WM-A": "A"}))
+    assert routes.names == ("A",)
+    assert routes.northing.tolist() == [shot[1] for shot in SHOTS]
+    assert routes.elevation.tolist() == [50.0, 51.0, 52.0]
+    assert routes.shot_point.to_pylist() == ["W101", "W102", "W103"]
+    assert routes.unit == "us-ft"
+
+
+def test_flat_points_take_their_elevations_from_a_column_and_missing_points_are_named(tmp_path):
+    flat = [shapely.Point(shot[:2]) for shot in SHOTS]
+    assert read(frame(*flat, elev=[50.0, None, 52.0])).elevation[[0, 2]].tolist() == [50.0, 52.0]
+    with pytest.raises(InputFileError, match="feature 1 is no single point"):
+        read(frame(flat[0], None, flat[2]))
+    with pytest.raises(JobFileError, match=r"centerline\.columns\.easting: the shots of .* are points already"):
+        read(frame(*flat, E=[1, 2, 3]), columns={"easting": "E"})
+
+
+def test_shots_come_in_a_workbook_too(tmp_path):
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Shots"
+    sheet.append(["Point", "North", "East", "Elev", "Code"])
+    for at, (east, north, up) in enumerate(SHOTS):
+        sheet.append([1001 + at, north, east, up, "WM-A"])
+    book.create_sheet("Control").append(["Point", "North", "East", "Elev", "Code"])
+    book.save(tmp_path / "shots.xlsx")
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.xlsx", sheet="Shots", codes={"WM-A": "A"}))
+    assert routes.northing.tolist() == [shot[1] for shot in SHOTS]
+    with pytest.raises(InputFileError, match="there is no sheet 'Shot'"):
+        read_centerline(job(tmp_path, CRS_FT, path="shots.xlsx", sheet="Shot"))
+
+
+def test_a_layer_that_holds_other_lines_is_filtered_and_the_filter_s_mistakes_are_named():
+    data = frame(
+        shapely.LineString(LINE), shapely.LineString([(0, 0), (9, 9)]), shapely.LineString([(5, 0), (9, 9)]),
+        system=["water", "sewer", "water"], size=[12, 12, 8], built=[True, True, False], route=["A", "S", "B"],
+    )  # fmt: skip
+    routes = read(data, where={"system": "water", "size": [12, 16], "built": True}, route="route")
+    assert routes.names == ("A",)
+    assert "the centerline data: 1 of 3 features are taken, as centerline.where says" in routes.notes
+    for where, message in (
+        (
+            {"systm": "water"},
+            r"centerline\.where: the centerline data has no column 'systm'; its columns are system",
+        ),
+        ({"system": "storm"}, r"no system of the centerline data is 'storm'; it holds sewer, water"),
+        ({"system": "sewer", "size": 8}, "no row of the centerline data holds all that is wanted at once"),
+    ):
+        with pytest.raises(JobFileError, match=message):
+            read(data, where=where, route="route")
+    with pytest.raises(JobFileError, match=r"centerline\.where\.system"):
+        read(data, where={"system": []})
+
+
+def test_a_file_of_shots_is_filtered_too(tmp_path):
+    rows = [f"{at},{north},{east},{up},{'FIN' if at != 1 else 'TMP'}" for at, (east, north, up) in enumerate(SHOTS)]
+    (tmp_path / "shots.csv").write_text("\n".join(["point,northing,easting,elevation,status", *rows]))
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv", where={"status": "FIN"}))
+    assert routes.northing.tolist() == [SHOTS[0][1], SHOTS[2][1]]
+    assert routes.shot_point.to_pylist() == ["0", "2"]
+
+
+def coded(tmp_path, *codes):
+    points = [(6700000.0, 2000000.0 + 20.0 * at, 50.0) for at in range(len(codes))]
+    rows = [f'{9 - at},{y},{x},{z},"{code}"' for at, ((x, y, z), code) in enumerate(zip(points, codes, strict=True))]
+    (tmp_path / "shots.csv").write_text("\n".join(["point,northing,easting,elevation,desc", *rows]))
+    return lambda **wanted: read_centerline(job(tmp_path, CRS_FT, path="shots.csv", order="file", **wanted))
+
+
+def test_codes_of_two_words_and_the_order_of_the_file(tmp_path):
+    shots = coded(tmp_path, "WM A TOP", "WM A", "WM B", "WM B, joint", "WM A top", "GS")
+    routes = shots(codes={"WM A": "A", "WM B": "B"})
+    assert routes.names == ("A", "B")
+    assert (routes.northing - 2000000.0).tolist() == [0.0, 20.0, 80.0, 40.0, 60.0]
+    # The longest code wins: what is not of main B is of the other.
+    routes = shots(codes={"WM": "rest", "WM B": "B"})
+    assert np.diff(routes.first).tolist() == [3, 2]
+
+
+def test_codes_are_left_out_and_every_other_one_must_be_known(tmp_path):
+    shots = coded(tmp_path, "PIPE", "GS edge", "CTRL", "PIPE", "PIPE")
+    routes = shots(codes_left_out=["GS", "CTRL"], route_name="A")
+    assert (routes.northing - 2000000.0).tolist() == [0.0, 60.0, 80.0]
+    assert any("2 shots as the job says were left out (CTRL, GS)" in note for note in routes.notes)
+    with pytest.raises(InputFileError, match=r"row 4: the code 'CTRL' stands neither in centerline\.codes nor in"):
+        shots(codes={"PIPE": "A"}, codes_left_out=["GS"])
+    notes = shots(codes_left_out=["TREE", "GS"]).notes
+    assert any("no shot has the code TREE (centerline.codes_left_out)" in note for note in notes)
+    with pytest.raises(JobFileError, match=r"'GS' is a route's code in centerline\.codes too"):
+        shots(codes={"GS": "A"}, codes_left_out=["GS"])
+
+
+def test_point_names_of_several_kinds_have_no_order_of_their_own(tmp_path):
+    rows = [f"{name},{2000000 + 20 * at},6700000,50" for at, name in enumerate(("W9", "W10", "C11"))]
+    (tmp_path / "shots.csv").write_text("\n".join(["point,northing,easting,elevation", *rows]))
+    with pytest.raises(InputFileError, match=r'the point cannot be read as a number; .* centerline\.order = "file"'):
+        read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
+    assert len(read_centerline(job(tmp_path, CRS_FT, path="shots.csv", order="file")).northing) == 3
 
 
 def test_layers_are_chosen_by_name_where_there_are_several(tmp_path):
