@@ -96,9 +96,14 @@ def station_notes(text: pa.Array, stations: stationing.Stations, row: Ints, wher
             f"{where}: {_counted(bare, row)} without a + among stations with it, read as plain "
             f"{wanted.station_unit} ({_first(text, bare)!r} as {shown})"
         )
-    if wanted.station_format is None:
-        other = stationing.parse_stations(text, "thousands" if stations.form == "hundreds" else "hundreds")
-        if (odd := ~read & np.isfinite(other.value)).any():
+    left = np.flatnonzero(~read & as_mask(pc.is_valid(text)))
+    if wanted.station_format is None and len(left):
+        other = stationing.parse_stations(
+            text.take(pa.array(left)), "thousands" if stations.form == "hundreds" else "hundreds"
+        )
+        odd = np.zeros(len(text), dtype=bool)
+        odd[left[np.isfinite(other.value)]] = True
+        if odd.any():
             notes.append(
                 f"{where}: {_counted(odd, row)} not written like the others ({_first(text, odd)!r}, not like "
                 f"{stationing.EXAMPLES[stations.form]}), set aside"
