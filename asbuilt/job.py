@@ -173,6 +173,7 @@ class Records(_Table):
     words: dict[str, dict[str, str]] = Field(default_factory=dict)
     fill_down: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     station_unit: Unit
+    station_from: Literal["log", "laid_length"] = "log"
     station_format: Literal["hundreds", "thousands", "decimal"] | None = None
     stationing: Literal["horizontal", "slope"] = "horizontal"
     station_tolerance: Annotated[float, Field(ge=0, le=1e6)] | None = None

@@ -31,6 +31,7 @@ from asbuilt.notes import Note, noted
 from asbuilt.placement import Placement
 from asbuilt.placing import between_shots, elevations
 from asbuilt.placing.joints import Joints
+from asbuilt.placing.laid import with_laid_stations
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -104,7 +105,7 @@ def place(
     limits = allowables.read_allowables(job)
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps()
-    log = with_photos(job, read_log(job, records))
+    log, laid_notes = with_laid_stations(job, line, with_photos(job, read_log(job, records)))
     steps()
     line, placed = between_shots.placed(job, line, log, ties)
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed.joints, shot_doubts)
@@ -142,6 +143,7 @@ def place(
         notes=(
             *noted("survey-read", routes.notes),
             *noted("log-read", log.notes),
+            *laid_notes,
             *noted("allowables-doubtful", limits.notes),
             *_survey_notes(routes, joints),
             *_length_notes(job, line, judged),

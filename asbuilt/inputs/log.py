@@ -275,7 +275,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     in_columns = "easting" in mapping and "northing" in mapping
     by_points = wanted.use_coordinates and source.points is not None and not in_columns
     shots_say = job.centerline.joint_after is not None or "joint" in job.centerline.columns
-    if "station" not in mapping and not (by_points or shots_say or (in_columns and wanted.use_coordinates)):
+    counted = wanted.station_from == "laid_length"
+    if "station" not in mapping and not (counted or by_points or shots_say or (in_columns and wanted.use_coordinates)):
         raise JobFileError(
             f"records.columns.station: no column of {table.where} is known as the station; "
             f"map it (its columns are {', '.join(table.columns)})"

@@ -55,7 +55,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         When the log does not name its routes, or no record could be placed.
     """
     form, same_place = station_form(job, log), SAME_PLACE * job.records.laying_length * line.scale
-    route = _record_routes(log, line)
+    route = record_routes(log, line)
     surveyed = surveyed_positions(job, line.routes, log, route, position_tolerance(job) * line.scale)
     resolved = line.resolve(route, log.stations)
     settled = settle(line, route, log, resolved)
@@ -83,7 +83,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     return Placed(records, joints, tuple(notes))
 
 
-def _record_routes(log: Log, line: StationedLine) -> Ints:
+def record_routes(log: Log, line: StationedLine) -> Ints:
     """Give the route of each record; -1 where it is unknown."""
     names = line.names
     if "route" not in log.fields:

@@ -1,0 +1,139 @@
+"""Stations of a log that has none: its laid lengths, counted up from the start of each route."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import as_mask
+from asbuilt.errors import InputFileError
+from asbuilt.inputs.log import Log, station_form
+from asbuilt.line import stationing
+from asbuilt.notes import Note, noted
+from asbuilt.placing.place import record_routes
+
+if TYPE_CHECKING:
+    from asbuilt.arrays import Bools, Floats, Ints
+    from asbuilt.job import Job
+    from asbuilt.line.stationed import StationedLine
+
+_FEW = 5
+"""Rows named in a message."""
+
+
+def with_laid_stations(job: Job, line: StationedLine, log: Log) -> tuple[Log, list[Note]]:
+    """Give the records of a log without stations those that its laid lengths add up to, in the order of the log.
+
+    Parameters
+    ----------
+    job : Job
+        With `records.station_from = "laid_length"`; else the log is given back as it is.
+    line : StationedLine
+    log : Log
+
+    Returns
+    -------
+    log : Log
+    notes : list of Note
+        For each route what the lengths add up to, and what is left of the line's length: the closure.
+
+    Raises
+    ------
+    InputFileError
+        When the log has stations, a length is missing, or a joint stands twice: all stations ahead would be wrong.
+    """
+    if job.records.station_from == "log":
+        return log, []
+    route = record_routes(log, line)
+    counts = (route >= 0) & as_mask(log.broken.is_null())
+    length = log.number("laid_length")
+    _refuse_stations(log)
+    _refuse_missing(log, counts & ~np.isfinite(length))
+    _refuse_repeated(log, route, counts)
+    rows = np.flatnonzero(counts)
+    order = rows[np.argsort(route[rows], kind="stable")]
+    along = np.full(len(log), np.nan)
+    along[order] = _counted_up(route[order], length[order], back=job.records.pipe == "back")
+    value, region = stationing.station_at(line.regions, np.maximum(route, 0), np.where(counts, along, 0.0))
+    value, region = np.where(counts, value, np.nan), np.where(counts, region, 0)
+    stations = stationing.Stations(value, np.zeros(len(log), dtype=np.int64), region, log.stations.form)
+    text = stationing.format_stations(value, station_form(job, log))
+    total = np.bincount(route[rows], weights=length[rows], minlength=len(line.routes.names)).astype(np.float64)
+    number = np.bincount(route[rows], minlength=len(line.routes.names))
+    return replace(log, fields=log.fields | {"station": text}, stations=stations), _closures(line, total, number)
+
+
+def _counted_up(route: Ints, length: Floats, *, back: bool) -> Floats:
+    """Count lengths up along each route, its records one behind the other; a pipe that lies back ends at its joint."""
+    ends = np.cumsum(length)
+    first = np.concatenate([[True], route[1:] != route[:-1]]) if len(route) else np.zeros(0, dtype=bool)
+    before = (ends - length)[first][np.cumsum(first) - 1]
+    along: Floats = ends - before if back else ends - length - before
+    return along
+
+
+def _closures(line: StationedLine, total: Floats, number: Ints) -> list[Note]:
+    last = line.regions.first[1:] - 1
+    found = line.regions
+    whole = found.distance_from[last] + found.station_to[last] - found.station_from[last]
+    notes = []
+    for name, laid, length, count in zip(
+        line.routes.names, total.tolist(), whole.tolist(), number.tolist(), strict=True
+    ):
+        if not count:
+            continue
+        left = length - laid
+        told = (
+            f"route {name}: stations are counted from its {count:,} laid lengths, the first joint at the line's start; "
+            f"they add up to {laid:,.2f} {line.symbol}, and the line is {length:,.2f} {line.symbol} long: closure "
+            f"{left:+,.2f} {line.symbol}, {left / length * 1e6:+,.0f} ppm"
+        )
+        notes += noted("lengths-differ" if abs(left) > line.tolerance else "log-read", [told])
+    return notes
+
+
+def _refuse_stations(log: Log) -> None:
+    given = np.flatnonzero(as_mask(log.fields["station"].is_valid()))
+    if len(given):
+        raise InputFileError(
+            f"{_place(log, given[0])}: the log has stations, and records.station_from says that they are counted from "
+            "the laid lengths; leave that key out, or say in records.columns.station which column has none"
+        )
+
+
+def _refuse_missing(log: Log, missing: Bools) -> None:
+    rows = np.flatnonzero(missing)
+    if len(rows):
+        more = f" (and {len(rows) - 1:,} more: rows {_rows(log, rows[1:])})" if len(rows) > 1 else ""
+        raise InputFileError(
+            f"{_place(log, rows[0])}{more}: no laid length that can be read, and every station ahead is counted from "
+            "it; fill it in, also for fittings"
+        )
+
+
+def _refuse_repeated(log: Log, route: Ints, counts: Bools) -> None:
+    joint = log.text("joint")
+    rows = np.flatnonzero(counts & as_mask(joint.is_valid()))
+    keys = pc.binary_join_element_wise(
+        pc.cast(pa.array(route[rows]), pa.string()), pc.utf8_upper(joint.take(pa.array(rows))), "\t"
+    )
+    first = np.unique(pc.dictionary_encode(keys).indices.to_numpy(), return_index=True)[1]
+    again = rows[np.setdiff1d(np.arange(len(rows)), first)]
+    if len(again):
+        raise InputFileError(
+            f"{_place(log, again[0])}: joint {joint[int(again[0])].as_py()} stands a second time, and its length would "
+            f"be counted twice ({len(again):,} such rows: {_rows(log, again)}); leave one of them out"
+        )
+
+
+def _place(log: Log, record: int) -> str:
+    return f"{log.file[int(record)].as_py()}: row {log.row[record]}"
+
+
+def _rows(log: Log, records: Ints) -> str:
+    named = ", ".join(str(log.row[one]) for one in records[:_FEW])
+    return named + (", ..." if len(records) > _FEW else "")
