@@ -98,7 +98,8 @@ def normalised(
 def _yes_or_no(field: str, text: pa.Array, where: str) -> tuple[pa.Array, list[str]]:
     """Read yes or no; crosses in a column of nothing else mean yes, and that is told."""
     if not values.crosses_alone(text):
-        return values.spread(text, _cut if field == "cut" else values.yes_no, pa.string()), []
+        readers = {"cut": _cut, "restrained": values.yes_no}
+        return values.spread(text, readers.get(field, values.pass_fail), pa.string()), []
     note = (
         f"{where}: {field} holds X and nothing else, read as yes; if it means no, say "
         f'records.words.{field} = {{X = "no"}}'

@@ -23,7 +23,7 @@ from asbuilt.vocabulary import KINDS
 
 DateOrder = Literal["mdy", "dmy", "ymd"]
 
-_YES = {"yes", "y", "true", "t", "p", "pass", "passed", "ok", "okay", "1", "good", "✓", "✔", "✅", "☑", "√"}
+_YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good", "✓", "✔", "✅", "☑", "√"}
 _NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
 _FRACTION = re.compile(r"^((?:\d+[\s-]+)?\d+/[1-9]\d*)\s*([^\d\s].*)?$")
@@ -39,7 +39,7 @@ UNIT_WORDS = {
 }
 """Words that may stand behind a number, by unit. A number with another unit behind it is unreadable."""
 _TEMPERATURE = re.compile(r"^([+-]?\d+(?:\.\d*)?)\s*(?:°|º|deg\.?)?\s*([FC])?$", re.IGNORECASE)
-_SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)[\s-]*(\"|''|”|″|’’|′′|in|inch(?:es)?|mm)?\.?$", re.IGNORECASE)
+_SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)(?:[\s-]*(\"|''|”|″|’’|′′|in|inch(?:es)?|mm)\.?)?$", re.IGNORECASE)
 _CROSS = re.compile(r"^x$", re.IGNORECASE)
 _NAMED_MONTH_FIRST = re.compile(r"^([A-Za-z]{3,9})\.? (\d{1,2}),? (\d{4})$")
 _DATE = re.compile(r"^(\d{1,4})[./\- ](\d{1,2}|[A-Za-z]{3,9})[./\- ](\d{1,4})(?:[T ]+[\d:.]+(?: ?[AP]M)?)?$")
@@ -186,17 +186,28 @@ def _with_fraction(text: str) -> float:
 
 
 def yes_no(text: str) -> str | None:
-    """Read yes/no, y/n, true/false, pass/fail, p/f, ok, 1/0, a check mark; anything else is unreadable, never no.
+    """Read yes/no, y/n, true/false, pass/fail, ok, 1/0, a check mark; anything else is unreadable, never no.
 
     Examples
     --------
-    >>> yes_no("OK"), yes_no("P"), yes_no("Fail"), yes_no("x")
+    >>> yes_no("OK"), yes_no("✓"), yes_no("Fail"), yes_no("x")
     ('yes', 'yes', 'no', None)
     """
     word = text.strip().lower().rstrip(".")
     if word in _YES:
         return "yes"
     return "no" if word in _NO else None
+
+
+def pass_fail(text: str) -> str | None:
+    """Read what `yes_no` reads, and P for passed; in a column of restraint P could be push-on.
+
+    Examples
+    --------
+    >>> pass_fail("P"), pass_fail("F"), yes_no("P")
+    ('yes', 'no', None)
+    """
+    return "yes" if text.strip().lower().rstrip(".") == "p" else yes_no(text)
 
 
 def crosses_alone(text: pa.Array) -> bool:

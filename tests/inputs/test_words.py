@@ -50,6 +50,21 @@ def test_pass_and_fail_are_read_by_letter_and_mark(marks):
     assert log.text("gauge").to_pylist() == [means.get(one) for one in marks]
 
 
+@pytest.mark.parametrize("field", ["restrained", "cut"])
+def test_a_letter_that_could_be_another_word_is_unreadable(field):
+    # P: push-on, or plain.
+    log = read({"station": ["0+00", "0+20"], field: ["P", "yes"]})
+    assert log.text(field).to_pylist() == [None, "yes"]
+    assert log.unreadable.field.to_pylist() == [field]
+
+
+@pytest.mark.parametrize("size", ["12-", "12 -", "12-foot", '12"x8"', "12 / 8", "200 mm"])
+def test_what_is_no_one_size_in_inches_is_unreadable(size):
+    log = read({"station": ["0+00"], "size": [size]})
+    assert np.isnan(log.number("size")[0])
+    assert log.unreadable.text.to_pylist() == [size]
+
+
 @given(st.lists(st.sampled_from(["X", "x", None]), min_size=1, max_size=20), st.sampled_from([None, "OK", "F", "n/a"]))
 def test_a_cross_is_yes_only_where_its_column_holds_nothing_else(marks, other):
     cells = [*marks, other]
