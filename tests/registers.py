@@ -27,8 +27,10 @@ def placed(
 ):
     """Write a placed job of straight routes 100 ft apart, with joints every 20 ft; columns change the log.
 
-    A column given as a dictionary changes some rows, one given as a value all; `drop` leaves rows out.
+    A column given as a dictionary changes some rows, one given as a value all; `drop` leaves rows out, and `tables`
+    adds to the job file.
     """
+    tables = columns.pop("tables", {})
     dropped, crs = columns.pop("drop", []), columns.pop("crs", None)
     lines, logs = {}, []
     for number, route in enumerate(routes):
@@ -44,7 +46,7 @@ def placed(
             log[column] = None
         for row, value in values.items():
             log.loc[row, column] = value
-    output = {"output": {"crs": crs}} if crs else {}
+    output = tables | ({"output": {"crs": crs}} if crs else {})
     laying.place(laying.lines(**lines), log.drop(index=dropped), name=name, **output).write(path)
     return path
 
@@ -75,6 +77,8 @@ CAME_WITH = {
         for table in ("joints", "joints_earlier")
         for column in ("design_station", "design_offset", "design_height")
     ],
+    8: [("settled", None), ("joint_service", None)],
+    9: [(table, f"{of}_load_id") for table in ("joints", "joints_earlier") for of in ("inspection", "deflection")],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
 

@@ -21,6 +21,13 @@ if TYPE_CHECKING:
 @click.option("--into", metavar="REGISTER", required=True, help="A GeoPackage, or postgresql://user@host/database.")
 @click.option("--crs", help="Coordinate system of a register to be made, like EPSG:6418; the file's, if left out.")
 @click.option("--main", metavar="NAME", help="Main that the job's routes belong to: their names stand under its own.")
+@click.option(
+    "--replaces",
+    multiple=True,
+    metavar="ROUTE",
+    help="Main that this one was laid in place of: a route, or a part like 'A 12+00..14+00'; its joints "
+    "stay, as replaced. May be repeated.",
+)
 @click.option("--tolerance", default="1ft", show_default=True, help="Places nearer than this are one place.")
 @click.option("--dry-run", is_flag=True, help="Only list what would happen.")
 @click.option("--strict", is_flag=True, help="End with status 1 if any joint was left out for a conflict.")
@@ -33,6 +40,7 @@ def load(
     into: str,
     crs: str | None,
     main: str | None,
+    replaces: tuple[str, ...],
     tolerance: str,
     dry_run: bool,
     strict: bool,
@@ -51,6 +59,7 @@ def load(
         asbuilt load joints.gpkg --into register.gpkg
         asbuilt load jobs/*/joints.gpkg --into register.gpkg
         asbuilt load joints.gpkg --into postgresql://maps@server/water --dry-run
+        asbuilt load relaid.gpkg --into register.gpkg --main "Elm Street 2031" --replaces A
         asbuilt load --undo 3 --into register.gpkg
     """
     if bool(files) == (undo is not None):
@@ -71,15 +80,17 @@ def load(
     tolerance_m = question.metres(tolerance, "m", option="--tolerance")
     options: dict[str, Any] = {"crs": crs, "main": main, "tolerance_m": tolerance_m, "by": by, "dry_run": dry_run}
     if len(files) > 1:
+        if replaces:
+            raise click.UsageError("--replaces is for one file: name the one whose main takes the other's place")
         _load_many(files, into, options, strict, as_json, progress)
         return
     with progress_shown(progress) as report:
-        loaded = loading.load(files[0], into, **options, progress=report)
+        loaded = loading.load(files[0], into, **options, replaces=replaces, progress=report)
     if as_json:
         screen.as_json(asdict(loaded) | {"changed": loaded.changed}, default=str)
     else:
         history.print_loaded(loaded)
-    if strict and loaded.joints["left_out"]:
+    if strict and loaded.conflicts:
         raise click.exceptions.Exit(SET_ASIDE)
 
 
@@ -103,6 +114,24 @@ def load(
 @click.option("--verdict", "verdicts", multiple=True, help="Only with this verdict; may be repeated.")
 @click.option("--finding", "findings", multiple=True, help="Only with this finding, by its code; may be repeated.")
 @click.option("--inspector", "inspectors", multiple=True, help="Only inspected by this person; may be repeated.")
+@click.option("--size", "sizes", multiple=True, help="Only of this nominal size: 12, 12in, 300mm; may be repeated.")
+@click.option("--type", "types", multiple=True, help="Only of this joint type, like push-on; may be repeated.")
+@click.option("--kind", "kinds", multiple=True, help="Only of this kind, like bend; may be repeated.")
+@click.option("--crew", "crews", multiple=True, help="Only inspected with this crew; may be repeated.")
+@click.option("--job", "jobs", multiple=True, help="Only joints that this job speaks of; may be repeated.")
+@click.option("--load", "loads", type=int, multiple=True, help="Only joints that this load speaks of; may be repeated.")
+@click.option("--month", "months", multiple=True, help="Only inspected in this year or month: 2026, 2026-03.")
+@click.option(
+    "--item", "items", multiple=True, metavar="ITEM=VALUE", help="Only with this in a record: gauge=no, cut=."
+)
+@click.option(
+    "--column", "columns", multiple=True, metavar="NAME=VALUE", help="Only with this in a column of the log: Lot=4711."
+)
+@click.option("--service", "services", multiple=True, help="Only in-service, replaced or abandoned; may be repeated.")
+@click.option("--no-inspection", is_flag=True, help="Only joints without a dated inspection.")
+@click.option("--no-photo", is_flag=True, help="Only joints without a photo.")
+@click.option("--unmarked", is_flag=True, help="Only joints with a finding that nobody looked at.")
+@click.option("--over-deg", type=float, metavar="DEGREES", help="Only joints deflected by more than this.")
 @click.option("--out", type=click.Path(path_type=Path), help="Write what is found: .csv, .xlsx, .gpkg or .geojson.")
 @click.option(
     "--map", "map_page", type=click.Path(path_type=Path), help="Write a web page with a map of what is found."
@@ -115,6 +144,7 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
     Examples:
         asbuilt find register.gpkg --near 38.6512,-121.2024 --within 50ft
         asbuilt find register.gpkg --route A --from 12+00 --to 14+00 --out joints.xlsx
+        asbuilt find register.gpkg --month 2026-01 --size 12in --item gauge=no --column Lot=4711
         asbuilt find register.gpkg --area district.geojson --verdict over --map over.html
     """
     from asbuilt.register import results
@@ -143,22 +173,99 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
 
 @click.command()
 @REGISTER
+@click.option("--job", metavar="NAME", help="Only those of this job.")
+@click.option("--route", metavar="NAME", help="Only those of this route of the job.")
+@click.option("--joint", metavar="NUMBER", help="Only this joint of the job.")
+@click.option("--all", "each", is_flag=True, help="List every joint, not only how many of each route.")
+@click.option(
+    "--settle",
+    "decision",
+    type=click.Choice(["ours", "theirs", "main"]),
+    help="Settle them: keep the register's joints, take the job's for the same ones, or give the job its own main.",
+)
+@click.option("--main", metavar="NAME", help="Name of the main, for --settle main.")
+@click.option("--file", type=click.Path(path_type=Path), help="The job's placed file, if it is no longer where it was.")
+@click.option("--note", help="Why it was settled so.")
+@BY
 @JSON
-def conflicts(register: str, as_json: bool) -> None:
-    """List the joints that loads left out because they contradict the REGISTER, and how to settle them.
+def conflicts(
+    register: str,
+    job: str | None,
+    route: str | None,
+    joint: str | None,
+    each: bool,
+    decision: str | None,
+    main: str | None,
+    file: Path | None,
+    note: str | None,
+    by: str | None,
+    as_json: bool,
+) -> None:
+    """List the joints that loads left out because they contradict the REGISTER, and settle them.
 
     \b
-    Example:
-        asbuilt conflicts register.gpkg
+    Examples:
+        asbuilt conflicts register.gpkg --job "Contract 2" --all
+        asbuilt conflicts register.gpkg --job "Survey 2031" --route A --settle theirs --by "R. Vance"
+        asbuilt conflicts register.gpkg --job "Contract 2" --settle main --main "Contract 2"
     """
-    from asbuilt.register import waiting
+    from dataclasses import asdict
+
+    from asbuilt.register import settling, waiting
     from asbuilt.terminal import history
 
-    found = waiting.conflicts(register)
+    if decision is not None:
+        done = settling.settle(
+            register, decision, job=job, route=route, joint=joint, main=main, file=file, by=by, note=note
+        )
+        if as_json:
+            screen.as_json(asdict(done))
+        else:
+            history.print_settling(done)
+        return
+    wanted = {"job": job, "route": route, "joint": joint}
+    found = [
+        one
+        for one in waiting.conflicts(register)
+        if all(value is None or one[name] == value for name, value in wanted.items())
+    ]
     if as_json:
         screen.as_json({"register": register, **waiting.counted(found), "conflicts": found})
         return
-    history.print_waiting(register, found)
+    history.print_waiting(register, found, each=each or joint is not None)
+
+
+@click.command()
+@REGISTER
+@click.argument("main", metavar="MAIN")
+@click.option(
+    "--as",
+    "as_",
+    type=click.Choice(["abandoned", "replaced", "in-service"]),
+    required=True,
+    help="What became of its joints.",
+)
+@click.option("--note", help="What whoever notes it wants to be known.")
+@BY
+@JSON
+def main(register: str, main: str, as_: str, note: str | None, by: str | None, as_json: bool) -> None:
+    """Note that the joints of a MAIN are out of service, or in service again. They stay, and answers say so.
+
+    MAIN is a route of the register, or a part of one by its stations, like 'A 12+00..14+00'.
+
+    \b
+    Example:
+        asbuilt main register.gpkg "A 12+00..14+00" --as abandoned --note "filled with grout" --by "R. Vance"
+    """
+    from dataclasses import asdict
+
+    from asbuilt.register.service import note_service
+
+    noted = note_service(register, main, as_, note=note, by=by)
+    if as_json:
+        screen.as_json(asdict(noted))
+    else:
+        screen.line(f"{main}: {len(noted.joints)} joints noted as {as_}: {noted.joints[0]} to {noted.joints[-1]}.")
 
 
 @click.command()
@@ -215,7 +322,7 @@ def _load_many(
         archive.print_loads(told, into, dry_run=bool(options["dry_run"]))
     if any(one.loaded is None for one in told):
         raise click.exceptions.Exit(WRONG_INPUT)
-    if strict and any(one.loaded.joints["left_out"] for one in told if one.loaded is not None):
+    if strict and any(one.loaded.conflicts for one in told if one.loaded is not None):
         raise click.exceptions.Exit(SET_ASIDE)
 
 

@@ -131,11 +131,12 @@ def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
 
     known = {name for one in find.params for name in one.opts if name.startswith("--")}
     known -= {"--out", "--map", "--json", "--area"}
+    flags = {one.opts[0][2:] for one in find.params if isinstance(one, click.Option) and one.is_flag}
     arguments = ["register"]
     for name, value in pairs:
         if f"--{name}" not in known:
             raise AsbuiltError(f"{name[:50]!r} cannot be asked; ask by {', '.join(sorted(one[2:] for one in known))}")
-        arguments += [f"--{name}={value}"]
+        arguments += [f"--{name}"] if name in flags else [f"--{name}={value}"]
     try:
         context = find.make_context("find", arguments, resilient_parsing=False)
     except click.ClickException as error:

@@ -48,6 +48,8 @@ _INDEXES = (
     "CREATE INDEX findings_uid ON findings (finding_uid)",
     "CREATE INDEX findings_load ON findings (load_id)",
     "CREATE INDEX finding_marks_uid ON finding_marks (finding_uid)",
+    "CREATE INDEX settled_uid ON settled (joint_uid)",
+    "CREATE INDEX joint_service_uid ON joint_service (joint_uid)",
     "CREATE UNIQUE INDEX loads_number ON loads (load_id)",
 )
 
@@ -208,9 +210,10 @@ class GeoPackageStore(Store):
             options = {"as_sql": True, "output_buffer": said, "schema": None}
             context = MigrationContext.configure(dialect_name="sqlite", opts=options)
             migrations.bring_up(context, format_of(self))
-            for statement in said.getvalue().split(";\n"):
-                if statement.strip():
-                    self._database.execute(statement)
+            with self._without_triggers():
+                for statement in said.getvalue().split(";\n"):
+                    if statement.strip():
+                        self._database.execute(statement)
             self.execute("UPDATE register SET format = :number", number=layout.FORMAT)
             self._describe_what_is_new()
             self._database.execute("COMMIT")

@@ -16,7 +16,7 @@ ARROW: dict[Kind, pa.DataType] = {
     "date": pa.date32(),
 }
 
-FORMAT = 7
+FORMAT = 9
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
@@ -34,6 +34,15 @@ REGISTER_DOMAINS: dict[str, dict[str, str]] = DOMAINS | {
         "standing": "Stands",
         "superseded": "Superseded by a later load of the same job, or by the joint's later state",
         "undone": "Its load was undone",
+    },
+    "decision": {
+        "ours": "The register's joint stays as it is; the one left out stays out",
+        "theirs": "The one left out is the register's joint, and became its present state",
+    },
+    "service": {
+        "in-service": "In service, as a joint is unless something else was noted",
+        "replaced": "A main laid later took its place; the joint is out of service",
+        "abandoned": "Out of service, and left in the ground",
     },
     "mark": {"looked-at": "Someone looked at the finding", "open": "To be looked at again"},
     "size_unit": {"in": "Inches", "mm": "Millimetres: the size is a DN"},
@@ -65,6 +74,13 @@ _JOINTS: dict[str, ColumnInfo] = {
     "first_load_id": ColumnInfo("First load", "Number of the load that first brought this joint.", kind="whole"),
     "load_id": ColumnInfo(
         "Load", "Number of the load that brought the joint's present state; see table loads.", kind="whole"
+    ),
+    "inspection_load_id": ColumnInfo(
+        "Inspection from load", "Number of the load that the inspection's state, date and inspector are from.",
+        kind="whole",
+    ),
+    "deflection_load_id": ColumnInfo(
+        "Deflection from load", "Number of the load that the deflection and its verdict are from.", kind="whole"
     ),
     "content": _CONTENT,
 }  # fmt: skip
@@ -160,6 +176,36 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
             "note": ColumnInfo("Note", "The note."),
             "marked_by": ColumnInfo("Marked by", "Who wrote it."),
             "marked_at": ColumnInfo("Marked at", "When it was written, UTC."),
+        },
+    ),
+    "settled": LayerInfo(
+        "What was settled of joints that a load left out; the latest of a job's joint counts, and all are kept.",
+        None,
+        {
+            "job": ColumnInfo("Job", "Name of the job whose joint was left out."),
+            "joint_uid": ColumnInfo("Joint ID", "The joint that was left out, as its job names it."),
+            "decision": ColumnInfo("Decision", "What was settled.", "decision"),
+            "register_uid": ColumnInfo("Joint of the register", "The joint that it was in conflict with."),
+            "content": ColumnInfo("Content", "Digest of what the job said; said otherwise, the joint waits anew."),
+            "load_id": ColumnInfo("Load", "Number of the load that left it out.", kind="whole"),
+            "note": ColumnInfo("Note", "The note."),
+            "settled_by": ColumnInfo("Settled by", "Who settled it."),
+            "settled_at": ColumnInfo("Settled at", "When it was settled, UTC."),
+        },
+    ),
+    "joint_service": LayerInfo(
+        "Which joints are out of service, and why; the latest of a joint counts, and all are kept.",
+        None,
+        {
+            "joint_uid": ColumnInfo("Joint ID", "The joint; see layer joints."),
+            "service": ColumnInfo("Service", "Whether the joint is in service.", "service"),
+            "replaced_by": ColumnInfo("Replaced by", "Route of the main that took its place."),
+            "load_id": ColumnInfo(
+                "Load", "Number of the load that replaced it; blank where a person noted it.", kind="whole"
+            ),
+            "note": ColumnInfo("Note", "The note."),
+            "noted_by": ColumnInfo("Noted by", "Who wrote it."),
+            "noted_at": ColumnInfo("Noted at", "When it was written, UTC."),
         },
     ),
     "register": LayerInfo(

@@ -8,21 +8,23 @@ from __future__ import annotations
 import datetime as dt
 import getpass
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError
-from asbuilt.register import layout, merge
+from asbuilt.register import fields, layout, merge, question, service, waiting
 from asbuilt.register.incoming import Incoming, layer_crs, main_route, mixed, read_incoming, steps
 from asbuilt.register.opening import make_register, open_register
 from asbuilt.register.store import Store, floats, insert, ints, quoted
+from asbuilt.register.undo import take_back, to_earlier
 
 Progress = Callable[[str, int, int], None]
 
@@ -36,10 +38,6 @@ LISTED = 1000
 
 _UNSEEN = {"content", "load_id", "first_load_id", "findings", "joint_uid"}
 _PLACE = {"easting", "northing", "longitude", "latitude"}
-_CONFLICTS = {
-    merge.SAME_JOINT_ELSEWHERE: "the register has a joint of this route and number {away:.2f} m away",
-    merge.TWO_IN_ONE_PLACE: "another joint lies within {away:.2f} m, and nothing tells that it is the same",
-}
 
 
 @dataclass
@@ -65,15 +63,23 @@ class Loaded:
     not_mentioned: list[dict[str, Any]] = field(default_factory=list)
     """Joints of the job's earlier loads that this file says nothing of; they stay as they are."""
     notes: list[str] = field(default_factory=list)
+    settled: int = 0
+    """Joints left out because somebody settled that the register's stay as they are."""
     kept_before: bool = False
     """Whether the register keeps these conflicts already, from a load of the same content."""
     main: str | None = None
     """The main that the job's routes were put under."""
+    replaced: int = 0
+    """Joints of the register whose place the job's main takes."""
+    taken_back: list[int] = field(default_factory=list)
+    """Earlier loads of the job, under no main, that were undone, as all of it is under the main now."""
+    records_of_loads: list[int] = field(default_factory=list)
+    """Loads of other jobs that brought some of the same records, which were not entered twice."""
 
     @property
     def changed(self) -> bool:
         """Whether the register is another than before, or would be: it also keeps what was left out."""
-        told = self.joints.get("new") or self.joints.get("updated") or self.findings.get("added")
+        told = self.joints.get("new") or self.joints.get("updated") or self.findings.get("added") or self.replaced
         return bool(told or (self.conflicts and not self.kept_before))
 
 
@@ -86,6 +92,8 @@ def load(
     tolerance_m: float = TOLERANCE_M,
     by: str | None = None,
     dry_run: bool = False,
+    agreed: Mapping[str, str] | None = None,
+    replaces: Sequence[str] = (),
     progress: Progress | None = None,
 ) -> Loaded:
     """Merge a placed job into a register, whole or not at all; a register that is not there is made.
@@ -106,6 +114,12 @@ def load(
         Who loads; the user of this machine, if left out.
     dry_run : bool
         Only tell what would happen.
+    agreed : mapping, optional
+        Joints of the job that are joints of the register, settled by a person: joint_uid of the one by that of the
+        other. It is kept, and holds for later loads of the same job.
+    replaces : sequence of str
+        Mains whose place the job's takes: routes of the register, or parts of them like `A 12+00..14+00`. Their joints
+        stay, as replaced.
     progress : function of (step, steps done, steps), optional
 
     Returns
@@ -133,10 +147,12 @@ def load(
     report(STEPS[0], 0, len(STEPS))
     own = layer_crs(path)
     store = open_register(into, missing_ok=True, writing=not dry_run, updating=not dry_run)
+    if store is None and replaces:
+        raise InputFileError(f"--replaces: {into} is not there yet, so nothing in it can be replaced; leave it out")
     if store is None and dry_run:
         return _first(path, into, crs or own, main)
     made = store is None
-    before = path.stat()
+    begun = path.stat()
     incoming = None
     if store is None:
         # Everything that can be wrong with the file is found before there is a register.
@@ -161,20 +177,35 @@ def load(
             result.notes.append(
                 f"the job's routes are kept under the main {main!r}, route A as {main_route(main, 'A')!r}"
             )
-        if asked is not None:
-            with store.reading():
-                _refuse_the_same_main(store, incoming, path)
+        who = by or getpass.getuser()
         with store.reading() if dry_run else store.changing(incoming):
+            replaced, said = service.replace(
+                store, replaces, incoming.easting, incoming.northing, set(incoming.text("joint_uid").to_pylist())
+            )
+            result.notes += said
+            result.replaced = len(replaced)
+            out = {uid for (uid,) in store.rows(service.OUT_OF_SERVICE)} | set(replaced)
+            if asked is not None:
+                before = _unmained(store, incoming)
+                if before:
+                    _put_under_main(store, before, who, result)
+                _refuse_the_same_main(store, incoming, path, out, [one[0] for one in before])
             repeated = _repeated(store, incoming)
             if repeated is not None:
                 _tell_of_repeated_whole(incoming, result, repeated)
             else:
-                plan = _plan(store, incoming, tolerance_m, result)
+                settled = _settled_before(store, incoming.job)
+                plan = _plan(store, incoming, tolerance_m, settled.with_agreed(agreed or {}), out, result)
             report(STEPS[2], 2, len(STEPS))
             if not dry_run and repeated is None and result.changed:
-                _write(store, incoming, plan, tolerance_m, by or getpass.getuser(), result)
+                _write(store, incoming, plan, tolerance_m, who, result)
+                _keep_agreed(store, incoming, agreed or {}, who, result)
+            if not dry_run and replaced:
+                number = result.load or _latest_load(store, incoming.job)
+                new = ", ".join(sorted(set(incoming.tables["joints"]["route"].to_pylist())))
+                service.write(store, replaced, "replaced", who, replaced_by=new, load=number)
             after = path.stat()
-            if (before.st_mtime_ns, before.st_size, before.st_ino) != (after.st_mtime_ns, after.st_size, after.st_ino):
+            if (begun.st_mtime_ns, begun.st_size, begun.st_ino) != (after.st_mtime_ns, after.st_size, after.st_ino):
                 raise InputFileError(f"{path}: was changed while it was being loaded; load it again")
         report(STEPS[2], 3, len(STEPS))
         return result
@@ -211,12 +242,56 @@ def _main_before(store: Store, job: str) -> str | None:
     return str(main) if main else None
 
 
-def _refuse_the_same_main(store: Store, incoming: Incoming, path: Path) -> None:
+def _latest_load(store: Store, job: str) -> int:
+    return int(store.rows("SELECT max(load_id) FROM loads WHERE job = :job AND state = 'standing'", job=job)[0][0])
+
+
+def _unmained(store: Store, incoming: Incoming) -> list[tuple[int, str]]:
+    """Give the standing loads of a job, latest first, that brought part of what it says now, under no main."""
+    found = store.rows(
+        "SELECT load_id, file, run FROM loads WHERE job = :job AND state = 'standing' ORDER BY load_id DESC",
+        job=incoming.job,
+    )
+    loads = [(int(number), str(file)) for number, file, run in found if not json.loads(run or "{}").get("main")]
+    if len(loads) < len(found):
+        return []
+    place = dict(zip(incoming.own_uid.to_pylist(), zip(incoming.easting, incoming.northing, strict=True), strict=True))
+    joints = store.rows(
+        "SELECT j.joint_uid, j.easting, j.northing FROM joints j JOIN loads l ON l.load_id = j.first_load_id "
+        "WHERE l.job = :job",
+        job=incoming.job,
+    )
+    if not joints or any(uid not in place for uid, *_ in joints):
+        return []
+    here = np.array([place[uid] for uid, *_ in joints], dtype=np.float64)
+    there = np.array([one[1:] for one in joints], dtype=np.float64)
+    away = store.ground.away(here[:, 0], here[:, 1], there[:, 0], there[:, 1])
+    return loads if bool(np.all(away <= SURVEYED_AGAIN_M)) else []
+
+
+def _put_under_main(store: Store, loads: list[tuple[int, str]], by: str, result: Loaded) -> None:
+    """Take back the job's loads under no main, so that all of the job is under the main."""
+    result.taken_back = [number for number, _ in loads]
+    numbers = ", ".join(map(str, result.taken_back))
+    if result.dry_run:
+        result.notes.append(f"load {numbers} of this job would be undone first, so that all of it is under the main")
+        return
+    for number, file in loads:
+        take_back(store, number, result.job, file, by)
+    result.notes.append(f"load {numbers} of this job was undone first: all of it is under the main now")
+
+
+def _refuse_the_same_main(store: Store, incoming: Incoming, path: Path, out: set[str], taken_back: list[int]) -> None:
     """Refuse a main of its own for joints that the register has, by route and number, in nearly the same place."""
     store.stage("unmained", {"joint_uid": incoming.own_uid})
     found = store.columns(
-        "SELECT s.nr, j.easting, j.northing, j.load_id FROM unmained s JOIN joints j ON j.joint_uid = s.joint_uid", 4
+        "SELECT s.nr, j.easting, j.northing, j.load_id, j.joint_uid FROM unmained s "
+        "JOIN joints j ON j.joint_uid = s.joint_uid",
+        5,
     )
+    of_others = [at for at, (load, uid) in enumerate(zip(*found[3:], strict=True))
+                 if uid not in out and load not in taken_back]  # fmt: skip
+    found = [tuple(values[at] for at in of_others) for values in found]
     row = ints(found[0])
     away = store.ground.away(incoming.easting[row], incoming.northing[row], floats(found[1]), floats(found[2]))
     near = np.flatnonzero(away <= SURVEYED_AGAIN_M)
@@ -266,6 +341,43 @@ def _first(path: Path, into: str, crs: str, main: str | None) -> Loaded:
 
 
 @dataclass(frozen=True)
+class _Settled:
+    """What was settled of a job's joints: by the joint_uid that the job gives each."""
+
+    theirs: dict[str, str]
+    """Joint of the register that it is."""
+    ours: dict[str, str]
+    """Digest of what the job said when the register's joint was kept."""
+
+    def with_agreed(self, agreed: Mapping[str, str]) -> _Settled:
+        """Add what is being settled now."""
+        return _Settled({**self.theirs, **agreed}, {uid: said for uid, said in self.ours.items() if uid not in agreed})
+
+
+def _settled_before(store: Store, job: str) -> _Settled:
+    found = store.rows(
+        "SELECT joint_uid, decision, register_uid, content FROM settled WHERE job = :job ORDER BY fid", job=job
+    )
+    latest = {uid: (decision, register_uid, content) for uid, decision, register_uid, content in found}
+    return _Settled(
+        {uid: one[1] for uid, one in latest.items() if one[0] == "theirs"},
+        {uid: one[2] for uid, one in latest.items() if one[0] == "ours"},
+    )
+
+
+def _keep_agreed(store: Store, incoming: Incoming, agreed: Mapping[str, str], by: str, result: Loaded) -> None:
+    """Write down what was settled by this load."""
+    content = dict(zip(incoming.text("joint_uid").to_pylist(), incoming.content.tolist(), strict=True))
+    waiting = {one["joint_uid"] for one in result.conflicts}
+    for joint_uid, register_uid in agreed.items():
+        if joint_uid in content and joint_uid not in waiting:
+            insert(
+                store, "settled", job=incoming.job, joint_uid=joint_uid, decision="theirs", register_uid=register_uid,
+                content=f"{content[joint_uid]}", load_id=result.load, settled_by=by, settled_at=_now(),
+            )  # fmt: skip
+
+
+@dataclass(frozen=True)
 class _Plan:
     """What a load will do; arrays of shape (joints,) unless named otherwise."""
 
@@ -275,6 +387,8 @@ class _Plan:
     uid: pa.Array
     """The register's joint_uid of each joint."""
     first_load: Ints
+    kept: dict[str, list[Any]]
+    """Columns in which some joints keep what the register has, instead of what the file says."""
     add_records: Ints
     """Inspections to add, by index."""
     add_findings: Ints
@@ -285,10 +399,12 @@ class _Plan:
     """Numbers of the register's findings that are superseded."""
 
 
-def _plan(store: Store, incoming: Incoming, tolerance_m: float, result: Loaded) -> _Plan:
+def _plan(
+    store: Store, incoming: Incoming, tolerance_m: float, settled: _Settled, out: set[str], result: Loaded
+) -> _Plan:
     count = len(incoming.content)
     known = bool(store.rows("SELECT 1 FROM joints LIMIT 1"))
-    pairs, register = _candidates(store, incoming, tolerance_m) if known else _no_candidates()
+    pairs, register = _candidates(store, incoming, tolerance_m, settled.theirs, out) if known else _no_candidates()
     decision = merge.decide(count, incoming.content, pairs, tolerance_m)
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
     of = decision.pair[matched]
@@ -298,13 +414,87 @@ def _plan(store: Store, incoming: Incoming, tolerance_m: float, result: Loaded) 
     uid[matched] = register["joint_uid"][of]
     moving = np.isin(decision.what, (merge.NEW, merge.UPDATED))
     end_records, kept = _records_to_end(store, incoming, decision, fid)
+    kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
     end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving)
+    columns = _kept_columns(store, incoming, decision, pairs, fid)
+    add_findings = add_findings[~_beside_the_point(incoming, columns)[add_findings]]
     plan = _Plan(
-        decision, fid, pa.array(uid, pa.string()), first_load, add_records, add_findings, end_records, end_findings
-    )
-    _tell(store, incoming, plan, pairs, register, kept, result)
+        decision, fid, pa.array(uid, pa.string()), first_load, columns, add_records, add_findings, end_records,
+        end_findings,
+    )  # fmt: skip
+    _tell(store, incoming, plan, pairs, register, kept, settled, result)
     return plan
+
+
+_NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
+"""Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
+
+
+def _kept_columns(
+    store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, fid: Ints
+) -> dict[str, list[Any]]:
+    """Give the columns in which changed joints keep what the register has; the rest of each is the file's."""
+    rows = np.flatnonzero(decision.what == merge.UPDATED)
+    if not len(rows):
+        return {}
+    jobs = {int(number): str(job) for number, job in store.rows("SELECT load_id, job FROM loads")}
+    names = list(dict.fromkeys([*_NAMING, *fields.NEEDED]))
+    columns = _file_columns(incoming, names)
+    to, used = incoming.run["coordinate_unit"], set()
+    elsewhere = ~pairs.same_route[decision.pair[rows]]
+    for row, known in _present(store, incoming, fid[rows], rows, elsewhere, names):
+        kept = fields.keep({name: values[row] for name, values in columns.items()}, known, incoming.job, jobs, to)
+        if not pairs.same_route[decision.pair[row]]:
+            kept |= {name: known[name] for name in _NAMING}
+            kept["distance"] *= units.factor(known["coordinate_unit"], to)
+        for name, value in kept.items():
+            columns[name][row] = value
+        used |= set(kept)
+    return {name: columns[name] for name in used}
+
+
+def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
+    """Find the findings that a joint has no inspection, where an earlier job's inspection stays."""
+    of = kept.get("inspection_load_id", [None] * len(incoming.content))
+    has_one = np.array([one is not None for one in of] + [False], dtype=np.bool_)
+    missing = np.asarray(pc.equal(incoming.tables["findings"]["code"], "inspection-missing"), dtype=np.bool_)
+    return missing & has_one[incoming.finding_joint]
+
+
+def _present(
+    store: Store, incoming: Incoming, fid: Ints, rows: Ints, elsewhere: Any, names: list[str]
+) -> list[tuple[int, dict[str, Any]]]:
+    """Ask for the present states that are not all of the same job; each comes with the index of its incoming joint."""
+    store.stage("kept", {"fid": fid, "row": rows, "elsewhere": elsewhere.astype(np.int64)})
+    of = " OR ".join(
+        f"EXISTS (SELECT 1 FROM loads l WHERE l.load_id = j.{column} AND l.job <> :job)"
+        for column in ("load_id", *(group.load_column for group in fields.GROUPS))
+    )
+    found = store.dicts(
+        f"SELECT k.row, {quoted(names, 'j.')} FROM kept k JOIN joints j ON j.fid = k.fid "
+        f"WHERE k.elsewhere = 1 OR {of} ORDER BY k.nr",
+        ["row", *names],
+        job=incoming.job,
+    )
+    return [(int(known.pop("row")), known) for known in found]
+
+
+def _file_columns(incoming: Incoming, names: Sequence[str]) -> dict[str, list[Any]]:
+    """Give columns of the joints as the file has them, to be changed."""
+    table, count = incoming.tables["joints"], len(incoming.content)
+    known = {
+        "station_number": incoming.station_number.tolist(),
+        "station_unit": [incoming.run["station_unit"]] * count,
+        "size_unit": [incoming.size_unit] * count,
+        "coordinate_unit": [incoming.run["coordinate_unit"]] * count,
+        "load_id": [None] * count,
+    }
+    return {
+        name: known[name] if name in known else table[name].to_pylist() if name in table.column_names
+        else [None] * count
+        for name in names
+    }  # fmt: skip
 
 
 _OF_JOINT = ("fid", "joint_uid", "route", "joint", "station", "load_id", "first_load_id")
@@ -312,11 +502,13 @@ _OF_JOINT = ("fid", "joint_uid", "route", "joint", "station", "load_id", "first_
 
 def _no_candidates() -> tuple[merge.Candidates, dict[str, Any]]:
     no_ints, no_floats, no = np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.bool_)
-    pairs = merge.Candidates(no_ints, no_ints, no, no, no_floats, no_floats, no, no_ints, no_floats)
+    pairs = merge.Candidates(no_ints, no_ints, no, no, no_floats, no_floats, no, no_ints, no_floats, no)
     return pairs, {name: np.zeros(0, dtype=object if name in _OF_JOINT[1:5] else np.int64) for name in _OF_JOINT}
 
 
-def _candidates(store: Store, incoming: Incoming, tolerance_m: float) -> tuple[merge.Candidates, dict[str, Any]]:
+def _candidates(
+    store: Store, incoming: Incoming, tolerance_m: float, theirs: Mapping[str, str], out: set[str]
+) -> tuple[merge.Candidates, dict[str, Any]]:
     """Ask the register which of its joints each incoming one may be: by joint_uid, and by place for the others."""
     store.stage(
         "incoming",
@@ -340,8 +532,34 @@ def _candidates(store: Store, incoming: Incoming, tolerance_m: float) -> tuple[m
             f"SELECT {wanted.replace('s.nr', 's.row', 1)} FROM {store.near('unnamed')}", 12, reach_east=east,
             reach_north=north,
         )  # fmt: skip
-    both = [(*one, *other) for one, other in zip(by_uid, by_place, strict=True)]
-    return _as_candidates(store, incoming, both, len(by_uid[0]))
+        # In the trench of a main out of service lies another by now, unless a later record speaks of its own route.
+        named_routes = incoming.text("route").to_pylist()
+        by_place = _only(by_place, lambda row, _, uid, route: uid not in out or named_routes[row] == route)
+    known = {pair for found in (by_uid, by_place) for pair in zip(*found[:2], strict=True)}
+    of_settled = _settled_pairs(store, incoming, theirs, wanted, known)
+    every = [(*one, *other, *more) for one, other, more in zip(by_uid, by_place, of_settled, strict=True)]
+    return _as_candidates(store, incoming, every, len(by_uid[0]), theirs)
+
+
+def _only(found: list[tuple[Any, ...]], wanted: Callable[..., bool]) -> list[tuple[Any, ...]]:
+    """Give the rows, held as columns, whose first four cells are wanted."""
+    kept = [at for at, cells in enumerate(zip(*found[:4], strict=True)) if wanted(*cells)]
+    return [tuple(values[at] for at in kept) for values in found]
+
+
+def _settled_pairs(
+    store: Store, incoming: Incoming, theirs: Mapping[str, str], wanted: str, known: set[tuple[Any, ...]]
+) -> list[tuple[Any, ...]]:
+    """Ask for the joints of the register that somebody settled to be incoming ones, wherever they lie."""
+    uids = incoming.text("joint_uid").to_pylist() if theirs else []
+    rows = [row for row, uid in enumerate(uids) if uid in theirs]
+    if not rows:
+        return [()] * 12
+    store.stage("agreed", {"row": np.array(rows), "joint_uid": [theirs[uids[row]] for row in rows]})
+    asked = wanted.replace("s.nr", "s.row", 1)
+    found = store.rows(f"SELECT {asked} FROM agreed s JOIN joints j ON j.joint_uid = s.joint_uid")
+    new = [one for one in found if (one[0], one[1]) not in known]
+    return list(zip(*new, strict=True)) if new else [()] * 12
 
 
 def _away(store: Store, incoming: Incoming, found: list[tuple[Any, ...]]) -> Floats:
@@ -351,7 +569,7 @@ def _away(store: Store, incoming: Incoming, found: list[tuple[Any, ...]]) -> Flo
 
 
 def _as_candidates(
-    store: Store, incoming: Incoming, found: list[tuple[Any, ...]], by_uid: int
+    store: Store, incoming: Incoming, found: list[tuple[Any, ...]], by_uid: int, theirs: Mapping[str, str]
 ) -> tuple[merge.Candidates, dict[str, Any]]:
     row = ints(found[0])
     register = {
@@ -376,6 +594,17 @@ def _as_candidates(
         same_job=said,
         known_content=content,
         known_away=known_away,
+        agreed=np.array(
+            [
+                theirs.get(uid) == its
+                for uid, its in zip(
+                    np.asarray(incoming.text("joint_uid"), dtype=object)[row], register["joint_uid"], strict=True
+                )
+            ],
+            dtype=np.bool_,
+        )
+        if theirs
+        else np.zeros(len(row), dtype=np.bool_),
     )
     return pairs, register
 
@@ -427,6 +656,34 @@ def _records_to_end(store: Store, incoming: Incoming, decision: merge.Decision, 
     return number[~np.isin(theirs, ours)], kept
 
 
+def _records_of_others(store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, result: Loaded) -> Any:
+    """Find records that another job brought for the same joint, to the letter: a job under a second name."""
+    same = np.zeros(len(incoming.record_joint), dtype=np.bool_)
+    changed = np.flatnonzero(decision.what == merge.UPDATED)
+    if not len(changed):
+        return same
+    store.stage("changed", {"fid": fid[changed], "incoming": changed})
+    joint, content, load, job = store.columns(
+        "SELECT c.incoming, i.content, i.load_id, l.job FROM changed c JOIN joints j ON j.fid = c.fid "
+        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
+        "WHERE i.state = 'standing' AND l.job <> :job",
+        4,
+        job=incoming.job,
+    )
+    theirs, ours = _keyed(ints(joint), ints(content)), _keyed(incoming.record_joint, incoming.record_content)
+    same = np.isin(ours, theirs)
+    loads = sorted({(int(load[at]), str(job[at])) for at in np.flatnonzero(np.isin(theirs, ours)).tolist()})
+    if loads:
+        result.records_of_loads = [number for number, _ in loads]
+        named = ", ".join(f"load {number} ({name})" for number, name in loads)
+        count = int(same.sum())
+        result.notes.append(
+            f"{count} of {len(same)} records are those of {named}, and are not entered twice; if this is that job "
+            "under another name, undo this load and give the job its first name, so that it can be corrected"
+        )
+    return same
+
+
 def _keyed(joint: Ints, content: Ints) -> Any:
     """Make one number of a joint and the digest of one of its records."""
     return mixed(joint.view(np.uint64) + np.uint64(1)) + content.view(np.uint64)
@@ -467,6 +724,7 @@ def _tell(
     pairs: merge.Candidates,
     register: dict[str, Any],
     kept: Any,
+    settled: _Settled,
     result: Loaded,
 ) -> None:
     """Say what the load will do, and prove that no joint and no record is unaccounted for."""
@@ -490,7 +748,9 @@ def _tell(
         parts = sum(value for name, value in counted.items() if name not in ("read", "superseded"))
         if parts != counted["read"]:
             raise RuntimeError(f"the parts of {counted} do not make up the whole")
-    result.conflicts = _conflicts(incoming, plan.decision, pairs, register)
+    every = _conflicts(incoming, plan.decision, pairs, register, question.own_unit(store.crs))
+    result.conflicts = [one for one in every if settled.ours.get(one["joint_uid"]) != one["content"]]
+    result.settled = len(every) - len(result.conflicts)
     result.kept_before = _same_as_latest(store, incoming)
     result.changes = _changes(store, incoming, plan, pairs)
     if what.size > 0 and counts[merge.UPDATED] > LISTED:
@@ -540,19 +800,27 @@ def _new_joints(incoming: Incoming, what: Ints) -> list[dict[str, Any]]:
 
 
 def _conflicts(
-    incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, register: dict[str, Any]
+    incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, register: dict[str, Any], unit: str
 ) -> list[dict[str, Any]]:
     told = []
+    joints = incoming.tables["joints"]
+    said = [name for name in waiting.SAID if name in joints.column_names]
+    codes: dict[int, list[str]] = {}
+    for row, code in zip(incoming.finding_joint.tolist(), incoming.tables["findings"]["code"].to_pylist(), strict=True):
+        codes.setdefault(row, []).append(code)
     for row in np.flatnonzero(decision.what == merge.CONFLICT).tolist():
         pair = int(decision.pair[row])
         reason = decision.reason[row].as_py()
         told.append(
             {
                 "reason": reason,
-                "message": _CONFLICTS[reason].format(away=float(pairs.away[pair])),
+                "message": waiting.message(reason, float(pairs.away[pair]), unit),
                 **{name: incoming.text(name)[row].as_py() for name in ("joint_uid", "route", "joint", "station")},
                 "easting": float(incoming.easting[row]),
                 "northing": float(incoming.northing[row]),
+                **{name: _plain(joints[name][row].as_py()) for name in said},
+                "findings": codes.get(row, []),
+                "content": f"{incoming.content[row]}",
                 "away_m": round(float(pairs.away[pair]), 3),
                 "register": {
                     **{name: register[name][pair] for name in ("joint_uid", "route", "joint", "station")},
@@ -574,6 +842,8 @@ def _changes(store: Store, incoming: Incoming, plan: _Plan, pairs: merge.Candida
         store.dicts(f"SELECT {quoted(names, 'j.')} FROM listed t JOIN joints j ON j.fid = t.fid ORDER BY t.nr", names)
     )
     news = incoming.tables["joints"].select(names).take(pa.array(changed)).to_pylist()
+    for row, new in zip(changed.tolist(), news, strict=True):
+        new |= {name: values[row] for name, values in plan.kept.items() if name in new}
     told = []
     for row, old, new in zip(changed.tolist(), olds, news, strict=True):
         new |= {"easting": float(incoming.easting[row]), "northing": float(incoming.northing[row])}
@@ -673,7 +943,10 @@ def _write(store: Store, incoming: Incoming, plan: _Plan, tolerance_m: float, by
         **{f"joints_{name}": value for name, value in result.joints.items()},
         conflicts=json.dumps(result.conflicts, ensure_ascii=False),
         run=json.dumps(
-            incoming.run | {"main": incoming.main, "routes": incoming.own_routes}, ensure_ascii=False, default=str
+            incoming.run
+            | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads},
+            ensure_ascii=False,
+            default=str,
         ),
         state="standing",
     )
@@ -731,28 +1004,34 @@ def _write_joints(store: Store, incoming: Incoming, plan: _Plan, number: int) ->
     new = fid == 0
     fid[new] = next_fid + np.arange(new.sum())
     first[new] = number
-    unit = {name: incoming.run[name] for name in ("station_unit", "coordinate_unit")}
+    same: dict[str, str | int] = {
+        "load_id": number, "station_unit": incoming.run["station_unit"],
+        "coordinate_unit": incoming.run["coordinate_unit"], "size_unit": incoming.size_unit,
+    }  # fmt: skip
+    same |= {group.load_column: number for group in fields.GROUPS}
+    kept = {
+        # What is not kept from another load is from this one.
+        name: _typed(name, [same.get(name) if values[row] is None else values[row] for row in rows.tolist()])
+        for name, values in plan.kept.items()
+    }
     store.add(
         "joints", incoming, "joints", rows,
         {
             "fid": fid, "joint_uid": plan.uid.take(pa.array(rows)), "easting": incoming.easting[rows],
             "northing": incoming.northing[rows], "elevation": incoming.number("elevation")[rows],
             "station_number": incoming.station_number[rows], "first_load_id": first,
-            "content": incoming.content[rows], **_routes_of(incoming, "joints", rows),
+            "content": incoming.content[rows], **_routes_of(incoming, "joints", rows), **kept,
         },
-        {"load_id": number, **unit, "size_unit": incoming.size_unit},
+        {name: value for name, value in same.items() if name not in kept},
     )  # fmt: skip
 
 
-def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
-    """Copy the joints whose fid stands in a staged table to the earlier states, as ended by a load."""
-    names = list(layout.kinds("joints"))
-    store.execute(
-        f"INSERT INTO joints_earlier ({quoted(names)}, replaced_by, ended_as) SELECT {quoted(names, 'j.')}, "
-        f"CAST(:number AS bigint), :ended_as FROM {staged} c JOIN joints j ON j.fid = c.fid ORDER BY c.nr",
-        number=number,
-        ended_as=ended_as,
-    )
+def _typed(name: str, values: list[Any]) -> Any:
+    """Give values of a column as both stores take them."""
+    kind = layout.kind(name)
+    if kind in ("text", "date"):
+        return pa.array([None if value is None else str(value) for value in values], pa.string())
+    return floats(values) if kind == "number" else pa.array(values, layout.ARROW[kind])
 
 
 def _end(store: Store, table: str, fid: Ints, number: int) -> None:

@@ -40,6 +40,8 @@ class Candidates:
     """What that load said of it, digested; 0 where none did."""
     known_away: Floats
     """Distance from where that load had it, metres."""
+    agreed: Bools
+    """Whether somebody settled that the two are one joint."""
 
 
 @dataclass(frozen=True)
@@ -68,8 +70,8 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
     content : array of int, shape (count,)
         What the job says of each, digested.
     pairs : Candidates
-        At least every pair of the same joint_uid, and every pair within the tolerance of one another whose incoming
-        joint is not known by its joint_uid at that place.
+        At least every pair of the same joint_uid, every one that was settled, and every pair within the tolerance of
+        one another whose incoming joint is not known by its joint_uid at that place.
     tolerance : float
         Metres within which two places are one.
 
@@ -83,7 +85,7 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
 
     >>> one = lambda value: np.array([value])
     >>> pairs = Candidates(row=one(0), joint=one(7), same_uid=one(True), same_route=one(True), away=one(0.1),
-    ...     rise=one(np.nan), same_job=one(True), known_content=one(1), known_away=one(0.1))
+    ...     rise=one(np.nan), same_job=one(True), known_content=one(1), known_away=one(0.1), agreed=one(False))
     >>> decide(2, np.array([5, 6]), pairs, 0.3).what.tolist() == [UPDATED, NEW]
     True
     """
@@ -97,6 +99,7 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
     elsewhere = by_uid[~near[by_uid] & ~corrected]
     reason[pairs.row[elsewhere]] = SAME_JOINT_ELSEWHERE
     _match_by_place(pairs, tolerance, pair, reason)
+    _match_as_agreed(pairs, pair, reason)
     what = np.full(count, NEW, dtype=np.int64)
     matched = np.flatnonzero(pair >= 0)
     of = pair[matched]
@@ -126,3 +129,18 @@ def _match_by_place(pairs: Candidates, tolerance: float, pair: Ints, reason: npt
     )
     reason[pairs.row[here[~alone]]] = TWO_IN_ONE_PLACE
     pair[pairs.row[here]] = here
+
+
+def _match_as_agreed(pairs: Candidates, pair: Ints, reason: npt.NDArray[np.object_]) -> None:
+    """Match what somebody settled to be one joint, unless another record is that joint by now."""
+    open_rows = (pair[pairs.row] < 0) | (reason != None)[pairs.row]  # noqa: E711 - elementwise
+    agreed = np.flatnonzero(pairs.agreed & open_rows)
+    if not len(agreed):
+        return
+    settled = (pair >= 0) & (reason == None)  # noqa: E711 - elementwise
+    agreed = agreed[~np.isin(pairs.joint[agreed], pairs.joint[pair[settled]])]
+    for of in (pairs.joint, pairs.row):
+        agreed = agreed[np.lexsort((pairs.row[agreed], pairs.joint[agreed]))]
+        agreed = agreed[np.unique(of[agreed], return_index=True)[1]]
+    reason[pairs.row[agreed]] = None
+    pair[pairs.row[agreed]] = agreed

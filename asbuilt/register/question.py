@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import difflib
+import json
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,8 +17,10 @@ from asbuilt import units
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs import vectors
 from asbuilt.line import stationing
+from asbuilt.register.layout import REGISTER_DOMAINS
+from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store
-from asbuilt.schema import DOMAINS
+from asbuilt.schema import DOMAINS, LAYERS
 
 if TYPE_CHECKING:
     from pyproj import CRS
@@ -30,7 +34,9 @@ DEFLECTION = (
 NEAREST = 10
 """Joints given where a place is named and no distance."""
 
-_LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+)\s*(us-ft|ft|m|)\s*")
+_LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+)\s*(us-ft|ft|feet|foot|'|m|metres?|meters?|)\.?\s*", re.IGNORECASE)
+_UNITS = {"us-ft": "us-ft", "ft": "ft", "feet": "ft", "foot": "ft", "'": "ft", "": ""}
+_SIZE = re.compile(r"\s*(?:DN\s*)?([0-9]+\.?[0-9]*)\s*(in|inch|inches|\"|mm|dn|)\.?\s*", re.IGNORECASE)
 
 _BEHIND = re.compile(r"([0-9]+\.?[0-9]*)\s*([NSEWnsew])")
 
@@ -56,6 +62,27 @@ class Question:
     verdicts: Sequence[str] = ()
     findings: Sequence[str] = ()
     inspectors: Sequence[str] = ()
+    sizes: Sequence[str] = ()
+    """Nominal sizes, with their unit where the register has both: `12`, `12in`, `300mm`."""
+    types: Sequence[str] = ()
+    kinds: Sequence[str] = ()
+    crews: Sequence[str] = ()
+    jobs: Sequence[str] = ()
+    """Jobs any of whose loads speaks of the joint."""
+    loads: Sequence[int] = ()
+    months: Sequence[str] = ()
+    """Years or months in which a joint was inspected: `2026`, `2026-03`."""
+    items: Sequence[str] = ()
+    """Items of an inspection as the log has them: `gauge=no`, `lubricated=` for one that is blank."""
+    columns: Sequence[str] = ()
+    """Columns of the contractor's log: `Lot=4711`."""
+    services: Sequence[str] = ()
+    no_inspection: bool = False
+    no_photo: bool = False
+    unmarked: bool = False
+    """Only joints with a finding that stands and that nobody marked."""
+    over_deg: float | None = None
+    """Only joints whose deflection is more than this, degrees."""
 
 
 @dataclass(frozen=True)
@@ -77,13 +104,13 @@ def length(text: str, default: str, *, option: str) -> tuple[float, str]:
 
     Examples
     --------
-    >>> length("50ft", "m", option="--within"), length("15", "m", option="--within")
+    >>> length("50 feet", "m", option="--within"), length("15", "m", option="--within")
     ((50.0, 'ft'), (15.0, 'm'))
     """
     read = _LENGTH.fullmatch(text)
     if read is None:
         raise AsbuiltError(f"{option}: {text!r} is not a length; write it like 50ft, 15m or 50us-ft")
-    return float(read[1]), read[2] or default
+    return float(read[1]), _UNITS.get(read[2].lower(), "m") or default
 
 
 def metres(text: str, default: str, *, option: str) -> float:
@@ -125,6 +152,8 @@ def place(text: str, store: Store) -> Place:
     except ValueError:
         raise _no_place(text) from None
     system = _system(parts[2]) if len(parts) == 3 else None
+    if system is None and 90 < abs(first) <= 180 and abs(second) <= 90:
+        raise AsbuiltError(f"--near: {text!r} looks like longitude and latitude; latitude comes first: LAT,LON")
     if system is None and not store.crs.is_geographic and not (abs(first) <= 90 and abs(second) <= 180):
         return Place(first, second, f"easting {first:.2f}, northing {second:.2f} in {store.crs.name}")
     if system is None or system.is_geographic:
@@ -136,13 +165,37 @@ def place(text: str, store: Store) -> Place:
 
 def _signed(text: str) -> str:
     """Write N, S, E and W behind degrees as signs, and give latitude first."""
-    parts = [part.strip().replace("°", "").strip() for part in text.split(",")]
+    parts = [_decimal(part.strip()).replace("°", "").strip() for part in text.split(",")]
     named = [_BEHIND.fullmatch(part) for part in parts]
     sides = ["".join(one[2].upper() for one in named[:2] if one)]
     if len(parts) < 2 or sides[0] not in {n + e for n in "NS" for e in "EW"} | {e + n for n in "NS" for e in "EW"}:
         return ",".join(parts)
     degrees = [f"{'-' if one[2].upper() in 'SW' else ''}{one[1]}" for one in named[:2] if one]
     return ",".join([*(degrees if sides[0][0] in "NS" else degrees[::-1]), *parts[2:]])
+
+
+_DEGREES = re.compile(
+    r"([NSEWnsew]?)\s*(-?[0-9]{1,3})\s*[°dD :]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*"
+    r"(?:['′’mM :]\s*(?:([0-9]{1,2}(?:\.[0-9]+)?)\s*(?:\"|″|”|''|[sS])?)?)?\s*([NSEWnsew]?)"
+)
+
+
+def _decimal(text: str) -> str:
+    """Write degrees, minutes and seconds as decimal degrees; anything else stays as it is.
+
+    Examples
+    --------
+    >>> _decimal("38°39'04.3\\"N"), _decimal("121 12.144 W"), _decimal("6700000")
+    ('38.6511944N', '121.2024000W', '6700000')
+    """
+    read = _DEGREES.fullmatch(text)
+    if read is None:
+        return text
+    minutes, seconds = float(read[3]), float(read[4] or 0.0)
+    if minutes >= 60.0 or seconds >= 60.0:
+        raise AsbuiltError(f"--near: {text!r} has 60 minutes or seconds, or more")
+    sign = "-" if read[2].startswith("-") else ""
+    return f"{sign}{abs(int(read[2])) + minutes / 60.0 + seconds / 3600.0:.7f}{read[1] or read[5]}"
 
 
 def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: Store) -> Place:
@@ -228,16 +281,21 @@ def area(path: Path, crs: CRS) -> Any:
     return shapely.transform(dense, lambda vertices: np.column_stack(carry.transform(vertices[:, 0], vertices[:, 1])))
 
 
-def conditions(asked: Question) -> tuple[list[str], dict[str, Any]]:
-    """Give what does not concern places as SQL on joints `j`, with its values."""
+def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[str], dict[str, Any]]:
+    """Give what does not concern places as SQL on joints `j`, with its values.
+
+    Parameters
+    ----------
+    asked : Question
+    station_units : collection of str
+        Units in which the routes asked for have their stations.
+    """
     if (asked.from_station or asked.to_station) and not asked.routes:
         raise AsbuiltError("--from, --to: a station means nothing without its route; add --route")
     if asked.since and asked.until and asked.since > asked.until:
         raise AsbuiltError(f"--since, --until: {asked.since} is later than {asked.until}; exchange the two")
-    for option, given, domain in (("verdict", asked.verdicts, "verdict"), ("finding", asked.findings, "finding_code")):
-        for one in given:
-            if one not in DOMAINS[domain]:
-                raise AsbuiltError(f"--{option}: {one!r} is not one of {', '.join(DOMAINS[domain])}")
+    _check_words("verdict", asked.verdicts, DOMAINS["verdict"])
+    _check_words("finding", asked.findings, DOMAINS["finding_code"])
     sql: list[str] = []
     values: dict[str, Any] = {}
     if asked.routes:
@@ -251,9 +309,133 @@ def conditions(asked: Question) -> tuple[list[str], dict[str, Any]]:
         sql.append(_of_finding(_marks("finding", asked.findings, values)))
     for name, station, compare in (("from", asked.from_station, ">="), ("to", asked.to_station, "<=")):
         if station is not None:
-            values[name + "_station"] = stationing.parse_station(station, key=f"--{name}")
-            sql.append(f"j.station_number {compare} :{name}_station")
-    return sql + _of_records(asked, values), values
+            sql.append(_of_station(station, name, compare, station_units, values))
+    return sql + _of_joint(asked, values) + _of_records(asked, values), values
+
+
+def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
+    """Match what a joint is, which job and load speak of it, and what is or is not known of it."""
+    sql: list[str] = []
+    if asked.sizes:
+        sql.append(f"({' OR '.join(_of_size(one, nr, values) for nr, one in enumerate(asked.sizes))})")
+    for name, wanted, column in (("type", asked.types, "joint_type"), ("kind", asked.kinds, "kind")):
+        if wanted:
+            sql.append(f"lower(j.{column}) IN ({_marks(name, [one.lower() for one in wanted], values)})")
+    if asked.jobs:
+        marks = _marks("job", asked.jobs, values)
+        of = f"SELECT l.load_id FROM loads l WHERE l.state = 'standing' AND l.job IN ({marks})"
+        sql.append(_spoken_of(of))
+    if asked.loads:
+        sql.append(_spoken_of(", ".join(str(int(one)) for one in asked.loads)))
+    if asked.services:
+        _check_words("service", asked.services, REGISTER_DOMAINS["service"])
+        marks = _marks("service", asked.services, values)
+        state = f"(SELECT o.service FROM ({LATEST}) o WHERE o.joint_uid = j.joint_uid)"
+        sql.append(f"coalesce({state}, 'in-service') IN ({marks})")
+    if asked.no_inspection:
+        sql.append("NOT EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' "
+                   "AND i.inspected_on IS NOT NULL)")  # fmt: skip
+    if asked.no_photo:
+        sql.append("NOT EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' "
+                   "AND i.photo IS NOT NULL)")  # fmt: skip
+    if asked.unmarked:
+        sql.append("EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND f.state = 'standing' AND "
+                   "coalesce((SELECT m.mark FROM finding_marks m WHERE m.fid = (SELECT max(x.fid) FROM finding_marks x "
+                   "WHERE x.finding_uid = f.finding_uid)), 'open') = 'open')")  # fmt: skip
+    if asked.over_deg is not None:
+        values["over_deg"] = asked.over_deg
+        sql.append("coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg")
+    return sql
+
+
+def _spoken_of(loads: str) -> str:
+    """Match joints of which a load speaks: by its state now or before, or by a record."""
+    return (
+        f"(j.load_id IN ({loads}) OR j.joint_uid IN (SELECT e.joint_uid FROM joints_earlier e WHERE e.load_id IN "
+        f"({loads})) OR j.joint_uid IN (SELECT i.joint_uid FROM inspections i WHERE i.load_id IN ({loads})))"
+    )
+
+
+def _of_size(text: str, number: int, values: dict[str, Any]) -> str:
+    read = _SIZE.fullmatch(text)
+    if read is None:
+        raise AsbuiltError(f"--size: {text!r} is not a nominal size; write it like 12, 12in or 300mm")
+    values[f"size_{number}"] = float(read[1])
+    unit = {"": "", '"': "in", "in": "in", "inch": "in", "inches": "in", "mm": "mm", "dn": "mm"}[read[2].lower()]
+    of = f" AND (j.size_unit = '{unit}' OR j.size_unit IS NULL)" if unit else ""
+    return f"(j.size = :size_{number}{of})"
+
+
+def _check_words(option: str, given: Sequence[str], known: Collection[str]) -> None:
+    """Refuse a word that is none of those known, and suggest what may be meant."""
+    for one in given:
+        if one not in known:
+            raise AsbuiltError(f"--{option}: {one!r} is not one of {', '.join(known)}{meant(one, known)}")
+
+
+def meant(word: str, known: Collection[str]) -> str:
+    """Suggest the names that a misspelt one is near to; nothing where none is.
+
+    Examples
+    --------
+    >>> meant("R. Vence", ["R. Vance", "M. Sol"]), meant("Q", ["R. Vance"])
+    ("; did you mean 'R. Vance'?", '')
+    """
+    by_lower = {one.lower(): one for one in known}
+    near = difflib.get_close_matches(word.lower(), list(by_lower), n=3, cutoff=0.6)
+    return f"; did you mean {' or '.join(repr(by_lower[one]) for one in near)}?" if near else ""
+
+
+_WITH_UNIT = re.compile(r"(.*[0-9])\s*(us-ft|ft|feet|foot|'|m|metres|meters)\.?", re.IGNORECASE)
+_HUNDREDS, _THOUSANDS = re.compile(r"\+\s*[0-9]{2}(\.|\D|$)"), re.compile(r"\+\s*[0-9]{3}(\.|\D|$)")
+_ROUNDED = 0.005
+"""Half of the last decimal of a station: one written in the other unit is rounded by so much."""
+
+
+def _of_station(text: str, name: str, compare: str, station_units: Collection[str], values: dict[str, Any]) -> str:
+    """Compare with a station, on joints of every unit that the route's jobs have."""
+    unit = station_unit(text, station_units, option=f"--{name}")
+    with_unit = _WITH_UNIT.fullmatch(text.strip())
+    value = stationing.parse_station(with_unit[1] if with_unit else text, key=f"--{name}")
+    parts = []
+    for one in sorted(station_units) or [unit]:
+        key = f"{name}_station_{one.replace('-', '_')}"
+        slack = 0.0 if one == unit else _ROUNDED
+        values[key] = value * units.factor(unit, one) + (-slack if compare == ">=" else slack)
+        of = f"j.station_unit = '{one}' AND " if station_units else ""
+        parts.append(f"({of}j.station_number {compare} :{key})")
+    return f"({' OR '.join(parts)})"
+
+
+def station_unit(text: str, among: Collection[str], *, option: str) -> str:
+    """Tell the unit of a station that is asked for: by its words, by its digits behind the plus, or as the route's.
+
+    Raises
+    ------
+    AsbuiltError
+        When the route has stations in feet and in metres, and nothing tells which is meant.
+
+    Examples
+    --------
+    >>> station_unit("12+00", {"us-ft", "m"}, option="--from"), station_unit("0+900", {"us-ft", "m"}, option="--from")
+    ('us-ft', 'm')
+    >>> station_unit("900", {"m"}, option="--from"), station_unit("900 ft", {"us-ft", "m"}, option="--from")
+    ('m', 'us-ft')
+    """
+    with_unit = _WITH_UNIT.fullmatch(text.strip())
+    feet = "ft" if "ft" in among and "us-ft" not in among else "us-ft"
+    if with_unit:
+        said = with_unit[2].lower()
+        return "m" if said.startswith("m") else said if said == "us-ft" else feet
+    if _HUNDREDS.search(text) and (feet in among or not among):
+        return feet
+    if _THOUSANDS.search(text) and ("m" in among or not among):
+        return "m"
+    if len(set(among)) > 1 and "m" in among:
+        raise AsbuiltError(
+            f"{option}: {text!r} may be feet or metres, as the route's jobs have both; write 1234.5 ft or 376.3 m"
+        )
+    return next(iter(sorted(among)), feet)
 
 
 _OF_ANOTHER_JOB = (
@@ -270,7 +452,8 @@ def _of_verdict(marks: str) -> str:
     return (
         f"(j.verdict IN ({marks}) OR (j.verdict NOT IN ('within', 'over') AND j.joint_uid IN "
         f"(SELECT n.joint_uid FROM joints_earlier g JOIN joints n ON n.joint_uid = g.joint_uid WHERE g.verdict IN "
-        f"({marks}) AND EXISTS (SELECT 1 {_OF_ANOTHER_JOB} AND e.fid = g.fid))))"
+        f"({marks}) AND coalesce(g.deflection_load_id, g.load_id) = g.load_id "
+        f"AND EXISTS (SELECT 1 {_OF_ANOTHER_JOB} AND e.fid = g.fid))))"
     )
 
 
@@ -292,12 +475,67 @@ def _of_records(asked: Question, values: dict[str, Any]) -> list[str]:
     if asked.inspectors:
         marks = _marks("inspector", [one.lower() for one in asked.inspectors], values)
         of_record.append(f"lower(i.inspector) IN ({marks})")
+    if asked.crews:
+        of_record.append(f"lower(i.crew) IN ({_marks('crew', [one.lower() for one in asked.crews], values)})")
+    if asked.months:
+        each = []
+        for number, month in enumerate(asked.months):
+            values[f"first_{number}"], values[f"after_{number}"] = _month(month)
+            each.append(f"(i.inspected_on >= :first_{number} AND i.inspected_on < :after_{number})")
+        of_record.append(f"({' OR '.join(each)})")
+    of_record += [_of_item(one, number, values) for number, one in enumerate(asked.items)]
+    of_record += [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
     if not of_record:
         return []
     return [
         "EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' AND "
         f"{' AND '.join(of_record)})"
     ]
+
+
+def _month(text: str) -> tuple[str, str]:
+    """Give the first day of a year or month, and the first after it.
+
+    Examples
+    --------
+    >>> _month("2026"), _month("2026-12")
+    (('2026-01-01', '2027-01-01'), ('2026-12-01', '2027-01-01'))
+    """
+    read = re.fullmatch(r"([0-9]{4})(?:-(0[1-9]|1[0-2]))?", text.strip())
+    if read is None:
+        raise AsbuiltError(f"--month: {text!r} is neither a year nor a month; write it like 2026 or 2026-03")
+    year, month = int(read[1]), int(read[2] or 12)
+    after = f"{year + 1}-01-01" if month == 12 else f"{year}-{month + 1:02d}-01"
+    return f"{year}-{read[2] or '01'}-01", after
+
+
+ITEMS = tuple(name for name, about in LAYERS["inspections"].columns.items()
+              if about.domain is not None or about.kind == "text")  # fmt: skip
+"""Columns of an inspection record that are texts."""
+
+
+def _of_item(text: str, number: int, values: dict[str, Any]) -> str:
+    name, equals, value = (part.strip() for part in text.partition("="))
+    name = name.replace(" ", "_").replace("-", "_")
+    if not equals or name not in ITEMS:
+        said = meant(name, ITEMS)
+        raise AsbuiltError(f"--item: {text!r} is not an item and its value, like gauge=no or lubricated={said}")
+    if not value:
+        return f'i."{name}" IS NULL'
+    values[f"item_{number}"] = value.lower()
+    return f'lower(i."{name}") = :item_{number}'
+
+
+def _of_column(text: str, number: int, values: dict[str, Any]) -> str:
+    """Match a cell of the log's own row, which is kept as JSON."""
+    name, equals, value = (part.strip() for part in text.partition("="))
+    if not equals or not name:
+        raise AsbuiltError(f"--column: {text!r} is not a column of the log and its value, like Lot=4711")
+    cell = json.dumps({name: value}, ensure_ascii=False)[1:-1]
+    # The text of the row holds the cell as it was written; % and _ stand for themselves.
+    escaped = cell.lower().replace("!", "!!").replace("%", "!%").replace("_", "!_")
+    values[f"column_{number}"] = f"%{escaped}%"
+    return f"lower(i.original) LIKE :column_{number} ESCAPE '!'"
 
 
 def _marks(name: str, wanted: Sequence[str], values: dict[str, Any]) -> str:

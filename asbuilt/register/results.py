@@ -77,7 +77,22 @@ def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
                 | {name: value for name, value in finding.items() if name != "marks"}
                 | {"note": latest.get("note"), "marked_by": latest.get("by"), "marked_at": latest.get("at")}
             )
-    return {"joints": joints, "inspections": inspections, "findings": findings}
+    flat_tables = {"joints": joints, "inspections": inspections, "findings": findings}
+    waits = [
+        {name: value for name, value in one.items() if name not in ("register", "findings", "content")}
+        | {"finding_codes": ", ".join(one.get("findings", [])), "in_the_register": one["register"]["joint_uid"]}
+        for one in found.waits
+    ]
+    return flat_tables | {"waiting": waits} if waits else flat_tables
+
+
+def waiting_words(found: Found) -> str | None:
+    """Say how many joints wait to be settled, of those that were asked for; None where none does."""
+    joints, jobs = found.waiting["joints"], found.waiting["jobs"]
+    if not joints:
+        return None
+    told = f"{joints} joint{'s' * (joints != 1)} of {jobs} job{'s' * (jobs != 1)}"
+    return f"besides, {told} wait to be settled and are not here; asbuilt conflicts lists them"
 
 
 def deflection_words(state: dict[str, Any]) -> str:
@@ -119,7 +134,7 @@ def earlier_state(state: dict[str, Any]) -> str:
     >>> earlier_state({"load_id": 1, "deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over", "findings": []})
     'by load 1: deflection 6.10 of 5.00 deg: over'
     """
-    findings = [f"; {finding['severity']}: {finding['message']}" for finding in state["findings"]]
+    findings = [f"; {finding_words(finding)}" for finding in state["findings"]]
     return f"by load {state['load_id']}: {deflection_words(state)}{''.join(findings)}"
 
 
@@ -134,6 +149,9 @@ def _write_csv(found: Found, path: Path) -> None:
         for record in records.get(joint["rank"], [{}]):
             told = {f"record_{name}": value for name, value in record.items() if name not in ("rank", "joint_uid")}
             rows.append(joint | told)
+    said = waiting_words(found)
+    if said is not None:
+        rows = [row | {"waiting": said} for row in rows] or [{"joint_uid": None, "waiting": said}]
     names = columns_of(rows) or ["joint_uid", "route", "joint", "station"]
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)
@@ -163,7 +181,10 @@ def _write_gpkg(found: Found, path: Path) -> None:
 def _arrow(rows: list[dict[str, Any]], name: str) -> pa.Table:
     import pyarrow as pa
 
-    known = {"rank": pa.int64(), "away": pa.float64(), "findings_count": pa.int64()}
+    known = {
+        "rank": pa.int64(), "away": pa.float64(), "findings_count": pa.int64(), "load": pa.int64(),
+        "away_m": pa.float64(),
+    }  # fmt: skip
     columns = {}
     for column in columns_of(rows) or ["joint_uid"]:
         kind = known.get(column, layout.ARROW[layout.kind(column)])
@@ -190,5 +211,10 @@ def _write_geojson(found: Found, path: Path) -> None:
         for joint in found.joints
     ]
     # By the member of our own a later answer knows this file for one that it may replace (RFC 7946, 6.1).
-    collection = {"type": "FeatureCollection", "made_by": "asbuilt find", "features": features}
+    collection = {
+        "type": "FeatureCollection",
+        "made_by": "asbuilt find",
+        "waiting": found.waiting,
+        "features": features,
+    }
     path.write_text(json.dumps(collection, ensure_ascii=False), "utf-8")

@@ -13,7 +13,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import layout, question, waiting
+from asbuilt.register import fields, layout, question, service, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import open_existing
@@ -21,6 +21,9 @@ from asbuilt.register.question import Place, Question
 from asbuilt.register.store import Store, floats, ints, quoted
 
 _FIRST_REACH_M = 30.0
+_NEAREST = ("joint_uid", "route", "joint", "station", "away", "away_unit", "easting", "northing")
+_ROUNDED_M = 0.01
+"""Stations this much out of order are rounded."""
 FAR_M = 20_000.0
 """A place this far from every joint was hardly meant so."""
 
@@ -39,8 +42,16 @@ class Found:
     away_unit: str
     joints: list[dict[str, Any]]
     """Each as `find --json` gives it."""
-    waiting: dict[str, int] = field(default_factory=lambda: {"joints": 0, "jobs": 0})
-    """How many joints of how many jobs, there or on the routes asked for, wait to be settled."""
+    waits: list[dict[str, Any]] = field(default_factory=list)
+    """Joints that wait to be settled and would or might be in the answer; as `conflicts` lists them."""
+
+    nearest: dict[str, Any] | None = None
+    """Where nothing is found within a distance: the nearest joint beyond it that meets the other conditions."""
+
+    @property
+    def waiting(self) -> dict[str, int]:
+        """How many joints of how many jobs wait to be settled, of those that the question asks for."""
+        return waiting.counted(self.waits)
 
     @property
     def symbol(self) -> str:
@@ -65,6 +76,7 @@ class Found:
         return {
             "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
             "waiting": self.waiting,
+            "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
 
@@ -121,24 +133,31 @@ def _find(store: Store, asked: Question) -> Found:
         doubt = "every joint is far from there: check the order of the two numbers, and their system"
         near = replace(near, read_as=f"{near.read_as}; {doubt}")
     joints = _known(store, fid, away, unit)
+    beyond = None
+    if near is not None and within is not None and not len(fid):
+        nearest = _choose(store, replace(asked, nearest=1), near, None)
+        beyond = next(iter(_known(store, *nearest, unit)), None)
     degrees = None
     if near is not None:
         longitude, latitude = store.ground.lonlat(np.array([near.easting]), np.array([near.northing]))
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    return Found(store.name, crs, near, degrees, within, unit, joints, _waiting(store, asked, near, within, away))
+    return Found(store.name, crs, near, degrees, within, unit, joints, _waiting(store, asked, near, within, away),
+                 beyond)  # fmt: skip
 
 
-def _waiting(store: Store, asked: Question, near: Place | None, within: float | None, away: Floats) -> dict[str, int]:
-    """Count the joints that wait to be settled where the question asks."""
-    found = waiting.waiting(store)
-    if asked.routes:
-        found = [one for one in found if one["route"] in asked.routes or one["register"]["route"] in asked.routes]
+def _waiting(
+    store: Store, asked: Question, near: Place | None, within: float | None, away: Floats
+) -> list[dict[str, Any]]:
+    """List the joints that wait to be settled and that the question asks for."""
+    found = [one for one in waiting.waiting(store) if waiting.meets(one, asked)]
+    if asked.area is not None and found:
+        found = waiting.inside(found, question.area(asked.area, store.crs))
     if near is not None:
         reach = within if within is not None else max(_FIRST_REACH_M, float(np.max(away, initial=0.0)))
         found = waiting.near(store, found, near.easting, near.northing, reach)
-    return waiting.counted(found)
+    return found
 
 
 def _refuse_unknown_routes(store: Store, wanted: Sequence[str]) -> None:
@@ -152,11 +171,11 @@ def _refuse_unknown_routes(store: Store, wanted: Sequence[str]) -> None:
 
 def _choose(store: Store, asked: Question, near: Place | None, within: float | None) -> tuple[Ints, Floats]:
     """Choose the joints: their numbers, and how far each is, metres; NaN where no place is named."""
-    sql, values = question.conditions(asked)
+    sql, values = question.conditions(asked, _station_units(store, asked))
     polygons = question.area(asked.area, store.crs) if asked.area is not None else None
     if near is None:
         fid, *_, route, along = _slim(store, sql, values, None, polygons)
-        order = np.lexsort((along, route))[: asked.nearest]
+        order = _along_the_main(store, fid, route, along)[: asked.nearest]
         return fid[order], np.full(len(order), np.nan)
     wanted = asked.nearest if asked.nearest is not None else (None if within is not None else question.NEAREST)
     reach = within if within is not None else _FIRST_REACH_M
@@ -171,6 +190,40 @@ def _choose(store: Store, asked: Question, near: Place | None, within: float | N
             order = inside[np.argsort(away[inside], kind="stable")][:wanted]
             return fid[order], away[order]
         reach *= 4.0
+
+
+def _along_the_main(store: Store, fid: Ints, route: Any, along: Floats) -> Ints:
+    """Order joints along their routes: by station where several jobs laid one, whose lines begin each in its own place.
+
+    Stations that go back along a job's line, behind an equation, order nothing; there the distance along the line does.
+    """
+    store.stage("ordering", {"fid": fid})
+    found = store.columns(
+        "SELECT j.station_number, j.station_unit, j.load_id FROM ordering o JOIN joints j ON j.fid = o.fid "
+        "ORDER BY o.nr",
+        3,
+    )
+    metres = floats([float(units.METRES[unit or "m"]) for unit in found[1]])
+    station, load = floats(found[0]) * metres, ints(found[2])
+    number = np.unique(route, return_inverse=True)[1].astype(np.int64)
+    by_line = np.lexsort((along, load, number))
+    same_line = (np.diff(number[by_line]) == 0) & (np.diff(load[by_line]) == 0)
+    back = ~(np.diff(station[by_line]) > -_ROUNDED_M)
+    backward = np.unique(number[by_line][1:][same_line & back])
+    key = np.where(np.isin(number, backward) | np.isnan(station), along, station)
+    return np.lexsort((fid, along, key, number))
+
+
+def _station_units(store: Store, asked: Question) -> set[str]:
+    """Name the units in which the routes asked for have their stations."""
+    if asked.from_station is None and asked.to_station is None:
+        return set()
+    store.stage("routes", {"route": list(asked.routes)})
+    found = store.rows(
+        "SELECT DISTINCT j.station_unit FROM joints j WHERE j.route IN (SELECT route FROM routes) "
+        "AND j.station_unit IS NOT NULL"
+    )
+    return {str(unit) for (unit,) in found}
 
 
 def _slim(
@@ -195,7 +248,7 @@ def _slim(
         shapely.prepare(polygons)
         inside = shapely.intersects_xy(polygons, easting, northing)
     route = np.array(found[5], dtype=np.str_)
-    every = fid, easting, northing, elevation * metres, route, floats(found[6])
+    every = fid, easting, northing, elevation * metres, route, floats(found[6]) * metres
     return tuple(column[inside] for column in every)  # type: ignore[return-value]
 
 
@@ -221,11 +274,12 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
         told.append(
             {
                 **{name: known.pop(name) for name in first}, "away": far, "away_unit": unit,
-                "previous": None, "next": None,
+                "service": "in-service", "replaced_by": None, "previous": None, "next": None,
                 "findings_count": known.pop("findings"), **known, "findings": [], "photos": [], "history": [],
                 "earlier": [],
             }
         )  # fmt: skip
+    _add_service(store, told)
     add_neighbours(store, told)
     _add_earlier(store, told)
     _add_findings(store, told)
@@ -233,11 +287,22 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
     return told
 
 
+def _add_service(store: Store, told: list[dict[str, Any]]) -> None:
+    """Tell of joints that were replaced or abandoned."""
+    for nr, state, by in store.rows(
+        "SELECT t.nr, s.service, s.replaced_by FROM found t JOIN joints j ON j.fid = t.fid "
+        f"JOIN ({service.LATEST}) s ON s.joint_uid = j.joint_uid"
+    ):
+        told[nr] |= {"service": state, "replaced_by": by}
+
+
 def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
     """Add the last state that each other job left of a joint, with its findings: what is known need not be latest."""
-    names = ("load_id", "job", "loaded_at", *question.DEFLECTION)
+    from_loads = [group.load_column for group in fields.GROUPS]
+    names = ("load_id", "job", "loaded_at", *from_loads, *question.DEFLECTION)
     found = store.dicts(
-        f"SELECT t.nr, e.load_id, l.job, l.loaded_at, {quoted(question.DEFLECTION, 'e.')} FROM found t "
+        f"SELECT t.nr, e.load_id, l.job, l.loaded_at, {quoted([*from_loads, *question.DEFLECTION], 'e.')} "
+        "FROM found t "
         "JOIN joints j ON j.fid = t.fid JOIN loads p ON p.load_id = j.load_id JOIN joints_earlier e "
         "ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
         "WHERE l.state = 'standing' AND l.job <> p.job ORDER BY t.nr, e.fid",
@@ -246,7 +311,12 @@ def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
     latest: list[dict[str, dict[str, Any]]] = [{} for _ in told]
     for state in found:
         nr = state.pop("nr")
+        for group in fields.GROUPS:
+            if state.pop(group.load_column) not in (None, state["load_id"]):
+                # It had this from another job, which is told by itself.
+                state |= {name: None for name in group.columns if name in state} | {group.told_by: group.nothing}
         latest[nr][state["job"]] = state | {"findings": []}
+    by_uid: dict[str, list[dict[str, Any]]] = {}
     by_load = [{state["load_id"]: state for state in states.values()} for states in latest]
     for nr, load, uid, code, severity, message in store.rows(
         "SELECT t.nr, f.load_id, f.finding_uid, f.code, f.severity, f.message FROM found t "
@@ -254,9 +324,11 @@ def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
         "WHERE f.state = 'superseded' ORDER BY t.nr, f.fid"
     ):
         if load in by_load[nr]:
-            by_load[nr][load]["findings"].append(
-                {"finding_uid": uid, "code": code, "severity": severity, "message": message}
-            )
+            finding = {"finding_uid": uid, "code": code, "severity": severity, "message": message}
+            finding |= {"mark": None, "marks": []}
+            by_load[nr][load]["findings"].append(finding)
+            by_uid.setdefault(uid, []).append(finding)
+    _add_marks(store, by_uid, "superseded")
     for joint, states in zip(told, latest, strict=True):
         joint["earlier"] = sorted(states.values(), key=lambda state: state["load_id"])
 
@@ -276,13 +348,19 @@ def _add_findings(store: Store, told: list[dict[str, Any]]) -> None:
         finding |= {"mark": None, "marks": []}
         told[nr]["findings"].append(finding)
         by_uid.setdefault(finding["finding_uid"], []).append(finding)
+    _add_marks(store, by_uid, "standing")
+
+
+def _add_marks(store: Store, by_uid: dict[str, list[dict[str, Any]]], state: str) -> None:
+    """Add the marks of findings that stand, or that did."""
     marks = store.rows(
         "SELECT DISTINCT m.fid, m.finding_uid, m.mark, m.note, m.marked_by, m.marked_at FROM found t "
         "JOIN joints j ON j.fid = t.fid JOIN findings f ON f.joint_uid = j.joint_uid "
-        "JOIN finding_marks m ON m.finding_uid = f.finding_uid WHERE f.state = 'standing' ORDER BY m.fid"
+        "JOIN finding_marks m ON m.finding_uid = f.finding_uid WHERE f.state = :state ORDER BY m.fid",
+        state=state,
     )
     for _, uid, mark, note, by, at in marks:
-        for finding in by_uid[uid]:
+        for finding in by_uid.get(uid, ()):
             finding["mark"] = mark
             finding["marks"].append({"mark": mark, "note": note, "by": by, "at": at})
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import getpass
+import json
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from asbuilt.errors import InputFileError
-from asbuilt.register import layout
-from asbuilt.register.loading import to_earlier
+from asbuilt.register import fields, layout
 from asbuilt.register.opening import open_existing
 from asbuilt.register.store import Store, quoted
 
@@ -62,7 +62,7 @@ def undo(load: int, into: str, *, by: str | None = None, dry_run: bool = False) 
         try:
             with store.changing():
                 job, file = _check(store, load)
-                undone = _undo(store, load, job, file, by or getpass.getuser())
+                undone = take_back(store, load, job, file, by or getpass.getuser())
                 if dry_run:
                     raise _NotMeant
         except _NotMeant:
@@ -90,10 +90,19 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"{store.name}: load {later[0][0]} is a later one of the same job and rests on load {load}; undo it first: "
             f"asbuilt load --undo {later[0][0]} --into {store.name}"
         )
+    for number, run in store.rows(
+        "SELECT load_id, run FROM loads WHERE state = 'standing' AND load_id > :load", load=load
+    ):
+        if load in json.loads(run or "{}").get("records_of_loads", ()):
+            raise InputFileError(
+                f"{store.name}: load {number} brought records that load {load} had brought before, which were not "
+                f"entered twice; undo it first: asbuilt load --undo {number} --into {store.name}"
+            )
     return job, file
 
 
-def _undo(store: Store, load: int, job: str, file: str, by: str) -> Undone:
+def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
+    """Undo a load within a change of the register that goes on."""
     now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
     store.execute(
         "UPDATE loads SET state = 'undone', undone_at = :now, undone_by = :by WHERE load_id = :load",
@@ -111,6 +120,7 @@ def _undo(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     )
     to_earlier(store, "leaving", load, "undone")
     store.remove_joints("leaving")
+    fields.forget(store, load)
     store.restore(np.array([one for one, _ in back], dtype=np.int64))
     moved = {}
     for table in ("inspections", "findings"):
@@ -127,6 +137,17 @@ def _undo(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     )
     _stand_again(store, load, [uid for _, uid in back])
     return Undone(store.name, load, job, file, len(present) - len(back), len(back), moved["inspections"], restored)
+
+
+def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
+    """Copy the joints whose fid stands in a staged table to the earlier states, as ended by a load."""
+    names = list(layout.kinds("joints"))
+    store.execute(
+        f"INSERT INTO joints_earlier ({quoted(names)}, replaced_by, ended_as) SELECT {quoted(names, 'j.')}, "
+        f"CAST(:number AS bigint), :ended_as FROM {staged} c JOIN joints j ON j.fid = c.fid ORDER BY c.nr",
+        number=number,
+        ended_as=ended_as,
+    )
 
 
 def _stand_again(store: Store, load: int, restored: list[str]) -> None:

@@ -1,18 +1,41 @@
 """Joints that a load left out because they contradict the register: kept until somebody settles them.
 
-A joint waits until a later load of its job speaks of its route again, corrected or under a main of its own; nothing is
-merged by a guess.
+A joint waits until it is settled, or until a later load of its job speaks of its route again, corrected or under a
+main of its own; nothing is merged by a guess.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 
+from asbuilt import units
+from asbuilt.register import merge, question
 from asbuilt.register.opening import open_existing
+from asbuilt.register.question import Question
 from asbuilt.register.store import Store
+
+SAID = ("size", "joint_type", "kind", "verdict", "inspection", "inspected_on", "inspector")
+"""What is kept of what the job says of a joint left out, so that answers can tell whether it would be in them."""
+_MESSAGES = {
+    merge.SAME_JOINT_ELSEWHERE: "the register has a joint of this route and number {away:.2f} {unit} away",
+    merge.TWO_IN_ONE_PLACE: "another joint lies within {away:.2f} {unit}, and nothing tells that it is the same",
+}
+
+
+def message(reason: str, away_m: float, unit: str) -> str:
+    """Say why a joint was left out, with the distance in a unit.
+
+    Examples
+    --------
+    >>> message(merge.SAME_JOINT_ELSEWHERE, 3.048, "ft")
+    'the register has a joint of this route and number 10.00 ft away'
+    """
+    away = away_m / float(units.METRES[unit])
+    return _MESSAGES[reason].format(away=away, unit=units.SYMBOLS[unit])
 
 
 def conflicts(register: str) -> list[dict[str, Any]]:
@@ -59,12 +82,31 @@ def waiting(store: Store) -> list[dict[str, Any]]:
             kept.pop((job, route), None)
         for route, one in zip(of, left_out, strict=True):
             kept.setdefault((job, route), []).append({"job": job, "load": number, "loaded_at": at, **one})
-    return [one for some in kept.values() for one in some]
+    unit = question.own_unit(store.crs)
+    # Loads of an earlier version say the distance in metres, whatever the register's unit.
+    return [
+        one | {"message": message(one["reason"], one["away_m"], unit)}
+        for one in _unsettled(store, [one for some in kept.values() for one in some])
+    ]
+
+
+def _unsettled(store: Store, found: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Leave out those of which somebody settled that the register's joint stays: of just what was said then."""
+    if not found:
+        return found
+    settled = store.rows("SELECT job, joint_uid, decision, content, load_id FROM settled ORDER BY fid")
+    latest = {(job, uid): (decision, content, load) for job, uid, decision, content, load in settled}
+
+    def waits(one: dict[str, Any]) -> bool:
+        decision, content, load = latest.get((one["job"], one["joint_uid"]), (None, None, None))
+        return bool(decision != "ours" or (one.get("content") != content and one["load"] != load))
+
+    return [one for one in found if waits(one)]
 
 
 def near(store: Store, found: list[dict[str, Any]], easting: float, northing: float, metres: float) -> list[Any]:
     """Give those of the waiting joints that lie within a distance of a place in the register's coordinates."""
-    places = np.array([[one.get("easting", np.nan), one.get("northing", np.nan)] for one in found], dtype=np.float64)
+    places = _places(found)
     if not len(found):
         return []
     here = np.full(len(found), easting), np.full(len(found), northing)
@@ -72,6 +114,51 @@ def near(store: Store, found: list[dict[str, Any]], easting: float, northing: fl
     # One whose place was not kept may be anywhere, so it is told.
     close = (away <= metres) | np.isnan(places).any(axis=1)
     return [one for one, is_close in zip(found, close.tolist(), strict=True) if is_close]
+
+
+def inside(found: list[dict[str, Any]], polygons: Any) -> list[dict[str, Any]]:
+    """Give those of the waiting joints that lie in polygons in the register's coordinates."""
+    import shapely
+
+    if not found:
+        return []
+    places = _places(found)
+    close = shapely.intersects_xy(polygons, places[:, 0], places[:, 1]) | np.isnan(places).any(axis=1)
+    return [one for one, is_close in zip(found, close.tolist(), strict=True) if is_close]
+
+
+def _places(found: list[dict[str, Any]]) -> Any:
+    places = [[one.get("easting", np.nan), one.get("northing", np.nan)] for one in found]
+    return np.array(places, dtype=np.float64).reshape(-1, 2)
+
+
+def meets(one: dict[str, Any], asked: Question) -> bool:
+    """Tell whether a waiting joint may meet the conditions of a question that are not about places.
+
+    What was not kept of it, by a load of an earlier version, may be anything, so the joint is told.
+    """
+    tests: list[tuple[str, Callable[[Any], bool]]] = []
+    if asked.routes:
+        theirs = (one["route"], one["register"]["route"])
+        tests.append(("route", lambda route: any(each in asked.routes for each in theirs)))
+    if asked.joints:
+        tests.append(("joint_uid", lambda uid: uid in asked.joints or one["joint"] in asked.joints))
+    if asked.since:
+        tests.append(("inspected_on", lambda day: day is not None and day >= str(asked.since)))
+    if asked.until:
+        tests.append(("inspected_on", lambda day: day is not None and day <= str(asked.until)))
+    if asked.verdicts:
+        tests.append(("verdict", lambda verdict: verdict in asked.verdicts))
+    if asked.findings:
+        tests.append(("findings", lambda codes: any(code in asked.findings for code in codes)))
+    if asked.inspectors:
+        people = [person.lower() for person in asked.inspectors]
+        tests.append(("inspector", lambda person: person is not None and person.lower() in people))
+    for name, given in (("joint_type", asked.types), ("kind", asked.kinds)):
+        if given:
+            words = [word.lower() for word in given]
+            tests.append((name, lambda value, words=words: value is not None and value.lower() in words))  # type: ignore[misc]
+    return all(name not in one or test(one[name]) for name, test in tests)
 
 
 def counted(found: list[dict[str, Any]]) -> dict[str, int]:

@@ -18,20 +18,27 @@ from pygeoapi.provider.base import (
 from pygeoapi.util import crs_transform
 
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import layout
+from asbuilt.register import layout, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.opening import open_existing
 from asbuilt.register.store import Store, quoted
+from asbuilt.schema import Kind
 
 COLLECTIONS = {
     "joints": ("Pipe joints, each in its present state", "joint_uid", "inspected_on"),
     "inspections": ("Inspection records of all loads", "fid", "inspected_on"),
     "findings": ("Findings that stand or stood", "fid", None),
+    "waiting": ("Joints left out of the register, which wait to be settled", "id", None),
 }
 """Title, column that names a feature, and column of its time."""
 _KINDS = {"text": {"type": "string"}, "number": {"type": "number"}, "whole": {"type": "integer"},
           "date": {"type": "string", "format": "date"}}  # fmt: skip
 _INNER = {"content"}
+_WAITING: dict[str, Kind] = {
+    "job": "text", "load": "whole", "loaded_at": "text", "joint_uid": "text", "route": "text", "joint": "text",
+    "station": "text", "reason": "text", "message": "text", "away_m": "number", **{name: layout.kind(name) for name in
+    waiting.SAID},
+}  # fmt: skip
 
 
 class RegisterProvider(BaseProvider):  # type: ignore[misc]
@@ -180,6 +187,77 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
                 }
             )  # fmt: skip
         return features
+
+
+class WaitingProvider(RegisterProvider):
+    """Joints that wait to be settled, which are not in the register; their places are the job's."""
+
+    def __init__(self, provider_def: dict[str, Any]) -> None:
+        BaseProvider.__init__(self, provider_def)
+        self._fields = {name: dict(_KINDS[kind]) for name, kind in _WAITING.items()}
+
+    @crs_transform  # type: ignore[untyped-decorator]
+    def query(
+        self,
+        offset: int = 0,
+        limit: int = 10,
+        resulttype: str = "results",
+        bbox: list[float] | None = None,
+        properties: list[tuple[str, str]] | None = None,
+        select_properties: list[str] | None = None,
+        skip_geometry: bool = False,
+        **_: Any,
+    ) -> dict[str, Any]:
+        """Give features as GeoJSON, with the count of all that match."""
+        wanted = {name: self._value(name, text) for name, text in properties or []}
+        found = [
+            one
+            for one in self._all(select_properties, skip_geometry)
+            if _in_box(one.pop("place"), bbox) and wanted.items() <= one.pop("known").items()
+        ]
+        features = found[offset : offset + limit] if resulttype == "results" else []
+        return {
+            "type": "FeatureCollection", "features": features, "numberMatched": len(found),
+            "numberReturned": len(features),
+        }  # fmt: skip
+
+    @crs_transform  # type: ignore[untyped-decorator]
+    def get(self, identifier: str, **_: Any) -> dict[str, Any]:
+        """Give one feature by its identifier."""
+        for one in self._all(None, False):
+            if one["id"] == identifier:
+                return {name: value for name, value in one.items() if name not in ("place", "known")}
+        raise ProviderItemNotFoundError(f"there is no {identifier} here")
+
+    def _all(self, chosen: list[str] | None, skip_geometry: bool) -> list[dict[str, Any]]:
+        store = _opened(self.data)
+        try:
+            with store.reading():
+                found = waiting.waiting(store)
+        finally:
+            store.close()
+        features = []
+        for one in found:
+            place = [one.get("easting"), one.get("northing")]
+            known = {name: one.get(name) for name in _WAITING}
+            geometry = {"type": "Point", "coordinates": place}
+            features.append(
+                {
+                    "type": "Feature", "id": f"{one['load']}-{one['joint_uid']}",
+                    "geometry": None if skip_geometry or None in place else geometry,
+                    "properties": {name: value for name, value in known.items() if not chosen or name in chosen},
+                    "place": place, "known": known,
+                }
+            )  # fmt: skip
+        return features
+
+
+def _in_box(place: list[Any], box: list[float] | None) -> bool:
+    """Tell whether a place lies in a box; one that was not kept may be anywhere."""
+    if not box or None in place:
+        return True
+    west, south, east, north = box
+    return bool(west <= place[0] <= east and south <= place[1] <= north)
 
 
 def _opened(register: str) -> Store:

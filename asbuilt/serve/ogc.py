@@ -82,7 +82,7 @@ def configuration(register: str, address: str) -> dict[str, Any]:
             "providers": [
                 {
                     "type": "feature",
-                    "name": "asbuilt.serve.features.RegisterProvider",
+                    "name": f"asbuilt.serve.features.{'Waiting' if name == 'waiting' else 'Register'}Provider",
                     "data": register,
                     "table": name,
                     "id_field": key,

@@ -102,7 +102,9 @@ def asked_words(asked: Question, found: Found) -> str:
         given = list(value) if isinstance(value, list | tuple) else [value]
         name = one.name.replace("_", " ")
         name = name.removesuffix("s") if isinstance(value, list | tuple) else name
-        parts += [f"{name} {part.name if isinstance(part, Path) else part}" for part in given if part is not None]
+        parts += [
+            f"{name} {part.name if isinstance(part, Path) else part}" for part in given if part not in (None, False)
+        ]
     if found.near is not None:
         parts.append(found.near.read_as)
     return f"Asked: {'; '.join(parts)}" if parts else "Asked: all joints"

@@ -8,6 +8,7 @@ from asbuilt.register.loading import SURVEYED_AGAIN_M, Loaded
 from asbuilt.register.marks import SHORTEST
 from asbuilt.register.results import deflection_words, earlier_state, finding_words
 from asbuilt.register.search import Found, size_words
+from asbuilt.register.settling import Settling
 from asbuilt.register.undo import Undone
 from asbuilt.terminal import screen
 
@@ -38,6 +39,8 @@ def print_loaded(loaded: Loaded) -> None:
         screen.line(f"new: {_many(count, 'joint')}: {_named(loaded.new_joints, count)}")
     _print_changes(loaded)
     _print_conflicts(loaded)
+    if loaded.settled:
+        screen.line(f"left out as settled: {_many(loaded.settled, 'joint')}; the register's stay as they are")
     if loaded.not_mentioned:
         names = _named(loaded.not_mentioned, len(loaded.not_mentioned))
         screen.line(f"the file says nothing of joints that this job brought earlier; they stay: {names}")
@@ -109,9 +112,7 @@ def _print_conflicts(loaded: Loaded) -> None:
     title = f"Left out: {len(loaded.conflicts)} joints in conflict with the register"
     table = screen.table("route", "joint", "station", "why", "in the register", title=title)
     for one in loaded.conflicts[:SHOWN]:
-        there = one["register"]
-        known = f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
-        screen.row(table, one["route"], one["joint"], one["station"], one["message"], known)
+        screen.row(table, one["route"], one["joint"], one["station"], one["message"], _there(one))
     screen.show(table)
     if len(loaded.conflicts) > SHOWN:
         screen.line(f"... and {len(loaded.conflicts) - SHOWN} more; --json lists them")
@@ -137,6 +138,10 @@ def print_found(found: Found) -> None:
         screen.line("; ".join(part for part in (f"near {found.near.read_as}", found.within_words) if part))
     if not found.joints:
         screen.line("No joint of the register is there.")
+        if found.nearest is not None:
+            one = found.nearest
+            screen.line(f"The nearest is {one['route']} {one['joint']} at {one['station']}, {one['away']:.1f} "
+                        f"{found.symbol} away.")  # fmt: skip
         _say_waiting(found)
         return
     away = found.near is not None
@@ -170,35 +175,68 @@ def _say_waiting(found: Found) -> None:
         screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {found.register}")
 
 
-def print_waiting(register: str, found: list[dict[str, Any]]) -> None:
-    """Print the joints that wait to be settled, and how that is done."""
+def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> None:
+    """Print the joints that wait to be settled, one by one or in groups, and how that is done."""
     if not found:
         screen.line("No joint waits to be settled: nothing was left out.")
         return
-    table = screen.table("job (load)", "route", "joint", "station", "why", "in the register")
-    for one in found[:SHOWN]:
-        there = one["register"]
-        known = f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
-        job = f"{one['job']} ({one['load']})"
-        screen.row(table, job, one["route"], one["joint"], one["station"], one["message"], known)
+    if each:
+        table = screen.table("job (load)", "route", "joint", "station", "why", "in the register")
+        for one in found:
+            job = f"{one['job']} ({one['load']})"
+            screen.row(table, job, one["route"], one["joint"], one["station"], one["message"], _there(one))
+    else:
+        table = screen.table("job (load)", "route", "joints", "why, of the first", "in the register, of the first")
+        groups: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+        for one in found:
+            groups.setdefault((one["job"], one["load"], one["route"], one["reason"]), []).append(one)
+        for (job, load, route, _), some in groups.items():
+            first, last = some[0]["joint"], some[-1]["joint"]
+            joints = f"{len(some)}: {first} to {last}" if len(some) > 1 else f"1: {first}"
+            screen.row(table, f"{job} ({load})", route, joints, some[0]["message"], _there(some[0]))
     screen.show(table)
-    if len(found) > SHOWN:
-        screen.line(f"... and {len(found) - SHOWN} more; --json lists them")
     jobs = _many(len({one["job"] for one in found}), "job")
     screen.line(f"{_many(len(found), 'joint')} of {jobs} wait to be settled; none of them is in the register.")
     if any(one["away_m"] <= SURVEYED_AGAIN_M for one in found):
         screen.line(
             "Those only feet away may be the same main surveyed again: load the file with a larger --tolerance."
         )
-    screen.line(
-        "To settle them, correct the job and place and load it again; or, where its routes are others than those"
-    )
-    screen.line(f"of the same name: asbuilt load FILE.gpkg --into {register} --main NAME")
+    begin = f"asbuilt conflicts {register}"
+    if not each:
+        screen.line(f"To list them one by one: {begin} --all")
+    screen.line("To settle them, of a job (--job), of its route (--route), or of one joint (--joint):")
+    screen.line(f"  the register's joints stay as they are:  {begin} --job JOB --settle ours")
+    screen.line(f"  they are the same joints, take the job's: {begin} --job JOB --settle theirs")
+    screen.line(f"  they are another main's:  {begin} --job JOB --settle main --main NAME")
+    screen.line(f"  a main laid in place of theirs: asbuilt load FILE.gpkg --into {register} --replaces ROUTE")
+    screen.line("Or correct the job, and place and load it again.")
+
+
+def _there(one: dict[str, Any]) -> str:
+    there = one["register"]
+    return f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
+
+
+def print_settling(done: Settling) -> None:
+    """Print what came of settling."""
+    how = {
+        "ours": "the register's joints stay as they are",
+        "theirs": "the job's were taken",
+        "main": "the job has a main of its own",
+    }[done.decision]
+    loads = f" This is load {', '.join(map(str, done.loads))}." if done.loads else ""
+    screen.line(f"{done.job}: {_many(done.joints, 'joint')} settled: {how}.{loads}")
+    if done.still:
+        screen.line(f"{_many(len(done.still), 'joint')} still wait: asbuilt conflicts {done.register} --all")
 
 
 def _what(joint: dict[str, Any]) -> str:
     size = size_words(joint["size"], joint["size_unit"])
-    return " ".join(part for part in (size, joint["joint_type"], joint["kind"]) if part)
+    what = " ".join(part for part in (size, joint["joint_type"], joint["kind"]) if part)
+    if joint["service"] == "in-service":
+        return what
+    by = f" by {joint['replaced_by']}" if joint["replaced_by"] else ""
+    return f"{joint['service'].upper()}{by}: {what}"
 
 
 def _record(record: dict[str, Any]) -> str:

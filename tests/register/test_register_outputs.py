@@ -77,7 +77,7 @@ def test_new_joints_of_a_corrected_load_are_named_and_counted(folder, capsys):
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (("load", "--into", "x.gpkg"), "name a file to load, or a load to undo"),
+        (("load", "--into", "x.gpkg"), "name files to load, or a load to undo"),
         (("load", "gone.gpkg", "--into", "x.gpkg"), "gone.gpkg: there is no such file"),
         (("load", "job.gpkg", "--into", "x.txt"), "x.txt: the name of a GeoPackage ends in .gpkg"),
         (("load", "job.gpkg", "--into", "no/folder/x.gpkg"), "there is no folder"),

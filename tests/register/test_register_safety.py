@@ -362,7 +362,7 @@ def test_the_tables_on_a_server_are_those_described_with_keys_comments_and_index
                 data_type, comment = there.pop((table, name))
                 assert data_type == types[kind], (table, name)
                 assert comment
-        assert {name for _, name in there} == {"fid", "geom", "version_num"}
+        assert {name for _, name in there} == {"fid", "geom"}
         keys = set(
             connection.execute(
                 "SELECT a.relname, b.relname FROM pg_constraint c JOIN pg_class a ON a.oid = c.conrelid "

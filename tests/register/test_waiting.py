@@ -1,10 +1,15 @@
 """Nothing is left out of a register in silence: it is kept, counted in every answer near it, and can be settled."""
 
+import datetime as dt
 import json
 
+import geopandas as gpd
+import pandas as pd
+import pyogrio
 import pytest
-from laying import EAST, NORTH
-from registers import placed
+import shapely
+from laying import CRS, EAST, NORTH
+from registers import column, placed
 
 import asbuilt
 from asbuilt import cli
@@ -12,6 +17,7 @@ from asbuilt.errors import AsbuiltError
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
+from asbuilt.register.settling import settle
 from asbuilt.register.undo import undo
 
 FAR = 5000.0
@@ -108,6 +114,116 @@ def test_what_waits_outlives_another_job_of_the_same_name(first, folder):
     assert len(asbuilt.conflicts(first)) == 6
     assert load(placed(folder / "c.gpkg", "Form", routes=("Z",), north=FAR), first).joints["new"] == 6
     assert len(asbuilt.conflicts(first)) == 6
+
+
+def test_ours_kept_for_one_joint_or_a_route_holds_until_the_job_says_otherwise(first, second, folder, capsys):
+    load(second, first)
+    assert (
+        "1 joint settled" in run(capsys, "conflicts", first, "--settle", "ours", "--joint", "3", "--by", "R. Vance")[1]
+    )
+    assert [one["joint"] for one in asbuilt.conflicts(first)] == ["1", "2", "4", "5", "6"]
+    assert find(first, Question(joints=("3",), routes=("A",))).waiting["joints"] == 0
+    assert column(first, "settled", "settled_by") == ["R. Vance"]
+    told = json.loads(run(capsys, "conflicts", first, "--settle", "ours", "--job", "Contract 2", "--json")[1])
+    assert (told["joints"], told["still"], told["loads"]) == (5, [], [])
+    again = load(second, first)
+    assert (again.conflicts, again.settled, again.joints["left_out"], again.changed) == ([], 6, 6, False)
+    assert run(capsys, "load", second, "--into", first, "--strict")[0] == 0
+    assert len(find(first, Question()).joints) == 6
+    otherwise = load(placed(folder / "otherwise.gpkg", "Contract 2", east=FAR, size={2: "8"}), first)
+    # The size of joint 3 changes what is said of it; of its neighbours the same is said.
+    assert "3" in [one["joint"] for one in otherwise.conflicts]
+    assert len(asbuilt.conflicts(first)) == len(otherwise.conflicts) < 6
+
+
+def test_theirs_is_the_register_s_joint_moved_and_a_correction_finds_it_again(first, folder, capsys):
+    again = placed(folder / "survey2.gpkg", "Survey 2", east=2.5)
+    load(again, first)
+    told = json.loads(run(capsys, "conflicts", first, "--settle", "theirs", "--joint", "2", "--json")[1])
+    assert (told["joints"], told["still"]) == (1, [])
+    assert len(asbuilt.conflicts(first)) == 5
+    run(capsys, "conflicts", first, "--settle", "theirs", "--job", "Survey 2", "--route", "A")
+    assert asbuilt.conflicts(first) == []
+    joints = find(first, Question(routes=("A",))).joints
+    assert [one["easting"] for one in joints] == pytest.approx([EAST + 2.5] * 6)
+    corrected = load(placed(folder / "survey3.gpkg", "Survey 2", east=2.5, remarks={1: "photo lost"}), first)
+    assert (corrected.joints["updated"], corrected.joints["left_out"]) == (1, 0)
+    assert len(find(first, Question()).joints) == 6
+
+
+def test_theirs_of_another_route_in_the_same_place_keeps_the_register_s_joint(first, folder):
+    """A contractor calls the same main B: the same joints, settled once, are known in his next log too."""
+    other = placed(folder / "other_name.gpkg", "Repair", routes=("B",), joints=4)
+    assert load(other, first).joints["left_out"] == 4
+    before = [one["joint_uid"] for one in find(first, Question()).joints]
+    settle(first, "theirs", job="Repair")
+    assert [one["joint_uid"] for one in find(first, Question()).joints] == before
+    later = placed(folder / "other_name2.gpkg", "Repair", routes=("B",), joints=4, remarks={1: "clamp"})
+    loaded = load(later, first)
+    assert (loaded.joints["updated"], loaded.joints["unchanged"], loaded.joints["left_out"]) == (1, 3, 0)
+    undo(loaded.load, first)
+    assert [one["joint_uid"] for one in find(first, Question()).joints] == before
+
+
+def test_main_by_settling_and_what_cannot_be_settled_says_why(first, second, folder, capsys):
+    load(second, first)
+    done = settle(first, "main", job="Contract 2", main="Contract 2")
+    assert (done.joints, done.still, asbuilt.conflicts(first)) == (6, [], [])
+    assert len(find(first, Question(routes=("Contract 2: A",))).joints) == 6
+    with pytest.raises(AsbuiltError, match="no joint waits to be settled"):
+        settle(first, "ours")
+    load(placed(folder / "third.gpkg", "Contract 3", east=2 * FAR), first)
+    with pytest.raises(AsbuiltError, match="those that do: Contract 3, route A"):
+        settle(first, "ours", job="Contract 2")
+    (folder / "third.gpkg").rename(folder / "moved.gpkg")
+    with pytest.raises(AsbuiltError, match="the file of load 4 is not there; name where it is now with --file"):
+        settle(first, "theirs")
+    with pytest.raises(AsbuiltError, match="is not as it was when load 4 read it"):
+        settle(first, "theirs", file=folder / "first.gpkg")
+    assert settle(first, "main", main="C 3", file=folder / "moved.gpkg").joints == 6
+
+
+def test_conflicts_lists_every_job_and_route_and_distances_in_the_register_s_unit(first, second, folder, capsys):
+    load(second, first)
+    load(placed(folder / "nearer.gpkg", "Survey 2", east=2.5), first)
+    out = run(capsys, "conflicts", first)[1]
+    assert "12 joints of 2 jobs wait" in out
+    assert "Contract 2 (2)" in out
+    assert "Survey 2 (3)" in out
+    assert "2.50 ft" in out.replace("\n", " ")
+    assert run(capsys, "conflicts", first, "--all")[1].count("Contract 2 (2)") == 6
+    assert run(capsys, "conflicts", first, "--job", "Survey 2", "--all")[1].count("Survey 2 (3)") == 6
+
+
+def test_what_waits_is_counted_as_the_question_narrows_it(first, folder):
+    load(placed(folder / "dated.gpkg", "Contract 2", east=FAR, date={2: "2027-01-05"}, inspector={3: "M. Sol"}), first)
+    waits = {
+        "since": Question(since=dt.date(2027, 1, 1)),
+        "until": Question(until=dt.date(2026, 12, 31)),
+        "inspector": Question(inspectors=("m. sol",)),
+        "verdict": Question(verdicts=("not-computed",)),
+        "joint": Question(joints=("5",)),
+    }
+    counts = {name: find(first, asked).waiting["joints"] for name, asked in waits.items()}
+    assert counts == {"since": 1, "until": 5, "inspector": 1, "verdict": 2, "joint": 1}
+    area = folder / "area.geojson"
+    box = shapely.box(EAST + FAR - 10.0, NORTH - 10.0, EAST + FAR + 10.0, NORTH + 50.0)
+    gpd.GeoDataFrame(geometry=[box], crs=CRS).to_file(area)
+    assert find(first, Question(area=area)).waiting["joints"] == 3
+
+
+def test_files_of_answers_say_what_waits(first, second, folder, capsys):
+    load(second, first)
+    for suffix in ("csv", "xlsx", "gpkg", "geojson"):
+        run(capsys, "find", first, "--route", "A", "--out", folder / f"answer.{suffix}")
+    rows = pd.read_csv(folder / "answer.csv")
+    assert rows["waiting"].str.startswith("besides, 6 joints of 1 job wait to be settled and are not here").all()
+    sheet = pd.read_excel(folder / "answer.xlsx", sheet_name="waiting", engine="calamine")
+    assert sheet["joint"].astype(str).tolist() == list("123456")
+    assert len(pyogrio.read_dataframe(folder / "answer.gpkg", layer="waiting")) == 6
+    assert json.loads((folder / "answer.geojson").read_text())["waiting"] == {"joints": 6, "jobs": 1}
+    run(capsys, "find", first, "--near", f"{EAST + FAR},{NORTH}", "--within", "50ft", "--out", folder / "none.csv")
+    assert "3 joints of 1 job wait" in (folder / "none.csv").read_text()
 
 
 def test_a_main_surveyed_again_is_not_entered_twice(first, folder, capsys):

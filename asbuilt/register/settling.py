@@ -1,0 +1,147 @@
+"""What waits, settled: the register's joints are kept, or the job's taken, or the job gets a main of its own."""
+
+from __future__ import annotations
+
+import datetime as dt
+import getpass
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from asbuilt.errors import AsbuiltError, InputFileError
+from asbuilt.inputs.vectors import file_digest
+from asbuilt.register import waiting
+from asbuilt.register.loading import load
+from asbuilt.register.opening import open_existing
+from asbuilt.register.store import Store, insert
+
+WAYS = ("ours", "theirs", "main")
+
+
+@dataclass
+class Settling:
+    """What came of settling."""
+
+    register: str
+    job: str
+    decision: str
+    joints: int
+    """Joints that do not wait any more."""
+    still: list[dict[str, Any]] = field(default_factory=list)
+    """Joints chosen that still wait."""
+    loads: list[int] = field(default_factory=list)
+    """Loads that settled them."""
+
+
+def settle(
+    register: str,
+    decision: str,
+    *,
+    job: str | None = None,
+    route: str | None = None,
+    joint: str | None = None,
+    main: str | None = None,
+    file: Path | None = None,
+    by: str | None = None,
+    note: str | None = None,
+) -> Settling:
+    """Settle joints that wait: those of a job, of one of its routes, or one alone.
+
+    Parameters
+    ----------
+    register : str
+        Path of a register, or a postgresql:// address.
+    decision : {"ours", "theirs", "main"}
+        Keep the register's joints; take the job's for the same joints; or put the whole job under a main of its own.
+    job, route, joint : str, optional
+        Which of those that wait; the job may be left out where only one has any.
+    main : str, optional
+        Name of the main.
+    file : path, optional
+        The job's file, where it is no longer where it was loaded from.
+    by, note : str, optional
+        Who settles it, and why.
+
+    Raises
+    ------
+    AsbuiltError
+        When nothing of that name waits, or the job's file is needed and is not the one that was loaded.
+    """
+    if (decision == "main") != (main is not None):
+        raise AsbuiltError("--settle main and --main NAME belong together: the main for the job's routes")
+    if decision == "main" and (route is not None or joint is not None):
+        raise AsbuiltError("--settle main: a main of its own is for the whole job; leave --route and --joint out")
+    store = open_existing(register)
+    try:
+        with store.reading():
+            chosen = _chosen(waiting.waiting(store), register, job, route, joint)
+            files = _files(store, chosen, file) if decision != "ours" else {}
+    finally:
+        store.close()
+    name = chosen[0]["job"]
+    done = Settling(register, name, decision, 0)
+    if decision == "ours":
+        _keep_ours(register, chosen, by, note)
+    for number, (path, tolerance) in files.items():
+        agreed = {one["joint_uid"]: one["register"]["joint_uid"] for one in chosen if one["load"] == number}
+        loaded = load(
+            path, register, by=by, tolerance_m=tolerance, main=main, agreed=agreed if decision == "theirs" else None
+        )
+        done.loads += [loaded.load] if loaded.load is not None else []
+    uids = {(one["job"], one["route"], one["joint"]) for one in chosen}
+    left = waiting.conflicts(register)
+    done.still = [one for one in left if (one["job"], one["route"].split(": ")[-1], one["joint"]) in uids
+                  or (one["job"], one["route"], one["joint"]) in uids]  # fmt: skip
+    done.joints = len(chosen) - len(done.still)
+    return done
+
+
+def _chosen(
+    found: list[dict[str, Any]], register: str, job: str | None, route: str | None, joint: str | None
+) -> list[dict[str, Any]]:
+    jobs = sorted({one["job"] for one in found})
+    if not found:
+        raise InputFileError(f"{register}: no joint waits to be settled")
+    if job is None and len(jobs) > 1:
+        raise AsbuiltError(f"--settle: joints of {len(jobs)} jobs wait; name one with --job: {', '.join(jobs)}")
+    chosen = [
+        one
+        for one in found
+        if job in (None, one["job"]) and route in (None, one["route"]) and joint in (None, one["joint"])
+    ]
+    if not chosen:
+        kept = sorted({f"{one['job']}, route {one['route']}" for one in found})
+        raise AsbuiltError(f"--settle: no joint of that job, route and number waits; those that do: {'; '.join(kept)}")
+    return chosen
+
+
+def _keep_ours(register: str, chosen: list[dict[str, Any]], by: str | None, note: str | None) -> None:
+    store = open_existing(register, writing=True)
+    try:
+        with store.changing():
+            now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+            for one in chosen:
+                insert(
+                    store, "settled", job=one["job"], joint_uid=one["joint_uid"], decision="ours",
+                    register_uid=one["register"]["joint_uid"], content=one.get("content"), load_id=one["load"],
+                    note=note, settled_by=by or getpass.getuser(), settled_at=now,
+                )  # fmt: skip
+    finally:
+        store.close()
+
+
+def _files(store: Store, chosen: list[dict[str, Any]], named: Path | None) -> dict[int, tuple[Path, float]]:
+    """Give, by the load that left joints out, the job's file as it was loaded, and the tolerance of that load."""
+    files = {}
+    for number in sorted({int(one["load"]) for one in chosen}):
+        row = store.rows("SELECT file, sha256, tolerance_m FROM loads WHERE load_id = :number", number=number)[0]
+        path = named or Path(row[0])
+        if not path.is_file():
+            raise InputFileError(f"{path}: the file of load {number} is not there; name where it is now with --file")
+        if file_digest(path) != row[1]:
+            raise InputFileError(
+                f"{path}: is not as it was when load {number} read it; load it anew (asbuilt load), which settles "
+                "what it says otherwise, or name the file of then with --file"
+            )
+        files[number] = (path, float(row[2]))
+    return files

@@ -1,0 +1,103 @@
+"""What a register is asked by: each filter alone against known joints, words misspelt, units and places as written."""
+
+import pytest
+from laying import EAST, NORTH
+from pyproj import Transformer
+from registers import placed
+
+from asbuilt.commands.serving import read_question
+from asbuilt.errors import AsbuiltError
+from asbuilt.register.loading import load
+from asbuilt.register.marks import mark
+from asbuilt.register.question import Question
+from asbuilt.register.search import find
+from asbuilt.register.service import note_service
+
+JOB = {
+    "size": {1: "8"}, "joint_type": {2: "mechanical"}, "crew": {0: "Crew 2", 3: "crew 2"}, "gauge": {4: "no"},
+    "date": {0: "2026-01-15", 5: None}, "Lot": {2: "4711", 3: "47110", 4: "100% ok"}, "photo": {1: "p1.jpg"},
+    "kind": "pipe",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def jobs(folder):
+    """Give a main of 6 joints whose log says something of each, and a leak's record of the first two."""
+    return (
+        placed(folder / "main.gpkg", "Contract 1", **JOB),
+        placed(folder / "leak.gpkg", "Leak 2031", joints=2, date="2031-05-06"),
+    )
+
+
+def test_each_filter_finds_the_joints_known_to_meet_it(register, jobs):
+    for job in jobs:
+        load(job, register)
+
+    def numbers(**asked):
+        return "".join(one["joint"] for one in find(register, Question(**asked)).joints)
+
+    assert numbers(sizes=["8"]) == numbers(sizes=["8in"]) == numbers(sizes=['8"']) == ""  # the leak's says 12
+    assert numbers(sizes=["12 in"]) == "123456"
+    assert numbers(sizes=["12mm"]) == ""
+    assert numbers(types=["Mechanical"]) == "3"
+    assert numbers(kinds=["pipe"]) == "123456"
+    assert numbers(crews=["CREW 2"]) == "14"
+    assert numbers(jobs=["Leak 2031"]) == numbers(loads=[2]) == "12"
+    assert numbers(jobs=["Contract 1"]) == numbers(loads=[1]) == "123456"
+    assert numbers(months=["2026-01"]) == "1"
+    assert numbers(months=["2026"]) == "12345"
+    assert numbers(months=["2026-01", "2031-05"]) == "12"
+    assert numbers(items=["gauge=no"]) == "5"
+    assert numbers(items=["gauge=no"], jobs=["Leak 2031"]) == ""
+    assert numbers(columns=["Lot=4711"]) == "3"
+    assert numbers(columns=["lot=100% ok"]) == "5"
+    assert numbers(columns=["Lot=100_ ok"]) == ""
+    assert numbers(no_inspection=True) == "6"
+    assert numbers(no_photo=True) == "13456"
+    assert numbers(over_deg=0.5) == ""
+    note_service(register, "A 0+80..1+00", "abandoned")
+    assert numbers(services=["abandoned"]) == "56"
+    assert numbers(services=["in-service"]) == "1234"
+    unmarked = numbers(unmarked=True)
+    assert "5" in unmarked
+    for finding in find(register, Question(joints=["5"])).joints[0]["findings"]:
+        mark(register, finding["finding_uid"], note="seen")
+    assert numbers(unmarked=True) == unmarked.replace("5", "")
+    asked = read_question([("size", "12in"), ("no-photo", ""), ("load", "2"), ("month", "2031")])
+    assert "".join(one["joint"] for one in find(register, asked).joints) == "1"
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_places_and_words_as_people_write_them(register, jobs):
+    load(jobs[0], register)
+    longitude, latitude = Transformer.from_crs("EPSG:6418", "EPSG:6318", always_xy=True).transform(EAST, NORTH)
+
+    def parts(value):
+        degrees, rest = divmod(abs(value) * 3600.0, 3600.0)
+        return int(degrees), int(rest // 60.0), rest % 60.0
+
+    dms = "{}°{}'{:.4f}\"N, {}°{}'{:.4f}\"W".format(*parts(latitude), *parts(longitude))
+    found = find(register, Question(near=dms, within="3 feet"))
+    assert [one["joint"] for one in found.joints] == ["1"]
+    assert found.joints[0]["away"] < 0.1
+    with pytest.raises(AsbuiltError, match="latitude comes first: LAT,LON"):
+        find(register, Question(near=f"{longitude},{latitude}"))
+    for asked, told in (
+        (Question(verdicts=["ower"]), "did you mean 'over'"),
+        (Question(items=["gage=no"]), "did you mean 'gauge'"),
+        (Question(services=["abandonned"]), "did you mean 'abandoned'"),
+        (Question(months=["2026-13"]), "neither a year nor a month"),
+        (Question(sizes=["big"]), "not a nominal size"),
+        (Question(near="38°61'N, 121°12'W"), "60 minutes or seconds"),
+    ):
+        with pytest.raises(AsbuiltError, match=told):
+            find(register, asked)
+
+
+def test_nothing_found_says_the_nearest_and_how_far(register, jobs):
+    load(jobs[0], register)
+    found = find(register, Question(near=f"{EAST},{NORTH - 60.0}", within="50 feet"))
+    assert found.joints == []
+    assert (found.nearest["joint"], found.as_json()["nearest"]["away_unit"]) == ("1", "ft")
+    assert found.nearest["away"] == pytest.approx(60.0, abs=0.1)
+    assert find(register, Question(near=f"{EAST},{NORTH - 60.0}", within="70 feet")).nearest is None
