@@ -19,7 +19,7 @@ from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.inputs import log as logs
 from asbuilt.inputs.delimited import raw_rows
-from asbuilt.inputs.fields import known_names
+from asbuilt.inputs.fields import NUMBER_FIELDS, known_names
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
 from asbuilt.judging import findings
 from asbuilt.layers import outputs
@@ -236,6 +236,10 @@ def _readable(job: Job, field: str) -> str:
         return "an angle in degrees, such as 45 or 22.5"
     if field == "laid_length":
         return f"a length above nothing, in {unit}"
+    if field == "bend_plane":
+        return "a word such as horizontal, vertical, left or up, or the roll in degrees"
+    if field not in NUMBER_FIELDS:
+        return "the word itself: a formula of the spreadsheet failed"
     return "a number alone, or with its unit"
 
 

@@ -244,7 +244,7 @@ def test_sheets_and_sections_are_marked_where_they_stand_and_handed_back_as_one_
         ["Sta", "Joint", "Gauge"],
         ["0+00", "1", "ok"],
         ["Joint", "Gauge", "Size", "Sta"],
-        ["2", "hm", "12", "0+20"],
+        ["#REF!", "hm", "12", "0+20"],
     ):
         book.active.append(row)
     south = book.create_sheet("South")
@@ -255,9 +255,12 @@ def test_sheets_and_sections_are_marked_where_they_stand_and_handed_back_as_one_
     returned = write_return(placement, tmp_path / "back.xlsx")
     assert [one.name for one in returned.paths] == ["back.xlsx"]
     back = openpyxl.load_workbook(tmp_path / "back.xlsx")
+    said = [cell.value for cell in back["North"]["E"] if cell.value]
+    assert any("'hm' cannot be read. Expected: yes or no" in one for one in said)
+    assert any("'#REF!' cannot be read. Expected: the word itself" in one for one in said)
     marked = {(sheet.title, cell.coordinate) for sheet in back for cells in sheet.iter_rows() for cell in cells
               if cell.comment is not None and "cannot be read" in cell.comment.text}  # fmt: skip
-    assert marked == {("North", "B4"), ("South", "A2")}
+    assert marked == {("North", "A4"), ("North", "B4"), ("South", "A2")}
     assert "set aside" in back["South"]["B3"].comment.text
     again = place(job(tmp_path, "back.xlsx", sheet="*"), centerline=lines(A=pipe(np.zeros(5))))
     assert again.counts["records_read"] == placement.counts["records_read"] == 4
