@@ -136,6 +136,7 @@ def _migrate(connection: sa.Connection, present: int, srid: int | None = None) -
     context = MigrationContext.configure(connection, opts={"schema": SCHEMA, "srid": srid})
     migrations.bring_up(context, present)
     connection.execute(sa.text("UPDATE asbuilt.register SET format = :number"), {"number": layout.FORMAT})
+    _let_readers_read(connection)
     for table, about in layout.REGISTER_LAYERS.items():
         _comment(connection, f"TABLE {SCHEMA}.{table}", about.description)
         for column, info in about.columns.items():
@@ -144,6 +145,19 @@ def _migrate(connection: sa.Connection, present: int, srid: int | None = None) -
                 values = layout.REGISTER_DOMAINS[info.domain]
                 said += " " + "; ".join(f"{value}: {meaning}" for value, meaning in values.items())
             _comment(connection, f'COLUMN {SCHEMA}.{table}."{column}"', said)
+
+
+def _let_readers_read(connection: sa.Connection) -> None:
+    """Let whoever may read the joints read the tables that were made since."""
+    readers = connection.execute(
+        sa.text(
+            "SELECT DISTINCT grantee FROM information_schema.table_privileges WHERE table_schema = 'asbuilt' "
+            "AND table_name = 'joints' AND privilege_type = 'SELECT' AND grantee <> current_user"
+        )
+    ).scalars()
+    for reader in readers.all():
+        name = "PUBLIC" if reader == "PUBLIC" else connection.dialect.identifier_preparer.quote(reader)
+        connection.exec_driver_sql(f"GRANT SELECT ON ALL TABLES IN SCHEMA {SCHEMA} TO {name}")
 
 
 def _comment(connection: sa.Connection, on: str, description: str) -> None:

@@ -58,6 +58,29 @@ def test_a_load_brings_an_earlier_register_up_to_date_and_readers_leave_it_alone
     assert len(find(register, Question()).joints) == 6
 
 
+@pytest.mark.parametrize("register", ["postgis"], indirect=True)
+def test_whoever_could_read_an_earlier_register_can_read_it_when_it_is_up_to_date(register, jobs):
+    import psycopg
+
+    load(jobs[0], register)
+    make_earlier(register, 7)
+    with psycopg.connect(register, autocommit=True) as connection:
+        connection.execute('DROP ROLE IF EXISTS "Map readers"')
+        connection.execute('CREATE ROLE "Map readers" LOGIN')
+        connection.execute('GRANT USAGE ON SCHEMA asbuilt TO "Map readers"')
+        connection.execute('GRANT SELECT ON ALL TABLES IN SCHEMA asbuilt TO "Map readers"')
+    reader = register.replace("//asbuilt@", "//Map%20readers@")
+    with pytest.raises(AsbuiltError, match="load any file into it"):
+        find(reader, Question())
+    try:
+        load(jobs[0], register)
+        assert len(find(reader, Question()).joints) == 6
+    finally:
+        with psycopg.connect(register, autocommit=True) as connection:
+            connection.execute('DROP OWNED BY "Map readers"')
+            connection.execute('DROP ROLE "Map readers"')
+
+
 def test_a_newer_register_is_refused_by_every_command_and_left_as_it_is(register, jobs, capsys):
     load(jobs[0], register)
     store = open_existing(register, writing=True)
