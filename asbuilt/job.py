@@ -511,6 +511,7 @@ class Job(_Table):
         JobFileError
             Naming every key that is wrong, and what to do about each.
         """
+        _refuse_nul(values, source)
         try:
             job = cls.model_validate(values)
         except ValidationError as error:
@@ -544,6 +545,10 @@ def load_job(path: Path | str) -> Job:
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise JobFileError(f"{path}: this is not valid TOML: {error}; correct that line") from None
+    except ValueError:
+        raise JobFileError(f"{path}: a whole number has thousands of digits; correct that line") from None
+    except RecursionError:
+        raise JobFileError(f"{path}: brackets stand in brackets without end; correct that line") from None
     job = Job.from_mapping(values, folder=path.parent, source=str(path))
     job._text = text
     return job
@@ -575,6 +580,19 @@ def _read_text(path: Path) -> str:
         raise JobFileError(
             f"{path}: cannot be read ({error.strerror}); check the path, and that you may read it"
         ) from None
+
+
+def _refuse_nul(value: Any, source: str, key: str = "") -> None:
+    """Refuse texts with NUL in them: no name of a file, a layer or a route has one, and libraries stop short at it."""
+    if isinstance(value, str) and "\0" in value:
+        raise JobFileError(f"{source}: {key}: {value[:60]!r} holds a NUL character; remove it")
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            _refuse_nul(str(name), source, key or "the job file")
+            _refuse_nul(inner, source, f"{key}.{name}" if key else str(name))
+    elif isinstance(value, list | tuple):
+        for inner in value:
+            _refuse_nul(inner, source, key)
 
 
 def _explain(error: ValidationError, source: str) -> str:

@@ -32,6 +32,8 @@ _FIRST_BYTES, _BLOCK_BYTES = 1 << 18, 1 << 24
 # Where two split the rows equally well, the earlier one is taken: a comma may be a decimal sign.
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "vertical bar", ",": "comma"}
 _COMMA_NUMBER, _POINT_NUMBER = r"^[+-]?[\d.+]*\d,\d+$", r"^[+-]?[\d,+]*\.\d+$"
+_NO_TEXTS = frozenset({"unicode_escape", "raw_unicode_escape", "idna", "punycode", "undefined"})
+"""Encodings of source code and of host names."""
 _OPEN_QUOTE = "a quotation mark opens a cell and none closes it; close it, or write it twice if it belongs to the text"
 
 
@@ -107,16 +109,18 @@ def as_utf8(path: Path, content: bytes, encoding: str | None) -> tuple[bytes, li
 
 
 def _recoded(path: Path, content: bytes, encoding: str) -> bytes:
+    if encoding.lower().replace("-", "_") in _NO_TEXTS:
+        raise InputFileError(f"{path}: {encoding} is no encoding of text files; use utf-8, utf-16 or cp1252")
     try:
         return content.decode(encoding).removeprefix("\ufeff").encode()
-    except LookupError:
-        raise InputFileError(f"{path}: there is no encoding {encoding!r}; use utf-8, utf-16 or cp1252") from None
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         raise InputFileError(
             f"{path}: byte {error.start + 1:,}, in line {line:,}, is not {encoding} text; "
             "set the encoding that the file was saved in, or save it as UTF-8"
         ) from None
+    except (LookupError, ValueError):  # a name with NUL in it is not even looked up
+        raise InputFileError(f"{path}: there is no encoding {encoding!r}; use utf-8, utf-16 or cp1252") from None
 
 
 def _refuse_no_text(path: Path, content: bytes) -> None:

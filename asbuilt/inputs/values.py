@@ -26,7 +26,7 @@ DateOrder = Literal["mdy", "dmy", "ymd"]
 _YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good", "✓", "✔", "✅", "☑", "√"}
 _NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
-_FRACTION = re.compile(r"^((?:\d+[\s-]+)?\d+/[1-9]\d*)\s*([^\d\s].*)?$")
+_FRACTION = re.compile(r"^((?:\d{1,9}[\s-]+)?\d{1,9}/[1-9]\d{0,8})\s*([^\d\s].*)?$")
 _THOUSANDS = re.compile(r"^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?(?=\D*$)")
 UNIT_WORDS = {
     "ft": {"ft", "feet", "'", "’", "′", "lf", "us-ft"},
@@ -236,6 +236,8 @@ def temperature_f(text: str, *, unit: str, decimal_comma: bool = False) -> float
     if not found:
         return None
     degrees = float(found[1])
+    if not math.isfinite(degrees):
+        return None
     return degrees if (found[2] or unit).upper() == "F" else round(degrees * 9 / 5 + 32, 6)
 
 
@@ -289,7 +291,7 @@ def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     plain = text.strip().lower()
     if plain in _BEND_FRACTIONS:
         return _BEND_FRACTIONS[plain]
-    mixed = re.match(r"^(\d+)[\s-]+(\d)/(\d)(?:\s*(?:°|º|deg|degrees))?$", plain)
+    mixed = re.match(r"^(\d{1,9})[\s-]+(\d)/([1-9])(?:\s*(?:°|º|deg|degrees))?$", plain)
     if mixed:
         return int(mixed[1]) + int(mixed[2]) / int(mixed[3])
     return number(plain, unit="deg", decimal_comma=decimal_comma)

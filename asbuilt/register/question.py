@@ -34,6 +34,8 @@ DEFLECTION = (
 NEAREST = 10
 """Joints given where a place is named and no distance."""
 
+_LONGEST = 1e9
+"""No length asked for is longer than this, in any unit: the earth is 40,000,000 m round."""
 _LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+)\s*(us-ft|ft|feet|foot|'|m|metres?|meters?|)\.?\s*", re.IGNORECASE)
 _UNITS = {"us-ft": "us-ft", "ft": "ft", "feet": "ft", "foot": "ft", "'": "ft", "": ""}
 _SIZE = re.compile(r"\s*(?:DN\s*)?([0-9]+\.?[0-9]*)\s*(in|inch|inches|\"|mm|dn|)\.?\s*", re.IGNORECASE)
@@ -110,6 +112,10 @@ def length(text: str, default: str, *, option: str) -> tuple[float, str]:
     read = _LENGTH.fullmatch(text)
     if read is None:
         raise AsbuiltError(f"{option}: {text!r} is not a length; write it like 50ft, 15m or 50us-ft")
+    if float(read[1]) > _LONGEST:
+        raise AsbuiltError(
+            f"{option}: {text!r} is longer than any way on the earth; write it like 50ft, 15m or 50us-ft"
+        )
     return float(read[1]), _UNITS.get(read[2].lower(), "m") or default
 
 

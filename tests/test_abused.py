@@ -1,0 +1,67 @@
+"""Nothing that a file or a key may hold breaks the program: it reads it, or says in words what is wrong."""
+
+import re
+from random import Random
+
+import abused
+import pyarrow as pa
+import pytest
+
+from asbuilt.errors import AsbuiltError, InputFileError, JobFileError
+from asbuilt.inputs import values
+from asbuilt.inputs.tables import read_table
+from asbuilt.job import load_job
+from asbuilt.register import question
+
+
+def test_readers_of_texts_answer_or_refuse_in_words(tmp_path):
+    random = Random(17)
+    read = {abused.parse(random, tmp_path) for _ in range(1500)}
+    assert read == set(abused.PARSERS)
+
+
+@pytest.mark.parametrize("kind", abused.SPOILS)
+def test_a_spoilt_job_is_placed_or_refused_in_words(tmp_path, kind):
+    ends = set()
+    for seed in range(8):
+        folder = tmp_path / str(seed)
+        folder.mkdir()
+        random = Random(seed)
+        job, _ = abused.make(random, folder, kind)
+        ends.add(abused.walk(random, job))
+    assert ends <= {"placed", "refused"}
+
+
+@pytest.mark.parametrize("text", ["11 1/0", "1/" + "3" * 400, "9" * 400, "9" * 5000 + "/7", "1e308/1", "nan", "inf"])
+def test_a_number_without_bounds_is_unreadable_never_infinite(text):
+    assert [values.number(text, unit="in"), values.bend_angle(text), values.temperature_f(text, unit="F")] == [None] * 3
+    assert not [one for one in values.numbers(pa.array([text]), unit="in") if one == one]
+
+
+def test_a_length_beyond_the_earth_is_refused():
+    with pytest.raises(AsbuiltError, match=r"--within: .* is longer than any way on the earth"):
+        question.length("9" * 400, "m", option="--within")
+
+
+@pytest.mark.parametrize("name", ["undefined", "unicode-escape", "punycode", "rot13", "base64", "utf-8\0", ""])
+def test_an_encoding_of_no_text_is_refused_by_its_name(tmp_path, name):
+    log = tmp_path / "log.csv"
+    log.write_text("joint,station\n1,0+00\n", "utf-8")
+    with pytest.raises(InputFileError, match=r"log\.csv: .* encoding .*; use utf-8, utf-16 or cp1252"):
+        read_table(log, fields={"joint": frozenset({"joint"}), "station": frozenset({"station"})}, encoding=name)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("name = " + "9" * 5000, "a whole number has thousands of digits"),
+        ("name = " + "[" * 100_000, "brackets stand in brackets"),
+        ('centerline.path = "a\\u0000b"', "centerline.path: 'a\\x00b' holds a NUL character"),
+        ('records.photos = ["a\\u0000"]', "records.photos: 'a\\x00' holds a NUL character"),
+    ],
+)
+def test_a_job_file_that_no_one_wrote_is_refused_by_its_key_or_line(tmp_path, line, said):
+    path = tmp_path / "job.toml"
+    path.write_text(line, "utf-8")
+    with pytest.raises(JobFileError, match=re.escape(said)):
+        load_job(path)
