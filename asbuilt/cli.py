@@ -33,7 +33,7 @@ def cli() -> None:
 
 for _command in (
     jobs.demo, sheet.sheet, jobs.columns, jobs.check, jobs.place, jobs.map_joints, reviewing.review, register.load,
-    register.find, register.mark, register.conflicts, register.main, serving.serve, comparing.compare,
+    register.find, register.mark, register.conflicts, register.main, register.info, serving.serve, comparing.compare,
 ):  # fmt: skip
     cli.add_command(_command)
 

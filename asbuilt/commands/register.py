@@ -237,6 +237,28 @@ def conflicts(
 
 @click.command()
 @REGISTER
+@JSON
+def info(register: str, as_json: bool) -> None:
+    """Tell what is in the REGISTER: jobs, mains, and how complete inspections are by job, crew and year.
+
+    With --json also by each item of the inspection.
+
+    \b
+    Example:
+        asbuilt info register.gpkg
+    """
+    from asbuilt.register.inventory import info as tell
+    from asbuilt.terminal import history
+
+    told = tell(register)
+    if as_json:
+        screen.as_json(told, default=str)
+    else:
+        history.print_info(told)
+
+
+@click.command()
+@REGISTER
 @click.argument("main", metavar="MAIN")
 @click.option(
     "--as",

@@ -217,6 +217,27 @@ def _there(one: dict[str, Any]) -> str:
     return f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
 
 
+def print_info(told: dict[str, Any]) -> None:
+    """Print what is in a register."""
+    joints, records = _many(told["joints"], "joint"), _many(told["inspections"], "inspection")
+    screen.line(f"{told['register']}: {joints}, {records}, in {told['crs']}", bold=True)
+    for state, count in told["out_of_service"].items():
+        screen.line(f"{state}: {_many(count, 'joint')}")
+    if told["waiting"]["joints"]:
+        left_out, jobs = _many(told["waiting"]["joints"], "joint"), _many(told["waiting"]["jobs"], "job")
+        screen.line(f"{left_out} of {jobs} wait to be settled: asbuilt conflicts {told['register']}")
+    mains = screen.table("main", "joints", "inspected from", "to")
+    for one in told["mains"]:
+        days = (str(one[name] or "undated") for name in ("first_inspected_on", "last_inspected_on"))
+        screen.row(mains, one["route"], str(one["joints"]), *days)
+    screen.show(mains)
+    for what, rows in told["complete"].items():
+        table = screen.table(what, "joints", "complete", "incomplete", "failed", "none", title=f"Inspections by {what}")
+        for row in rows:
+            screen.row(table, *(str(value) for value in row.values()))
+        screen.show(table)
+
+
 def print_settling(done: Settling) -> None:
     """Print what came of settling."""
     how = {

@@ -1,0 +1,103 @@
+"""What is in a register: its jobs and mains, and how complete inspections are, by job, crew, year and item."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from asbuilt.register import service, waiting
+from asbuilt.register.formats import format_of
+from asbuilt.register.opening import open_existing
+from asbuilt.register.store import Store
+from asbuilt.schema import LAYERS
+
+STATES = ("complete", "incomplete", "failed", "none")
+_YEAR = "coalesce(substr(CAST(j.inspected_on AS varchar(10)), 1, 4), 'undated')"
+_CREW = (
+    "(SELECT DISTINCT joint_uid, coalesce(crew, 'not named') AS crew FROM inspections WHERE state = 'standing') c "
+    "JOIN joints j ON j.joint_uid = c.joint_uid"
+)
+ITEMS = tuple(
+    name
+    for name, about in LAYERS["inspections"].columns.items()
+    if about.domain is not None and name not in ("kind", "latest")
+)
+"""Items of an inspection whose values are words of a list."""
+
+
+def info(register: str) -> dict[str, Any]:
+    """Tell what is in a register.
+
+    Parameters
+    ----------
+    register : str
+        Path of a register, or a postgresql:// address.
+
+    Returns
+    -------
+    dict
+        As `asbuilt info --json` prints it.
+
+    Raises
+    ------
+    AsbuiltError
+        When the register cannot be read.
+    """
+    store = open_existing(register)
+    try:
+        with store.reading():
+            return _info(store)
+    finally:
+        store.close()
+
+
+def _info(store: Store) -> dict[str, Any]:
+    of_inspection = "JOIN loads l ON l.load_id = coalesce(j.inspection_load_id, j.load_id)"
+    out = store.rows(f"SELECT o.service, count(*) FROM ({service.LATEST}) o GROUP BY o.service ORDER BY o.service")
+    return {
+        "register": store.name,
+        "crs": store.crs.name,
+        "format": format_of(store),
+        "joints": int(store.rows("SELECT count(*) FROM joints")[0][0]),
+        "inspections": int(store.rows("SELECT count(*) FROM inspections WHERE state = 'standing'")[0][0]),
+        "out_of_service": {str(state): int(count) for state, count in out if state != "in-service"},
+        "waiting": waiting.counted(waiting.waiting(store)),
+        "jobs": list(
+            store.dicts(
+                "SELECT l.job, count(*), min(l.loaded_at), max(l.loaded_at), sum(l.joints_new) FROM loads l "
+                "WHERE l.state = 'standing' GROUP BY l.job ORDER BY min(l.load_id)",
+                ("job", "loads", "first_loaded_at", "last_loaded_at", "joints_brought"),
+            )
+        ),
+        "mains": list(
+            store.dicts(
+                "SELECT j.route, count(*), min(j.inspected_on), max(j.inspected_on) FROM joints j "
+                "GROUP BY j.route ORDER BY j.route",
+                ("route", "joints", "first_inspected_on", "last_inspected_on"),
+            )
+        ),
+        "complete": {
+            "job": _by(store, "l.job", f"joints j {of_inspection}"),
+            "crew": _by(store, "c.crew", _CREW),
+            "year": _by(store, _YEAR, "joints j"),
+        },
+        "items": {name: _item(store, name) for name in ITEMS},
+    }
+
+
+def _by(store: Store, what: str, source: str) -> list[dict[str, Any]]:
+    """Count joints by the state of their inspection, for each value of something."""
+    counts = ", ".join(f"sum(CASE WHEN j.inspection = '{state}' THEN 1 ELSE 0 END)" for state in STATES)
+    sql = f"SELECT {what}, count(*), {counts} FROM {source} GROUP BY {what} ORDER BY {what}"
+    return [
+        {"of": row[0], "joints": int(row[1])} | {state: int(n) for state, n in zip(STATES, row[2:], strict=True)}
+        for row in store.rows(sql)
+    ]
+
+
+def _item(store: Store, name: str) -> dict[str, int]:
+    """Count the records that stand by what they say of an item."""
+    found = store.rows(
+        f"SELECT coalesce(i.{name}, 'blank'), count(*) FROM inspections i WHERE i.state = 'standing' "
+        f"GROUP BY coalesce(i.{name}, 'blank') ORDER BY 1"
+    )
+    return {str(value): int(count) for value, count in found}
