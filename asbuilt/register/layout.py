@@ -186,7 +186,7 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
             "joint_uid": ColumnInfo("Joint ID", "The joint that was left out, as its job names it."),
             "decision": ColumnInfo("Decision", "What was settled.", "decision"),
             "register_uid": ColumnInfo("Joint of the register", "The joint that it was in conflict with."),
-            "content": ColumnInfo("Content", "Digest of what the job said; said otherwise, the joint waits anew."),
+            "said": ColumnInfo("Content", "Digest of what the job said; said otherwise, the joint waits anew."),
             "load_id": ColumnInfo("Load", "Number of the load that left it out.", kind="whole"),
             "note": ColumnInfo("Note", "The note."),
             "settled_by": ColumnInfo("Settled by", "Who settled it."),
@@ -199,7 +199,7 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
         {
             "joint_uid": ColumnInfo("Joint ID", "The joint; see layer joints."),
             "service": ColumnInfo("Service", "Whether the joint is in service.", "service"),
-            "replaced_by": ColumnInfo("Replaced by", "Route of the main that took its place."),
+            "by_route": ColumnInfo("Replaced by", "Route of the main that took its place."),
             "load_id": ColumnInfo(
                 "Load", "Number of the load that replaced it; blank where a person noted it.", kind="whole"
             ),

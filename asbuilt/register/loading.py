@@ -356,7 +356,7 @@ class _Settled:
 
 def _settled_before(store: Store, job: str) -> _Settled:
     found = store.rows(
-        "SELECT joint_uid, decision, register_uid, content FROM settled WHERE job = :job ORDER BY fid", job=job
+        "SELECT joint_uid, decision, register_uid, said FROM settled WHERE job = :job ORDER BY fid", job=job
     )
     latest = {uid: (decision, register_uid, content) for uid, decision, register_uid, content in found}
     return _Settled(
@@ -373,7 +373,7 @@ def _keep_agreed(store: Store, incoming: Incoming, agreed: Mapping[str, str], by
         if joint_uid in content and joint_uid not in waiting:
             insert(
                 store, "settled", job=incoming.job, joint_uid=joint_uid, decision="theirs", register_uid=register_uid,
-                content=f"{content[joint_uid]}", load_id=result.load, settled_by=by, settled_at=_now(),
+                said=f"{content[joint_uid]}", load_id=result.load, settled_by=by, settled_at=_now(),
             )  # fmt: skip
 
 

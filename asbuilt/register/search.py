@@ -290,7 +290,7 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
 def _add_service(store: Store, told: list[dict[str, Any]]) -> None:
     """Tell of joints that were replaced or abandoned."""
     for nr, state, by in store.rows(
-        "SELECT t.nr, s.service, s.replaced_by FROM found t JOIN joints j ON j.fid = t.fid "
+        "SELECT t.nr, s.service, s.by_route FROM found t JOIN joints j ON j.fid = t.fid "
         f"JOIN ({service.LATEST}) s ON s.joint_uid = j.joint_uid"
     ):
         told[nr] |= {"service": state, "replaced_by": by}

@@ -19,7 +19,7 @@ from asbuilt.register.opening import open_existing
 from asbuilt.register.store import Store, floats, insert
 
 LATEST = (
-    "SELECT s.joint_uid, s.service, s.replaced_by FROM joint_service s WHERE s.fid = (SELECT max(x.fid) "
+    "SELECT s.joint_uid, s.service, s.by_route FROM joint_service s WHERE s.fid = (SELECT max(x.fid) "
     "FROM joint_service x WHERE x.joint_uid = s.joint_uid AND (x.load_id IS NULL OR EXISTS "
     "(SELECT 1 FROM loads l WHERE l.load_id = x.load_id AND l.state = 'standing')))"
 )
@@ -84,7 +84,7 @@ def write(
     now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
     for uid in joints:
         insert(
-            store, "joint_service", joint_uid=uid, service=service, replaced_by=replaced_by, load_id=load, note=note,
+            store, "joint_service", joint_uid=uid, service=service, by_route=replaced_by, load_id=load, note=note,
             noted_by=by, noted_at=now,
         )  # fmt: skip
 

@@ -123,7 +123,7 @@ def _keep_ours(register: str, chosen: list[dict[str, Any]], by: str | None, note
             for one in chosen:
                 insert(
                     store, "settled", job=one["job"], joint_uid=one["joint_uid"], decision="ours",
-                    register_uid=one["register"]["joint_uid"], content=one.get("content"), load_id=one["load"],
+                    register_uid=one["register"]["joint_uid"], said=one.get("content"), load_id=one["load"],
                     note=note, settled_by=by or getpass.getuser(), settled_at=now,
                 )  # fmt: skip
     finally:

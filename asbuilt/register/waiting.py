@@ -94,7 +94,7 @@ def _unsettled(store: Store, found: list[dict[str, Any]]) -> list[dict[str, Any]
     """Leave out those of which somebody settled that the register's joint stays: of just what was said then."""
     if not found:
         return found
-    settled = store.rows("SELECT job, joint_uid, decision, content, load_id FROM settled ORDER BY fid")
+    settled = store.rows("SELECT job, joint_uid, decision, said, load_id FROM settled ORDER BY fid")
     latest = {(job, uid): (decision, content, load) for job, uid, decision, content, load in settled}
 
     def waits(one: dict[str, Any]) -> bool:

@@ -33,6 +33,13 @@ def test_the_last_step_leads_to_the_format_of_the_tables():
     assert migrations.newest() == FORMAT == max(CAME_WITH)
 
 
+def test_columns_of_one_name_are_of_one_kind():
+    kinds = {}
+    for table in REGISTER_LAYERS.values():
+        for name, about in table.columns.items():
+            assert kinds.setdefault(name, about.kind) == about.kind, name
+
+
 @pytest.mark.parametrize("number", [1, FORMAT - 1])
 def test_a_load_brings_an_earlier_register_up_to_date_and_readers_leave_it_alone(register, jobs, number, capsys):
     load(jobs[0], register)

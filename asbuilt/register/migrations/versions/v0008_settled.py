@@ -13,8 +13,8 @@ revision = "0008"
 down_revision = "0007"
 
 COLUMNS = {
-    "settled": "job joint_uid decision register_uid content load_id:whole note settled_by settled_at",
-    "joint_service": "joint_uid service replaced_by load_id:whole note noted_by noted_at",
+    "settled": "job joint_uid decision register_uid said load_id:whole note settled_by settled_at",
+    "joint_service": "joint_uid service by_route load_id:whole note noted_by noted_at",
 }
 
 
