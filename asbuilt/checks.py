@@ -48,6 +48,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("station",),
         "a station corrected if it was written down wrongly; else what was laid, reported",
     ),
+    "cover-short": CheckKind("act", "The pipe has less cover than the job asks for", (), None),
     "inspection-failed": CheckKind("act", "An inspection item did not pass", (), _IF_TRUE),
     "joints-missing": CheckKind(
         "act",

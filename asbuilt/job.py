@@ -53,6 +53,9 @@ CHECK_FIELDS = (
 )  # fmt: skip
 """Every field of a check shot."""
 
+GROUND_FIELDS = ("easting", "northing", "elevation", "route")
+"""Every field of a shot of the ground; its elevation is the ground's."""
+
 FALLBACK_REQUIRED = "*"
 _FAMILIES_REQUIRED = {
     FALLBACK_REQUIRED: ("inspector", "inspected_on", "insertion_mark", "gauge"),
@@ -83,11 +86,13 @@ if TYPE_CHECKING:
     ShotField = str
     TieField = str
     CheckField = str
+    GroundField = str
 else:
     RecordField = Literal[RECORD_FIELDS]
     ShotField = Literal[SHOT_FIELDS]
     TieField = Literal[TIE_FIELDS]
     CheckField = Literal[CHECK_FIELDS]
+    GroundField = Literal[GROUND_FIELDS]
 Column = str | Annotated[int, Field(ge=1)]
 Sigma = Annotated[float, Field(ge=0, le=1e6)]
 """A standard error: one sigma."""
@@ -388,6 +393,16 @@ class Design(_Table):
     max_height: Length | None = None
 
 
+class Cover(_Table):
+    """`[cover]`: the ground over the pipe, and the least cover that is asked for."""
+
+    path: str
+    surface: str | None = None
+    columns: dict[GroundField, Column] = Field(default_factory=dict)
+    unit: Unit | None = None
+    least: Length | None = None
+
+
 class Profile(_Table):
     """`[profile]`: what is asked of the grades as they lie."""
 
@@ -475,6 +490,7 @@ class Job(_Table):
     pressure_tests: Annotated[tuple[PressureTest, ...], BeforeValidator(_tables)] = ()
     design: Design | None = None
     profile: Profile | None = None
+    cover: Cover | None = None
     survey_check: SurveyCheck | None = None
     output: Output = Output()
     map: Map | None = None
@@ -614,7 +630,7 @@ def _problem(problem: dict[str, Any]) -> str:
     if kind == "literal_error":
         given, choices = problem["input"], problem["ctx"]["expected"]
         if place and place[-1] == "[key]":
-            known = tuple(dict.fromkeys(RECORD_FIELDS + SHOT_FIELDS + CHECK_FIELDS))
+            known = tuple(dict.fromkeys(RECORD_FIELDS + SHOT_FIELDS + CHECK_FIELDS + GROUND_FIELDS))
             return f"{'.'.join(place[:-1])}: unknown field{_nearest_of(str(given), known)}"
         if len(choices) > 200:
             return f"{key}: there is no field {given!r}{_nearest_of(str(given), RECORD_FIELDS)}"

@@ -37,6 +37,7 @@ NOTES: dict[str, NoteKind] = {
     "positions-read": NoteKind("note", "log", "How surveyed positions of joints were read"),
     "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
     "design-read": NoteKind("note", "design", "How the design was read, and what was not held against it"),
+    "cover-found": NoteKind("note", "cover", "Where the ground was taken from, and where the cover is not known"),
     "profile-found": NoteKind("check", "design", "Grades under the least, and high and low points without an outlet"),
     "map-step": NoteKind("note", "map", "How coordinates were carried to the map's system"),
 }
@@ -47,6 +48,7 @@ SUBJECTS: dict[str, str] = {
     "survey": "The survey and its centerline",
     "log": "The joint log",
     "readings": "Readings at the joints",
+    "cover": "The ground over the pipe",
     "design": "The design, and the profile as it lies",
     "map": "The map's coordinates",
 }

@@ -16,6 +16,7 @@ from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
 from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.design import read_design
+from asbuilt.inputs.ground import read_ground
 from asbuilt.inputs.log import read_log
 from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
@@ -101,7 +102,7 @@ def place(
     line = stationed_line(job, routes, ties)
     checked = accuracy.check_survey(job, line.routes)
     line = replace(line, routes=accuracy.with_errors_found(line.routes, checked.accuracy))
-    design = read_design(job, line.routes)
+    design, ground = read_design(job, line.routes), read_ground(job, line.routes)
     limits = allowables.read_allowables(job)
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps()
@@ -116,7 +117,7 @@ def place(
     placed = placed._replace(joints=joints, notes=(*placed.notes, *noted("elevations-read", height_notes)))
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
-    turned, judged = judge(job, line, log, placed, limits, doubts, design, today or dt.date.today())
+    turned, judged = judge(job, line, log, placed, limits, doubts, design, ground, today or dt.date.today())
     steps()
     reading_notes = noted("readings-taken", readings.reading_notes(job, log, judged.readings))
     return Placement(
@@ -138,6 +139,7 @@ def place(
             *log.inputs,
             *limits.inputs,
             *(design.routes.inputs if design is not None else ()),
+            *(ground.inputs if ground is not None else ()),
             *judged.restraint.inputs,
         ),
         notes=(
@@ -151,6 +153,7 @@ def place(
             *checked.notes,
             *reading_notes,
             *noted("design-read", judged.design.notes),
+            *noted("cover-found", judged.cover.notes),
             *noted("profile-found", profile_notes(job, line, log, joints, judged.segments)),
             *placed.notes,
             *noted("map-step", (*to_map.notes, *to_degrees.notes)),

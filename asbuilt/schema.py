@@ -277,6 +277,17 @@ _JOINTS = {
         "How far the pipe's center lies above the design's, in {unit}; below is negative. Blank where unknown.",
         kind="number",
     ),
+    "ground_elevation": ColumnInfo(
+        "Ground", "Elevation of the ground over the joint, in {unit}; blank where unknown.", kind="number"
+    ),
+    "cover": ColumnInfo(
+        "Cover", "Of the ground above the top of the pipe at the joint, in {unit}; blank where unknown.", kind="number"
+    ),
+    "cover_least": ColumnInfo(
+        "Least cover",
+        "The least cover at the joint and along the pipe to the next one, in {unit}; blank where unknown.",
+        kind="number",
+    ),
     "findings": ColumnInfo("Findings", "Number of findings at this joint; see layer findings.", kind="whole"),
     "inspected_on": _INSPECTED_ON,
     "inspector": _INSPECTOR,

@@ -75,7 +75,7 @@ CAME_WITH = {
     7: [
         (table, column)
         for table in ("joints", "joints_earlier")
-        for column in ("design_station", "design_offset", "design_height")
+        for column in ("design_station", "design_offset", "design_height", "ground_elevation", "cover", "cover_least")
     ],
     8: [("settled", None), ("joint_service", None)],
     9: [(table, f"{of}_load_id") for table in ("joints", "joints_earlier") for of in ("inspection", "deflection")],

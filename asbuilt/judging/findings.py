@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.judging.against_design import AgainstDesign
+    from asbuilt.judging.cover import Covered
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
     from asbuilt.judging.pressure import PressureTests
@@ -97,6 +98,8 @@ class Judged:
     tests: PressureTests
     design: AgainstDesign
     """How far each joint lies from the design."""
+    cover: Covered
+    """How far the ground lies above the pipe."""
     unit: str
     """Unit of the coordinates."""
     doubted: Doubted
@@ -680,6 +683,28 @@ def _off_design(judged: Judged, apart: Floats, key: str, sides: tuple[str, str])
     return Found(rows, message, np.abs(off[rows]), np.full(len(rows), limit), judged.symbol, f"the job's design.{key}")
 
 
+def _cover_short(judged: Judged) -> Found:
+    wanted = judged.job.cover.least if judged.job.cover is not None else None
+    if wanted is None:
+        return _nothing()
+    at, least = (
+        values / units.factor(judged.job.records.station_unit, judged.unit)
+        for values in (judged.cover.cover, judged.cover.least)
+    )
+    rows = np.flatnonzero(least < wanted - ROUNDING)
+    between = pc.if_else(
+        pa.array(least[rows] < at[rows] - ROUNDING), _say(" over the pipe ahead of it, ", _shown(at[rows]),
+                                                          f" {judged.symbol} at the joint"), " over the joint",
+    )  # fmt: skip
+    message = _say(
+        _shown(least[rows]),
+        f" {judged.symbol} of cover",
+        between,
+        f", where the job asks for {wanted:g} {judged.symbol}",
+    )
+    return Found(rows, message, least[rows], np.full(len(rows), wanted), judged.symbol, "the job's cover.least")
+
+
 def _restraint_missing(judged: Judged) -> Found:
     rows, length = judged.restraint.missing
     taken, lengths = pa.array(length), judged.restraint.lengths
@@ -769,6 +794,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "deflection-over": _deflection_over,
     "line-off": _line_off,
     "grade-off": _grade_off,
+    "cover-short": _cover_short,
     "inspection-failed": _inspection_failed,
     "joints-missing": _joints_missing,
     "restraint-missing": _restraint_missing,

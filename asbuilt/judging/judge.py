@@ -14,6 +14,7 @@ from asbuilt.inputs import allowables
 from asbuilt.inputs.log import station_form
 from asbuilt.judging import deflection, findings, fittings, pressure, readings, restraint, sightings, survey, verdicts
 from asbuilt.judging.against_design import against_design
+from asbuilt.judging.cover import cover_of
 from asbuilt.judging.findings import Judged
 from asbuilt.line.routes import points
 from asbuilt.placing.places import offset_points
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from asbuilt.inputs.design import DesignLine
+    from asbuilt.inputs.ground import Ground
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments, Turns
@@ -41,6 +43,7 @@ def judge(
     limits: allowables.Allowables,
     doubts: Doubted,
     design: DesignLine | None,
+    ground: Ground | None,
     today: dt.date,
 ) -> tuple[Turns, Judged]:
     """Judge every joint, and gather all that the checks look at.
@@ -55,6 +58,7 @@ def judge(
     doubts : Doubted
         What is doubtful in the survey: of joints that rest on it the survey tells nothing.
     design : DesignLine, or None where the job names none
+    ground : Ground, or None where the job names none
     today : date
         Dates after it are doubtful.
 
@@ -114,6 +118,7 @@ def judge(
         restraint=restraint.find_restraint(job, line, log, joints),
         tests=pressure.judge_tests(job, line, log, joints),
         design=against_design(job, design, log, joints, routes, station_form(job, log)),
+        cover=cover_of(job, ground, log, joints, straights, routes),
         unit=routes.unit,
         doubted=doubts,
     )

@@ -171,6 +171,10 @@ def plot_profile(ax: Axes, route: Route) -> None:
         return
     line = route.line
     ax.plot(line[:, 0], line[:, 3], color=_INK, linewidth=0.8, zorder=1)
+    for word, (height, style) in beside(route).items():
+        ax.plot(at, height, color=_INK, linewidth=0.8, linestyle=style, zorder=1)
+        known = np.flatnonzero(np.isfinite(height))
+        ax.annotate(word, (at[known[0]], height[known[0]]), (2, 2), textcoords="offset points", fontsize=7)
     _scatter(ax, route, at, elevation, part=0.6)
     ax.set_ylabel(f"Elevation, {units.SYMBOLS[route.unit]}", fontsize=8)
     _station_axis(ax, route)
@@ -229,9 +233,27 @@ def bends(route: Route) -> list[tuple[int, str]]:
     return [(int(at), f"{angle[at]:g}°") for at in there]
 
 
+def beside(route: Route) -> dict[str, tuple[Floats, str]]:
+    """Give what is known of the ground over the joints and of the design beside them: elevations, and how to draw them.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from types import SimpleNamespace
+    >>> joints = pd.DataFrame({"elevation": [50.0], "ground_elevation": [np.nan], "design_height": [0.25]})
+    >>> {word: height.tolist() for word, (height, _) in beside(SimpleNamespace(joints=joints)).items()}
+    {'design': [49.75]}
+    """
+    joints = route.joints
+    ground, design = joints["ground_elevation"], joints["elevation"] - joints["design_height"]
+    lines = {"ground": (ground.to_numpy(np.float64), "dotted"), "design": (design.to_numpy(np.float64), "dashed")}
+    return {word: line for word, line in lines.items() if np.isfinite(line[0]).any()}
+
+
 def heights(route: Route) -> tuple[float, float]:
-    """Give the lowest and the highest elevation of a route, its joints and its line; NaN where none is known."""
-    known = np.concatenate([route.joints["elevation"].to_numpy(), route.line[:, 3]])
+    """Give the lowest and the highest elevation in a route's profile; NaN where none is known."""
+    more = [height for height, _ in beside(route).values()]
+    known = np.concatenate([route.joints["elevation"].to_numpy(), route.line[:, 3], *more])
     known = known[np.isfinite(known)]
     return (float(known.min()), float(known.max())) if len(known) else (np.nan, np.nan)
 

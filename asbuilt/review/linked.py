@@ -17,6 +17,7 @@ from asbuilt.review.figures import (
     ROUND,
     allowable_steps,
     bends,
+    beside,
     deflection_top,
     heights,
     place_beside,
@@ -158,10 +159,16 @@ def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, a
     known = np.isfinite(elevation).any()
     low, high = heights(route) if known else (0.0, 1.0)
     room = 0.25 * max(high - low, 1.0)
-    title = "Elevation" if known else "Elevation: none in the file"
+    more = beside(route)
+    told = ", ".join(f"{word} {style}" for word, (_, style) in more.items())
+    title = f"Elevation{f' ({told})' if told else ''}" if known else "Elevation: none in the file"
     plot = _figure(title, 250, name="profile", x_range=along, y_range=Range1d(low - room, high + room), tools=_TOOLS)
     line = route.line
     plot.line(_short(line[:, 0]), _short(line[:, 3]), line_color=INK, name="ink")
+    for height, style in more.values():
+        plot.line(
+            _short(route.joints["distance"].to_numpy()), _short(height), line_color=INK, line_dash=style, name="ink"
+        )
     _marks(plot, source, "distance", "elevation", part=0.75)
     _bends(plot, route, route.joints["distance"].to_numpy(), elevation)
     _stations(plot, route)

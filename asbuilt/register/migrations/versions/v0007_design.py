@@ -1,4 +1,4 @@
-"""Where joints lie against the design; what was loaded before says nothing of it."""
+"""Where joints lie against the design and under the ground; what was loaded before says nothing of it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ revision = "0007"
 down_revision = "0006"
 
 TABLES = ("joints", "joints_earlier")
-NUMBERS = ("design_offset", "design_height")
+NUMBERS = ("design_offset", "design_height", "ground_elevation", "cover", "cover_least")
 
 
 def upgrade() -> None:

@@ -1,0 +1,102 @@
+"""Cover: how far the ground lies above the top of the pipe, at each joint and along the pipe ahead of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Floats
+from asbuilt.placing.elevations import heights_above_center
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.ground import Ground
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.judging.deflection import Segments
+    from asbuilt.line.routes import Routes
+    from asbuilt.placing.joints import Joints
+
+STEP_M = 1.0
+"""The pipe between two joints is looked at this often."""
+
+
+class Covered(NamedTuple):
+    """Cover of the joints: shapes (joints,), coordinate units; NaN where it is not known."""
+
+    ground: Floats
+    """Elevation of the ground at the joint."""
+    cover: Floats
+    """Of the ground above the top of the pipe at the joint."""
+    least: Floats
+    """The least at the joint and along the pipe to the next one."""
+    notes: tuple[str, ...]
+
+
+def cover_of(job: Job, ground: Ground | None, log: Log, joints: Joints, straights: Segments, routes: Routes) -> Covered:
+    """Say how much cover the pipe has.
+
+    Parameters
+    ----------
+    job : Job
+    ground : Ground, or None where the job names none
+    log : Log
+    joints : Joints
+        With elevations of the pipe's center, where the job says what was shot.
+    straights : Segments
+    routes : Routes
+
+    Returns
+    -------
+    Covered
+        Elevations of ground and pipe are taken as of one vertical datum; the top lies straight above the center.
+    """
+    nowhere = np.full(len(joints), np.nan)
+    if ground is None:
+        return Covered(nowhere, nowhere, nowhere, ())
+    height = ground.at(joints.route, joints.distance, joints.easting, joints.northing)
+    if job.centerline.elevation in (None, "none"):
+        why = "cover is not computed: the job does not say what the survey shot (centerline.elevation)"
+        return Covered(height, nowhere, nowhere, (*ground.notes, why))
+    top = joints.elevation + _half_outside(job, log, joints, routes.unit)
+    cover = height - top
+    least = np.fmin(cover, _along(ground, joints, straights, top, routes))
+    least[np.isnan(cover)] = np.nan
+    notes = [
+        *ground.notes,
+        "cover is that over the top of the pipe; ground and survey are taken as of one vertical datum",
+    ]
+    unknown = int(np.isnan(cover).sum())
+    if unknown:
+        notes.append(
+            f"the cover of {unknown} of {len(joints)} joints is not known and was not judged: the ground, the pipe's "
+            "elevation or its diameter is not known there"
+        )
+    return Covered(height, cover, least, tuple(notes))
+
+
+def _half_outside(job: Job, log: Log, joints: Joints, unit: str) -> Floats:
+    read = job.model_copy(update={"centerline": job.centerline.model_copy(update={"elevation": "top-of-pipe"})})
+    return heights_above_center(read, log, joints, unit)[0]
+
+
+def _along(ground: Ground, joints: Joints, straights: Segments, top: Floats, routes: Routes) -> Floats:
+    """Give the least cover between each joint and the next; NaN where none follows or none is known."""
+    found = np.full(len(joints), np.nan)
+    back, ahead = straights.back, straights.back + 1
+    if not len(back):
+        return found
+    count = np.clip(np.ceil(straights.length / (STEP_M * units.factor("m", routes.unit))), 1, 1000).astype(np.int64)
+    first = np.cumsum(count) - count
+    owner = np.repeat(np.arange(len(back)), count)
+    part = (np.arange(len(owner)) - first[owner] + 0.5) / count[owner]
+
+    def there(values: Floats) -> Floats:
+        return values[back][owner] + part * (values[ahead] - values[back])[owner]
+
+    height = ground.at(joints.route[back][owner], *map(there, (joints.distance, joints.easting, joints.northing)))
+    cover = np.where(np.isnan(height), np.inf, height - there(top))
+    least = np.minimum.reduceat(np.where(np.isnan(cover), np.inf, cover), first)
+    found[back] = np.where(np.isfinite(least), least, np.nan)
+    return found
