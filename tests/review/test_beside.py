@@ -16,9 +16,9 @@ POINTS = laying.pipe(np.zeros(5), up=0.01)
 
 def route(folder, **tables):
     path = folder / "joints.gpkg"
-    laying.place(
-        laying.lines(A=POINTS), laying.log(POINTS), centerline={"elevation": "pipe-center"}, **tables
-    ).write(path)
+    laying.place(laying.lines(A=POINTS), laying.log(POINTS), centerline={"elevation": "pipe-center"}, **tables).write(
+        path
+    )
     (found,) = read_review(path).routes
     return found
 
