@@ -174,7 +174,10 @@ def plot_profile(ax: Axes, route: Route) -> None:
     for word, (height, style) in beside(route).items():
         ax.plot(at, height, color=_INK, linewidth=0.8, linestyle=style, zorder=1)
         known = np.flatnonzero(np.isfinite(height))
-        ax.annotate(word, (at[known[0]], height[known[0]]), (2, 2), textcoords="offset points", fontsize=7)
+        # Below a line that runs below the pipe, so that the words stand on neither.
+        shift = -9 if np.nansum(height - elevation) < 0 else 3
+        place = at[known[0]], height[known[0]]
+        ax.annotate(word, place, (2, shift), textcoords="offset points", fontsize=7)
     _scatter(ax, route, at, elevation, part=0.6)
     ax.set_ylabel(f"Elevation, {units.SYMBOLS[route.unit]}", fontsize=8)
     _station_axis(ax, route)
