@@ -31,6 +31,7 @@ def input_files(job: Job) -> list[Path]:
         *(length.path for length in job.restraint),
         job.survey_check.path if job.survey_check is not None else None,
         job.design.path if job.design is not None else None,
+        job.cover.path if job.cover is not None else None,
     )
     return list(dict.fromkeys(job.file(name) for name in named if name is not None))
 

@@ -93,5 +93,5 @@ def _files(job: Job) -> list[tuple[str, str]]:
     """List the files that a job is read from besides its centerline and its logs, as far as they are there."""
     named = [job.limits.table, job.limits.project, job.centerline.path, job.centerline.ties_path]
     named += [one.path for one in job.restraint]
-    named += [one.path for one in (job.survey_check, job.design) if one is not None]
+    named += [one.path for one in (job.survey_check, job.design, job.cover) if one is not None]
     return [(str(job.file(name)), "") for name in named if name is not None]

@@ -230,13 +230,14 @@ def keys_of_files(model, before=""):
 def test_a_file_of_every_key_that_names_one_counts_for_resuming(tmp_path):
     """What a placed file says was read is what resuming looks at; a key that one of them forgets shows here."""
     assert sorted(keys_of_files(Job)) == [
-        "centerline.path", "centerline.ties_path", "design.path", "output.path", "records.path", "restraint.path",
-        "survey_check.path",
+        "centerline.path", "centerline.ties_path", "cover.path", "design.path", "output.path", "records.path",
+        "restraint.path", "survey_check.path",
     ]  # fmt: skip
     sample = Path(shutil.copytree(ROOT / "sample_gis", tmp_path / "sample"))
     shutil.copy(sample / "alignment_foundry.xml", sample / "design.xml")
     (sample / "lengths.csv").write_text("route,from,to,why\nE,5+40,6+40,a bend\n", "utf-8")
-    more = '\n[design]\npath = "design.xml"\n[[restraint]]\npath = "lengths.csv"\n'
+    (sample / "ground.csv").write_text("Easting,Northing,Ground\n1,2,3\n", "utf-8")
+    more = '\n[design]\npath = "design.xml"\n[cover]\npath = "ground.csv"\n[[restraint]]\npath = "lengths.csv"\n'
     with (sample / "job_foundry.toml").open("a", encoding="utf-8") as file:
         file.write(more)
     for name in SAMPLE:
