@@ -8,7 +8,7 @@ import pyarrow as pa
 import pytest
 
 from asbuilt.errors import AsbuiltError, InputFileError, JobFileError
-from asbuilt.inputs import values
+from asbuilt.inputs import values, vectors
 from asbuilt.inputs.tables import read_table
 from asbuilt.job import load_job
 from asbuilt.register import question
@@ -65,3 +65,17 @@ def test_a_job_file_that_no_one_wrote_is_refused_by_its_key_or_line(tmp_path, li
     path.write_text(line, "utf-8")
     with pytest.raises(JobFileError, match=re.escape(said)):
         load_job(path)
+
+
+@pytest.mark.parametrize("suffix", [".gpkg", ".shp", ".fgb", ".geojson", ".json"])
+def test_a_file_that_only_points_at_others_is_not_followed(tmp_path, suffix):
+    secret = tmp_path / "secret.csv"
+    secret.write_text('WKT,name\n"LINESTRING (0 0, 1 1)",hidden\n', "utf-8")
+    path = tmp_path / f"line{suffix}"
+    path.write_text(
+        f'<OGRVRTDataSource><OGRVRTLayer name="secret"><SrcDataSource>{secret}</SrcDataSource></OGRVRTLayer>'
+        "</OGRVRTDataSource>",
+        "utf-8",
+    )
+    with pytest.raises(InputFileError, match=rf"line\{suffix}: .* does not begin like a "):
+        vectors.read_features(path, None, key="centerline.layer")

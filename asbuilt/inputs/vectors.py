@@ -29,6 +29,17 @@ _FOLDER = ".gdb"
 """Ending of the one kind of vector file that is a folder."""
 
 
+_BEGINS = {
+    ".gpkg": (b"SQLite format 3\0", "GeoPackage"),
+    ".shp": (b"\x00\x00\x27\x0a", "Shapefile"),
+    ".fgb": (b"fgb\x03", "FlatGeobuf file"),
+    ".geojson": (b"{", "GeoJSON file"),
+    ".json": (b"{", "GeoJSON file"),
+}
+"""How a file of each kind begins: OGC 12-128r19, ESRI Shapefile Technical Description (1998), RFC 7946; FlatGeobuf from
+memory."""
+
+
 class Features(NamedTuple):
     """Features of one layer, as columns of shape (n,)."""
 
@@ -72,6 +83,7 @@ def read_features(path: Path, layer: str | None, *, key: str) -> Features:
         except Exception as error:
             raise InputFileError(f"{path}: cannot be read as GeoParquet ({_first_line(error)})") from None
         return features_from_frame(frame)._replace(inputs=inputs)
+    _refuse_another_kind(path)
     layer = choose_layer(path, layer, key=key)
     source = _unpacked(path)
     try:
@@ -80,6 +92,20 @@ def read_features(path: Path, layer: str | None, *, key: str) -> Features:
         features = _read_one_by_one(source, layer)
     notes = tuple(f"{path}: feature {features.ids[at]} is broken ({why})" for at, why in features.broken)
     return features._replace(inputs=inputs, notes=notes)
+
+
+def _refuse_another_kind(path: Path) -> None:
+    """Refuse a file that is not of the kind that its name says: drivers go by the content, and some open others."""
+    if path.suffix.lower() not in _BEGINS:
+        return
+    begins, kind = _BEGINS[path.suffix.lower()]
+    with path.open("rb") as file:
+        head = file.read(4096).removeprefix(b"\xef\xbb\xbf")
+    if not (head.lstrip(b" \t\r\n") if begins == b"{" else head).startswith(begins):
+        raise InputFileError(
+            f"{path}: cannot be read as a vector layer file (it does not begin like a {kind}); give the file itself; "
+            "if this is it, it is damaged: copy it again"
+        )
 
 
 def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
