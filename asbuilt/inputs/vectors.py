@@ -236,13 +236,13 @@ def _read_bulk(path: Path | str, layer: str) -> Features:
     ids = table[table.column_names[0]].to_pylist()
     columns = {column: table[column].combine_chunks() for column in meta["fields"]}
     if name not in table.column_names:
-        return Features(np.full(len(ids), None), ids, columns, meta["crs"])
+        return Features(np.full(len(ids), None), ids, columns, _stated(meta["crs"]))
     written = table[name].to_numpy(zero_copy_only=False)
     geometry = shapely.from_wkb(written, on_invalid="ignore")
     lost, blank = shapely.is_missing(geometry), as_mask(pc.is_null(table[name]))
     broken = [(at, _why(written[at])) for at in np.flatnonzero(lost & ~blank).tolist()]
     broken += [(at, "its geometry cannot be read") for at in _unread(path, layer, ids, blank)]
-    return Features(geometry, ids, columns, meta["crs"], broken=tuple(sorted(broken)))
+    return Features(geometry, ids, columns, _stated(meta["crs"]), broken=tuple(sorted(broken)))
 
 
 def _why(written: bytes) -> str:
@@ -280,7 +280,7 @@ def _read_one_by_one(path: Path | str, layer: str) -> Features:
     ids: list[Any] = []
     rows, broken = [], []
     with fiona.open(path, layer=layer) as source:
-        crs = source.crs_wkt or None
+        crs = _stated(source.crs_wkt)
         names = list(source.schema["properties"])
         for identity in source.keys():  # noqa: SIM118 - a fiona collection, not a dict
             properties: dict[str, Any] = {}
@@ -298,6 +298,11 @@ def _read_one_by_one(path: Path | str, layer: str) -> Features:
     array = np.empty(len(geometry), dtype=object)
     array[:] = geometry
     return Features(array, ids, columns, crs, broken=tuple(broken))
+
+
+def _stated(crs: str | None) -> str | None:
+    """Give a layer's coordinate system; two of a GeoPackage say that it is not known (OGC 12-128, srs_id 0, -1)."""
+    return None if not crs or '"Undefined ' in crs else crs
 
 
 def _first_line(error: Exception) -> str:

@@ -65,11 +65,11 @@ class Find(Algorithm):
             (QgsProcessingParameterString("TO", tr("To station")), tr("Such as 15+00; needs the route.")),
             (QgsProcessingParameterString("JOINT", tr("Joint")), tr("Number of the joint, or its joint ID.")),
             (
-                QgsProcessingParameterEnum("VERDICT", tr("Verdict"), list(domains["verdict"]), allowMultiple=True),
+                _codes("VERDICT", tr("Verdict"), domains["verdict"]),
                 tr("Deflection against its allowable."),
             ),
             (
-                QgsProcessingParameterEnum("FINDING", tr("Finding"), list(domains["finding_code"]), allowMultiple=True),
+                _codes("FINDING", tr("Finding"), domains["finding_code"]),
                 tr("Joints at which one of these was found."),
             ),
             (QgsProcessingParameterString("INSPECTOR", tr("Inspector")), tr("Part of the inspector's name.")),
@@ -121,15 +121,19 @@ class Find(Algorithm):
                 arguments.append(f"{option}={text}")
         if parameters.get("NEAREST"):
             arguments.append(f"--nearest={self.parameterAsInt(parameters, 'NEAREST', context)}")
-        for name, domain in (("VERDICT", "verdict"), ("FINDING", "finding_code")):
-            codes = list(vocabulary()["domains"][domain])
-            chosen = self.parameterAsEnums(parameters, name, context) if parameters.get(name) is not None else []
-            arguments += [f"--{name.lower()}={codes[number]}" for number in chosen]
+        for name in ("VERDICT", "FINDING"):
+            chosen = self.parameterAsEnumStrings(parameters, name, context) if parameters.get(name) else []
+            arguments += [f"--{name.lower()}={code}" for code in chosen]
         for name in ("SINCE", "UNTIL"):
             if parameters.get(name):
                 day = self.parameterAsDateTime(parameters, name, context).date()
                 arguments.append(f"--{name.lower()}={day.toString('yyyy-MM-dd')}")
         return arguments
+
+
+def _codes(name, title, codes):
+    """Make a choice of codes that models and batches keep by their names."""
+    return QgsProcessingParameterEnum(name, title, list(codes), allowMultiple=True, usesStaticStrings=True)
 
 
 def _day(name, title):

@@ -1,17 +1,9 @@
-"""The algorithms that read a job: check it, and place its joints.
+"""The form of a job: layers, files and choices, written down as a job file."""
 
-A job is the form's own layers, files and choices, or a job file that is there already.
-"""
-
-import tempfile
 from pathlib import Path
 
 from qgis.core import (
     QgsProcessing,
-    QgsProcessingException,
-    QgsProcessingOutputNumber,
-    QgsProcessingOutputVectorLayer,
-    QgsProcessingParameterBoolean,
     QgsProcessingParameterCrs,
     QgsProcessingParameterEnum,
     QgsProcessingParameterFeatureSource,
@@ -24,23 +16,22 @@ from qgis.core import (
     QgsProcessingParameterString,
 )
 
-from . import columns, inputs, outputs, results
+from . import columns, inputs
 from .algorithm import Algorithm
 from .child import ChildError
-from .words import caution, meaning, tr, vocabulary
+from .words import tr, vocabulary
 
-_READ = ("JOB", "CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES", "PROJECT_TABLE")
-_COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
+_SAVED = "# A job, saved from the form of the desktop GIS."
 
 
-class JobAlgorithm(Algorithm):
-    """What checking and placing share: the form of a job."""
+class JobForm(Algorithm):
+    """A job as a form."""
 
-    def initAlgorithm(self, config=None):
+    READ = ("CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES", "PROJECT_TABLE")
+    """What the form reads."""
+
+    def declare_job(self):
         """Declare the form."""
-        job = QgsProcessingParameterFile("JOB", tr("Job file (in place of the form below)"), extension="toml")
-        tip = tr("A job file that is there already. Then the rest of the form is not read.")
-        self.declare(job, tip, optional=True)
         self._declare_centerline()
         self._declare_log()
         self._declare_limits()
@@ -65,6 +56,15 @@ class JobAlgorithm(Algorithm):
                 QgsProcessingParameterString("START_STATION", tr("... or one start station for all")),
                 tr("Station of the first vertex, such as 10+00."),
             ),
+            (
+                QgsProcessingParameterMatrix(
+                    "EQUATIONS", tr("Station equations"), 1, False, [tr("route"), tr("back"), tr("ahead")]
+                ),
+                tr(
+                    "One row for each, in order along the route: the same point is 'back' from one side and 'ahead' "
+                    "from the other."
+                ),
+            ),
         ):
             self.declare(parameter, tip, optional=True)
 
@@ -87,17 +87,17 @@ class JobAlgorithm(Algorithm):
             ),
         ):
             self.declare(parameter, tip, optional=True)
-        units = [meaning.partition(",")[0] for meaning in vocabulary()["units"].values()]
-        unit = QgsProcessingParameterEnum("STATION_UNIT", tr("Unit of the stations"), units, defaultValue=0)
+        units = list(_units())
+        unit = _choice("STATION_UNIT", tr("Unit of the stations"), units, defaultValue=units[0])
         self.declare(unit, tr("Unit of stations and lengths in the log."))
         number = QgsProcessingParameterNumber.Type.Double
         length = QgsProcessingParameterNumber("LAYING_LENGTH", tr("Laying length"), number, minValue=0.0)
         self.declare(length, tr("Nominal length of one pipe, in the unit of the stations."), optional=True)
 
     def _declare_limits(self):
-        tables = [tr("no table"), *vocabulary()["tables"]]
-        table = QgsProcessingParameterEnum("TABLE", tr("Allowable deflections"), tables, defaultValue=0)
-        self.declare(table, tr("A published table; written down from memory, so check it against your edition."))
+        table = _choice("TABLE", tr("Allowable deflections"), vocabulary()["tables"])
+        tip = tr("A published table; written down from memory, so check it against your edition. None, if left out.")
+        self.declare(table, tip, optional=True)
         submittal = QgsProcessingParameterFile("PROJECT_TABLE", tr("Approved submittal (CSV)"), extension="csv")
         tip = tr("Rows of joint_type,size,allowable_deg,source: they win over the table's.")
         self.declare(submittal, tip, optional=True)
@@ -127,14 +127,6 @@ class JobAlgorithm(Algorithm):
             optional=True, advanced=True,
         )  # fmt: skip
         add(
-            QgsProcessingParameterMatrix(
-                "EQUATIONS", tr("Station equations"), 1, False, [tr("route"), tr("back"), tr("ahead")]
-            ),
-            tr("One row for each, in order along the route: the same point is 'back' from one side and 'ahead' from "
-               "the other."),
-            optional=True, advanced=True,
-        )  # fmt: skip
-        add(
             QgsProcessingParameterNumber(
                 "FRACTION", tr("Part of the allowable that may be used"),
                 QgsProcessingParameterNumber.Type.Double, defaultValue=1.0, minValue=0.01, maxValue=1.0,
@@ -152,11 +144,16 @@ class JobAlgorithm(Algorithm):
             tr("TOML, such as: records.spacing_tolerance = 0.5. All keys: asbuilt check --template"),
             optional=True, advanced=True,
         )  # fmt: skip
+        save = QgsProcessingParameterFileDestination(
+            "JOB_FILE", tr("Save as job file"), tr("Job file") + " (*.toml)", optional=True, createByDefault=False
+        )
+        save.setHelp(tr("Writes this form down as a job file, to be run again, by the command too."))
+        self.addParameter(save)
 
     def checkParameterValues(self, parameters, context):
         """Say what the form still lacks."""
         fine, message = super().checkParameterValues(parameters, context)
-        if not fine or self.parameterAsFile(parameters, "JOB", context):
+        if not fine:
             return fine, message
         given = {name for name in ("CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES") if parameters.get(name)}
         for one, other, what in (
@@ -164,20 +161,23 @@ class JobAlgorithm(Algorithm):
             ("LOG", "LOG_FILES", tr("joint log")),
         ):
             if not given & {one, other}:
-                return False, tr("Give the {0} (or a job file)").format(what)
+                return False, tr("Give the {0}").format(what)
             if {one, other} <= given:
                 return False, tr("The {0} is given twice: as a layer and as a file").format(what)
         if not parameters.get("LAYING_LENGTH"):
-            return False, tr("Give the laying length (or a job file)")
+            return False, tr("Give the laying length")
         if not self.parameterAsString(parameters, "NAME", context).strip():
             return False, tr("Give the job a name of its own: in the register, jobs of one name correct one another")
         return True, ""
 
     def job_file(self, parameters, context, feedback, folder):
-        """Give the job file to run: the one named, or the form written down as one."""
-        named = self.parameterAsFile(parameters, "JOB", context)
-        if named:
-            return Path(named)
+        """Write the form down as a job file, and give its path.
+
+        Raises
+        ------
+        ChildError
+        """
+        origins = []
         keys = {
             "name": self.parameterAsString(parameters, "NAME", context).strip(),
             **self._centerline_keys(parameters, context, feedback, folder),
@@ -185,23 +185,53 @@ class JobAlgorithm(Algorithm):
             **self._limit_keys(parameters, context),
             "output.crs": _authority(self.parameterAsCrs(parameters, "MAP_CRS", context)),
         }
-        path = Path(folder) / "job.toml"
+        for name in ("CENTERLINE", "LOG"):
+            layer, _ = inputs.layer_of(parameters.get(name), context)
+            path = keys["centerline.path" if name == "CENTERLINE" else "records.path"]
+            copied = Path(path if isinstance(path, str) else path[0]).parent == Path(folder)
+            if copied and layer is not None:
+                origins.append(f"# {Path(path if isinstance(path, str) else path[0]).name}: {_origin(layer)}")
         text = inputs.job_text(keys, self.parameterAsString(parameters, "MORE", context))
-        path.write_text(text, "utf-8")
+        path = Path(folder) / "job.toml"
+        path.write_text("\n".join([*origins, text]), "utf-8")
         feedback.pushDebugInfo(text)
+        self._save(self.parameterAsFileOutput(parameters, "JOB_FILE", context), text, origins, feedback)
         return path
+
+    def _save(self, wanted, text, origins, feedback):
+        if not wanted:
+            return
+        if origins:
+            raise ChildError(
+                tr(
+                    "The form cannot be saved as a job file: a layer of it is in no file, or changed by a filter. "
+                    "Save the layer first."
+                )
+            )
+        path = Path(wanted)
+        if path.exists() and not path.read_text("utf-8", "replace").startswith(_SAVED):
+            raise ChildError(tr("{0} is there and was not saved from this form: name another file").format(wanted))
+        unfinished = path.with_name(f"{path.name}.new")
+        try:
+            unfinished.write_text(f"{_SAVED}\n{text}", "utf-8")
+            unfinished.replace(path)
+        except OSError as error:
+            raise ChildError(tr("{0} cannot be written: {1}").format(wanted, error.strerror)) from None
+        feedback.pushInfo(tr("Saved as job file: {0}").format(wanted))
 
     def _centerline_keys(self, parameters, context, feedback, folder):
         source = self.parameterAsSource(parameters, "CENTERLINE", context)
-        path = self.parameterAsFile(parameters, "CENTERLINE_FILE", context)
-        crs = self.parameterAsCrs(parameters, "CRS", context)
-        if source is not None:
-            path = inputs.write_source(source, folder, context, feedback)
         start = self.parameterAsString(parameters, "START_FIELD", context)
+        route = self.parameterAsString(parameters, "ROUTE", context)
+        if source is None:
+            keys = {"centerline.path": self.parameterAsFile(parameters, "CENTERLINE_FILE", context)}
+        else:
+            value = parameters["CENTERLINE"]
+            keys = inputs.line_keys(value, source, context, feedback, folder, [start, route])
         return {
-            "crs": _authority(crs),
-            "centerline.path": str(path),
-            "centerline.route": self.parameterAsString(parameters, "ROUTE", context),
+            **keys,
+            "crs": keys.get("crs") or _authority(self.parameterAsCrs(parameters, "CRS", context)),
+            "centerline.route": route,
             "centerline.route_name": self.parameterAsString(parameters, "ROUTE_NAME", context),
             "centerline.start_station": start or self.parameterAsString(parameters, "START_STATION", context),
             "centerline.equations": _equations(self.parameterAsMatrix(parameters, "EQUATIONS", context)),
@@ -209,155 +239,44 @@ class JobAlgorithm(Algorithm):
 
     def _log_keys(self, parameters, context, feedback, folder):
         source = self.parameterAsSource(parameters, "LOG", context)
-        if source is not None:
-            paths = [str(inputs.write_source(source, folder, context, feedback))]
+        if source is None:
+            keys = {"records.path": self.parameterAsFileList(parameters, "LOG_FILES", context)}
         else:
-            paths = self.parameterAsFileList(parameters, "LOG_FILES", context)
+
+            def ask(arguments):
+                return self.ask(arguments, feedback, steps=False)
+
+            keys = inputs.log_keys(parameters["LOG"], source, context, feedback, folder, ask)
         chosen = columns.parse(self.parameterAsString(parameters, "COLUMNS", context))
         return {
-            "records.path": paths,
-            "records.station_unit": list(vocabulary()["units"])[
-                self.parameterAsEnum(parameters, "STATION_UNIT", context)
-            ],
+            **keys,
+            "records.station_unit": _units()[self.parameterAsEnumString(parameters, "STATION_UNIT", context)],
             "records.laying_length": self.parameterAsDouble(parameters, "LAYING_LENGTH", context),
             **{f"records.columns.{field}": column for field, column in chosen.items()},
         }
 
     def _limit_keys(self, parameters, context):
-        table = self.parameterAsEnum(parameters, "TABLE", context)
         return {
-            "limits.table": vocabulary()["tables"][table - 1] if table else None,
+            "limits.table": self.parameterAsEnumString(parameters, "TABLE", context),
             "limits.project": self.parameterAsFile(parameters, "PROJECT_TABLE", context),
             "limits.fraction": self.parameterAsDouble(parameters, "FRACTION", context),
         }
 
-    def run_job(self, arguments, parameters, context, feedback, output=None):
-        """Run a command on the form's job, and give its answer; nothing that it reads is its output."""
-        read = [parameters.get(name) for name in _READ if parameters.get(name)]
-        for one in read:
-            outputs.refuse_inputs(output, one, context)
-        with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
-            try:
-                job = self.job_file(parameters, context, feedback, folder)
-            except ChildError as error:
-                raise QgsProcessingException(str(error)) from None
-            answer = self.ask([arguments[0], str(job), *arguments[1:]], feedback)
-        _tell(answer, feedback)
-        feedback.pushInfo(caution())
-        return answer
 
-    def declare_counts(self):
-        """Declare the counts that every job ends with."""
-        for name in _COUNTS:
-            self.addOutput(QgsProcessingOutputNumber(name.upper(), name.replace("_", " ")))
+def _units():
+    """Give the codes of units by their words."""
+    return {words.partition(",")[0]: code for code, words in vocabulary()["units"].items()}
 
 
-class Check(JobAlgorithm):
-    """`asbuilt check`."""
-
-    NAME = "check"
-
-    def displayName(self):
-        """Title in the toolbox."""
-        return tr("Check a joint log")
-
-    def purpose(self):
-        """What it does, for the form."""
-        return tr(
-            "Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted."
-            "\n\n"
-            "The log below then says what would become of every record: how many can be placed, which are set aside "
-            "and why, how the columns are read, and what there is to look at.\n\n"
-            "Inputs are layers and tables of the project, also filtered ones, or files, or a job file."
-        )
-
-    def initAlgorithm(self, config=None):
-        """Declare the form and the counts."""
-        super().initAlgorithm(config)
-        marked = QgsProcessingParameterFileDestination(
-            "RETURN", tr("Log with remarks, for the contractor"), tr("Workbook") + " (*.xlsx)", optional=True,
-            createByDefault=False,
-        )  # fmt: skip
-        marked.setHelp(tr("The log's own cells, with a column of remarks on what is wrong and what is expected."))
-        self.addParameter(marked)
-        self.declare_counts()
-
-    def processAlgorithm(self, parameters, context, feedback):
-        """Check the job."""
-        marked = self.parameterAsFileOutput(parameters, "RETURN", context)
-        wanted = ["check", "--return", marked] if marked else ["check"]
-        answer = self.run_job(wanted, parameters, context, feedback, marked)
-        for file, field, column in answer["columns"]:
-            feedback.pushInfo(tr("{0}: column {1!r} is read as {2}").format(Path(file).name, column, field))
-        for file, column in answer["columns_not_read"]:
-            feedback.pushInfo(tr("{0}: column {1!r} is not read").format(Path(file).name, column))
-        for path in answer.get("returned", ()):
-            feedback.pushInfo(tr("Written: {0}").format(path))
-        return {"RETURN": marked, **{name.upper(): answer[name] for name in _COUNTS}}
+def _choice(name, title, options, **more):
+    """Make a choice that models and batches keep by its name, so that it outlives new ones beside it."""
+    return QgsProcessingParameterEnum(name, title, options, usesStaticStrings=True, **more)
 
 
-class Place(JobAlgorithm):
-    """`asbuilt place`."""
-
-    NAME = "place"
-
-    def displayName(self):
-        """Title in the toolbox."""
-        return tr("Place joints on the map")
-
-    def purpose(self):
-        """What it does, for the form."""
-        return tr(
-            "Puts every joint of a log at its place on the surveyed centerline, computes what it deflects, judges it "
-            "against what its size and type allow, and writes a GeoPackage: joints, segments, findings, centerline, "
-            "inspections, records set aside, and what made the file.\n\n"
-            "The layers open in the project with their styles; a joint's form shows its inspections and findings. "
-            "No record is lost: each is placed, or set aside with its reason.\n\n"
-            "The columns of the log are matched by their names; choose others where the guess is wrong."
-        )
-
-    def initAlgorithm(self, config=None):
-        """Declare the form, the output and its layers."""
-        super().initAlgorithm(config)
-        self.declare(
-            QgsProcessingParameterBoolean("OPEN", tr("Open the layers in the project"), defaultValue=True),
-            tr("In a group of their own, with styles and relations."),
-        )
-        self.addParameter(
-            QgsProcessingParameterFileDestination("OUTPUT", tr("Placed job"), tr("GeoPackage") + " (*.gpkg)")
-        )
-        for name in results.LAYERS:
-            self.addOutput(QgsProcessingOutputVectorLayer(name.upper() + "_LAYER", name.replace("_", " ")))
-        self.declare_counts()
-
-    def processAlgorithm(self, parameters, context, feedback):
-        """Place the job."""
-        path = self.parameterAsFileOutput(parameters, "OUTPUT", context)
-        answer = self.run_job(["place", "--out", path], parameters, context, feedback, path)
-        if self.parameterAsBool(parameters, "OPEN", context):
-            results.load_on_completion(path, answer["name"], context)
-        layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.present(path)}
-        return {"OUTPUT": path, **layers, **{name.upper(): answer[name] for name in _COUNTS}}
-
-
-def _tell(answer, feedback):
-    """Say in the log what became of the records."""
-    say = feedback.pushInfo
-    say(
-        tr("{0} records read = {1} placed + {2} set aside").format(
-            answer["records_read"], answer["inspections_placed"], answer["records_set_aside"]
-        )
-    )
-    for reason, count in answer["set_aside_by_reason"].items():
-        say(f"    {count} x {reason}: {meaning('set_aside_reason', reason)}")
-    say(tr("{0} joints on {1} of {2} routes").format(answer["joints"], answer["routes_with_joints"], answer["routes"]))
-    for verdict, count in answer["joints_by_verdict"].items():
-        say(f"    {count} x {verdict}: {meaning('verdict', verdict)}")
-    say(tr("{0} findings").format(answer["findings"]))
-    for code, count in answer["findings_by_code"].items():
-        say(f"    {count} x {code}: {meaning('finding_code', code)}")
-    for note in answer["notes"]:
-        feedback.pushWarning(tr("note: {0}").format(note))
+def _origin(layer):
+    """Say where a copied layer comes from, without passwords."""
+    shown = layer.publicSource() if layer.providerType() != "memory" else "memory"
+    return tr("a copy of the layer {0} ({1})").format(layer.name(), " ".join(shown.split()))
 
 
 def _equations(cells):

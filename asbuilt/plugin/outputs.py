@@ -2,8 +2,9 @@
 
 from pathlib import Path
 
-from qgis.core import QgsProcessingException, QgsProcessingUtils, QgsProviderRegistry
+from qgis.core import QgsProcessingException, QgsProviderRegistry
 
+from .inputs import layer_of
 from .words import tr
 
 
@@ -22,13 +23,8 @@ def files_of(value, context):
     """
     found = set()
     for one in value if isinstance(value, (list, tuple)) else [value]:
-        # A layer of the form may come wrapped, as a model and a selection hand it in.
-        static = getattr(getattr(one, "source", None), "staticValue", None)
-        source = static() if static is not None else one
-        layer = source if hasattr(source, "dataProvider") else None
-        if layer is None and isinstance(source, str) and source:
-            layer = QgsProcessingUtils.mapLayerFromString(source, context, False)
-        paths = [source] if isinstance(source, str) else []
+        layer, _ = layer_of(one, context)
+        paths = [one] if isinstance(one, str) else []
         if layer is not None:
             parts = QgsProviderRegistry.instance().decodeUri(layer.providerType(), layer.source())
             paths.append(parts.get("path") or "")

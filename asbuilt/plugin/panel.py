@@ -28,7 +28,7 @@ from qgis.PyQt.QtWidgets import (
 from . import environment, history, register, tasks
 from .words import caution, meaning, tr
 
-_MARK = QColor("#c2571a")
+MARK = QColor("#c2571a")
 _PIXELS = 12
 """How near to the pointer a joint is looked for."""
 
@@ -58,20 +58,20 @@ class HistoryPanel(QgsDockWidget):
         self.place.lineEdit().setPlaceholderText(tr("GeoPackage, or postgresql:// address"))
         self.place.setToolTip(tr("The register: where 'Load a placed job into the register' put the joints."))
         self.place.fileChanged.connect(self._register_changed)
-        self.point = _button(tr("&Point at a joint"), tr("Then click on the map: shows the nearest joint."), True)
-        self.rectangle = _button(tr("Draw a &rectangle"), tr("Then drag on the map: lists the joints in it."), True)
-        self.route = _edit(tr("Route"), tr("route"), tr("A route's name; with Enter, its joints are listed."))
-        self.joint = _edit(tr("Joint"), tr("joint"), tr("A joint's number; with Enter, it is looked up."))
-        for edit in (self.route, self.joint):
-            edit.returnPressed.connect(self.find_by_name)
+        self.point = button(tr("&Point at a joint"), tr("Then click on the map: shows the nearest joint."), True)
+        self.rectangle = button(tr("Draw a &rectangle"), tr("Then drag on the map: lists the joints in it."), True)
+        self.route = edit(tr("Route"), tr("route"), tr("A route's name; with Enter, its joints are listed."))
+        self.joint = edit(tr("Joint"), tr("joint"), tr("A joint's number; with Enter, it is looked up."))
+        for one in (self.route, self.joint):
+            one.returnPressed.connect(self.find_by_name)
 
     def _make_answers(self):
-        self.list = _tree([tr("Joint"), tr("Route"), tr("Station"), tr("Away"), tr("Verdict"), tr("Findings")])
+        self.list = tree([tr("Joint"), tr("Route"), tr("Station"), tr("Away"), tr("Verdict"), tr("Findings")])
         self.list.setToolTip(tr("Joints found, nearest first."))
         self.list.currentItemChanged.connect(self._joint_chosen)
-        self.back = _button(tr("Previous joint"), tr("The joint before this one along the route (Alt+Left)"))
-        self.ahead = _button(tr("Next joint"), tr("The joint after this one along the route (Alt+Right)"))
-        self.zoom = _button(tr("&Zoom to"), tr("Brings the joint to the middle of the map"))
+        self.back = button(tr("Previous joint"), tr("The joint before this one along the route (Alt+Left)"))
+        self.ahead = button(tr("Next joint"), tr("The joint after this one along the route (Alt+Right)"))
+        self.zoom = button(tr("&Zoom to"), tr("Brings the joint to the middle of the map"))
         self.back.setShortcut(QKeySequence("Alt+Left"))
         self.ahead.setShortcut(QKeySequence("Alt+Right"))
         self.back.clicked.connect(lambda: self.step_along(-1))
@@ -87,25 +87,25 @@ class HistoryPanel(QgsDockWidget):
         self.caution.setWordWrap(True)
 
     def _make_findings(self):
-        self.findings = _tree([tr("Finding"), tr("Severity"), tr("Joint"), tr("Looked at")])
+        self.findings = tree([tr("Finding"), tr("Severity"), tr("Joint"), tr("Looked at")])
         self.findings.setToolTip(tr("Findings at the joints listed above; the next one is one key (Down) away."))
         self.findings.currentItemChanged.connect(self._finding_chosen)
-        self.next_finding = _button(tr("Next &finding"), tr("The next finding that nobody has looked at"))
+        self.next_finding = button(tr("Next &finding"), tr("The next finding that nobody has looked at"))
         self.next_finding.clicked.connect(self.step_findings)
         what = tr("what was found when looking at it")
-        self.note = _edit(tr("Note"), what, tr("Kept in the register with the finding"))
+        self.note = edit(tr("Note"), what, tr("Kept in the register with the finding"))
         self.note.returnPressed.connect(self.mark)
-        self.looked = _button(tr("&Mark as looked at"), tr("Keeps the mark and the note in the register"))
+        self.looked = button(tr("&Mark as looked at"), tr("Keeps the mark and the note in the register"))
         self.looked.clicked.connect(self.mark)
 
     def _lay_out(self):
         parts = QSplitter(Qt.Orientation.Vertical)
         parts.addWidget(self.list)
-        parts.addWidget(_column(_row(self.back, self.ahead, self.zoom), self.page))
-        parts.addWidget(_column(self.findings, _row(self.note, self.looked), _row(self.next_finding)))
+        parts.addWidget(column(row(self.back, self.ahead, self.zoom), self.page))
+        parts.addWidget(column(self.findings, row(self.note, self.looked), row(self.next_finding)))
         parts.setSizes([130, 330, 190])
-        asked = (self.place, _row(self.point, self.rectangle), _row(self.route, self.joint))
-        whole = _column(*asked, parts, self.state, self.caution)
+        asked = (self.place, row(self.point, self.rectangle), row(self.route, self.joint))
+        whole = column(*asked, parts, self.state, self.caution)
         whole.layout().setContentsMargins(6, 6, 6, 6)
         self.setWidget(whole)
 
@@ -120,7 +120,7 @@ class HistoryPanel(QgsDockWidget):
         self.band = QgsRubberBand(self.canvas)
         self.band.setIcon(QgsRubberBand.IconType.ICON_CIRCLE)
         self.band.setIconSize(26)
-        self.band.setColor(_MARK)
+        self.band.setColor(MARK)
         self.band.setFillColor(QColor(0, 0, 0, 0))
         self.band.setWidth(3)
 
@@ -189,7 +189,7 @@ class HistoryPanel(QgsDockWidget):
             away = "" if joint["away"] is None else f"{joint['away']:.1f} {joint['away_unit']}"
             count = len(joint["findings"]) or ""
             texts = (joint["joint"], joint["route"], joint["station"], away, joint["verdict"], count)
-            item = _Item(["" if text is None else str(text) for text in texts], joint)
+            item = Line(["" if text is None else str(text) for text in texts], joint)
             item.setToolTip(4, meaning("verdict", joint["verdict"]))
             self.list.addTopLevelItem(item)
         self._fit(self.list)
@@ -203,7 +203,7 @@ class HistoryPanel(QgsDockWidget):
         self.findings.clear()
         for joint in self.found:
             for finding in joint["findings"]:
-                item = _Item([], joint, finding)
+                item = Line([], joint, finding)
                 _write_finding(item)
                 self.findings.addTopLevelItem(item)
         self._fit(self.findings)
@@ -335,7 +335,7 @@ class HistoryPanel(QgsDockWidget):
         self.next_finding.setEnabled(self.findings.topLevelItemCount() > 0)
 
 
-class _Item(QTreeWidgetItem):
+class Line(QTreeWidgetItem):
     """A line of a list, with the joint or the finding that it is about."""
 
     def __init__(self, texts, joint, finding=None):
@@ -358,14 +358,14 @@ def _open_photo(url):
         QDesktopServices.openUrl(QUrl(url))
 
 
-def _button(text, tip, checkable=False):
+def button(text, tip, checkable=False):
     button = QPushButton(text)
     button.setToolTip(tip)
     button.setCheckable(checkable)
     return button
 
 
-def _edit(name, placeholder, tip):
+def edit(name, placeholder, tip):
     edit = QLineEdit()
     edit.setAccessibleName(name)
     edit.setPlaceholderText(placeholder)
@@ -373,7 +373,7 @@ def _edit(name, placeholder, tip):
     return edit
 
 
-def _tree(headings):
+def tree(headings):
     tree = QTreeWidget()
     tree.setHeaderLabels(headings)
     tree.setRootIsDecorated(False)
@@ -382,11 +382,11 @@ def _tree(headings):
     return tree
 
 
-def _row(*widgets):
+def row(*widgets):
     return _laid_out(QHBoxLayout(), widgets)
 
 
-def _column(*widgets):
+def column(*widgets):
     return _laid_out(QVBoxLayout(), widgets)
 
 

@@ -20,7 +20,7 @@ class JointRecords:
     def __init__(self, iface):
         self.iface = iface
         self.provider = None
-        self.actions, self.panel = [], None
+        self.actions, self.panels = [], []
         self.translator = _translator()
         if self.translator is not None:
             QCoreApplication.installTranslator(self.translator)
@@ -32,23 +32,30 @@ class JointRecords:
 
     def initGui(self):
         """Put all of the plugin in the host's window."""
+        from .findings_panel import FindingsPanel
+        from .panel import HistoryPanel
+
         self.initProcessing()
         icon = QIcon(str(FOLDER / "icon.svg"))
         self._add_action(icon, tr("Place joints ..."), lambda: processing.execAlgorithmDialog("asbuilt:place", {}))
         self._add_action(icon, tr("Settings ..."), self.show_settings)
-        self._add_panel(icon)
+        window, canvas = self.iface.mainWindow(), self.iface.mapCanvas()
+        tip = tr("Shows or hides the panel with what a placed job's records and survey give cause to look at")
+        self._add_panel(FindingsPanel(canvas, window), icon, tr("Findings of a placed job"), tip)
+        tip = tr("Shows or hides the panel with what the register knows about a joint")
+        self._add_panel(HistoryPanel(canvas, window), icon, tr("History of a joint"), tip)
 
     def unload(self):
         """Take all of it away again."""
         for action in self.actions:
             self.iface.removePluginMenu(tr("Joint records"), action)
         self.actions = []
-        if self.panel is not None:
-            self.panel.close_tools()
-            self.iface.removeToolBarIcon(self.panel.toggleViewAction())
-            self.iface.removeDockWidget(self.panel)
-            self.panel.deleteLater()
-            self.panel = None
+        for panel in self.panels:
+            panel.close_tools()
+            self.iface.removeToolBarIcon(panel.toggleViewAction())
+            self.iface.removeDockWidget(panel)
+            panel.deleteLater()
+        self.panels = []
         if self.provider is not None:
             QgsApplication.processingRegistry().removeProvider(self.provider)
             self.provider = None
@@ -61,19 +68,17 @@ class JointRecords:
 
         SettingsDialog(self.iface.mainWindow()).exec()
 
-    def _add_panel(self, icon):
-        from .panel import HistoryPanel
-
-        self.panel = HistoryPanel(self.iface.mapCanvas(), self.iface.mainWindow())
-        show = self.panel.toggleViewAction()
+    def _add_panel(self, panel, icon, text, tip):
+        show = panel.toggleViewAction()
         show.setIcon(icon)
-        show.setText(tr("History of a joint"))
-        show.setToolTip(tr("Shows or hides the panel with what the register knows about a joint"))
-        self.iface.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, self.panel)
+        show.setText(text)
+        show.setToolTip(tip)
+        self.iface.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, panel)
         self.iface.addPluginToMenu(tr("Joint records"), show)
         self.iface.addToolBarIcon(show)
         self.actions.append(show)
-        self.panel.hide()
+        self.panels.append(panel)
+        panel.hide()
 
     def _add_action(self, icon, text, called):
         action = QAction(icon, text, self.iface.mainWindow())

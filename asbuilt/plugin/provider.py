@@ -4,7 +4,7 @@ from qgis.core import QgsProcessingProvider
 from qgis.PyQt.QtGui import QIcon
 
 from .find import Find
-from .job_form import Check, Place
+from .jobs import Check, CheckFile, Place, PlaceFile
 from .placed_job import Load, Review
 from .setup_environment import SetUp
 from .words import FOLDER, tr
@@ -31,5 +31,5 @@ class Provider(QgsProcessingProvider):
 
     def loadAlgorithms(self):
         """Name every algorithm."""
-        for kind in (SetUp, Check, Place, Load, Find, Review):
+        for kind in (SetUp, Check, Place, CheckFile, PlaceFile, Load, Find, Review):
             self.addAlgorithm(kind())

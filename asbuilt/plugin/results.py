@@ -53,9 +53,10 @@ def _asked_for(path):
 
 
 def load_on_completion(path, title, context):
-    """Ask the host to open a placed job's layers, in a group, when the algorithm is done."""
+    """Ask the host to open a placed job's layers, in a group, when the algorithm is done; open ones stay."""
     # One for each layer, since the host takes each for its own; and kept, since it calls them after the algorithm.
-    names = _asked_for(path)
+    there = layers_of(path, context.project())
+    names = [name for name in _asked_for(path) if name not in there]
     arrangers = [_Arranged(path, title) for _ in names]
     _keep.extend(arrangers)
     for name, arrange in zip(names, arrangers):
@@ -63,6 +64,16 @@ def load_on_completion(path, title, context):
         details.setPostProcessor(arrange)
         details.forceName = True
         context.addLayerToLoadOnCompletion(uri(path, name), details)
+
+
+def show_anew(path, project):
+    """Let the layers of a file that was written anew, and that are open, show what it holds now."""
+    for layer in layers_of(path, project).values():
+        # The host keeps the file that was there open, and would go on reading it.
+        layer.dataProvider().reloadData()
+        layer.updateFields()
+        layer.updateExtents(True)
+        layer.triggerRepaint()
 
 
 def arrange(path, title, project):
@@ -90,12 +101,26 @@ def arrange(path, title, project):
     relate(layers, project)
 
 
+def open_jobs(project):
+    """Give the files of the placed jobs whose findings are open in a project, in the order of their names."""
+    found = {
+        layer.source().partition("|")[0] for layer in project.mapLayers().values() if _name_of(layer) == "findings"
+    }
+    return sorted(path for path in found if Path(path).is_file() and {"run", "stationing"} <= _tables(path))
+
+
+def _tables(path):
+    with closing(sqlite3.connect(path)) as database:
+        return {name for (name,) in database.execute("SELECT name FROM sqlite_master")}
+
+
 def layers_of(path, project):
     """Give a job's layers that are open in a project, by name."""
     found = {}
-    for layer in project.mapLayers().values():
+    # Without a window there may be no project.
+    for layer in project.mapLayers().values() if project is not None else ():
         name = _name_of(layer)
-        if name in LAYERS and Path(layer.source().partition("|")[0]) == Path(path):
+        if name in LAYERS and Path(layer.source().partition("|")[0]).resolve() == Path(path).resolve():
             found[name] = layer
     return found
 

@@ -101,3 +101,21 @@ def test_rows_of_a_point_layer_keep_their_points(tmp_path):
     placed = place(job)
     assert placed.log.row.tolist() == [3, 4]
     assert placed.joints["northing"].to_list() == [2100040.0, 2100060.0]
+
+
+@pytest.mark.parametrize("srs", [0, -1])
+def test_a_geopackage_whose_system_is_undefined_states_none(tmp_path, srs):
+    import sqlite3
+    from contextlib import closing
+
+    import geopandas as gpd
+    import shapely
+
+    from asbuilt.inputs.vectors import read_features
+
+    path = tmp_path / "points.gpkg"
+    gpd.GeoDataFrame(geometry=[shapely.Point(1, 2)], crs=6418).to_file(path, layer="points")
+    with closing(sqlite3.connect(path)) as database, database:
+        for table in ("gpkg_contents", "gpkg_geometry_columns"):
+            database.execute(f"UPDATE {table} SET srs_id = ?", (srs,))
+    assert read_features(path, "points", key="layer").crs is None

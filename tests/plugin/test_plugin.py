@@ -1,6 +1,8 @@
 """The desktop-GIS plugin in the real host, offscreen: installed from its zip in a clean profile, and used there."""
 
 import configparser
+import csv
+import hashlib
 import json
 import os
 import re
@@ -33,8 +35,8 @@ FORM = dict(
     CENTERLINE=lines, ROUTE="route_id", START_FIELD="sta_start", NAME="Contract 26-07",
     LOG_FILES=["{SAMPLE}/joint_log.xlsx", "{SAMPLE}/joint_log_quarry.csv"],
     COLUMNS="kind = Ftg; bend_angle = Bend (deg); bend_plane = Bend plane; bolt_torque = Torque (ft-lb)",
-    EQUATIONS=["A", "24+50.00", "30+00.00", "B", "29+00.00", "27+50.00"], STATION_UNIT=0, LAYING_LENGTH=20,
-    TABLE=1, PROJECT_TABLE="{SAMPLE}/allowables.csv",
+    EQUATIONS=["A", "24+50.00", "30+00.00", "B", "29+00.00", "27+50.00"],
+    STATION_UNIT="US survey foot", LAYING_LENGTH=20, TABLE="awwa-c600", PROJECT_TABLE="{SAMPLE}/allowables.csv",
     MORE='records.sheet = "Joint log"\\nrecords.spacing_tolerance = 0.5\\n'
          'inspection.laid_from = 2026-03-02\\ninspection.laid_to = 2026-06-30',
 )
@@ -193,7 +195,7 @@ def test_the_examples_of_the_plugins_docstrings_run(host):
         answer["failed"], answer["tried"] = doctest.testmod(inputs)
         """
     )
-    assert (answer["failed"], answer["tried"]) == (0, 1)
+    assert (answer["failed"], answer["tried"]) == (0, 2)
 
 
 def test_the_provider_loads_from_the_zip_in_a_clean_profile(host):
@@ -294,7 +296,7 @@ def test_layers_in_memory_filtered_or_selected_place_as_their_files_do(host, tmp
 
 def test_a_job_file_is_run_as_it_is(host, tmp_path):
     job = SAMPLE / "job_metric.toml"
-    answer = host.run(f"answer.update(run('place', dict(JOB='{job}', OUTPUT='{tmp_path}/c.gpkg')))")
+    answer = host.run(f"answer.update(run('place_job', dict(JOB='{job}', OUTPUT='{tmp_path}/c.gpkg')))")
     assert answer["RECORDS_READ"] == 119
     expected = placed_by_command(job, tmp_path / "expected.gpkg")
     for table in TABLES:
@@ -331,7 +333,7 @@ def test_the_first_guess_at_the_columns_is_the_commands_own(host):
 
 
 WRONG_INPUTS = {
-    'ROUTE="line"': r"centerline.route: .*mains.gpkg has no column 'line'",
+    'ROUTE="line"': r"centerline.route: .*centerline.gpkg has no column 'line'",
     'LOG_FILES=["/nowhere/log.csv"]': "/nowhere/log.csv: there is no such file",
     'COLUMNS="station"': "Columns: 'station' is not of the form: field = column",
     'COLUMNS="statoin = STA."': "did you mean 'station'",
@@ -366,6 +368,205 @@ def test_a_checked_log_goes_back_to_the_contractor_with_remarks(host, tmp_path):
     assert list(tmp_path.glob("back*.xlsx"))
 
 
+def test_a_log_as_a_layer_keeps_its_file_its_rows_and_its_digest_also_filtered(host, tmp_path):
+    log, book = tmp_path / "log.csv", SAMPLE / "joint_log.xlsx"
+    shutil.copy(SAMPLE / "joint_log_quarry.csv", log)
+    answer = host.run(
+        FORM
+        + f"""
+        del FORM["LOG_FILES"]
+        def placed(name, log, **more):
+            form = dict(FORM, LOG=log, OPEN=False, OUTPUT=f"{tmp_path}/{{name}}.gpkg", **more)
+            answer[name] = run("place", form)
+        plain = layer("{log}")
+        text = QgsVectorLayer("file://{log}?type=csv&geomType=none", "text", "delimitedtext")
+        project.addMapLayer(text)
+        placed("plain", plain)
+        placed("text", text)
+        plain.setSubsetString("cast(Joint as integer) between 150 and 152")
+        text.setSubsetString("Joint >= 150 and Joint <= 152")
+        placed("plain_filtered", plain)
+        placed("text_filtered", text)
+        plain.setSubsetString("")
+        plain.selectByExpression("Joint >= '150' and Joint <= '152'")
+        from qgis.core import QgsProcessingFeatureSourceDefinition
+        placed("selected", QgsProcessingFeatureSourceDefinition(plain.id(), True))
+        sheet = layer("{book}", "Joint log")
+        FORM["MORE"] = ""
+        placed("book", sheet)
+        sheet.selectByIds([10, 12])
+        placed("book_selected", QgsProcessingFeatureSourceDefinition(sheet.id(), True))
+        answer["marked"] = run("check", dict(FORM, LOG=plain, RETURN="{tmp_path}/back.xlsx"))
+        """.replace("\n        ", "\n")
+    )
+    assert not [one["error"] for one in answer.values() if "error" in one]
+
+    def inputs(name):
+        (run,) = rows(tmp_path / f"{name}.gpkg", "run")
+        return {Path(one["path"]).name: one["sha256"] for one in json.loads(run["inputs"])}
+
+    def taken(name):
+        tables = (rows(tmp_path / f"{name}.gpkg", table) for table in ("inspections", "set_aside"))
+        return sorted((Path(row["file"]).name, row["row"]) for table in tables for row in table)
+
+    digest = hashlib.sha256(log.read_bytes()).hexdigest()
+    lines = list(csv_reader(log))
+    joints = {row[1]: at for at, row in enumerate(lines, start=1) if row and row[1] in ("150", "151", "152")}
+    assert len(joints) == 3
+    for name in ("plain", "text", "plain_filtered", "text_filtered", "selected"):
+        assert inputs(name)["log.csv"] == digest, name
+        assert inputs(name)["centerline.gpkg"] == hashlib.sha256((SAMPLE / "centerline.gpkg").read_bytes()).hexdigest()
+    assert taken("plain") == taken("text")
+    assert len(taken("plain")) == 132
+    for name in ("plain_filtered", "text_filtered", "selected"):
+        assert taken(name) == [("log.csv", row) for row in sorted(joints.values())], name
+    assert {row for _, row in taken("book")} >= {10, 12}  # column names in row 5
+    assert taken("book_selected") == [("joint_log.xlsx", 10), ("joint_log.xlsx", 12)]
+    assert answer["marked"]["RETURN"] == answer["marked"]["RETURNED"] == f"{tmp_path}/back.xlsx"
+
+
+def csv_reader(path):
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        yield from csv.reader(file)
+
+
+def test_a_layer_in_no_file_has_the_same_digest_each_time_and_says_where_it_is_from(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+        import time
+        from qgis.core import QgsFeatureRequest
+        quarry = layer("{SAMPLE}/joint_log_quarry.csv").materialize(QgsFeatureRequest())
+        quarry.setName("Quarry, north crew")
+        project.addMapLayer(quarry)
+        del FORM["LOG_FILES"]
+        for name in ("one", "two"):
+            answer[name] = run("place", dict(FORM, LOG=quarry, OPEN=False, OUTPUT=f"{tmp_path}/{{name}}.gpkg"))
+            time.sleep(1.1)  # the clock of a file's own dates
+        answer["saved"] = run("check", dict(FORM, LOG=quarry, JOB_FILE="{tmp_path}/saved.toml"))
+        """.replace("\n        ", "\n")
+    )
+    runs = [rows(tmp_path / f"{name}.gpkg", "run")[0] for name in ("one", "two")]
+    digests = [[one["sha256"] for one in json.loads(run["inputs"])] for run in runs]
+    assert digests[0] == digests[1]
+    assert "# Quarry_north_crew.gpkg: a copy of the layer Quarry, north crew (memory)" in runs[0]["job"]
+    assert "a layer of it is in no file" in answer["saved"]["error"]
+    assert not (tmp_path / "saved.toml").exists()
+
+
+def test_changes_that_are_not_saved_are_not_passed_over(host, tmp_path):
+    shutil.copy(SAMPLE / "centerline.gpkg", tmp_path / "line.gpkg")
+    answer = host.run(
+        FORM
+        + f"""
+        lines = layer("{tmp_path}/line.gpkg", "mains")
+        lines.startEditing()
+        lines.changeAttributeValue(1, lines.fields().indexOf("street"), "Elsewhere")
+        answer["r"] = run("check", dict(FORM, CENTERLINE=lines))
+        """.replace("\n        ", "\n")
+    )
+    assert "has changes that are not saved" in answer["r"]["error"]
+
+
+def test_a_layer_without_a_coordinate_system_takes_the_forms(host, tmp_path):
+    lines = pyogrio.read_dataframe(SAMPLE / "centerline.gpkg", layer="mains")
+    lines.set_crs(None, allow_override=True).to_file(tmp_path / "bare.gpkg", layer="mains")
+    answer = host.run(
+        FORM
+        + f"""
+        from qgis.core import QgsCoordinateReferenceSystem, QgsFeatureRequest
+        bare = layer("{tmp_path}/bare.gpkg", "mains")
+        bare.setCrs(QgsCoordinateReferenceSystem())
+        memory = bare.materialize(QgsFeatureRequest())
+        memory.setCrs(QgsCoordinateReferenceSystem())
+        project.addMapLayer(memory)
+        for name, line in (("file", bare), ("memory", memory)):
+            answer[f"{{name}} without"] = run("check", dict(FORM, CENTERLINE=line))
+            answer[name] = run("check", dict(FORM, CENTERLINE=line, CRS="EPSG:6418"))
+        bare.setCrs(QgsCoordinateReferenceSystem("EPSG:6418"))
+        answer["set in the project"] = run("check", dict(FORM, CENTERLINE=bare))
+        """.replace("\n        ", "\n")
+    )
+    for name in ("file", "memory", "set in the project"):
+        assert answer[name].get("JOINTS") == 469, answer[name]
+    for name in ("file without", "memory without"):
+        assert "crs" in answer[name]["error"]
+
+
+def test_a_form_is_saved_as_a_job_file_that_runs_the_same(host, tmp_path):
+    (tmp_path / "theirs.toml").write_text('name = "theirs"\n')
+    answer = host.run(
+        FORM
+        + f"""
+        answer["form"] = run("place", dict(FORM, JOB_FILE="{tmp_path}/job.toml", OUTPUT="{tmp_path}/a.gpkg"))
+        answer["again"] = run("place", dict(FORM, JOB_FILE="{tmp_path}/job.toml", OUTPUT="{tmp_path}/a.gpkg"))
+        answer["theirs"] = run("check", dict(FORM, JOB_FILE="{tmp_path}/theirs.toml"))
+        answer["file"] = run("place_job", dict(JOB="{tmp_path}/job.toml", OUTPUT="{tmp_path}/b.gpkg"))
+        """.replace("\n        ", "\n")
+    )
+    assert f"Saved as job file: {tmp_path}/job.toml" in answer["again"]["said"]
+    assert "was not saved from this form" in answer["theirs"]["error"]
+    assert (tmp_path / "theirs.toml").read_text() == 'name = "theirs"\n'
+    for table in TABLES:
+        assert rows(tmp_path / "a.gpkg", table) == rows(tmp_path / "b.gpkg", table), table
+
+
+def test_a_job_files_own_output_is_used_and_the_map_shows_what_a_second_run_wrote(host, tmp_path):
+    shutil.copytree(SAMPLE, tmp_path / "job")
+    out = tmp_path / "job" / "joints.gpkg"
+    out.unlink(missing_ok=True)
+    answer = host.run(
+        f"""
+        from pathlib import Path
+        log = Path("{tmp_path}/job/joint_log_quarry.csv")
+        answer["first"] = run("place_job", dict(JOB="{tmp_path}/job/job.toml"), load=True)
+        application.processEvents()
+        joints = project.mapLayersByName("Joints")[0]
+        answer["before"] = [len(project.mapLayers()), joints.featureCount(), len(list(joints.getFeatures()))]
+        # The crew's last rows are taken back.
+        log.write_text("".join(log.read_text("utf-8").splitlines(keepends=True)[:100]), "utf-8")
+        answer["second"] = run("place_job", dict(JOB="{tmp_path}/job/job.toml"), load=True)
+        application.processEvents()
+        answer["after"] = [len(project.mapLayers()), joints.featureCount(), len(list(joints.getFeatures()))]
+        """,
+        window=True,
+    )
+    assert answer["first"]["OUTPUT"] == answer["second"]["OUTPUT"] == str(out)
+    layers, joints, features = answer["before"]
+    assert joints == features == 469
+    now = len(rows(out, "joints"))
+    assert now < joints
+    assert answer["after"] == [layers, now, now]
+
+
+def test_choices_are_kept_by_their_names_and_routine_notes_are_no_warnings(host, tmp_path):
+    answer = host.run(
+        FORM
+        + """
+        from qgis.core import QgsProcessingParameterEnum
+        answer["by name"] = {
+            f"{one.name()}.{kind.name()}": [kind.usesStaticStrings(), kind.options()]
+            for one in provider.algorithms() for kind in one.parameterDefinitions()
+            if isinstance(kind, QgsProcessingParameterEnum)
+        }
+        warned = []
+        class Warned(Feedback):
+            def pushWarning(self, text):
+                warned.append(text)
+        feedback = Warned()
+        processing.run("asbuilt:check", FORM, feedback=feedback)
+        answer["warned"], answer["said"] = warned, feedback.said
+        """.replace("\n        ", "\n")
+    )
+    assert set(answer["by name"]) == {"check.STATION_UNIT", "check.TABLE", "place.STATION_UNIT", "place.TABLE",
+                                      "find.VERDICT", "find.FINDING"}  # fmt: skip
+    assert all(steady for steady, _ in answer["by name"].values())
+    assert "within-assumed" in answer["by name"]["find.VERDICT"][1]
+    assert any("how well the shots are known" in text for text in answer["warned"])
+    assert not [text for text in answer["warned"] if "left out as blank" in text or "separated by" in text]
+    assert [text for text in answer["said"] if "left out as blank" in text]
+
+
 # The child
 
 
@@ -398,7 +599,7 @@ def test_cancel_stops_the_child_and_all_that_it_started(host, tmp_path):
         thread = threading.Thread(target=cancel)
         thread.start()
         try:
-            processing.run("asbuilt:check", dict(JOB="{SAMPLE}/job.toml"), feedback=feedback)
+            processing.run("asbuilt:check_job", dict(JOB="{SAMPLE}/job.toml"), feedback=feedback)
         except Exception as error:
             answer["error"] = str(error)
         answer["seconds"] = time.monotonic() - feedback.canceled_at
@@ -424,7 +625,8 @@ def test_cancelling_the_real_command_leaves_the_earlier_output_and_nothing_besid
             # Cancelled at the last step, while the file is being written.
             feedback.setProgressText = lambda text: text == "write" and feedback.cancel()
             try:
-                processing.run("asbuilt:place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{earlier}"), feedback=feedback)
+                job = dict(JOB="{SAMPLE}/job.toml", OUTPUT="{earlier}")
+                processing.run("asbuilt:place_job", job, feedback=feedback)
             except Exception as error:
                 answer["error"] = str(error)
             """
@@ -475,7 +677,7 @@ def test_a_child_that_dies_or_talks_nonsense_is_one_message(host, tmp_path):
         f"""
         for number in range({len(DEATHS)}):
             QgsSettings().setValue("asbuilt/command", f"{tmp_path}/death{{number}}")
-            answer[number] = run("check", dict(JOB="{SAMPLE}/job.toml"))
+            answer[number] = run("check_job", dict(JOB="{SAMPLE}/job.toml"))
         """
     )
     for number, message in enumerate(DEATHS.values()):
@@ -499,7 +701,7 @@ def test_a_missing_or_other_environment_is_said_with_what_to_do(host, tmp_path):
         os.environ["PATH"] = "/usr/bin:/bin"
         for setting in {list(messages)!r}:
             QgsSettings().setValue("asbuilt/command", setting)
-            answer[setting] = run("check", dict(JOB="{SAMPLE}/job.toml"))
+            answer[setting] = run("check_job", dict(JOB="{SAMPLE}/job.toml"))
         """
     )
     for setting, message in messages.items():
@@ -573,10 +775,11 @@ def test_place_runs_in_a_model_whose_next_step_takes_its_joints(host, tmp_path):
         from qgis.core import QgsProcessingModelAlgorithm as Model, QgsProcessingModelChildAlgorithm as Child
         from qgis.core import QgsProcessingModelChildParameterSource as Source, QgsProcessingModelOutput
         model = Model("from log to heat", "tests")
-        place = Child("asbuilt:place")
+        place = Child("asbuilt:place_job")
         place.setChildId("place")
         place.addParameterSources("JOB", [Source.fromStaticValue("{SAMPLE}/job.toml")])
         place.addParameterSources("OPEN", [Source.fromStaticValue(False)])
+        place.addParameterSources("OUTPUT", [Source.fromStaticValue("{tmp_path}/placed.gpkg")])
         model.addChildAlgorithm(place)
         over = Child("native:extractbyexpression")
         over.setChildId("over")
@@ -610,7 +813,7 @@ def test_a_batch_runs_jobs_one_after_another(host, tmp_path):
         context = QgsProcessingContext()
         context.setProject(project)
         jobs = [dict(JOB=f"{SAMPLE}/{{job}}.toml", OUTPUT=f"{tmp_path}/{{job}}.gpkg") for job in ("job", "job_metric")]
-        algorithm = QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place")
+        algorithm = QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place_job")
         answer["found"] = [algorithm.run(job, context, Feedback())[0]["RECORDS_READ"] for job in jobs]
         """,
         window=True,
@@ -633,7 +836,7 @@ def test_the_hosts_own_program_runs_it_without_a_window(host, tmp_path):
     shutil.copytree(host.plugin.parent, plugins)
     enabled = subprocess.run([program, "plugins", "enable", build_plugin.NAME], env=environment, capture_output=True)
     assert not enabled.returncode, enabled.stdout + enabled.stderr
-    run = [program, "run", "asbuilt:place", "--json", "--", f"JOB={SAMPLE}/job.toml", f"OUTPUT={tmp_path}/o.gpkg"]
+    run = [program, "run", "asbuilt:place_job", "--json", "--", f"JOB={SAMPLE}/job.toml", f"OUTPUT={tmp_path}/o.gpkg"]
     done = subprocess.run(run, env=environment, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout + done.stderr
     assert json.loads(done.stdout)["results"]["RECORDS_READ"] == 481
@@ -670,7 +873,7 @@ def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):
         os.environ["PATH"] = "/usr/bin:/bin"
         QgsSettings().setValue("asbuilt/command", "")
         answer["made"] = run("setup", dict(PYTHON="/usr/bin/python3"))
-        answer["placed"] = run("place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"))
+        answer["placed"] = run("place_job", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"))
         """
     )
     made = host.profile / "asbuilt_environment"
@@ -727,7 +930,7 @@ def test_no_output_is_a_file_that_the_form_reads(host, tmp_path):
         f"""
         lines = layer("{tmp_path}/centerline.gpkg", "mains")
         form = dict(CENTERLINE=lines, ROUTE="route_id", START_FIELD="sta_start", NAME="Quarry",
-                    LOG_FILES=["{tmp_path}/joint_log_quarry.csv"], STATION_UNIT=0, LAYING_LENGTH=20)
+                    LOG_FILES=["{tmp_path}/joint_log_quarry.csv"], STATION_UNIT="US survey foot", LAYING_LENGTH=20)
         answer["layer"] = run("place", {{**form, "OUTPUT": "{tmp_path}/centerline.gpkg"}})
         answer["other"] = run("place", {{**form, "OUTPUT": "{tmp_path}/../{tmp_path.name}/centerline.gpkg"}})
         answer["log"] = run("check", {{**form, "RETURN": "{tmp_path}/joint_log_quarry.csv"}})
@@ -858,7 +1061,7 @@ def test_joints_found_open_in_a_group_of_their_own_beside_a_placed_job(host, pla
     answer = host.run(
         f"""
         from qgis.core import QgsLayerTreeRegistryBridge
-        run("place", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"), load=True)
+        run("place_job", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"), load=True)
         # As in the window, where new layers go into the group that the user is in.
         group = project.layerTreeRoot().children()[0]
         point = QgsLayerTreeRegistryBridge.InsertionPoint(group, 0)
@@ -899,9 +1102,8 @@ def test_joints_are_found_near_a_point_in_polygons_and_by_what_they_are(host, re
         area.dataProvider().addFeatures([feature])
         project.addMapLayer(area)
         answer["area"] = found(AREA=area)
-        answer["over"] = found(ROUTE="B", FROM="38+00", TO="39+00", VERDICT=[0])
-        answer["cold"] = found(FINDING=[9])
-        answer["code"] = list(__import__("asbuilt_plugin.words").words.vocabulary()["domains"]["finding_code"])[9]
+        answer["over"] = found(ROUTE="B", FROM="38+00", TO="39+00", VERDICT=["over"])
+        answer["cold"] = found(FINDING=["gasket-cold"])
         answer["days"] = found(SINCE="2026-04-09", UNTIL="2026-04-09")
         answer["wrong"] = found(POINT="{east},{north} [EPSG:6418]", WITHIN="fifty paces")
         """
@@ -918,7 +1120,7 @@ def test_joints_are_found_near_a_point_in_polygons_and_by_what_they_are(host, re
     assert len(joints("nearest")) == 3
     assert joints("area") > joints("near")
     assert joints("over") == expected("--route", "B", "--from", "38+00", "--to", "39+00", "--verdict", "over") != set()
-    assert joints("cold") == expected("--finding", answer["code"])
+    assert joints("cold") == expected("--finding", "gasket-cold")
     assert joints("days") == expected("--since", "2026-04-09", "--until", "2026-04-09") != set()
     assert answer["wrong"]["error"].startswith("QgsProcessingException: --within: ")
 
@@ -1137,6 +1339,152 @@ def test_the_panel_says_what_is_wrong_and_stays_usable(host, register, tmp_path)
     assert "named in the plugin's settings, is not there" in answer["gone"]
 
 
+FINDINGS = (
+    PANEL.replace("panel = HistoryPanel", "panel = FindingsPanel")
+    .replace("asbuilt_plugin.panel import HistoryPanel", "asbuilt_plugin.findings_panel import FindingsPanel")
+    .replace("panel.place.setFilePath(REGISTER)", "")
+)
+
+
+def in_findings_panel(host, script):
+    return host.run(f"{FINDINGS}\n{textwrap.dedent(script)}", window=True)
+
+
+def test_findings_of_a_placed_job_are_listed_filtered_sorted_and_stepped_through(host, placed, tmp_path):
+    answer = in_findings_panel(
+        host,
+        f"""
+        from asbuilt_plugin import results
+        answer["none"] = panel.state.text()
+        findings = layer("{placed}", "findings")
+        canvas.setLayers([findings, layer("{placed}", "joints")])
+        canvas.zoomToFullExtent()
+        application.processEvents()
+        def listed(list_):
+            return [[list_.topLevelItem(at).text(one) for one in range(5)] for at in range(list_.topLevelItemCount())]
+        answer["all"], answer["aside"] = listed(panel.findings), listed(panel.set_aside)
+        panel.filter.setFocus()
+        QTest.keyClicks(panel.filter, "deflection-over")
+        answer["over"] = listed(panel.findings)
+        QTest.mouseClick(panel.next, LEFT)
+        item = panel.findings.currentItem().about
+        answer["first"] = [item["joint_uid"], panel.text.text(), canvas.scale()]
+        answer["centre"] = [canvas.center().x(), canvas.center().y()]
+        QTest.mouseClick(panel.next, LEFT)
+        QTest.mouseClick(panel.next, LEFT)
+        answer["end"] = panel.state.text()
+        panel.filter.selectAll()
+        QTest.keyClick(panel.filter, Qt.Key.Key_Delete)
+        panel.severity.setCurrentIndex(1)
+        answer["act"] = listed(panel.findings)
+        panel.severity.setCurrentIndex(0)
+        panel.findings.sortByColumn(3, Qt.SortOrder.AscendingOrder)
+        answer["by joint"] = [line[3] for line in listed(panel.findings)]
+        panel.findings.sortByColumn(0, Qt.SortOrder.AscendingOrder)
+        answer["by severity"] = [line[0] for line in listed(panel.findings)]
+        window.grab().save("{tmp_path}/findings.png")
+        project.clear()
+        application.processEvents()
+        answer["closed"] = [panel.findings.topLevelItemCount(), panel.state.text()]
+        panel.close_tools()
+        """,
+    )
+    expected = rows(placed, "findings")
+    assert answer["none"].startswith("Open the layers of a placed job")
+    assert sorted(line[1] for line in answer["all"]) == sorted(row["code"] for row in expected)
+    severities = [line[0] for line in answer["all"]]
+    assert severities == sorted(severities, key=["act", "check", "note"].index) == answer["by severity"]
+    assert len(answer["act"]) == sum(row["severity"] == "act" for row in expected)
+    assert [line[1] for line in answer["over"]] == ["deflection-over"] * 2
+    numbers = [int(text) for text in answer["by joint"] if text.isdecimal()]
+    assert numbers == sorted(numbers)
+    (joint,) = [row for row in rows(placed, "joints") if row["joint_uid"] == answer["first"][0]]
+    assert answer["centre"] == pytest.approx([joint["easting"], joint["northing"]], abs=0.01)
+    assert answer["first"][2] <= 501
+    assert answer["end"] == "There is none beyond this one in the list."
+    assert sorted(int(line[1]) for line in answer["aside"]) == sorted(row["row"] for row in rows(placed, "set_aside"))
+    assert answer["closed"] == [0, answer["none"]]
+
+
+def test_a_job_placed_again_says_what_is_gone_and_new(host, placed, tmp_path):
+    job = tmp_path / "joints.gpkg"
+    shutil.copy(placed, job)
+    answer = in_findings_panel(
+        host,
+        f"""
+        import os, shutil, sqlite3
+        from asbuilt_plugin import results
+        layer("{job}", "findings")
+        application.processEvents()
+        before = panel.findings.topLevelItemCount()
+        shutil.copy("{job}", "{tmp_path}/again.gpkg")
+        with sqlite3.connect("{tmp_path}/again.gpkg") as database:
+            for (trigger,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+                database.execute(f'DROP TRIGGER "{{trigger}}"')
+            database.execute("DELETE FROM findings WHERE code = 'gasket-cold'")
+            database.execute("UPDATE findings SET message = 'another' WHERE code = 'torque-off'")
+        database.close()
+        os.replace("{tmp_path}/again.gpkg", "{job}")
+        results.show_anew("{job}", project)
+        application.processEvents()
+        answer["said"] = panel.state.text()
+        answer["count"] = [before, panel.findings.topLevelItemCount()]
+        lines = [panel.findings.topLevelItem(at) for at in range(panel.findings.topLevelItemCount())]
+        answer["bold"] = [line.text(1) for line in lines if line.font(1).bold()]
+        """,
+    )
+    assert answer["said"] == "Placed again: 3 findings are gone, 1 are new (in bold)."
+    assert answer["count"][0] - answer["count"][1] == 2
+    assert answer["bold"] == ["torque-off"]
+
+
+def test_the_station_under_the_pointer_is_that_of_the_joint_there_and_the_map_goes_to_a_station(host, placed):
+    joints = [row for row in rows(placed, "joints") if row["joint"] in ("20", "188", "121", "122", "127", "176")]
+    answer = in_findings_panel(
+        host,
+        f"""
+        from qgis.core import QgsPointXY
+        layer("{placed}", "findings")
+        canvas.setExtent(layer("{placed}", "joints").extent())
+        application.processEvents()
+        answer["here"] = []
+        for east, north in {[(row["easting"], row["northing"]) for row in joints]!r}:
+            canvas.setCenter(QgsPointXY(east, north))
+            canvas.zoomScale(500)
+            canvas.xyCoordinates.emit(QgsPointXY(east, north))
+            answer["here"].append(panel.here.text())
+        answer["gone to"] = []
+        for route, station in {[(row["route"], row["station"]) for row in joints]!r}:
+            panel.route.setCurrentText(route)
+            panel.station.setText(station)
+            QTest.keyClick(panel.station, Qt.Key.Key_Return)
+            answer["gone to"].append([canvas.center().x(), canvas.center().y()])
+        def said(route, station):
+            panel.route.setCurrentText(route)
+            panel.station.setText(station)
+            QTest.keyClick(panel.station, Qt.Key.Key_Return)
+            return panel.state.text()
+        answer["said"] = [said("A", "27+00"), said("B", "28+00"), said("A", "here")]
+        import doctest
+        from asbuilt_plugin import stations
+        answer["examples"] = list(doctest.testmod(stations))
+        """,
+    )
+    assert len(joints) > 6
+    for joint, here, place in zip(joints, answer["here"], answer["gone to"], strict=True):
+        route, station, *_ = here.split("  ")
+        number, _, suffix = joint["station"].partition(" ")
+        assert route == joint["route"]
+        whole, _, feet = number.partition("+")
+        assert station.startswith(f"{whole}+{float(feet):04.1f}"), (joint["station"], here)
+        assert not suffix or suffix.split()[0] in station
+        assert place == pytest.approx([joint["easting"], joint["northing"]], abs=0.02)
+    assert answer["said"][0] == "there is no station 27+00 on this route"
+    assert answer["said"][1] == "the station occurs more than once; write 28+00.0 BK or 28+00.0 AH EQ 1"
+    assert answer["said"][2].startswith("'here' cannot be read as a station")
+    assert answer["examples"] == [0, 5]
+
+
 def test_cautions_stand_in_every_form_and_in_the_panel(host, register):
     answer = in_panel(
         host,
@@ -1244,7 +1592,7 @@ def test_a_project_closed_while_its_job_is_placed_keeps_the_file_and_opens_nothi
         context.setProject(project)
         del FORM["CENTERLINE"], FORM["ROUTE"], FORM["START_FIELD"]
         job = dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg")
-        answer["r"] = processing.runAndLoadResults("asbuilt:place", job, feedback=Closing(), context=context)
+        answer["r"] = processing.runAndLoadResults("asbuilt:place_job", job, feedback=Closing(), context=context)
         application.processEvents()
         answer["open"] = [one.isValid() for one in project.mapLayers().values()]
         """.replace("\n        ", "\n"),
@@ -1283,8 +1631,9 @@ def test_the_plugin_goes_as_it_came(host):
         plugin.initGui()
         answer["menu"] = [action.text() for action in interface.menu]
         interface.window.show()
-        interface.bar[0].trigger()
-        answer["shown"] = plugin.panel.isVisible()
+        for action in interface.bar:
+            action.trigger()
+        answer["shown"] = [panel.isVisible() for panel in plugin.panels]
         dialog = SettingsDialog(interface.window)
         answer["state"] = dialog.state.text()
         dialog.register.setFilePath("/data/register.gpkg")
@@ -1292,13 +1641,13 @@ def test_the_plugin_goes_as_it_came(host):
         dialog.accept()
         answer["kept"] = [QgsSettings().value(f"asbuilt/{name}") for name in ("register", "who", "command")]
         plugin.unload()
-        answer["left"] = [len(interface.menu), len(interface.bar), plugin.panel,
+        answer["left"] = [len(interface.menu), len(interface.bar), len(plugin.panels),
                           QgsApplication.processingRegistry().providerById("asbuilt")]
         """,
         window=True,
     )
-    assert answer["menu"] == ["Place joints ...", "Settings ...", "History of a joint"]
-    assert answer["shown"]
+    assert answer["menu"] == ["Place joints ...", "Settings ...", "Findings of a placed job", "History of a joint"]
+    assert answer["shown"] == [True, True]
     assert answer["state"] == f"Ready: {host.command}"
     assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]
-    assert answer["left"] == [0, 0, None, None]
+    assert answer["left"] == [0, 0, 0, None]

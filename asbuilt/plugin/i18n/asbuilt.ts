@@ -331,6 +331,166 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../findings_panel.py"/>
+        <source>Findings of a placed job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The placed jobs whose layers are open in the project</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>all findings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Only findings of this severity</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Filter</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>filter</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Only rows that hold this text: a code, a route, a joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Findings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Set aside</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Previous</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The finding or row before this one</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Next</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The finding or row after this one</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>&amp;Zoom to</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Brings the finding to the middle of the map</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Open the log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the file of the row that was set aside</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Route of the station to go to</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>go to station, such as 12+34.5</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>With Enter, the map goes there</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Open the layers of a placed job: its findings are listed here.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Severity</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>File</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Row</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Reason</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>There is none beyond this one in the list.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Placed again: {0} findings are gone, {1} are new (in bold).</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>This finding is about the job as a whole, or has no place.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opened {0}: go to row {1}.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>{0} is not where it was when the job was placed.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>{0} cannot be read as a placed job: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../history.py"/>
         <source>Inspection</source>
         <translation type="unfinished"></translation>
@@ -348,11 +508,6 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../history.py"/>
         <source>By load {0} ({1})</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../history.py"/>
-        <source>Findings</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -382,12 +537,27 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../inputs.py"/>
+        <source>{0} has changes that are not saved in {1}: save them, or discard them, and run this again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
+        <source>{0}: which rows of {1} the filter or selection leaves cannot be told. Take it off, or save the rows as a file of their own.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
+        <source>{0}: the filter or selection leaves no record.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
         <source>{0} cannot be handed to asbuilt: {1}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>A job file that is there already. Then the rest of the form is not read.</source>
+        <source>A published table; written down from memory, so check it against your edition. None, if left out.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -398,39 +568,6 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../job_form.py"/>
         <source>Stands in the output and the register. Give each job its own: jobs of one name correct one another.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Check a joint log</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted.
-
-The log below then says what would become of every record: how many can be placed, which are set aside and why, how the columns are read, and what there is to look at.
-
-Inputs are layers and tables of the project, also filtered ones, or files, or a job file.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Place joints on the map</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Puts every joint of a log at its place on the surveyed centerline, computes what it deflects, judges it against what its size and type allow, and writes a GeoPackage: joints, segments, findings, centerline, inspections, records set aside, and what made the file.
-
-The layers open in the project with their styles; a joint's form shows its inspections and findings. No record is lost: each is placed, or set aside with its reason.
-
-The columns of the log are matched by their names; choose others where the guess is wrong.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Job file (in place of the form below)</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -460,17 +597,7 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>no table</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>Allowable deflections</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>A published table; written down from memory, so check it against your edition.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -500,11 +627,6 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>One row for each, in order along the route: the same point is 'back' from one side and 'ahead' from the other.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>As the specification says; 1 is all of it.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -520,17 +642,17 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Log with remarks, for the contractor</source>
+        <source>Save as job file</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>The log's own cells, with a column of remarks on what is wrong and what is expected.</source>
+        <source>Writes this form down as a job file, to be run again, by the command too.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>In a group of their own, with styles and relations.</source>
+        <source>a copy of the layer {0} ({1})</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -551,6 +673,11 @@ The columns of the log are matched by their names; choose others where the guess
     <message>
         <location filename="../job_form.py"/>
         <source>Station of the first vertex, such as 10+00.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>One row for each, in order along the route: the same point is 'back' from one side and 'ahead' from the other.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -585,11 +712,6 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Station equations</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>Part of the allowable that may be used</source>
         <translation type="unfinished"></translation>
     </message>
@@ -605,6 +727,11 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Job file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>centerline</source>
         <translation type="unfinished"></translation>
     </message>
@@ -615,7 +742,7 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Give the laying length (or a job file)</source>
+        <source>Give the laying length</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -625,27 +752,7 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Workbook</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Placed job</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>{0} records read = {1} placed + {2} set aside</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>{0} joints on {1} of {2} routes</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>{0} findings</source>
+        <source>The form cannot be saved as a job file: a layer of it is in no file, or changed by a filter. Save the layer first.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -670,12 +777,22 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Station equations</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Joint log</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
         <source>... or its files</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Saved as job file: {0}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -695,37 +812,136 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>note: {0}</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>Survey shots or LandXML</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>{0}: column {1!r} is read as {2}</source>
+        <source>{0} is there and was not saved from this form: name another file</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>{0}: column {1!r} is not read</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Written: {0}</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Give the {0} (or a job file)</source>
+        <source>Give the {0}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
         <source>The {0} is given twice: as a layer and as a file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} cannot be written: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted.
+
+The log below then says what would become of every record: how many can be placed, which are set aside and why, how the columns are read, and what there is to look at.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Puts every joint of a log at its place on the surveyed centerline, computes what it deflects, judges it against what its size and type allow, and writes a GeoPackage: joints, segments, findings, centerline, inspections, records set aside, and what made the file.
+
+The layers open in the project with their styles; a joint's form shows its inspections and findings. No record is lost: each is placed, or set aside with its reason.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Check a joint log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Check a job file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Place joints on the map</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Place the joints of a job file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>A job file that is there already, with all that the job needs.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Log with remarks, for the contractor</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>The log's own cells, with a column of remarks on what is wrong and what is expected.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>In a group of their own, with styles and relations.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Placed job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Workbook</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Logs with remarks that were written</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Left out, the one that the job file names.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>{0} records read = {1} placed + {2} set aside</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>{0} joints on {1} of {2} routes</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>{0} findings</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>note: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>{0}: column {1!r} is read as {2}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>{0}: column {1!r} is not read</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Written: {0}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -810,11 +1026,6 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Zoom to</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
         <source>Brings the joint to the middle of the map</source>
         <translation type="unfinished"></translation>
     </message>
@@ -880,17 +1091,7 @@ The columns of the log are matched by their names; choose others where the guess
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Station</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
         <source>Away</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>Severity</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1022,6 +1223,16 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../plugin.py"/>
+        <source>Shows or hides the panel with what a placed job's records and survey give cause to look at</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Shows or hides the panel with what the register knows about a joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
         <source>Place joints ...</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1033,11 +1244,6 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     <message>
         <location filename="../plugin.py"/>
         <source>History of a joint</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../plugin.py"/>
-        <source>Shows or hides the panel with what the register knows about a joint</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1068,11 +1274,6 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     <message>
         <location filename="../results.py"/>
         <source>Inspections</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../results.py"/>
-        <source>Set aside</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1160,6 +1361,31 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../setup_environment.py"/>
         <source>Its version</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>{0!r} cannot be read as a station; write it like 12+34.56</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>the stations of this job are plain numbers; {0!r} has a plus</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>there is no station {0} on this route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>the station occurs more than once; write {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source> or </source>
         <translation type="unfinished"></translation>
     </message>
     <message>

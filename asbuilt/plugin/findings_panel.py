@@ -1,0 +1,298 @@
+"""The panel of a placed job, without a register: what to look at, rows set aside, and stations on the map."""
+
+from pathlib import Path
+
+from qgis.core import QgsCoordinateTransform, QgsGeometry, QgsProject, QgsWkbTypes
+from qgis.gui import QgsDockWidget, QgsRubberBand
+from qgis.PyQt.QtCore import Qt, QUrl
+from qgis.PyQt.QtGui import QColor, QDesktopServices
+from qgis.PyQt.QtWidgets import QComboBox, QLabel, QTabWidget
+
+from . import placed_file, results
+from .panel import MARK, Line, button, column, edit, row, tree
+from .stations import StationError
+from .words import caution, meaning, tr
+
+_REACH_PIXELS = 40
+"""How near to a route the pointer must be for its station to be shown."""
+_SCALE = 500.0
+
+
+class FindingsPanel(QgsDockWidget):
+    """A placed job's findings, one key from one to the next."""
+
+    def __init__(self, canvas, parent=None):
+        super().__init__(tr("Findings of a placed job"), parent)
+        self.setObjectName("AsbuiltFindingsPanel")
+        self.canvas = canvas
+        self.file, self.new = None, set()
+        self._watched = []
+        self._make()
+        self._lay_out()
+        self.band = QgsRubberBand(canvas)
+        self.band.setIcon(QgsRubberBand.IconType.ICON_CIRCLE)
+        self.band.setIconSize(26)
+        self.band.setColor(MARK)
+        self.band.setFillColor(QColor(0, 0, 0, 0))
+        self.band.setWidth(3)
+        canvas.xyCoordinates.connect(self._pointer_moved)
+        project = QgsProject.instance()
+        project.layersAdded.connect(self.list_jobs)
+        project.layersRemoved.connect(self.list_jobs)
+        self.list_jobs()
+        if self.file is None:
+            self.read()
+
+    # What it is made of
+
+    def _make(self):
+        self.job = QComboBox()
+        self.job.setToolTip(tr("The placed jobs whose layers are open in the project"))
+        self.job.currentIndexChanged.connect(self.read)
+        self.severity = QComboBox()
+        self.severity.addItem(tr("all findings"), "")
+        for one in placed_file.SEVERITIES:
+            self.severity.addItem(one, one)
+        self.severity.setToolTip(tr("Only findings of this severity"))
+        self.severity.currentIndexChanged.connect(self.show_lists)
+        self.filter = edit(tr("Filter"), tr("filter"), tr("Only rows that hold this text: a code, a route, a joint"))
+        self.filter.textChanged.connect(self.show_lists)
+        self.findings = tree([tr("Severity"), tr("Finding"), tr("Route"), tr("Joint"), tr("Station")])
+        self.set_aside = tree([tr("File"), tr("Row"), tr("Route"), tr("Joint"), tr("Reason")])
+        for one in (self.findings, self.set_aside):
+            one.setSortingEnabled(True)
+            # In the order of the file, until somebody sorts.
+            one.header().setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
+            one.currentItemChanged.connect(self._chosen)
+        self.findings.itemDoubleClicked.connect(self.zoom_to)
+        self.set_aside.itemDoubleClicked.connect(self.open_log)
+        self.tabs = QTabWidget()
+        self.tabs.addTab(self.findings, tr("Findings"))
+        self.tabs.addTab(self.set_aside, tr("Set aside"))
+        self.tabs.currentChanged.connect(self._tab_changed)
+        self.before = button(tr("Previous"), tr("The finding or row before this one"))
+        self.next = button(tr("Next"), tr("The finding or row after this one"))
+        self.zoom = button(tr("&Zoom to"), tr("Brings the finding to the middle of the map"))
+        self.log = button(tr("Open the log"), tr("Opens the file of the row that was set aside"))
+        self.before.clicked.connect(lambda: self.step(-1))
+        self.next.clicked.connect(lambda: self.step(1))
+        self.zoom.clicked.connect(self.zoom_to)
+        self.log.clicked.connect(self.open_log)
+        self.text, self.state, self.here, self.caution = QLabel(), QLabel(), QLabel(), QLabel(caution())
+        for label in (self.text, self.state, self.here, self.caution):
+            label.setWordWrap(True)
+        self.text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.route = QComboBox()
+        self.route.setToolTip(tr("Route of the station to go to"))
+        self.station = edit(tr("Station"), tr("go to station, such as 12+34.5"), tr("With Enter, the map goes there"))
+        self.station.returnPressed.connect(self.go_to_station)
+
+    def _lay_out(self):
+        whole = column(
+            self.job, row(self.severity, self.filter), self.tabs, self.text,
+            row(self.before, self.next, self.zoom, self.log), row(self.route, self.station), self.here, self.state,
+            self.caution,
+        )  # fmt: skip
+        whole.layout().setContentsMargins(6, 6, 6, 6)
+        self.setWidget(whole)
+        self._update()
+
+    def close_tools(self):
+        """Take the panel's mark off the map, and hear no more of map and project."""
+        self._watch({})
+        self.canvas.xyCoordinates.disconnect(self._pointer_moved)
+        project = QgsProject.instance()
+        project.layersAdded.disconnect(self.list_jobs)
+        project.layersRemoved.disconnect(self.list_jobs)
+        self.canvas.scene().removeItem(self.band)
+
+    # The job
+
+    def list_jobs(self, *changed):
+        """List the placed jobs that are open in the project."""
+        open_jobs = results.open_jobs(QgsProject.instance())
+        there = [self.job.itemData(at) for at in range(self.job.count())]
+        if there == list(open_jobs):
+            return
+        shown = self.job.currentData()
+        self.job.blockSignals(True)
+        self.job.clear()
+        for path in open_jobs:
+            self.job.addItem(Path(path).name, path)
+            self.job.setItemData(self.job.count() - 1, path, Qt.ItemDataRole.ToolTipRole)
+        self.job.setCurrentIndex(max(self.job.findData(shown), 0 if open_jobs else -1))
+        self.job.blockSignals(False)
+        if self.job.currentData() != shown:
+            self.read()
+
+    def read(self, *changed):
+        """Read the chosen job, and say what is new in it where it was placed again."""
+        path = self.job.currentData()
+        earlier = self.file
+        self.file, self.new = None, set()
+        said = tr("Open the layers of a placed job: its findings are listed here.") if path is None else ""
+        if path is not None:
+            try:
+                self.file = placed_file.PlacedFile(path)
+            except Exception as error:  # whatever a damaged file brings forth, the panel stays
+                said = tr("{0} cannot be read as a placed job: {1}").format(path, error)
+        if self.file is not None and earlier is not None and earlier.path == self.file.path:
+            gone, self.new = placed_file.new_findings(earlier.said(), self.file.said())
+            said = tr("Placed again: {0} findings are gone, {1} are new (in bold).").format(gone, len(self.new))
+        self.state.setText(said)
+        self._watch(results.layers_of(path, QgsProject.instance()) if path is not None else {})
+        self.route.clear()
+        self.route.addItems(sorted(self.file.lines) if self.file else [])
+        self.show_lists()
+
+    def _watch(self, layers):
+        """Follow the layer of findings: it changes when the job is placed again."""
+        from qgis.PyQt import sip
+
+        for layer in self._watched:
+            if not sip.isdeleted(layer):
+                layer.dataChanged.disconnect(self.read)
+        self._watched = [layers["findings"]] if "findings" in layers else []
+        for layer in self._watched:
+            layer.dataChanged.connect(self.read)
+
+    def show_lists(self, *changed):
+        """List the findings and the rows set aside that the filter leaves."""
+        wanted, only = self.filter.text().strip().casefold(), self.severity.currentData()
+        self.findings.clear()
+        self.set_aside.clear()
+        for one in self.file.findings if self.file else ():
+            texts = [one["severity"], one["code"], one["route"], one["joint"] or one["point"], one["station"]]
+            if only in ("", one["severity"]) and _holds([*texts, one["message"]], wanted):
+                place = one["distance"] or 0.0
+                along = (one["route"] or "", place)
+                keys = [(placed_file.SEVERITIES.index(one["severity"]), *along), None, None, None, along]
+                item = _Row(texts, one, keys)
+                item.setToolTip(1, one["message"])
+                if placed_file.is_new(one, self.new):
+                    for at in range(len(texts)):
+                        font = item.font(at)
+                        font.setBold(True)
+                        item.setFont(at, font)
+                self.findings.addTopLevelItem(item)
+        for one in self.file.set_aside if self.file else ():
+            texts = [Path(one["file"]).name, one["row"], one["route"], one["joint"], one["reason"]]
+            if _holds([*texts, one["message"]], wanted):
+                item = _Row(texts, one, [None, one["row"], None, None, None])
+                item.setToolTip(4, meaning("set_aside_reason", one["reason"]))
+                self.set_aside.addTopLevelItem(item)
+        for at, (list_, title) in enumerate(((self.findings, tr("Findings")), (self.set_aside, tr("Set aside")))):
+            self.tabs.setTabText(at, f"{title} ({list_.topLevelItemCount()})")
+            for number in range(list_.columnCount()):
+                list_.resizeColumnToContents(number)
+        self._chosen()
+
+    # One of them
+
+    def step(self, by):
+        """Go to the next or the previous one of the list, and bring it to the middle of the map."""
+        list_ = self.tabs.currentWidget()
+        count = list_.topLevelItemCount()
+        if not count:
+            return
+        current = list_.indexOfTopLevelItem(list_.currentItem()) if list_.currentItem() else -1 if by > 0 else count
+        if not 0 <= current + by < count:
+            self.state.setText(tr("There is none beyond this one in the list."))
+            return
+        list_.setCurrentItem(list_.topLevelItem(current + by))
+        if list_ is self.findings:
+            self.zoom_to()
+
+    def zoom_to(self, *clicked):
+        """Bring the chosen finding to the middle of the map."""
+        item = self.findings.currentItem()
+        point = self.file.points.get(item.about["fid"]) if item is not None else None
+        if point is None:
+            self.state.setText(tr("This finding is about the job as a whole, or has no place.") if item else "")
+            return
+        self._show_place(point)
+
+    def open_log(self, *clicked):
+        """Open the file of the chosen row that was set aside, and say which row it is."""
+        item = self.set_aside.currentItem()
+        if item is None:
+            return
+        path = self.file.path_of(item.about["file"])
+        if path is None:
+            self.state.setText(tr("{0} is not where it was when the job was placed.").format(item.about["file"]))
+            return
+        self.state.setText(tr("Opened {0}: go to row {1}.").format(path, item.about["row"]))
+        QDesktopServices.openUrl(QUrl.fromLocalFile(str(path)))
+
+    def _chosen(self, *items):
+        item = self.tabs.currentWidget().currentItem()
+        self.text.setText("" if item is None else item.about["message"])
+        self._update()
+
+    def _tab_changed(self, at):
+        self._chosen()
+
+    def _update(self):
+        on_findings = self.tabs.currentWidget() is self.findings
+        self.zoom.setEnabled(on_findings and self.findings.currentItem() is not None)
+        self.log.setEnabled(not on_findings and self.set_aside.currentItem() is not None)
+
+    # Stations
+
+    def _pointer_moved(self, point):
+        if self.file is None or not self.isVisible():
+            return
+        step = self._from_map()
+        try:
+            reach = self.canvas.mapUnitsPerPixel() * _REACH_PIXELS
+            there, aside = step.transform(point), step.transform(point.x() + reach, point.y())
+            self.here.setText(self.file.station_near(there, there.distance(aside)))
+        except Exception:  # the pointer may be where the job's coordinate system does not reach
+            self.here.setText("")
+
+    def go_to_station(self):
+        """Bring the station that was typed to the middle of the map."""
+        if self.file is None:
+            return
+        try:
+            point = self.file.place_of_station(self.route.currentText(), self.station.text())
+        except StationError as error:
+            self.state.setText(str(error))
+            return
+        self.state.setText("")
+        self._show_place(point)
+
+    def _from_map(self):
+        crs = self.canvas.mapSettings().destinationCrs()
+        return QgsCoordinateTransform(crs, self.file.crs, QgsProject.instance())
+
+    def _show_place(self, point):
+        crs = self.canvas.mapSettings().destinationCrs()
+        point = QgsCoordinateTransform(self.file.crs, crs, QgsProject.instance()).transform(point)
+        self.band.reset(QgsWkbTypes.GeometryType.PointGeometry)
+        self.band.setToGeometry(QgsGeometry.fromPointXY(point), None)
+        self.canvas.setCenter(point)
+        self.canvas.zoomScale(min(self.canvas.scale(), _SCALE))
+        self.canvas.refresh()
+
+
+class _Row(Line):
+    """A line of a list that sorts numbers as numbers, and severities by what they ask for."""
+
+    def __init__(self, texts, about, keys):
+        super().__init__(["" if text is None else str(text) for text in texts], None, about)
+        self.about, self.keys = about, keys
+
+    def __lt__(self, other):
+        at = max(self.treeWidget().sortColumn(), 0)
+        if self.keys[at] is None:
+            return _natural(self.text(at)) < _natural(other.text(at))
+        return self.keys[at] < other.keys[at]
+
+
+def _natural(text):
+    return (0, int(text), "") if text.isdecimal() else (1, 0, text)
+
+
+def _holds(texts, wanted):
+    return not wanted or any(wanted in str(text or "").casefold() for text in texts)

@@ -1,0 +1,218 @@
+"""The algorithms that read a job: check it, and place its joints.
+
+A job is a form, or a job file that is there already.
+"""
+
+import tempfile
+from pathlib import Path
+
+from qgis.core import (
+    QgsProcessingException,
+    QgsProcessingOutputNumber,
+    QgsProcessingOutputString,
+    QgsProcessingOutputVectorLayer,
+    QgsProcessingParameterBoolean,
+    QgsProcessingParameterFile,
+    QgsProcessingParameterFileDestination,
+)
+
+from . import outputs, results
+from .algorithm import Algorithm
+from .child import ChildError
+from .job_form import JobForm
+from .words import caution, meaning, tr
+
+_COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
+_ROUTINE = "note"
+
+
+class JobFile(Algorithm):
+    """A job that is a file."""
+
+    READ = ("JOB",)
+
+    def declare_job(self):
+        """Declare the job file."""
+        job = QgsProcessingParameterFile("JOB", tr("Job file"), extension="toml")
+        self.declare(job, tr("A job file that is there already, with all that the job needs."))
+
+    def job_file(self, parameters, context, feedback, folder):
+        """Give the job file."""
+        return Path(self.parameterAsFile(parameters, "JOB", context))
+
+
+class _Job:
+    """What checking and placing share."""
+
+    def initAlgorithm(self, config=None):
+        """Declare the job, what is to be written, and the counts that every job ends with."""
+        self.declare_job()
+        self.declare_outputs()
+        for name in _COUNTS:
+            self.addOutput(QgsProcessingOutputNumber(name.upper(), name.replace("_", " ")))
+
+    def run_job(self, arguments, parameters, context, feedback, output=None):
+        """Run a command on the job, and give its answer; nothing that it reads is its output."""
+        for one in (parameters.get(name) for name in self.READ):
+            if one:
+                outputs.refuse_inputs(output, one, context)
+        with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
+            try:
+                job = self.job_file(parameters, context, feedback, folder)
+            except ChildError as error:
+                raise QgsProcessingException(str(error)) from None
+            answer = self.ask([arguments[0], str(job), *arguments[1:]], feedback)
+        _tell(answer, feedback)
+        feedback.pushInfo(caution())
+        return answer
+
+
+class _Checking(_Job):
+    """`asbuilt check`."""
+
+    def purpose(self):
+        """What it does, for the form."""
+        return tr(
+            "Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted."
+            "\n\n"
+            "The log below then says what would become of every record: how many can be placed, which are set aside "
+            "and why, how the columns are read, and what there is to look at."
+        )
+
+    def declare_outputs(self):
+        """Declare the log with remarks."""
+        marked = QgsProcessingParameterFileDestination(
+            "RETURN", tr("Log with remarks, for the contractor"), tr("Workbook") + " (*.xlsx)", optional=True,
+            createByDefault=False,
+        )  # fmt: skip
+        marked.setHelp(tr("The log's own cells, with a column of remarks on what is wrong and what is expected."))
+        self.addParameter(marked)
+        self.addOutput(QgsProcessingOutputString("RETURNED", tr("Logs with remarks that were written")))
+
+    def processAlgorithm(self, parameters, context, feedback):
+        """Check the job."""
+        marked = self.parameterAsFileOutput(parameters, "RETURN", context)
+        wanted = ["check", "--return", marked] if marked else ["check"]
+        answer = self.run_job(wanted, parameters, context, feedback, marked)
+        for file, field, column in answer["columns"]:
+            feedback.pushInfo(tr("{0}: column {1!r} is read as {2}").format(Path(file).name, column, field))
+        for file, column in answer["columns_not_read"]:
+            feedback.pushInfo(tr("{0}: column {1!r} is not read").format(Path(file).name, column))
+        # Several logs come back as several workbooks, each named after its log.
+        written = answer.get("returned", [])
+        for path in written:
+            feedback.pushInfo(tr("Written: {0}").format(path))
+        named = {"RETURN": written[0] if written else None, "RETURNED": "\n".join(written)}
+        return {**named, **{name.upper(): answer[name] for name in _COUNTS}}
+
+
+class _Placing(_Job):
+    """`asbuilt place`."""
+
+    OUTPUT_LEFT_OUT = False
+    """Whether the output may be left out, since the job names one."""
+
+    def purpose(self):
+        """What it does, for the form."""
+        return tr(
+            "Puts every joint of a log at its place on the surveyed centerline, computes what it deflects, judges it "
+            "against what its size and type allow, and writes a GeoPackage: joints, segments, findings, centerline, "
+            "inspections, records set aside, and what made the file.\n\n"
+            "The layers open in the project with their styles; a joint's form shows its inspections and findings. "
+            "No record is lost: each is placed, or set aside with its reason."
+        )
+
+    def declare_outputs(self):
+        """Declare the output and its layers."""
+        self.declare(
+            QgsProcessingParameterBoolean("OPEN", tr("Open the layers in the project"), defaultValue=True),
+            tr("In a group of their own, with styles and relations."),
+        )
+        placed = QgsProcessingParameterFileDestination(
+            "OUTPUT", tr("Placed job"), tr("GeoPackage") + " (*.gpkg)", optional=self.OUTPUT_LEFT_OUT,
+            createByDefault=not self.OUTPUT_LEFT_OUT,
+        )  # fmt: skip
+        if self.OUTPUT_LEFT_OUT:
+            placed.setHelp(tr("Left out, the one that the job file names."))
+        self.addParameter(placed)
+        for name in results.LAYERS:
+            self.addOutput(QgsProcessingOutputVectorLayer(name.upper() + "_LAYER", name.replace("_", " ")))
+
+    def processAlgorithm(self, parameters, context, feedback):
+        """Place the job."""
+        wanted = self.parameterAsFileOutput(parameters, "OUTPUT", context)
+        arguments = ["place", "--out", wanted] if wanted else ["place"]
+        answer = self.run_job(arguments, parameters, context, feedback, wanted)
+        self.written = path = str(Path(answer["written"]).resolve())
+        if self.parameterAsBool(parameters, "OPEN", context):
+            results.load_on_completion(path, answer["name"], context)
+        layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.present(path)}
+        return {"OUTPUT": path, **layers, **{name.upper(): answer[name] for name in _COUNTS}}
+
+    def postProcessAlgorithm(self, context, feedback):
+        """Let layers of the file that are open show what it holds now."""
+        results.show_anew(self.written, context.project())
+        return {}
+
+
+class Check(_Checking, JobForm):
+    """`asbuilt check`, by a form."""
+
+    NAME = "check"
+
+    def displayName(self):
+        """Title in the toolbox."""
+        return tr("Check a joint log")
+
+
+class CheckFile(_Checking, JobFile):
+    """`asbuilt check`, by a job file."""
+
+    NAME = "check_job"
+
+    def displayName(self):
+        """Title in the toolbox."""
+        return tr("Check a job file")
+
+
+class Place(_Placing, JobForm):
+    """`asbuilt place`, by a form."""
+
+    NAME = "place"
+
+    def displayName(self):
+        """Title in the toolbox."""
+        return tr("Place joints on the map")
+
+
+class PlaceFile(_Placing, JobFile):
+    """`asbuilt place`, by a job file."""
+
+    NAME = "place_job"
+    OUTPUT_LEFT_OUT = True
+
+    def displayName(self):
+        """Title in the toolbox."""
+        return tr("Place the joints of a job file")
+
+
+def _tell(answer, feedback):
+    """Say in the log what became of the records."""
+    say = feedback.pushInfo
+    say(
+        tr("{0} records read = {1} placed + {2} set aside").format(
+            answer["records_read"], answer["inspections_placed"], answer["records_set_aside"]
+        )
+    )
+    for reason, count in answer["set_aside_by_reason"].items():
+        say(f"    {count} x {reason}: {meaning('set_aside_reason', reason)}")
+    say(tr("{0} joints on {1} of {2} routes").format(answer["joints"], answer["routes_with_joints"], answer["routes"]))
+    for verdict, count in answer["joints_by_verdict"].items():
+        say(f"    {count} x {verdict}: {meaning('verdict', verdict)}")
+    say(tr("{0} findings").format(answer["findings"]))
+    for code, count in answer["findings_by_code"].items():
+        say(f"    {count} x {code}: {meaning('finding_code', code)}")
+    codes = answer["note_codes"]
+    for at, note in enumerate(answer["notes"]):
+        routine = at >= len(codes) or codes[at]["severity"] == _ROUTINE
+        (feedback.pushInfo if routine else feedback.pushWarning)(tr("note: {0}").format(note))
