@@ -15,30 +15,91 @@ class NoteKind(NamedTuple):
     severity: str
     about: str
     meaning: str
+    to_do: str = ""
+    """What a person does about it; nothing where it is for information only."""
 
 
 NOTES: dict[str, NoteKind] = {
-    "line-drawn": NoteKind("act", "verdicts", "The centerline is a design: no verdict says how the pipe was laid"),
-    "line-drawn-between": NoteKind(
-        "check", "verdicts", "The centerline is a design: only joints surveyed themselves were measured"
+    "line-drawn": NoteKind(
+        "act",
+        "verdicts",
+        "The centerline is a design: no verdict says how the pipe was laid",
+        "Have the pipe shot, or the joints read, before anything is said of how it lies",
     ),
-    "shots-exact": NoteKind("check", "verdicts", "Verdicts take the shots as without error"),
-    "sigma-understated": NoteKind("check", "verdicts", "The check shots show more error than the job states"),
-    "allowables-doubtful": NoteKind("check", "verdicts", "Allowables of the job's own are far from the published ones"),
-    "accuracy-limited": NoteKind("check", "survey", "The check shots are too few or too uneven for a sure accuracy"),
+    "line-drawn-between": NoteKind(
+        "check",
+        "verdicts",
+        "The centerline is a design: only joints surveyed themselves were measured",
+        "Have the other joints shot or read",
+    ),
+    "shots-exact": NoteKind(
+        "check",
+        "verdicts",
+        "Verdicts take the shots as without error",
+        "Ask the surveyor for the standard error of the shots, and place the job again",
+    ),
+    "sigma-understated": NoteKind(
+        "check",
+        "verdicts",
+        "The check shots show more error than the job states",
+        "Ask the surveyor; state the larger standard error, and place the job again",
+    ),
+    "allowables-doubtful": NoteKind(
+        "check",
+        "verdicts",
+        "Allowables of the job's own are far from the published ones",
+        "Hold them against the approved submittal",
+    ),
+    "accuracy-limited": NoteKind(
+        "check",
+        "survey",
+        "The check shots are too few or too uneven for a sure accuracy",
+        "Have more check shots taken",
+    ),
     "survey-read": NoteKind("note", "survey", "How the centerline was read, and what was left out or filled in"),
-    "survey-screened": NoteKind("check", "survey", "What was done about doubtful shots"),
+    "survey-screened": NoteKind(
+        "check",
+        "survey",
+        "What was done about doubtful shots",
+        "Have the surveyor confirm what was done about the shots",
+    ),
+    "direction-untold": NoteKind(
+        "check",
+        "survey",
+        "Nothing in the data tells which way the line runs",
+        "Confirm at which end of the line its stations start",
+    ),
     "elevations-read": NoteKind("note", "survey", "What the elevations are of, and what was made of them"),
-    "lengths-differ": NoteKind("check", "survey", "The line, the stations and the pipes laid are not equally long"),
-    "area-outside": NoteKind("check", "survey", "The joints lie outside the area of the coordinate system"),
+    "lengths-differ": NoteKind(
+        "check",
+        "survey",
+        "The line, the stations and the pipes laid are not equally long",
+        "Find out which is wrong: line, stations or lengths of pipe",
+    ),
+    "area-outside": NoteKind(
+        "check",
+        "survey",
+        "The joints lie outside the area of the coordinate system",
+        "Confirm the coordinate system with the surveyor",
+    ),
     "log-read": NoteKind("note", "log", "How the log was read, and what was left out or filled in"),
     "start-station": NoteKind("note", "log", "Where stations begin, where the job does not say or ties differ"),
-    "stations-doubtful": NoteKind("check", "log", "The stations seem to be in another unit, or to run the other way"),
+    "stations-doubtful": NoteKind(
+        "check",
+        "log",
+        "The stations seem to be in another unit, or to run the other way",
+        "Confirm unit and direction of the stations",
+    ),
     "positions-read": NoteKind("note", "log", "How surveyed positions of joints were read"),
     "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
     "design-read": NoteKind("note", "design", "How the design was read, and what was not held against it"),
     "cover-found": NoteKind("note", "cover", "Where the ground was taken from, and where the cover is not known"),
-    "profile-found": NoteKind("check", "design", "Grades under the least, and high and low points without an outlet"),
+    "profile-found": NoteKind(
+        "check",
+        "design",
+        "Grades under the least, and high and low points without an outlet",
+        "Ask the designer whether the profile may stay so",
+    ),
     "map-step": NoteKind("note", "map", "How coordinates were carried to the map's system"),
 }
 """Every kind of note by its code."""

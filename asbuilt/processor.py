@@ -110,7 +110,7 @@ def place(
     steps()
     line, placed = between_shots.placed(job, line, log, ties)
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed.joints, shot_doubts)
-    screened = noted("survey-screened", (*survey_notes, *direction_notes))
+    screened = noted("survey-screened", survey_notes) + noted("direction-untold", direction_notes)
     placed = placed._replace(joints=joints, notes=(*placed.notes, *screened))
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, placed.joints)
     line = replace(line, routes=routes)

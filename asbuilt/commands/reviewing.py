@@ -34,25 +34,34 @@ if TYPE_CHECKING:
 @click.option(
     "--landxml", metavar="FILE.xml", type=click.Path(path_type=Path), help="Also write the alignment as it lies."
 )
+@click.option(
+    "--issues",
+    metavar="LIST",
+    type=click.Path(path_type=Path),
+    help="List of issues of an earlier review, filled in (XLSX or CSV): what people typed is kept and shown.",
+)
 @JSON
 @PROGRESS
 def review(
     file: Path, out: Path, routes: tuple[str, ...], pdf: bool, paper: str, plots: bool, dxf: Path | None,
-    landxml: Path | None, as_json: bool, progress: str,
+    landxml: Path | None, issues: Path | None, as_json: bool, progress: str,
 ) -> None:  # fmt: skip
-    """Write the engineer's review of a placed FILE: a page for each route, with plots and tables.
+    """Write the engineer's review of a placed FILE: a page for each route, a list of issues, and points to stake out.
 
     \b
     Examples:
         asbuilt review joints.gpkg --out review
         asbuilt review joints.gpkg --out review --route A --pdf --plots
+        asbuilt review joints.gpkg --out review --issues review/issues.xlsx
         asbuilt review joints.gpkg --out review --dxf as-built.dxf --landxml as-built.xml
     """
     from asbuilt.review import write_review
 
     work = _ready(file, routes, dxf, landxml)
     with progress_shown(progress) as report:
-        written = write_review(file, out, routes=routes, pdf=pdf, paper=paper, plots=plots, progress=report)
+        written = write_review(
+            file, out, routes=routes, pdf=pdf, paper=paper, plots=plots, issues=issues, progress=report
+        )
     told = [] if work is None else _hand_back(work, dxf, landxml)
     if as_json:
         screen.as_json(written | {"handed_back": told})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -79,9 +80,11 @@ class Outcome:
             "joints_by_position": counted(self.judged.joints.position_source),
             "joints_by_verdict": counted(self.judged.verdict),
             "verdicts_wrong_at_most": self._wrong_at_most,
+            "basis": self._basis,
             "joints_by_inspection": counted(self.inspection),
             "findings": self.found.num_rows,
             "findings_by_code": counted(self.found["code"]),
+            "joints_missing_at_least": self._missing_at_least,
             "ties": self._closures,
             "lengths": [one.as_counts() for one in self._lengths],
             "survey_check": self.checked.as_counts() if self.checked is not None else None,
@@ -99,6 +102,27 @@ class Outcome:
         judged, names = self.judged, self.routes.names
         many = verdicts.most_wrong(judged.verdict, judged.joints.route, len(names), judged.confidence)
         return {name: round(number, 2) for name, number in zip(names, many.tolist(), strict=True) if number > 0}
+
+    @property
+    def _basis(self) -> dict[str, Any]:
+        """What the verdicts rest on: confidence, tables of allowables, and the standard errors of the shots."""
+        limits = self.job.limits
+        return {
+            "confidence": limits.confidence,
+            "confidence_of": limits.confidence_of,
+            "table": limits.table,
+            "project": Path(limits.project).name if limits.project else None,
+            "fraction": limits.fraction,
+            "sigma_horizontal": _least_and_most(self.routes.sigma_horizontal),
+            "sigma_vertical": _least_and_most(self.routes.sigma_vertical),
+        }
+
+    @property
+    def _missing_at_least(self) -> dict[str, int]:
+        """How many joints at least are missing from the log of each route; routes that miss none are left out."""
+        route = self.judged.joints.route[self.judged.segments.back]
+        many = np.bincount(route, self.judged.missing, minlength=len(self.routes.names))
+        return {name: int(number) for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
 
     @property
     def _restraint_counts(self) -> dict[str, int]:
@@ -149,3 +173,9 @@ class Outcome:
     def route_names(self) -> pa.Array:
         """Names of the routes, by their numbers."""
         return pa.array(self.routes.names, pa.string())
+
+
+def _least_and_most(sigma: Floats | None) -> list[float] | None:
+    """Give the range of the standard errors; None where none are stated."""
+    known = sigma[np.isfinite(sigma)] if sigma is not None else np.zeros(0)
+    return [round(float(known.min()), 6), round(float(known.max()), 6)] if len(known) else None

@@ -5,13 +5,13 @@ Texts of a log may begin like a formula; in CSV and workbooks they stay texts.
 
 from __future__ import annotations
 
-import csv
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
+from asbuilt.layers.csv_rows import write_csv
 from asbuilt.layers.geopackage import VERSION
 from asbuilt.layers.workbooks import columns_of, write_sheets
 from asbuilt.register import layout
@@ -153,10 +153,7 @@ def _write_csv(found: Found, path: Path) -> None:
     if said is not None:
         rows = [row | {"waiting": said} for row in rows] or [{"joint_uid": None, "waiting": said}]
     names = columns_of(rows) or ["joint_uid", "route", "joint", "station"]
-    with path.open("w", encoding="utf-8-sig", newline="") as file:
-        writer = csv.writer(file)
-        writer.writerow(names)
-        writer.writerows([outputs.plain_text(row.get(name)) for name in names] for row in rows)
+    write_csv(path, names, rows)
 
 
 def _write_xlsx(found: Found, path: Path) -> None:

@@ -32,8 +32,6 @@ if TYPE_CHECKING:
     from asbuilt.review.reading import Route
 
 _PLAN_HEIGHTS = (260, 460)
-_TOOLS = "xpan,xbox_zoom,reset"
-_PLAN_TOOLS = "pan,box_zoom,reset"
 INK = "#20252B"
 """Replaced by the page's own ink, light or dark, where the browser draws."""
 
@@ -90,7 +88,6 @@ def _deflection(route: Route, source: ColumnDataSource, picked: ColumnDataSource
     joints, top = route.joints, deflection_top(route)
     plot = _figure(
         "Deflection at the joints", 340, name="deflection", x_range=along, y_range=(-0.1 * top, top),
-        tools=_TOOLS,
     )  # fmt: skip
     distance, drawn = joints["distance"].to_numpy(), within_view(route)
     floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
@@ -125,7 +122,7 @@ def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, orig
     line = route.line
     across, up = (float(np.ptp(line[:, column])) for column in (1, 2))
     height = int(np.clip(900 * up / max(across, 1e-9), *_PLAN_HEIGHTS))
-    plot = _figure("Plan, grid north up, equal scales", height, name="plan", tools=_PLAN_TOOLS, match_aspect=True)
+    plot = _figure("Plan, grid north up, equal scales", height, name="plan", match_aspect=True)
     plot.x_range.range_padding, plot.y_range.range_padding = 0.2, 0.18
     plot.line(_short(line[:, 1] - origin[0]), _short(line[:, 2] - origin[1]), line_color=INK, name="ink")
     _marks(plot, source, "east", "north", part=0.75)
@@ -162,7 +159,7 @@ def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, a
     more = beside(route)
     told = ", ".join(f"{word} {style}" for word, (_, style) in more.items())
     title = f"Elevation{f' ({told})' if told else ''}" if known else "Elevation: none in the file"
-    plot = _figure(title, 250, name="profile", x_range=along, y_range=Range1d(low - room, high + room), tools=_TOOLS)
+    plot = _figure(title, 250, name="profile", x_range=along, y_range=Range1d(low - room, high + room))
     line = route.line
     plot.line(_short(line[:, 0]), _short(line[:, 3]), line_color=INK, name="ink")
     for height, style in more.values():
@@ -181,12 +178,10 @@ def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, a
 def _figure(title: str, height: int, **more: Any) -> Figure:
     from bokeh.plotting import figure
 
-    plot = figure(
-        title=title, height=height, sizing_mode="stretch_width", toolbar_location="above", active_drag=None,
-        active_scroll=None, min_border_left=52, min_border_right=14, output_backend="canvas", **more,
+    return figure(
+        title=title, height=height, sizing_mode="stretch_width", toolbar_location=None, tools="", min_border_left=52,
+        min_border_right=14, output_backend="canvas", **more,
     )  # fmt: skip
-    plot.toolbar.logo = None
-    return plot
 
 
 def _marks(plot: Figure, source: ColumnDataSource, across: str, up: str, part: float = 1.0) -> None:

@@ -34,7 +34,7 @@ MARKS: dict[str, Mark] = {
     "cannot-tell": Mark("cannot tell", PLUM, "diamond", "d", 12, True, "M8 1 15 8 8 15 1 8z"),
     "no-allowable": Mark("no allowable", OCHRE, "square", "s", 8, True, "M3 3h10v10H3z"),
     "not-computed": Mark("not computed", GREY, "x", "x", 7, False, "M3 3 13 13M13 3 3 13"),
-    "within-assumed": Mark("assumed", AZURE, "hex", "h", 8, True, "M8 2.5 12.8 5.2v5.6L8 13.5 3.2 10.8V5.2z"),
+    "within-assumed": Mark("within-assumed", AZURE, "hex", "h", 8, True, "M8 2.5 12.8 5.2v5.6L8 13.5 3.2 10.8V5.2z"),
     "within": Mark("within", INDIGO, "circle", "o", 6, True, "M8 4a4 4 0 1 0 .01 0z"),
 }
 """By verdict, in the order in which they matter."""

@@ -10,7 +10,7 @@ import hashlib
 import json
 import re
 import shutil
-import tempfile
+from collections import Counter
 from collections.abc import Callable, Sequence
 from functools import cache
 from importlib import resources
@@ -22,13 +22,24 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.errors import OutputError
-from asbuilt.review import summaries
+from asbuilt.review import answer, deflections, inspections, laid
 from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
 from asbuilt.review.figures import KINDS, letters_not_drawn, save_figure
+from asbuilt.review.folder import (
+    MANIFEST,
+    beside,
+    check_folder,
+    put_in_place,
+    refuse_other_job,
+    refuse_to_lose_what_was_typed,
+    sha256,
+)
+from asbuilt.review.issues import TYPED, Issues, found, is_open, merged, read_issues, write_issues
 from asbuilt.review.linked import linked_plots, scripts
 from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
 from asbuilt.review.reading import Review, Route, read_review
+from asbuilt.review.stakes import stakes, write_stakes
 from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -36,8 +47,6 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str, int, int], None]
 
-MANIFEST = "review.json"
-"""Lists what a review wrote: a folder that holds it may be replaced by a newer review."""
 CAUTION = (
     "This page reports on records; it does not accept work. Limits come from the approved submittal and the project's "
     "specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's. "
@@ -45,6 +54,8 @@ CAUTION = (
     "Not for locating. Before digging: locate request and trench protection. Isolate and depressurize the main before "
     "moving a joint. Local codes, the site's safety plan and a licensed engineer govern."
 )
+_FOOTER_LETTERS = 60
+"""Letters of a name in the footer of a sheet; the sheet's head has it all."""
 _WORDS_OF_KIND = {
     "deflection": "Deflection at the joints along the route, against the allowable",
     "plan": "Plan of the route, grid north up, equal scales",
@@ -60,9 +71,10 @@ def write_review(
     pdf: bool = False,
     paper: str = "letter",
     plots: bool = False,
+    issues: Path | str | None = None,
     progress: Progress | None = None,
 ) -> dict[str, Any]:
-    """Write the review of a placed file: a page for each route and an index.
+    """Write the review of a placed file: a page for each route, an index, the list of issues, and points to stake out.
 
     Parameters
     ----------
@@ -77,6 +89,8 @@ def write_review(
         Of the PDFs.
     plots : bool
         Also write every plot as SVG and PNG.
+    issues : path of a list of issues, optional
+        The list of an earlier review, XLSX or CSV, filled in: what people typed there is kept and shown.
     progress : function of (step, steps done, steps), optional
 
     Returns
@@ -87,40 +101,49 @@ def write_review(
     Raises
     ------
     InputFileError
-        When the file is not a placed one, or a route is not in it.
+        When the file is not a placed one, a route is not in it, or the list of issues is none of this job.
     OutputError
-        When the folder cannot be written, or PDFs are asked for and no browser is there.
+        When the folder cannot be written, a list in it would be lost, or PDFs are asked for and no browser is there.
     """
-    out = Path(out)
-    _check_folder(out)
+    out, given = Path(out), Path(issues) if issues is not None else None
+    check_folder(out)
+    refuse_to_lose_what_was_typed(out, given)
     browser = find_browser() if pdf else None
     report = progress or (lambda step, done, of: None)
     report("read the file", 0, 1)
     review = read_review(path, routes)
-    _refuse_other_job(out, review.run["name"])
+    refuse_other_job(out, review.run["name"])
+    listed = _issues(review, given)
     of = len(review.routes) + 2
     names = _file_names([route.name for route in review.routes])
-    folder = _beside(out)
+    folder = beside(out)
     try:
         done = []
         for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
             report(f"page of route {route.name}", number, of)
-            shown = _route_values(review, route)
+            shown = _route_values(review, route, listed)
             done.append(_write_route(folder, route, name, shown, plots))
             if browser is not None:
                 done[-1]["pdf"] = f"{name}.pdf"
                 print_pdf(browser, _route_page(route, shown, paper=paper), folder / f"{name}.pdf")
         report("index", of - 1, of)
-        _text(folder / "index.html", _index_page(review, done))
+        _text(folder / "index.html", _index_page(review, done, listed))
+        lists = write_issues(listed, folder)
+        points = stakes(review, listed.rows)
+        write_stakes(points, review.run["name"], folder)
         written = {
             "file": str(path),
             "job": review.run["name"],
             "index": "index.html",
             "routes": done,
+            "issues": dict(Counter(row["state"] for row in listed.rows).most_common()),
+            "joints_to_stake_out": len(points),
+            "issues_sha256": {name: sha256(folder / name) for name in lists},
+            "issues_typed": sum(any(row[name] for name in (*TYPED, *listed.added)) for row in listed.rows),
             "files": [*sorted(str(one.relative_to(folder)) for one in folder.rglob("*") if one.is_file()), MANIFEST],
         }
         _text(folder / MANIFEST, json.dumps(written, ensure_ascii=False, indent=1))
-        _put_in_place(folder, out)
+        put_in_place(folder, out)
     except OSError as error:
         raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another folder with --out") from error
     finally:
@@ -129,10 +152,19 @@ def write_review(
     return written | {"written": str(out)}
 
 
+def _issues(review: Review, given: Path | None) -> Issues:
+    """Give the issues found now, with what people typed in the list that came back."""
+    job = review.run["name"]
+    earlier = read_issues(given, job) if given is not None else None
+    seen = {route.name for route in review.routes} | set(review.without_joints)
+    return merged(found(review), earlier, job, frozenset(review.known_routes) - seen)
+
+
 def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], plots: bool) -> dict[str, Any]:
     _text(folder / f"{name}.html", _route_page(route, shown))
     done = {
-        "route": route.name, "page": f"{name}.html", **shown["counts"], "letters_not_drawn": letters_not_drawn(route),
+        "route": route.name, "page": f"{name}.html", "answer": shown["answer"].sentence, **shown["counts"],
+        "letters_not_drawn": letters_not_drawn(route),
     }  # fmt: skip
     if not plots:
         return done
@@ -144,30 +176,31 @@ def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], p
     return done | {"plots": files}
 
 
-def _route_values(review: Review, route: Route) -> dict[str, Any]:
+def _route_values(review: Review, route: Route, listed: Issues) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
     tables = {
-        "attention": summaries.attention(route),
-        "unclear": summaries.unclear_stretches(route),
-        "without_limit": summaries.without_limit(route),
-        "findings": summaries.finding_tables(route),
-        "curves": summaries.curve_table(route),
-        "lengths": summaries.length_tables(review, route),
-        "inspection": summaries.inspection_tables(review, route),
-        "quantities": summaries.quantities(review, route),
-        "survey": summaries.survey_table(review, route),
-        "set_aside": summaries.set_aside_on(review, route),
+        "to_act_on": answer.to_act_on(route, listed.rows),
+        "sparse": deflections.sparse(route),
+        "over": deflections.over_table(route),
+        "unclear": deflections.unclear_table(route),
+        "without_limit": deflections.without_limit(route),
+        "information": answer.for_information(route),
+        "curves": deflections.curve_table(route),
+        "lengths": laid.length_tables(review, route),
+        "inspection": inspections.inspection_tables(review, route),
+        "quantities": laid.quantities(review, route),
+        "survey": laid.survey_table(review, route),
+        "set_aside": answer.set_aside_on(review, route),
     }
     return {
         "title": f"Route {route.name}",
         "review": review,
         "route": route,
         "tables": tables,
-        "counts": summaries.counts(route),
-        "rests_on": summaries.rests_on(review),
-        "photos": summaries.photos(review, route),
+        "counts": answer.counts(route),
+        "answer": answer.answer(review, route, listed.rows),
+        "photos": inspections.photos(review, route),
         "doubted": int(route.findings["code"].isin(SURVEY_CODES).sum()),
-        "design_only": summaries.design_only(review),
         "pictures": {kind: _picture(route, kind) for kind in KINDS},
         "drawn": _drawn(route),
         "picture_words": _WORDS_OF_KIND,
@@ -193,7 +226,7 @@ def _drawn(route: Route) -> dict[str, bool]:
     }
 
 
-def _index_page(review: Review, done: list[dict[str, Any]]) -> str:
+def _index_page(review: Review, done: list[dict[str, Any]], listed: Issues) -> str:
     return _page(
         "index.html",
         scripted=False,
@@ -201,7 +234,9 @@ def _index_page(review: Review, done: list[dict[str, Any]]) -> str:
         title="Deflection review",
         review=review,
         done=done,
-        set_aside=summaries.set_aside_table(review),
+        open_issues=sum(map(is_open, listed.rows)),
+        issues=len(listed.rows),
+        set_aside=answer.set_aside_table(review),
     )
 
 
@@ -236,7 +271,20 @@ def _templates() -> jinja2.Environment:
     # Inside a script element nothing is escaped but what would end it.
     environment.filters["in_script"] = lambda text: Markup(text.replace("<", "\\u003c"))
     environment.filters["as_program"] = Markup
+    environment.filters["in_style"] = lambda text: Markup(_as_css(text))
     return environment
+
+
+def _as_css(text: str) -> str:
+    """Write a text as the inside of a CSS string, every letter that could end it by its number.
+
+    Examples
+    --------
+    >>> _as_css('A "1"; } <b>')
+    'A \\22 1\\22 \\3b  \\7d  \\3c b\\3e '
+    """
+    short = text if len(text) <= _FOOTER_LETTERS else f"{text[:_FOOTER_LETTERS]}…"
+    return re.sub(r"[^A-Za-z0-9 ]", lambda one: f"\\{ord(one[0]):x} ", short)
 
 
 def _source(name: str) -> str:
@@ -256,20 +304,20 @@ def _joint_data(route: Route) -> str:
     length, unit = route.laying_length, route.station_unit
     symbol = units.SYMBOLS[unit]
     records = joints.to_dict("records")
-    worst = summaries.worst_deg(joints).to_numpy()
+    worst = deflections.worst_deg(joints).to_numpy()
     offset = [as_crews_read(float(value), unit) for value in offset_of_length(length, worst)]
     radius = radius_of_lengths(length, np.abs(worst))
     columns: dict[str, list[Any]] = {
         "Joint": [joint["joint"] or "" for joint in records],
         "Station": [joint["station"] or "" for joint in records],
         "verdict": [joint["verdict"] or "not-computed" for joint in records],
-        "Deflection, deg": [summaries.deflection_words(joint) for joint in records],
+        "Deflection, deg": [deflections.deflection_words(joint) for joint in records],
         "Allowable, deg": _rounded(joints["allowable_deg"], 2),
         "Allowable from": [joint["allowable_source"] or "" for joint in records],
-        "Remains, deg": _rounded(joints["allowable_deg"] - worst, 2),
+        "Of the allowable": [deflections.against_words(joint) for joint in records],
         f"Offset per {length:.4g} {symbol}": offset,
         f"Radius, {symbol}": _rounded(np.where(radius < 1e5, radius, np.nan), 0),
-        "Measured at the joint, deg": [summaries.measured_words(joint) for joint in records],
+        "Measured at the joint, deg": [deflections.measured_words(joint) for joint in records],
         "Turn right, deg": _rounded(joints["turn_horizontal_deg"], 2),
         "Turn up, deg": _rounded(joints["turn_vertical_deg"], 2),
         "Bend, deg": _rounded(joints["bend_angle_deg"], 2),
@@ -334,64 +382,6 @@ def _file_names(routes: list[str]) -> list[str]:
         taken.add(name.lower())
         names.append(name)
     return names
-
-
-def _check_folder(out: Path) -> None:
-    """Refuse a folder that holds anything but an earlier review."""
-    if not out.resolve().parent.is_dir():
-        raise OutputError(f"{out}: there is no folder {out.resolve().parent}; make it, or correct --out")
-    if not out.exists():
-        return
-    if not out.is_dir():
-        raise OutputError(f"{out}: this is a file; name a folder with --out")
-    inside = {str(one.relative_to(out)) for one in out.rglob("*") if not one.is_dir()}
-    try:
-        earlier = set(json.loads((out / MANIFEST).read_text("utf-8"))["files"]) if MANIFEST in inside else set()
-    except (ValueError, KeyError, TypeError, OSError):
-        earlier = set()
-    # A folder that no file of the earlier review stands in is not the review's.
-    folders = {str(one.relative_to(out)) for one in out.rglob("*") if one.is_dir()}
-    ours = {str(parent) for name in earlier for parent in Path(name).parents}
-    strange = sorted((inside - earlier) | (folders - ours))
-    if strange:
-        raise OutputError(f"{out}: holds what no review wrote ({strange[0]}); name another folder with --out")
-
-
-def _refuse_other_job(out: Path, job: str) -> None:
-    """Refuse a folder with the review of another job."""
-    if not (out / MANIFEST).is_file():
-        return
-    earlier = json.loads((out / MANIFEST).read_text("utf-8")).get("job")
-    if earlier != job:
-        raise OutputError(
-            f"{out}: holds the review of another job ({earlier or 'not named'}), which is not written over; remove it, "
-            "or name another folder with --out"
-        )
-
-
-def _beside(out: Path) -> Path:
-    try:
-        folder = Path(tempfile.mkdtemp(prefix=f".{out.resolve().name}-", dir=out.resolve().parent))
-        folder.chmod(0o755)
-    except OSError as error:
-        raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another folder with --out") from error
-    return folder
-
-
-def _put_in_place(folder: Path, out: Path) -> None:
-    final = out.resolve()
-    if not final.exists():
-        folder.rename(final)
-        return
-    earlier = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
-    final.rename(earlier / final.name)
-    try:
-        folder.rename(final)
-    except OSError:
-        (earlier / final.name).rename(final)
-        raise
-    finally:
-        shutil.rmtree(earlier, ignore_errors=True)
 
 
 def _text(path: Path, text: str) -> None:

@@ -18,7 +18,7 @@ from asbuilt.arrays import Floats
 from asbuilt.errors import InputFileError
 from asbuilt.line import stationing
 from asbuilt.notes import Note
-from asbuilt.placed import PlacedFile, read_placed
+from asbuilt.placed import GEOMETRY, PlacedFile, read_placed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -86,10 +86,11 @@ class Route:
     name: str
     joints: pd.DataFrame
     """In order along the route, numbered from 0; with crew and remarks of each joint's record that counts, and
-    own_deflection_deg: the deflection where it is known of the joint alone, NaN where floor and ceiling bound it."""
+    own_deflection_deg: the deflection where it is known of the joint alone, NaN where floor and ceiling bound it.
+    Easting and northing are those of the plan; map_easting and map_northing those of the file's layers."""
     segments: pd.DataFrame
     findings: pd.DataFrame
-    """With `at`, the number of the joint, or -1."""
+    """With `at`, the number of the joint, or -1, and the place of the finding in the file's layers."""
     inspections: pd.DataFrame
     lengths: dict[str, pd.DataFrame]
     """Rows of `LENGTH_LAYERS` on this route."""
@@ -127,6 +128,15 @@ class Review:
     set_aside: pd.DataFrame
     required: dict[str, frozenset[str | None]]
     """Fields that the job requires, and the joint families at which it does."""
+    known_routes: tuple[str, ...]
+    """All routes of the file, those not wanted too."""
+
+    @property
+    def geographic(self) -> bool:
+        """Whether the file's layers are in degrees."""
+        from pyproj import CRS
+
+        return bool(CRS(self.run["output_crs"]).is_geographic)
 
 
 def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
@@ -173,6 +183,7 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     wanted = _wanted(placed, routes)
     only = wanted if routes else ()
     layers = {name: placed.frame(name, routes=only) for name in ("joints", "segments", "findings", *LENGTH_LAYERS)}
+    layers["findings"] = _with_places(placed, layers["findings"], only)
     layers["stationing"] = placed.frame("stationing", routes=only)
     logged = [name for name in placed.columns["inspections"] if name != "original"]
     layers["inspections"] = placed.frame("inspections", logged, routes=only)
@@ -196,7 +207,18 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
         bare,
         placed.frame("set_aside"),
         _required(placed),
+        placed.route_names,
     )
+
+
+def _with_places(placed: PlacedFile, findings: pd.DataFrame, only: Sequence[str]) -> pd.DataFrame:
+    """Add to the findings where they are: those at a shot have no joint to tell it."""
+    import shapely
+
+    table = placed.table("findings", ("code",), routes=only, geometry=True)
+    points = shapely.from_wkb(table[GEOMETRY].to_numpy(zero_copy_only=False))
+    # Of a length there is no point, and so no place.
+    return findings.assign(map_easting=shapely.get_x(points), map_northing=shapely.get_y(points))
 
 
 def _required(placed: PlacedFile) -> dict[str, frozenset[str | None]]:
@@ -252,6 +274,7 @@ def _route(
 def _joints(joints: pd.DataFrame, inspections: pd.DataFrame) -> pd.DataFrame:
     """Put the joints in order, give every column that the review asks for, and add crew and remarks."""
     joints = joints.sort_values("distance", kind="stable", ignore_index=True)
+    joints["map_easting"], joints["map_northing"] = joints["easting"], joints["northing"]
     last = latest_records(inspections)
     for field in ("crew", "remarks"):
         joints[field] = joints["joint_uid"].map(last[field]) if field in last else None

@@ -255,4 +255,9 @@ def print_review(written: dict[str, Any]) -> None:
                 f"route {one['route']}: the font of the plots lacks {one['letters_not_drawn']}; the plots show boxes "
                 "in their place, the page's own text shows them"
             )
+    states = ", ".join(f"{many} {state}" for state, many in written["issues"].items()) or "none"
+    screen.line(
+        f"\nIssues: {states} (issues.xlsx, issues.csv); joints to stake out: {written['joints_to_stake_out']} "
+        "(stakes.gpx, stakes.csv)"
+    )
     screen.line(f"\nWrote {len(written['files'])} files; open {Path(written['written']) / written['index']}")

@@ -56,7 +56,7 @@ def test_a_folder_that_is_not_there_is_named(folder):
 
 def test_the_review_links_the_photos_that_were_found(folder):
     from asbuilt.review import read_review
-    from asbuilt.review.summaries import photos
+    from asbuilt.review.inspections import photos
 
     placed(folder, {2: "IMG_1; IMG_2"}).write(folder / "joints.gpkg")
     review = read_review(folder / "joints.gpkg")

@@ -56,7 +56,8 @@
     }
   };
   const profile = find("profile");
-  const elevated = profile.title.text === "Elevation";
+  const elevation = profile.title.text;
+  const elevated = !elevation.startsWith("Elevation: none");
   const stateExaggeration = () => {
     const [width, height] = [profile.inner_width, profile.inner_height];
     if (!elevated || !width || !height) return;
@@ -64,7 +65,7 @@
     const up = (profile.y_range.end - profile.y_range.start) / height;
     const times = across / up;
     const said = times >= 10 ? Math.round(times) : Number(times.toFixed(1));
-    profile.title.text = `Elevation drawn ${said} times${width < 420 ? "" : " (vertical exaggeration)"}`;
+    profile.title.text = `${elevation}, drawn ${said} times${width < 420 ? "" : " as high (vertical exaggeration)"}`;
   };
 
   // Names in the plots: none on another, none over the edge.
@@ -300,9 +301,38 @@
       show(at);
     });
   }
-  // Zoom: about ten joints either side of the mark in all plots, and back to the whole route.
+  // The view: one stretch of the route in all three plots; the plan follows the joint in the middle of it.
   const around = (range, middle, half) => { range.start = middle - half; range.end = middle + half; };
   const wholeRoute = [along, plan.x_range, plan.y_range].map((range) => [range, range.start, range.end]);
+  const length = data.distance[count - 1] - data.distance[0] || 1;
+  const seeWhole = () => { for (const [range, start, end] of wholeRoute) { range.start = start; range.end = end; } };
+  const nearestAlong = (distance) => {
+    let best = 0;
+    for (let at = 1; at < count; at += 1) if (Math.abs(data.distance[at] - distance) < Math.abs(data.distance[best] - distance)) best = at;
+    return best;
+  };
+  const see = (middle, half) => {
+    const [, start, end] = wholeRoute[0];
+    if (half >= (end - start) / 2) { seeWhole(); return; }
+    const within = Math.max(start + half, Math.min(end - half, middle));
+    around(along, within, half);
+    const at = nearestAlong(within);
+    around(plan.x_range, joints.east[at], half);
+    around(plan.y_range, joints.north[at], half * plan.inner_height / plan.inner_width);
+  };
+  const zoom = (times) => {
+    const half = Math.max((along.end - along.start) / 2 / times, length / count);
+    const middle = (along.start + along.end) / 2;
+    // The joint at the mark stays in sight.
+    const kept = current >= 0 && times > 1 && data.distance[current] >= along.start && data.distance[current] <= along.end;
+    see(kept ? data.distance[current] : middle, half);
+  };
+  const move = (part) => see((along.start + along.end) / 2 + part * (along.end - along.start), (along.end - along.start) / 2);
+  by("in").addEventListener("click", () => zoom(2));
+  by("out").addEventListener("click", () => zoom(0.5));
+  by("back").addEventListener("click", () => move(-0.5));
+  by("on").addEventListener("click", () => move(0.5));
+  by("whole").addEventListener("click", seeWhole);
   by("closer").addEventListener("click", () => {
     const [from, to] = [Math.max(0, current - 10), Math.min(count - 1, current + 10)];
     const half = Math.max(0.6 * (data.distance[to] - data.distance[from]), 1);
@@ -310,13 +340,13 @@
     around(plan.x_range, joints.east[current], half);
     around(plan.y_range, joints.north[current], half * plan.inner_height / plan.inner_width);
   });
-  by("whole").addEventListener("click", () => {
-    for (const [range, start, end] of wholeRoute) { range.start = start; range.end = end; }
-  });
   const go = (at) => { kept = true; show(Math.max(0, Math.min(count - 1, at))); };
   const keys = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10, Home: -count, End: count };
+  const views = { "+": () => zoom(2), "=": () => zoom(2), "-": () => zoom(0.5), 0: seeWhole };
   plots.addEventListener("keydown", (event) => {
-    if (event.target !== plots || !(event.key in keys)) return;
+    if (event.target !== plots) return;
+    if (event.key in views && !event.ctrlKey && !event.metaKey) { event.preventDefault(); views[event.key](); return; }
+    if (!(event.key in keys)) return;
     event.preventDefault();
     go(current + keys[event.key]);
   });
@@ -378,7 +408,7 @@
     noteRows(place);
   });
 
-  const worst = document.querySelector("#attention tr[data-joint]");
+  const worst = document.querySelector("#to-act-on tr[data-joint], #over tr[data-joint]");
   show(worst ? Number(worst.dataset.joint) : toLookAt.length ? toLookAt[0] : 0);
   document.body.dataset.ready = "yes";
 })();

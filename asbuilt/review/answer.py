@@ -1,0 +1,519 @@
+"""The answer on the first screen: one sentence, what to act on, the state of the route, and what all of it rests on.
+
+What is within only if something holds that was not measured is never counted with what was measured.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.review.deflections import route_curves, sparse
+from asbuilt.review.issues import CLOSED, conditions, is_open, sentence_of
+from asbuilt.review.look import MARKS, SEVERITIES
+from asbuilt.review.tables import MOST_ROWS, Table, cell, letter, measured, number
+from asbuilt.schema import DOMAINS, SURVEY_CODES
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from asbuilt.review.reading import Review, Route
+
+Row = dict[str, Any]
+
+_TOLD = (
+    *SURVEY_CODES, "deflection-over", "deflection-unclear", "allowable-missing", "inspection-failed",
+    "inspection-missing", "joints-missing", "restraint-missing", "test-failed", "length-untested",
+)  # fmt: skip
+"""Findings that the sentence counts in words of their own."""
+_ASKED = ("Station", "Joint", "What", "By how much", "What to do")
+_ANYWHERE = ("restraint-missing", "allowable-missing")
+"""Findings whose message says the same of joints that need not follow one another."""
+_WITHOUT_ROUTE = ("route-unknown", "row-unreadable")
+"""Reasons for which a record may have no route that could be told."""
+_RESULTS = {
+    "passed": "passed", "failed": "failed", "failed-retested": "failed and passed when repeated",
+    "not-judged": "not judged",
+}  # fmt: skip
+
+
+class Answer(NamedTuple):
+    """What the first screen says in words."""
+
+    sentence: str
+    closings: str
+    """Who closed what, by the list of issues; blank where nothing is closed."""
+    states: list[tuple[str, str]]
+    """Deflection, evidence, and tests and restraint: a line each."""
+    basis: str
+
+
+def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
+    """Answer whether anything stands against a route.
+
+    Parameters
+    ----------
+    review : Review
+    route : Route
+        One of its routes.
+    rows : rows of the list of issues
+    """
+    against = _against(review, route)
+    assumed = int((route.joints["verdict"] == "within-assumed").sum())
+    if against:
+        said = f"Not yet: {', '.join(against)}."
+    elif assumed:
+        said = f"Nothing in these records stands against it, if what was not measured holds: {_deflection(route)}."
+    else:
+        said = f"Nothing in these records stands against it: {_deflection(route)}."
+    states = [
+        ("Deflection", _capital(_deflection(route))),
+        ("Evidence", _evidence(review, route)),
+        ("Tests, restraint", _capital(f"{_tests(route)}; {_restraint(route)}")),
+    ]
+    return Answer(said, _closings(route, rows), [(name, f"{text}.") for name, text in states], basis(review, route))
+
+
+def _against(review: Review, route: Route) -> list[str]:
+    """Say in a few words each what stands against a route, the worst first."""
+    codes = Counter(route.findings["code"])
+    severity = dict(zip(route.findings["code"], route.findings["severity"], strict=True))
+    rest = Counter({code: many for code, many in codes.items() if code not in _TOLD})
+    others = {level: sum(many for code, many in rest.items() if severity[code] == level) for level in ("act", "check")}
+    aside = int((review.set_aside["route"] == route.name).sum())
+    inspection = Counter(route.joints["inspection"])
+    untested = route.findings.loc[route.findings["code"] == "length-untested", "value"].sum()
+    doubts = sum(codes[code] for code in SURVEY_CODES)
+    notes = sum(note.severity in ("act", "check") for note in review.notes)
+    symbol = units.SYMBOLS[route.station_unit]
+    told = [
+        "no shots of the pipe, so these pages cannot say how it lies" if design_only(review) else "",
+        _over(route),
+        _many(inspection["failed"], "inspection", "failed"),
+        _many(inspection["incomplete"], "" if inspection["failed"] else "inspection", "incomplete"),
+        _many(inspection["none"], "joint", "without any inspection"),
+        _many(codes["restraint-missing"], "joint", "not restrained as designed"),
+        _many(codes["test-failed"], "pressure test", "failed"),
+        _many(doubts, "doubt", "about the survey"),
+        _least(_missing(review, route), "missing from the log"),
+        _many(codes["deflection-unclear"], "joint", "that the survey cannot judge"),
+        _many(codes["allowable-missing"], "joint", "without an allowable on file"),
+        _many(aside, "record", "not placed"),
+        "" if _on_file(route) else "no pressure test on file",
+        f"{number(untested, 0)} {symbol} under no test" if untested and _on_file(route) else "",
+        _many(others["act"], "other finding", "to act on"),
+        _many(others["check"], "other finding", "to check"),
+        _many(notes, "thing", "about the job to confirm"),
+    ]
+    return [one for one in told if one]
+
+
+def _over(route: Route) -> str:
+    over = route.joints[route.joints["verdict"] == "over"]
+    if over.empty:
+        return ""
+    assumes = over["verdict_assumes"].dropna()
+    if assumes.empty:
+        return _many(len(over), "joint", "over")
+    many = "" if len(assumes) == len(over) else f"{len(assumes)} of them only "
+    return f"{_many(len(over), 'joint', 'over')} ({many}if {_if(assumes)})"
+
+
+def _if(assumes: pd.Series) -> str:
+    """Say what verdicts assume, whichever of them does."""
+    words = dict.fromkeys(word for one in assumes.unique() for word in one.split())
+    return conditions(" ".join(words))
+
+
+def _deflection(route: Route) -> str:
+    joints = route.joints
+    by = Counter(joints["verdict"])
+    told = [
+        f"{by['within']:,} within as measured",
+        _assumed(Counter(joints.loc[joints["verdict"] == "within-assumed", "verdict_assumes"].fillna(""))),
+        _over(route),
+        _many(by["cannot-tell"], "", "that the survey cannot judge"),
+        _many(by["no-allowable"], "", "without an allowable on file"),
+        _many(by["not-computed"], "", "not computed, such as the ends of the route"),
+    ]
+    return "; ".join(one for one in told if one)
+
+
+def _assumed(many: Counter[str]) -> str:
+    """Say of joints within by assumption what holds of all of them, and what else of some.
+
+    Examples
+    --------
+    >>> _assumed(Counter({"shots-exact": 204, "fitting-plane shots-exact": 7}))
+    '211 only if the shots are without error (7 of them also if bends lie as recorded)'
+    >>> _assumed(Counter({"one-way": 3, "level": 2}))
+    '3 only if the main curves one way between shots; 2 only if the pipe turns neither up nor down where no elevation \
+was shot'
+    """
+    words = {one: one.split() for one in many}
+    of_all = [word for word in next(iter(words.values()), []) if all(word in some for some in words.values())]
+    if not of_all:
+        return "; ".join(f"{number:,} only if {conditions(one)}" for one, number in many.most_common())
+    rest = Counter({" ".join(w for w in words[one] if w not in of_all): number for one, number in many.items()})
+    also = "; ".join(f"{number:,} of them also if {conditions(one)}" for one, number in rest.most_common() if one)
+    return f"{many.total():,} only if {conditions(' '.join(of_all))}" + (f" ({also})" if also else "")
+
+
+def _evidence(review: Review, route: Route) -> str:
+    by, placed = Counter(route.joints["inspection"]), len(route.joints)
+    missing = _missing(review, route)
+    aside = int((review.set_aside["route"] == route.name).sum())
+    expected = f"{'at least ' if missing else ''}{placed + missing:,} expected"
+    told = [f"{by['complete']:,} complete of {_many(placed, 'joint')} placed, of {expected}"]
+    told += [
+        _many(by["incomplete"], "", "incomplete"), _many(by["failed"], "", "failed"),
+        _many(by["none"], "", "without any inspection"), _least(missing, "missing from the log"),
+        f"{_many(aside, 'record')} of this route set aside" if aside else "no record of this route set aside",
+    ]  # fmt: skip
+    return "; ".join(one for one in told if one)
+
+
+def _missing(review: Review, route: Route) -> int:
+    return int(review.run["counts"].get("joints_missing_at_least", {}).get(route.name, 0))
+
+
+def _least(many: int, words: str) -> str:
+    return f"at least {_many(many, 'joint')} {words}" if many else ""
+
+
+def _on_file(route: Route) -> bool:
+    return bool((route.lengths["pressure_tests"]["result"] != "untested").any())
+
+
+def _tests(route: Route) -> str:
+    tests = route.lengths["pressure_tests"]
+    if not _on_file(route):
+        return "no pressure test on file"
+    by = Counter(tests["result"])
+    untested = tests.loc[tests["result"] == "untested", "length"].sum()
+    told = [f"{by[result]} {words}" for result, words in _RESULTS.items() if by[result]]
+    symbol = units.SYMBOLS[route.station_unit]
+    return f"pressure tests: {', '.join(told)}" + (
+        f"; {number(untested, 1)} {symbol} under no test" if untested else ""
+    )
+
+
+def _restraint(route: Route) -> str:
+    lengths = route.lengths["restraint"]
+    if lengths.empty:
+        return "no length on file that must be restrained"
+    joints, free = int(lengths["joints"].sum()), int(lengths["joints_unrestrained"].sum())
+    held = (
+        f"{free} of their {_many(joints, 'joint')} not recorded as restrained" if free else "all recorded as restrained"
+    )
+    return f"{_many(len(lengths), 'length')} that must be restrained: {held}"
+
+
+def basis(review: Review, route: Route) -> str:
+    """Say in one line what the verdicts rest on: shots, confidence, table, and whether anything was surveyed."""
+    about = review.run["counts"].get("basis", {})
+    unit, symbol = units.SYMBOLS[route.unit], units.SYMBOLS[route.station_unit]
+    legs = np.diff(route.line[:, 0]) / route.scale
+    spacing = f"a shot every {number(float(np.median(legs)), 0)} {symbol} (the middle one of {len(legs):,} legs"
+    spacing += f", {number(float(legs.min()), 0)} to {number(float(legs.max()), 0)})"
+    wrong = review.run["counts"].get("verdicts_wrong_at_most", {}).get(route.name, 0)
+    settled = int(route.joints["verdict"].isin(["within", "within-assumed", "over"]).sum())
+    of = "main" if about.get("confidence_of") == "main" else "joint"
+    sure = f"{100 * about['confidence']:.4g} % sure of each {of}" if about else "confidence not in the file"
+    told = [
+        _line(review),
+        *([] if design_only(review) else [_errors(about, unit), spacing]),
+        f"{sure}: at most {wrong:.3g} of {settled:,} verdicts wrong by chance, if all lay at their limits",
+        f"allowables: {_allowables(route, about)}",
+    ]
+    return _capital("; ".join(told)) + "."
+
+
+def _line(review: Review) -> str:
+    if design_only(review):
+        return "a design, not a survey"
+    partly = any(note.code == "line-drawn-between" for note in review.notes)
+    return "a design, but for joints surveyed themselves" if partly else "a survey of the pipe"
+
+
+def _errors(about: dict[str, Any], unit: str) -> str:
+    """Say how well a shot is known, as the job states it, or check shots show it."""
+    told = []
+    for way, where in (("horizontal", "in plan"), ("vertical", "in height")):
+        least, most = about.get(f"sigma_{way}") or (None, None)
+        if least is None:
+            told.append(f"not stated {where}")
+        else:
+            told.append(f"{least:.3g} {unit} {where}" if least == most else f"{least:.3g} to {most:.3g} {unit} {where}")
+    if all(one.startswith("not stated") for one in told):
+        return "standard error of a shot not stated"
+    return f"standard error of a shot {', '.join(told)}"
+
+
+def _allowables(route: Route, about: dict[str, Any]) -> str:
+    sources = route.joints["allowable_source"].value_counts()
+    told = "; ".join(f"{source} ({_many(many, 'joint')})" for source, many in sources.items())
+    own = about.get("project")
+    which = f"the job's own table {own} is on file" if own else "no table of an approved submittal is on file"
+    return f"{told or 'none on file'}; {which}"
+
+
+def _closings(route: Route, rows: Sequence[Row]) -> str:
+    """Say how many issues of a route the list has as closed, and by whom; the sentence counts them all the same."""
+    here = [row for row in rows if row["route"] == route.name]
+    closed = [row for row in here if row["state"] == CLOSED]
+    changed = sum(is_open(row) and bool(row["closed on"]) for row in here)
+    if not closed and not changed:
+        return ""
+    who = Counter(row["by whom"] or "no name given" for row in closed)
+    named = ", ".join(f"{many} by {name}" if name != "no name given" else f"{many} without a name"
+                      for name, many in who.most_common(5))  # fmt: skip
+    also = f" {_many(changed, 'issue')} changed or came back since being closed, and count as open." if changed else ""
+    return f"The list of issues has {len(closed)} of {len(here)} closed ({named}).{also}" if closed else also.strip()
+
+
+def _many(count: int, thing: str, what: str = "") -> str:
+    """Count things in words; nothing for none.
+
+    Examples
+    --------
+    >>> _many(1, "joint", "over"), _many(1200, "joint"), _many(3, "", "incomplete"), _many(0, "joint")
+    ('1 joint over', '1,200 joints', '3 incomplete', '')
+    """
+    if not count:
+        return ""
+    return " ".join(part for part in (f"{count:,}", thing + "s" if thing and count != 1 else thing, what) if part)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def design_only(review: Review) -> bool:
+    """Say whether the joints lie on a design, and nothing was surveyed."""
+    return any(note.code == "line-drawn" for note in review.notes)
+
+
+# The one table --------------------------------------------------------------------------------------------------------
+
+
+def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
+    """List what to act on or to check, the worst first: where, what, by how much, and what to do.
+
+    Parameters
+    ----------
+    route : Route
+    rows : rows of the list of issues
+        Those of this route, and those of the whole job, are shown.
+    """
+    here = [row for row in rows if "at" in row and row["route"] == route.name]
+    letters = _Letters()
+    told: list[tuple[list[str], int, int]] = []
+    left_out = 0
+    placed = [row for row in here if row["finding"] in DOMAINS["finding_code"]]
+    placed.sort(key=_rank)
+    for code in dict.fromkeys(row["finding"] for row in placed):
+        some = [row for row in placed if row["finding"] == code]
+        if code == "deflection-unclear":
+            told.append((_unclear_cells(route, some), some[0]["at"], len(some)))
+            continue
+        gathered = _gathered(some, apart=code in _ANYWHERE)
+        listed = gathered if some[0]["severity"] == "act" else gathered[:MOST_ROWS]
+        left_out += sum(map(len, gathered[len(listed) :]))
+        told += [(_cells(run, letters), run[0]["at"], len(run)) for run in listed]
+    aside = [row for row in here if row["finding"] in DOMAINS["set_aside_reason"]]
+    if aside:
+        told.append((_aside_cells(aside), -1, len(aside)))
+    for row in rows:
+        if "at" in row and row["finding"] in DOMAINS["note_code"]:
+            told.append((["whole job", "", sentence_of(row["what"]), "", _to_do([row])], -1, 1))
+    more = f"{left_out} more to check stand in the list of issues. " if left_out else ""
+    return Table(
+        "to-act-on", "What to act on or to check, worst first", _ASKED, [cells for cells, _, _ in told],
+        joints=[at for _, at, _ in told], count=sum(many for *_, many in told) + left_out,
+        note=more + letters.note, none="Nothing in these records must be acted on or checked.",
+    )  # fmt: skip
+
+
+def _rank(row: Row) -> tuple[int, bool, int]:
+    return (_SEVERE[row["severity"]], row["finding"] not in SURVEY_CODES, _KNOWN[row["finding"]])
+
+
+_SEVERE = {name: number for number, name in enumerate(SEVERITIES)}
+_KNOWN = {code: number for number, code in enumerate(DOMAINS["finding_code"])}
+
+
+class _Letters:
+    """What limits rest on, by letters in the table and in full below it."""
+
+    def __init__(self) -> None:
+        self.known: dict[str, str] = {}
+
+    def __call__(self, source: str) -> str:
+        return self.known.setdefault(source, letter(len(self.known))) if source else ""
+
+    @property
+    def note(self) -> str:
+        told = "; ".join(f"{one}: {source}" for source, one in self.known.items())
+        return f"In brackets, what it rests on: {told}." if told else ""
+
+
+def _cells(run: Sequence[Row], letters: _Letters) -> list[str]:
+    first = run[0]
+    much = how_much(first["finding"], first["measured"], first["limit"], first["unit"])
+    source = letters(first["rests on"])
+    what = f"{first['what']} ({source})" if source else first["what"]
+    return [_from_to(run, "station"), _joints_of(run), what, much, _to_do(run)]
+
+
+def how_much(code: str, value: Any, limit: Any, unit: str) -> str:
+    """Say by how much a limit is passed.
+
+    Examples
+    --------
+    >>> how_much("deflection-over", 6.12, 5.0, "deg"), how_much("deflection-unclear", 20.5, 5.0, "deg")
+    ('122 % of 5.00 deg: exceeds by 1.12 deg', '410 % of 5.00 deg: may exceed by 15.50 deg')
+    >>> how_much("torque-off", 60.0, 75.0, "ft-lb"), how_much("inspection-missing", 1.0, "", "fields")
+    ('60 ft-lb against 75 ft-lb', '1 field')
+    """
+    if value == "" or limit == "":
+        return measured(None if value == "" else value, unit)
+    if unit != "deg" or not code.startswith("deflection-"):
+        return f"{measured(value, unit)} against {measured(limit, unit)}"
+    word = "exceeds" if code == "deflection-over" else "may exceed"
+    return f"{100 * value / limit:,.0f} % of {limit:.2f} deg: {word} by {value - limit:.2f} deg"
+
+
+def _unclear_cells(route: Route, some: Sequence[Row]) -> list[str]:
+    said = sparse(route)
+    where = f"{said.first} to {said.last}" if said.first != said.last else said.first
+    return [where, _many(len(some), "joint"), said.cannot, said.share, f"{_capital(said.remedy)}{_closed(some)}"]
+
+
+def _aside_cells(aside: Sequence[Row]) -> list[str]:
+    reasons = Counter(row["finding"] for row in aside)
+    told = "; ".join(f"{DOMAINS['set_aside_reason'][code].lower()}: {many}" for code, many in reasons.most_common())
+    what = f"{_many(len(aside), 'record')} of this route could not be placed: {told}"
+    return [
+        "not placed",
+        "",
+        what,
+        "",
+        f"Have the records corrected; each stands under Records not placed{_closed(aside)}",
+    ]
+
+
+def _to_do(run: Sequence[Row]) -> str:
+    return f"{run[0]['to do']}{_closed(run)}"
+
+
+def _closed(run: Sequence[Row]) -> str:
+    """Say what the list of issues has as closed of the issues of a row."""
+    closed = [row for row in run if row["closed on"]]
+    if not closed:
+        return ""
+    last = closed[-1]
+    who = f" by {last['by whom']}" if last["by whom"] else ""
+    how = f"{len(closed)} of {len(run)} closed, the last" if len(run) > 1 else _capital(last["state"])
+    remark = f": {last['remark']}" if last["remark"] else ""
+    return f". {how} on {last['closed on']}{who}{remark}"
+
+
+def _gathered(found: Sequence[Row], *, apart: bool) -> list[list[Row]]:
+    """Gather what is said alike of successive joints, or where it is said of a length or a kind, of joints `apart`."""
+    runs: list[list[Row]] = []
+    last_said: dict[tuple[Any, ...], list[Row]] = {}
+    for one in found:
+        said = tuple(one[name] for name in ("what", "rests on", "limit", *(() if apart else ("measured",))))
+        run = last_said.get(said)
+        if run is not None and one["at"] >= 0 and (apart or one["at"] == run[-1]["at"] + 1):
+            run.append(one)
+        else:
+            last_said[said] = [one]
+            runs.append(last_said[said])
+    return runs
+
+
+def _joints_of(run: Sequence[Row]) -> str:
+    """Name the joints of a row, successive ones by the first and the last; a shot by its point."""
+    if run[0]["shot"]:
+        return f"shot {run[0]['shot']}"
+    breaks = [at for at in range(1, len(run)) if run[at]["at"] != run[at - 1]["at"] + 1]
+    edges = zip([0, *breaks], [*breaks, len(run)], strict=True)
+    named = ", ".join(_from_to(run[start:end], "joint") for start, end in edges)
+    return f"{named} ({len(run)} joints)" if len(run) > 1 else named
+
+
+def _from_to(run: Sequence[Row], name: str) -> str:
+    first, last = run[0][name] or "", run[-1][name] or ""
+    return f"{first} to {last}" if len(run) > 1 and first != last else first
+
+
+def for_information(route: Route) -> Table:
+    """List the findings about which nothing need be done."""
+    found = route.findings[route.findings["severity"] == "note"]
+    rows = [
+        [one["station"] or "", one["joint"] or "", sentence_of(one["message"])]
+        for one in found.head(MOST_ROWS).astype(object).where(found.head(MOST_ROWS).notna(), None).to_dict("records")
+    ]  # fmt: skip
+    more = len(found) - MOST_ROWS
+    return Table(
+        "information", "Findings for information", ("Station", "Joint", "What was found"), rows,
+        joints=found["at"].head(MOST_ROWS).tolist(), count=len(found),
+        note=f"The first {MOST_ROWS} of {len(found)}; layer findings has them all." if more > 0 else "",
+        none="No findings for information.",
+    )  # fmt: skip
+
+
+# Records not placed, and counts ---------------------------------------------------------------------------------------
+
+
+def set_aside_on(review: Review, route: Route) -> Table:
+    """List the records that name a route, or can be of no other one, and could not be placed on it."""
+    named = review.set_aside["route"]
+    here = (named == route.name).to_numpy()
+    nowhere = int((~here & review.set_aside["reason"].isin(_WITHOUT_ROUTE).to_numpy()).sum())
+    found = _set_aside(review.set_aside[here], f"Records of route {route.name} that could not be placed")
+    if not nowhere:
+        return found
+    many = "1 more record of the job names" if nowhere == 1 else f"{nowhere} more records of the job name"
+    also = f"{many} no route of the centerline, and may belong here; the index lists all that were not placed."
+    return replace(found, note=f"{found.note} {also}".strip(), none=f"Every record that names it was placed. {also}")
+
+
+def set_aside_table(review: Review) -> Table:
+    """List the records of the job that could not be placed."""
+    return _set_aside(review.set_aside, "Records of the job that could not be placed, on any route")
+
+
+def _set_aside(frame: pd.DataFrame, caption: str) -> Table:
+    rows = [
+        [cell(one["file"]), cell(one["row"]), cell(one["joint"]),
+         DOMAINS["set_aside_reason"].get(str(one["reason"]), str(one["reason"])), cell(one["message"])]
+        for one in frame.head(MOST_ROWS).to_dict("records")
+    ]  # fmt: skip
+    more = len(frame) - MOST_ROWS
+    return Table(
+        "set-aside", caption, ("File", "Row", "Joint", "Reason", "Message"), rows, numeric=(1,),
+        note=f"The first {MOST_ROWS} of {len(frame)}; layer set_aside has them all." if more > 0 else "",
+        count=len(frame), none="Every record was placed.",
+    )  # fmt: skip
+
+
+def counts(route: Route) -> dict[str, Any]:
+    """Count a route's joints by verdict and its findings by severity and code."""
+    verdicts = route.joints["verdict"].value_counts()
+    severities = route.findings["severity"].value_counts()
+    return {
+        "joints": len(route.joints),
+        "joints_by_verdict": {name: int(verdicts[name]) for name in MARKS if name in verdicts},
+        "findings": len(route.findings),
+        "findings_by_severity": {name: int(severities[name]) for name in SEVERITIES if name in severities},
+        "findings_by_code": {str(code): int(n) for code, n in route.findings["code"].value_counts().items()},
+        "curves": sum(len(found.first) for found in route_curves(route).values()),
+    }

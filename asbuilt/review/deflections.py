@@ -1,0 +1,317 @@
+"""What the review says of deflections: joints over, stretches that the survey cannot judge, and curves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
+from asbuilt.review.tables import MOST_ROWS, Table, letter, number, size_and_type
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from asbuilt.arrays import Ints
+    from asbuilt.review.curves import Curves
+    from asbuilt.review.reading import Route
+
+_BOUNDS = ("deflection_floor", "deflection_ceiling")
+
+
+def over_table(route: Route) -> Table:
+    """List the joints over their allowable, worst first, with what crews can read on the pipe."""
+    return _judged(
+        route, "over", "over", "Joints over their allowable, worst first", "No joint is over its allowable.",
+    )  # fmt: skip
+
+
+def unclear_table(route: Route) -> Table:
+    """List the joints that the survey cannot judge, those first that may exceed most."""
+    return _judged(
+        route, "cannot-tell", "unclear-joints", "Joints that the survey cannot judge, those first that may exceed most",
+        "The survey settles every joint.",
+    )  # fmt: skip
+
+
+def _judged(route: Route, verdict: str, name: str, caption: str, none: str) -> Table:
+    joints = route.joints
+    asked = joints[joints["verdict"] == verdict].copy()
+    asked["worst"] = worst_deg(asked)
+    asked["part"] = asked["worst"] / asked["allowable_deg"]
+    asked = asked.sort_values("part", ascending=False, kind="stable")
+    many = len(asked)
+    asked = asked if verdict == "over" else asked.head(MOST_ROWS)
+    cut = f"The first {MOST_ROWS} of {many}; the list of issues has them all. " if many > len(asked) else ""
+    sources = list(dict.fromkeys(asked["allowable_source"].dropna()))
+    letters = {source: letter(at) for at, source in enumerate(sources)}
+    asked["letter"] = asked["allowable_source"].map(letters)
+    rows = [[text for _, text in _joint_cells(route, joint)] for joint in asked.to_dict("records")]
+    columns = [title for title, _ in _joint_cells(route, joints.iloc[0].to_dict())]
+    rests_on = "; ".join(f"{one}: {source}" for source, one in letters.items())
+    return Table(
+        name, caption, tuple(columns), rows, numeric=(4, 5, 8, 9), joints=asked.index.tolist(), verdict_column=2,
+        note=f"{cut}Allowables rest on {rests_on}. {DEFLECTION_NOTE} {_crew_note(route)}", none=none, count=many,
+    )  # fmt: skip
+
+
+DEFLECTION_NOTE = (
+    "After the sign ± stands one standard error. Of two bounds, the first is the least that the largest deflection of "
+    "the joints sharing a turn can be, and the second the most that this joint can take."
+)
+
+
+def _crew_note(route: Route) -> str:
+    symbol = units.SYMBOLS[route.station_unit]
+    return (
+        f"For a length L of {route.laying_length:.4g} {symbol} (the job's laying length) at an angle a, the offset of "
+        "its free end is L sin(a), and the radius of lengths laid so L / (2 tan(a / 2)): AWWA C600 (from memory). "
+        "Behind the stroke stands the value at the allowable; between bounds, both are for the most that it can be, or "
+        "at a joint that is over for the least."
+    )
+
+
+def worst_deg(joints: pd.DataFrame) -> pd.Series:
+    """Give the deflection by which each joint stands: its own, the floor by which it is over, or else its ceiling."""
+    found = joints["own_deflection_deg"].fillna(joints["deflection_floor_deg"].where(joints["verdict"] == "over"))
+    return found.fillna(joints["deflection_ceiling_deg"])
+
+
+def against_words(joint: dict[Any, Any]) -> str:
+    """Say what part of its allowable a joint takes, and by how much it exceeds or may exceed it.
+
+    Examples
+    --------
+    >>> one = {"allowable_deg": 5.0, "own_deflection_deg": 6.12, "verdict": "over"}
+    >>> against_words(one), against_words(one | {"own_deflection_deg": 3.05, "verdict": "within"})
+    ('122 %: exceeds by 1.12 deg', '61 %: 1.95 deg left')
+    >>> bounds = {"own_deflection_deg": np.nan, "deflection_floor_deg": 0.0, "deflection_ceiling_deg": 20.5}
+    >>> against_words(one | bounds | {"verdict": "cannot-tell"})
+    'up to 410 %: may exceed by 15.50 deg'
+    """
+    allowable, verdict, own = joint["allowable_deg"], joint["verdict"], joint["own_deflection_deg"]
+    if not np.isfinite(allowable) or verdict in ("not-computed", "no-allowable"):
+        return ""
+    known = np.isfinite(own)
+    value = own if known else joint["deflection_floor_deg" if verdict == "over" else "deflection_ceiling_deg"]
+    if not np.isfinite(value):
+        return "not bounded"
+    part = f"{100 * value / allowable:,.0f} %"
+    if verdict == "over":
+        least = "" if known else "at least "
+        return f"{least}{part}: exceeds by {least}{value - allowable:.2f} deg"
+    if verdict == "cannot-tell":
+        if value > allowable:
+            return f"{'' if known else 'up to '}{part}: may exceed by {value - allowable:.2f} deg"
+        return f"{'' if known else 'up to '}{part}: may exceed within its error"
+    return f"{'' if known else 'up to '}{part}: {allowable - value:.2f} deg left"
+
+
+def _joint_cells(route: Route, joint: dict[Any, Any]) -> list[tuple[str, str]]:
+    worst = joint.get("worst", np.nan)
+    length, symbol = route.laying_length, units.SYMBOLS[route.station_unit]
+    offsets = [as_crews_read(float(offset_of_length(length, angle)), route.station_unit)
+               for angle in (worst, joint["allowable_deg"])]  # fmt: skip
+    radii = [number(float(radius_of_lengths(length, angle)), 0) for angle in (worst, joint["allowable_deg"])]
+    return [
+        ("Station", joint["station"] or ""),
+        ("Joint", joint["joint"] or ""),
+        ("Verdict", joint["verdict"] or ""),
+        ("Size and type", size_and_type(route, joint["size"], joint["joint_type"])),
+        ("Deflection, deg", deflection_words(joint)),
+        ("Allowable, deg", number(joint["allowable_deg"], 2)),
+        ("Rests on", joint.get("letter") or ""),
+        ("Of the allowable", against_words(joint)),
+        ("Offset per length", " / ".join(text or "–" for text in offsets)),
+        (f"Radius, {symbol}", " / ".join(text or "–" for text in radii)),
+    ]
+
+
+def deflection_words(joint: dict[Any, Any]) -> str:
+    """Say a joint's deflection, or its bounds, in a few words, degrees."""
+    deflection, floor, ceiling = (joint[f"{name}_deg"] for name in ("own_deflection", *_BOUNDS))
+    sigma = f" ± {joint['sigma_deg']:.2f}" if np.isfinite(joint["sigma_deg"]) else ""
+    if joint["verdict"] == "not-computed":
+        return ""
+    if np.isfinite(deflection):
+        return f"{deflection:.2f}{sigma}" + (" by readings" if joint["deflection_source"] == "readings" else "")
+    if np.isfinite(floor) and np.isfinite(ceiling):
+        return f"{floor:.2f} to {ceiling:.2f}"
+    if np.isfinite(floor):
+        return f"at least {floor:.2f}" if floor > 0 else "no bound"
+    return f"at most {ceiling:.2f}" if np.isfinite(ceiling) else ""
+
+
+def measured_words(joint: dict[Any, Any]) -> str:
+    """Say the deflection measured at a joint in a few words, degrees."""
+    if not np.isfinite(joint["measured_deg"]):
+        return ""
+    sigma = f" ± {joint['sigma_measured_deg']:.2f}" if np.isfinite(joint["sigma_measured_deg"]) else ""
+    return f"{joint['measured_deg']:.2f}{sigma}"
+
+
+class Sparse(NamedTuple):
+    """What the survey cannot judge, in words and as stretches."""
+
+    cannot: str
+    """Why, and how many joints."""
+    remedy: str
+    """What to shoot or read, those stretches first where an even share comes nearest to the allowable."""
+    share: str
+    """The largest even share, which is no verdict."""
+    first: str
+    last: str
+    """Stations of the first and the last joint that cannot be judged."""
+    table: Table
+
+
+def sparse(route: Route) -> Sparse:
+    """Say which stretches of successive joints the survey cannot judge, and what would settle them."""
+    joints = route.joints
+    unclear = np.flatnonzero(joints["verdict"] == "cannot-tell")
+    runs = [run for run in np.split(unclear, np.flatnonzero(np.diff(unclear) > 1) + 1) if len(run)]
+    found = [_Stretch(route, run) for run in runs]
+    found.sort(key=lambda one: (-np.nan_to_num(one.part), -len(one.run)))
+    parts = [one.part for one in found if np.isfinite(one.part)]
+    named = ", ".join(one.stations for one in found[:_NAMED])
+    more = f", and {len(found) - _NAMED} more stretches below" if len(found) > _NAMED else ""
+    where = joints["station"].iloc[unclear]
+    return Sparse(
+        cannot=_why(route, unclear),
+        remedy=f"shoot or read the joints {named}{more}",
+        share=f"an even share of the turn is up to {100 * max(parts):,.0f} % of the allowable" if parts else "",
+        first=str(where.iloc[0]) if len(where) else "",
+        last=str(where.iloc[-1]) if len(where) else "",
+        table=Table(
+            "unclear", "Stretches of successive joints that the survey cannot judge, by the even share of the turn",
+            ("From", "To", "Joints", "Even share, deg", "Of the allowable", "Most that one can take, deg",
+             "Least allowable, deg"),
+            [one.cells for one in found], numeric=(2, 3, 4, 5, 6), joints=[int(one.run[0]) for one in found],
+            note="Even share: the turn seen at a shot, divided evenly among the joints that share it by their places. "
+            "It is no verdict: any of them may take more, and another less. A shot or a reading at each joint "
+            "settles it.",
+            none="The survey settles every joint.", count=len(unclear),
+        ),
+    )  # fmt: skip
+
+
+_NAMED = 3
+"""Stretches named in the sentence; the table has them all."""
+_SPARSE = 1.5
+"""Legs longer than so many laying lengths are sparse; a choice of this review, no source."""
+
+
+def _why(route: Route, unclear: Ints) -> str:
+    """Say which shots cannot judge how many joints: sparse ones, or all."""
+    many = f"{len(unclear):,} joint{'s' if len(unclear) != 1 else ''}"
+    at = np.clip(np.searchsorted(route.line[:, 0], route.joints["distance"].to_numpy()[unclear]) - 1, 0, None)
+    leg = np.diff(route.line[:, 0])[np.minimum(at, len(route.line) - 2)] / route.scale
+    spacing = float(np.median(leg)) if len(leg) else 0.0
+    if spacing <= _SPARSE * route.laying_length:
+        return f"The survey cannot judge {many}"
+    return f"Shots every {number(spacing, 0)} {units.SYMBOLS[route.station_unit]} cannot judge {many}"
+
+
+class _Stretch:
+    """A stretch of successive joints that the survey cannot judge."""
+
+    def __init__(self, route: Route, run: Ints) -> None:
+        joints, vertex = route.joints, route.line[:, 0]
+        self.run = run
+        inside = joints.iloc[run]
+        # The even share of a turn stands at the joint nearest to its shot, which may be settled itself.
+        ends = inside["distance"].iloc[[0, -1]].to_numpy()
+        low = vertex[max(int(np.searchsorted(vertex, ends[0], side="right")) - 1, 0)]
+        high = vertex[min(int(np.searchsorted(vertex, ends[1])), len(vertex) - 1)]
+        half = 0.5 * route.laying_length * route.scale
+        first, last = np.searchsorted(joints["distance"].to_numpy(), [low - half, high + half])
+        beside = joints.iloc[first:last]
+        floor = beside["own_deflection_deg"].fillna(beside["deflection_floor_deg"])
+        self.share, self.limit = float(floor.max()), float(inside["allowable_deg"].min())
+        self.part = self.share / self.limit
+        self.stations = str(inside["station"].iloc[0])
+        if len(run) > 1:
+            self.stations += f" to {inside['station'].iloc[-1]}"
+        most = inside["own_deflection_deg"].fillna(inside["deflection_ceiling_deg"])
+        self.cells = [
+            inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), number(self.share, 2),
+            f"{100 * self.part:,.0f} %" if np.isfinite(self.part) else "",
+            "no bound" if most.isna().any() else number(most.max(), 2), number(self.limit, 2),
+        ]  # fmt: skip
+
+
+def without_limit(route: Route) -> Table:
+    """Count the joints that have no allowable on file, by size and type."""
+    joints = route.joints[route.joints["verdict"] == "no-allowable"]
+    rows, first = [], []
+    grouped: Any = joints.groupby([joints["size"], joints["joint_type"].fillna("")], dropna=False, sort=True)
+    for kind, group in grouped:
+        drawn = group["own_deflection_deg"].fillna(group["deflection_ceiling_deg"])
+        stations = f"{group['station'].iloc[0]} to {group['station'].iloc[-1]}"
+        rows.append([size_and_type(route, *kind), str(len(group)), stations, number(drawn.max(), 2)])
+        first.append(int(group.index[0]))
+    return Table(
+        "without-limit", "Joints without an allowable on file, by size and type",
+        ("Size and type", "Joints", "Between stations", "Largest deflection, deg"), rows, numeric=(1, 3),
+        note="Bring their allowable from the approved submittal, and place the job again.",
+        none="Every joint's allowable is on file.",
+    )  # fmt: skip
+
+
+def curve_table(route: Route) -> Table:
+    """List the curves laid by deflection, with the radius achieved against the least that their joints allow."""
+    rows, firsts = [], []
+    symbol = units.SYMBOLS[route.station_unit]
+    for plane, found in route_curves(route).items():
+        for curve in zip(*found, strict=True):
+            rows.append(_curve_cells(route, plane, *curve))
+            firsts.append(int(curve[0]))
+    order = np.argsort(firsts, kind="stable")
+    return Table(
+        "curves", "Curves laid by deflection",
+        ("From", "To", "Turns", "Joints", "Turn in all, deg", f"Radius achieved, {symbol}",
+         f"Least radius allowed, {symbol}", "Largest deflection, deg", "Compared"),
+        [rows[at] for at in order], numeric=(3, 4, 5, 6, 7), joints=[firsts[at] for at in order],
+        note="A run of four or more turns one way, of at least 0.25 degrees (or two standard errors) each and 3 "
+        "degrees in all, without a fitting. Radius achieved: of the circle that touches the middles of the straights, "
+        "by their mean length and turn (between sparse shots, without the outermost turns). Least radius: "
+        "L / (2 tan(allowable / 2)) at the laying length. A radius that is wide enough on the whole does not clear a "
+        "joint that is over.",
+        none="No stretch turns one way far enough to be called a curve.",
+    )  # fmt: skip
+
+
+def route_curves(route: Route) -> dict[str, Curves]:
+    """Find the curves of a route in plan and in profile; lengths in station units."""
+    joints = route.joints
+    bend = np.isfinite(joints["bend_angle_deg"].to_numpy())
+    shared = ~joints["deflection_source"].isin(["survey", "survey-and-readings"]).to_numpy()
+    distance, sigma = joints["distance"].to_numpy() / route.scale, joints["sigma_deg"].to_numpy()
+    return {
+        plane: find_curves(distance, joints[f"turn_{plane}_deg"].to_numpy(), sigma, shared, bend)
+        for plane in ("horizontal", "vertical")
+    }
+
+
+def _curve_cells(
+    route: Route, plane: str, first: int, last: int, turns: int, total: float, spacing: float, radius: float
+) -> list[str]:
+    del turns, spacing
+    inside = route.joints.iloc[first : last + 1]
+    ways = ("to the right", "to the left") if plane == "horizontal" else ("upward", "downward")
+    least = float(radius_of_lengths(route.laying_length, inside["allowable_deg"].min()))
+    if not np.isfinite(least):
+        compared = "no allowable on file"
+    else:
+        compared = "tighter than the least radius" if radius < least else "wider than the least radius"
+        if not radius < least and inside["own_deflection_deg"].isna().any():
+            compared = "not tighter on the whole; the shots do not tell of each joint"
+    over = int((inside["verdict"] == "over").sum())
+    # Ceilings are no deflections, and a mean hides the largest: only joints that were measured count.
+    largest = inside["own_deflection_deg"].max()
+    return [
+        inside["station"].iloc[0], inside["station"].iloc[-1], ways[int(total < 0)], str(len(inside)),
+        number(abs(total), 1), number(radius, 0), number(least, 0), number(largest, 2),
+        compared + (f"; {over} of its joints over" if over else ""),
+    ]  # fmt: skip

@@ -1,0 +1,130 @@
+"""How complete a route's inspection is: by field of the log, by crew and by date; and its photos."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt.inputs.allowables import families
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.review.reading import latest_records
+from asbuilt.review.tables import Table, cell
+from asbuilt.schema import LAYERS
+
+if TYPE_CHECKING:
+    from asbuilt.review.reading import Review, Route
+
+_STATES = ("complete", "incomplete", "failed", "none")
+
+
+def inspection_tables(review: Review, route: Route) -> list[Table]:
+    """Say how complete the inspection is: by field of the log, by crew, and by date."""
+    return [
+        _by_field(review, route),
+        _by_group(route, "crew", "Inspection by crew", "Crew"),
+        _open_only(_by_group(route, "inspected_on", "Inspection by date: days with something open", "Inspected on")),
+    ]
+
+
+def _open_only(days: Table) -> Table:
+    """Leave out the days on which every joint is complete."""
+    rows = [row for row in days.rows if row[1] != row[2]]
+    left = len(days.rows) - len(rows)
+    if not left:
+        return days
+    said = f"On {left} {'other days' if rows else 'days'} every joint is complete."
+    return replace(days, rows=rows, note=said, none=said)
+
+
+class Photos(NamedTuple):
+    """The photos of one joint that were found: each with its name, and its address where it still is."""
+
+    joint: str
+    files: list[tuple[str, str | None]]
+
+
+def photos(review: Review, route: Route) -> list[Photos]:
+    """List the photos found for the joints of a route, looked for from the placed file's folder."""
+    records = route.inspections
+    if "photo_files" not in records:
+        return []
+    folder = review.path.resolve().parent
+    said = records.dropna(subset=["photo_files"])
+    return [
+        Photos(str(joint), [(Path(one).name, _address(folder / one)) for one in str(files).split("; ")])
+        for joint, files in zip(said["joint"], said["photo_files"], strict=True)
+    ]
+
+
+def _address(path: Path) -> str | None:
+    return path.resolve().as_uri() if path.is_file() else None
+
+
+def _by_field(review: Review, route: Route) -> Table:
+    records = route.inspections
+    rows = []
+    about = LAYERS["inspections"].columns
+    asked = ("inspector", "inspected_on", "crew", *EVIDENCE_FIELDS, *_gap_fields("gap"), *_gap_fields("gauge"), "photo")
+    lacking = _required_and_blank(review, route)
+    for field in dict.fromkeys((*asked, *lacking)):
+        if field not in records and field not in lacking:
+            continue
+        cells = records.reindex(columns=[field])[field]
+        given = int((cells.notna() & (cells != "")).sum())
+        judged = about[field].domain == "yes_no"
+        passed, failed = (str((cells == value).sum()) if judged else "" for value in ("yes", "no"))
+        required = ["not required", "", ""]
+        if field in lacking:
+            joints, blank = lacking[field]
+            required = [str(joints), str(blank), f"{math.floor(100 * (joints - blank) / joints)} %"]
+        # The page gives no temperature, so the layer's unit would only mislead.
+        title = about[field].title.removesuffix(" (F)")
+        rows.append([title, str(given), passed, failed, *required])
+    return Table(
+        "by-field", f"Inspection by field: {len(records)} records of {len(route.joints)} joints",
+        ("Field", "Recorded", "Passed", "Failed", "Required at", "Blank there", "Complete"), rows,
+        numeric=(1, 2, 3, 4, 5, 6),
+        note="Recorded, passed and failed count every record, those of a joint inspected again too. Required at: the "
+        "joints at which the job requires the field; blank there: those of them whose latest record lacks it; "
+        "complete: the others, as a part. Fields that no log has, and the job does not require, are left out.",
+    )  # fmt: skip
+
+
+def _required_and_blank(review: Review, route: Route) -> dict[str, tuple[int, int]]:
+    """Count for each required field the joints at which it is required, and those of them whose record lacks it."""
+    import pyarrow as pa
+
+    joints = route.joints
+    last = latest_records(route.inspections).reindex(joints["joint_uid"])
+    family = families(*(pa.array(joints[name], pa.string(), from_pandas=True) for name in ("joint_type", "restrained")))
+    told = {}
+    for field, families_of in review.required.items():
+        where = np.array([one in families_of for one in family.to_pylist()], dtype=np.bool_)
+        blank = last[field].isna().to_numpy() | (last[field] == "").to_numpy() if field in last else where
+        if where.any():
+            told[field] = (int(where.sum()), int((blank & where).sum()))
+    return told
+
+
+def _gap_fields(field: str) -> list[str]:
+    return [f"{field}_{hour}" for hour in (12, *range(1, 12))]
+
+
+def _by_group(route: Route, field: str, caption: str, title: str) -> Table:
+    joints = route.joints
+    if field not in joints or joints[field].isna().all():
+        return Table(field, caption, (title,), [], none=f"The log does not say: {title.lower()}.")
+    key = joints[field].map(cell).fillna("").replace("", "not recorded")
+    rows = []
+    for name, group in joints.groupby(key, sort=True):
+        counts = group["inspection"].value_counts()
+        share = 100 * counts.get("complete", 0) / len(group)
+        rows.append([str(name), str(len(group)), *(str(counts.get(state, 0)) for state in _STATES), f"{share:.0f} %"])
+    return Table(
+        field, caption, (title, "Joints", *(state.capitalize() for state in _STATES), "Complete, part"), rows,
+        numeric=(1, 2, 3, 4, 5, 6),
+    )  # fmt: skip

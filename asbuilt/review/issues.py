@@ -1,0 +1,373 @@
+"""The list of issues: everything to act on or check, a row each, that goes out, is filled in, and comes back.
+
+What a person typed is kept from list to list: an issue of the same joint and code is the same issue, one that is found
+no more stays in the list as gone, and what a row said before it changed stands beside it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from asbuilt.checks import KINDS
+from asbuilt.errors import InputFileError
+from asbuilt.inputs import side_tables, tables, values
+from asbuilt.layers.csv_rows import unguarded, write_csv
+from asbuilt.layers.workbooks import write_sheets
+from asbuilt.notes import NOTES
+from asbuilt.review.laid import file_only
+from asbuilt.schema import DOMAINS, SURVEY_CODES
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from asbuilt.review.reading import Review, Route
+
+Row = dict[str, Any]
+
+TYPED = ("by whom", "closed on", "remark")
+"""Columns that people fill in."""
+COLUMNS = (
+    "number", "state", "route", "station", "joint", "shot", "easting", "northing", "latitude", "longitude", "finding",
+    "severity", "what", "measured", "limit", "unit", "rests on", "to do", *TYPED, "was", "job", "system",
+)  # fmt: skip
+"""Columns of the list, in order."""
+_NEEDED = ("number", "state", "route", "station", "joint", "shot", "finding", "what", *TYPED, "job")
+OPEN, CLOSED, CHANGED, AGAIN, GONE = "open", "closed", "closed, changed since", "closed, found again", "gone"
+_FACTS = ("station", "what", "measured", "limit", "to do")
+"""Columns whose earlier text is kept in `was` where it is another one now."""
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+"""Letters that no workbook can hold."""
+
+
+@dataclass(frozen=True)
+class Issues:
+    """A list of issues: the rows, and the columns that people added to them."""
+
+    rows: list[Row]
+    """In the order of the list; a row that is found on a route reviewed now has `at`, the number of its joint or -1."""
+    job: str
+    added: tuple[str, ...] = ()
+
+
+def found(review: Review) -> list[Row]:
+    """List what a placed file holds to act on or to check: findings, records set aside, and notes on the job.
+
+    Parameters
+    ----------
+    review : Review
+
+    Returns
+    -------
+    list of dict
+        Rows of `COLUMNS` without numbers, the most severe first on each route; with `at`, the number of the joint on
+        its route, or -1.
+    """
+    rows: list[Row] = []
+    for route in review.routes:
+        rows += _on(route, geographic=review.geographic)
+    wanted = {route.name for route in review.routes} | set(review.without_joints)
+    aside = review.set_aside
+    for one in aside[aside["route"].isin(wanted) | ~aside["route"].isin(review.known_routes)].to_dict("records"):
+        what = f"{one['file']}, row {one['row']}: {one['message']}"
+        rows.append(_row(one["reason"], "act", KINDS[one["reason"]].to_do, route=one["route"], joint=one["joint"],
+                         what=what))  # fmt: skip
+    for note in review.notes:
+        if note.severity in ("act", "check"):
+            rows.append(_row(note.code, note.severity, NOTES[note.code].to_do, what=file_only(note.text)))
+    about = {"job": review.run["name"], "system": review.run["output_crs"]}
+    return [row | about for row in rows]
+
+
+def _row(code: str, severity: str, to_do: str, **more: Any) -> Row:
+    told = {name: _written(value) for name, value in more.items()}
+    return dict.fromkeys(COLUMNS, "") | {"finding": code, "severity": severity, "to do": to_do, "at": -1} | told
+
+
+def _written(value: Any) -> Any:
+    """Give a cell without what no workbook can hold; blank for what is not known."""
+    if isinstance(value, str):
+        return _CONTROL.sub("", value).strip()
+    # Nothing but a number that is none differs from itself.
+    return "" if value is None or value != value else value
+
+
+def _on(route: Route, *, geographic: bool) -> Iterator[Row]:
+    """Give the rows of a route's findings to act on or to check, in the order in which they matter."""
+    joints = route.joints
+    degrees = joints[["latitude", "longitude"]].to_numpy()
+    for one in ordered(route.findings[route.findings["severity"] != "note"]).to_dict("records"):
+        at, code = int(one["at"]), str(one["code"])
+        yield _row(
+            code, one["severity"], KINDS[code].to_do if code in KINDS else "", route=route.name, at=at,
+            station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
+            unit=one["unit"],
+            measured=_known(one["value"]), limit=_known(one["limit"]), **{"rests on": one["basis"] or ""},
+            easting="" if geographic else _known(one["map_easting"], 3),
+            northing="" if geographic else _known(one["map_northing"], 3),
+            latitude=_known(degrees[at, 0], 8) if at >= 0 else "",
+            longitude=_known(degrees[at, 1], 8) if at >= 0 else "",
+        )  # fmt: skip
+
+
+def ordered(findings: pd.DataFrame) -> pd.DataFrame:
+    """Put findings in the order in which they matter: by severity, the survey first, then by kind, the worst first."""
+    known, severities = list(DOMAINS["finding_code"]), list(DOMAINS["severity"])
+    kind = findings["code"].map({code: number for number, code in enumerate(known)}).fillna(len(known))
+    # Of deflections the worst stands first; other kinds are read along the route.
+    part = (findings["value"] / findings["limit"]).where(findings["code"].str.startswith("deflection-"), 0.0)
+    return (
+        findings.assign(
+            _severity=findings["severity"].map({name: number for number, name in enumerate(severities)}),
+            _pipe=~findings["code"].isin(SURVEY_CODES), _kind=kind, _part=-part.fillna(np.inf),
+        )
+        .sort_values(["_severity", "_pipe", "_kind", "_part"], kind="stable")
+        .drop(columns=["_severity", "_pipe", "_kind", "_part"])
+    )  # fmt: skip
+
+
+CONDITIONS = {
+    "one-way": "the main curves one way between shots",
+    "level": "the pipe turns neither up nor down where no elevation was shot",
+    "fitting-plane": "bends lie as recorded",
+    "drawn": "the pipe lies as drawn",
+    "shots-exact": "the shots are without error",
+}
+"""The words of `joints.verdict_assumes` as the end of a sentence that begins with "if"."""
+
+
+def conditions(words: str) -> str:
+    """Say what a verdict assumes, as the end of a sentence that begins with "if".
+
+    Examples
+    --------
+    >>> conditions("one-way shots-exact")
+    'the main curves one way between shots and the shots are without error'
+    """
+    told = [CONDITIONS.get(word, word) for word in words.split()]
+    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+
+
+def sentence_of(message: str | None) -> str:
+    """Give a message of a finding a capital letter."""
+    return message[:1].upper() + message[1:] if message else ""
+
+
+def _known(value: Any, decimals: int = 3) -> Any:
+    """Give a number to so many places, adding nothing to take the sign from a nought; blank where it is unknown."""
+    return round(float(value), decimals) + 0.0 if value is not None and np.isfinite(value) else ""
+
+
+# What comes back ------------------------------------------------------------------------------------------------------
+
+
+def read_issues(path: Path, job: str) -> Issues:
+    """Read a list of issues that came back, as an XLSX or CSV file.
+
+    Parameters
+    ----------
+    path : path of the list
+    job : name of the job that it must be of
+
+    Raises
+    ------
+    InputFileError
+        When the file is damaged, is no list of issues, is of another job, or a date cannot be read; naming the row.
+    """
+    table = side_tables.read_side_table(
+        path, {name: frozenset({tables.normalised(name)}) for name in COLUMNS}, required=_NEEDED, key="--issues"
+    )
+    whole = tables.read_table(path, fields={name: frozenset({tables.normalised(name)}) for name in COLUMNS})
+    added = tuple(name for name in whole.columns if name not in table.columns.values())
+    texts = {name: table.texts(name) for name in table.cells} | {name: whole.data[name].to_pylist() for name in added}
+    rows = [
+        {name: unguarded(cells[at] or "") for name, cells in texts.items()} | {"row": int(table.row[at])}
+        for at in range(len(table))
+    ]
+    if not rows:
+        raise InputFileError(f"{path}: the list of issues has no rows; give back the list that asbuilt review wrote")
+    _refuse_others(path, rows, job)
+    _read_dates(path, rows, table)
+    return Issues(rows, job, added)
+
+
+def _refuse_others(path: Path, rows: Sequence[Row], job: str) -> None:
+    seen: dict[str, int] = {}
+    for row in rows:
+        if row["job"] and row["job"] != job:
+            raise InputFileError(
+                f"{path}: row {row['row']}: this is an issue of the job {row['job']!r}, and the file is of {job!r}; "
+                "give back the list of this job"
+            )
+        number = row["number"]
+        if number and not number.isdigit():
+            raise InputFileError(
+                f"{path}: row {row['row']}: number {number!r} is not a whole number; put the number back that the list "
+                "had, or leave it blank in a row of your own"
+            )
+        if number in seen and number:
+            raise InputFileError(
+                f"{path}: number {number} stands in rows {seen[number]} and {row['row']}; leave it blank in the row "
+                "that you added"
+            )
+        seen[number] = row["row"]
+    if not any(row["job"] for row in rows):
+        raise InputFileError(f"{path}: no row names its job; give back the list that asbuilt review wrote")
+
+
+def _read_dates(path: Path, rows: Sequence[Row], table: side_tables.SideTable) -> None:
+    import pyarrow as pa
+
+    text = table.cells["closed on"]
+    order = values.date_order(text)
+    for row, given in zip(rows, text.to_pylist(), strict=True):
+        if not given:
+            continue
+        told = values.date(given, order=order or "ymd")
+        unsure = order is None and values.needs_date_order(pa.array([given]))
+        if told is None or unsure:
+            raise InputFileError(
+                f"{path}: row {row['row']}: closed on {given!r} is not a date that can only be read one way; write it "
+                "like 2026-04-02"
+            )
+        row["closed on"] = told.isoformat()
+
+
+# What is found held against what came back --------------------------------------------------------------------------
+
+
+def merged(now: Sequence[Row], earlier: Issues | None, job: str, routes: frozenset[str] = frozenset()) -> Issues:
+    """Carry what people typed over to the issues found now.
+
+    Parameters
+    ----------
+    now : rows of `found`
+    earlier : the list that came back; None for a first one
+    job : name of the job
+    routes : names of the routes that were not looked at now, whose rows stay as they are
+
+    Returns
+    -------
+    Issues
+        Those found, those of the earlier list that are gone, and rows that people added, by their numbers.
+    """
+    if earlier is None:
+        return Issues([row | {"number": at, "state": OPEN} for at, row in enumerate(now, start=1)], job)
+    left = [row for row in earlier.rows if _is_ours(row) and row["route"] not in routes]
+    kept = [row for row in earlier.rows if not _is_ours(row) or row["route"] in routes]
+    pairs = _pairs(now, left)
+    highest = max([int(row["number"]) for row in earlier.rows if row["number"]], default=0)
+    rows: list[Row] = []
+    for at, row in enumerate(now):
+        if at in pairs:
+            rows.append(_carried(row, left[pairs[at]], earlier.added))
+            continue
+        highest += 1
+        rows.append(row | {"number": highest, "state": OPEN})
+    used = set(pairs.values())
+    gone = [row | {"state": GONE} for at, row in enumerate(left) if at not in used]
+    for row in [*gone, *kept]:
+        if not row["number"]:
+            highest += 1
+        number = int(row["number"]) if row["number"] else highest
+        state = CLOSED if row["closed on"] else OPEN
+        if _is_ours(row) and row["state"] in (GONE, CHANGED, AGAIN):
+            state = row["state"]
+        rows.append(row | {"number": number, "state": state, "job": earlier.job})
+    return Issues(sorted(rows, key=lambda row: int(row["number"])), job, earlier.added)
+
+
+def _is_ours(row: Row) -> bool:
+    """Say whether a row of the list was found by the program, and not added by a person."""
+    return row["finding"] in KINDS or row["finding"] in NOTES
+
+
+def _pairs(now: Sequence[Row], left: Sequence[Row]) -> dict[int, int]:
+    """Find the row of the earlier list that each issue is, by joint and code; several of a joint by their stations."""
+    pairs: dict[int, int] = {}
+    for key in (_exactly, _at_its_station, _of_its_joint, _of_its_joint_as_spreadsheets_write_it, _of_the_job):
+        waiting: dict[tuple[str, ...], list[int]] = {}
+        used = set(pairs.values())
+        for at, row in enumerate(left):
+            if at not in used and (name := key(row)) is not None:
+                waiting.setdefault(name, []).append(at)
+        for at, row in enumerate(now):
+            if at not in pairs and (name := key(row)) is not None and waiting.get(name):
+                pairs[at] = waiting[name].pop(0)
+    return pairs
+
+
+def _exactly(row: Row) -> tuple[str, ...]:
+    return tuple(str(row[name]) for name in ("finding", "route", "joint", "shot", "station", "what"))
+
+
+def _at_its_station(row: Row) -> tuple[str, ...] | None:
+    # Without joint, shot or station nothing but the words tells one from another.
+    named = any(row[name] for name in ("joint", "shot", "station"))
+    return tuple(str(row[name]) for name in ("finding", "route", "joint", "shot", "station")) if named else None
+
+
+def _of_its_joint(row: Row) -> tuple[str, ...] | None:
+    named = row["joint"] or row["shot"]
+    return tuple(str(row[name]) for name in ("finding", "route", "joint", "shot")) if named else None
+
+
+def _of_its_joint_as_spreadsheets_write_it(row: Row) -> tuple[str, ...] | None:
+    """A spreadsheet that opens a CSV file takes 007 for the number 7."""
+    found = _of_its_joint(row)
+    return None if found is None else tuple(part.strip().lstrip("0").casefold() for part in found)
+
+
+def _of_the_job(row: Row) -> tuple[str, ...] | None:
+    """A note on the job has its code alone; its words change with the data."""
+    return (row["finding"],) if row["finding"] in NOTES else None
+
+
+def _carried(row: Row, before: Row, added: Sequence[str]) -> Row:
+    """Carry what was typed in an earlier row over to the same issue as it is now."""
+    changes = [
+        f"{name}: {before[name]}" for name in _FACTS
+        if before.get(name) and not _same(before[name], row[name])
+    ]  # fmt: skip
+    typed = {name: before.get(name, "") for name in (*TYPED, *added)}
+    was = "; ".join(one for one in (before.get("was", ""), *changes) if one)
+    state = OPEN
+    if typed["closed on"]:
+        state = before["state"] if before["state"] in (CHANGED, AGAIN) else CLOSED
+        state = AGAIN if before["state"] == GONE else CHANGED if changes else state
+    return row | typed | {"number": int(before["number"] or 0), "state": state, "was": was}
+
+
+def _same(before: str, now: Any) -> bool:
+    """Say whether a cell that was read back says what it says now, however a spreadsheet writes its numbers."""
+    if not isinstance(now, float):
+        return before == str(now).strip()
+    read = values.number(before, decimal_comma="," in before and "." not in before)
+    return read is not None and abs(read - now) < 1e-6
+
+
+# Files --------------------------------------------------------------------------------------------------------------
+
+
+def write_issues(issues: Issues, folder: Path) -> list[str]:
+    """Write the list as `issues.xlsx` and `issues.csv`; give their names."""
+    columns = (*COLUMNS, *issues.added)
+    rows = [{name: row.get(name, "") for name in columns} for row in issues.rows]
+    write_csv(folder / "issues.csv", columns, rows)
+    write_sheets({"Issues": [_with_dates(row) for row in rows]}, folder / "issues.xlsx", bare=columns)
+    return ["issues.csv", "issues.xlsx"]
+
+
+def _with_dates(row: Row) -> Row:
+    return row | {"closed on": dt.date.fromisoformat(row["closed on"])} if row["closed on"] else row
+
+
+def is_open(row: Row) -> bool:
+    """Say whether an issue still waits for someone: one that changed since it was closed does."""
+    return row["state"] in (OPEN, CHANGED, AGAIN)

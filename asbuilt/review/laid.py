@@ -1,0 +1,163 @@
+"""What was laid and how: lengths restrained and tested, quantities, and how well the survey closes."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.review.tables import Table, cell, number
+from asbuilt.schema import DOMAINS, LAYERS
+
+if TYPE_CHECKING:
+    from asbuilt.review.reading import Review, Route
+
+_HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by", "joints_unrestrained"}
+_RESULTS = {
+    "failed-retested": "failed, passed when repeated", "not-judged": "not judged", "untested": "under no test",
+}  # fmt: skip
+_UNIT_BESIDE = {"pressure": "pressure_unit", "allowance": "water_unit", "makeup": "water_unit"}
+"""Columns whose unit stands in another one."""
+_ACCURACIES = {
+    "sigma_horizontal": "Standard error of a joint's horizontal position",
+    "accuracy_horizontal": "Horizontal accuracy at 95 %",
+    "accuracy_vertical": "Vertical accuracy at 95 %",
+}
+
+
+def length_tables(review: Review, route: Route) -> list[Table]:
+    """Show the restrained lengths and pressure tests of a route, where the file has them."""
+    captions = {
+        "restraint": "Lengths that the design wants restrained",
+        "pressure_tests": "Pressure tests, and lengths under no test",
+    }
+    tables = []
+    for layer, frame in route.lengths.items():
+        if frame.empty:
+            continue
+        if "message" in frame:
+            # Result, allowance and make-up water say the same, but where a test could not be judged.
+            frame = frame.assign(message=frame["message"].where(frame["result"] == "not-judged"))
+        hidden = _HIDDEN | set(_UNIT_BESIDE.values())
+        names = [name for name in frame.columns if name not in hidden and frame[name].notna().any()]
+        symbol = units.SYMBOLS[route.station_unit]
+        titles = [LAYERS[layer].columns[name].title + (f", {symbol}" if name == "length" else "") for name in names]
+        records = frame.to_dict("records")
+        rows = [[_with_unit(row, name) for name in names] for row in records]
+        numeric = [at for at, name in enumerate(names) if frame[name].dtype.kind in "fi"]
+        if layer == "restraint":
+            titles += ["Recorded as restrained", "Not recorded as restrained"]
+            rows = [row + _restrained_and_not(route, length) for row, length in zip(rows, records, strict=True)]
+        note = "Allowances by AWWA C600 (from memory); the project's specification governs."
+        tables.append(
+            Table(layer, captions[layer], tuple(titles), rows, numeric=tuple(numeric),
+                  note=note if layer == "pressure_tests" else "")
+        )  # fmt: skip
+    return tables
+
+
+def _with_unit(row: dict[Any, Any], name: str) -> str:
+    if name == "result":
+        return _RESULTS.get(str(row[name]), cell(row[name]))
+    unit = cell(row.get(_UNIT_BESIDE.get(name, "")))
+    return f"{cell(row[name])} {unit}".strip() if cell(row[name]) else ""
+
+
+def _restrained_and_not(route: Route, length: dict[Any, Any]) -> list[str]:
+    """Name the joints of a length: those recorded as restrained, and the others with their stations."""
+    joints = route.joints
+    start, end = length["from_distance"] - 1e-6, length["to_distance"] + 1e-6
+    inside = joints[(joints["distance"] >= start) & (joints["distance"] <= end)]
+    held = inside["restrained"] == "yes"
+    free = [f"{joint} ({at})" for joint, at in zip(inside["joint"][~held], inside["station"][~held], strict=True)]
+    return [", ".join(inside["joint"][held]), ", ".join(free)]
+
+
+def quantities(review: Review, route: Route) -> Table:
+    """Count joints and lengths laid, by size and joint type."""
+    joints, segments = route.joints, route.segments
+    back = review.run["pipe"] == "back"
+    place = dict(zip(joints["joint"], joints.index, strict=True))
+    piece = segments["to_joint" if back else "from_joint"].map(place)
+    symbol, scale = units.SYMBOLS[route.station_unit], route.scale
+    kinds = [(number(size, 0) or "?", kind or "unknown type")
+             for size, kind in zip(joints["size"], joints["joint_type"], strict=True)]  # fmt: skip
+    by_kind: dict[tuple[str, str], list[float]] = {}
+    for kind in kinds:
+        by_kind.setdefault(kind, [0, 0, 0.0, 0.0])[0] += 1
+    laid = segments["laid_length"].fillna(0.0) / scale
+    for at, length, logged in zip(piece, segments["length"] / scale, laid, strict=True):
+        total = by_kind[kinds[int(at)]]
+        total[1] += 1
+        total[2] += length
+        total[3] += logged
+    rows = [
+        [f"{size} {route.size_unit}", kind, f"{many[0]:.0f}", f"{many[1]:.0f}", f"{many[2]:,.2f}", f"{many[3]:,.2f}"]
+        for (size, kind), many in sorted(by_kind.items(), key=lambda item: (item[0][0].rjust(8), item[0][1]))
+    ]
+    total = np.sum(list(by_kind.values()), axis=0)
+    rows.append(["All", "", f"{total[0]:.0f}", f"{total[1]:.0f}", f"{total[2]:,.2f}", f"{total[3]:,.2f}"])
+    return Table(
+        "quantities", "Laid, by size and joint type",
+        ("Size", "Joint type", "Joints", "Lengths", f"Surveyed length, {symbol}", f"Logged length, {symbol}"), rows,
+        numeric=(2, 3, 4, 5),
+        note="Surveyed length: the straights between joints, in space; each counts with the joint whose record "
+        f"describes its pipe ({'back' if back else 'ahead'} of the joint). Joints missing from the log lengthen a "
+        "straight; pipe beyond the first and the last joint is not in it.",
+    )  # fmt: skip
+
+
+def survey_table(review: Review, route: Route) -> Table:
+    """Say how well the survey closes, and how well the joints' places are known."""
+    joints, segments = route.joints, route.segments
+    symbol = units.SYMBOLS[route.unit]
+    rows = [["Centerline's system", str(review.run["crs"])], ["Map's system", str(review.run["output_crs"])],
+            ["Carried over by", str(review.run["datum_step"])]]  # fmt: skip
+    for source, count in joints["position_source"].value_counts().items():
+        rows.append([f"Joints: {DOMAINS['position_source'].get(str(source), str(source)).lower()}", str(count)])
+    compared = segments.dropna(subset=["difference"])
+    whole = compared["difference"].abs() <= 0.5 * compared["laid_length"]
+    difference = compared.loc[whole, "difference"]
+    if len(difference):
+        rms = float(np.sqrt((difference**2).mean()))
+        left_out = f", {(~whole).sum()} left out as more than half a length off" if (~whole).any() else ""
+        rows.append(["Surveyed less logged length: lengths compared", f"{len(difference)}{left_out}"])
+        rows.append(["Surveyed less logged length: in all", f"{difference.sum():+.2f} {symbol}"])
+        rows.append(["Surveyed less logged length: middle one", f"{difference.median():+.3f} {symbol}"])
+        rows.append(["Surveyed less logged length: root mean square", f"{rms:.3f} {symbol}"])
+    for name, words in _ACCURACIES.items():
+        known = joints[name].dropna()
+        said = f"{known.min():.3f} to {known.max():.3f} {symbol}" if len(known) else "not known"
+        rows.append([words, said])
+    for source, count in joints["accuracy_source"].value_counts().items():
+        rows.append([f"Accuracy found by: {source}", f"{count} joints"])
+    rows += _closures(review, route)
+    rows += [["Note on the job", file_only(note.text)] for note in review.notes]
+    return Table("survey", "Survey: closure and accuracy", ("What", "Value"), rows)
+
+
+def _closures(review: Review, route: Route) -> list[list[str]]:
+    """Say how each interval between two ties of a route closes."""
+    symbol = units.SYMBOLS[route.station_unit]
+    ties = review.run["counts"]["ties"]
+    return [
+        [
+            f"Closure from {file_only(tie['from'])} to {file_only(tie['to'])}, {tie['length']:,.2f} {symbol}",
+            f"{tie['closure']:+.3f} {symbol}, {tie['closure_ppm']:+.0f} parts per million",
+        ]
+        for tie in ties
+        if tie["route"] == route.name
+    ]
+
+
+def file_only(text: str) -> str:
+    """Leave the folders out of a text that begins with the whole path of a file.
+
+    Examples
+    --------
+    >>> file_only("/jobs/sawmill court/ties.csv: row 2"), file_only("AWWA C150/C151: 8 joints")
+    ('ties.csv: row 2', 'AWWA C150/C151: 8 joints')
+    """
+    return re.sub(r"^(?:[A-Za-z]:)?[\\/][^:]*[\\/](?=[^\\/:]+:)", "", text)

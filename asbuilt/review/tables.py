@@ -1,0 +1,68 @@
+"""A table of the review's pages, and how its cells are written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from asbuilt.review.reading import Route
+
+MOST_ROWS = 100
+"""Beyond these, findings to check of one code and records set aside are counted on a page, not listed: the list of
+issues has them all."""
+_COUNTED = ("fields", "joints", "records")
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of a page: texts by row; `numeric` columns are set flush right."""
+
+    name: str
+    caption: str
+    columns: tuple[str, ...]
+    rows: list[list[str]]
+    numeric: tuple[int, ...] = ()
+    joints: list[int] | None = None
+    """Number of the joint that each row is about, or -1."""
+    verdict_column: int = -1
+    note: str = ""
+    count: int | None = None
+    """How many things the rows tell of, where it is not one each."""
+    none: str = "None."
+    """What stands in place of an empty table."""
+
+
+def size_and_type(route: Route, size: float, kind: str | None) -> str:
+    return f"{number(size, 0)} {route.size_unit} {kind or ''}".strip() if np.isfinite(size) else kind or "unknown"
+
+
+def measured(value: float | None, unit: str | None) -> str:
+    if value is None or not np.isfinite(value):
+        return ""
+    one = value == 1 and unit in _COUNTED
+    return f"{cell(round(value, 2))} {unit[:-1] if one and unit else unit or ''}".strip()
+
+
+def number(value: float | None, decimals: int) -> str:
+    return f"{value:,.{decimals}f}" if value is not None and np.isfinite(value) else ""
+
+
+def cell(value: Any) -> str:
+    """Write a value of a layer as text; a date without its time."""
+    import pandas as pd
+
+    if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
+        return ""
+    if isinstance(value, pd.Timestamp):
+        return value.date().isoformat()
+    if isinstance(value, float):
+        return f"{value:,.{2 if abs(value) >= 100 else 3}f}".rstrip("0").rstrip(".")
+    return str(value)
+
+
+def letter(number: int) -> str:
+    """Name the sources of a table: a, b, ... z, then by number."""
+    return chr(ord("a") + number) if number < 26 else str(number + 1)

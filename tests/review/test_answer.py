@@ -1,0 +1,217 @@
+"""The first screen: what it says of mains that are fine, sparse, bad, assumed or drawn, and never says too much."""
+
+import re
+from collections import Counter
+
+import laying
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+
+from asbuilt.checks import KINDS
+from asbuilt.notes import NOTES
+from asbuilt.review import answer, deflections, issues, read_review, write_review
+from asbuilt.schema import ASSUMPTIONS
+
+STATED = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005}
+TESTED = [{"route": "A", "from": "0+00", "to": "end", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.0,
+           "tested_on": "2026-06-02"}]  # fmt: skip
+
+
+def reviewed(folder, turns, *, shots=1, also=0, change=None, tested=True, centerline=None, **tables):
+    """Place a main with a shot at every joint, or at the first ones and every so manieth; read it for review."""
+    points = laying.pipe(np.asarray(turns, dtype=float))
+    log = laying.log(points)
+    kept = sorted({*range(0, len(points), shots), len(points) - 1} | set(range(also)))
+    along = shapely.line_locate_point(shapely.LineString(points[kept, :2]), shapely.points(points[:, :2]))
+    log["station"] = [f"{int(at // 100)}+{at % 100:05.2f}" for at in np.floor(100 * along + 1e-6) / 100]
+    tests = [{**TESTED[0], "to": log["station"].iloc[-1]}] if tested else []
+    if change is not None:
+        log = change(log)
+    line = laying.lines(A=points[kept])
+    more = {"centerline": {**STATED, **(centerline or {})}, "pressure_tests": tests, **tables}
+    laying.place(line, log, **more).write(folder / "placed.gpkg")
+    return read_review(folder / "placed.gpkg")
+
+
+def first_screen(review):
+    rows = issues.merged(issues.found(review), None, review.run["name"]).rows
+    return answer.answer(review, review.routes[0], rows), answer.to_act_on(review.routes[0], rows)
+
+
+def test_every_assumption_has_its_condition_and_every_kind_its_remedy():
+    assert list(issues.CONDITIONS) == list(ASSUMPTIONS)
+    assert all(kind.to_do[0].isupper() and not kind.to_do.endswith(".") for kind in KINDS.values())
+    assert all(bool(kind.to_do) == (kind.severity != "note") for kind in NOTES.values())
+
+
+def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
+    review = reviewed(tmp_path, np.zeros(28), centerline={"starts": "south"})
+    said, table = first_screen(review)
+    assert said.sentence == (
+        "Nothing in these records stands against it: 28 within as measured; 2 not computed, such as the ends of the "
+        "route."
+    )
+    assert table.rows == []
+    states = dict(said.states)
+    assert states["Evidence"] == "30 complete of 30 joints placed, of 30 expected; no record of this route set aside."
+    assert states["Tests, restraint"] == "Pressure tests: 1 passed; no length on file that must be restrained."
+    for words in ("0.005 us-ft in plan", "a shot every 20 ft", "95 % sure of each joint", "1.4 of 28 verdicts",
+                  "no table of an approved submittal", "A survey of the pipe"):  # fmt: skip
+        assert words in said.basis.replace("0.005 ft", "0.005 us-ft")
+
+
+def test_what_is_within_only_if_is_never_counted_as_within(tmp_path):
+    """Shots at every second joint bound those between only while the main curves one way."""
+    review = reviewed(tmp_path, np.zeros(28), shots=2, also=11, centerline={"starts": "south"})
+    said, _ = first_screen(review)
+    by = Counter(review.routes[0].joints["verdict"])
+    assert by["within-assumed"] > 10
+    assert by["within"] > 5
+    for text in (said.sentence, dict(said.states)["Deflection"]):
+        assert f"{by['within']} within as measured" in text
+        assert f"{by['within-assumed']} only if the main curves one way between shots" in text
+        assert str(by["within"] + by["within-assumed"]) not in re.sub(r"[^\d]", " ", text).split()
+    assert said.sentence.startswith("Nothing in these records stands against it, if what was not measured holds")
+
+
+def test_a_joint_over_that_rests_on_an_assumption_says_so(tmp_path):
+    turns = np.zeros(28)
+    turns[14] = 7.0
+    said, table = first_screen(reviewed(tmp_path, turns, centerline={"sigma_horizontal": None, "sigma_vertical": None}))
+    assert "1 joint over (if the shots are without error)" in said.sentence
+    assert table.rows[0][:2] == ["3+00.00", "16"]
+    assert "this rests on more than was measured: no standard error of the shots is stated" in table.rows[0][2]
+    # 7 degrees of 5 allowed.
+    assert table.rows[0][3] == "140 % of 5.00 deg: exceeds by 2.00 deg"
+    sure, table = first_screen(reviewed(tmp_path, turns))
+    assert "1 joint over," in sure.sentence
+    assert "without error" not in " ".join(cell for row in table.rows for cell in row)
+
+
+def test_the_worst_stands_first_and_each_thing_is_counted_once(tmp_path):
+    def change(log):
+        log.loc[3, "gauge"] = "fail"
+        log.loc[[5, 6, 8], "inspector"] = ""
+        log.loc[20, "joint type"] = "welded"
+        log.loc[25, "station"] = "what"
+        return log.drop(index=[12])
+
+    turns = np.zeros(28)
+    turns[[7, 17]] = [6.0, 9.0]
+    review = reviewed(tmp_path, turns, change=change, tested=False)
+    said, table = first_screen(review)
+    words = ("2 joints over", "1 inspection failed", "3 incomplete", "missing from the log",
+             "1 joint without an allowable on file", "1 record not placed", "no pressure test on file")  # fmt: skip
+    assert [one for one in words if one not in said.sentence] == []
+    over = [row[0] for row in table.rows if "over the allowable" in row[2]]
+    assert over == ["3+60.00", "1+60.00"]
+    assert [row[0] for row in table.rows][:2] == over
+    # Two neighbours lack the same: one row.
+    assert [row[1] for row in table.rows if "Not recorded" in row[2]] == ["6 to 7 (2 joints)", "9"]
+    # 28 joints stand in the file; one was left out of the log and one could not be placed: both are gaps in it.
+    assert "of at least 30 expected" in dict(said.states)["Evidence"]
+    assert "1 record of this route set aside" in dict(said.states)["Evidence"]
+    assert table.count == len(review.routes[0].findings) + 2  # the record set aside, and the direction to confirm
+
+
+def test_a_direction_that_nothing_in_the_data_tells_is_to_be_confirmed(tmp_path):
+    review = reviewed(tmp_path, np.zeros(28))
+    said, table = first_screen(review)
+    assert said.sentence == "Not yet: 1 thing about the job to confirm."
+    (row,) = table.rows
+    assert row[0] == "whole job"
+    assert "Nothing in the data tells which way the line runs" in row[2]
+    assert row[4] == NOTES["direction-untold"].to_do
+
+
+def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_path):
+    """Thirty joints of 2 and thirty of 3 degrees, shot at every fifth: shares of 40 and 60 % of the 5 allowed."""
+    turns = np.concatenate([np.zeros(10), np.full(30, 2.0), np.zeros(20), np.full(30, 3.0), np.zeros(9)])
+    review = reviewed(tmp_path, turns, shots=5)
+    (route,) = review.routes
+    said = deflections.sparse(route)
+    unclear = int((route.joints["verdict"] == "cannot-tell").sum())
+    assert unclear > 40
+    assert said.cannot == f"Shots every 100 ft cannot judge {unclear} joints"
+    assert [row[3:5] for row in said.table.rows] == [["3.00", "60 %"], ["2.00", "40 %"]]
+    assert said.share == "an even share of the turn is up to 60 % of the allowable"
+    worst = said.table.rows[0]
+    assert said.remedy.startswith(f"shoot or read the joints {worst[0]} to {worst[1]}, ")
+    first, table = first_screen(review)
+    assert f"{unclear} joints that the survey cannot judge" in first.sentence
+    assert len([row for row in table.rows if "cannot judge" in row[2]]) == 1
+    write_review(review.path, tmp_path / "out")
+    page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    assert page.count("<details") == 2
+    assert "It is no verdict: any of them may take more" in page
+
+
+@pytest.mark.parametrize(
+    ("joint", "said"),
+    [
+        ({"own_deflection_deg": 3.0, "verdict": "within"}, "60 %: 2.00 deg left"),
+        ({"own_deflection_deg": np.nan, "deflection_ceiling_deg": 4.0, "verdict": "within-assumed"},
+         "up to 80 %: 1.00 deg left"),
+        ({"own_deflection_deg": 4.9, "verdict": "cannot-tell"}, "98 %: may exceed within its error"),
+        ({"own_deflection_deg": np.nan, "deflection_floor_deg": 6.0, "verdict": "over"},
+         "at least 120 %: exceeds by at least 1.00 deg"),
+        ({"own_deflection_deg": np.nan, "deflection_ceiling_deg": np.nan, "verdict": "cannot-tell"}, "not bounded"),
+        ({"own_deflection_deg": 4.9, "verdict": "no-allowable"}, ""),
+    ],
+)  # fmt: skip
+def test_a_joint_is_told_in_per_cent_of_its_allowable_and_never_by_a_negative_rest(joint, said):
+    told = deflections.against_words({"allowable_deg": 5.0} | joint)
+    assert told == said
+    assert "-" not in told
+
+
+def test_the_numbers_of_a_joint_agree_between_table_card_and_list(tmp_path):
+    turns = np.zeros(28)
+    turns[14] = 7.0
+    review = reviewed(tmp_path, turns)
+    (route,) = review.routes
+    (row,) = (row for row in issues.found(review) if row["finding"] == "deflection-over")
+    joint = route.joints.iloc[row["at"]].to_dict()
+    (over,) = deflections.over_table(route).rows
+    assert row["measured"] == pytest.approx(joint["own_deflection_deg"], abs=0.001)
+    assert over[4].startswith(f"{row['measured']:.2f} ± ")
+    much = answer.how_much(row["finding"], row["measured"], row["limit"], row["unit"])
+    assert much.replace(" of 5.00 deg", "") == over[7] == deflections.against_words(joint)
+
+
+def test_no_number_stands_on_a_page_as_a_power_of_ten(tmp_path):
+    def change(log):
+        log["restrained"] = "yes"
+        return log
+
+    lengths = [{"route": "A", "from": "0+00", "to": "1+00", "why": "bend"}]
+    review = reviewed(tmp_path, np.full(28, 1e-12), change=change, restraint=lengths)
+    write_review(review.path, tmp_path / "out")
+    page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    text = re.sub(r"<(script|style)[^>]*>.*?</\1>|<[^>]*>", " ", page, flags=re.DOTALL)
+    assert re.findall(r"\d(?:\.\d+)?e[-+]?\d+", text) == []
+    assert re.findall(r"\bnan\b", text, flags=re.IGNORECASE) == []
+
+
+def test_a_page_uses_one_word_for_what_rests_on_an_assumption(tmp_path):
+    review = reviewed(tmp_path, np.zeros(28), shots=2)
+    write_review(review.path, tmp_path / "out")
+    page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    assert "within-assumed" in page
+    assert not re.search(r"(?<!within-)\bassumed\b", re.sub(r"<script.*?</script>|<style.*?</style>", "", page,
+                                                            flags=re.DOTALL))  # fmt: skip
+
+
+def test_a_route_of_another_name_is_not_blamed(tmp_path):
+    points = laying.pipe(np.zeros(8))
+    both = laying.lines(A=points, B=points + np.array([0.0, 900.0, 0.0]))
+    logs = [laying.log(points, route=[name] * len(points)) for name in ("A", "B")]
+    logs[1].loc[3, "gauge"] = "fail"
+    laying.place(both, pd.concat(logs, ignore_index=True), centerline=STATED).write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    rows = issues.merged(issues.found(review), None, review.run["name"]).rows
+    fine, bad = (answer.answer(review, route, rows).sentence for route in review.routes)
+    assert "failed" not in fine
+    assert "1 inspection failed" in bad

@@ -1,0 +1,320 @@
+"""The list of issues: what goes out comes back, nothing typed is lost, and nothing is closed that was not."""
+
+import csv
+import datetime as dt
+import json
+import shutil
+import xml.etree.ElementTree as ET
+
+import laying
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+from pyproj import Transformer
+
+from asbuilt import cli
+from asbuilt.errors import InputFileError, OutputError
+from asbuilt.review import issues, read_review, stakes, write_review
+
+JOB = "Quarry Lane"
+
+
+def place(folder, *, turns=(), failed=(), blank=(), names=None):
+    """Place a main of thirty joints: some turned 7 degrees, some failed, some without an inspector."""
+    turn = np.zeros(28)
+    turn[[at - 1 for at in turns]] = 7.0
+    points = laying.pipe(turn)
+    log = laying.log(points)
+    if names:
+        log["joint"] = [names.format(number + 1) for number in range(len(log))]
+    log.loc[list(failed), "gauge"] = "fail"
+    log.loc[list(blank), "inspector"] = ""
+    made = laying.place(laying.lines(A=points), log, centerline={"sigma_horizontal": 0.005, "sigma_vertical": 0.005})
+    made.write(folder / "placed.gpkg")
+    return folder / "placed.gpkg"
+
+
+def typed(path, **cells):
+    """Fill in cells of a list by joint: typed(path, **{"5": {"by whom": "R. Ortiz"}})."""
+    if path.suffix == ".csv":
+        rows = list(csv.DictReader(path.open(encoding="utf-8-sig")))
+        for row in rows:
+            row |= cells.get(row["joint"], {})
+        with path.open("w", encoding="utf-8-sig", newline="") as file:
+            writer = csv.DictWriter(file, dict.fromkeys(name for row in rows for name in row))
+            writer.writeheader()
+            writer.writerows(rows)
+        return path
+    book = openpyxl.load_workbook(path)
+    sheet = book.active
+    heads = [cell.value for cell in sheet[1]]
+    for row in sheet.iter_rows(min_row=2):
+        for name, value in cells.get(str(row[heads.index("joint")].value), {}).items():
+            if name not in heads:
+                heads.append(name)
+                sheet.cell(1, len(heads)).value = name
+            cell = sheet.cell(row[0].row, heads.index(name) + 1)
+            cell.value = value
+            cell.data_type = "s" if isinstance(value, str) else cell.data_type
+    book.save(path)
+    return path
+
+
+def rows_of(folder):
+    """Give the rows of a review's list, which say the same in both forms."""
+    as_csv = list(csv.DictReader((folder / "issues.csv").open(encoding="utf-8-sig")))
+    sheet = openpyxl.load_workbook(folder / "issues.xlsx").active
+    heads, *rest = ([cell if cell is not None else "" for cell in row] for row in sheet.iter_rows(values_only=True))
+    assert heads == list(as_csv[0])
+    for one, other in zip(as_csv, rest, strict=True):
+        for (name, text), cell in zip(one.items(), other, strict=True):
+            said = cell.date().isoformat() if isinstance(cell, dt.datetime) else cell
+            alike = float(said) == float(text) if isinstance(said, (int, float)) else said == text.removeprefix("'")
+            assert alike, (name, said, text)
+    return as_csv
+
+
+def by(rows, joint, code):
+    (row,) = (row for row in rows if (row["joint"], row["finding"]) == (joint, code))
+    return row
+
+
+@pytest.fixture
+def first(tmp_path):
+    """A first review, with joints 11 and 21 over, 5 failed, and 8 without its inspector."""
+    path = place(tmp_path, turns=(10, 20), failed=(4,), blank=(7,))
+    write_review(path, tmp_path / "out")
+    return tmp_path
+
+
+def test_everything_to_act_on_or_check_has_a_row_with_its_place(first):
+    review = read_review(first / "placed.gpkg")
+    rows = rows_of(first / "out")
+    assert [row["number"] for row in rows] == [str(at + 1) for at in range(len(rows))]
+    assert {(row["joint"], row["finding"]) for row in rows} == {
+        ("11", "deflection-over"), ("21", "deflection-over"), ("5", "inspection-failed"), ("8", "inspection-missing"),
+        ("", "direction-untold"),
+    }  # fmt: skip
+    over = by(rows, "11", "deflection-over")
+    assert (over["state"], over["limit"], over["unit"], over["job"]) == ("open", "5.0", "deg", JOB)
+    assert float(over["measured"]) == pytest.approx(7.0, abs=0.01)
+    joint = review.routes[0].joints.set_index("joint").loc["11"]
+    assert float(over["easting"]) == pytest.approx(laying.EAST, abs=1e-3) == pytest.approx(joint["easting"], abs=1e-3)
+    # The projection library says where that is on the globe.
+    to_degrees = Transformer.from_crs(laying.CRS, "EPSG:4326", always_xy=True)
+    there = to_degrees.transform(float(over["easting"]), float(over["northing"]))
+    assert (float(over["longitude"]), float(over["latitude"])) == pytest.approx(there, abs=1e-7)
+
+
+@pytest.mark.parametrize("form", ["xlsx", "csv"])
+def test_what_people_typed_comes_back_and_is_shown(first, form):
+    cells = {"5": {"by whom": "R. Ortiz", "closed on": "2026-06-20", "remark": "=relaid, see \"sheet 4\""},
+             "8": {"remark": "asked the crew", "our file": "C-117"}}  # fmt: skip
+    given = typed(first / "out" / f"issues.{form}", **cells)
+    write_review(first / "placed.gpkg", first / "again", issues=given)
+    rows = rows_of(first / "again")
+    closed, asked = by(rows, "5", "inspection-failed"), by(rows, "8", "inspection-missing")
+    assert (closed["state"], closed["closed on"], closed["by whom"]) == ("closed", "2026-06-20", "R. Ortiz")
+    assert closed["remark"].removeprefix("'") == '=relaid, see "sheet 4"'
+    assert (asked["state"], asked["remark"], asked["our file"]) == ("open", "asked the crew", "C-117")
+    assert {row["was"] for row in rows} == {""}
+    page = (first / "again" / "route-A.html").read_text("utf-8")
+    assert "The list of issues has 1 of 4 closed (1 by R. Ortiz)." in page
+    assert "Closed on 2026-06-20 by R. Ortiz" in page
+    # The sentence counts it all the same: whether it is enough is the engineer's judgement.
+    assert "1 inspection failed" in page
+    # And once more, from the list that the second review wrote.
+    write_review(first / "placed.gpkg", first / "third", issues=first / "again" / f"issues.{form}")
+    assert rows_of(first / "third") == rows
+
+
+def test_an_issue_keeps_its_number_through_a_new_run_and_what_is_gone_stays(first):
+    numbers = {(row["joint"], row["finding"]): row["number"] for row in rows_of(first / "out")}
+    given = typed(first / "out" / "issues.xlsx", **{"5": {"by whom": "R. Ortiz", "closed on": dt.date(2026, 6, 20)},
+                                                    "21": {"remark": "crew will relay it"}})  # fmt: skip
+    # Relaid: 21 is straight now, 5 passes; 26 is over, found for the first time.
+    place(first, turns=(10, 25), blank=(7,))
+    write_review(first / "placed.gpkg", first / "again", issues=given)
+    rows = rows_of(first / "again")
+    assert {key: by(rows, *key)["number"] for key in numbers} == numbers
+    assert int(by(rows, "26", "deflection-over")["number"]) == len(numbers) + 1
+    states = {row["joint"]: row["state"] for row in rows}
+    assert states == {"11": "open", "21": "gone", "5": "gone", "8": "open", "26": "open", "": "open"}
+    assert by(rows, "21", "deflection-over")["remark"] == "crew will relay it"
+    assert by(rows, "5", "inspection-failed")["by whom"] == "R. Ortiz"
+    # Found again: what was closed once does not count as closed.
+    place(first, turns=(10, 20), failed=(4,), blank=(7,))
+    write_review(first / "placed.gpkg", first / "third", issues=first / "again" / "issues.xlsx")
+    states = {row["joint"]: row["state"] for row in rows_of(first / "third")}
+    assert (states["5"], states["21"], states["26"]) == ("closed, found again", "open", "gone")
+    write_review(first / "placed.gpkg", first / "fourth", issues=first / "third" / "issues.xlsx")
+    assert by(rows_of(first / "fourth"), "5", "inspection-failed")["state"] == "closed, found again"
+
+
+def test_what_changed_since_it_was_closed_counts_as_open_and_says_what_it_was(tmp_path):
+    turns = np.zeros(28)
+    turns[9] = 6.0
+    points = laying.pipe(turns)
+    exact = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005}
+    laying.place(laying.lines(A=points), laying.log(points), centerline=exact).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    given = typed(tmp_path / "out" / "issues.xlsx", **{"11": {"closed on": "2026-06-20", "by whom": "R. Ortiz"}})
+    turns[9] = 8.0
+    points = laying.pipe(turns)
+    laying.place(laying.lines(A=points), laying.log(points), centerline=exact).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "again", issues=given)
+    row = by(rows_of(tmp_path / "again"), "11", "deflection-over")
+    assert row["state"] == "closed, changed since"
+    assert "measured: 6" in row["was"]
+    page = (tmp_path / "again" / "route-A.html").read_text("utf-8")
+    assert "1 issue changed or came back since being closed, and count" in page
+    # The flag stays until someone looks at it.
+    write_review(tmp_path / "placed.gpkg", tmp_path / "third", issues=tmp_path / "again" / "issues.csv")
+    assert by(rows_of(tmp_path / "third"), "11", "deflection-over")["state"] == "closed, changed since"
+    looked = typed(tmp_path / "third" / "issues.xlsx", **{"11": {"state": "closed"}})
+    write_review(tmp_path / "placed.gpkg", tmp_path / "fourth", issues=looked)
+    assert by(rows_of(tmp_path / "fourth"), "11", "deflection-over")["state"] == "closed"
+
+
+def test_rows_that_people_added_and_rows_of_routes_not_looked_at_stay(tmp_path):
+    points = laying.pipe(np.zeros(8))
+    both = laying.lines(A=points, B=points + np.array([0.0, 900.0, 0.0]))
+    logs = [laying.log(points, route=[name] * len(points)) for name in ("A", "B")]
+    for log in logs:
+        log.loc[3, "gauge"] = "fail"
+    laying.place(both, pd.concat(logs, ignore_index=True)).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    book = openpyxl.load_workbook(tmp_path / "out" / "issues.xlsx")
+    book.active.append([None, None, "A", "1+00", None, None, *[None] * 6, "valve box buried"])
+    book.save(tmp_path / "list.xlsx")
+    given = typed(tmp_path / "list.xlsx", **{"4": {"remark": "relaid"}})
+    write_review(tmp_path / "placed.gpkg", tmp_path / "again", routes=["A"], issues=given)
+    rows = rows_of(tmp_path / "again")
+    assert [(row["route"], row["state"], row["remark"]) for row in rows if row["finding"] == "inspection-failed"] == [
+        ("A", "open", "relaid"), ("B", "open", "relaid"),
+    ]  # fmt: skip
+    (own,) = (row for row in rows if row["what"] == "valve box buried")
+    assert (own["number"], own["state"], own["job"]) == (str(len(rows)), "open", JOB)
+
+
+def test_a_spreadsheet_that_takes_007_for_a_number_closes_no_other_joint(tmp_path):
+    path = place(tmp_path, failed=(4, 6), names="00{}")
+    write_review(path, tmp_path / "out")
+    given = typed(tmp_path / "out" / "issues.csv", **{"007": {"by whom": "R. Ortiz", "closed on": "2026-06-20"}})
+    given.write_text(given.read_text("utf-8-sig").replace(",007,", ",7,").replace(",005,", ",5,"), "utf-8-sig")
+    write_review(path, tmp_path / "again", issues=given)
+    rows = rows_of(tmp_path / "again")
+    assert (by(rows, "007", "inspection-failed")["state"], by(rows, "005", "inspection-failed")["state"]) == (
+        "closed", "open",
+    )  # fmt: skip
+    assert "gone" not in {row["state"] for row in rows}
+
+
+def broken(path, how):
+    if how == "cut":
+        path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    elif how == "empty":
+        path.write_bytes(b"")
+    elif how == "other":
+        path.write_text("station,joint\n1+00,5\n")
+    elif how == "gone":
+        path.unlink()
+    elif how == "no rows":
+        sheet = (book := openpyxl.load_workbook(path)).active
+        sheet.delete_rows(2, sheet.max_row)
+        book.save(path)
+    elif how == "another job":
+        typed(path, **{"5": {"job": "Alder Bend"}})
+    elif how == "date":
+        typed(path, **{"5": {"closed on": "yes"}})
+    elif how == "date two ways":
+        typed(path, **{"5": {"closed on": "04/05/2026"}})
+    elif how == "number twice":
+        typed(path, **{"5": {"number": 1}})
+    elif how == "number":
+        typed(path, **{"5": {"number": "1a"}})
+
+
+@pytest.mark.parametrize(
+    ("how", "said"),
+    [
+        ("cut", "damaged|cannot be read|not a workbook"), ("empty", "empty|no rows|not a workbook|no column"),
+        ("other", "not a workbook"), ("gone", "there is no such file"), ("no rows", "no rows"),
+        ("another job", "row 3: this is an issue of the job 'Alder Bend'"),
+        ("date", "row 3: closed on 'yes' is not a date"),
+        ("date two ways", "can only be read one way"), ("number twice", "number 1 stands in rows"),
+        ("number", "number '1a' is not a whole number"),
+    ],
+)  # fmt: skip
+def test_a_damaged_list_is_refused_with_one_message_and_nothing_is_written(first, how, said, capsys):
+    given = shutil.copy(first / "out" / "issues.xlsx", first / "list.xlsx")
+    at = [row["joint"] for row in rows_of(first / "out")].index("5") + 2
+    broken(given, how)
+    with pytest.raises(InputFileError, match=said.replace("row 3", f"row {at}")):
+        write_review(first / "placed.gpkg", first / "again", issues=given)
+    assert not (first / "again").exists()
+    command = ["review", str(first / "placed.gpkg"), "--out", str(first / "again"), "--issues", str(given)]
+    assert cli.run(command) == 2
+    message = capsys.readouterr().err.strip()
+    assert "list.xlsx" in message
+    assert "Traceback" not in message
+
+
+def test_a_list_that_was_filled_in_is_not_replaced_unless_it_is_given_back(first):
+    out = first / "out"
+    path = typed(out / "issues.xlsx", **{"5": {"remark": "relaid"}})
+    before = path.read_bytes()
+    with pytest.raises(OutputError, match=r"issues\.xlsx: was changed since the review wrote it"):
+        write_review(first / "placed.gpkg", out)
+    assert path.read_bytes() == before
+    write_review(first / "placed.gpkg", out, issues=path)
+    assert by(rows_of(out), "5", "inspection-failed")["remark"] == "relaid"
+    # What was carried over is as dear as what was typed just now.
+    with pytest.raises(OutputError, match=r"issues\.xlsx: holds what people typed"):
+        write_review(first / "placed.gpkg", out)
+    write_review(first / "placed.gpkg", out, issues=out / "issues.csv")
+    assert by(rows_of(out), "5", "inspection-failed")["remark"] == "relaid"
+
+
+def test_the_command_takes_the_list_and_tells_its_states(first, capsys):
+    given = typed(first / "out" / "issues.csv", **{"5": {"closed on": "2026-06-20"}})
+    command = ["review", str(first / "placed.gpkg"), "--out", str(first / "again"), "--issues", str(given)]
+    assert cli.run(command) == 0
+    assert "Issues: 4 open, 1 closed" in capsys.readouterr().out
+    assert cli.run([*command, "--json", "--issues", str(first / "again" / "issues.csv")]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["issues"] == {"open": 4, "closed": 1}
+    assert told["joints_to_stake_out"] == 3
+
+
+def test_joints_of_open_issues_are_points_for_a_receiver(first):
+    """GPX 1.1 wants degrees of WGS 84, and elevations in metres: 1 US survey foot is 1200/3937 m."""
+    given = typed(first / "out" / "issues.csv", **{"5": {"closed on": "2026-06-20"}})
+    write_review(first / "placed.gpkg", first / "again", issues=given)
+    root = ET.parse(first / "again" / "stakes.gpx").getroot()
+    space = {"g": stakes.GPX}
+    assert root.tag == f"{{{stakes.GPX}}}gpx"
+    points = root.findall("g:wpt", space)
+    assert [one.find("g:name", space).text for one in points] == ["A 8", "A 11", "A 21"]
+    rows = list(csv.DictReader((first / "again" / "stakes.csv").open(encoding="utf-8-sig")))
+    joints = read_review(first / "placed.gpkg").routes[0].joints.set_index("joint")
+    for one, row in zip(points, rows, strict=True):
+        joint = joints.loc[row["joint"]]
+        assert float(one.get("lat")) == pytest.approx(joint["latitude"], abs=1e-7)
+        assert float(one.get("lon")) == pytest.approx(joint["longitude"], abs=1e-7)
+        assert float(one.find("g:ele", space).text) == pytest.approx(joint["elevation"] * 1200 / 3937, abs=0.001)
+        assert (float(row["northing"]), float(row["easting"])) == pytest.approx((joint["northing"], joint["easting"]))
+        assert float(row["elevation"]) == pytest.approx(joint["elevation"], abs=0.001)
+    assert "deflection" in rows[1]["description"].lower()
+
+
+def test_many_issues_are_matched_in_the_time_of_reading_them():
+    """A hundred thousand records set aside, of which each finds its own row again."""
+    now = [issues._row("station-missing", "act", "", route="A", joint=str(at), what=f"log.csv, row {at}", job=JOB)
+           for at in range(20_000)]  # fmt: skip
+    before = [{name: str(row.get(name, "")) for name in issues.COLUMNS} | {"number": str(at + 1), "state": "open"}
+              for at, row in enumerate(reversed(now))]  # fmt: skip
+    pairs = issues._pairs(now, before)
+    assert all(before[other]["joint"] == now[at]["joint"] for at, other in pairs.items())
+    assert len(pairs) == len(now)
