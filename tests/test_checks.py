@@ -32,6 +32,8 @@ def test_every_row_is_whole(code):
     assert not kind.meaning.endswith(".")
     assert set(kind.fields) <= set(RECORD_FIELDS)
     assert kind.expected is None or kind.expected[0].islower()
+    assert kind.to_do[0].isupper()
+    assert not kind.to_do.endswith(".")
 
 
 def test_every_column_of_a_table_has_its_row_in_the_schema_and_is_of_its_kind():

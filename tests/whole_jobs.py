@@ -21,6 +21,7 @@ import openpyxl
 import shapely
 
 from asbuilt import cli
+from asbuilt.review import issues, read_review
 
 SYSTEMS = {"us-ft": ("EPSG:6418", 6.7e6, 2.0e6), "ft": ("EPSG:2256", 1.9e6, 8.0e5), "m": ("EPSG:6339", 6.3e5, 4.28e6)}
 FEET = {"us-ft": 1200 / 3937, "ft": 0.3048, "m": 1.0}
@@ -339,10 +340,23 @@ def walk(job: Job, *, review: bool = True, plots: bool = False) -> str:
         more = ["--plots"] if plots else []
         status, told = run("review", placed, "--out", folder / "review", "--json", *more)
         assert status == 0, told
+        _issues_come_back(placed, folder / "review", told)
     _register(job, placed)
     if job.mapped:
         _mapped(job)
     return "placed"
+
+
+def _issues_come_back(placed, folder, told):
+    """Hold the lists of a review against what is found now: every issue finds its own row, and none has changed."""
+    review = read_review(placed)
+    for name in ("issues.csv", "issues.xlsx"):
+        back = issues.read_issues(folder / name, review.run["name"])
+        rows = issues.merged(issues.found(review), back, review.run["name"]).rows
+        assert [(row["number"], row["state"], row["was"]) for row in rows] == [
+            (at + 1, "open", "") for at in range(len(back.rows))
+        ], name
+        assert told["issues"] == ({"open": len(rows)} if rows else {})
 
 
 def _counts(job, told):

@@ -18,6 +18,7 @@ import numpy as np
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import side_tables, tables, values
+from asbuilt.inputs.headers import normalised
 from asbuilt.layers.csv_rows import unguarded, write_csv
 from asbuilt.layers.workbooks import write_sheets
 from asbuilt.notes import NOTES
@@ -181,17 +182,15 @@ def read_issues(path: Path, job: str) -> Issues:
         When the file is damaged, is no list of issues, is of another job, or a date cannot be read; naming the row.
     """
     table = side_tables.read_side_table(
-        path, {name: frozenset({tables.normalised(name)}) for name in COLUMNS}, required=_NEEDED, key="--issues"
+        path, {name: frozenset({normalised(name)}) for name in COLUMNS}, required=_NEEDED, key="--issues"
     )
-    whole = tables.read_table(path, fields={name: frozenset({tables.normalised(name)}) for name in COLUMNS})
+    whole = tables.read_table(path, fields={name: frozenset({normalised(name)}) for name in COLUMNS})
     added = tuple(name for name in whole.columns if name not in table.columns.values())
     texts = {name: table.texts(name) for name in table.cells} | {name: whole.data[name].to_pylist() for name in added}
     rows = [
         {name: unguarded(cells[at] or "") for name, cells in texts.items()} | {"row": int(table.row[at])}
         for at in range(len(table))
     ]
-    if not rows:
-        raise InputFileError(f"{path}: the list of issues has no rows; give back the list that asbuilt review wrote")
     _refuse_others(path, rows, job)
     _read_dates(path, rows, table)
     return Issues(rows, job, added)
@@ -217,7 +216,7 @@ def _refuse_others(path: Path, rows: Sequence[Row], job: str) -> None:
                 "that you added"
             )
         seen[number] = row["row"]
-    if not any(row["job"] for row in rows):
+    if rows and not any(row["job"] for row in rows):
         raise InputFileError(f"{path}: no row names its job; give back the list that asbuilt review wrote")
 
 

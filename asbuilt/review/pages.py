@@ -54,7 +54,7 @@ CAUTION = (
     "Not for locating. Before digging: locate request and trench protection. Isolate and depressurize the main before "
     "moving a joint. Local codes, the site's safety plan and a licensed engineer govern."
 )
-_FOOTER_LETTERS = 60
+_FOOTER_LETTERS = 50
 """Letters of a name in the footer of a sheet; the sheet's head has it all."""
 _WORDS_OF_KIND = {
     "deflection": "Deflection at the joints along the route, against the allowable",

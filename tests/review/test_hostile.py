@@ -1,0 +1,119 @@
+"""A hostile job: names and remarks that are markup, formulas, patterns and very long, reviewed without a failure."""
+
+import csv
+import json
+import re
+import shutil
+import subprocess
+import xml.etree.ElementTree as ET
+from html.parser import HTMLParser
+
+import laying
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+
+from asbuilt import cli
+from asbuilt.review import printing, stakes
+
+ROUTES = ("$x^{$", "[/x]", "N" * 300, "<b>7</b>", "=1+1", '"; } body { display: none } /*', "../up", "a\\b\u2028c")
+REMARK = "<script>window.ran = 1</script></style><img src=x onerror='window.ran = 1'> {{ 7 * 7 }} %s =cmd()"
+
+
+@pytest.fixture(scope="module")
+def hostile(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("hostile")
+    turns = np.zeros(8)
+    turns[3] = 7.0
+    points = laying.pipe(turns)
+    mains = {name: points + np.array([0.0, 900.0 * number, 0.0]) for number, name in enumerate(ROUTES)}
+    logs = []
+    for name in ROUTES:
+        log = laying.log(
+            points, route=[name] * len(points), remarks=[REMARK] * len(points), crew=[REMARK] * len(points)
+        )
+        log["joint"] = [f"{joint}<i>{'[/x]' * 20}" for joint in log["joint"]]
+        log.loc[2, "gauge"] = "fail"
+        log.loc[5, "station"] = f"<b>{'9' * 300}"
+        log.loc[6, "inspector"] = ""
+        logs.append(log)
+    records = pd.concat(logs, ignore_index=True)
+    job = {"name": f'Job "; <b> $x^{{$ [/x] {"Z" * 300}'}
+    laying.place(laying.lines(**mains), records, **job).write(folder / "placed.gpkg")
+    assert cli.run(["review", str(folder / "placed.gpkg"), "--out", str(folder / "out"), "--plots"]) == 0
+    return folder
+
+
+class Shown(HTMLParser):
+    def __init__(self, page):
+        super().__init__(convert_charrefs=True)
+        self.tags, self.texts = [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.texts.append(data)
+
+
+def test_every_page_is_whole_and_nothing_of_the_job_is_markup(hostile):
+    pages = sorted((hostile / "out").glob("*.html"))
+    assert len(pages) == len(ROUTES) + 1
+    for path in pages:
+        text = path.read_text("utf-8")
+        shown = Shown(text)
+        names = [tag for tag, _ in shown.tags]
+        assert text.rstrip().endswith("</html>")
+        assert not {"b", "i"} & set(names)
+        assert not any(key.startswith("on") for _, about in shown.tags for key in about)
+        assert "49" not in re.findall(r"\{\{ 7 \* 7 \}\}|\b49\b", text.split("<main")[1].split("<script")[0])
+        assert names.count("style") == 1
+    shown = "".join(Shown((hostile / "out" / "index.html").read_text("utf-8")).texts)
+    assert all(name in shown for name in ROUTES)
+
+
+def test_the_list_holds_every_route_and_comes_back(hostile, tmp_path, capsys):
+    rows = list(csv.DictReader((hostile / "out" / "issues.csv").open(encoding="utf-8-sig", newline="")))
+    told = {row["route"].removeprefix("'") for row in rows} - {""}
+    assert told == set(ROUTES)
+    assert {row["finding"] for row in rows if row["route"] == ROUTES[0]} == {
+        "deflection-over", "inspection-failed", "inspection-missing", "station-unreadable", "joints-missing",
+    }  # fmt: skip
+    sheet = openpyxl.load_workbook(hostile / "out" / "issues.xlsx").active
+    # No cell is a formula.
+    assert "f" not in {cell.data_type for row in sheet.iter_rows() for cell in row}
+    for form in ("xlsx", "csv"):
+        given = shutil.copy(hostile / "out" / f"issues.{form}", tmp_path)
+        out = tmp_path / form
+        assert (
+            cli.run(["review", str(hostile / "placed.gpkg"), "--out", str(out), "--issues", str(given), "--json"]) == 0
+        )
+        found = json.loads(capsys.readouterr().out)
+        assert found["issues"] == {"open": len(rows)}
+        again = list(csv.DictReader((out / "issues.csv").open(encoding="utf-8-sig", newline="")))
+        assert again == rows
+
+
+def test_the_points_to_stake_out_are_sound_xml(hostile):
+    root = ET.parse(hostile / "out" / "stakes.gpx").getroot()
+    names = [one.text for one in root.iter(f"{{{stakes.GPX}}}name")]
+    assert any(name.startswith("$x^{$ ") for name in names)
+    assert len(names) == 1 + 3 * len(ROUTES)
+
+
+def test_a_sheet_carries_a_hostile_name_in_its_footer(hostile, tmp_path):
+    try:
+        browser = printing.find_browser()
+    except Exception:
+        pytest.skip("NOT CHECKED: the program chromium is not here")
+    tool = shutil.which("pdftotext") or pytest.skip("NOT CHECKED: the program pdftotext is not here")
+    page = (hostile / "out" / "route-body-display-none.html").read_text("utf-8")
+    pdf = printing.print_pdf(browser, page, tmp_path / "sheet.pdf")
+    text = subprocess.run([tool, "-layout", str(pdf), "-"], capture_output=True, text=True, check=True).stdout
+    first = text.split("\f")[0]
+    assert "Not yet:" in first
+    footer = " ".join(" ".join(first.strip().splitlines()[-4:]).split())
+    assert 'Route "; } body { display: none } /*' in footer
+    assert "1 of " in footer
