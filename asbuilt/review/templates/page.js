@@ -65,7 +65,7 @@
     const up = (profile.y_range.end - profile.y_range.start) / height;
     const times = across / up;
     const said = times >= 10 ? Math.round(times) : Number(times.toFixed(1));
-    profile.title.text = `${elevation}, drawn ${said} times${width < 420 ? "" : " as high (vertical exaggeration)"}`;
+    profile.title.text = `${elevation} drawn ${said} times${width < 420 ? "" : " (vertical exaggeration)"}`;
   };
 
   // Names in the plots: none on another, none over the edge.
