@@ -155,7 +155,7 @@ def place(
     \b
     Examples:
         asbuilt place job.toml --out joints.gpkg
-        asbuilt place jobs/*/job.toml --workers 4 --resume --report placed.csv
+        asbuilt place mill.toml quarry.toml --workers 4 --resume --report placed.csv
     """
     if len(jobs) > 1 or workers is not None or resume or report is not None:
         if out is not None:

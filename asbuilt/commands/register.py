@@ -57,7 +57,7 @@ def load(
     \b
     Examples:
         asbuilt load joints.gpkg --into register.gpkg
-        asbuilt load jobs/*/joints.gpkg --into register.gpkg
+        asbuilt load mill.gpkg quarry.gpkg --into register.gpkg
         asbuilt load joints.gpkg --into postgresql://maps@server/water --dry-run
         asbuilt load relaid.gpkg --into register.gpkg --main "Elm Street 2031" --replaces A
         asbuilt load --undo 3 --into register.gpkg
