@@ -167,7 +167,7 @@ def laid_after(job: Job, tests: PressureTests, joints: Joints, inspected_on: npt
         Which of the job's tests it was, or -1: also where a passed test of the joint's length has no date.
     """
     last = np.full(len(joints), -1, dtype=np.int64)
-    tested = np.full(len(joints), np.datetime64("NaT"), dtype="datetime64[D]")
+    tested = np.full(len(joints), np.datetime64("NaT", "D"))
     undated = np.zeros(len(joints), dtype=np.bool_)
     lengths = tests.lengths
     for at, (test, judgement) in enumerate(zip(job.pressure_tests, tests.judged, strict=True)):

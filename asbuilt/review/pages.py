@@ -276,7 +276,7 @@ def _templates() -> jinja2.Environment:
 
 
 def _as_css(text: str) -> str:
-    """Write a text as the inside of a CSS string, every letter that could end it by its number.
+    r"""Write a text as the inside of a CSS string, every letter that could end it by its number.
 
     Examples
     --------
