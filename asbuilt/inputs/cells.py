@@ -20,7 +20,7 @@ from asbuilt.vocabulary import YES_NO_FIELDS, joint_type
 if TYPE_CHECKING:
     from asbuilt.job import Job, Records
 
-_ERROR = r"^#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA)$"
+_ERROR = r"^(?:#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA)|Err:\d{3})$"
 """What a spreadsheet shows where a formula failed: it says nothing of a joint."""
 
 
@@ -87,12 +87,16 @@ def normalised(
             fields[field] = values.dates(text, order)
         else:
             fields[field] = text
-        if field not in ("route", "station") and pc.any(pc.starts_with(text, "#")).as_py():
+        if field not in ("route", "station") and _any_begins(text, "#", "Err:"):
             failed = pc.match_substring_regex(text, _ERROR)
             fields[field] = pc.if_else(failed, pa.scalar(None, fields[field].type), fields[field])
     if "kind" in cells:
         fields["bend_angle"] = _angles_from_kind(written["kind"], fields)
     return fields, notes
+
+
+def _any_begins(text: pa.Array, *heads: str) -> bool:
+    return any(pc.any(pc.starts_with(text, head)).as_py() for head in heads)
 
 
 def _yes_or_no(field: str, text: pa.Array, where: str) -> tuple[pa.Array, list[str]]:

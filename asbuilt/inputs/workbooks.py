@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import re
+import struct
 import zipfile
 import zlib
 from collections import Counter
@@ -19,6 +20,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.errors import InputFileError
+from asbuilt.inputs.error_cells import ErrorCell, error_cells
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, normalised
 from asbuilt.inputs.text_table import (
     BLANK_HEADER_ROW,
@@ -32,7 +34,6 @@ from asbuilt.inputs.text_table import (
 )
 
 ZIP, COMPOUND = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-_ERROR_CELL = re.compile(rb'<(?:\w+:)?c [^>]*?\br="([A-Z]+)(\d+)"[^>]*?\bt="e"[^>]*>.*?<(?:\w+:)?v>([^<]*)<', re.S)
 _FORMULA_WITHOUT_VALUE = re.compile(
     rb'<(?:\w+:)?c (?![^>]*\bt="str")[^>]*?\br="([A-Z]+\d+)"[^>]*>\s*<(?:\w+:)?f\b[^<]*(?:/>|</(?:\w+:)?f>)\s*'
     rb"(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v></(?:\w+:)?v>)?\s*</(?:\w+:)?c>"
@@ -41,7 +42,12 @@ _FAR_CELL = re.compile(rb'<c r="([A-Z]{3}\d+)"[^>]*[^/]>')
 """A cell that holds something, in a column with three letters."""
 _ROW_NUMBER = re.compile(rb'<row [^>]*?r="(\d+)"')
 _COLUMNS, _MOST_CELLS = 16_384, 50_000_000
-_DAMAGE = (zipfile.BadZipFile, ElementTree.ParseError, KeyError, NotImplementedError)
+_DAMAGE = (
+    zipfile.BadZipFile, zlib.error, ElementTree.ParseError, struct.error, OSError, IndexError, KeyError, ValueError,
+    NotImplementedError,
+)  # fmt: skip
+_SHOWN = 10
+"""So many cells are named in one note."""
 _ALIKE = 0.6
 """A sheet that names this part of the fields that another one names looks like it."""
 _PROTECTED = "the workbook is protected by a password; save it without one"
@@ -75,13 +81,14 @@ def read_workbook(
         grid = found.to_python(skip_empty_area=False)
         merged = [_Merged(*first, *last) for first, last in found.merged_cell_ranges or ()]
         sheet_xml = _sheet_xml(content, found.name) if content.startswith(ZIP) else b""
+        errors = error_cells(content, book.sheet_names.index(found.name), sheet_xml)
     where = Path(f"{path}, sheet {found.name!r}") if among_sheets else path
+    notes += _put_errors(grid, errors, where)
     if not grid:
         raise InputFileError(f"{path}: sheet {found.name!r} is empty; name the sheet that has the rows")
     _refuse_formulas_without_value(where, sheet_xml)
-    _put_errors(grid, sheet_xml)
-    (top, left), (_, right) = found.start, found.end
-    right = _cut_remarks(grid, right)
+    top, left = found.start or (0, 0)
+    right = _cut_remarks(grid, len(grid[0]) - 1)
     # A line across the whole sheet is a title, not a value of every column.
     inner = [one for one in merged if left == right or one.left > left or one.right < right]
     _spread_merged(grid, inner)
@@ -206,17 +213,21 @@ def _listed(names: Iterable[str]) -> str:
     return ", ".join(map(repr, names))
 
 
-def _put_errors(grid: list[list[Any]], xml: bytes) -> None:
-    """Put error values such as #REF! in place: the workbook reader gives them as blank cells."""
-    at = xml.find(b't="e"')
-    while at >= 0:
-        cell = _ERROR_CELL.match(xml, xml.rfind(b"<", 0, at))
-        if cell:
-            column = 0
-            for letter in cell[1]:
-                column = column * 26 + letter - ord("A") + 1
-            grid[int(cell[2]) - 1][column - 1] = cell[3].decode()
-        at = xml.find(b't="e"', at + 1)
+def _put_errors(grid: list[list[Any]], errors: Sequence[ErrorCell], where: Path) -> list[str]:
+    """Put error values such as #REF! in place, which the workbook reader gives as blank cells, and name the cells."""
+    if not errors:
+        return []
+    # The reader's range may end before a last row, or column, of errors alone.
+    width = max(len(grid[0]) if grid else 0, *(one.column + 1 for one in errors))
+    grid += [[] for _ in range(max(one.row for one in errors) + 1 - len(grid))]
+    for cells in grid:
+        cells += [""] * (width - len(cells))
+    for error in errors:
+        grid[error.row][error.column] = error.text
+    named = ", ".join(f"{one.name} ({one.text})" for one in errors[:_SHOWN])
+    more = f" and {len(errors) - _SHOWN:,} more" if len(errors) > _SHOWN else ""
+    hold = "1 cell holds" if len(errors) == 1 else f"{len(errors):,} cells hold"
+    return [f"{where}: {hold} what the spreadsheet program could not compute: {named}{more}"]
 
 
 def _refuse_stray_cells(path: Path, content: bytes) -> None:

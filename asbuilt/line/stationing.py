@@ -192,7 +192,7 @@ def how_to_write(text: str, form: Form) -> str:
     'write it like 28+44.31 AH EQ 2: AH or BK, and the number of the equation along the route'
     """
     plain = text.strip()
-    if plain.startswith("#"):
+    if plain.startswith(("#", "Err:")):
         return "the spreadsheet could not compute it; correct the formula, or write the station itself"
     if re.fullmatch(r"(?i)km[.:]*\s*[\d.]+", plain):
         return f"kilometres or metres? Write it like {EXAMPLES['thousands']}"
