@@ -1,7 +1,7 @@
 """One row for each check, and for each reason to set a record aside: all that is said of it but what it finds.
 
-A check has its row here and its function in `judging.findings`; terminal, layers, remarks, pages and documentation take
-the rest from the row.
+A check has its row here and its function in `judging`, named in `judging.findings`; terminal, layers, remarks, pages
+and documentation take the rest from the row.
 """
 
 from __future__ import annotations

@@ -24,6 +24,7 @@ from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, survey
 from asbuilt.judging.judge import judge
+from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
@@ -161,7 +162,7 @@ def place(
     )
 
 
-def _length_notes(job: Job, line: StationedLine, judged: findings.Judged) -> list[Note]:
+def _length_notes(job: Job, line: StationedLine, judged: Judged) -> list[Note]:
     by_curve = line.routes.plan is not None
     intervals = lengths.of_judged(job, line, judged)
     least = units.factor("m", line.station_unit) * STATION_TOLERANCE_M

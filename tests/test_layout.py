@@ -1,9 +1,6 @@
 """The house: a module imports only from those before it in the flow, and none imports itself by a detour."""
 
 import ast
-import os
-import subprocess
-import sys
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -67,16 +64,14 @@ def test_no_module_imports_itself_by_a_detour():
         pytest.fail(f"a circle of imports: {' <- '.join(error.args[1])}")
 
 
-def test_every_module_can_be_the_first_to_be_imported():
-    names = [name for name in modules() if not name.endswith("__main__")]
-    script = (
-        "import importlib, sys\n"
-        f"for name in {names!r}:\n"
-        "    for one in [one for one in sys.modules if one.split('.')[0] == 'asbuilt']:\n"
-        "        del sys.modules[one]\n"
-        "    importlib.import_module(name)\n"
-    )
-    found = subprocess.run(
-        [sys.executable, "-c", script], capture_output=True, text=True, env=os.environ, check=False, timeout=120
-    )
-    assert found.returncode == 0, found.stderr
+def test_the_front_door_of_a_wing_imports_nothing_of_the_house():
+    # So that any module can be the first to be imported: what stands above it is its own imports alone, without circle.
+    for name, path in modules().items():
+        if path.name == "__init__.py":
+            tree = ast.parse(path.read_text("utf-8"))
+            for_types = {id(one) for node in tree.body if isinstance(node, ast.If) for one in ast.walk(node)}
+            loaded = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and id(node) not in for_types]
+            assert [node.module for node in loaded if (node.module or "").startswith("asbuilt.")] in (
+                [],
+                ["asbuilt.version"] if name == "asbuilt" else [],
+            ), name

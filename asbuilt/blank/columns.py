@@ -14,7 +14,8 @@ from asbuilt.inputs.allowables import read_allowables
 from asbuilt.inputs.fields import EVIDENCE_FIELDS, NUMBER_FIELDS, READING_FIELDS
 from asbuilt.inputs.values import USUAL_BENDS
 from asbuilt.job import FALLBACK_REQUIRED, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
-from asbuilt.judging import findings
+from asbuilt.judging.found_along_lines import SPACING_TOLERANCE_M
+from asbuilt.judging.found_in_inspections import FT_LB_IN_N_M, bolt_torques
 from asbuilt.line.stationing import EXAMPLES
 from asbuilt.schema import LAYERS
 from asbuilt.vocabulary import JOINT_TYPES, KINDS, YES_NO_FIELDS
@@ -262,7 +263,7 @@ def _limit(job: Job, field: str, fields: list[str], spans: tuple[Span, ...]) -> 
     if field == "laid_length":
         tolerance = records.spacing_tolerance
         if tolerance is None:
-            tolerance = findings.SPACING_TOLERANCE_M * units.factor("m", records.station_unit)
+            tolerance = SPACING_TOLERANCE_M * units.factor("m", records.station_unit)
         says = f"The nominal laying length is {records.laying_length:g} {unit}."
         return Limit("value", says, 0.0, round(records.laying_length + tolerance, 3))
     if field in GAP_FIELDS and inspection.insertion_band is not None:
@@ -297,8 +298,8 @@ def _along_the_line(spans: tuple[Span, ...]) -> Limit | None:
 
 
 def _torques(job: Job) -> Limit:
-    table = findings.bolt_torques()
-    factor = findings.FT_LB_IN_N_M if job.records.torque_unit == "N-m" else 1.0
+    table = bolt_torques()
+    factor = FT_LB_IN_N_M if job.records.torque_unit == "N-m" else 1.0
     rows = zip(table.size.tolist(), (table.least * factor).tolist(), (table.most * factor).tolist(), strict=True)
     by = tuple((size, round(least, 1), round(most, 1)) for size, least, most in rows)
     ranges: dict[tuple[float, float], list[float]] = {}

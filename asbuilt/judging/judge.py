@@ -12,10 +12,20 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.inputs import allowables
 from asbuilt.inputs.log import station_form
-from asbuilt.judging import deflection, findings, fittings, pressure, readings, restraint, sightings, survey, verdicts
+from asbuilt.judging import (
+    deflection,
+    fittings,
+    found_along_lines,
+    pressure,
+    readings,
+    restraint,
+    sightings,
+    survey,
+    verdicts,
+)
 from asbuilt.judging.against_design import against_design
 from asbuilt.judging.cover import cover_of
-from asbuilt.judging.findings import Judged
+from asbuilt.judging.judged import Judged
 from asbuilt.line.routes import points
 from asbuilt.placing.places import offset_points
 
@@ -70,7 +80,7 @@ def judge(
     """
     joints, routes, scale = placed.joints, line.routes, line.scale
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
-    missing = findings.missing_joints(job, log, joints, straights, scale)
+    missing = found_along_lines.missing_joints(job, log, joints, straights, scale)
     taken = pa.array(joints.record)
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
     allowable, source = limits.look_up(family, log.number("size")[joints.record])

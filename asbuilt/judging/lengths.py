@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from asbuilt.judging.findings import piece_joint
+from asbuilt.judging.judged import piece_joint
 from asbuilt.line import arcs, ties
 from asbuilt.line.routes import between
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from asbuilt.arrays import Floats
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments
-    from asbuilt.judging.findings import Judged
+    from asbuilt.judging.judged import Judged
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
 

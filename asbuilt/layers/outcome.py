@@ -16,7 +16,7 @@ from asbuilt.inputs.log import Log
 from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, verdicts
 from asbuilt.judging.deflection import Turns
-from asbuilt.judging.findings import Judged
+from asbuilt.judging.judged import Judged
 from asbuilt.line import projection, ties
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import StationedLine

@@ -15,8 +15,9 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_mask, of_rows
 from asbuilt.inputs.log import station_form
 from asbuilt.job import RECORD_FIELDS
-from asbuilt.judging import findings, pressure, restraint, verdicts
-from asbuilt.judging.findings import Judged
+from asbuilt.judging import pressure, restraint, verdicts
+from asbuilt.judging.found_in_inspections import required_fields
+from asbuilt.judging.judged import Judged, piece_joint
 from asbuilt.judging.places import LIKELY_BEND_DEG, joint_accuracy
 from asbuilt.layers import geopackage
 from asbuilt.layers.outcome import Outcome
@@ -97,7 +98,7 @@ def _joints(done: Outcome) -> pa.Table:
 def _segments(done: Outcome) -> pa.Table:
     judged, joints, segments = done.judged, done.judged.joints, done.judged.segments
     back, ahead = segments.back, segments.back + 1
-    laid = judged.number("laid_length")[findings.piece_joint(judged)] * judged.scale
+    laid = judged.number("laid_length")[piece_joint(judged)] * judged.scale
     easting, northing = done.map_points
     ends = [values[which] for which in (back, ahead) for values in (easting, northing, joints.elevation)]
     return pa.table(
@@ -232,7 +233,7 @@ def _stationing(done: Outcome) -> pa.Table:
 
 def _required(done: Outcome) -> pa.Table:
     families = pc.unique(pc.fill_null(done.judged.family, ""))
-    asked = findings.required_fields(done.job, families)
+    asked = required_fields(done.job, families)
     rows = [
         (family, field) for field, where in asked.items() for family in families.filter(pa.array(where)).to_pylist()
     ]

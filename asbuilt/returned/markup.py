@@ -21,7 +21,7 @@ from asbuilt.inputs import log as logs
 from asbuilt.inputs.delimited import raw_rows
 from asbuilt.inputs.fields import NUMBER_FIELDS, known_names
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
-from asbuilt.judging import findings
+from asbuilt.judging import found_in_inspections
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 from asbuilt.vocabulary import YES_NO_FIELDS
@@ -183,7 +183,10 @@ def _unreadable(placement: Placement) -> Iterator[Remark]:
 
 def _found(placement: Placement) -> Iterator[Remark]:
     judged, found = placement.judged, placement.found
-    own = {"inspection-missing": findings.missing_fields(judged), "inspection-failed": findings.failed_fields(judged)}
+    own = {
+        "inspection-missing": found_in_inspections.missing_fields(judged),
+        "inspection-failed": found_in_inspections.failed_fields(judged),
+    }
     columns = [found[name].to_pylist() for name in ("joint_index", "code", "severity", "message")]
     for joint, code, severity, message in zip(*columns, strict=True):
         # Unreadable cells are remarked record by record, for a record set aside or superseded has them too.

@@ -1,0 +1,323 @@
+"""The checks along lines: joints missing or out of order, positions, sizes, design, restraint, tests, survey."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.judging import bounds
+from asbuilt.judging.judged import (
+    ROUNDING,
+    Found,
+    Judged,
+    at_fittings,
+    nothing_found,
+    piece_joint,
+    pipe_back,
+    plain,
+    say,
+)
+from asbuilt.judging.pressure import laid_after, makeup_gal
+from asbuilt.placing.naming import route_and_name
+from asbuilt.placing.positions import position_tolerance
+from asbuilt.placing.sequence import joint_numbers, out_of_order
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.judging.deflection import Segments
+    from asbuilt.placing.joints import Joints
+
+
+SPACING_TOLERANCE_M = 0.15
+
+
+SHORT_PART = 0.9
+"""A length shorter than this part of the nominal one must have been cut, or end at a fitting."""
+
+
+SHORTEST_PIECE_M = 0.3
+"""No cut piece or fitting between two joints is shorter; common practice, no source."""
+
+
+def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scale: float) -> Ints:
+    """Count the joints that must lie in each straight but are not in the log, shape (segments,)."""
+    laid = log.number("laid_length")[joints.record[pipe_back(job, straights)]]
+    spacing, expected, _, tolerance = _spacings(job, joints, straights, laid, scale)
+    # The recorded piece lies first; whole lengths at most may follow it.
+    least = np.ceil((spacing - expected - tolerance) / job.records.laying_length)
+    return np.maximum(least, 0.0).astype(np.int64)
+
+
+def joints_missing(judged: Judged) -> Found:
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    spacing, expected, _, _ = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
+    at = np.flatnonzero(judged.missing)
+    back = judged.segments.back[at]
+    word = pc.if_else(pa.array(judged.missing[at] == 1), " joint is", " joints are")
+    message = say(
+        "at least ", plain(judged.missing[at].astype(float)), word, " missing between ",
+        judged.joints.station.take(pa.array(back)), " and ",
+        judged.joints.station.take(pa.array(back + 1)), ": ", plain(spacing[at]),
+        f" {judged.symbol} apart, and a length is ", plain(expected[at]), f" {judged.symbol}",
+        _resting(judged, back),
+    )  # fmt: skip
+    return Found(back, message, spacing[at], expected[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def spacing_short(judged: Judged) -> Found:
+    laid = judged.number("laid_length")[piece_joint(judged)]
+    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
+    back = judged.segments.back
+    fitting = at_fittings(judged)
+    cut = as_mask(pc.equal(judged.text("cut"), "yes"))
+    may_be_short = fitting[back] | fitting[back + 1] | cut[piece_joint(judged)]
+    shortest = SHORTEST_PIECE_M * units.factor("m", judged.job.records.station_unit)
+    least = np.where(may_be_short, shortest, SHORT_PART * expected)
+    least = np.where(recorded, expected - tolerance, least)
+    least = np.where(recorded, least, least - _by_stations(judged.job, judged.joints, judged.segments))
+    at = np.flatnonzero(spacing < least - 1e-9)
+    why = pc.if_else(
+        pa.array(recorded[at]), "under the recorded laid length",
+        pc.if_else(pa.array(may_be_short[at]), "shorter than any piece", "with no cut or fitting recorded"),
+    )  # fmt: skip
+    message = say(
+        plain(spacing[at]), f" {judged.symbol} from ", judged.joints.station.take(pa.array(back[at])), " to ",
+        judged.joints.station.take(pa.array(back[at] + 1)), ", ", why, _resting(judged, back[at]),
+    )  # fmt: skip
+    return Found(back[at], message, spacing[at], least[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def _resting(judged: Judged, back: Ints) -> pa.Array:
+    """Say of straights, by their back joints, on which doubted shot they rest; nothing where on none."""
+    shot = judged.doubted.joint_shot
+    shot = pc.coalesce(shot.take(pa.array(back)), shot.take(pa.array(back + 1)))
+    return pc.fill_null(say("; the line there rests on shot ", shot, ", which is doubted"), "")
+
+
+def joint_repeated(judged: Judged) -> Found:
+    key = route_and_name(judged.joints.route, judged.text("joint"))
+    named = as_mask(judged.text("joint").is_valid())
+    places = np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key]
+    records = judged.joints.records
+    rows = np.flatnonzero((records > 1) | (named & (places > 1)))
+    several = pa.array(places[rows] > 1)
+    same = say(plain(records[rows].astype(np.float64)), " records of this joint; the latest one counts")
+    apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route")
+    value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
+    return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+
+
+def order_broken(judged: Judged) -> Found:
+    numbers = joint_numbers(judged.text("joint"))
+    route = judged.joints.route
+    order = np.lexsort((judged.joints.distance, numbers.series, route))
+    group = route * (int(numbers.series.max(initial=0)) + 1) + numbers.series
+    group = np.where(numbers.series < 0, -1, group)[order]
+    wrong = np.zeros(len(order), dtype=np.bool_)
+    wrong[order] = out_of_order(group, numbers.number[order])
+    rows = np.flatnonzero(wrong)
+    message = say("the number stands out of order at ", judged.joints.station.take(pa.array(rows)))
+    return Found(rows, message, basis="joint numbers run with the stations along the route")
+
+
+def size_changes(judged: Judged) -> Found:
+    """Find joints whose size is not that of the joint back of them, though no reducer or tee lies between."""
+    size, route = judged.number("size"), judged.joints.route
+    known = np.flatnonzero(np.isfinite(size))
+    back, rows = known[:-1], known[1:]
+    changed = (size[back] != size[rows]) & (route[back] == route[rows])
+    back, rows = back[changed], rows[changed]
+    kind = pc.is_in(judged.text("kind"), pa.array(["reducer", "tee"]))
+    made = np.concatenate([[0], np.cumsum(as_mask(kind))])
+    odd = made[rows + 1] == made[back]
+    back, rows = back[odd], rows[odd]
+    unit = judged.job.records.sizes_in
+    message = say(
+        "size ", plain(size[rows]), f" {unit} follows ", plain(size[back]), f" {unit} at ",
+        judged.joints.station.take(pa.array(back)), ", and the log has no reducer or tee between; its allowable is "
+        "that of its own size",
+    )  # fmt: skip
+    return Found(rows, message, size[rows], size[back], unit, "pipe changes its size at a fitting; common practice")
+
+
+def position_conflict(judged: Judged) -> Found:
+    records, joints = judged.records, judged.joints
+    spot, limit = joints.position, position_tolerance(judged.job)
+    apart, away = records.apart[spot] / judged.scale, records.away[spot] / judged.scale
+    doubt = records.doubt.take(pa.array(spot))
+    useless = as_mask(pc.and_(doubt.is_valid(), pc.not_equal(doubt, "station-missing")))
+    off = np.isnan(apart) & (away > limit)
+    above = records.above[spot] / judged.scale
+    high = np.abs(above) > limit
+    rows = np.flatnonzero(joints.surveyed & ((apart > limit) | useless | off | high))
+    taken, here = pa.array(rows), joints.station.take(pa.array(rows))
+    written = pc.coalesce(judged.log.text("station").take(pa.array(spot[rows])), "")
+    found = [
+        say("surveyed ", plain(apart[rows]), f" {judged.symbol} from where its station ", written,
+             " lies; it stands where it was surveyed, at ", here),
+        say("its station ", written, " cannot be used (", pc.coalesce(doubt.take(taken), ""),
+             "); it stands where it was surveyed, at ", here),
+        say("surveyed ", plain(away[rows]), f" {judged.symbol} from the centerline, at ", here),
+        say("surveyed ", plain(np.abs(above[rows])), f" {judged.symbol} ",
+             pc.if_else(pa.array(above[rows] > 0), "above", "below"), " the centerline, at ", here),
+    ]  # fmt: skip
+    which = np.select([apart[rows] > limit, useless[rows], off[rows]], [0, 1, 2], default=3)
+    message = pc.choose(pa.array(which), *found) if len(rows) else pa.array([], pa.string())
+    value = np.choose(which, [apart[rows], np.full(len(rows), np.nan), away[rows], np.abs(above[rows])])
+    basis = "the job's records.position_tolerance, else a quarter of a laying length"
+    return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
+
+
+def line_off(judged: Judged) -> Found:
+    return _off_design(judged, judged.design.offset, "max_offset", ("left", "right"))
+
+
+def grade_off(judged: Judged) -> Found:
+    return _off_design(judged, judged.design.height, "max_height", ("below", "above"))
+
+
+def _off_design(judged: Judged, apart: Floats, key: str, sides: tuple[str, str]) -> Found:
+    """Hold distances from the design against the job's limit, in its unit; one that is not known is over nothing."""
+    limit = getattr(judged.job.design, key, None)
+    if limit is None:
+        return nothing_found()
+    off = apart / units.factor(judged.job.records.station_unit, judged.unit)
+    rows = np.flatnonzero(np.abs(off) > limit + ROUNDING)
+    side = pc.if_else(pa.array(off[rows] > 0), *(pa.scalar(word) for word in sides[::-1]))
+    message = say(
+        plain(np.abs(off[rows])), f" {judged.symbol} ", side, " of" if key == "max_offset" else "",
+        " the design at its station ", judged.design.station.take(pa.array(rows)), f", where the job allows {limit:g} "
+        f"{judged.symbol}",
+    )  # fmt: skip
+    return Found(rows, message, np.abs(off[rows]), np.full(len(rows), limit), judged.symbol, f"the job's design.{key}")
+
+
+def cover_short(judged: Judged) -> Found:
+    wanted = judged.job.cover.least if judged.job.cover is not None else None
+    if wanted is None:
+        return nothing_found()
+    at, least = (
+        values / units.factor(judged.job.records.station_unit, judged.unit)
+        for values in (judged.cover.cover, judged.cover.least)
+    )
+    rows = np.flatnonzero(least < wanted - ROUNDING)
+    between = pc.if_else(
+        pa.array(least[rows] < at[rows] - ROUNDING), say(" over the pipe ahead of it, ", plain(at[rows]),
+                                                          f" {judged.symbol} at the joint"), " over the joint",
+    )  # fmt: skip
+    message = say(
+        plain(least[rows]),
+        f" {judged.symbol} of cover",
+        between,
+        f", where the job asks for {wanted:g} {judged.symbol}",
+    )
+    return Found(rows, message, least[rows], np.full(len(rows), wanted), judged.symbol, "the job's cover.least")
+
+
+def restraint_missing(judged: Judged) -> Found:
+    rows, length = judged.restraint.missing
+    taken, lengths = pa.array(length), judged.restraint.lengths
+    said = pc.if_else(pc.equal(judged.text("restrained").take(pa.array(rows)), "no"), "recorded as not restrained", "")
+    said = pc.if_else(pc.equal(pc.fill_null(said, ""), ""), "not recorded as restrained", said)
+    message = say(
+        said, ", between ", lengths.from_station.take(taken), " and ", lengths.to_station.take(taken),
+        ", where the design wants it restrained: ", pa.array(judged.restraint.why, pa.string()).take(taken),
+    )  # fmt: skip
+    basis = say("the design, by the job's ", pa.array(judged.restraint.named_by, pa.string()).take(taken))
+    return Found(rows, message, basis=basis)
+
+
+def test_failed(judged: Judged) -> Found:
+    rows = np.flatnonzero([one.result == "failed" for one in judged.tests.judged])
+    lengths = judged.tests.lengths.take(rows)
+    ends = say(lengths.from_station, " to ", lengths.to_station)
+    message = say("pressure test ", ends, ": ", pa.array([judged.tests.judged[at].message for at in rows], pa.string()))
+    # In US gallons always: one unit for one column.
+    measured = np.array([makeup_gal(judged.job.pressure_tests[at]) for at in rows], dtype=np.float64)
+    allowance = np.array([judged.tests.judged[at].allowance_gal for at in rows], dtype=np.float64)
+    joint = np.full(len(rows), -1, dtype=np.int64)
+    return Found(joint, message, measured, allowance, "gal", "AWWA C600, testing allowance (from memory)", lengths)
+
+
+def test_early(judged: Judged) -> Found:
+    if "inspected_on" not in judged.log.fields or not judged.tests.judged:
+        return nothing_found()
+    dates = judged.text("inspected_on")
+    after = laid_after(judged.job, judged.tests, judged.joints, dates.to_numpy(zero_copy_only=False))
+    tests, count = np.unique(after[after >= 0], return_counts=True)
+    first = np.array([int(np.flatnonzero(after == test)[0]) for test in tests], dtype=np.int64)
+    lengths = judged.tests.lengths.take(tests)
+    tested = pa.array([str(judged.job.pressure_tests[test].tested_on) for test in tests], pa.string())
+    message = say(
+        "pressure test ", lengths.from_station, " to ", lengths.to_station, " of ", tested, ": ",
+        plain(count.astype(float)), " joints there were inspected after it, the first at ",
+        judged.joints.station.take(pa.array(first)), " on ", pc.cast(dates.take(pa.array(first)), pa.string()),
+        "; they were not under this test: a date is wrong, or the length needs another test",
+    )  # fmt: skip
+    joint = np.full(len(tests), -1, dtype=np.int64)
+    return Found(joint, message, count.astype(float), None, None, "the dates of the log and of the test", lengths)
+
+
+def length_untested(judged: Judged) -> Found:
+    lengths = judged.tests.untested
+    amount = (lengths.end - lengths.start) / judged.scale
+    message = say(
+        "no pressure test from ", lengths.from_station, " to ", lengths.to_station, ", ", plain(amount),
+        f" {judged.symbol}",
+    )  # fmt: skip
+    joint = np.full(len(lengths), -1, dtype=np.int64)
+    return Found(joint, message, amount, None, judged.symbol, "the job's pressure tests", lengths)
+
+
+def in_the_survey(code: str) -> Callable[[Judged], Found]:
+    """Make the check that tells what was doubtful in the survey under one code."""
+
+    def find(judged: Judged) -> Found:
+        doubted = judged.doubted
+        at = np.array([row for row, one in enumerate(doubted.doubts) if one.code == code], dtype=np.int64)
+        if not len(at):
+            return nothing_found()
+        some = [doubted.doubts[row] for row in at.tolist()]
+        # One unit for one check: doubts of one code come from the shots, and are in the unit of the coordinates.
+        return Found(
+            np.full(len(at), -1, dtype=np.int64),
+            pa.array([one.message for one in some], pa.string()),
+            np.array([one.value for one in some]),
+            np.array([one.limit for one in some]),
+            some[0].unit,
+            pa.array([one.basis for one in some], pa.string()),
+            doubted.lengths.take(at),
+            np.array([one.vertex for one in some], dtype=np.int64),
+            doubted.point.take(pa.array(at)),
+        )
+
+    return find
+
+
+def _spacings(
+    job: Job, joints: Joints, straights: Segments, laid: Floats, scale: float
+) -> tuple[Floats, Floats, Bools, Floats]:  # fmt: skip
+    """Give each straight's length, the length to be expected, whether that was recorded, and what may lie between.
+
+    Lengths on the ground, in station units.
+    """
+    spacing, recorded = straights.length / scale, laid > 0
+    expected = np.where(recorded, laid, job.records.laying_length)
+    tolerance = job.records.spacing_tolerance
+    if tolerance is None:
+        tolerance = SPACING_TOLERANCE_M * units.factor("m", job.records.station_unit)
+    return spacing, expected, recorded, tolerance + _by_stations(job, joints, straights)
+
+
+def _by_stations(job: Job, joints: Joints, straights: Segments) -> Floats:
+    """Give how far errors of stations may put the ends of each straight apart, at the job's confidence."""
+    off = np.where(joints.surveyed, 0.0, job.records.sigma_station)
+    apart: Floats = np.hypot(off[straights.back], off[straights.back + 1])
+    return bounds.one_sided(job.limits.confidence) * apart

@@ -1,0 +1,190 @@
+"""The checks of deflection: joints over their allowable, those that nothing settles, and what is missing for it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Floats, Ints
+from asbuilt.inputs.values import spread
+from asbuilt.judging import verdicts
+from asbuilt.judging.judged import Found, Judged, plain, rows_of, say, stretch_of
+from asbuilt.judging.readings import agreeing, components
+from asbuilt.judging.shares import sums
+from asbuilt.judging.sightings import AT_A_SHOT
+from asbuilt.schema import ASSUMPTIONS
+
+if TYPE_CHECKING:
+    pass
+
+
+def deflection_over(judged: Judged) -> Found:
+    rows = rows_of(pc.equal(judged.verdict, "over"))
+    seen, allowable = judged.seen, judged.allowable_deg[rows]
+    source, bend = judged.judgement.source[rows], np.isfinite(judged.fitting_deg[rows])
+    shared = (source == verdicts.SURVEY) & seen.over[rows]
+    by_fitting = (source == verdicts.SURVEY) & bend & ~shared
+    value = np.select(
+        [shared, by_fitting],
+        [np.degrees(seen.together[rows]), np.degrees(seen.ceiling[rows])],
+        judged.deflection_deg[rows],
+    )
+    limit = np.select([shared, by_fitting], [np.degrees(seen.room[rows]), 2.0 * allowable], allowable)
+    shown, allowed = plain(value), plain(limit)
+    how = pa.array(["", ", by the readings at the joint,", ", by survey and readings,"]).take(pa.array(source))
+    stretch = stretch_of(judged, seen.first[rows], seen.last[rows])
+    messages = [
+        say("deflection ", shown, " deg", how, " is over the allowable ", allowed, " deg"),
+        say("the bend leaves ", shown, " deg to its two joints, which may take ", allowed, " deg together: one of "
+             "them is over; a reading at either end tells which"),
+        say("one of the ", plain(seen.sharing[rows].astype(float)), " joints ", stretch, " is over: the line turns ",
+             shown, " deg there, and by their places they may turn it ", allowed, " deg; a shot or a reading at each "
+             "of them tells which"),
+    ]  # fmt: skip
+    which = np.select([shared, by_fitting], [2, 1], 0)
+    message = pc.choose(pa.array(which), *messages) if len(rows) else pa.array([], pa.string())
+    message = say(message, _moved(judged, rows), _resting_on(judged, rows))
+    return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def _resting_on(judged: Judged, rows: Ints) -> pa.Array:
+    """Say of joints on what their verdict rests without its being measured."""
+
+    def told(words: str) -> str:
+        return "; this rests on more than was measured: " + "; ".join(ASSUMPTIONS[word] for word in words.split())
+
+    return pc.fill_null(spread(judged.assumes.take(pa.array(rows)), told, pa.string()), "")
+
+
+def _moved(judged: Judged, rows: Ints) -> pa.Array:
+    """Say of joints how far doubted shots behind them may have moved them, where that parts them from their shots."""
+    moved = judged.doubted.moved[rows] / judged.scale
+    said = say(
+        "; doubted shots before it make the line ", plain(moved), f" {judged.symbol} longer, so the joint may stand "
+        "that much too far back: look at the shots before the pipe",
+    )  # fmt: skip
+    return pc.if_else(pa.array(moved > AT_A_SHOT * judged.job.records.laying_length), said, "")
+
+
+def deflection_unclear(judged: Judged) -> Found:
+    rows = rows_of(pc.equal(judged.verdict, "cannot-tell"))
+    seen, limit, judgement = judged.seen, judged.allowable_deg[rows], judged.judgement
+    most = np.degrees(judgement.most[rows])
+    low, high = plain(np.degrees(np.maximum(judgement.least[rows], 0.0))), plain(most)
+    allowed = say("against ", plain(limit), " deg allowed: ")
+    sure = f" deg at {judged.confidence:.4g}, " if judged.confidence > 0.999 else f" deg at {judged.confidence:.1%}, "
+    sure = sure.replace(".0%", "%")
+    stretch = stretch_of(judged, seen.ceiling_first[rows], seen.ceiling_last[rows])
+    sharing = seen.ceiling_last[rows] - seen.ceiling_first[rows] + 1
+    remedies = [
+        say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
+        say("the bend leaves ", plain(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
+             "a reading at either end tells"),
+        say("up to ", high, sure, allowed, "the ", plain(sharing.astype(float)), " joints ", stretch,
+             " share the turn; a shot at each of them, or a reading at this one, tells"),
+        say("the shots on either side do not bound it, ", allowed, "shots at the joints ", stretch,
+             ", or a reading at this one, tell"),
+        say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "
+             "or shots at the joints ", stretch, ", tell"),
+        say("the readings are of one of the bend's two joints, at least ", low, sure, allowed, "readings at the other "
+             "joint, or shots on the straights beside the bend, tell"),
+        say("the line there rests on shot ", pc.fill_null(judged.doubted.joint_shot.take(pa.array(rows)), ""),
+             ", which is doubted: look at the shot before the pipe; a reading at the joint tells, too"),
+        say("survey and readings contradict one another here, ", allowed, "read the joint again, or shoot it again"),
+    ]  # fmt: skip
+    bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
+    unbounded = ~np.isfinite(most)
+    masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, judged.doubted.joints[rows], unbounded,
+             seen.exact[rows] & ~bend, seen.exact[rows]]  # fmt: skip
+    which = np.select(masks, [7, 5, 4, 6, 3, 0, 1], default=2)
+    message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
+    message = say(message, _moved(judged, rows))
+    value = np.where(np.isfinite(most), most, np.nan)
+    return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+
+
+def deflection_conflict(judged: Judged) -> Found:
+    """Hold the readings against the survey, where the survey's uncertainty is known."""
+    seen, measured, judgement = judged.seen, judged.readings, judged.judgement
+    short, chance = _unexplained(judged)
+    rows = np.flatnonzero(judgement.conflict | (short > chance))
+    alone = judgement.conflict[rows]
+    value, limit = (
+        np.where(alone, judgement.apart[rows], short[rows]),
+        np.where(alone, judgement.apart_limit[rows], chance[rows]),
+    )
+    right, up = components(measured.measured_deg[rows], measured.measured_direction_deg[rows])
+    survey_right, survey_up = _surveyed(judged, rows)
+    differ = say(
+        "the survey shows a deflection of ", plain(np.degrees(seen.deflection[rows])), " deg and the readings one of ",
+        plain(measured.measured_deg[rows]), " deg: ", plain(np.hypot(right - survey_right, up - survey_up)),
+        " deg apart in size and direction, ", plain(value, 1), " standard errors of both; chance puts them ",
+        plain(limit, 1), " apart at most",
+    )  # fmt: skip
+    stretch = stretch_of(judged, seen.first[rows], seen.last[rows])
+    less = say(
+        "the readings at the ", plain(seen.sharing[rows].astype(float)), " joints ", stretch,
+        " add up to less than the ", plain(np.degrees(seen.together[rows])), " deg that the line turns there, by ",
+        plain(value, 1), " standard errors of both; chance leaves ", plain(limit, 1), " at most",
+    )  # fmt: skip
+    message = pc.if_else(pa.array(alone), differ, less)
+    often = f"{1.0 - judged.job.limits.confidence:.2g}".rstrip("0")
+    basis = f"standard errors of both; by chance a main without any conflict shows one at a rate of {often}"
+    return Found(rows, message, value, limit, "standard errors", basis)
+
+
+def _surveyed(judged: Judged, rows: Ints) -> tuple[Floats, Floats]:
+    """Give the surveyed deflection to the right and upward, degrees; the readings' own upward where it is unknown."""
+    turned = judged.seen.turned
+    size, toward = np.degrees(turned.measured.one[rows]), turned.toward[rows]
+    up = components(judged.readings.measured_deg[rows], judged.readings.measured_direction_deg[rows])[1]
+    return size * np.cos(toward), np.where(turned.level[rows], up, size * np.sin(toward))
+
+
+def _unexplained(judged: Judged) -> tuple[Floats, Floats]:
+    """Give by how many standard errors the readings along a stretch fall short of its turn, at one of its joints.
+
+    Only where every joint that has a part in the turn was read. Each joint counts by its weight in the turn.
+    """
+    seen, measured = judged.seen, judged.readings
+    short, limit = np.full(len(judged.joints), np.nan), np.full(len(judged.joints), np.nan)
+    whole = seen.last - seen.first + 1 == seen.sharing
+    rows = np.flatnonzero(~seen.exact & (seen.shot >= 0) & whole & np.isfinite(seen.sigma))
+    known = agreeing(judged.job, measured)
+    if not len(rows) or not known.any():
+        return short, limit
+    shots = int(seen.located.vertex.max()) + 2
+    size, wide = (
+        np.radians(np.where(known, measured.measured_deg, 0.0)),
+        np.where(known, measured.vector.sigmas[0], 0.0),
+    )
+    total = sums(seen.located, size, shots)[seen.shot[rows]]
+    variance = sums(seen.located, wide**2, shots)[seen.shot[rows]] + seen.together_sigma[rows] ** 2
+    read = np.concatenate([[0], np.cumsum(known)])
+    every = read[seen.last[rows] + 1] - read[seen.first[rows]] == seen.sharing[rows]
+    short[rows] = np.where(every, (seen.together[rows] - total) / np.sqrt(variance), np.nan)
+    many = np.bincount(judged.joints.route[rows])[judged.joints.route[rows]]
+    limit[rows] = np.sqrt(-2.0 * np.log((1.0 - judged.job.limits.confidence) / many))
+    return short, limit
+
+
+def allowable_missing(judged: Judged) -> Found:
+    rows = rows_of(pc.equal(judged.verdict, "no-allowable"))
+    family = pc.fill_null(judged.family.take(pa.array(rows)), "joint of unknown type")
+    size = plain(judged.number("size")[rows])
+    size = pc.if_else(
+        pa.array(np.isnan(judged.number("size")[rows])), "unknown size", say(size, f" {judged.job.records.sizes_in}")
+    )
+    message = say("no allowable on file for ", family, ", ", size, "; bring it from the approved submittal")
+    tables = " and ".join(name for name in (judged.job.limits.table, judged.job.limits.project) if name)
+    basis = f"looked in {tables}" if tables else "the job names no table of limits"
+    return Found(rows, message, judged.deflection_deg[rows], None, "deg", basis)
+
+
+def bend_angle_missing(judged: Judged) -> Found:
+    rows = np.flatnonzero(judged.bend_without_angle)
+    message = pa.repeat("a bend without its angle; what its joints take cannot be told from what it turns", len(rows))
+    return Found(rows, message, basis="the log's row")

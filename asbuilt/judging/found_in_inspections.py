@@ -1,0 +1,225 @@
+"""The checks of inspections: what was not looked at, did not pass, or reads oddly in a joint's own record."""
+
+from __future__ import annotations
+
+import csv
+from importlib import resources
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.job import FALLBACK_REQUIRED
+from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
+from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
+from asbuilt.vocabulary import YES_NO_FIELDS
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
+
+
+FT_LB_IN_N_M = 1.3558179483314004
+
+
+_FIELD_WORDS = {"inspected_on": "inspection date", "bolt_torque": "bolt torque", "laid_length": "laid length"}
+
+
+def inspection_missing(judged: Judged) -> Found:
+    missing = missing_fields(judged)
+    rows = np.flatnonzero(any_of(missing.values(), len(judged.joints)))
+    message = say("not recorded: ", _listed(missing, rows))
+    count = np.sum([mask[rows] for mask in missing.values()], axis=0) if missing else np.zeros(len(rows))
+    return Found(rows, message, count.astype(np.float64), None, "fields", "required by the job for this joint family")
+
+
+def inspection_failed(judged: Judged) -> Found:
+    failed = failed_fields(judged)
+    rows = np.flatnonzero(any_of(failed.values(), len(judged.joints)))
+    return Found(rows, say("did not pass: ", _listed(failed, rows)), basis="the inspector's entry")
+
+
+def field_unreadable(judged: Judged) -> Found:
+    unreadable = judged.log.unreadable
+    joint = judged.joint_of_record[unreadable.record]
+    cells = np.flatnonzero(joint >= 0)
+    field, text = unreadable.field.take(pa.array(cells)), unreadable.text.take(pa.array(cells))
+    message = say(field, ": '", text, "' cannot be read; it is taken as blank")
+    return Found(joint[cells], message, basis="the log's row")
+
+
+def photo_missing(judged: Judged) -> Found:
+    missing = judged.log.text("photo_missing")
+    rows = np.flatnonzero(as_mask(missing.is_valid()) & (judged.joint_of_record >= 0))
+    message = say("not found among the photos: ", missing.take(pa.array(rows)))
+    return Found(judged.joint_of_record[rows], message, basis="the folders of records.photos")
+
+
+def gasket_cold(judged: Judged) -> Found:
+    least = judged.job.inspection.min_gasket_temperature_f
+    value = judged.number("gasket_temperature")
+    rows = np.flatnonzero(value < least)
+    found, limit, unit = value[rows], least, judged.job.records.temperatures_in
+    if unit == "C":
+        found, limit = (found - 32.0) / 1.8, round((least - 32.0) / 1.8, 1)
+    message = say("gasket at ", plain(found), f" {unit} when fitted, under {limit:g} {unit}: warm it before fitting")
+    basis = "the job's limit (40 F: common practice, no source)"
+    return Found(rows, message, found, np.full(len(rows), limit), unit, basis)
+
+
+def insertion_off(judged: Judged) -> Found:
+    band = judged.job.inspection.insertion_band
+    if band is None:
+        return nothing_found()
+    mean, unit = judged.readings.fit.mean, judged.job.records.readings_in
+    with_mean = mean_known(judged.readings)
+    low, high = with_mean & (mean < band[0] - ROUNDING), with_mean & (mean > band[1] + ROUNDING)
+    rows = np.flatnonzero(low | high)
+    far = pc.if_else(pa.array(high[rows]), "the spigot is not far enough in", "the spigot is in too far")
+    message = say(
+        far, ": the gap to the insertion mark is ", plain(mean[rows]), f" {unit} on average, outside {band[0]:g} to ",
+        f"{band[1]:g} {unit}",
+    )  # fmt: skip
+    limit = np.where(low, *band)[rows]
+    return Found(rows, message, mean[rows], limit, unit, "the job's band (inspection.insertion_band)")
+
+
+def gap_uneven(judged: Judged) -> Found:
+    fit, unit, sigma = judged.readings.fit, judged.job.records.readings_in, sigma_reading(judged.job)
+    limit = residual_limit(fit.freedom, fit.positions, sigma)
+    rows = np.flatnonzero(fit.residual > limit)
+    message = say(
+        "the gap readings contradict one another: a straight spigot leaves ", plain(fit.residual[rows]),
+        f" {unit} of them unexplained (RMS), more than ", plain(limit[rows]), f" {unit}; read them again",
+    )  # fmt: skip
+    own = "the job's" if judged.job.inspection.sigma_reading else "an assumed"
+    basis = f"{own} {sigma:g} {unit} (1 sigma) of a reading; one joint in 1,000 passes the limit by chance"
+    return Found(rows, message, fit.residual[rows], limit[rows], unit, basis)
+
+
+def gauge_uneven(judged: Judged) -> Found:
+    most, spread, unit = (
+        judged.job.inspection.gauge_spread,
+        judged.readings.gauge_spread,
+        judged.job.records.readings_in,
+    )
+    if most is None:
+        return nothing_found()
+    rows = np.flatnonzero(spread > most + ROUNDING)
+    message = say(
+        "feeler-gauge depths differ by ", plain(spread[rows]), f" {unit} around the joint, more than {most:g} {unit}: "
+        "the gasket may be displaced",
+    )  # fmt: skip
+    return Found(
+        rows, message, spread[rows], np.full(len(rows), most), unit, "the job's limit (inspection.gauge_spread)"
+    )
+
+
+def torque_off(judged: Judged) -> Found:
+    table = bolt_torques()
+    torque = judged.number("bolt_torque")
+    if judged.job.records.torque_unit == "N-m":
+        torque = torque / FT_LB_IN_N_M
+    size = judged.number("size")
+    at = np.searchsorted(table.size, size).clip(max=len(table.size) - 1)
+    mechanical = as_mask(pc.ends_with(judged.family, "mechanical"))
+    inches = judged.job.records.sizes_in == "in"
+    known = mechanical & (table.size[at] == size) & inches
+    low, high = known & (torque < table.least[at]), known & (torque > table.most[at])
+    rows = np.flatnonzero(low | high)
+    limit = np.where(low, table.least[at], table.most[at])[rows]
+    message = say(
+        "bolt torque ", plain(torque[rows]), " ft-lb is outside ", plain(table.least[at][rows]), " to ",
+        plain(table.most[at][rows]), " ft-lb",
+    )  # fmt: skip
+    return Found(rows, message, torque[rows], limit, "ft-lb", table.source)
+
+
+def date_doubtful(judged: Judged) -> Found:
+    if "inspected_on" not in judged.log.fields:
+        return nothing_found()
+    dates = judged.text("inspected_on")
+    limits = judged.job.inspection
+    last = min(limits.laid_to or judged.today, judged.today)
+    after = as_mask(pc.greater(dates, pa.scalar(last)))
+    before = np.zeros(len(after), dtype=np.bool_)
+    if limits.laid_from:
+        before = as_mask(pc.less(dates, pa.scalar(limits.laid_from)))
+    rows = np.flatnonzero(after | before)
+    bound = pc.if_else(pa.array(before[rows]), f"before the work began on {limits.laid_from}", f"after {last}")
+    shown = pc.cast(dates.take(pa.array(rows)), pa.string())
+    return Found(rows, say("inspected on ", shown, ", ", bound), basis="the job's dates of laying, and today")
+
+
+def required_fields(job: Job, family: pa.Array) -> dict[str, Bools]:
+    """Say for each field at which joints a job requires it, by their families."""
+    by_family = job.inspection.required_by_family()
+    coded = pc.dictionary_encode(pc.fill_null(family, ""))
+    families, code = coded.dictionary.to_pylist(), coded.indices.to_numpy()
+    required: dict[str, Bools] = {}
+    for number, family in enumerate(families):
+        plain = by_family.get(family.removeprefix("restrained-"), by_family[FALLBACK_REQUIRED])
+        for field in by_family.get(family, plain):
+            required[field] = required.get(field, np.zeros(len(code), dtype=np.bool_)) | (code == number)
+    return required
+
+
+def missing_fields(judged: Judged) -> dict[str, Bools]:
+    missing = {
+        field: where & ~is_given(judged, field) for field, where in required_fields(judged.job, judged.family).items()
+    }
+    return {field: mask for field, mask in missing.items() if mask.any()}
+
+
+def failed_fields(judged: Judged) -> dict[str, Bools]:
+    failed = {}
+    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS):
+        mask = as_mask(pc.equal(judged.text(field), "no"))
+        if mask.any():
+            failed[field] = mask
+    return {field: failed[field] for field in EVIDENCE_FIELDS if field in failed}
+
+
+def is_given(judged: Judged, field: str) -> Bools:
+    given: Bools = as_mask(judged.text(field).is_valid())
+    return given
+
+
+class BoltTorques(NamedTuple):
+    """Least and most bolt torque of mechanical joints, ft-lb, by nominal size in inches: shapes (sizes,)."""
+
+    size: Floats
+    least: Floats
+    most: Floats
+    source: str
+
+
+def bolt_torques() -> BoltTorques:
+    """Give the published bolt torques.
+
+    Source: AWWA C600 and C111, from memory.
+
+    Examples
+    --------
+    >>> table = bolt_torques()
+    >>> table.least[table.size == 12], table.most[table.size == 12]
+    (array([75.]), array([90.]))
+    """
+    text = resources.files("asbuilt").joinpath("data/bolt_torque.csv").read_text("utf-8")
+    rows = list(csv.DictReader(text.splitlines()))
+    size, least, most = (np.array([float(row[name]) for row in rows]) for name in ("size", "least_ft_lb", "most_ft_lb"))
+    return BoltTorques(size, least, most, rows[0]["source"])
+
+
+def _listed(masks: dict[str, Bools], rows: Ints) -> pa.Array:
+    """List, for each row, the fields whose mask holds there."""
+    nothing = pa.scalar(None, pa.string())
+    words = [
+        pc.if_else(pa.array(mask[rows]), _FIELD_WORDS.get(field, field.replace("_", " ")), nothing)
+        for field, mask in masks.items()
+    ]
+    if not words:
+        return pa.array([], pa.string())
+    return pc.binary_join_element_wise(*words, ", ", null_handling="skip")

@@ -1,0 +1,176 @@
+"""What the checks look at and what they answer with: all that was judged of a job, and the form of a finding."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+    from asbuilt.judging.against_design import AgainstDesign
+    from asbuilt.judging.cover import Covered
+    from asbuilt.judging.deflection import Segments, Turns
+    from asbuilt.judging.doubted import Doubted
+    from asbuilt.judging.pressure import PressureTests
+    from asbuilt.judging.readings import Readings
+    from asbuilt.judging.restraint import Restraint
+    from asbuilt.judging.stretches import Stretches
+    from asbuilt.judging.survey import Seen
+    from asbuilt.judging.verdicts import Judgement
+    from asbuilt.placing.joints import Joints
+    from asbuilt.placing.records import Records
+
+
+ROUNDING = 1e-9
+"""A reading this little over its limit is rounding."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Everything that the checks look at; arrays of shape (joints,) unless said otherwise."""
+
+    job: Job
+    log: Log
+    joints: Joints
+    segments: Segments
+    missing: Ints
+    """Joints that must lie in each straight but are not in the log, shape (segments,)."""
+    scale: float
+    """Coordinate units in a station unit."""
+    seen: Seen
+    """What the survey says of each joint's deflection, radians."""
+    turns: Turns
+    judgement: Judgement
+    """The verdict on each joint, and what it came from."""
+    allowable_deg: Floats
+    allowable_source: pa.Array
+    confidence: float
+    """Of the verdict on one joint."""
+    fitting_deg: Floats
+    """Angle of the fitting at each joint; NaN for none."""
+    bend_without_angle: Bools
+    records: Records
+    joint_of_record: Ints
+    """Joint of each record of the log; -1 where it is set aside."""
+    family: pa.Array
+    """Joint family by which allowables and required fields are looked up."""
+    today: dt.date
+    readings: Readings
+    """What was read at each joint: how far in the spigot is, and the deflection that the gaps show."""
+    restraint: Restraint
+    tests: PressureTests
+    design: AgainstDesign
+    """How far each joint lies from the design."""
+    cover: Covered
+    """How far the ground lies above the pipe."""
+    unit: str
+    """Unit of the coordinates."""
+    doubted: Doubted
+    """What is doubtful in the survey, before any pipe is blamed."""
+
+    @property
+    def deflection_deg(self) -> Floats:
+        """Deflection by the survey, the readings or both; NaN where only bounds of it are known."""
+        return np.degrees(self.judgement.deflection)
+
+    @property
+    def verdict(self) -> pa.Array:
+        """The verdict on each joint."""
+        return self.judgement.verdict
+
+    @property
+    def assumes(self) -> pa.Array:
+        """What the verdict rests on without its being measured; null where all was."""
+        return self.judgement.assumes
+
+    def text(self, field: str) -> pa.Array:
+        """Give a field of each joint's present record, all null where the log has none."""
+        if field not in self.log.fields:
+            return pa.nulls(len(self.joints), pa.string())
+        return self.log.fields[field].take(pa.array(self.joints.record))
+
+    def number(self, field: str) -> Floats:
+        """Give a number field of each joint's present record, NaN where blank."""
+        return self.log.number(field)[self.joints.record]
+
+    @property
+    def symbol(self) -> str:
+        """Symbol of the station unit."""
+        return units.SYMBOLS[self.job.records.station_unit]
+
+
+class Found(NamedTuple):
+    """What one check found: shapes (found,)."""
+
+    joint: Ints
+    """Joint of each finding; -1 for a finding on a length of a route, which `length` then gives."""
+    message: pa.Array
+    value: Floats | None = None
+    limit: Floats | None = None
+    unit: str | None = None
+    basis: pa.Array | str | None = None
+    length: Stretches | None = None
+    shot: Ints | None = None
+    """Shot of the survey that each finding is about, as a vertex of the routes; -1 for none."""
+    point: pa.Array | None = None
+    """Name of that shot."""
+
+
+def stretch_of(judged: Judged, first: Ints, last: Ints) -> pa.Array:
+    """Say from which station to which each stretch between two joints lies."""
+    station = judged.joints.station
+    begin, end = station.take(pa.array(first)), station.take(pa.array(last))
+    return pc.if_else(pa.array(first == last), say("at ", begin), say("from ", begin, " to ", end))
+
+
+def piece_joint(judged: Judged) -> Ints:
+    """Give the joint whose record describes the pipe between each pair of joints."""
+    return pipe_back(judged.job, judged.segments)
+
+
+def pipe_back(job: Job, straights: Segments) -> Ints:
+    """Give the joint whose record describes each straight, as the job says which of its two."""
+    return straights.back + (1 if job.records.pipe == "back" else 0)
+
+
+def at_fittings(judged: Judged) -> Bools:
+    """Tell which joints join anything but two pipes."""
+    return as_mask(pc.not_equal(judged.text("kind"), "pipe"))
+
+
+def say(*parts: pa.Array | str) -> pa.Array:
+    """Join texts, each one for all rows or one a row."""
+    return pc.binary_join_element_wise(*parts, "")
+
+
+def plain(value: Floats, decimals: int = 2) -> pa.Array:
+    """Write numbers as a message shows them."""
+    return pc.cast(pc.round(pa.array(value, pa.float64()), decimals), pa.string())
+
+
+def any_of(masks: Iterable[Bools], size: int) -> Bools:
+    """Tell where any of the masks holds; nowhere where there are none."""
+    found = np.zeros(size, dtype=np.bool_)
+    for mask in masks:
+        found |= mask
+    return found
+
+
+def rows_of(mask: pa.Array) -> Ints:
+    """Give the rows where a mask holds; a null does not."""
+    return np.flatnonzero(as_mask(mask))
+
+
+def nothing_found() -> Found:
+    """Give the answer of a check that found nothing."""
+    return Found(empty_ints(), pa.array([], pa.string()))
