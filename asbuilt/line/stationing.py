@@ -15,7 +15,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_ints, as_mask, empty_ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.units import Unit
 
@@ -417,40 +417,37 @@ def resolve(found: Regions, route: Ints, stations: Stations, tolerance: float) -
     >>> resolve(found, np.zeros(5, dtype=np.int64), parse_stations(text), 0.0).distance.tolist()
     [nan, 1600.0, 2150.0, 1000.0, nan]
     """
-    size = len(route)
     known = (route >= 0) & np.isfinite(stations.value)
-    count = np.where(known, found.count(np.maximum(route, 0)), 0)
-    many = int(count.max(initial=0))
-    first = found.first[np.maximum(route, 0)]
+    low, high = _held_to_ends(found, tolerance)
+    row, at = _containing(found, low, high, route, np.where(known, stations.value, np.nan))
+    number = at - found.first[route[row]] + 1
+    value, asked = stations.value[row], stations.region[row]
+    meant = (asked == 0) | (asked == number)
+    meant &= _on_side(found, at, value, stations.side[row], number, found.count(route[row]))
+    row, at, number = row[meant], at[meant], number[meant]
+    distance = found.distance_from[at] + (value[meant] - found.station_from[at])
+    size = len(route)
     lowest, highest = np.full(size, np.inf), np.full(size, -np.inf)
-    candidates, region = np.zeros(size, dtype=np.int64), np.zeros(size, dtype=np.int64)
-    below, above = np.zeros(size, dtype=np.bool_), np.zeros(size, dtype=np.bool_)
-    for number in range(1, many + 1):
-        rows = np.flatnonzero(count >= number)
-        at = first[rows] + number - 1
-        value = stations.value[rows]
-        slack_from = np.where(number == 1, tolerance, 0.0)
-        slack_to = np.where(count[rows] == number, tolerance, 0.0)
-        above[rows] |= value > found.station_to[at] + slack_to
-        below[rows] |= value < found.station_from[at] - slack_from
-        inside = (value >= found.station_from[at] - slack_from) & (value <= found.station_to[at] + slack_to)
-        inside &= (stations.region[rows] == 0) | (stations.region[rows] == number)
-        inside &= _on_side(found, at, value, stations.side[rows], number, count[rows])
-        rows, at, value = rows[inside], at[inside], value[inside]
-        distance = found.distance_from[at] + (value - found.station_from[at])
-        other = np.abs(distance - highest[rows]) > 1e-6  # both stations of an equation are one place
-        candidates[rows] += other
-        lowest[rows] = np.minimum(lowest[rows], distance)
-        highest[rows] = np.maximum(highest[rows], distance)
-        region[rows] = number
+    np.minimum.at(lowest, row, distance)
+    np.maximum.at(highest, row, distance)
+    region = np.zeros(size, dtype=np.int64)
+    region[row] = number
+    # Both stations of an equation are one place.
+    again = np.zeros(len(row), dtype=np.bool_)
+    again[1:] = (row[1:] == row[:-1]) & (
+        np.abs(np.diff(distance)) <= 1e-6
+    )  # both stations of an equation are one place
+    candidates = np.bincount(row[~again], minlength=size)
     single = candidates == 1
+    least, most = np.minimum.reduceat(high, found.first[:-1]), np.maximum.reduceat(low, found.first[:-1])
+    of_known = np.where(known, route, 0)
     return Resolved(
         distance=np.where(single, lowest, np.nan),
         region=np.where(single, region, 0),
         candidates=candidates,
         lowest=lowest,
         highest=highest,
-        gap=known & (candidates == 0) & below & above,
+        gap=known & (candidates == 0) & (stations.value < most[of_known]) & (stations.value > least[of_known]),
     )
 
 
@@ -482,17 +479,60 @@ def station_at(found: Regions, route: Ints, distance: Floats) -> tuple[Floats, I
     >>> station_at(found, np.zeros(2, dtype=np.int64), np.array([1400.0, 1550.0]))[0].tolist()
     [2400.0, 3100.0]
     """
-    at = found.first[route]
-    number = np.ones(len(route), dtype=np.int64)
-    for later in range(1, int(found.count(route).max(initial=1))):
-        index = np.minimum(found.first[route] + later, found.first[route + 1] - 1)
-        further = distance > found.distance_from[index] + 1e-9
-        at = np.where(further, index, at)
-        number = np.where(further & (index == found.first[route] + later), later + 1, number)
-    return found.station_from[at] + (distance - found.distance_from[at]), number
+    asked = np.where(np.isfinite(distance), distance, -np.inf)
+    begun = _begun(found.first, found.distance_from + 1e-9, route, asked, at_the_start=False)
+    at = np.maximum(begun - 1, found.first[route])
+    return found.station_from[at] + (distance - found.distance_from[at]), at - found.first[route] + 1
 
 
-def _on_side(found: Regions, at: Ints, value: Floats, side: Ints, number: int, count: Ints) -> Bools:
+def _held_to_ends(found: Regions, tolerance: float) -> tuple[Floats, Floats]:
+    """Give the stations from which and to which each region takes a station; a route's ends take a little more."""
+    low, high = found.station_from.copy(), found.station_to.copy()
+    low[found.first[:-1]] -= tolerance
+    high[found.first[1:] - 1] += tolerance
+    return low, high
+
+
+def _containing(found: Regions, low: Floats, high: Floats, route: Ints, value: Floats) -> tuple[Ints, Ints]:
+    """List which row may lie in which region of its route, as indices of both, in order; a row of NaN in none."""
+    rows = np.flatnonzero(np.isfinite(value))
+    of_region = np.repeat(np.arange(len(found.first) - 1), np.diff(found.first))
+    order = np.lexsort((low, of_region))
+    # Back from the last region that begins before it, as long as any that begins still earlier reaches as far.
+    reach = high[order]
+    for one in np.flatnonzero(np.diff(found.first) > 1):
+        regions_of_one = slice(found.first[one], found.first[one + 1])
+        reach[regions_of_one] = np.maximum.accumulate(reach[regions_of_one])
+    at = _begun(found.first, low[order], route[rows], value[rows], at_the_start=True) - 1
+    pairs_row, pairs_at = [], []
+    while len(rows):
+        still = (at >= found.first[route[rows]]) & (reach[np.maximum(at, 0)] >= value[rows])
+        rows, at = rows[still], at[still]
+        inside = high[order[at]] >= value[rows]
+        pairs_row.append(rows[inside])
+        pairs_at.append(order[at[inside]])
+        at = at - 1
+    row, of_row = np.concatenate([empty_ints(), *pairs_row]), np.concatenate([empty_ints(), *pairs_at])
+    in_order = np.lexsort((of_row, row))
+    return row[in_order], of_row[in_order]
+
+
+def _begun(first: Ints, start: Floats, route: Ints, value: Floats, *, at_the_start: bool) -> Ints:
+    """Count the starts of regions that lie before each value, those of earlier routes too; starts ascend in a route."""
+    at = first[route]
+    begun = at + ((start[at] <= value) if at_the_start else (start[at] < value))
+    several = np.flatnonzero(first[route + 1] - at > 1)
+    if len(several) == 0:
+        return begun
+    of_start = np.repeat(np.arange(len(first) - 1), np.diff(first))
+    is_value = np.arange(len(start) + len(several)) >= len(start)
+    values, routes = np.concatenate([start, value[several]]), np.concatenate([of_start, route[several]])
+    order = np.lexsort((is_value == at_the_start, values, routes))
+    begun[several[order[is_value[order]] - len(start)]] = np.cumsum(~is_value[order])[is_value[order]]
+    return begun
+
+
+def _on_side(found: Regions, at: Ints, value: Floats, side: Ints, number: Ints, count: Ints) -> Bools:
     """Tell where a region may be meant by BK or AH: its station must stand again across the equation."""
     # A station said to be back is before an equation whose ahead side has it too, and the other way round.
     has_next = count > number

@@ -2,6 +2,7 @@
 
 import time
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 import pyarrow as pa
@@ -14,6 +15,7 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.line import stationing
 from asbuilt.line.stationing import (
     Stations,
+    candidate_distances,
     format_stations,
     how_to_write,
     parse_stations,
@@ -210,3 +212,28 @@ def test_laying_out_equations_takes_time_in_proportion_to_the_routes():
 
     seconds(100)
     assert min(seconds(8000) for _ in range(3)) < 8.0 * min(seconds(2000) for _ in range(3))
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 6), st.integers(-6, 6)), max_size=5),
+    st.lists(st.integers(-3, 60), min_size=1, max_size=20),
+    st.sampled_from([0.0, 0.4, 30.0]),
+)
+def test_places_of_a_station_are_those_found_one_by_one(equations, values, tolerance):
+    station, laid = 1000.0, []
+    for length, jump in equations:
+        back = station + 50.0 * length
+        laid.append((1, back, back + 50.0 * jump))
+        station = back + 50.0 * jump
+    of_route = 50.0 * sum(length for length, _ in equations) + 100.0
+    found = regions(np.array([0.0, 1000.0, 0.0]), np.array([5.0, of_route, 5.0]), laid, names=["A", "B", "C"])
+    value = 1000.0 + 25.0 * np.array(values)
+    texts = format_stations(value, "hundreds")
+    resolved = resolve(found, np.ones(len(values), dtype=np.int64), parse_stations(texts), tolerance)
+    for row, one in enumerate(value):
+        places = candidate_distances(found, 1, float(one), tolerance)
+        distances = [distance for distance, _ in places]
+        distinct = distances[:1] + [at for before, at in pairwise(distances) if at - before > 1e-6]
+        assert resolved.candidates[row] == len(distinct)
+        assert np.array_equal(resolved.distance[row], distances[0] if len(distinct) == 1 else np.nan, equal_nan=True)
+        assert resolved.region[row] == (places[-1][1] if len(distinct) == 1 else 0)
