@@ -160,6 +160,7 @@ class Centerline(_Table):
     shots_left_out: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     starts: Compass | dict[str, Compass] | None = None
     encoding: str | None = None
+    join_tolerance: Positive | None = None
     sigma_horizontal: Sigma | str | None = None
     sigma_vertical: Sigma | str | None = None
 

@@ -29,7 +29,8 @@ class Blank:
     form: Form
     rows: int
     paper: str
-    sheet: str
+    sheets: tuple[str, ...]
+    """Names of a workbook's sheets: each is a whole log, and all of them are read as one."""
 
     @property
     def caution(self) -> str:

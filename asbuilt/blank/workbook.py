@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
-    from openpyxl import Workbook
     from openpyxl.worksheet.datavalidation import DataValidation
     from openpyxl.worksheet.worksheet import Worksheet
 
@@ -50,16 +49,17 @@ def write_workbook(blank: Blank, path: Path) -> None:
     import openpyxl
 
     book = openpyxl.Workbook()
-    sheet = book.worksheets[0]
-    sheet.title = blank.sheet
     book.properties.title, book.properties.category = blank.job.name, BLANK_MARK
     book.properties.creator = "asbuilt"
-    _put_titles(sheet, blank)
-    _put_headings(sheet, blank)
-    _put_rows(sheet, blank)
-    for at, column in enumerate(blank.columns, start=1):
-        _validate(sheet, blank, at, column)
-    _lay_out(book, sheet, blank)
+    book.remove(book.worksheets[0])
+    for name in blank.sheets:
+        sheet = book.create_sheet(name)
+        _put_titles(sheet, blank)
+        _put_headings(sheet, blank)
+        _put_rows(sheet, blank)
+        for at, column in enumerate(blank.columns, start=1):
+            _validate(sheet, blank, at, column)
+        _lay_out(sheet, blank)
     book.save(path)
 
 
@@ -267,7 +267,7 @@ def _cut(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
-def _lay_out(book: Workbook, sheet: Worksheet, blank: Blank) -> None:
+def _lay_out(sheet: Worksheet, blank: Blank) -> None:
     """Lock the headings, freeze them, and lay the sheet out for a clipboard."""
     last = _FIRST + blank.rows - 1
     sheet.freeze_panes = f"{_letter(min(3, len(blank.columns)) + 1)}{_FIRST}"
@@ -287,5 +287,4 @@ def _lay_out(book: Workbook, sheet: Worksheet, blank: Blank) -> None:
     protection.sheet = True
     # What a clerk does while typing in stays allowed: another width, another height.
     protection.formatColumns = protection.formatRows = protection.formatCells = False
-    for one in book.worksheets:
-        one.sheet_view.zoomScale = 90
+    sheet.sheet_view.zoomScale = 90

@@ -67,7 +67,7 @@ def write_sheet(
         form=form,
         rows=rows if rows is not None else _rows(loaded, found.routes),
         paper=paper or ("a4" if loaded.records.station_unit == "m" else "letter"),
-        sheet=_sheet(loaded),
+        sheets=_sheets(loaded),
     )
     outputs.check_output(path, [*found.inputs, *_files(loaded)], loaded, kind="blank", key="--out")
     write = workbook.write_workbook if path.suffix.lower() == ".xlsx" else page.write_page
@@ -81,12 +81,19 @@ def _rows(job: Job, routes: Sequence[spans.Span]) -> int:
     return min(MOST_ROWS, max(_FEWEST_ROWS, round(lengths * _SPARE) + 10 * len(routes)))
 
 
-def _sheet(job: Job) -> str:
-    """Name the sheet as the job will look for it."""
-    name = next((name for name in job.records.sheet if name != "*"), "Joint log")
-    if len(name) > 31 or any(letter in name for letter in "[]:*?/\\"):
-        raise JobFileError(f"{job.source}: records.sheet: no workbook can have a sheet named {name!r}; correct it")
-    return name
+def _sheets(job: Job) -> tuple[str, ...]:
+    """Name the sheets as the job will look for them."""
+    names = tuple(name for name in job.records.sheet if name != "*") or ("Joint log",)
+    plain: dict[str, str] = {}
+    for name in names:
+        if len(name) > 31 or any(letter in name for letter in "[]:*?/\\"):
+            raise JobFileError(f"{job.source}: records.sheet: no workbook can have a sheet named {name!r}; correct it")
+        other = plain.setdefault(name.casefold(), name)
+        if other != name:
+            raise JobFileError(
+                f"{job.source}: records.sheet: no workbook can have sheets named {other!r} and {name!r}; correct one"
+            )
+    return names
 
 
 def _files(job: Job) -> list[tuple[str, str]]:

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 
 _TEXT_SUFFIXES = (".csv", ".txt")
+_OF_LAYERS = ("layer", "where", "encoding", "join_tolerance")
+_OF_SHOTS = ("columns", "codes", "codes_left_out", "joint_after", "order", "shots_left_out", "sheet")
+"""Keys about survey shots alone."""
 _POINTS = frozenset({0, 4})
 """Kinds of geometry, as shapely numbers them, that are shots: points, and collections of points."""
 
@@ -48,12 +51,24 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
     if not vectors.is_there(path):
         raise InputFileError(f"{path}: there is no such file; correct centerline.path")
     if path.suffix.lower() == ".xml":
+        _refuse_without_effect(job, str(path), "alignments", (*_OF_LAYERS, *_OF_SHOTS))
         return routes_from_alignments(job, path)
     if path.suffix.lower() in (*_TEXT_SUFFIXES, *tables.WORKBOOK_SUFFIXES):
+        _refuse_without_effect(job, str(path), "survey shots in a table", ("layer", "join_tolerance"))
         return routes_from_shots(job, shots_of_table(job, path), str(path))
-    return _routes_from_features(
-        job, vectors.read_features(path, job.centerline.layer, key="centerline.layer"), str(path)
-    )
+    wanted = job.centerline
+    features = vectors.read_features(path, wanted.layer, key="centerline.layer", encoding=wanted.encoding)
+    return _routes_from_features(job, features, str(path))
+
+
+def _refuse_without_effect(job: Job, where: str, what: str, keys: tuple[str, ...]) -> None:
+    """Refuse keys that would change nothing: who wrote them believes that they do."""
+    wanted, plain = job.centerline, type(job.centerline)()
+    given = [key for key in keys if getattr(wanted, key) != getattr(plain, key)]
+    if given:
+        raise JobFileError(
+            f"{job.source}: centerline.{given[0]}: in {where} are {what}, where this has no effect; remove the key"
+        )
 
 
 def _routes_from_features(job: Job, features: vectors.Features, where: str) -> Routes:
@@ -65,5 +80,7 @@ def _routes_from_features(job: Job, features: vectors.Features, where: str) -> R
         features = vectors.taken(features, wanted)
         features = features._replace(notes=(*features.notes, told_where(where, wanted, "features")))
     if set(shapely.get_type_id(features.geometry).tolist()) & _POINTS:
+        _refuse_without_effect(job, where, "survey shots as points", ("sheet", "join_tolerance"))
         return routes_from_shots(job, shots_of_layer(job, features, where), where)
+    _refuse_without_effect(job, where, "lines", _OF_SHOTS)
     return routes_from_lines(job, features, where)

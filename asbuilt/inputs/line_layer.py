@@ -14,6 +14,7 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import vectors
 from asbuilt.inputs.coordinate_system import coordinate_system
+from asbuilt.inputs.joining import joined, told
 from asbuilt.inputs.route_keys import known_elevations, running, sigmas, stated_starts
 from asbuilt.line import stationing
 from asbuilt.line.names import route_order
@@ -52,7 +53,8 @@ def routes_from_lines(job: Job, features: vectors.Features, where: str) -> Route
     order, route = route_order(names)
     parts, part_of = shapely.get_parts(geometry[rows], return_index=True)
     part_route = route[part_of]
-    parts, heads = _one_line_each(parts, part_route, order, unit, where)
+    ids = [features.ids[row] for row in rows[part_of].tolist()]
+    parts, heads, joints = _one_line_each(job, parts, part_route, order, ids, unit, where)
     coordinates, line = shapely.get_coordinates(parts, include_z=True, return_index=True)
     first = np.searchsorted(line, np.arange(len(order) + 1))
     elevation, notes = known_elevations(coordinates[:, 2] * vertical, first, order, where)
@@ -62,7 +64,7 @@ def routes_from_lines(job: Job, features: vectors.Features, where: str) -> Route
     run = running(job, order, first)
     return routes_from_vertices(
         order, first, coordinates[run, 0], coordinates[run, 1], elevation[run], start, crs, unit,
-        sigma=sigma, notes=(*features.notes, *absent, *notes), inputs=features.inputs,
+        sigma=sigma, notes=(*features.notes, *absent, *joints, *notes), inputs=features.inputs,
     )  # fmt: skip
 
 
@@ -103,64 +105,40 @@ def _route_names(job: Job, features: vectors.Features, rows: Ints, where: str) -
 
 
 def _one_line_each(
-    parts: npt.NDArray[np.object_], route: Ints, names: Sequence[str], unit: str, where: str
-) -> tuple[npt.NDArray[np.object_], Ints]:
-    """Give each route's pieces as one line, and the piece with which each line begins."""
+    job: Job, parts: npt.NDArray[np.object_], route: Ints, names: Sequence[str], ids: Sequence[Any], unit: str,
+    where: str,
+) -> tuple[npt.NDArray[np.object_], Ints, list[str]]:  # fmt: skip
+    """Give each route's pieces as one line, the piece with which each line begins, and the gaps that were closed."""
     by_route = np.argsort(route, kind="stable")
+    tolerance = _join_tolerance(job, unit)
     if len(parts) == len(names):
-        return parts[by_route], by_route
-    tolerance = JOINING_TOLERANCE_M * units.factor("m", unit)
+        return parts[by_route], by_route, []
     lines, heads = np.empty(len(names), dtype=object), np.empty(len(names), dtype=np.int64)
+    notes: list[str] = []
     for number, (name, members) in enumerate(zip(names, np.split(by_route, _ends(route)), strict=True)):
-        lines[number], head = _joined(list(parts[members]), tolerance, name, where)
+        called = f"{where}: route {name!r}"
+        lines[number], head, gaps = joined(list(parts[members]), tolerance, called, [ids[one] for one in members])
         heads[number] = members[head]
-    return lines, heads
+        notes += told(gaps, called, units.SYMBOLS[unit])
+    return lines, heads, notes
+
+
+def _join_tolerance(job: Job, unit: str) -> float:
+    """Give the widest gap that is closed, coordinate units; one as long as a pipe would hide a missing pipe."""
+    wanted = job.centerline.join_tolerance
+    if wanted is None:
+        return JOINING_TOLERANCE_M * units.factor("m", unit)
+    pipe = job.records.laying_length * units.factor(job.records.station_unit, unit)
+    if wanted >= pipe:
+        raise JobFileError(
+            f"centerline.join_tolerance: {wanted:g} {units.SYMBOLS[unit]} is no less than a pipe length, and would "
+            "hide a missing one; give less, or draw what is missing"
+        )
+    return wanted
 
 
 def _ends(route: Ints) -> Ints:
     return np.cumsum(np.bincount(route))[:-1]
-
-
-def _joined(parts: list[Any], tolerance: float, name: str, where: str) -> tuple[Any, int]:
-    """Join the pieces of one route end to start, in the direction of the first piece; say which one begins it."""
-    import shapely
-
-    if len({shapely.normalize(part).wkb for part in parts}) < len(parts):
-        raise InputFileError(f"{where}: two pieces of route {name!r} are the same line; delete one of them")
-    chain = [shapely.get_coordinates(parts[0], include_z=True)]
-    waiting = {number: shapely.get_coordinates(part, include_z=True) for number, part in enumerate(parts) if number}
-    head = 0
-    while waiting:
-        for number, piece in waiting.items():
-            begins = _link(chain, piece, tolerance)
-            if begins is not None:
-                head = number if begins else head
-                del waiting[number]
-                break
-        else:
-            gap = min(_apart(end, piece[side]) for piece in waiting.values() for side in (0, -1)
-                      for end in (chain[0][0], chain[-1][-1]))  # fmt: skip
-            raise InputFileError(
-                f"{where}: route {name!r} is in {len(waiting) + 1} pieces whose ends do not meet "
-                f"(the nearest are {gap:.2f} apart); join them, or give each piece its own route name"
-            )
-    return shapely.LineString(np.concatenate(chain)), head
-
-
-def _link(chain: list[Floats], piece: Floats, tolerance: float) -> bool | None:
-    """Join a piece to a chain where their ends meet: True at its beginning, False at its end, else None."""
-    for candidate in (piece, piece[::-1]):
-        if _apart(chain[-1][-1], candidate[0]) <= tolerance:
-            chain.append(candidate[1:] if _apart(chain[-1][-1], candidate[0]) > 0 else candidate)
-            return False
-        if _apart(candidate[-1], chain[0][0]) <= tolerance:
-            chain.insert(0, candidate)
-            return True
-    return None
-
-
-def _apart(one: Floats, other: Floats) -> float:
-    return float(np.hypot(one[0] - other[0], one[1] - other[1]))
 
 
 def _start_stations(

@@ -245,7 +245,7 @@ def _arrow_table(data: pd.DataFrame) -> pa.Table:
 
 
 def _layer(job: Job, path: Path) -> _Source:
-    features = vectors.read_features(path, job.records.layer, key="records.layer")
+    features = vectors.read_features(path, job.records.layer, key="records.layer", encoding=job.records.encoding)
     table = table_from_columns(pa.table(features.columns), name=str(path))
     points, notes = vectors.single_points(features.geometry), []
     whole = np.ones(len(features.ids), dtype=bool)

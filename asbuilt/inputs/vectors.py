@@ -5,11 +5,13 @@ A broken feature is named by its id and keeps its place without a geometry; it d
 
 from __future__ import annotations
 
+import codecs
 import hashlib
 import sqlite3
 import zipfile
-from collections.abc import Sequence
-from contextlib import closing
+import zlib
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
     import geopandas as gpd
 
 SUFFIXES = (".gpkg", ".shp", ".geojson", ".json", ".fgb", ".parquet", ".geoparquet", ".zip", ".gdb")
+_SHADOWS = "__MACOSX/"
+"""Some systems pack a shadow of each file beside it, in a folder of this name."""
 _FOLDER = ".gdb"
 """Ending of the one kind of vector file that is a folder."""
 
@@ -56,7 +60,7 @@ class Features(NamedTuple):
     """Place of each feature whose geometry, or all of it, cannot be read, and why."""
 
 
-def read_features(path: Path, layer: str | None, *, key: str) -> Features:
+def read_features(path: Path, layer: str | None, *, key: str, encoding: str | None = None) -> Features:
     """Read one layer of a GeoPackage, Shapefile, file geodatabase, GeoJSON, FlatGeobuf or GeoParquet file.
 
     A zipped Shapefile or file geodatabase is read as it is.
@@ -68,12 +72,16 @@ def read_features(path: Path, layer: str | None, *, key: str) -> Features:
         Its name; not needed where the file has one layer.
     key : str
         The job's key that names the layer, for messages.
+    encoding : str, optional
+        Of a Shapefile's texts, where no .cpg says it; files of the other kinds say theirs.
 
     Raises
     ------
     InputFileError, JobFileError
         When the file cannot be read, or the layer is not in it.
     """
+    if encoding is not None:
+        _refuse_encoding(path, encoding, key.rpartition(".")[0])
     inputs = ((str(path), file_digest(path)),)
     if path.suffix.lower() in (".parquet", ".geoparquet"):
         import geopandas as gpd
@@ -83,29 +91,64 @@ def read_features(path: Path, layer: str | None, *, key: str) -> Features:
         except Exception as error:
             raise InputFileError(f"{path}: cannot be read as GeoParquet ({_first_line(error)})") from None
         return features_from_frame(frame)._replace(inputs=inputs)
-    _refuse_another_kind(path)
+    refuse_another_kind(path)
     layer = choose_layer(path, layer, key=key)
     source = _unpacked(path)
     try:
-        features = _read_bulk(source, layer)
+        features = _read_bulk(source, layer, encoding)
     except Exception:
-        features = _read_one_by_one(source, layer)
+        features = _read_one_by_one(source, layer, encoding)
     notes = tuple(f"{path}: feature {features.ids[at]} is broken ({why})" for at, why in features.broken)
     return features._replace(inputs=inputs, notes=notes)
 
 
-def _refuse_another_kind(path: Path) -> None:
-    """Refuse a file that is not of the kind that its name says: drivers go by the content, and some open others."""
-    if path.suffix.lower() not in _BEGINS:
-        return
-    begins, kind = _BEGINS[path.suffix.lower()]
-    with path.open("rb") as file:
-        head = file.read(4096).removeprefix(b"\xef\xbb\xbf")
-    if not (head.lstrip(b" \t\r\n") if begins == b"{" else head).startswith(begins):
+def _refuse_encoding(path: Path, encoding: str, table: str) -> None:
+    """Refuse an encoding that is none, or that has no effect."""
+    if path.suffix.lower() not in (".shp", ".zip"):
+        raise JobFileError(f"{table}.encoding: {path} says its encoding itself; remove the key")
+    try:
+        codecs.lookup(encoding)
+    except LookupError:
+        raise JobFileError(f"{table}.encoding: there is no encoding {encoding!r}; use utf-8 or cp1252") from None
+    if path.with_suffix(".cpg").is_file():
+        raise JobFileError(f"{table}.encoding: {path.with_suffix('.cpg')} says the encoding; remove the key")
+
+
+def refuse_another_kind(path: Path) -> None:
+    """Refuse a file that is not of the kind that its name says: drivers go by the content, and some open others.
+
+    Raises
+    ------
+    InputFileError
+        When it does not begin as files of its kind do; of a zip file, when a Shapefile in it does not.
+    """
+    if path.suffix.lower() == ".zip":
+        with _zip_file(path) as packed:
+            for name in packed.namelist():
+                if PurePosixPath(name).suffix.lower() == ".shp" and not name.startswith(_SHADOWS):
+                    _refuse_head(f"{path}, {name}", packed.open(name).read(4096), ".shp")
+    elif path.suffix.lower() in _BEGINS:
+        with path.open("rb") as file:
+            _refuse_head(str(path), file.read(4096), path.suffix.lower())
+
+
+def _refuse_head(where: str, head: bytes, suffix: str) -> None:
+    begins, kind = _BEGINS[suffix]
+    plain = head.removeprefix(b"\xef\xbb\xbf").lstrip(b" \t\r\n") if begins == b"{" else head
+    if not plain.startswith(begins):
         raise InputFileError(
-            f"{path}: cannot be read as a vector layer file (it does not begin like a {kind}); give the file itself; "
+            f"{where}: cannot be read as a vector layer file (it does not begin like a {kind}); give the file itself; "
             "if this is it, it is damaged: copy it again"
         )
+
+
+@contextmanager
+def _zip_file(path: Path) -> Iterator[zipfile.ZipFile]:
+    try:
+        with zipfile.ZipFile(path) as packed:
+            yield packed
+    except (OSError, zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError) as error:
+        raise InputFileError(f"{path}: cannot be read as a zip file ({error}); copy it again, or unpack it") from None
 
 
 def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
@@ -179,12 +222,8 @@ def _unpacked(path: Path) -> Path | str:
     """Name what is to be read: of a zip file the folder, or file geodatabase, within it."""
     if path.suffix.lower() != ".zip":
         return path
-    try:
-        with zipfile.ZipFile(path) as packed:
-            # Some systems pack a shadow of each file beside it.
-            names = [PurePosixPath(name) for name in packed.namelist() if not name.startswith("__MACOSX/")]
-    except (OSError, zipfile.BadZipFile) as error:
-        raise InputFileError(f"{path}: cannot be read as a zip file ({error}); copy it again, or unpack it") from None
+    with _zip_file(path) as packed:
+        names = [PurePosixPath(name) for name in packed.namelist() if not name.startswith(_SHADOWS)]
     folders = {one.parent for one in names if one.suffix.lower() == ".shp"}
     folders |= {one for name in names for one in (name, *name.parents) if one.suffix.lower() == _FOLDER}
     if len(folders) != 1:
@@ -227,11 +266,11 @@ def file_digest(path: Path) -> str:
     return digest.hexdigest()
 
 
-def _read_bulk(path: Path | str, layer: str) -> Features:
+def _read_bulk(path: Path | str, layer: str, encoding: str | None) -> Features:
     import shapely
     from pyogrio.raw import read_arrow
 
-    meta, table = read_arrow(path, layer=layer, return_fids=True)
+    meta, table = read_arrow(path, layer=layer, return_fids=True, encoding=encoding)
     name = meta["geometry_name"] or "wkb_geometry"
     ids = table[table.column_names[0]].to_pylist()
     columns = {column: table[column].combine_chunks() for column in meta["fields"]}
@@ -272,14 +311,14 @@ def _unread(path: Path | str, layer: str, ids: Sequence[Any], blank: Bools) -> l
         return []  # A view has no key of its own: its geometries count as absent.
 
 
-def _read_one_by_one(path: Path | str, layer: str) -> Features:
+def _read_one_by_one(path: Path | str, layer: str, encoding: str | None) -> Features:
     import fiona
     import shapely.geometry
 
     geometry: list[Any] = []
     ids: list[Any] = []
     rows, broken = [], []
-    with fiona.open(path, layer=layer) as source:
+    with fiona.open(path, layer=layer, encoding=encoding) as source:
         crs = _stated(source.crs_wkt)
         names = list(source.schema["properties"])
         for identity in source.keys():  # noqa: SIM118 - a fiona collection, not a dict

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 import pyarrow as pa
 
 from asbuilt.errors import JobFileError, OutputError
+from asbuilt.inputs.vectors import refuse_another_kind
 from asbuilt.layers import outputs
 from asbuilt.layers.geopackage import refuse_open
 from asbuilt.owner_map.differences import Compared, Present
@@ -134,7 +135,10 @@ def _describe(path: Path, wanted: Map) -> Target | None:
     if path.suffix.lower() == ".shp":
         if wanted.layer not in (None, path.stem):
             raise JobFileError(f"map.layer: the layer of {path} is {path.stem!r}; leave map.layer out")
-        return _describe_shapefile(path) if path.exists() else None
+        if not path.exists():
+            return None
+        refuse_another_kind(path)
+        return _describe_shapefile(path)
     if wanted.layer is None:
         raise JobFileError("map.layer: this key is required for a GeoPackage; name the layer")
     return _describe_geopackage(path, wanted.layer) if path.exists() else None

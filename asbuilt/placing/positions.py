@@ -113,6 +113,8 @@ def _logged(
             f"{', '.join(rows)}{more}: an easting without a northing, or the reverse, which count as not surveyed; "
             "fill in the other"
         )
+    if job.records.crs is not None:
+        _system(job.records.crs)
     start = 0
     for count, own in log.systems:
         part, start = slice(start, start + count), start + count

@@ -26,10 +26,10 @@ from asbuilt.job import RECORD_FIELDS
 FIRST = BLANK_HEADER_ROW + 1
 
 
-def fill(path, made, rows):
-    """Type rows into the workbook as a spreadsheet program does."""
+def fill(path, made, rows, *, sheet=0):
+    """Type rows into a sheet of the workbook as a spreadsheet program does."""
     book = openpyxl.load_workbook(path)
-    sheet = book.worksheets[0]
+    sheet = book.worksheets[sheet]
     for at, row in enumerate(rows):
         for column, one in enumerate(made, start=1):
             if one.field in row:
@@ -202,6 +202,30 @@ def test_the_job_s_own_names_sheet_and_fixed_values_are_kept(tmp_path):
     crews.no_note_but_the_job_s(placement)
     crews.same(placement.log, made, rows)
     assert placement.log.fields["size"].to_pylist() == [12.0] * crews.JOINTS
+
+
+@pytest.mark.parametrize("filled", [{0: 9, 1: 7}, {0: 16}, {1: 16}], ids=["both", "the first", "the second"])
+def test_several_sheets_are_blank_logs_each_and_read_as_one_without_a_note(tmp_path, filled):
+    job = crews.job(tmp_path, records={"sheet": ["Crew 1", "Crew 2"]})
+    written = write_sheet(job, tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(tmp_path / "log.xlsx")
+    assert book.sheetnames == ["Crew 1", "Crew 2"]
+    assert [sheet.protection.sheet for sheet in book] == [True, True]
+    assert len({len(sheet.data_validations.dataValidation) for sheet in book}) == 1
+    made = written.blank.columns
+    rows, start = [crews.entries(made, number) for number in range(crews.JOINTS)], 0
+    for sheet, count in filled.items():
+        fill(tmp_path / "log.xlsx", made, rows[start : start + count], sheet=sheet)
+        start += count
+    placement = asbuilt.place(job, today=laying.TODAY)
+    crews.no_note_but_the_job_s(placement)
+    crews.same(placement.log, made, rows)
+
+
+@pytest.mark.parametrize("sheets", [["Log", "log"], ["North/South"]])
+def test_sheets_that_no_workbook_can_have_are_refused(tmp_path, sheets):
+    with pytest.raises(JobFileError, match=r"records\.sheet: no workbook can have (a sheet|sheets) named"):
+        write_sheet(crews.job(tmp_path, records={"sheet": sheets}), tmp_path / "log.xlsx")
 
 
 def test_two_columns_of_one_name_are_refused(tmp_path):

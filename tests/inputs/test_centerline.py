@@ -70,8 +70,92 @@ def test_parts_are_joined_where_their_ends_meet_in_any_order_and_direction():
 
 
 def test_parts_that_do_not_meet_are_refused_with_the_gap():
-    with pytest.raises(InputFileError, match=r"route 'main' is in 2 pieces whose ends do not meet.*5\.00 apart"):
+    with pytest.raises(InputFileError, match=r"route 'main': 2 pieces do not meet: .* at 10\.00, 0\.00 is 5\.00 apart"):
         read(frame(shapely.MultiLineString([[(0, 0), (10, 0)], [(15, 0), (20, 0)]])))
+
+
+def test_ends_within_the_tolerance_meet_halfway_and_are_told_with_size_and_place():
+    # The second piece stops 0.4 short, the third, drawn backwards, overshoots by 0.3 beside the line.
+    pieces = [[(0, 0, 5), (10, 0, 5)], [(10.4, 0, 5), (20, 0, 5)], [(30, 0, 5), (20, 0.3, 5)]]
+    routes = read(frame(shapely.MultiLineString(pieces)), join_tolerance=0.5)
+    assert routes.easting.tolist() == pytest.approx([0, 10.2, 20, 30])
+    assert routes.northing.tolist() == pytest.approx([0, 0, 0.15, 0])
+    (note,) = [note for note in routes.notes if "joined" in note]
+    assert "up to 0.400 ft apart were joined halfway: 0.400 ft at 10.20, 0.00; 0.300 ft at 20.00, 0.15" in note
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_random_pieces_with_gaps_become_the_line_that_was_cut_and_each_gap_is_told(seed):
+    rng = np.random.default_rng(seed)
+    line = np.column_stack([np.cumsum(rng.uniform(5, 40, 60)), np.cumsum(rng.uniform(-20, 20, 60))])
+    cuts = np.sort(rng.choice(np.arange(2, 58), 8, replace=False))
+    pieces = [line[a : b + 1].copy() for a, b in zip([0, *cuts], [*cuts, 59], strict=True)]
+    shift = rng.uniform(0.05, 0.9, len(cuts))
+    for at, width in enumerate(shift):
+        angle = rng.uniform(0, 2 * np.pi)
+        pieces[at + 1][0] += width * np.array([np.cos(angle), np.sin(angle)])
+    first, *others = pieces
+    others = [one[::-1] if rng.random() < 0.5 else one for one in others]
+    rng.shuffle(others)
+    routes = read(frame(shapely.MultiLineString([first, *others])), join_tolerance=1.0)
+    placed = np.column_stack([routes.easting, routes.northing])
+    assert np.hypot(*(placed - line).T).max() <= shift.max() / 2 + 1e-6
+    (note,) = [note for note in routes.notes if "joined" in note]
+    assert f"up to {shift.max():.3f} ft apart" in note
+    assert "and 3 narrower" in note
+    with pytest.raises(InputFileError, match=r"is [\d.]+ apart from the nearest, feature .*centerline\.join_tolerance"):
+        read(frame(shapely.MultiLineString([first, *others])), join_tolerance=float(shift.max()) - 0.01)
+
+
+def test_a_tolerance_as_long_as_a_pipe_is_refused():
+    with pytest.raises(JobFileError, match=r"centerline\.join_tolerance: 20 ft is no less than a pipe length"):
+        read(frame(shapely.MultiLineString([[(0, 0), (10, 0)], [(15, 0), (20, 0)]])), join_tolerance=20)
+
+
+KEYS_OF_SHOTS = {
+    "codes": {"WM": "A"}, "codes_left_out": ["EP"], "columns": {"northing": "N"}, "order": "file", "sheet": "Shots",
+    "joint_after": "JT", "shots_left_out": ["7"],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", KEYS_OF_SHOTS)
+def test_a_key_without_effect_on_lines_is_refused(key):
+    with pytest.raises(JobFileError, match=rf"centerline\.{key}: .* lines.* no effect; remove the key"):
+        read(frame(shapely.LineString(LINE)), **{key: KEYS_OF_SHOTS[key]})
+
+
+@pytest.mark.parametrize(("key", "value"), [("layer", "mains"), ("join_tolerance", 0.5)])
+def test_a_key_without_effect_on_a_table_of_shots_is_refused(tmp_path, key, value):
+    (tmp_path / "shots.csv").write_text("1,0,0,50,WM\n2,0,10,,WM\n")
+    with pytest.raises(JobFileError, match=rf"centerline\.{key}: .*survey shots.* no effect; remove the key"):
+        read_centerline(job(tmp_path, CRS_FT, path="shots.csv", **{key: value}))
+
+
+def test_the_job_says_the_encoding_of_a_shapefile_that_does_not(tmp_path):
+    # cp1252, F8: o with a stroke.
+    data = frame(shapely.LineString(LINE), route_id=["S\u00f8ndre vei"])
+    data.to_file(tmp_path / "line.shp", encoding="cp1252")
+    (tmp_path / "line.cpg").unlink()
+    keys = {"path": "line.shp", "route": "route_id"}
+    assert read_centerline(job(tmp_path, encoding="cp1252", **keys)).names == ("S\u00f8ndre vei",)
+    with pytest.raises(JobFileError, match="there is no encoding 'ebc'"):
+        read_centerline(job(tmp_path, encoding="ebc", **keys))
+    (tmp_path / "line.cpg").write_text("1252")
+    with pytest.raises(JobFileError, match=r"line\.cpg says the encoding; remove the key"):
+        read_centerline(job(tmp_path, encoding="cp1252", **keys))
+    data.to_file(tmp_path / "line.gpkg")
+    with pytest.raises(JobFileError, match=r"line\.gpkg says its encoding itself; remove the key"):
+        read_centerline(job(tmp_path, encoding="cp1252", **keys | {"path": "line.gpkg"}))
+
+
+def test_a_file_in_a_zip_that_is_no_shapefile_is_refused(tmp_path):
+    frame(shapely.LineString(LINE)).to_file(tmp_path / "line.gpkg")
+    source = f"<SrcDataSource>{tmp_path}/line.gpkg</SrcDataSource>"
+    other = f"<OGRVRTDataSource><OGRVRTLayer name='line'>{source}</OGRVRTLayer></OGRVRTDataSource>"
+    with zipfile.ZipFile(tmp_path / "line.zip", "w") as packed:
+        packed.writestr("line.shp", other)
+    with pytest.raises(InputFileError, match=r"line\.zip, line\.shp: .*does not begin like a Shapefile"):
+        read_centerline(job(tmp_path, path="line.zip"))
 
 
 def test_several_features_of_one_route_are_one_line():
@@ -471,7 +555,7 @@ def test_a_system_that_is_not_projected_is_refused(crs):
 
 def test_a_piece_that_is_there_twice_is_refused():
     one, two = shapely.LineString([(0, 0), (9, 0)]), shapely.LineString([(9, 0), (20, 0)])
-    with pytest.raises(InputFileError, match="two pieces of route 'A' are the same line; delete one"):
+    with pytest.raises(InputFileError, match="route 'A': two pieces are the same line; delete one"):
         read(frame(one, two, one.reverse(), route_id=["A"] * 3), route="route_id")
 
 

@@ -341,6 +341,15 @@ def test_a_map_that_cannot_be_is_named_by_its_key(tmp_path, wanted, words):
     assert digest(path) == before
 
 
+def test_a_file_that_is_no_shapefile_is_neither_read_nor_written(tmp_path):
+    utility_layer(tmp_path / "utility.gpkg")
+    source = f"<SrcDataSource>{tmp_path}/utility.gpkg</SrcDataSource>"
+    other = f"<OGRVRTDataSource><OGRVRTLayer name='water_joints'>{source}</OGRVRTLayer></OGRVRTDataSource>"
+    (tmp_path / "utility.shp").write_text(other)
+    assert "does not begin like a Shapefile" in problems(placed(tmp_path, into="utility.shp", layer=None))
+    assert (tmp_path / "utility.shp").read_text() == other
+
+
 def test_a_layer_without_a_coordinate_system_takes_the_jobs(tmp_path):
     utility_layer(tmp_path / "utility.shp")
     (tmp_path / "utility.prj").unlink()

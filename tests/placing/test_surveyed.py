@@ -247,6 +247,9 @@ def test_coordinates_of_another_system_without_a_word_are_refused_with_the_remed
     assert set(joints["position_source"]) == {"station"}
     with pytest.raises(asbuilt.JobFileError, match=r"records\.crs: 'EPSG:x' is not a known coordinate system"):
         place(lines(A=POINTS), records, records={"crs": "EPSG:x"})
+    # So it is where the log has no coordinates.
+    with pytest.raises(asbuilt.JobFileError, match=r"records\.crs: 'EPSG:x' is not a known coordinate system"):
+        place(lines(A=POINTS), log(POINTS), records={"crs": "EPSG:x"})
 
 
 def test_exchanged_coordinates_of_the_log_are_named_as_that():
