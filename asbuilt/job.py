@@ -156,6 +156,7 @@ class Centerline(_Table):
     codes_left_out: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     order: Literal["point", "station", "file"] = "point"
     between: Literal["chord", "curve"] = "chord"
+    accuracy_rests_on: Literal["turns", "allowables"] = "turns"
     shots_checked: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     shots_left_out: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
     starts: Compass | dict[str, Compass] | None = None

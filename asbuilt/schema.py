@@ -191,8 +191,8 @@ _JOINTS = {
     ),
     "accuracy_source": ColumnInfo(
         "Accuracy found by",
-        "How the accuracy was found: by independent check shots or by what the job states; between shots also by what "
-        "the line may do there, and by the station's error.",
+        "How the accuracy was found: by independent check shots or by what the job states; between shots also by the "
+        "station's error and by what the line may do there, with what that takes for granted.",
     ),
     "turn_deg": ColumnInfo(
         "Turn (deg)", "Angle between the straights back and ahead of the joint, degrees.", kind="number"

@@ -206,20 +206,17 @@ def placed(
     names = [f"M{number}" for number in range(len(laid))]
     logs = []
     for name, main, (_, station) in zip(names, laid, shot, strict=True):
-        types = np.concatenate([[main.allowable[0]], main.allowable, [main.allowable[-1]]])
         bend = np.concatenate([[False], main.bend, [False]])
         logs.append(pd.DataFrame({
             "route": name, "joint": np.arange(JOINTS), "station": station, "size": 12,
-            "joint type": [f"kind {one:g}" for one in types], "kind": np.where(bend, "bend", "pipe"),
+            "joint type": joint_types(main), "kind": np.where(bend, "bend", "pipe"),
             "bend angle": np.where(bend, f"{BEND_DEG}", ""), "plane": np.where(bend & plane, "right", ""),
         }))  # fmt: skip
     line = gpd.GeoDataFrame(
         {"route": names}, geometry=[shapely.LineString(shots) for shots, _ in shot], crs="EPSG:6418"
     )
     with tempfile.TemporaryDirectory() as folder:
-        kinds = sorted({f"kind {one:g}" for main in laid for one in main.allowable})
-        rows = "\n".join(f"{kind},12,{kind.split()[1]},simulated" for kind in kinds)
-        (Path(folder) / "allowables.csv").write_text(f"joint_type,size,allowable_deg,source\n{rows}\n")
+        write_allowables(laid, Path(folder))
         values: dict[str, object] = {
             "name": "simulated",
             "centerline": {"route": "route", "sigma_horizontal": noise[0], "sigma_vertical": noise[1]},
@@ -230,6 +227,18 @@ def placed(
         values |= more
         job = asbuilt.Job.from_mapping(values, folder=folder)
         return asbuilt.place(job, centerline=line, records=pd.concat(logs, ignore_index=True))
+
+
+def joint_types(main: Main) -> list[str]:
+    """Give the type of each joint of a main, by what it allows."""
+    return [f"kind {one:g}" for one in (main.allowable[0], *main.allowable, main.allowable[-1])]
+
+
+def write_allowables(laid: list[Main], folder: Path) -> None:
+    """Write what the types of joints of some mains allow."""
+    kinds = sorted({kind for main in laid for kind in joint_types(main)})
+    rows = "\n".join(f"{kind},12,{kind.split()[1]},simulated" for kind in kinds)
+    (folder / "allowables.csv").write_text(f"joint_type,size,allowable_deg,source\n{rows}\n")
 
 
 def counted(placement: asbuilt.Placement, laid: list[Main]) -> Told:

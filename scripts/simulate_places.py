@@ -10,6 +10,7 @@ The alignments of the tests are followed too: shot on the curve itself, each 12 
 from __future__ import annotations
 
 import argparse
+import tempfile
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -17,7 +18,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
-from simulate import BEND_DEG, JOINTS, LENGTH_FT, NOISES_FT, SHAPES, lay, shots_along
+from simulate import BEND_DEG, JOINTS, LENGTH_FT, NOISES_FT, SHAPES, joint_types, lay, shots_along, write_allowables
 
 import asbuilt
 from asbuilt.inputs.landxml import read_alignments
@@ -25,6 +26,7 @@ from asbuilt.inputs.landxml import read_alignments
 Floats = Any
 SPACINGS = ("every", "2nd", "5th", "random", "near")
 WAYS = ("chord", "curve")
+RESTS_ON = ("turns", "allowables")
 SIGMA_STATION_FT = 0.1
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 LANDXML = Path(__file__).parents[1] / "tests" / "data" / "landxml"
@@ -57,8 +59,9 @@ def stations(points: Floats, chance: np.random.Generator) -> Floats:
 
 
 def off(
-    shape: str, spacing: str, noise: str, allowable_deg: float, way: str, mains: int, seed: int, tied: bool = False
-) -> Off:
+    shape: str, spacing: str, noise: str, allowable_deg: float, way: str, mains: int, seed: int, tied: bool = False,
+    rests_on: str = "turns",
+) -> Off:  # fmt: skip
     """Lay, shoot and place mains of one cell, and say how far off joints are between the first and the last."""
     chance = np.random.default_rng([seed, *shape.encode(), *spacing.encode(), *noise.encode(), int(10 * allowable_deg)])
     horizontal, vertical = NOISES_FT[noise]
@@ -76,22 +79,26 @@ def off(
         starts[f"M{number}"] = COMPASS[int(np.round(np.degrees(np.arctan2(east, north)) / 45.0)) % 8]
         logs.append(pd.DataFrame({
             "route": f"M{number}", "joint": np.arange(JOINTS), "station": np.round(station, 3),
-            "kind": np.where(bend, "bend", "pipe"), "bend angle": np.where(bend, f"{BEND_DEG}", ""),
+            "size": 12, "joint type": joint_types(main), "kind": np.where(bend, "bend", "pipe"),
+            "bend angle": np.where(bend, f"{BEND_DEG}", ""),
         }))  # fmt: skip
         ties += [
             {"route": f"M{number}", "station": float(station[at]), "easting": float(main.points[at][0]),
              "northing": float(main.points[at][1])} for at in (0, JOINTS - 1)
         ]  # fmt: skip
     line = gpd.GeoDataFrame({"route": [f"M{number}" for number in range(mains)]}, geometry=lines, crs="EPSG:6418")
-    job = asbuilt.Job.from_mapping({
-        "name": "simulated",
-        "centerline": {"route": "route", "sigma_horizontal": horizontal, "sigma_vertical": vertical, "between": way,
-                       "start_station": 0.0, "starts": starts,
-                       **({"ties": ties, "max_closure_ppm": 50_000} if tied else {})},
-        "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal",
-                    "station_tolerance": 60.0, "sigma_station": SIGMA_STATION_FT},
-    })  # fmt: skip
-    joints = asbuilt.place(job, centerline=line, records=pd.concat(logs, ignore_index=True)).joints
+    with tempfile.TemporaryDirectory() as folder:
+        write_allowables(laid, Path(folder))
+        job = asbuilt.Job.from_mapping({
+            "name": "simulated",
+            "centerline": {"route": "route", "sigma_horizontal": horizontal, "sigma_vertical": vertical, "between": way,
+                           "accuracy_rests_on": rests_on, "start_station": 0.0, "starts": starts,
+                           **({"ties": ties, "max_closure_ppm": 50_000} if tied else {})},
+            "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal",
+                        "station_tolerance": 60.0, "sigma_station": SIGMA_STATION_FT},
+            "limits": {"project": "allowables.csv"},
+        }, folder=folder)  # fmt: skip
+        joints = asbuilt.place(job, centerline=line, records=pd.concat(logs, ignore_index=True)).joints
     truth = pd.DataFrame(np.concatenate([main.points for main in laid]), columns=["east", "north", "height"])
     truth["route"] = np.repeat([f"M{number}" for number in range(mains)], JOINTS)
     truth["joint"] = np.tile(np.arange(JOINTS), mains).astype(str)
@@ -143,6 +150,7 @@ def main() -> None:
     options.add_argument("--allowable", type=float, default=3.0, help="degrees; deflections are parts of it")
     options.add_argument("--noise", choices=list(NOISES_FT), default="0.03")
     options.add_argument("--tied", action="store_true", help="tie each main at both ends")
+    options.add_argument("--rests-on", choices=RESTS_ON, default="turns", help="centerline.accuracy_rests_on")
     options.add_argument("--ways", nargs="+", choices=WAYS, default=WAYS)
     given = options.parse_args()
     print(f"{given.mains} mains of {JOINTS} joints in each cell, noise {given.noise} ft, seed {given.seed}; feet\n")
@@ -151,7 +159,8 @@ def main() -> None:
     for shape in SHAPES:
         for spacing in SPACINGS:
             for way in given.ways:
-                found = off(shape, spacing, given.noise, given.allowable, way, given.mains, given.seed, given.tied)
+                cell = shape, spacing, given.noise, given.allowable, way
+                found = off(*cell, given.mains, given.seed, given.tied, given.rests_on)
                 print(f"| {shape} | {spacing} | {way} | " + " | ".join(found.told) + " |", flush=True)
     print("\n| alignment | shot each | between | joints | off, median, m | most | outside, % |")
     print("|---" * 7 + "|")

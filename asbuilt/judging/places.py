@@ -3,6 +3,10 @@
 Between shots a joint lies off the line by up to the sagitta of the curve that the turns on either side show, and the
 curve is longer than the line, so that stations run ahead of their places. Both are no noise: they move all joints of a
 leg one way, and more shots or a tie take them away, not more careful ones.
+
+What joints between shots turn is taken from the turns at the shots. Where they turn against one another in step with
+the shots, these show nothing of it: the accuracy says that it goes by them, and a job may ask for one that holds
+whatever joints do within what they are allowed.
 """
 
 from __future__ import annotations
@@ -12,7 +16,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.arrays import Floats
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.judging import shares
 from asbuilt.judging.accuracy import CIRCULAR, STANDARD
 from asbuilt.line import arcs
 from asbuilt.line.routes import between
@@ -27,6 +32,8 @@ LEFT_OVER = 0.3
 """Part of a bow that remains unknown where an arc was laid through the shots; by simulation."""
 ON_A_SHOT = 0.02
 """A joint within this part of a leg from its end is at the shot."""
+LEAST_TURNS = 4
+"""Fewer turns than this tell of the disorder as little as so many."""
 LIKELY_BEND_DEG = 45.0
 """What a bend of unknown angle may turn, for the accuracy of places beside it."""
 _RATIOS = np.arange(0.0, 6.25, 0.5)
@@ -38,6 +45,17 @@ _IN_HEIGHT = np.array(
 )
 """Radius about the stated place, in standard errors, that holds 95 % where the truth is shifted by so many of them.
 Roots of the noncentral chi-square distribution, of two degrees of freedom in plan and one in height."""
+
+
+class Turning(NamedTuple):
+    """What may turn the line between its shots: shapes (joints,), radians."""
+
+    bend: Floats
+    """Angle of the bend at each joint; NaN where there is none."""
+    allowable: Floats
+    """What each joint may take; NaN where no allowable is on file."""
+    all_of_it: bool = False
+    """True where joints between shots may take all of that, whatever the turns at the shots show."""
 
 
 class Astray(NamedTuple):
@@ -86,64 +104,161 @@ def radius(sigma: Floats, shift: Floats, *, in_plan: bool = True) -> Floats:
     return np.where(ratio > _RATIOS[-1], shift + excess * sigma, near)
 
 
-def astray(line: StationedLine, joints: Joints, bend: Floats) -> Astray:
-    """Say how far joints between shots may lie from the line, by the turns of the line on either side.
+def astray(line: StationedLine, joints: Joints, turning: Turning, laying_length: float) -> Astray:
+    """Say how far joints between shots may lie from the line.
 
     Parameters
     ----------
     line : StationedLine
         With its corners marked, so that a fitting's turn is not taken for a curve.
     joints : Joints
-    bend : array, shape (joints,)
-        Angle of the bend at each joint, radians; NaN where there is none.
+    turning : Turning
+    laying_length : float
+        Coordinate units.
 
     Returns
     -------
     Astray
-        On a leg of length L whose ends show the curvatures a and b, f of the way along it: L^2 f (1 - f) / 2 times the
-        larger of both, and a length of L^3 (a^2 + b^2) / 48 more than the straight has. Where an arc was laid, its
-        own curvature is taken off, but a part of the bow is always left. Deflections without order, of variance q in a
-        unit of length, make L f (1 - f) sqrt(q L / 3) and q L^2 / 12. A bend between shots makes L g (1 - g) times
-        its angle where it is, g of the way along the leg, and less on either side.
+        Joints that turn by d(i) in a leg of length L, f(i) of the way along it, lead off its straight by the sum of
+        T(f, f(i)) d(i), T(f, g) = L min(f, g) (1 - max(f, g)), and make it longer by half the sum of T(f(i), f(j))
+        d(i) d(j). What they turn is taken from the turns at the shots: evenly, or each by what it allows, whichever
+        leads farther. On a leg whose ends show the curvatures a and b that is L^2 f (1 - f) / 2 times the larger of
+        both, and L^3 (a^2 + b^2) / 48. Where an arc was laid, its own curvature is taken off, but a part of the bow is
+        always left. Deflections without order, of variance q in a unit of length, make L f (1 - f) sqrt(q L / 3) and
+        q L^2 / 12. Bends between shots are turns of known size.
 
     Notes
     -----
-    A zigzag from joint to joint that is in step with the shots shows in no turn, and is in none of this.
+    Turns that are in step with the shots, and go against one another, show at none of them. They are in this only
+    where joints may take all that they are allowed.
     """
     routes = line.routes
     found = arcs.legs(routes)
-    leg, part = joints.located.vertex - joints.route, joints.located.weight
+    spot = _Spot.of(joints, found.length)
+    allowed = np.where(np.isfinite(turning.allowable), turning.allowable, arcs.PER_JOINT)
+    allowed = np.where(np.isfinite(turning.bend), 2.0 * allowed, allowed)
+    uneven = _unevenness(routes, spot, joints, allowed)
     ends = np.abs([found.back, found.ahead])
     ends = np.where(np.isnan(ends), ends[::-1], ends)
-    most, square = np.nan_to_num(ends.max(axis=0)), np.nan_to_num((ends**2).mean(axis=0))
+    most = np.nan_to_num(ends.max(axis=0))[spot.leg] * uneven
+    square = np.nan_to_num((ends**2).mean(axis=0)) * spot.largest(uneven) ** 2
     if routes.arcs is not None:
         own = np.abs(routes.arcs.curvature_start)
         square = np.maximum(np.abs(square - own**2), LEFT_OVER * square)
-        most = np.maximum(most - own, LEFT_OVER * most)
-    rise = np.nan_to_num(np.abs([found.rise_back, found.rise_ahead])).max(axis=0)
+        most = np.maximum(most - own[spot.leg], LEFT_OVER * most)
+    rise = np.nan_to_num(np.abs([found.rise_back, found.rise_ahead])).max(axis=0)[spot.leg] * uneven
     disorder, disorder_up = (_disorder(routes, found, *one) for one in (
         (found.back, found.ahead), (found.rise_back, found.rise_ahead)))  # fmt: skip
-    kinks = _bends_between(joints, bend, found.length)
-    # Where no joint lies between the shots, there is one pipe, and it is straight.
-    jointed = np.bincount(leg, (part > ON_A_SHOT) & (part < 1.0 - ON_A_SHOT), len(found.length)) > 0
-    longer = kinks.longer + jointed * (found.length**3 * square / 24.0 + found.length**2 * disorder / 12.0)
-    bow = found.length[leg] * part * (1.0 - part)
-    # At a kink the line is farthest from its straight; beyond it, it comes back in a straight.
-    tent = np.minimum(part, kinks.part[leg]) * (1.0 - np.maximum(part, kinks.part[leg]))
-    tent *= (kinks.angle * (found.length + 2.0 * kinks.longer))[leg]
-    return Astray(
-        across=bow * (found.length * most / 2.0)[leg] + tent,
+    angle = np.nan_to_num(turning.bend)
+    kinked, kinks = _kinks(spot, angle)
+    # Where no joint lies between the shots of a pipe's length, there is one pipe, and it is straight.
+    curved = spot.jointed | (found.length > arcs.ONE_PIPE * laying_length)
+    longer = kinks + curved * (found.length**3 * square / 24.0 + found.length**2 * disorder / 12.0)
+    bow = spot.length * spot.part * (1.0 - spot.part)
+    wander = bow * np.sqrt(disorder * found.length / 3.0)[spot.leg]
+    # A bend makes its leg longer by what its own second joint and those beside it turn, and nothing shows which way.
+    unsure = spot.sums(angle**2 * (wander**2 + bow**2 * laying_length * disorder[spot.leg]))
+    seen = Astray(
+        across=bow * spot.length * most / 2.0 + kinked,
         along=_drift(line, joints, longer),
-        up=bow * (found.length * rise / 2.0)[leg] + tent,
-        wander=bow * np.sqrt(disorder * found.length / 3.0)[leg],
-        wander_up=bow * np.sqrt(disorder_up * found.length / 3.0)[leg],
+        up=bow * spot.length * rise / 2.0 + kinked,
+        wander=np.hypot(wander, _since_ties(line, joints, unsure)),
+        wander_up=bow * np.sqrt(disorder_up * found.length / 3.0)[spot.leg],
     )
+    return _if_all_of_it(line, joints, seen, spot, allowed + angle, laying_length) if turning.all_of_it else seen
+
+
+class _Spot(NamedTuple):
+    """Where each joint lies in its leg: shapes (joints,)."""
+
+    leg: Ints
+    part: Floats
+    length: Floats
+    """Of its leg."""
+    first: Ints
+    """Where the joints of each leg begin, shape (legs + 1,)."""
+
+    @classmethod
+    def of(cls, joints: Joints, length: Floats) -> _Spot:
+        leg = joints.located.vertex - joints.route
+        return cls(leg, joints.located.weight, length[leg], np.searchsorted(leg, np.arange(len(length) + 1)))
+
+    @property
+    def inside(self) -> Bools:
+        return (self.part > ON_A_SHOT) & (self.part < 1.0 - ON_A_SHOT)
+
+    @property
+    def jointed(self) -> Bools:
+        """True for legs with a joint inside, shape (legs,)."""
+        return self.sums(self.inside) > 0
+
+    def sums(self, values: Floats | Bools) -> Floats:
+        """Sum values of joints in each leg, shape (legs,)."""
+        return np.bincount(self.leg, values, len(self.first) - 1).astype(np.float64)
+
+    def largest(self, values: Floats) -> Floats:
+        """Give the largest value in each leg, at least 1: shape (legs,)."""
+        found = np.ones(len(self.first) - 1)
+        np.maximum.at(found, self.leg, values)
+        return found
+
+    def bows(self, turn: Floats) -> Floats:
+        """Give how far the turns of all joints of a leg lead off its straight at each of them."""
+        start, end = self.first[self.leg], self.first[self.leg + 1]
+        back = np.concatenate([[0.0], np.cumsum(self.part * turn)])
+        ahead = np.concatenate([[0.0], np.cumsum((1.0 - self.part) * turn)])
+        here = np.arange(1, len(turn) + 1)
+        found: Floats = self.length * (
+            (1.0 - self.part) * (back[here] - back[start]) + self.part * (ahead[end] - ahead[here])
+        )
+        return found
+
+
+def _unevenness(routes: Routes, spot: _Spot, joints: Joints, allowed: Floats) -> Floats:
+    """Give how much farther than an even curve joints lead that turn each by what it allows; at least 1."""
+    reach = np.zeros(len(routes.distance))
+    step = np.where(np.diff(routes.vertex_route) == 0, np.diff(routes.distance), 0.0)
+    reach[1:] += step / 2.0
+    reach[:-1] += step / 2.0
+    turned = shares.sums(joints.located, allowed, len(reach))
+    each = np.divide(reach, turned, out=np.zeros(len(reach)), where=turned > 0)
+    even = spot.length**2 * spot.part * (1.0 - spot.part) / 2.0
+    by_one = spot.bows(allowed) * np.maximum(each[joints.located.vertex], each[joints.located.vertex + 1])
+    return np.maximum(np.divide(by_one, even, out=np.ones(len(even)), where=spot.inside & (even > 0)), 1.0)
+
+
+def _kinks(spot: _Spot, angle: Floats) -> tuple[Floats, Floats]:
+    """Give how far bends lead off the straights of their legs (joints,), and what they make these longer (legs,)."""
+    if not angle.any():
+        return np.zeros(len(angle)), np.zeros(len(spot.first) - 1)
+    off = spot.bows(angle)
+    longer = spot.sums(angle * off) / 2.0
+    # Pipes are as long as the way around the corner, not as the straight across it.
+    return off * (1.0 + 2.0 * longer[spot.leg] / np.maximum(spot.length, arcs.SHORTEST)), longer
+
+
+def _if_all_of_it(
+    line: StationedLine, joints: Joints, seen: Astray, spot: _Spot, turn: Floats, laying_length: float
+) -> Astray:
+    """Widen what the turns show to all that joints between shots could take, if they all turned one way."""
+    length = np.zeros(len(spot.first) - 1)
+    length[spot.leg] = spot.length
+    # Joints that the log does not have may turn, too.
+    scale = np.maximum((length / laying_length - 1.0) / np.maximum(spot.sums(spot.inside), 1.0), 1.0)
+    most = spot.bows(turn) * scale[spot.leg]
+    longer = spot.sums(turn * most * scale[spot.leg]) / 2.0
+    none = np.zeros(len(turn))
+    return Astray(
+        np.maximum(most, seen.across + 2.0 * seen.wander), np.maximum(_drift(line, joints, longer), seen.along),
+        np.maximum(most, seen.up + 2.0 * seen.wander_up), none, none,
+    )  # fmt: skip
 
 
 def _disorder(routes: Routes, found: arcs.Legs, back: Floats, ahead: Floats) -> Floats:
     """Give the variance of deflections without order in a unit of length, of each leg's route: shape (legs,).
 
     A turn between two others that it does not lie between shows it; where a route has no three turns, every turn does.
+    Of few turns it is taken larger, so that the places of one more leg are as sure as stated.
     """
     leg_route = routes.vertex_route[np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])]
     many = len(routes.names)
@@ -157,43 +272,76 @@ def _disorder(routes: Routes, found: arcs.Legs, back: Floats, ahead: Floats) -> 
     total = np.bincount(leg_route[inner[known]], odd[known], many)
     count = np.bincount(leg_route[inner[known]], minlength=many)
     single = np.nan_to_num(ahead) ** 2 * found.length
-    alone = np.bincount(leg_route, single, many) / np.maximum(np.bincount(leg_route, np.isfinite(ahead), many), 1.0)
-    return np.where(count > 0, total / np.maximum(count, 1), alone)[leg_route]
+    singles = np.bincount(leg_route, np.isfinite(ahead), many)
+    alone = np.bincount(leg_route, single, many) / np.maximum(singles, 1.0)
+    taken = np.where(count > 0, total / np.maximum(count, 1), alone)
+    return (taken * for_few(np.where(count > 0, count, singles)))[leg_route]
 
 
-class _Kinks(NamedTuple):
-    """Bends between the shots of each leg: shapes (legs,)."""
+def for_few(count: Floats) -> Floats:
+    """Give by how much a variance that was found from so many values is taken larger.
 
-    angle: Floats
-    """Of all its bends, radians; 0 where it has none."""
-    part: Floats
-    """How far along the leg they are, their middle where there are several."""
-    longer: Floats
-    """What they make the leg longer than its straight, coordinate units."""
+    Parameters
+    ----------
+    count : array, shape (n,)
 
+    Returns
+    -------
+    array, shape (n,)
+        At least 1; that of `LEAST_TURNS` for fewer.
 
-def _bends_between(joints: Joints, bend: Floats, length: Floats) -> _Kinks:
-    at = np.flatnonzero(np.isfinite(bend))
-    leg, part = joints.located.vertex[at] - joints.route[at], joints.located.weight[at]
-    angle, middle, longer = (np.zeros(len(length)) for _ in range(3))
-    np.add.at(angle, leg, bend[at])
-    np.add.at(middle, leg, bend[at] * part)
-    np.add.at(longer, leg, bend[at] ** 2 * part * (1.0 - part) * length[leg] / 2.0)
-    return _Kinks(angle, np.divide(middle, angle, out=np.zeros(len(angle)), where=angle > 0), longer)
+    Source
+    ------
+    Quantile at 95 % of the F distribution with 2 and n degrees of freedom, n / 2 (0.05^(-2 / n) - 1), over that of
+    chi-square with 2, both in closed form; textbook.
+
+    Examples
+    --------
+    >>> for_few(np.array([1.0, 4.0, 20.0, 1e6])).round(2).tolist()
+    [2.32, 2.32, 1.17, 1.0]
+    """
+    n = np.maximum(count, LEAST_TURNS)
+    larger: Floats = n * (0.05 ** (-2.0 / n) - 1.0) / (-2.0 * np.log(0.05))
+    return larger
 
 
 def _drift(line: StationedLine, joints: Joints, longer: Floats) -> Floats:
     """Add up along each route by how much the curve is longer than the line; ties begin the count anew."""
     routes = line.routes
-    vertex = np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])
-    step = np.zeros(len(routes.distance))
-    step[vertex + 1] = longer
-    total = np.cumsum(step)
-    total -= total[routes.first[:-1]][routes.vertex_route]
+    total = _running(routes, longer)
     here = between(total, joints.located)
     if routes.calibration is None:
         return here
     return np.abs(here - _stretched_by_ties(routes, total, joints))
+
+
+def _since_ties(line: StationedLine, joints: Joints, variance: Floats) -> Floats:
+    """Add up variances of the lengths of legs along each route; ties begin the count anew. Gives standard errors."""
+    routes, ties = line.routes, line.routes.calibration
+    total = _running(routes, variance)
+    here = between(total, joints.located)
+    if ties is None or not variance.any():
+        return np.sqrt(here)
+    first = np.searchsorted(joints.route, np.arange(len(routes.names) + 1))
+    for route in np.flatnonzero(np.diff(ties.first)).tolist():
+        rows = slice(int(first[route]), int(first[route + 1]))
+        part = slice(int(routes.first[route]), int(routes.first[route + 1]))
+        actual = ties.actual[ties.first[route] : ties.first[route + 1]]
+        at_ties = np.interp(actual, routes.distance[part], total[part])
+        tie = np.searchsorted(actual, joints.distance[rows], side="right") - 1
+        low, high = at_ties[np.maximum(tie, 0)], at_ties[np.minimum(tie + 1, len(actual) - 1)]
+        here[rows] = np.minimum(np.abs(here[rows] - low), np.abs(high - here[rows]))
+    return np.sqrt(here)
+
+
+def _running(routes: Routes, each: Floats) -> Floats:
+    """Add up along each route what each leg has, shape (vertices,)."""
+    vertex = np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])
+    step = np.zeros(len(routes.distance))
+    step[vertex + 1] = each
+    total = np.cumsum(step)
+    found: Floats = total - total[routes.first[:-1]][routes.vertex_route]
+    return found
 
 
 def _stretched_by_ties(routes: Routes, total: Floats, joints: Joints) -> Floats:
@@ -212,8 +360,9 @@ def _stretched_by_ties(routes: Routes, total: Floats, joints: Joints) -> Floats:
 
 
 def joint_accuracy(
-    found: Accuracy | None, line: StationedLine, joints: Joints, bend: Floats, sigma_along: float
-) -> tuple[Floats, Floats, pa.Array]:
+    found: Accuracy | None, line: StationedLine, joints: Joints, turning: Turning, sigma_along: float,
+    laying_length: float,
+) -> tuple[Floats, Floats, pa.Array]:  # fmt: skip
     """Give each joint's accuracy at 95 percent, and how it was found.
 
     Parameters
@@ -221,10 +370,11 @@ def joint_accuracy(
     found : Accuracy, or None where the job has no check shots
     line : StationedLine
     joints : Joints
-    bend : array, shape (joints,)
-        Angle of the bend at each joint, radians; NaN where there is none.
+    turning : Turning
     sigma_along : float
         Standard error of a station along the line, coordinate units; joints that were surveyed do not have it.
+    laying_length : float
+        Coordinate units.
 
     Returns
     -------
@@ -232,11 +382,13 @@ def joint_accuracy(
         Coordinate units; NaN where unknown. Of a joint placed by its station: the shots' errors, the station's as if it
         went in every direction, and what the line may do between shots. A joint surveyed itself has its shot's.
     source : pyarrow string array, shape (joints,)
-        The standard is named only for what was shot.
+        The standard is named only for what was shot, and what joints between shots are taken to turn.
     """
     routes, own = line.routes, joints.surveyed
-    off, placed_by_station = astray(line, joints, bend), np.where(own, 0.0, 1.0)
     plan, height = _shot_errors(found, routes, joints)
+    if np.isnan(plan).all() and np.isnan(height).all():
+        return plan, height, pa.nulls(len(joints), pa.string())
+    off, placed_by_station = astray(line, joints, turning, laying_length), np.where(own, 0.0, 1.0)
     grade, along = _grades(routes, joints), sigma_along
     horizontal = radius(
         np.sqrt(plan**2 + placed_by_station * (along**2 + off.wander**2)),
@@ -250,7 +402,7 @@ def joint_accuracy(
     horizontal = np.where(np.isnan(plan), np.nan, horizontal)
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation), np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
-    return horizontal, vertical, _sources(found).take(pa.array(np.where(own, 0, 1), mask=~known))
+    return horizontal, vertical, _sources(found, turning.all_of_it).take(pa.array(np.where(own, 0, 1), mask=~known))
 
 
 def _shot_errors(found: Accuracy | None, routes: Routes, joints: Joints) -> tuple[Floats, Floats]:
@@ -280,8 +432,9 @@ def _grades(routes: Routes, joints: Joints) -> Floats:
     return grade
 
 
-def _sources(found: Accuracy | None) -> pa.Array:
-    between_shots = "the line between shots and the station's error"
+def _sources(found: Accuracy | None, all_of_it: bool) -> pa.Array:
+    turn = "if joints there stay within their allowables" if all_of_it else "if joints there turn as its shots show"
+    between_shots = f"the station's error and the line between shots, {turn}"
     if found is None:
         basis = "the job's standard errors of shots"
         return pa.array([basis, f"{basis}, {between_shots}"])

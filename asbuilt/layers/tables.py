@@ -18,7 +18,7 @@ from asbuilt.job import RECORD_FIELDS
 from asbuilt.judging import pressure, restraint, verdicts
 from asbuilt.judging.found_in_inspections import required_fields
 from asbuilt.judging.judged import Judged, piece_joint
-from asbuilt.judging.places import LIKELY_BEND_DEG, joint_accuracy
+from asbuilt.judging.places import LIKELY_BEND_DEG, Turning, joint_accuracy
 from asbuilt.layers import geopackage
 from asbuilt.layers.outcome import Outcome
 from asbuilt.line import stationing
@@ -36,11 +36,13 @@ def _joints(done: Outcome) -> pa.Table:
     longitude, latitude = done.to_degrees.apply(joints.easting, joints.northing)
     counted = np.bincount(done.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
     sigma = sigma_horizontal(done.job, done.line, joints)
-    along = done.job.records.sigma_station * judged.scale
+    records = done.job.records
     bend = np.radians(np.where(judged.bend_without_angle, LIKELY_BEND_DEG, judged.fitting_deg))
+    turning = Turning(bend, np.radians(judged.allowable_deg), done.job.centerline.accuracy_rests_on == "allowables")
     accuracy_horizontal, accuracy_vertical, accuracy_source = joint_accuracy(
-        done.checked, done.line, joints, bend, along
-    )
+        done.checked, done.line, joints, turning, records.sigma_station * judged.scale,
+        records.laying_length * judged.scale,
+    )  # fmt: skip
     return pa.table(
         {
             "joint_uid": joints.uid,

@@ -20,6 +20,8 @@ PER_JOINT = np.radians(6.0)
 """A turn of more than this for each joint that it may be shared by is a fitting's; common practice, no source."""
 ONE_PIPE = 1.25
 """Laying lengths up to which a leg is one pipe."""
+SHORTEST = 1e-9
+"""No leg is shorter, coordinate units."""
 WIDEST = 1.0
 """Half the angle of an arc, at most, as the sine that its chord has."""
 

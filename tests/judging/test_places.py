@@ -7,9 +7,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+import scipy.stats
 from laying import EAST, NORTH, lines, log, pipe, place
 
-from asbuilt.judging.places import radius
+from asbuilt.judging.places import for_few, radius
 
 SCRIPTS = Path(__file__).parents[2] / "scripts"
 
@@ -63,7 +64,8 @@ def test_a_joint_between_shots_of_a_curve_lies_off_the_chord_by_the_sagitta_and_
     assert off < middle["accuracy_horizontal"] < 1.3 * off
     assert (
         middle["accuracy_source"]
-        == "the job's standard errors of shots, the line between shots and the station's error"
+        == "the job's standard errors of shots, the station's error and the line between shots, if joints there turn "
+        "as its shots show"
     )
 
 
@@ -111,6 +113,42 @@ def test_a_bend_that_no_shot_shows_makes_the_places_beside_it_unsure():
     assert (off < found["accuracy_horizontal"])[4:7].all()
 
 
+@pytest.mark.parametrize("count", [4, 7, 20, 300])
+def test_a_variance_of_few_turns_is_taken_larger_by_the_quantiles_of_f_and_chi_square(count):
+    # scipy's distributions: the radius that holds 95 % of two components, by a variance found from so many values.
+    expected = 2 * scipy.stats.f.ppf(0.95, 2, count) / scipy.stats.chi2.ppf(0.95, 2)
+    assert for_few(np.array([float(count)]))[0] == pytest.approx(expected, rel=1e-9)
+
+
+def test_turns_in_step_with_the_shots_show_in_none_of_them_and_the_accuracy_says_what_it_goes_by():
+    joints = pipe([2.0 * (-1) ** at for at in range(39)])
+    stated = {"sigma_horizontal": 0.01, "start_station": 0.0}
+    found = {
+        by: place(
+            lines(A=joints[::2]), log(joints), centerline={**stated, "accuracy_rests_on": by},
+            records={"station_tolerance": 20.0}, limits={"table": "awwa-c600"},
+        ).joints for by in ("turns", "allowables")
+    }  # fmt: skip
+    turns, allowables = found["turns"], found["allowables"]
+    off = np.hypot(turns["easting"] - joints[:, 0], turns["northing"] - joints[:, 1])
+    between = turns["accuracy_source"].str.contains("between")
+    assert turns["accuracy_source"][between].str.endswith("if joints there turn as its shots show").all()
+    assert allowables["accuracy_source"][between].str.endswith("if joints there stay within their allowables").all()
+    # Half of 40 ft times the sine of half of what the joint turns: 0.35 ft at the joints that no shot shows.
+    assert off[1::2].max() > 0.3 > turns["accuracy_horizontal"].max()
+    assert (off < allowables["accuracy_horizontal"]).all()
+    assert allowables["accuracy_horizontal"].max() < 10 * off.max()
+
+
+@pytest.mark.parametrize(
+    ("shape", "spacing"),
+    [("alternating", "2nd"), ("alternating", "5th"), ("mixed allowables", "2nd"), ("zigzag", "5th")],
+)
+def test_an_accuracy_by_allowables_holds_whatever_joints_do_between_shots(shape, spacing):
+    found = simulation().off(shape, spacing, "0.03", 3.0, "chord", 6, 1, rests_on="allowables")
+    assert np.mean(found.away > found.stated) < 0.08
+
+
 @pytest.mark.parametrize("way", ["chord", "curve"])
 @pytest.mark.parametrize(
     ("shape", "spacing", "noise"),
@@ -121,6 +159,8 @@ def test_a_bend_that_no_shot_shows_makes_the_places_beside_it_unsure():
         ("uneven curve", "random", "0.03"),
         ("S", "5th", "0.03"),
         ("kinks", "5th", "0.03"),
+        ("mixed allowables", "2nd", "0.03"),
+        ("bends, no plane", "random", "0.03"),
         ("zigzag", "2nd", "0.02 / 0.1"),
         ("all ways", "random", "0.03"),
         ("bends, no plane", "near", "0.03"),
