@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt.errors import AsbuiltError, OutputError
-from asbuilt.register.loading import Loaded, load
+from asbuilt.register.loaded import Loaded
+from asbuilt.register.loading import load
 
 Progress = Callable[[str, int, int], None]
 

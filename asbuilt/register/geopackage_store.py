@@ -27,7 +27,7 @@ from asbuilt.layers import geopackage
 from asbuilt.register import layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, floats, ints, quoted
+from asbuilt.register.store import Store, floats, ints, now, quoted
 from asbuilt.register.turns import turns_of
 from asbuilt.schema import ColumnInfo
 from asbuilt.version import __version__
@@ -110,7 +110,7 @@ def _empty_layers(crs: str) -> Iterator[geopackage.Layer]:
     for table in layout.REGISTER_LAYERS:
         columns = {name: pa.array([], layout.ARROW[kind]) for name, kind in layout.kinds(table).items()}
         if table == "register":
-            made = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+            made = now()
             values = {"crs": crs, "crs_wkt": CRS(crs).to_wkt(), "made_at": made, "asbuilt_version": __version__}
             columns = {name: pa.array([values[name]]) for name in values} | {"format": pa.array([layout.FORMAT])}
         if table in WITH_POINTS:
@@ -324,10 +324,12 @@ class GeoPackageStore(Store):
 
     def _note_contents(self) -> None:
         """Tell a GIS how many features the layers have, and when they changed."""
-        now = dt.datetime.now(dt.UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
+        changed = dt.datetime.now(dt.UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
         for table in layout.REGISTER_LAYERS:
             self.execute(
-                "UPDATE gpkg_contents SET last_change = :now WHERE table_name = :table_name", now=now, table_name=table
+                "UPDATE gpkg_contents SET last_change = :changed WHERE table_name = :table_name",
+                changed=changed,
+                table_name=table,
             )
             self.execute(
                 f"UPDATE gpkg_ogr_contents SET feature_count = (SELECT count(*) FROM {table}) "

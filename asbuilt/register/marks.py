@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import getpass
 from typing import Any
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, insert
+from asbuilt.register.store import Store, insert, now
 
 SHORTEST = 8
 """Letters that name a finding."""
@@ -53,7 +52,7 @@ def mark(
                 "mark": as_,
                 "note": note,
                 "marked_by": by or getpass.getuser(),
-                "marked_at": dt.datetime.now(dt.UTC).isoformat(timespec="seconds"),
+                "marked_at": now(),
             }
             insert(store, "finding_marks", **written)
             return written

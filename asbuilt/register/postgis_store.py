@@ -5,7 +5,6 @@ Rows go in by COPY; every change is one transaction under one lock, so that two 
 
 from __future__ import annotations
 
-import datetime as dt
 import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
@@ -26,7 +25,7 @@ from asbuilt.register import layout, migrations
 from asbuilt.register.formats import format_of
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, quoted
+from asbuilt.register.store import Store, now, quoted
 from asbuilt.version import __version__
 
 SCHEMA = "asbuilt"
@@ -92,13 +91,12 @@ def make_database(name: str, crs: str) -> PostgisStore:
         made = connection.scalar(sa.text("SELECT to_regclass('asbuilt.register')"))
         if made is None:
             _migrate(connection, 0, _srid(connection, CRS(crs)))
-            now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
             connection.execute(
                 sa.text(
                     "INSERT INTO asbuilt.register (crs, crs_wkt, made_at, asbuilt_version, format) "
                     "VALUES (:a, :b, :c, :d, :e)"
                 ),
-                {"a": crs, "b": CRS(crs).to_wkt(), "c": now, "d": __version__, "e": layout.FORMAT},
+                {"a": crs, "b": CRS(crs).to_wkt(), "c": now(), "d": __version__, "e": layout.FORMAT},
             )
     return PostgisStore(name, engine, connection)
 

@@ -5,7 +5,6 @@ A joint out of service stays in the register with all that is known of it, and a
 
 from __future__ import annotations
 
-import datetime as dt
 import getpass
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -16,7 +15,7 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.line import stationing
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, floats, insert
+from asbuilt.register.store import Store, floats, insert, now
 
 LATEST = (
     "SELECT s.joint_uid, s.service, s.by_route FROM joint_service s WHERE s.fid = (SELECT max(x.fid) "
@@ -81,11 +80,11 @@ def write(
     note: str | None = None,
 ) -> None:
     """Write down what is noted of joints."""
-    now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+    at = now()
     for uid in joints:
         insert(
             store, "joint_service", joint_uid=uid, service=service, by_route=replaced_by, load_id=load, note=note,
-            noted_by=by, noted_at=now,
+            noted_by=by, noted_at=at,
         )  # fmt: skip
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import getpass
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,7 +12,7 @@ from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import waiting
 from asbuilt.register.loading import load
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, insert
+from asbuilt.register.store import Store, insert, now
 
 WAYS = ("ours", "theirs", "main")
 
@@ -119,12 +118,12 @@ def _keep_ours(register: str, chosen: list[dict[str, Any]], by: str | None, note
     store = open_existing(register, writing=True)
     try:
         with store.changing():
-            now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+            at = now()
             for one in chosen:
                 insert(
                     store, "settled", job=one["job"], joint_uid=one["joint_uid"], decision="ours",
                     register_uid=one["register"]["joint_uid"], said=one.get("content"), load_id=one["load"],
-                    note=note, settled_by=by or getpass.getuser(), settled_at=now,
+                    note=note, settled_by=by or getpass.getuser(), settled_at=at,
                 )  # fmt: skip
     finally:
         store.close()

@@ -5,6 +5,7 @@ Both hold the same tables under the same names and speak enough of the same SQL 
 
 from __future__ import annotations
 
+import datetime as dt
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
@@ -134,6 +135,11 @@ def floats(values: Sequence[Any]) -> Floats:
 def ints(values: Sequence[Any]) -> Ints:
     """Give whole numbers as an array; None is 0."""
     return np.array([0 if value is None else value for value in values], dtype=np.int64)
+
+
+def now() -> str:
+    """Give the moment as a register writes it: UTC, to the second."""
+    return dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
 
 
 def insert(store: Store, table: str, **values: Any) -> None:

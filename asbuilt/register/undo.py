@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import getpass
 import json
 from dataclasses import dataclass, replace
@@ -12,7 +11,7 @@ import numpy as np
 from asbuilt.errors import InputFileError
 from asbuilt.register import fields, layout
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, quoted
+from asbuilt.register.store import Store, now, quoted
 
 
 @dataclass(frozen=True)
@@ -103,10 +102,9 @@ def _check(store: Store, load: int) -> tuple[str, str]:
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     """Undo a load within a change of the register that goes on."""
-    now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
     store.execute(
         "UPDATE loads SET state = 'undone', undone_at = :now, undone_by = :by WHERE load_id = :load",
-        now=now,
+        now=now(),
         by=by,
         load=load,
     )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from asbuilt.register.loading import SURVEYED_AGAIN_M, Loaded
+from asbuilt.register.loaded import Loaded
+from asbuilt.register.mains import SURVEYED_AGAIN_M
 from asbuilt.register.marks import SHORTEST
 from asbuilt.register.results import deflection_words, earlier_state, finding_words
 from asbuilt.register.search import Found, size_words

@@ -1,0 +1,49 @@
+"""What came of a load, as it is told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+
+@dataclass
+class Loaded:
+    """What came of a load."""
+
+    register: str
+    file: str
+    job: str
+    sha256: str
+    dry_run: bool
+    load: int | None = None
+    """Number of the load; None where nothing was written."""
+    made: bool = False
+    """Whether the register was made for it."""
+    joints: dict[str, int] = field(default_factory=dict)
+    inspections: dict[str, int] = field(default_factory=dict)
+    findings: dict[str, int] = field(default_factory=dict)
+    changes: list[dict[str, Any]] = field(default_factory=list)
+    new_joints: list[dict[str, Any]] = field(default_factory=list)
+    """Joints that a job loaded before now has besides; of a job's first load all are new, and none is listed."""
+    conflicts: list[dict[str, Any]] = field(default_factory=list)
+    not_mentioned: list[dict[str, Any]] = field(default_factory=list)
+    """Joints of the job's earlier loads that this file says nothing of; they stay as they are."""
+    notes: list[str] = field(default_factory=list)
+    settled: int = 0
+    """Joints left out because somebody settled that the register's stay as they are."""
+    kept_before: bool = False
+    """Whether the register keeps these conflicts already, from a load of the same content."""
+    main: str | None = None
+    """The main that the job's routes were put under."""
+    replaced: int = 0
+    """Joints of the register whose place the job's main takes."""
+    taken_back: list[int] = field(default_factory=list)
+    """Earlier loads of the job, under no main, that were undone, as all of it is under the main now."""
+    records_of_loads: list[int] = field(default_factory=list)
+    """Loads of other jobs that brought some of the same records, which were not entered twice."""
+
+    @property
+    def changed(self) -> bool:
+        """Whether the register is another than before, or would be: it also keeps what was left out."""
+        told = self.joints.get("new") or self.joints.get("updated") or self.findings.get("added") or self.replaced
+        return bool(told or (self.conflicts and not self.kept_before))

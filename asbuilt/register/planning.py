@@ -1,0 +1,235 @@
+"""What a load will do: which joints and records it adds, which it ends, and what of the present state stays."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Ints
+from asbuilt.register import fields, merge
+from asbuilt.register.agreed import Settled
+from asbuilt.register.incoming import Incoming, mixed
+from asbuilt.register.loaded import Loaded
+from asbuilt.register.matching import candidates, no_candidates
+from asbuilt.register.store import Store, ints, quoted
+
+_NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
+"""Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What a load will do; arrays of shape (joints,) unless named otherwise."""
+
+    decision: merge.Decision
+    pairs: merge.Candidates
+    """Joints of the register that each may be."""
+    register: dict[str, Any]
+    """What the register has of the joint of each pair, by column."""
+    fid: Ints
+    """The register's number of each matched joint; 0 for a new one."""
+    uid: pa.Array
+    """The register's joint_uid of each joint."""
+    first_load: Ints
+    kept: dict[str, list[Any]]
+    """Columns in which some joints keep what the register has, instead of what the file says."""
+    add_records: Ints
+    """Inspections to add, by index."""
+    kept_records: Bools
+    """Inspections that the register has already; shape (inspections,)."""
+    add_findings: Ints
+    """Findings to add, by index."""
+    end_records: Ints
+    """Numbers of the register's inspections that are superseded."""
+    end_findings: Ints
+    """Numbers of the register's findings that are superseded."""
+
+
+def plan_load(
+    store: Store, incoming: Incoming, tolerance_m: float, settled: Settled, out: set[str], result: Loaded
+) -> Plan:
+    count = len(incoming.content)
+    known = bool(store.rows("SELECT 1 FROM joints LIMIT 1"))
+    pairs, register = candidates(store, incoming, tolerance_m, settled.theirs, out) if known else no_candidates()
+    decision = merge.decide(count, incoming.content, pairs, tolerance_m)
+    matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
+    of = decision.pair[matched]
+    fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
+    fid[matched], first_load[matched] = register["fid"][of], register["first_load_id"][of]
+    uid = np.asarray(incoming.text("joint_uid"), dtype=object)
+    uid[matched] = register["joint_uid"][of]
+    moving = np.isin(decision.what, (merge.NEW, merge.UPDATED))
+    end_records, kept = _records_to_end(store, incoming, decision, fid)
+    kept |= _records_of_others(store, incoming, decision, fid, result)
+    add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
+    end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving)
+    columns = _kept_columns(store, incoming, decision, pairs, fid)
+    add_findings = add_findings[~_beside_the_point(incoming, columns)[add_findings]]
+    return Plan(
+        decision=decision,
+        pairs=pairs,
+        register=register,
+        fid=fid,
+        uid=pa.array(uid, pa.string()),
+        first_load=first_load,
+        kept=columns,
+        add_records=add_records,
+        kept_records=kept,
+        add_findings=add_findings,
+        end_records=end_records,
+        end_findings=end_findings,
+    )
+
+
+def _kept_columns(
+    store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, fid: Ints
+) -> dict[str, list[Any]]:
+    """Give the columns in which changed joints keep what the register has; the rest of each is the file's."""
+    rows = np.flatnonzero(decision.what == merge.UPDATED)
+    if not len(rows):
+        return {}
+    jobs = {int(number): str(job) for number, job in store.rows("SELECT load_id, job FROM loads")}
+    names = list(dict.fromkeys([*_NAMING, *fields.NEEDED]))
+    columns = _file_columns(incoming, names)
+    to, used = incoming.run["coordinate_unit"], set()
+    elsewhere = ~pairs.same_route[decision.pair[rows]]
+    for row, known in _present(store, incoming, fid[rows], rows, elsewhere, names):
+        kept = fields.keep({name: values[row] for name, values in columns.items()}, known, incoming.job, jobs, to)
+        if not pairs.same_route[decision.pair[row]]:
+            kept |= {name: known[name] for name in _NAMING}
+            kept["distance"] *= units.factor(known["coordinate_unit"], to)
+        for name, value in kept.items():
+            columns[name][row] = value
+        used |= set(kept)
+    return {name: columns[name] for name in used}
+
+
+def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
+    """Find the findings that a joint has no inspection, where an earlier job's inspection stays."""
+    of = kept.get("inspection_load_id", [None] * len(incoming.content))
+    has_one = np.array([one is not None for one in of] + [False], dtype=np.bool_)
+    missing = np.asarray(pc.equal(incoming.tables["findings"]["code"], "inspection-missing"), dtype=np.bool_)
+    return missing & has_one[incoming.finding_joint]
+
+
+def _present(
+    store: Store, incoming: Incoming, fid: Ints, rows: Ints, elsewhere: Any, names: list[str]
+) -> list[tuple[int, dict[str, Any]]]:
+    """Ask for the present states that are not all of the same job; each comes with the index of its incoming joint."""
+    store.stage("kept", {"fid": fid, "row": rows, "elsewhere": elsewhere.astype(np.int64)})
+    of = " OR ".join(
+        f"EXISTS (SELECT 1 FROM loads l WHERE l.load_id = j.{column} AND l.job <> :job)"
+        for column in ("load_id", *(group.load_column for group in fields.GROUPS))
+    )
+    found = store.dicts(
+        f"SELECT k.row, {quoted(names, 'j.')} FROM kept k JOIN joints j ON j.fid = k.fid "
+        f"WHERE k.elsewhere = 1 OR {of} ORDER BY k.nr",
+        ["row", *names],
+        job=incoming.job,
+    )
+    return [(int(known.pop("row")), known) for known in found]
+
+
+def _file_columns(incoming: Incoming, names: Sequence[str]) -> dict[str, list[Any]]:
+    """Give columns of the joints as the file has them, to be changed."""
+    table, count = incoming.tables["joints"], len(incoming.content)
+    known = {
+        "station_number": incoming.station_number.tolist(),
+        "station_unit": [incoming.run["station_unit"]] * count,
+        "size_unit": [incoming.size_unit] * count,
+        "coordinate_unit": [incoming.run["coordinate_unit"]] * count,
+        "load_id": [None] * count,
+    }
+    return {
+        name: known[name] if name in known else table[name].to_pylist() if name in table.column_names
+        else [None] * count
+        for name in names
+    }  # fmt: skip
+
+
+def _records_to_end(store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints) -> tuple[Ints, Any]:
+    """Find the own job's earlier records of changed joints that the new log does not repeat, and those it does."""
+    kept = np.zeros(len(incoming.record_joint), dtype=np.bool_)
+    changed = np.flatnonzero(decision.what == merge.UPDATED)
+    if not len(changed):
+        return np.zeros(0, dtype=np.int64), kept
+    store.stage("changed", {"fid": fid[changed], "incoming": changed})
+    found = store.columns(
+        "SELECT c.incoming, i.fid, i.content FROM changed c JOIN joints j ON j.fid = c.fid "
+        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
+        "WHERE i.state = 'standing' AND l.job = :job",
+        3,
+        job=incoming.job,
+    )
+    joint, number, content = (ints(values) for values in found)
+    theirs = _keyed(joint, content)
+    ours = _keyed(incoming.record_joint, incoming.record_content)
+    kept = np.isin(ours, theirs)
+    return number[~np.isin(theirs, ours)], kept
+
+
+def _records_of_others(store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, result: Loaded) -> Any:
+    """Find records that another job brought for the same joint, to the letter: a job under a second name."""
+    same = np.zeros(len(incoming.record_joint), dtype=np.bool_)
+    changed = np.flatnonzero(decision.what == merge.UPDATED)
+    if not len(changed):
+        return same
+    store.stage("changed", {"fid": fid[changed], "incoming": changed})
+    joint, content, load, job = store.columns(
+        "SELECT c.incoming, i.content, i.load_id, l.job FROM changed c JOIN joints j ON j.fid = c.fid "
+        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
+        "WHERE i.state = 'standing' AND l.job <> :job",
+        4,
+        job=incoming.job,
+    )
+    theirs, ours = _keyed(ints(joint), ints(content)), _keyed(incoming.record_joint, incoming.record_content)
+    same = np.isin(ours, theirs)
+    loads = sorted({(int(load[at]), str(job[at])) for at in np.flatnonzero(np.isin(theirs, ours)).tolist()})
+    if loads:
+        result.records_of_loads = [number for number, _ in loads]
+        named = ", ".join(f"load {number} ({name})" for number, name in loads)
+        count = int(same.sum())
+        result.notes.append(
+            f"{count} of {len(same)} records are those of {named}, and are not entered twice; if this is that job "
+            "under another name, undo this load and give the job its first name, so that it can be corrected"
+        )
+    return same
+
+
+def _keyed(joint: Ints, content: Ints) -> Any:
+    """Make one number of a joint and the digest of one of its records."""
+    return mixed(joint.view(np.uint64) + np.uint64(1)) + content.view(np.uint64)
+
+
+def _findings_to_end(
+    store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, moving: Any
+) -> tuple[Ints, Ints]:
+    """Find the earlier findings that no longer stand, and the new ones: a joint's belong to its present state."""
+    ended: list[int] = []
+    changed = np.flatnonzero(decision.what == merge.UPDATED)
+    if len(changed):
+        store.stage("changed", {"fid": fid[changed]})
+        ended += [one for (one,) in store.rows(
+            "SELECT f.fid FROM changed c JOIN joints j ON j.fid = c.fid JOIN findings f ON f.joint_uid = j.joint_uid "
+            "WHERE f.state = 'standing'"
+        )]  # fmt: skip
+    of_joint = incoming.finding_joint >= 0
+    add = of_joint & moving[incoming.finding_joint]
+    theirs = dict(
+        store.rows(
+            "SELECT f.finding_uid, f.fid FROM findings f JOIN loads l ON l.load_id = f.load_id "
+            "WHERE f.joint_uid IS NULL AND f.state = 'standing' AND l.job = :job",
+            job=incoming.job,
+        )
+    )
+    lengths = np.flatnonzero(~of_joint)
+    ours = {incoming.finding_uid[one].as_py(): one for one in lengths.tolist()}
+    ended += [number for uid, number in theirs.items() if uid not in ours]
+    add[[one for uid, one in ours.items() if uid not in theirs]] = True
+    return np.array(ended, dtype=np.int64), np.flatnonzero(add)

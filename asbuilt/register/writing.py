@@ -1,0 +1,137 @@
+"""What a load writes: the load itself, the joints, records and findings that it adds, and the end of earlier ones."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.arrays import Ints
+from asbuilt.register import fields, layout, merge
+from asbuilt.register.incoming import Incoming
+from asbuilt.register.loaded import Loaded
+from asbuilt.register.planning import Plan
+from asbuilt.register.store import Store, floats, insert, now
+from asbuilt.register.undo import to_earlier
+
+
+def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: str, result: Loaded) -> None:
+    number = 1 + int(store.rows("SELECT coalesce(max(load_id), 0) FROM loads")[0][0])
+    result.load = number
+    insert(
+        store,
+        "loads",
+        load_id=number,
+        job=incoming.job,
+        file=str(incoming.path),
+        sha256=incoming.sha256,
+        content_sha256=incoming.whole,
+        loaded_at=now(),
+        loaded_by=by,
+        crs=incoming.crs,
+        datum_step=incoming.datum_step,
+        tolerance_m=tolerance_m,
+        **{f"joints_{name}": value for name, value in result.joints.items()},
+        conflicts=json.dumps(result.conflicts, ensure_ascii=False),
+        run=json.dumps(
+            incoming.run
+            | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads},
+            ensure_ascii=False,
+            default=str,
+        ),
+        state="standing",
+    )
+    _end(store, "inspections", plan.end_records, number)
+    _end(store, "findings", plan.end_findings, number)
+    _write_joints(store, incoming, plan, number)
+    uid = np.asarray(plan.uid, dtype=object)
+    renamed = incoming.main is not None or not plan.uid.equals(incoming.text("joint_uid"))
+    standing: dict[str, str | int] = {"load_id": number, "state": "standing"}
+    of = incoming.record_joint[plan.add_records]
+    more: dict[str, Any] = {"content": incoming.record_content[plan.add_records]}
+    if renamed:
+        more["joint_uid"] = uid[of].tolist()
+    more |= _routes_of(incoming, "inspections", plan.add_records)
+    store.add(
+        "inspections", incoming, "inspections", plan.add_records, more, standing | {"size_unit": incoming.size_unit}
+    )
+    of = incoming.finding_joint[plan.add_findings]
+    there = of >= 0
+    place = {
+        "easting": np.where(there, incoming.easting[of], np.nan),
+        "northing": np.where(there, incoming.northing[of], np.nan),
+        "elevation": np.where(there, incoming.number("elevation")[of], np.nan),
+    }
+    store.add(
+        "findings", incoming, "findings", plan.add_findings,
+        {
+            "fid": store.next_fid("findings") + np.arange(len(of)),
+            "joint_uid": [name if of_joint else None for name, of_joint in zip(uid[of], there, strict=True)],
+            "finding_uid": incoming.finding_uid.take(pa.array(plan.add_findings)),
+            **place,
+            **_routes_of(incoming, "findings", plan.add_findings),
+        },
+        standing,
+    )  # fmt: skip
+
+
+def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> None:
+    what = plan.decision.what
+    changed = plan.fid[what == merge.UPDATED]
+    next_fid = store.next_fid("joints")  # before any is taken out for a while
+    if len(changed):
+        store.stage("changed", {"fid": changed})
+        to_earlier(store, "changed", number, "superseded")
+        store.remove_joints("changed")
+    rows = np.flatnonzero(np.isin(what, (merge.NEW, merge.UPDATED)))
+    fid, first = plan.fid[rows], plan.first_load[rows]
+    new = fid == 0
+    fid[new] = next_fid + np.arange(new.sum())
+    first[new] = number
+    same: dict[str, str | int] = {
+        "load_id": number, "station_unit": incoming.run["station_unit"],
+        "coordinate_unit": incoming.run["coordinate_unit"], "size_unit": incoming.size_unit,
+    }  # fmt: skip
+    same |= {group.load_column: number for group in fields.GROUPS}
+    kept = {
+        # What is not kept from another load is from this one.
+        name: _typed(name, [same.get(name) if values[row] is None else values[row] for row in rows.tolist()])
+        for name, values in plan.kept.items()
+    }
+    store.add(
+        "joints", incoming, "joints", rows,
+        {
+            "fid": fid, "joint_uid": plan.uid.take(pa.array(rows)), "easting": incoming.easting[rows],
+            "northing": incoming.northing[rows], "elevation": incoming.number("elevation")[rows],
+            "station_number": incoming.station_number[rows], "first_load_id": first,
+            "content": incoming.content[rows], **_routes_of(incoming, "joints", rows), **kept,
+        },
+        {name: value for name, value in same.items() if name not in kept},
+    )  # fmt: skip
+
+
+def _routes_of(incoming: Incoming, layer: str, rows: Ints) -> dict[str, Any]:
+    """Give the routes that stand in place of the file's, where the job is put under a main."""
+    if incoming.main is None:
+        return {}
+    return {"route": incoming.tables[layer]["route"].combine_chunks().take(pa.array(rows))}
+
+
+def _typed(name: str, values: list[Any]) -> Any:
+    """Give values of a column as both stores take them."""
+    kind = layout.kind(name)
+    if kind in ("text", "date"):
+        return pa.array([None if value is None else str(value) for value in values], pa.string())
+    return floats(values) if kind == "number" else pa.array(values, layout.ARROW[kind])
+
+
+def _end(store: Store, table: str, fid: Ints, number: int) -> None:
+    if not len(fid):
+        return
+    store.stage("ending", {"fid": fid})
+    store.execute(
+        f"UPDATE {table} SET state = 'superseded', ended_by = :number WHERE fid IN (SELECT fid FROM ending)",
+        number=number,
+    )
