@@ -12,6 +12,7 @@ import tomllib
 import zipfile
 from contextlib import suppress
 from pathlib import Path
+from random import Random
 
 import pyarrow as pa
 import whole_jobs
@@ -42,7 +43,7 @@ _PIECES = (
 )  # fmt: skip
 
 
-def text(random) -> str:
+def text(random: Random) -> str:
     """Make a text of a few pieces, or one that was trouble before."""
     if random.random() < 0.15:
         return random.choice(TEXTS)
@@ -126,7 +127,7 @@ _OF_FILES = ("landxml", "toml")
 _OF_TEXTS = tuple(name for name in PARSERS if name not in _OF_FILES)
 
 
-def parse(random, folder) -> str:
+def parse(random: Random, folder) -> str:
     """Hand one text to one reader; gives the reader's name, and asserts that it answers or refuses in words."""
     # Whole files take a hundred times as long as texts.
     name = random.choice(_OF_FILES if random.random() < 0.01 else _OF_TEXTS)

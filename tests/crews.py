@@ -48,7 +48,7 @@ def entries(columns, number, seed=0):
         "bolt_torque": int(draw.integers(75, 91)) if mechanical else None, "cut": "no", "restrained": "no",
         "photo": f"IMG_{number:04d}.jpg; b{number}.png",
     }  # fmt: skip
-    told = {}
+    told: dict[str, object] = {}
     for one in columns:
         if one.kind == "reading":
             told[one.field] = round(float(draw.uniform(0.74, 0.76)), 3)

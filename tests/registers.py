@@ -66,7 +66,7 @@ def contents(address, *tables):
         store.close()
 
 
-CAME_WITH = {
+CAME_WITH: dict[int, list[tuple[str, str]]] = {
     2: [(table, "size_unit") for table in ("joints", "joints_earlier", "inspections", "inspections_undone")],
     3: [("joints", "verdict_assumes"), ("joints_earlier", "verdict_assumes")],
     4: [("findings", "point"), ("findings_undone", "point")],

@@ -8,6 +8,7 @@ import tempfile
 import time
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 USER = "asbuilt"
 
@@ -34,7 +35,12 @@ def postgis():
         if as_user:
             shutil.chown(folder, "postgres")
         data, port = folder / "data", _free_port()
-        quiet = {"check": True, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": folder}
+        quiet: dict[str, Any] = {
+            "check": True,
+            "stdout": subprocess.DEVNULL,
+            "stderr": subprocess.DEVNULL,
+            "cwd": folder,
+        }
         subprocess.run([*as_user, home / "initdb", "-D", data, "-U", USER, "-A", "trust", "-E", "UTF8", "-N"], **quiet)
         options = f"-c listen_addresses=127.0.0.1 -c port={port} -c unix_socket_directories={folder} -c fsync=off"
         subprocess.run(

@@ -14,6 +14,7 @@ import geopandas as gpd
 import pytest
 
 from asbuilt import cli
+from asbuilt.commands import options
 from asbuilt.job import template
 from asbuilt.schema import SURVEY_CODES
 
@@ -56,18 +57,22 @@ def test_json_is_one_object_on_stdout_and_nothing_else(sample, capsys):
     assert (sample / "here.gpkg").exists()
 
 
+def ignore_interrupts():
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
 @pytest.mark.skipif(os.name != "posix", reason="NOT CHECKED: needs signals of POSIX")
 def test_a_command_asked_to_end_leaves_everything_as_it_was(sample):
     """By SIGTERM; SIGINT is ignored, as it is below a shell that starts programs in the background."""
     (sample / "joints.gpkg").write_bytes(b"as it was")
     before = folder_state(sample)
     command = [sys.executable, "-m", "asbuilt", "place", str(sample / "job.toml"), "--progress", "json"]
-    ignoring = {"preexec_fn": lambda: signal.signal(signal.SIGINT, signal.SIG_IGN)}
-    with subprocess.Popen(command, cwd=ROOT, stderr=subprocess.PIPE, stdout=subprocess.PIPE, **ignoring) as process:
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, cwd=ROOT, stderr=pipe, stdout=pipe, preexec_fn=ignore_interrupts) as process:
         assert json.loads(process.stderr.readline())["step"] == "read the centerline"
         process.send_signal(signal.SIGTERM)
         process.communicate()
-    assert process.returncode == cli.INTERRUPTED
+    assert process.returncode == options.INTERRUPTED
     assert folder_state(sample) == before
 
 

@@ -3,13 +3,14 @@
 import re
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from asbuilt.errors import JobFileError
 from asbuilt.job import Job, load_job, template
 
-GOOD = {"name": "t", "centerline": {}, "records": {"station_unit": "us-ft", "laying_length": 20.0}}
+GOOD: dict[str, Any] = {"name": "t", "centerline": {}, "records": {"station_unit": "us-ft", "laying_length": 20.0}}
 
 
 def refused(values):
@@ -115,7 +116,7 @@ def test_no_key_takes_a_number_that_is_none(number):
         "inspection": {},
     }
     for table, key in taken:
-        values = {"name": "Quarry Lane", **{name: dict(rows) for name, rows in tables.items()}}
+        values: dict[str, Any] = {"name": "Quarry Lane", **{name: dict(rows) for name, rows in tables.items()}}
         values[table][key] = number
         with pytest.raises(JobFileError, match=rf"{table}\.{key}"):
             Job.from_mapping(values)

@@ -93,10 +93,10 @@ def test_every_row_keeps_its_own_original_also_across_files_and_rows_that_do_not
     placement = asbuilt.place(job)
     (spoilt,) = placement.set_aside.itertuples()
     assert (spoilt.file, spoilt.row, spoilt.reason) == ("tuesday.csv", 3, "row-unreadable")
-    assert json.loads(spoilt.original)["column 13"] == "many"
+    assert json.loads(str(spoilt.original))["column 13"] == "many"
     assert len(placement.inspections) == len(rows)
     for one in placement.inspections.itertuples():
-        assert json.loads(one.original)["joint"] == one.joint
+        assert json.loads(str(one.original))["joint"] == one.joint
 
 
 def test_lines_without_elevations_leave_elevation_and_vertical_turn_unknown():

@@ -64,7 +64,7 @@ class Job:
     path: Path
     unit: str
     logs: list[Path] = field(default_factory=list)
-    places: dict = field(default_factory=dict)
+    places: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict)
     """Easting, northing and, where it is known, elevation of each joint that can be placed, by route and number."""
     records: int = 0
     placed: int = 0

@@ -1,6 +1,7 @@
 """What every algorithm of the plugin shares: its place in the toolbox, and the child that does the work."""
 
 import json
+from typing import Tuple
 
 from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
 
@@ -82,3 +83,22 @@ class Algorithm(QgsProcessingAlgorithm):
                 shown = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
                 feedback.pushInfo(f"{words}: {shown}")
         return json.dumps(answer, ensure_ascii=False)
+
+
+class JobAlgorithm(Algorithm):
+    """A face of a command that reads a job; the job is a form or a file."""
+
+    READ: Tuple[str, ...] = ()
+    """What of its parameters is read, and so is no output."""
+
+    def declare_job(self):
+        """Declare the job."""
+        raise NotImplementedError
+
+    def declare_outputs(self):
+        """Declare what is to be written."""
+        raise NotImplementedError
+
+    def job_file(self, parameters, context, feedback, folder):
+        """Give the job file, in a folder where it may be written."""
+        raise NotImplementedError

@@ -9,9 +9,11 @@ import os
 import queue
 import signal
 import subprocess
+import sys
 import tempfile
 import threading
 import time
+from typing import Any, Dict
 
 from .words import tr
 
@@ -93,7 +95,7 @@ def run(arguments, *, on_line=None, cancelled=None, follow=False):
     Cancelled, ChildError
     """
     with tempfile.TemporaryFile() as out:
-        pipes = {"stdin": subprocess.DEVNULL, "stdout": out, "stderr": subprocess.PIPE}
+        pipes: Dict[str, Any] = {"stdin": subprocess.DEVNULL, "stdout": out, "stderr": subprocess.PIPE}
         if follow:
             pipes |= {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
         try:
@@ -150,7 +152,7 @@ def _how_it_was_stopped(child):
 
 
 def _own_group():
-    if os.name == "nt":
+    if sys.platform == "win32":
         return {"creationflags": subprocess.CREATE_NO_WINDOW | subprocess.CREATE_NEW_PROCESS_GROUP}
     return {"start_new_session": True}
 

@@ -1,6 +1,7 @@
 """The panel of a placed job, without a register: what to look at, rows set aside, and stations on the map."""
 
 from pathlib import Path
+from typing import Any
 
 from qgis.core import QgsCoordinateTransform, QgsGeometry, QgsProject, QgsWkbTypes
 from qgis.gui import QgsDockWidget, QgsRubberBand
@@ -20,6 +21,9 @@ _SCALE = 500.0
 
 class FindingsPanel(QgsDockWidget):
     """A placed job's findings, one key from one to the next."""
+
+    file: Any
+    """The placed job that is shown; None while there is none, and no row to choose."""
 
     def __init__(self, canvas, parent=None):
         super().__init__(tr("Findings of a placed job"), parent)

@@ -17,14 +17,14 @@ from qgis.core import (
 )
 
 from . import columns, inputs
-from .algorithm import Algorithm
+from .algorithm import JobAlgorithm
 from .child import ChildError
 from .words import tr, vocabulary
 
 _SAVED = "# A job, saved from the form of the desktop GIS."
 
 
-class JobForm(Algorithm):
+class JobForm(JobAlgorithm):
     """A job as a form."""
 
     READ = ("CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES", "PROJECT_TABLE")

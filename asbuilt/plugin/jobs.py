@@ -17,7 +17,7 @@ from qgis.core import (
 )
 
 from . import outputs, results
-from .algorithm import Algorithm
+from .algorithm import JobAlgorithm
 from .child import ChildError
 from .job_form import JobForm
 from .words import caution, meaning, tr
@@ -26,7 +26,7 @@ _COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", 
 _ROUTINE = "note"
 
 
-class JobFile(Algorithm):
+class JobFile(JobAlgorithm):
     """A job that is a file."""
 
     READ = ("JOB",)
@@ -41,7 +41,7 @@ class JobFile(Algorithm):
         return Path(self.parameterAsFile(parameters, "JOB", context))
 
 
-class _Job:
+class _Job(JobAlgorithm):
     """What checking and placing share."""
 
     def initAlgorithm(self, config=None):

@@ -22,6 +22,7 @@ from asbuilt import cli
 from asbuilt.archive import jobs as many
 from asbuilt.archive.pool import in_processes
 from asbuilt.archive.resume import input_files, placed_before
+from asbuilt.commands import options
 from asbuilt.job import Job, load_job
 from asbuilt.placed import read_placed
 
@@ -283,7 +284,7 @@ def test_no_process_outlives_the_one_that_started_it(tmp_path, how):
         pids = [int(one.name) for one in marks.glob("[0-9]*")]
         process.send_signal(how)
         process.wait(300)
-    assert process.returncode == (cli.INTERRUPTED if how == signal.SIGTERM else -how)
+    assert process.returncode == (options.INTERRUPTED if how == signal.SIGTERM else -how)
     assert wait_until(lambda: not any(alive(pid) for pid in pids))
     assert wait_until(lambda: len(list(marks.glob("taken back *"))) == 2)
 

@@ -35,7 +35,7 @@ def placed(path, points=POINTS, log=None, **tables):
 def drawn(path, name="as-built.dxf"):
     file = path.with_name(name)
     write_drawing(read_work(path), file, "Not for locating. Ask first.")
-    drawing = ezdxf.readfile(file)
+    drawing = ezdxf.filemanagement.readfile(file)
     assert drawing.audit().errors == []
     return drawing
 

@@ -401,7 +401,7 @@ def spiral(radius_start="INF", radius_end="50", rot="cw", length="30", end=None,
 @pytest.mark.parametrize("rot", ["cw", "ccw"])
 @pytest.mark.parametrize("radii", [("INF", "50"), ("50", "INF"), ("80", "50"), ("50", "80")])
 def test_a_spiral_joins_any_two_radii(tmp_path, rot, radii):
-    pieces = read(tmp_path, document(spiral(*radii, rot=rot))).alignments[0].pieces
+    pieces = read(tmp_path, document(spiral(radii[0], radii[1], rot))).alignments[0].pieces
     assert abs((pieces.azimuth[0] + np.pi) % (2 * np.pi) - np.pi) < 1e-6
     side = 1 if rot == "cw" else -1
     curvature = [0.0 if radius == "INF" else side / float(radius) for radius in radii]

@@ -13,7 +13,7 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs.side_tables import read_side_table
 
 STRAIGHT = pipe([0.0] * 9)
-KINDS = {
+KINDS: dict[str, tuple[tuple[str, ...], list[tuple[object, ...]]]] = {
     "ties": (("station", "easting", "northing"), [("0+10", EAST, NORTH + 10.25), ("1+90", EAST, NORTH + 189.5)]),
     "restraint": (("route", "from", "to", "why"),
                   [("A", "0+20.50", "0+60", "bend; level"), ("A", "1+80", "2+00", "end")]),

@@ -371,12 +371,13 @@ def test_numbers_are_written_with_fifteen_digits_at_most(numbers: list[float]) -
 def test_rows_are_numbered_as_the_sheet_numbers_them(tmp_path: Path) -> None:
     def fill(sheet: Worksheet) -> None:
         sheet["B3"] = "Joint log, Quarry Lane"
-        for row, cells in {
+        rows: dict[int, list[str | int]] = {
             5: ["Route", "Joint", "Notes"],
             6: ["A", 1, "x"],
             9: ["A", 2, "y"],
             10: ["A", 3, "z"],
-        }.items():
+        }
+        for row, cells in rows.items():
             for column, cell in enumerate(cells, start=2):
                 sheet.cell(row, column, cell)
         sheet.row_dimensions[7].hidden = sheet.row_dimensions[8].hidden = sheet.row_dimensions[10].hidden = True

@@ -56,7 +56,7 @@ def test_a_deflection_at_its_limit_is_wrongly_judged_at_most_as_often_as_stated(
     for angle in np.linspace(0.0, np.pi / 2, 5):
         one = limit * np.cos(angle) + chance.normal(0, sigma[0], many)
         other = limit * np.sin(angle) + chance.normal(0, sigma[1], many)
-        found = measured(one, other, *sigma, 0.0, many)
+        found = measured(one, other, sigma[0], sigma[1], 0.0, many)
         far = factor_outside(found, np.full(many, limit), 0.95)
         assert np.mean(most(found, one_sided(0.95)) <= limit) < 0.055
         assert np.mean(least(found, far) > limit) < 0.055

@@ -294,10 +294,10 @@ def test_a_bend_logged_by_its_two_ends_is_one_fitting():
 
 
 def test_two_bends_close_together_are_two_fittings():
-    points = [np.array([EAST, NORTH + 20.0 * number, 50.0]) for number in range(4)]
-    points.append(points[-1] + 3.0 * np.array([np.sin(np.pi / 4), np.cos(np.pi / 4), 0]))
-    points += [points[-1] + [0, 20.0 * number, 0] for number in range(1, 4)]
-    points = np.array(points)
+    laid = [np.array([EAST, NORTH + 20.0 * number, 50.0]) for number in range(4)]
+    laid.append(laid[-1] + 3.0 * np.array([np.sin(np.pi / 4), np.cos(np.pi / 4), 0]))
+    laid += [laid[-1] + [0, 20.0 * number, 0] for number in range(1, 4)]
+    points = np.array(laid)
     kind = ["pipe"] * 3 + ["bend"] * 2 + ["pipe"] * 3
     found = place(lines(A=points), log(points, kind=kind, **{"bend angle": [None] * 3 + [45, 45] + [None] * 3})).joints
     assert found["deflection_floor_deg"][3:5].tolist() == pytest.approx([0.0, 0.0], abs=1e-4)

@@ -116,7 +116,8 @@ def test_lines_are_the_bytes_that_geos_writes(ends):
 def test_paths_of_any_number_of_vertices_are_read_back_by_geos(sizes, random):
     first = np.concatenate([[0], np.cumsum(sizes, dtype=np.int64)]).astype(np.int64)
     vertices = np.array([[random.uniform(-1e6, 1e6) for _ in range(4)] for _ in range(first[-1])]).reshape(-1, 4)
-    paths = shapely.from_wkb(paths_wkb(*vertices.T, first).to_numpy(zero_copy_only=False))
+    easting, northing, elevation, measure = vertices.T
+    paths = shapely.from_wkb(paths_wkb(easting, northing, elevation, measure, first).to_numpy(zero_copy_only=False))
     assert shapely.get_num_points(paths).tolist() == sizes
     assert shapely.get_coordinates(paths, include_z=True).tolist() == vertices[:, :3].tolist()
 

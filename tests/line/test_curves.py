@@ -142,7 +142,8 @@ def test_turning_and_moving_an_alignment_turns_and_moves_its_points(
     def move(e, n):
         return e * cosine + n * sine + east, n * cosine - e * sine + north
 
-    moved = found(piece(*move(30.0, 40.0), azimuth + turned, **shape), part * length)
+    to_east, to_north = move(30.0, 40.0)
+    moved = found(piece(to_east, to_north, azimuth + turned, **shape), part * length)
     np.testing.assert_allclose(moved[:2], move(easting, northing), atol=1e-8)
     np.testing.assert_allclose(np.exp(1j * moved[2]), np.exp(1j * (there + turned)), atol=1e-12)
 
@@ -161,9 +162,12 @@ def test_many_points_of_many_routes_are_those_found_one_at_a_time():
     rng = np.random.default_rng(11)
     kinds = [(0.0, 0.0), (0.01, 0.01), (-0.02, -0.02), (0.0, 0.05), (0.03, 0.0), (-0.1, 0.1)]
     routes = [
-        join_pieces([piece(*rng.uniform(0, 1e6, 2), rng.uniform(0, 6), *kind, rng.uniform(5, 300)) for kind in kinds])
+        join_pieces([
+            piece(rng.uniform(0, 1e6), rng.uniform(0, 1e6), rng.uniform(0, 6), start, end, rng.uniform(5, 300))
+            for start, end in kinds
+        ])
         for _ in range(50)
-    ]
+    ]  # fmt: skip
     pieces = join_pieces(routes)
     assert len(pieces.length) == 300
     at = rng.integers(0, 300, 2000)
@@ -178,7 +182,8 @@ def test_no_points_are_no_points():
 
 
 def profile(*rows, end):
-    return Profile(*(np.array(column) for column in zip(*rows, strict=True)), end=end)
+    distance, elevation, grade, change, curvature = (np.array(column) for column in zip(*rows, strict=True))
+    return Profile(distance, elevation, grade, change, curvature, end)
 
 
 grades = st.floats(-0.3, 0.3)

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -269,7 +270,8 @@ def test_points_are_projected_as_geos_does():
     first = np.array([0, 40, 41 * 2])
     walk = np.cumsum(chance.normal(10, 8, (82, 2)), axis=0) + np.array([EAST, NORTH])
     none = np.full(82, np.nan)
-    routes = routes_from_vertices(["A", "B"], first, *walk.T, none, np.zeros(2), System(CRS), "us-ft")
+    easting, northing = walk.T
+    routes = routes_from_vertices(["A", "B"], first, easting, northing, none, np.zeros(2), System(CRS), "us-ft")
     route = chance.integers(0, 2, 500)
     points = walk[chance.integers(0, 40, 500) + 40 * route] + chance.normal(0, 5, (500, 2))
     found = nearest(routes, route, *points.T)
@@ -284,7 +286,7 @@ def test_points_are_projected_as_geos_does():
 def test_where_a_route_comes_back_to_itself_the_place_near_the_station_is_meant():
     hairpin = np.array([(0, 0), (0, 500), (3, 500), (3, 0)], dtype=float)
     routes = routes_from_vertices(
-        ["A"], np.array([0, 4]), *hairpin.T, np.full(4, np.nan), np.zeros(1), System(CRS), "us-ft"
+        ["A"], np.array([0, 4]), hairpin[:, 0], hairpin[:, 1], np.full(4, np.nan), np.zeros(1), System(CRS), "us-ft"
     )
     point = np.array([1.6]), np.array([200.0])
     assert nearest(routes, np.zeros(1, int), *point).distance.tolist() == [803.0]
@@ -312,11 +314,12 @@ def test_a_point_beside_a_curve_is_projected_onto_the_curve_itself():
 
 def test_sigma_of_a_position_is_that_of_the_shots_through_their_weights_and_of_the_station():
     line = lines(A=LINE).assign(error=0.06)
-    wanted = {"centerline": {"sigma_horizontal": "error"}, "records": {"station_format": "decimal"}}
+    records: dict[str, Any] = {"station_format": "decimal"}
+    wanted = {"centerline": {"sigma_horizontal": "error"}, "records": records}
     found = place(line, stationed(["0", "200", "300", "400"]), **wanted).joints["sigma_horizontal"]
     expected = 0.06 * np.sqrt([1, 0.25 + 0.25, 0.25**2 + 0.75**2, 1])
     np.testing.assert_allclose(found, expected)
-    wanted["records"]["sigma_station"] = 0.1
+    records["sigma_station"] = 0.1
     found = place(line, stationed(["0", "200", "300", "400"]), **wanted).joints["sigma_horizontal"]
     np.testing.assert_allclose(found, np.hypot(expected, 0.1))
     assert place(lines(A=LINE), stationed(["0+10"])).joints["sigma_horizontal"].isna().all()

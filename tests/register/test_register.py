@@ -9,10 +9,12 @@ import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import laying
 import numpy as np
+import pandas as pd
 import pyogrio
 import pytest
 import shapely
@@ -622,7 +624,7 @@ def test_questions_combine(register, job):
     table["station_number"] = [float(text.replace("+", "")) for text in table["station"]]
     day = table["inspected_on"].astype(str).str[:10]
     cold = set(codes.loc[codes["code"] == "gasket-cold", "joint_uid"])
-    filters = {
+    filters: dict[str, tuple[Any, pd.Series]] = {
         "routes": (["B"], table["route"] == "B"),
         "since": (dt.date(2026, 5, 1), day >= "2026-05-01"),
         "until": (dt.date(2026, 5, 3), day <= "2026-05-03"),

@@ -70,8 +70,8 @@ def test_every_page_is_whole_and_nothing_of_the_job_is_markup(hostile):
         assert not any(key.startswith("on") for _, about in shown.tags for key in about)
         assert "49" not in re.findall(r"\{\{ 7 \* 7 \}\}|\b49\b", text.split("<main")[1].split("<script")[0])
         assert names.count("style") == 1
-    shown = "".join(Shown((hostile / "out" / "index.html").read_text("utf-8")).texts)
-    assert all(name in shown for name in ROUTES)
+    listed = "".join(Shown((hostile / "out" / "index.html").read_text("utf-8")).texts)
+    assert all(name in listed for name in ROUTES)
 
 
 def test_the_list_holds_every_route_and_comes_back(hostile, tmp_path, capsys):

@@ -35,7 +35,6 @@ from asbuilt.review import (
     plot_deflection,
     plot_plan,
     plot_profile,
-    printing,
     read_review,
     tables,
     write_review,
@@ -127,13 +126,15 @@ def test_an_offset_is_read_to_the_nearest_eighth_of_an_inch(offset_ft):
 def test_lengths_with_equal_deflections_touch_a_circle_of_that_radius(deflection, joints, way):
     """Through three joints runs a circle of radius abc / 4K; by Pythagoras it passes a length's middle farther in."""
     straight = np.zeros(3)
-    turn = np.concatenate([straight, np.full(joints, way * deflection), straight])
+    turn = np.concatenate([straight, np.full(joints, float(way * deflection)), straight])
     points = laying.pipe(turn[1:-1])[:, :2]
     (x1, y1), (x2, y2) = points[4] - points[3], points[5] - points[3]
     sides = np.hypot(x1, y1) * np.hypot(x2, y2) * np.hypot(x2 - x1, y2 - y1)
     through = sides / (2 * abs(x1 * y2 - x2 * y1))
     nothing = np.zeros(len(turn), dtype=bool)
-    found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
+    found = find_curves(
+        20.0 * np.arange(len(turn), dtype=np.float64), turn, np.full(len(turn), np.nan), nothing, nothing
+    )
     assert (found.first.tolist(), found.last.tolist()) == ([3], [joints + 2])
     assert found.total_deg[0] == pytest.approx(way * joints * deflection)
     assert found.radius[0] == pytest.approx(np.sqrt(through**2 - 10.0**2), rel=1e-6)
@@ -170,7 +171,7 @@ def test_a_curve_seen_by_sparse_shots_has_the_radius_of_its_pipe(tmp_path):
 def test_a_bend_is_no_curve():
     turn = np.array([0, 0, 22.5, 22.5, 22.5, 22.5, 0, 0])
     nothing = np.zeros(8, dtype=bool)
-    at = 20.0 * np.arange(8)
+    at = 20.0 * np.arange(8, dtype=np.float64)
     assert len(find_curves(at, turn, np.full(8, np.nan), nothing, nothing).first) == 1
     assert len(find_curves(at, turn, np.full(8, np.nan), nothing, turn > 0).first) == 0
 
@@ -178,7 +179,7 @@ def test_a_bend_is_no_curve():
 def test_turns_within_the_noise_of_the_survey_are_no_curve():
     turn = np.full(20, 0.5)
     nothing = np.zeros(20, dtype=bool)
-    at = 20.0 * np.arange(20)
+    at = 20.0 * np.arange(20, dtype=np.float64)
     assert len(find_curves(at, turn, np.full(20, 0.1), nothing, nothing).first) == 1
     assert len(find_curves(at, turn, np.full(20, 0.3), nothing, nothing).first) == 0
 
@@ -638,7 +639,7 @@ def test_wrong_files_and_routes_are_named_with_the_remedy(small, sample, tmp_pat
 
 
 def test_pdf_without_a_browser_says_what_to_do_and_writes_nothing(small, tmp_path, monkeypatch):
-    monkeypatch.setattr(printing.shutil, "which", lambda name: None)
+    monkeypatch.setattr(shutil, "which", lambda name: None)
     with pytest.raises(OutputError, match="print the pages from any browser"):
         write_review(small, tmp_path / "review", pdf=True)
     assert not list(tmp_path.iterdir())

@@ -3,7 +3,7 @@ joint is placed. The mains are made anew for each seed; the truth is where they 
 """
 
 import re
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -25,7 +25,7 @@ class Said(NamedTuple):
     """What came of a blunder."""
 
     refused: str
-    found: list
+    found: list[tuple[str, str | None]]
     """Code and point of each finding on the survey."""
     notes: str
     off: float
@@ -373,7 +373,7 @@ def test_a_point_to_leave_out_that_is_not_there_is_named(tmp_path):
 
 # False alarms matter as much. -----------------------------------------------------------------------------------------
 
-HEALTHY = {
+HEALTHY: dict[str, dict[str, Any]] = {
     "shot at every joint": {},
     "shot at every fifth": {"every": 5},
     "shot at every tenth": {"every": 10},
