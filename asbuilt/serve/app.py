@@ -18,10 +18,13 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.register.inventory import ITEMS
+from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
-from asbuilt.schema import DOMAINS
+from asbuilt.schema import DOMAINS, LAYERS
 from asbuilt.serve.around import around, window
+from asbuilt.serve.choices import choices
 from asbuilt.serve.guard import Gate, Guarded
 from asbuilt.serve.ogc import routes as ogc_routes
 from asbuilt.serve.page import marks, static, told
@@ -79,6 +82,9 @@ def application(service: Service) -> ASGIApp:
     async def drawn(request: Request) -> Response:
         return await run_in_threadpool(_around, service, request)
 
+    async def offered(request: Request) -> Response:
+        return await run_in_threadpool(_choices, service)
+
     async def picture(request: Request) -> Response:
         return await run_in_threadpool(_photo, service, request.path_params["name"])
 
@@ -92,6 +98,7 @@ def application(service: Service) -> ASGIApp:
                 Route("/find", answer),
                 Route("/around", drawn),
                 Route("/about", about),
+                Route("/choices", offered),
                 Route("/photos/{name:path}", picture),
                 Route("/static/{name:path}", _static),
                 *ogc_routes(service.register, service.address),
@@ -146,6 +153,13 @@ def _around(service: Service, request: Request) -> Response:
         return _wrong(error, 400)
 
 
+def _choices(service: Service) -> Response:
+    try:
+        return _json(choices(service.register))
+    except AsbuiltError as error:
+        return _wrong(error, 503)
+
+
 def _about(service: Service) -> dict[str, Any]:
     name = service.register if "://" in service.register else Path(service.register).name
     return {
@@ -153,6 +167,8 @@ def _about(service: Service) -> dict[str, Any]:
         "photos": service.photos is not None,
         "marks": marks(),
         "verdicts": DOMAINS["verdict"], "findings": DOMAINS["finding_code"],
+        "services": list(REGISTER_DOMAINS["service"]),
+        "items": {name: LAYERS["inspections"].columns[name].title for name in ITEMS},
     }  # fmt: skip
 
 

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
 from asbuilt.errors import AsbuiltError
+from asbuilt.register import service, waiting
+from asbuilt.register.ground import Ground
 from asbuilt.register.opening import open_existing
+from asbuilt.register.store import floats
 
 DRAWN = 3000
 """Joints that are drawn singly in one window; beyond it only their mains are."""
 _WIDE_DEG = 3.0
+_WAIT = ("job", "load", "route", "joint", "station", "message")
 _COLUMNS = ("joint_uid", "route", "joint", "station", "verdict", "longitude", "latitude", "first_load_id")
 
 
@@ -46,8 +53,8 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
     Returns
     -------
     dict
-        "joints" and "mains", each a FeatureCollection; "count" of the joints there; "drawn" tells whether they are
-        given singly.
+        "joints", "mains" and "waiting" (to be settled), each a FeatureCollection; "count" of the joints there; "drawn"
+        tells whether they are given singly. A main tells whether it is in service.
     """
     west, south, east, north = box
     store = open_existing(register)
@@ -68,6 +75,8 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
                     **place,
                 )
             )
+            out = {uid: state for uid, state, _ in store.rows(service.LATEST)}
+            waits = placed_waits(waiting.waiting(store), store.ground)
     finally:
         store.close()
     drawn = count <= DRAWN
@@ -75,8 +84,33 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
         "count": count,
         "drawn": drawn,
         "joints": _collection([_point(row) for row in rows] if drawn else []),
-        "mains": _collection(_lines(rows)),
+        "mains": _collection(_lines(rows, out)),
+        "waiting": _collection([_wait(one) for one in waits if _inside(one, box)][:DRAWN]),
     }
+
+
+def placed_waits(waits: Sequence[dict[str, Any]], ground: Ground) -> list[dict[str, Any]]:
+    """Tell of joints that wait to be settled what a page shows, with longitude and latitude; None where not kept."""
+    places = floats([one.get(name) for one in waits for name in ("easting", "northing")]).reshape(-1, 2)
+    lonlat = np.column_stack(ground.lonlat(places[:, 0], places[:, 1])).tolist() if len(waits) else []
+    return [
+        {name: one[name] for name in _WAIT}
+        | dict(zip(("longitude", "latitude"), at if np.all(np.isfinite(at)) else (None, None), strict=True))
+        for one, at in zip(waits, lonlat, strict=True)
+    ]
+
+
+def _inside(one: dict[str, Any], box: tuple[float, float, float, float]) -> bool:
+    west, south, east, north = box
+    return one["longitude"] is not None and west <= one["longitude"] <= east and south <= one["latitude"] <= north
+
+
+def _wait(one: dict[str, Any]) -> dict[str, Any]:
+    named = f"{one['route']} {one['joint']} waits to be settled: {one['message']}"
+    return {
+        "type": "Feature", "properties": {"name": named},
+        "geometry": {"type": "Point", "coordinates": [one["longitude"], one["latitude"]]},
+    }  # fmt: skip
 
 
 def _point(row: dict[str, Any]) -> dict[str, Any]:
@@ -87,20 +121,22 @@ def _point(row: dict[str, Any]) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _lines(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Join successive joints of one route that one job laid."""
-    parts: dict[tuple[int, str], list[list[list[float]]]] = {}
+def _lines(rows: list[dict[str, Any]], out: dict[str, str]) -> list[dict[str, Any]]:
+    """Join successive joints of one route that one job laid; a length is out of service where both its ends are."""
+    parts: dict[tuple[int, str, str], list[list[list[float]]]] = {}
     for back, ahead in pairwise(rows):
-        laid = back["first_load_id"], back["route"]
-        if laid == (ahead["first_load_id"], ahead["route"]):
+        if (back["first_load_id"], back["route"]) == (ahead["first_load_id"], ahead["route"]):
+            states = [out.get(one["joint_uid"], "in-service") for one in (back, ahead)]
+            state = states[0] if "in-service" not in states else "in-service"
+            laid = back["first_load_id"], back["route"], state
             ends = [[back["longitude"], back["latitude"]], [ahead["longitude"], ahead["latitude"]]]
             parts.setdefault(laid, []).append(ends)
     return [
         {
-            "type": "Feature", "properties": {"route": route},
+            "type": "Feature", "properties": {"route": route, "service": state},
             "geometry": {"type": "MultiLineString", "coordinates": lines},
         }
-        for (_, route), lines in parts.items()
+        for (_, route, state), lines in parts.items()
     ]  # fmt: skip
 
 

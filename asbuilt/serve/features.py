@@ -1,4 +1,4 @@
-"""The register's tables as OGC API Features: joints, inspections and findings, for any GIS that speaks the standard.
+"""The register as OGC API Features: joints, inspections, findings and mains, for any GIS that speaks the standard.
 
 The standard's own work (paging, coordinate systems, links, errors) is pygeoapi's; here is only where features come
 from.
@@ -21,6 +21,7 @@ from asbuilt.errors import AsbuiltError
 from asbuilt.register import layout, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.opening import open_existing
+from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store, quoted
 from asbuilt.schema import Kind
 
@@ -28,6 +29,7 @@ COLLECTIONS = {
     "joints": ("Pipe joints, each in its present state", "joint_uid", "inspected_on"),
     "inspections": ("Inspection records of all loads", "fid", "inspected_on"),
     "findings": ("Findings that stand or stood", "fid", None),
+    "mains": ("Mains, each from joint to joint as its jobs laid it", "route", None),
     "waiting": ("Joints left out of the register, which wait to be settled", "id", None),
 }
 """Title, column that names a feature, and column of its time."""
@@ -39,6 +41,18 @@ _WAITING: dict[str, Kind] = {
     "station": "text", "reason": "text", "message": "text", "away_m": "number", **{name: layout.kind(name) for name in
     waiting.SAID},
 }  # fmt: skip
+
+
+_MAIN: dict[str, Kind] = {
+    "route": "text", "joints": "whole", "first_inspected_on": "date", "last_inspected_on": "date",
+    "joints_out_of_service": "whole",
+}  # fmt: skip
+_PROVIDERS = {"mains": "MainsProvider", "waiting": "WaitingProvider"}
+
+
+def provider(collection: str) -> str:
+    """Name the class that gives a collection's features."""
+    return f"{__name__}.{_PROVIDERS.get(collection, 'RegisterProvider')}"
 
 
 class RegisterProvider(BaseProvider):  # type: ignore[misc]
@@ -119,7 +133,8 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
     def _source(self) -> str:
         if self.table == "joints":
             return "FROM joints t"
-        return f"FROM {self.table} t JOIN joints j ON j.joint_uid = t.joint_uid"
+        # A finding about a length of a route has no joint, and no place.
+        return f"FROM {self.table} t LEFT JOIN joints j ON j.joint_uid = t.joint_uid"
 
     def _column(self, name: str) -> str:
         if name != "fid" and name not in self._fields:
@@ -180,13 +195,105 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
             fid, *place = (row.pop(name) for name in ("_fid", "_e", "_n", "_h"))
             shown = {name: _plain(value) for name, value in row.items() if not chosen or name in chosen}
             geometry = {"type": "Point", "coordinates": [one for one in place if one is not None]}
+            nowhere = skip_geometry or place[0] is None
             features.append(
                 {
                     "type": "Feature", "id": fid if self.id_field == "fid" else row[self.id_field],
-                    "geometry": None if skip_geometry else geometry, "properties": shown,
+                    "geometry": None if nowhere else geometry, "properties": shown,
                 }
             )  # fmt: skip
         return features
+
+
+class MainsProvider(RegisterProvider):
+    """Mains of a register: its routes as lines through their joints."""
+
+    def __init__(self, provider_def: dict[str, Any]) -> None:
+        BaseProvider.__init__(self, provider_def)
+        self._fields = {name: dict(_KINDS[kind]) for name, kind in _MAIN.items()}
+
+    @crs_transform  # type: ignore[untyped-decorator]
+    def query(
+        self,
+        offset: int = 0,
+        limit: int = 10,
+        resulttype: str = "results",
+        bbox: list[float] | None = None,
+        properties: list[tuple[str, str]] | None = None,
+        select_properties: list[str] | None = None,
+        skip_geometry: bool = False,
+        **_: Any,
+    ) -> dict[str, Any]:
+        """Give features as GeoJSON, with the count of all that match."""
+        wanted = {name: self._value(name, text) for name, text in properties or []}
+        store = _opened(self.data)
+        try:
+            with store.reading():
+                found = [one for one in self._all(store, bbox) if wanted.items() <= one.items()]
+                page = found[offset : offset + limit] if resulttype == "results" else []
+                lines = {} if skip_geometry else self._lines(store, [one["route"] for one in page])
+        finally:
+            store.close()
+        return {
+            "type": "FeatureCollection", "features": [_main(one, lines, select_properties) for one in page],
+            "numberMatched": len(found), "numberReturned": len(page),
+        }  # fmt: skip
+
+    @crs_transform  # type: ignore[untyped-decorator]
+    def get(self, identifier: str, **_: Any) -> dict[str, Any]:
+        """Give one main by its route."""
+        store = _opened(self.data)
+        try:
+            with store.reading():
+                found = [one for one in self._all(store, None) if one["route"] == identifier]
+                lines = self._lines(store, [identifier])
+        finally:
+            store.close()
+        if not found:
+            raise ProviderItemNotFoundError(f"there is no {identifier} here")
+        return _main(found[0], lines, None)
+
+    def _all(self, store: Store, bbox: list[float] | None) -> list[dict[str, Any]]:
+        where = ""
+        values: dict[str, Any] = {}
+        if bbox:
+            values = dict(zip(("west", "south", "east", "north"), bbox, strict=True))
+            where = (
+                f"WHERE j.route IN (SELECT j.route FROM joints j WHERE {store.inside(Box(*bbox))} "
+                "AND j.easting BETWEEN :west AND :east AND j.northing BETWEEN :south AND :north) "
+            )
+        found = store.dicts(
+            "SELECT j.route, count(*), min(j.inspected_on), max(j.inspected_on), "
+            f"sum(CASE WHEN o.service <> 'in-service' THEN 1 ELSE 0 END) FROM joints j LEFT JOIN ({LATEST}) o "
+            f"ON o.joint_uid = j.joint_uid {where}GROUP BY j.route ORDER BY j.route",
+            list(_MAIN),
+            **values,
+        )
+        return [{name: _plain(value) for name, value in one.items()} for one in found]
+
+    def _lines(self, store: Store, routes: list[str]) -> dict[str, list[list[list[float]]]]:
+        """Give the lines of routes: one for each job that laid a part, through its joints in order."""
+        store.stage("shown", {"route": routes})
+        found = store.rows(
+            "SELECT j.route, j.first_load_id, j.easting, j.northing FROM joints j "
+            "WHERE j.route IN (SELECT route FROM shown) ORDER BY j.route, j.first_load_id, j.distance, j.fid"
+        )
+        parts: dict[tuple[str, int], list[list[float]]] = {}
+        for route, load, easting, northing in found:
+            parts.setdefault((route, load), []).append([easting, northing])
+        lines: dict[str, list[list[list[float]]]] = {route: [] for route in routes}
+        for (route, _), places in parts.items():
+            # A single joint is drawn as a line of no length.
+            lines[route].append(places if len(places) > 1 else places * 2)
+        return lines
+
+
+def _main(one: dict[str, Any], lines: dict[str, list[list[list[float]]]], chosen: list[str] | None) -> dict[str, Any]:
+    geometry = {"type": "MultiLineString", "coordinates": lines.get(one["route"], [])}
+    return {
+        "type": "Feature", "id": one["route"], "geometry": geometry if one["route"] in lines else None,
+        "properties": {name: value for name, value in one.items() if not chosen or name in chosen},
+    }  # fmt: skip
 
 
 class WaitingProvider(RegisterProvider):

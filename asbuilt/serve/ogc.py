@@ -20,7 +20,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from asbuilt.register.opening import open_existing
-from asbuilt.serve.features import COLLECTIONS
+from asbuilt.serve.features import COLLECTIONS, provider
 from asbuilt.version import __version__
 
 PATH = "/ogc"
@@ -82,7 +82,7 @@ def configuration(register: str, address: str) -> dict[str, Any]:
             "providers": [
                 {
                     "type": "feature",
-                    "name": f"asbuilt.serve.features.{'Waiting' if name == 'waiting' else 'Register'}Provider",
+                    "name": provider(name),
                     "data": register,
                     "table": name,
                     "id_field": key,

@@ -10,13 +10,16 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from pyproj import CRS
+
 from asbuilt.layers import outputs
 from asbuilt.register import question
+from asbuilt.register.ground import Ground
 from asbuilt.register.question import Question
 from asbuilt.register.results import check_name
 from asbuilt.register.search import Found
 from asbuilt.review.look import MARKS
-from asbuilt.serve.around import around
+from asbuilt.serve.around import around, placed_waits
 
 _POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data: blob:; worker-src blob:"
@@ -44,6 +47,7 @@ def told(found: Found, most: int | None = None) -> dict[str, Any]:
     return answer | {
         "away_symbol": found.symbol, "away_unit": found.away_unit, "within_words": found.within_words,
         "joints": shown, "more": answer["count"] - len(shown),
+        "waits": placed_waits(found.waits[:most], Ground(CRS(found.crs))),
     }  # fmt: skip
 
 
@@ -122,7 +126,6 @@ def _area(asked: Question) -> Any:
     if asked.area is None:
         return None
     import shapely
-    from pyproj import CRS
 
     return json.loads(shapely.to_geojson(question.area(asked.area, CRS("EPSG:4326"))))
 

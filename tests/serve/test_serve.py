@@ -13,6 +13,7 @@ import urllib.request
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
+from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 from browsers import CHROMIUM, browser_page
@@ -26,12 +27,14 @@ from asbuilt import cli
 from asbuilt.commands.serving import read_question
 from asbuilt.errors import AsbuiltError
 from asbuilt.register.loading import load
+from asbuilt.register.opening import open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
+from asbuilt.register.service import note_service
 from asbuilt.serve.app import Service, application, origin
 from asbuilt.serve.around import around, window
 from asbuilt.serve.guard import Gate
-from asbuilt.serve.page import static
+from asbuilt.serve.page import static, write_map
 
 MARKUP = "</script><script>document.title='taken over'</script>"
 
@@ -138,6 +141,53 @@ def test_what_is_around_is_what_lies_in_the_window(filled):
             window(text)
 
 
+@pytest.fixture
+def contested(filled, folder):
+    """A register with an abandoned main, and a second contract's joints that wait to be settled."""
+    load(
+        placed(folder / "mill.gpkg", "Mill Race", routes=("B",), east=500.0, crew={0: "Crew 2"}, lot={1: "4711"}),
+        filled,
+    )
+    assert len(load(placed(folder / "second.gpkg", "Second contract", east=9.0), filled).conflicts) == 6
+    note_service(filled, "B", "abandoned")
+    return filled
+
+
+def test_what_waits_and_what_is_out_of_service_is_drawn_and_told(contested):
+    asked = client(contested)
+    there = asked.get("/around?bbox=-180,-90,180,90").json()
+    assert {one["properties"]["route"]: one["properties"]["service"] for one in there["mains"]["features"]} == {
+        "A": "in-service", "B": "abandoned",
+    }  # fmt: skip
+    assert len(there["waiting"]["features"]) == 6
+    told = asked.get("/find", params={"near": f"{EAST + 9.0},{NORTH}", "within": "5ft"}).json()
+    assert (told["count"], told["waiting"]) == (0, {"joints": 1, "jobs": 1})
+    assert told["nearest"]["joint"] == "1"
+    (wait,) = told["waits"]
+    assert (wait["job"], wait["joint"]) == ("Second contract", "1")
+    assert [wait["longitude"], wait["latitude"]] == pytest.approx(
+        [told["near"]["longitude"], told["near"]["latitude"]], abs=1e-9
+    )
+
+
+def test_the_words_offered_are_those_of_the_register(contested):
+    offered = client(contested).get("/choices").json()
+    assert (offered["route"], offered["size"], offered["type"]) == (["A", "B"], ["12 in"], ["push-on"])
+    assert sorted(offered["job"]) == ["Mill Race", "Quarry Lane", "Second contract"]
+    assert offered["crew"] == ["Crew 2"]
+    assert offered["item"]["gauge"] == ["yes"]
+    assert "lot" in offered["column"]
+    assert offered["month"] == ["2026"]
+    for name, value in (
+        ("route", "B"),
+        ("size", "12 in"),
+        ("crew", "Crew 2"),
+        ("month", "2026"),
+        ("column", "lot=4711"),
+    ):
+        assert client(contested).get("/find", params={name: value}).json()["count"] >= 1, name
+
+
 def test_ogc_api_features_pages_filters_and_carries_coordinates_over(filled):
     asked = client(filled)
     classes = asked.get("/ogc/conformance").json()["conformsTo"]
@@ -161,6 +211,37 @@ def test_ogc_api_features_pages_filters_and_carries_coordinates_over(filled):
     assert days["numberMatched"] == 6
     assert asked.get("/ogc/collections/inspections/items?datetime=2031-01-01/..").json()["numberMatched"] == 0
     assert asked.get("/ogc/collections/findings/items").status_code == 200
+
+
+def test_mains_and_findings_of_no_joint_are_features_too(contested, folder):
+    log_short = placed(
+        folder / "short.gpkg", "Short log", routes=("C",), east=900.0, joints=20, drop=list(range(8, 20))
+    )
+    load(log_short, contested)
+    asked = client(contested)
+    mains = asked.get("/ogc/collections/mains/items").json()
+    told = {one["id"]: one["properties"] for one in mains["features"]}
+    assert {name: (one["joints"], one["joints_out_of_service"]) for name, one in told.items()} == {
+        "A": (6, 0), "B": (6, 6), "C": (8, 0),
+    }  # fmt: skip
+    ((line,),) = [one["geometry"]["coordinates"] for one in mains["features"] if one["id"] == "A"]
+    places = [[one["longitude"], one["latitude"]] for one in find(contested, Question(routes=("A",))).joints]
+    assert line == [pytest.approx(place, abs=1e-6) for place in places]
+    assert asked.get("/ogc/collections/mains/items?route=B").json()["numberMatched"] == 1
+    assert asked.get("/ogc/collections/mains/items/B").json()["id"] == "B"
+    assert asked.get("/ogc/collections/mains/items?limit=2").json()["numberReturned"] == 2
+    west, south = min(places)[0] - 1e-6, min(one[1] for one in places) - 1e-6
+    here = asked.get(f"/ogc/collections/mains/items?bbox={west},{south},{west + 2e-5},{south + 2e-5}").json()
+    assert [one["id"] for one in here["features"]] == ["A"]
+    store = open_existing(contested)
+    try:
+        kept = store.rows("SELECT count(*), sum(CASE WHEN joint_uid IS NULL THEN 1 ELSE 0 END) FROM findings")[0]
+    finally:
+        store.close()
+    assert kept[1] > 0
+    found = asked.get("/ogc/collections/findings/items?limit=1000").json()
+    assert found["numberMatched"] == len(found["features"]) == kept[0]
+    assert sum(one["geometry"] is None for one in found["features"]) == kept[1]
 
 
 @pytest.mark.parametrize(
@@ -223,6 +304,66 @@ def test_a_person_asks_chooses_shares_and_prints(filled, tmp_path):
         text = subprocess.run(["pdftotext", tmp_path / "found.pdf", "-"], capture_output=True, text=True).stdout
         assert f"{count} joints found" in text
         assert "Before digging" in text
+
+
+EVERYTHING = (
+    "near=38.65,-121.5&within=50ft&route=A&joint=2&from=0%2B00&to=9%2B00&size=12+in&type=push-on&kind=bend&"
+    "service=abandoned&verdict=over&verdict=within-assumed&over-deg=1.5&finding=inspection-missing&unmarked=yes&"
+    "inspector=R.+Vance&crew=Crew+2&since=2026-01-01&until=2026-12-31&month=2026-04&item=gauge%3Dno&no-inspection=yes&"
+    "no-photo=yes&job=Mill+Race&load=2&column=lot%3D4711&route=B&nearest=3"
+)
+"""A question with every condition that the page has a control for, and two that it has none for."""
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_every_condition_of_a_link_stands_in_the_form_and_is_asked_again(contested):
+    with served(contested) as address, browser_page() as page:
+        asked = []
+        page.on("request", lambda one: asked.append(urlsplit(one.url).query) if "/find?" in one.url else None)
+        page.goto(f"{address}/?{EVERYTHING}")
+        page.wait_for_selector("body[data-ready=yes]")
+        assert page.locator("#besides button").all_inner_texts() == ["route B \u00d7", "at most 3 \u00d7"]
+        with page.expect_response("**/find?*"):
+            page.locator("button[type=submit]").click()
+        assert [sorted(parse_qsl(one)) for one in asked] == [sorted(parse_qsl(EVERYTHING))] * 2
+        with page.expect_response("**/find?*"):
+            page.locator("#besides button").first.click()
+        assert sorted(parse_qsl(urlsplit(page.url).query)) == sorted(set(parse_qsl(EVERYTHING)) - {("route", "B")})
+        page.locator("#clear").click()
+        page.wait_for_url(f"{address}/")
+        page.locator("summary", has_text="Pipe and main").click()
+        page.get_by_label("Main in service").select_option("abandoned")
+        page.locator("summary", has_text="Inspection").click()
+        page.locator("#item").select_option("gauge")
+        page.locator("#item-is").fill("yes")
+        page.locator("#item-is").press("Enter")
+        page.wait_for_selector("#joints > li")
+        known = find(contested, Question(services=("abandoned",), items=("gauge=yes",)))
+        assert page.locator("#joints > li").count() == len(known.joints) == 6
+        assert "Abandoned in the ground" in page.locator("#joints > li").first.inner_text()
+        # Whoever hears the page instead of seeing it gets a name for every control.
+        unnamed = [one for one in page.locator("input, select, button, summary").all() if not one.evaluate(
+            "one => (one.labels && one.labels.length) || one.textContent.trim() || one.getAttribute('aria-label')"
+        )]  # fmt: skip
+        assert unnamed == []
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_what_waits_is_listed_on_the_page_and_on_the_frozen_one(contested, tmp_path):
+    near = f"{EAST + 9.0},{NORTH}"
+    with served(contested) as address, browser_page() as page:
+        page.goto(f"{address}/?near={near}&within=5ft")
+        page.wait_for_selector("#waits:not([hidden])")
+        assert "The nearest that would is A 1, 9.0 ft away." in page.locator("#said").inner_text()
+        page.locator("#waits summary").click()
+        assert "A 1, station 0+00.00, of Second contract (load 3)" in page.locator("#waits li").inner_text()
+    asked = Question(near=near, within="5ft")
+    write_map(find(contested, asked), asked, tmp_path / "frozen.html")
+    with browser_page() as page:
+        page.goto(f"file://{tmp_path / 'frozen.html'}")
+        page.wait_for_selector("#waits[open]")
+        assert page.locator("#waits li").count() == 1
+        assert "9.0 ft away" in page.locator("#said").inner_text()
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")

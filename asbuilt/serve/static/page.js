@@ -5,7 +5,13 @@ const frozen = document.getElementById("frozen") ? JSON.parse(document.getElemen
 const $ = id => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg", EMPTY = {type: "FeatureCollection", features: []};
 const NAMES = {near: "near", within: "within", route: "route", joint: "joint", from: "from station", to: "to station",
-  verdict: "deflection", finding: "finding", inspector: "inspector", since: "inspected since", until: "until"};
+  size: "size", type: "joint type", kind: "kind", service: "main", verdict: "deflection", "over-deg": "deflected by more than",
+  finding: "finding", unmarked: "with a finding that nobody marked", inspector: "inspector", crew: "crew",
+  since: "inspected since", until: "until", month: "inspected in", item: "item", "no-inspection": "without a dated inspection",
+  "no-photo": "without a photo", job: "job", load: "load", column: "column of the log", nearest: "at most"};
+const FLAGS = ["unmarked", "no-inspection", "no-photo"];
+const spoken = (name, value) => FLAGS.includes(name) ? NAMES[name] : name === "verdict" ? `${NAMES[name]} ${word(value)}`
+  : name === "over-deg" ? `${NAMES[name]} ${value}\u00b0` : `${NAMES[name] || name} ${value}`;
 let about = null, answer = null, map = null, chosen = null, asked = 0;
 
 function part(name, kind, text) {
@@ -29,14 +35,78 @@ const word = verdict => (about.marks.find(mark => mark.verdict === verdict) || {
 const number = (value, digits) => value === null || value === undefined ? null : value.toFixed(digits);
 
 // ---- the question
+// What an address asks and no field can hold, such as a second route, stands below the fields and is asked again.
+let besides = [], words = {item: {}};
+const PAIRS = [["item", "item", "item-is"], ["column", "column", "column-is"]];
 function question() {
   const given = new URLSearchParams();
   for (const [name, value] of new FormData($("question"))) if (value.trim()) given.append(name, value.trim());
+  for (const [name, field, is] of PAIRS) if ($(field).value.trim()) given.append(name, `${$(field).value.trim()}=${$(is).value.trim()}`);
+  for (const [name, value] of besides) given.append(name, value);
   return given;
 }
 function fill(given) {
-  for (const field of $("question").elements) if (field.name) field.value = given.get(field.name) || "";
-  $("more").open = ["verdict", "finding", "inspector", "since", "until"].some(name => given.get(name));
+  const fields = $("question").elements, left = [...given].filter(([name, value]) => name !== "joint_uid" && value);
+  const take = name => { const at = left.findIndex(one => one[0] === name); return at < 0 ? "" : left.splice(at, 1)[0][1]; };
+  for (const box of $("question").querySelectorAll("input[type=checkbox]")) {
+    const at = left.findIndex(([name, value]) => name === box.name && (box.name !== "verdict" || value === box.value));
+    box.checked = at >= 0;
+    if (at >= 0) left.splice(at, 1);
+  }
+  for (const field of fields) if (field.name && field.type !== "checkbox") {
+    const value = take(field.name);
+    field.value = value;
+    if (field.value !== value) { field.value = ""; left.push([field.name, value]); }
+  }
+  for (const [name, field, is] of PAIRS) {
+    const value = take(name), at = value.indexOf("=");
+    $(field).value = at < 0 ? "" : value.slice(0, at);
+    $(is).value = at < 0 ? "" : value.slice(at + 1);
+    if (value && !$(field).value) left.push([name, value]);
+  }
+  besides = left;
+  showBesides();
+  offerItem();
+  mark();
+}
+function showBesides() {
+  $("besides").replaceChildren(...besides.map(one => {
+    const row = part("li"), drop = part("button", "", `${spoken(...one)} \u00d7`);
+    drop.type = "button";
+    drop.setAttribute("aria-label", `Leave out: ${spoken(...one)}`);
+    drop.addEventListener("click", () => { besides = besides.filter(other => other !== one); showBesides(); ask(question(), true); });
+    row.append(drop);
+    return row;
+  }));
+}
+const used = group => [...group.querySelectorAll("input, select")].some(field => field.type === "checkbox" ? field.checked : field.value);
+function mark() { for (const group of $("question").querySelectorAll("details")) group.classList.toggle("used", used(group)); }
+function offerItem() {
+  $("item-words").replaceChildren(...(words.item[$("item").value] || []).map(value => Object.assign(part("option"), {value: value})));
+}
+function option(list, code, meaning) { list.append(Object.assign(part("option", "", meaning), {value: code})); }
+function prepare() {
+  for (const [code, meaning] of Object.entries(about.findings)) option($("question").elements.finding, code, meaning);
+  for (const code of about.services) option($("question").elements.service, code, code.replace("-", " "));
+  for (const [code, meaning] of Object.entries(about.items)) option($("item"), code, meaning);
+  for (const verdict of Object.keys(about.verdicts)) {
+    const row = part("label", "tick"), box = Object.assign(part("input"), {type: "checkbox", name: "verdict", value: verdict});
+    row.append(box, sign(verdict), part("span", "", word(verdict)));
+    $("verdicts").append(row);
+  }
+  for (const name of ["route", "size", "type", "kind", "inspector", "crew", "month", "job", "load", "column"])
+    $("words").append(Object.assign(part("datalist"), {id: `${name}s`}));
+  $("words").append(Object.assign(part("datalist"), {id: "item-words"}));
+  $("item").addEventListener("change", offerItem);
+  $("question").addEventListener("change", mark);
+}
+async function offer() {
+  const got = await fetch("choices");
+  if (!got.ok) return;
+  words = await got.json();
+  for (const [name, some] of Object.entries(words)) if (name !== "item")
+    $(`${name}s`).replaceChildren(...some.map(value => Object.assign(part("option"), {value: value})));
+  offerItem();
 }
 async function ask(given, keep) {
   const turn = ++asked;
@@ -69,20 +139,58 @@ function tell(given) {
   $("joints").replaceChildren();
   $("said").textContent = "";
   $("said").className = "";
-  const parts = given ? [...given].filter(([name]) => NAMES[name]).map(([name, value]) => `${NAMES[name]} ${value}`) : [];
+  const parts = given ? [...given].filter(([name]) => NAMES[name]).map(one => spoken(...one)) : [];
   if (answer && answer.near) parts.push(answer.near.read_as);
   $("asked").textContent = frozen ? frozen.asked : parts.length ? `Asked: ${parts.join("; ")}` : "";
   if (answer) {
     const more = answer.more ? `; the first ${answer.joints.length} are listed, ask more narrowly for the others` : "";
     $("said").textContent = answer.count ? `${answer.count} ${answer.count === 1 ? "joint" : "joints"} found${more}.`
       : "No joint of the register answers that.";
-    const { joints, jobs } = answer.waiting;
-    if (joints) $("said").textContent += ` Besides, left out there and waiting to be settled: ${joints} ` +
-      `${joints === 1 ? "joint" : "joints"} of ${jobs} ${jobs === 1 ? "job" : "jobs"}.`;
+    const near = answer.nearest;
+    if (near) $("said").textContent += ` The nearest that would is ${near.route} ${near.joint}, ` +
+      `${near.away.toFixed(1)} ${answer.away_symbol} away.`;
     answer.joints.forEach(joint => $("joints").append(item(joint)));
   }
+  $("share").hidden = Boolean(frozen) || !answer;
+  waits();
   draw();
   choose(chosen, false);
+}
+function waits() {
+  const { joints, jobs } = answer ? answer.waiting : {joints: 0}, told = answer ? answer.waits : [];
+  $("waits").hidden = !joints;
+  if (!joints) return;
+  const [head, list] = $("waits").children, more = joints - told.length;
+  head.textContent = `${joints} ${joints === 1 ? "joint" : "joints"} of ${jobs} ${jobs === 1 ? "job" : "jobs"} ` +
+    `${joints === 1 ? "was left out there and waits" : "were left out there and wait"} to be settled`;
+  list.replaceChildren(...told.map(one => part("li", "", `${one.route} ${one.joint}, station ${one.station || "unknown"}, of ` +
+    `${one.job} (load ${one.load}): ${one.message}`)));
+  if (more > 0) list.append(part("li", "soft", `and ${more} more: asbuilt conflicts lists them all`));
+  if (frozen) $("waits").open = true;
+}
+const SERVICE = {replaced: "Replaced", abandoned: "Abandoned in the ground"};
+// What else is known of a joint, under the names of the columns.
+const SHOWN = ["route", "joint", "station", "joint_uid", "away", "away_unit", "size", "size_unit", "joint_type", "kind", "verdict",
+  "deflection_deg", "allowable_deg", "findings", "photos", "history", "earlier", "service", "replaced_by", "previous", "next",
+  "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "inspection", "job", "load_id"];
+function known(joint) {
+  const box = part("details", "known"), list = part("dl");
+  const height = joint.elevation === null ? "" : `, elevation ${joint.elevation.toFixed(2)}`;
+  const rows = [["Latitude, longitude", `${joint.latitude.toFixed(7)}, ${joint.longitude.toFixed(7)}`],
+    ["Easting, northing", `${joint.easting.toFixed(2)}, ${joint.northing.toFixed(2)}${height} ${joint.coordinate_unit || ""}`],
+    ["Job", `${joint.job} (load ${joint.load_id})`], ["Inspection", joint.inspection],
+    ...["previous", "next"].filter(side => joint[side]).map(side => [`${side[0].toUpperCase()}${side.slice(1)} joint`,
+      typeof joint[side] === "object" ? joint[side].joint : joint[side]]),
+    ...Object.entries(joint).filter(([name, value]) => !SHOWN.includes(name) && value !== null && value !== "" && typeof value !== "object")
+      .map(([name, value]) => [name.replaceAll("_", " "), value])];
+  for (const [name, value] of rows) list.append(part("dt", "", name), part("dd", "", value));
+  box.append(part("summary", "", "Place and all columns"), list);
+  if (!frozen) {
+    const own = part("a", "", "Address of this joint");
+    own.href = `?${new URLSearchParams({joint_uid: joint.joint_uid})}`;
+    box.append(own);
+  }
+  return box;
 }
 function item(joint) {
   const made = part("li"), head = part("button", "head");
@@ -95,6 +203,7 @@ function item(joint) {
   const size = joint.size === null ? null : `${joint.size} ${joint.size_unit || "(unit unknown)"}`;
   const what = [`station ${joint.station || "unknown"}`, [size, joint.joint_type, joint.kind].filter(Boolean).join(" ")];
   made.append(part("p", "soft", what.filter(Boolean).join(", ")));
+  if (SERVICE[joint.service]) made.append(part("p", "state", SERVICE[joint.service] + (joint.replaced_by ? ` by ${joint.replaced_by}` : "")));
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
   const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
   made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}`));
@@ -122,6 +231,7 @@ function item(joint) {
     }
     made.append(row);
   } else if (joint.photos.length) made.append(part("p", "soft", `Photos: ${joint.photos.join(", ")}`));
+  made.append(known(joint));
   return made;
 }
 function choose(uid, byHand) {
@@ -151,6 +261,9 @@ $("joints").addEventListener("keydown", event => {
 // ---- the map
 const feature = joint => ({type: "Feature", properties: {joint_uid: joint.joint_uid, verdict: joint.verdict,
   name: `${joint.route} ${joint.joint}`}, geometry: {type: "Point", coordinates: [joint.longitude, joint.latitude]}});
+const waiting = () => ({type: "FeatureCollection", features: answer ? answer.waits.filter(one => one.longitude !== null).map(one => ({
+  type: "Feature", properties: {name: `${one.route} ${one.joint} waits to be settled: ${one.message}`},
+  geometry: {type: "Point", coordinates: [one.longitude, one.latitude]}})) : []});
 const found = () => ({type: "FeatureCollection", features: answer ? answer.joints.map(feature) : []});
 
 function picture(mark) {
@@ -205,10 +318,13 @@ function start() {
   map.getCanvas().setAttribute("aria-label", "Map of the joints found; the list holds the same joints");
   map.on("load", () => {
     for (const mark of about.marks) map.addImage(mark.verdict, picture(mark), {pixelRatio: 2});
-    for (const name of ["mains", "others", "place", "found"]) map.addSource(name, {type: "geojson", data: EMPTY});
+    for (const name of ["mains", "others", "place", "waiting", "found"]) map.addSource(name, {type: "geojson", data: EMPTY});
     const symbol = (id, source, size, more) => map.addLayer({id: id, type: "symbol", source: source, ...more,
       layout: {"icon-image": ["get", "verdict"], "icon-size": size, "icon-allow-overlap": true}});
-    map.addLayer({id: "mains", type: "line", source: "mains", paint: {"line-color": "#7c8a84", "line-width": 3}});
+    const out = ["in", ["get", "service"], ["literal", ["replaced", "abandoned"]]];
+    map.addLayer({id: "mains", type: "line", source: "mains", filter: ["!", out], paint: {"line-color": "#7c8a84", "line-width": 3}});
+    map.addLayer({id: "out", type: "line", source: "mains", filter: out,
+      paint: {"line-color": "#7c8a84", "line-width": 2, "line-dasharray": [2, 2]}});
     symbol("others", "others", ["interpolate", ["linear"], ["zoom"], 14, 0.15, 19, 0.5], {minzoom: 14});
     map.addLayer({id: "reach", type: "fill", source: "place", filter: ["==", ["geometry-type"], "Polygon"],
       paint: {"fill-color": "#14506b", "fill-opacity": 0.08, "fill-outline-color": "#14506b"}});
@@ -216,10 +332,14 @@ function start() {
       paint: {"circle-radius": 9, "circle-opacity": 0, "circle-stroke-width": 3, "circle-stroke-color": "#14506b"}});
     map.addLayer({id: "chosen", type: "circle", source: "found", filter: ["==", ["get", "joint_uid"], chosen || ""],
       paint: {"circle-radius": 15, "circle-color": "#ffffff", "circle-stroke-width": 3, "circle-stroke-color": "#22262b"}});
+    map.addLayer({id: "waiting", type: "circle", source: "waiting", paint: {
+      "circle-radius": ["interpolate", ["linear"], ["zoom"], 14, 3, 19, 7], "circle-color": "#ffffff",
+      "circle-opacity": 0.6, "circle-stroke-width": ["interpolate", ["linear"], ["zoom"], 14, 1.5, 19, 2.5], "circle-stroke-color": "#8a5a00"}});
     symbol("found", "found", ["interpolate", ["linear"], ["zoom"], 12, 0.4, 19, 0.8], {});
     map.on("click", event => {
       const hit = map.queryRenderedFeatures(event.point, {layers: ["found", "others"]})[0];
       if (hit && hit.layer.id === "found") choose(hit.properties.joint_uid, true);
+      else if (map.queryRenderedFeatures(event.point, {layers: ["waiting"]}).length) $("waits").open = true;
       else if (hit && !frozen) ask(new URLSearchParams({joint: hit.properties.joint_uid, joint_uid: hit.properties.joint_uid}), true);
       else if (!frozen) {
         const {lat, lng} = event.lngLat;
@@ -228,7 +348,7 @@ function start() {
         ask(question(), true);
       }
     });
-    for (const layer of ["found", "others"]) {
+    for (const layer of ["found", "others", "waiting"]) {
       map.on("mousemove", layer, event => {
         map.getCanvas().style.cursor = "pointer";
         const {name, route, joint, station} = event.features[0].properties;
@@ -249,9 +369,10 @@ function draw() {
   if (!map || !map.getSource("found")) return;
   map.getSource("found").setData(found());
   map.getSource("place").setData(place());
+  map.getSource("waiting").setData(waiting());
   if (frozen) map.getSource("mains").setData(frozen.mains);
   const box = new maplibregl.LngLatBounds();
-  for (const source of [found(), place()]) for (const one of source.features) {
+  for (const source of [found(), place(), waiting()]) for (const one of source.features) {
     const shape = one.geometry;
     const points = shape.type === "Point" ? [shape.coordinates] : shape.coordinates.flat(shape.type === "MultiPolygon" ? 2 : 1);
     points.forEach(point => box.extend(point));
@@ -272,18 +393,26 @@ async function surroundings() {
   const got = await fetch(`around?bbox=${sides}`);
   if (!got.ok || turn !== drawing) return;
   const there = await got.json();
-  map.getSource("mains").setData(there.mains);
+  lines = there.mains;
+  map.getSource("mains").setData(lines);
   map.getSource("others").setData(there.joints);
+  waitsThere = answer ? 0 : there.waiting.features.length;
+  if (!answer) map.getSource("waiting").setData(there.waiting);
   key(there.joints.features.map(one => one.properties.verdict));
 }
 function key(more) {
   const shown = new Set([...(answer ? answer.joints.map(joint => joint.verdict) : []), ...(more || [])]);
-  $("key").replaceChildren(...about.marks.filter(mark => shown.has(mark.verdict)).map(mark => {
+  const rows = about.marks.filter(mark => shown.has(mark.verdict)).map(mark => [sign(mark.verdict), mark.word]);
+  if (answer ? answer.waits.length : waitsThere) rows.push([part("i", "ring"), "waits to be settled"]);
+  if (dashed()) rows.push([part("i", "dash"), "replaced or abandoned"]);
+  $("key").replaceChildren(...rows.map(([drawn, meaning]) => {
     const row = part("div");
-    row.append(sign(mark.verdict), part("span", "", mark.word));
+    row.append(drawn, part("span", "", meaning));
     return row;
   }));
 }
+let lines = EMPTY, waitsThere = 0;
+const dashed = () => lines.features.some(one => ["replaced", "abandoned"].includes(one.properties.service));
 
 // ---- begin
 async function begin() {
@@ -292,22 +421,27 @@ async function begin() {
   if (frozen) {
     $("question").remove();
     answer = frozen.answer;
+    lines = frozen.mains;
     tell();
     start();
     return;
   }
-  for (const [name, words] of [["verdict", about.verdicts], ["finding", about.findings]])
-    for (const [code, meaning] of Object.entries(words)) {
-      const option = part("option", "", meaning);
-      option.value = code;
-      $("question").elements[name].append(option);
-    }
+  prepare();
   $("question").addEventListener("submit", event => { event.preventDefault(); ask(question(), true); $("answer").focus(); });
   $("clear").addEventListener("click", () => { fill(new URLSearchParams()); ask(new URLSearchParams(), true); });
   addEventListener("popstate", () => { const given = new URLSearchParams(location.search); fill(given); ask(given, false); });
   const given = new URLSearchParams(location.search);
   fill(given);
+  $("print").addEventListener("click", () => window.print());
+  $("link").addEventListener("click", async () => {
+    await navigator.clipboard.writeText(location.href);
+    $("link").textContent = "Link copied";
+    setTimeout(() => { $("link").textContent = "Copy the link"; }, 2000);
+  });
   await ask(given, false);
   start();
+  offer();
 }
+// Nothing that counts stays folded on paper.
+addEventListener("beforeprint", () => { $("waits").open = true; });
 begin();
