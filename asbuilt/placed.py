@@ -19,7 +19,7 @@ import pyarrow as pa
 
 from asbuilt.arrays import Ints, as_ints
 from asbuilt.errors import InputFileError
-from asbuilt.job import RECORD_FIELDS
+from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.notes import Note
 from asbuilt.schema import FILE_VERSION, LAYERS, ColumnInfo, Kind
 

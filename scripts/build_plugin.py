@@ -78,9 +78,10 @@ def build_wheel(folder: Path) -> Path:
 
 def vocabulary() -> dict[str, Any]:
     """Give what the plugin must know of the package: its version, its fields and the words for its codes."""
-    from asbuilt import job, schema
+    from asbuilt import schema
     from asbuilt.inputs import allowables, headers
     from asbuilt.inputs.fields import FIELD_NAMES
+    from asbuilt.keys.fields import RECORD_FIELDS
     from asbuilt.register.layout import REGISTER_DOMAINS
     from asbuilt.version import __version__
 
@@ -96,7 +97,7 @@ def vocabulary() -> dict[str, Any]:
                 "description": inspections[field].description.format_map(words),
                 "names": sorted(FIELD_NAMES[field]),
             }
-            for field in job.RECORD_FIELDS
+            for field in RECORD_FIELDS
         ],
         "unit_hint": headers.UNIT_HINT.pattern,
         "units": schema.DOMAINS["length_unit"],

@@ -4,8 +4,8 @@ import laying
 import pytest
 
 from asbuilt.checks import ASIDE_KINDS, CHECK_KINDS, KINDS
-from asbuilt.job import RECORD_FIELDS
 from asbuilt.judging import findings
+from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers.tables import TABLES, run_table
 from asbuilt.placed import NEVER_BLANK
 from asbuilt.register import layout

@@ -10,7 +10,7 @@ import asbuilt
 
 ROOT = Path(asbuilt.__file__).parent
 FLOW = (
-    "version", "errors", "arrays", "units", "vocabulary", "checks", "notes", "schema", "job", "placed", "line",
+    "version", "errors", "arrays", "units", "vocabulary", "checks", "notes", "schema", "keys", "job", "placed", "line",
     "inputs", "survey", "placing", "judging", "layers", "placement", "processor", "returned", "blank", "owner_map",
     "cad", "review", "register", "comparing", "archive", "serve", "terminal", "commands", "cli", "__main__",
 )  # fmt: skip

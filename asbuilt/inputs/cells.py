@@ -14,11 +14,12 @@ from asbuilt.arrays import Ints, as_mask, empty_ints
 from asbuilt.inputs import values
 from asbuilt.inputs.fields import NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
 from asbuilt.inputs.text_table import TextTable
-from asbuilt.job import RECORD_FIELDS
+from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.vocabulary import YES_NO_FIELDS, joint_type
 
 if TYPE_CHECKING:
-    from asbuilt.job import Job, Records
+    from asbuilt.job import Job
+    from asbuilt.keys.log import Records
 
 _ERROR = r"^(?:#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA)|Err:\d{3})$"
 """What a spreadsheet shows where a formula failed: it says nothing of a joint."""

@@ -8,7 +8,8 @@ from asbuilt.errors import InputFileError
 from asbuilt.inputs.side_tables import SideTable, read_side_table
 
 if TYPE_CHECKING:
-    from asbuilt.job import Job, SurveyCheck
+    from asbuilt.job import Job
+    from asbuilt.keys.line import SurveyCheck
 
 CHECK_NAMES = {
     "point": frozenset({"point", "pt", "pointno", "pointnumber", "ptno", "no", "id"}),

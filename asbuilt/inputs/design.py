@@ -16,13 +16,14 @@ from asbuilt import units
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.centerline import read_centerline
-from asbuilt.job import Centerline
+from asbuilt.keys.line import Centerline
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import StationPieces, stationed_line
 from asbuilt.placed import PlacedFile, read_placed
 
 if TYPE_CHECKING:
-    from asbuilt.job import Design, Job
+    from asbuilt.job import Job
+    from asbuilt.keys.line import Design
 
 
 @dataclass(frozen=True)

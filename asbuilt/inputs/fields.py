@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from asbuilt.inputs.headers import normalised
-from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.job import Job

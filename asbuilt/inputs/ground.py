@@ -20,7 +20,8 @@ from asbuilt.line.names import RouteNames
 from asbuilt.line.nearest import nearest
 
 if TYPE_CHECKING:
-    from asbuilt.job import Cover, Job
+    from asbuilt.job import Job
+    from asbuilt.keys.line import Cover
     from asbuilt.line.routes import Routes
 
 GROUND_NAMES = {

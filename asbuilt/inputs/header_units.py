@@ -11,10 +11,10 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from asbuilt.errors import JobFileError
-from asbuilt.job import GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
-    from asbuilt.job import Records
+    from asbuilt.keys.log import Records
 
 _READING_FIELDS = (*GAP_FIELDS, *GAUGE_FIELDS)
 _END = r"\.?\s*[)\]]?\s*$"

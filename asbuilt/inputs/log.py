@@ -30,13 +30,14 @@ from asbuilt.inputs.repeats import with_repeats
 from asbuilt.inputs.sections import by_their_own_names
 from asbuilt.inputs.stations import station_notes, with_written_offsets, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
-from asbuilt.job import CLOCK_HOURS, GAP_FIELDS
+from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from asbuilt.job import Job, Records
+    from asbuilt.job import Job
+    from asbuilt.keys.log import Records
 
 
 @dataclass(frozen=True)

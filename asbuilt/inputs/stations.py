@@ -14,7 +14,7 @@ from asbuilt.line import stationing
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Bools, Ints
-    from asbuilt.job import Records
+    from asbuilt.keys.log import Records
 
 _SIDE = r"(?:RIGHT|LEFT|RT\.?|LT\.?|R|L)"
 _AMOUNT = r"\d+(?:[.,]\d+)?\s*(?:'|’|′|FT\.?|FEET|M)?"

@@ -12,9 +12,9 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
-from asbuilt.job import FALLBACK_REQUIRED
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
 from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
+from asbuilt.keys.fields import FALLBACK_REQUIRED
 from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:

@@ -20,7 +20,8 @@ from asbuilt.inputs.log import Log, station_form
 from asbuilt.judging import stretches
 
 if TYPE_CHECKING:
-    from asbuilt.job import Job, PressureTest
+    from asbuilt.job import Job
+    from asbuilt.keys.asked import PressureTest
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
 

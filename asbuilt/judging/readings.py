@@ -14,8 +14,8 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, counted
 from asbuilt.inputs.diameters import Diameters, outside_diameters
-from asbuilt.job import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.judging.bounds import Measured
+from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

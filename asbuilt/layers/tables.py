@@ -14,11 +14,11 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, Ints, as_mask, of_rows
 from asbuilt.inputs.log import station_form
-from asbuilt.job import RECORD_FIELDS
 from asbuilt.judging import pressure, restraint, verdicts
 from asbuilt.judging.found_in_inspections import required_fields
 from asbuilt.judging.judged import Judged, piece_joint
 from asbuilt.judging.places import LIKELY_BEND_DEG, Turning, joint_accuracy
+from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import geopackage
 from asbuilt.layers.outcome import Outcome
 from asbuilt.line import stationing

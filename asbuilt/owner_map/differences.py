@@ -14,7 +14,7 @@ from asbuilt.inputs.text_table import as_text
 from asbuilt.owner_map import utility_map
 
 if TYPE_CHECKING:
-    from asbuilt.job import Map
+    from asbuilt.keys.outputs import Map
     from asbuilt.owner_map.utility_map import Target
 
 _UUID = r"(?i)^\{?[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}\}?$"
@@ -71,7 +71,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
 
     Examples
     --------
-    >>> from asbuilt.job import Map
+    >>> from asbuilt.keys.outputs import Map
     >>> from asbuilt.owner_map.utility_map import Field, Target
     >>> target = Target("joints", (Field("NO", "text"), Field("SIZE", "real")), "Point", True, None)
     >>> wanted = Map(into="u.gpkg", key="joint", columns={"joint": "NO", "size": "SIZE"})

@@ -16,7 +16,7 @@ from asbuilt.owner_map.differences import Compared, Difference, Present, compare
 from asbuilt.owner_map.utility_map import Target
 
 if TYPE_CHECKING:
-    from asbuilt.job import Map
+    from asbuilt.keys.outputs import Map
     from asbuilt.placement import Placement
 
 SHAPE_NAME, SHAPE_TEXT = 10, 254

@@ -29,7 +29,7 @@ from asbuilt.owner_map.rows_in_place import update_geopackage, update_shapefile
 from asbuilt.owner_map.utility_map import Field, Target
 
 if TYPE_CHECKING:
-    from asbuilt.job import Map
+    from asbuilt.keys.outputs import Map
     from asbuilt.placement import Placement
 
 _GPKG_KINDS: dict[str, str] = {

@@ -17,7 +17,7 @@ from asbuilt.owner_map.utility_map import Field, Target
 if TYPE_CHECKING:
     import sqlalchemy as sa
 
-    from asbuilt.job import Map
+    from asbuilt.keys.outputs import Map
     from asbuilt.placement import Placement
 
 _LOOKUP_LIMIT = 10_000

@@ -20,7 +20,7 @@ from asbuilt.arrays import Bools, as_mask
 from asbuilt.inputs.text_table import as_text
 
 if TYPE_CHECKING:
-    from asbuilt.job import Map
+    from asbuilt.keys.outputs import Map
 
 Kind = Literal["text", "integer", "real", "date", "datetime", "boolean", "uuid", "other"]
 
@@ -105,7 +105,7 @@ def fit(ours: pa.Table, wanted: Map, target: Target) -> tuple[pa.Table, list[str
 
     Examples
     --------
-    >>> from asbuilt.job import Map
+    >>> from asbuilt.keys.outputs import Map
     >>> wanted = Map(into="u.gpkg", key="joint", columns={"joint": "NO", "verdict": "CODE"},
     ...     values={"verdict": {"within": 1}})
     >>> target = Target("joints", (Field("NO", "text", width=2), Field("CODE", "integer")), "Point", True, None)

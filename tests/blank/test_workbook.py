@@ -21,7 +21,7 @@ from asbuilt.errors import JobFileError, OutputError
 from asbuilt.inputs.fields import EVIDENCE_FIELDS, FIELD_NAMES, READING_FIELDS
 from asbuilt.inputs.headers import match_columns
 from asbuilt.inputs.text_table import BLANK_HEADER_ROW
-from asbuilt.job import RECORD_FIELDS
+from asbuilt.keys.fields import RECORD_FIELDS
 
 FIRST = BLANK_HEADER_ROW + 1
 

@@ -30,7 +30,7 @@ from pyogrio.raw import read_arrow
 
 import asbuilt
 from asbuilt.errors import OutputError
-from asbuilt.job import RECORD_FIELDS
+from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import geopackage
 from asbuilt.layers.geopackage import Layer, lines_wkb, paths_wkb, points_wkb, write_geopackage
 from asbuilt.review.look import MARKS

@@ -25,7 +25,8 @@ from pyproj import Transformer
 import asbuilt
 from asbuilt import cli
 from asbuilt.errors import AsbuiltError, JobFileError, OutputError
-from asbuilt.job import Job, Map
+from asbuilt.job import Job
+from asbuilt.keys.outputs import Map
 from asbuilt.owner_map import map_layers, utility_map
 from asbuilt.owner_map.utility_map import Field, Target
 

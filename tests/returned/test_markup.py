@@ -18,8 +18,8 @@ from asbuilt import cli
 from asbuilt.checks import ASIDE_KINDS, KINDS
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET
-from asbuilt.job import RECORD_FIELDS
 from asbuilt.judging.findings import CHECKS
+from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.returned import markup
 
 ROOT = Path(__file__).resolve().parents[2]

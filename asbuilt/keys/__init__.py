@@ -1,0 +1,1 @@
+"""The keys of a job file, table by table."""

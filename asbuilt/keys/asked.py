@@ -1,0 +1,105 @@
+"""The keys of what is asked of the work: allowables, a complete record, restraint, pressure tests."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, field_validator, model_validator
+
+from asbuilt.keys.fields import FALLBACK_REQUIRED
+from asbuilt.keys.values import Coordinate, Positive, RecordField, Station, Table
+from asbuilt.vocabulary import joint_type
+
+_FAMILIES_REQUIRED = {
+    FALLBACK_REQUIRED: ("inspector", "inspected_on", "insertion_mark", "gauge"),
+    "mechanical": ("inspector", "inspected_on", "bolt_torque"),
+    "flanged": ("inspector", "inspected_on"),
+}
+
+
+class Limits(Table):
+    """`[limits]`: the allowable deflections, and what part of them the job allows."""
+
+    table: str | None = None
+    project: str | None = None
+    fraction: Annotated[float, Field(gt=0, le=1)] = 1.0
+    confidence: Annotated[float, Field(ge=0.5, lt=1)] = 0.95
+    confidence_of: Literal["joint", "main"] = "joint"
+
+
+class Inspection(Table):
+    """`[inspection]`: what a complete record must hold."""
+
+    required: tuple[RecordField, ...] | None = None
+    required_for: dict[str, tuple[RecordField, ...]] = Field(default_factory=dict)
+    min_gasket_temperature_f: Annotated[float, Field(ge=-100, le=200)] = 40.0
+    insertion_band: tuple[Coordinate, Coordinate] | None = None
+    sigma_reading: Positive | None = None
+    gauge_spread: Positive | None = None
+    laid_from: dt.date | None = None
+    laid_to: dt.date | None = None
+
+    @model_validator(mode="after")
+    def _dates_in_order(self) -> Self:
+        if self.laid_from and self.laid_to and self.laid_from > self.laid_to:
+            raise ValueError("laid_from is later than laid_to; exchange the two dates")
+        return self
+
+    @field_validator("insertion_band")
+    @classmethod
+    def _band_in_order(cls, band: tuple[float, float] | None) -> tuple[float, float] | None:
+        if band and band[0] >= band[1]:
+            raise ValueError("give the least and then the most that the mean gap may be")
+        return band
+
+    def required_by_family(self) -> dict[str, tuple[str, ...]]:
+        """Give the required fields of each joint family; the key "*" stands for all other families."""
+        families: dict[str, tuple[str, ...]] = dict(_FAMILIES_REQUIRED)
+        if self.required is not None:
+            families = {FALLBACK_REQUIRED: self.required}
+        return families | {joint_type(family) or family: fields for family, fields in self.required_for.items()}
+
+
+class Restraint(Table):
+    """`[[restraint]]`: a length that the design wants restrained, or a CSV file of such lengths."""
+
+    path: str | None = None
+    route: str | None = None
+    start: Station | None = Field(default=None, alias="from")
+    end: Station | None = Field(default=None, alias="to")
+    why: str | None = None
+
+    @model_validator(mode="after")
+    def _length_or_file(self) -> Self:
+        length = {"from": self.start, "to": self.end, "why": self.why}
+        given = [key for key, value in ({"route": self.route} | length).items() if value is not None]
+        if self.path is not None and given:
+            raise ValueError(f"has a path and {given[0]}; give a file of lengths or one length, not both")
+        missing = [key for key, value in length.items() if value is None]
+        if self.path is None and missing:
+            raise ValueError(f"{missing[0]} is required; give from, to and why (or the path of a file that has them)")
+        return self
+
+
+class PressureTest(Table):
+    """`[[pressure_tests]]`: a length under test, and the make-up water measured."""
+
+    route: str | None = None
+    start: Station = Field(alias="from")
+    end: Station = Field(alias="to")
+    pressure_psi: Positive | None = None
+    pressure_kpa: Positive | None = None
+    pressure_bar: Positive | None = None
+    duration_h: Positive
+    makeup_gal: Annotated[float, Field(ge=0, le=1e9)] | None = None
+    makeup_l: Annotated[float, Field(ge=0, le=1e9)] | None = None
+    tested_on: dt.date | None = None
+
+    @model_validator(mode="after")
+    def _one_unit_each(self) -> Self:
+        if sum(value is not None for value in (self.pressure_psi, self.pressure_kpa, self.pressure_bar)) != 1:
+            raise ValueError("give the average test pressure once: pressure_psi, pressure_kpa or pressure_bar")
+        if self.makeup_gal is not None and self.makeup_l is not None:
+            raise ValueError("give the make-up water once: makeup_gal or makeup_l")
+        return self

@@ -1,0 +1,58 @@
+"""What a key may hold: kinds of values that several tables share."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from asbuilt.keys.fields import CHECK_FIELDS, GROUND_FIELDS, RECORD_FIELDS, SHOT_FIELDS, TIE_FIELDS
+
+
+def listed(value: object) -> object:
+    """Take one text as a list of one."""
+    return [value] if isinstance(value, str) else value
+
+
+def tables(value: object) -> object:
+    """Take one table as a list of one."""
+    return [value] if isinstance(value, dict) else value
+
+
+def several(value: object) -> object:
+    """Take one value as a list of one."""
+    return value if isinstance(value, list | tuple) else [value]
+
+
+Paths = Annotated[tuple[str, ...], BeforeValidator(listed)]
+Values = Annotated[tuple[str | bool | int | float, ...], BeforeValidator(several), Field(min_length=1)]
+"""What a column may hold: one value, or a list of them."""
+RowRange = Annotated[str, Field(pattern=r"^\s*[1-9]\d{0,8}\s*(-\s*[1-9]\d{0,8}\s*)?$")]
+RowRanges = Annotated[tuple[RowRange, ...], BeforeValidator(listed)]
+if TYPE_CHECKING:
+    RecordField = str
+    ShotField = str
+    TieField = str
+    CheckField = str
+    GroundField = str
+else:
+    RecordField = Literal[RECORD_FIELDS]
+    ShotField = Literal[SHOT_FIELDS]
+    TieField = Literal[TIE_FIELDS]
+    CheckField = Literal[CHECK_FIELDS]
+    GroundField = Literal[GROUND_FIELDS]
+Column = str | Annotated[int, Field(ge=1)]
+Sigma = Annotated[float, Field(ge=0, le=1e6)]
+"""A standard error: one sigma."""
+Length = Annotated[float, Field(gt=0, le=1e6)]
+Positive = Annotated[float, Field(gt=0, le=1e9)]
+Coordinate = Annotated[float, Field(ge=-1e9, le=1e9)]
+Station = str | Coordinate
+Compass = Literal["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"]
+"""The end of a line, as seen from its other end."""
+
+
+class Table(BaseModel):
+    """A table of the job file: keys that it does not know are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
