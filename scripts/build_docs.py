@@ -13,6 +13,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tempfile
 import types
 import typing
 from collections.abc import Iterator
@@ -70,6 +71,7 @@ def references() -> dict[str, str]:
         "job": job_page(),
         "layers": layers_page(),
         "findings": findings_page(),
+        "blunders": blunders_page(),
         "python": python_page(),
     }
 
@@ -219,6 +221,22 @@ def findings_page() -> str:
             f"| `{code}` | {cell(DOMAINS['finding_code'][code])} |" for code, one in rows.items() if one == severity
         ]
     return "\n".join(parts) + "\n"
+
+
+def blunders_page() -> str:
+    """Plant the tests' blunders of survey and log, and tell what is said of each."""
+    sys.path.insert(0, str(ROOT / "tests"))
+    import blunders
+
+    with tempfile.TemporaryDirectory() as folder:
+        table = blunders.rows(Path(folder), seed=1)
+    head = (
+        "# Blunders held against the truth\n\nEach of these is planted in a main of 90 joints, made at random, "
+        "so where every joint lies is known. The table is made by planting them anew: what is said, at which point, "
+        "joint or row, and how far the joint that is farthest off was placed from where it lies. Where it is refused, "
+        "no joint is placed.\n\n"
+    )
+    return f"{head}{blunders.as_markdown(table)}\n"
 
 
 def python_page() -> str:

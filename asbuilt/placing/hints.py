@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _LENGTHS_M = (2.2, 19.0)
 """Pipe is laid in lengths between these; common practice, no source."""
 _UNIT_SLACK = 0.03
+_LENGTH_SLACK = 0.04
+"""Pipes of one nominal length differ by less; common practice, no source."""
 _FEW = 8
 _ENOUGH_STATIONS = 8
 
@@ -67,6 +69,19 @@ def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str
                 "records.laying_length"
             )
     return notes
+
+
+def length_notes(job: Job, log: Log) -> list[str]:
+    """Notice pipes that are mostly longer than the laying length that the job states."""
+    stated, laid = job.records.laying_length, log.number("laid_length")
+    laid = laid[laid > 0]
+    if len(laid) < _ENOUGH_STATIONS or not np.median(laid) > stated * (1.0 + _LENGTH_SLACK):
+        return []
+    unit = "m" if job.records.station_unit == "m" else "ft"
+    return [
+        f"the laid lengths of the log are mostly {np.median(laid):g} {unit}, but records.laying_length is {stated:g}: "
+        "correct one of them; by it missing joints and tolerances are reckoned"
+    ]
 
 
 def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Array) -> list[str]:

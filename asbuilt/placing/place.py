@@ -66,6 +66,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful = [*hints.unit_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)
+    notes += noted("lengths-differ", hints.length_notes(job, log))
     notes += noted("stations-doubtful", doubtful)
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):

@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
-from asbuilt.errors import JobFileError
+from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.line import projection
 
 if TYPE_CHECKING:
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 SAME_PLACE = 0.25
 """Records of one joint number are one joint while they lie within this part of a laying length."""
+_NEAR_DEG = 5.0
+"""A log of the main lies within so many degrees of its line."""
 FEW = 5
 """Joint numbers named in a note."""
 
@@ -107,10 +109,8 @@ def _logged(
     places[:, blank] = np.nan
     notes: list[str] = []
     if len(half):
-        rows = [f"{log.file[one].as_py()} row {log.row[one]}" for one in half[:FEW].tolist()]
-        more = f" and {len(half) - FEW} more" if len(half) > FEW else ""
         notes.append(
-            f"{', '.join(rows)}{more}: an easting without a northing, or the reverse, which count as not surveyed; "
+            f"{rows_named(log, half)}: an easting without a northing, or the reverse, which count as not surveyed; "
             "fill in the other"
         )
     if job.records.crs is not None:
@@ -125,9 +125,53 @@ def _logged(
         if np.isfinite(places[2, part]).any():
             places[2, part] *= _height_factor(job, source, routes)
         if source is not None:
+            if source.is_geographic:
+                _refuse_other_degrees(log, np.arange(part.start, part.stop), places[:2, part], routes)
             places[:, part], told = _carried(places[:, part], source, routes, tolerance)
             notes += [note for note in told if note not in notes]
     return places[0], places[1], places[2], notes
+
+
+def rows_named(log: Log, rows: Ints) -> str:
+    """Name the first of some rows of the log, and how many more there are."""
+    named = ", ".join(f"{log.file[one].as_py()} row {log.row[one]}" for one in rows[:FEW].tolist())
+    return f"{named} and {len(rows) - FEW} more" if len(rows) > FEW else named
+
+
+def _refuse_other_degrees(log: Log, rows: Ints, degrees: Floats, routes: Routes) -> None:
+    """Refuse longitudes and latitudes that lie at the line only if exchanged, or with longitudes west below zero."""
+    own = routes.crs.geodetic_crs
+    if own is None:
+        return
+    from pyproj import Transformer
+
+    middle = len(routes.easting) // 2
+    there = Transformer.from_crs(routes.crs, own, always_xy=True).transform(
+        routes.easting[middle], routes.northing[middle]
+    )
+    east, north = degrees
+
+    def near(longitude: Floats, latitude: Floats) -> Bools:
+        close: Bools = np.hypot(longitude - there[0], latitude - there[1]) < _NEAR_DEG
+        return close
+
+    known, written = np.isfinite(east + north), near(east, north)
+    cases = (
+        (near(north, east), "latitude and longitude are exchanged", "exchange the two"),
+        (near(-east, north), "longitudes west of Greenwich are written without a minus sign", "write it"),
+        (
+            near(-north, east),
+            "latitude and longitude are exchanged, and longitudes west lack their minus sign",
+            "correct both",
+        ),
+    )
+    for lies_there, what, remedy in cases:
+        wrong = np.flatnonzero(known & ~written & lies_there)
+        if 2 * len(wrong) > known.sum():
+            file = log.file[rows[0]].as_py()
+            raise JobFileError(f"{file}: records.columns.easting and records.columns.northing: {what}; {remedy}")
+        if len(wrong):
+            raise InputFileError(f"{rows_named(log, rows[wrong])}: {what}; {remedy}")
 
 
 def _carried(places: Floats, source: CRS, routes: Routes, tolerance: float) -> tuple[Floats, list[str]]:

@@ -8,11 +8,11 @@ import numpy as np
 import numpy.typing as npt
 
 from asbuilt.arrays import Floats, Ints
-from asbuilt.errors import JobFileError
+from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.line.nearest import nearest
 from asbuilt.line.routes import Located, points
 from asbuilt.placing.places import Places, offset_points
-from asbuilt.placing.positions import SAME_PLACE, Positions, position_tolerance
+from asbuilt.placing.positions import SAME_PLACE, Positions, position_tolerance, rows_named
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -46,9 +46,12 @@ def by_survey(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Po
     hit = nearest(
         routes, on, easting, northing, near=near, reach=2.0 * job.records.laying_length * scale, enough=enough
     )
-    if np.median(hit.away) > FAR_OFF * job.records.laying_length * scale:
-        exchanged = nearest(routes, on, northing, easting, near=near, reach=scale, enough=enough)
-        _refuse_another_system(job, line, hit.away / scale, exchanged.away / scale)
+    far = FAR_OFF * job.records.laying_length * scale
+    if (hit.away > far).any():
+        exchanged = nearest(routes, on, northing, easting, near=near, reach=scale, enough=enough).away
+        if np.median(hit.away) > far:
+            _refuse_another_system(job, line, hit.away / scale, exchanged / scale)
+        _refuse_exchanged(log, rows[(hit.away > far) & (exchanged <= far)])
     vertex, weight, distance = hit.located.vertex.copy(), hit.located.weight.copy(), hit.distance.copy()
     shot = np.flatnonzero(surveyed.vertex[rows] >= 0)
     own = surveyed.vertex[rows[shot]]
@@ -80,6 +83,15 @@ def _put(values: npt.NDArray[Any], rows: Ints, new: npt.NDArray[Any]) -> npt.NDA
     values = values.copy()
     values[rows] = new
     return values
+
+
+def _refuse_exchanged(log: Log, rows: Ints) -> None:
+    """Refuse rows whose easting and northing stand in each other's place: the joint would lie in another county."""
+    if len(rows):
+        raise InputFileError(
+            f"{rows_named(log, rows)}: easting and northing are exchanged: as written far from the line, on it the "
+            "other way round; exchange the two"
+        )
 
 
 def _refuse_another_system(job: Job, line: StationedLine, away: Floats, exchanged: Floats) -> None:

@@ -1,0 +1,616 @@
+"""Blunders of survey and log planted in mains whose joints are known: what is said of each, where, and how far off any
+joint is placed. The mains are made anew for each seed; the truth is where they were laid.
+
+Each function's first line says what it plants. It gives keys of the job, and what must be said: a message of refusal,
+or a code with the point, joint or row, and the most that any joint may be off, ft.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from laying import CRS, TODAY
+from pyproj import Transformer
+from survey_mains import laid, station
+
+import asbuilt
+from asbuilt.schema import SURVEY_CODES
+
+FT = 1200 / 3937
+
+
+class Said(NamedTuple):
+    """What came of a blunder."""
+
+    refused: str
+    found: list
+    """Code and point of each finding on the survey."""
+    notes: str
+    off: float
+    """How far the joint that is farthest off was placed from where it was laid, ft."""
+    placed: object
+
+
+def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, records=None):
+    """Place a main and give what was said of it."""
+    values = {
+        "name": "A", "crs": crs,
+        "centerline": {"start_station": 0, **({"path": "shots.csv"} if line is None else {}), **(centerline or {})},
+        "records": {"station_unit": "us-ft", "laying_length": 20.0, **(records or {})},
+        "limits": {"table": "awwa-c600"},
+    }  # fmt: skip
+    main.shots.to_csv(tmp_path / "shots.csv", index=False)
+    job = asbuilt.Job.from_mapping(values, folder=tmp_path)
+    try:
+        placement = asbuilt.place(job, centerline=line, records=main.log if log is None else log, today=TODAY)
+    except asbuilt.AsbuiltError as error:
+        return Said(str(error), [], "", 0.0, None)
+    found = placement.findings[placement.findings["code"].isin(SURVEY_CODES)]
+    pairs = list(zip(found["code"], found["point"].where(found["point"].notna(), None), strict=True))
+    truth, joints = main.truth(), placement.joints
+    # Two joints of one number are named with their stations.
+    off = [
+        float(np.hypot(east - truth[name.split()[0]][0], north - truth[name.split()[0]][1]))
+        for name, east, north in zip(joints["joint"], joints["easting"], joints["northing"], strict=True)
+    ]
+    return Said("", pairs, " ".join(note.text for note in placement.notes), max(off), placement)
+
+
+def moved(main, row, **by):
+    """Move one shot."""
+    for column, amount in by.items():
+        main.shots.loc[row, column] += amount
+    return main
+
+
+def point(main, row):
+    """Name a shot as a message does."""
+    return str(main.shots.loc[row, "point"])
+
+
+def exchanged_in(main, rows):
+    main.shots.loc[rows, ["northing", "easting"]] = main.shots.loc[rows, ["easting", "northing"]].to_numpy()
+
+
+def other_things(main, seed, *, described):
+    """String shots of the edge of pavement and of trees in among the main's."""
+    rng = np.random.default_rng(seed)
+    some = main.shots.iloc[3:80:7].copy()
+    for column in ("easting", "northing"):
+        some[column] += rng.uniform(25, 60, len(some)) * rng.choice([-1, 1], len(some))
+    some["description"] = np.where(np.arange(len(some)) % 2, "EP", "TREE 12 oak")
+    some["point"] = some["point"] + 0.5
+    main.shots = pd.concat([main.shots, some])
+    if not described:
+        main.shots = main.shots.drop(columns="description")
+    return main
+
+
+# Certain to be wrong: refused, naming the shot, row or key, and the remedy. ------------------------------------------
+
+
+def one_shot_exchanged(main, seed):
+    """Northing and easting of one shot exchanged."""
+    exchanged_in(main, [40])
+    return {}, f"northing and easting of point {point(main, 40)} \\(row 42\\) are exchanged.*exchange the two"
+
+
+def shots_exchanged(*rows):
+    def planted(main, seed):
+        places = [row % len(main.shots) for row in rows]
+        exchanged_in(main, places)
+        named = ", ".join(f"point {point(main, row)} \\(row {row + 2}\\)" for row in places)
+        return {}, f"northing and easting of {named} are exchanged.*exchange the two"
+
+    planted.__name__ = f"shots_exchanged_{rows}"
+    of = {(0,): "the first shot", (-1,): "the last shot"}.get(rows, f"shots {' and '.join(str(at + 1) for at in rows)}")
+    planted.__doc__ = f"Northing and easting of {of} exchanged."
+    return planted
+
+
+def five_shots_exchanged(main, seed):
+    """Northing and easting of five shots exchanged."""
+    exchanged_in(main, [12, 30, 45, 46, 70])
+    return {}, "northing and easting of point .* are exchanged|exchanged throughout"
+
+
+def all_exchanged(main, seed):
+    """Northing and easting exchanged throughout."""
+    main.shots = main.shots.rename(columns={"northing": "easting", "easting": "northing"})
+    return {}, "northing and easting are exchanged throughout: name the columns the other way round"
+
+
+def feet_taken_for_metres(main, seed):
+    """Coordinates in feet declared as metres."""
+    return {"crs": "EPSG:6417"}, "they are written in feet, and .* is in metres: name the same system in feet"
+
+
+def metres_taken_for_feet(main, seed):
+    """Coordinates in metres declared as feet."""
+    main.shots[["northing", "easting"]] *= FT
+    return {}, "they are written in metres, and .* is in US survey feet: name the same system in metres"
+
+
+def degrees_under_a_projected_system(main, seed):
+    """Degrees under a projected system."""
+    degrees = Transformer.from_crs(CRS, "EPSG:6318", always_xy=True)
+    main.shots["easting"], main.shots["northing"] = degrees.transform(main.shots["easting"], main.shots["northing"])
+    return {}, "these are degrees, not a projected system"
+
+
+def web_map_projection(main, seed):
+    """A web-map projection."""
+    web = Transformer.from_crs(CRS, "EPSG:3857", always_xy=True)
+    main.shots["easting"], main.shots["northing"] = web.transform(main.shots["easting"], main.shots["northing"])
+    return {"crs": "EPSG:3857"}, r"draws lengths here 1\.2\d* times as long.*State Plane or UTM"
+
+
+def control_point_strung_in(main, seed):
+    """A control point strung into the main."""
+    moved(main, 40, easting=640.0, northing=-700.0)
+    return {}, f"point {point(main, 40)} .* lies .* ft off the line from point {point(main, 39)}"
+
+
+def other_features_strung_in(main, seed):
+    """Edges of pavement and trees strung in, described."""
+    other_things(main, seed, described=True)
+    return {}, r"shots of several descriptions .* WM-A \(\d+\), (EP|TREE) .*: name the main's in centerline.codes"
+
+
+def other_features_without_descriptions(main, seed):
+    """Edges of pavement and trees strung in, without descriptions."""
+    other_things(main, seed, described=False)
+    return {}, "shots of other things may be among the main's, see centerline.codes"
+
+
+def far_shot_shot_again_in_sequence(main, seed):
+    """A far shot shot again in sequence."""
+    columns = ["northing", "easting", "elevation"]
+    main.shots.loc[70, columns] = main.shots.loc[11, columns].to_numpy() + 0.05
+    return {}, f"point {point(main, 70)} .* is the place of point {point(main, 11)} .*, shot again"
+
+
+def two_crews_numbers(main, seed):
+    """Two crews' point numbers, the first crew's higher."""
+    count = len(main.shots)
+    main.shots["point"] = np.concatenate([np.arange(201, 246), np.arange(1, count - 44)])
+    return {}, r"jumps \d+ ft to point 201 .*two crews.*lie in the order point 201 .* to point 245"
+
+
+def second_crew_from_the_other_end(main, seed):
+    """A second crew that began at the other end."""
+    count = len(main.shots)
+    main.shots["point"] = np.concatenate([np.arange(1, 46), np.arange(200 + count - 45, 200, -1)])
+    return {}, r"jumps \d+ ft to point 201 .*two crews.*number them so"
+
+
+def shot_numbered_far_out_of_order(main, seed):
+    """One shot numbered 30 late."""
+    main.shots["point"] = main.shots["point"].astype(float)
+    main.shots.loc[20, "point"] = main.shots.loc[50, "point"] + 0.5
+    return {}, f"point {point(main, 20)} .* stands in the wrong order: it lies between"
+
+
+def line_drawn_backwards(main, seed):
+    """The line drawn backwards, bends logged."""
+    main.shots["point"] = main.shots["point"].to_numpy()[::-1]
+    return {}, r'drawn against its stations: name it in centerline.reversed = \["A"\]'
+
+
+def line_drawn_backwards_no_bends_logged(main, seed):
+    """The line drawn backwards, no bends logged, shots at the joints."""
+    main.shots["point"] = main.shots["point"].to_numpy()[::-1]
+    main.log = main.log.drop(columns=["kind", "bend angle"])
+    return {}, r"shots lie at the joints of the log only if its stations are counted from its other end"
+
+
+def start_stated_at_the_other_end(main, seed):
+    """The start stated at the other end."""
+    ends = main.shots.iloc[[-1, 0]][["easting", "northing"]].to_numpy()
+    east, north = ends[0] - ends[1]
+    names = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"]
+    said = names[round(np.degrees(np.arctan2(east, north)) / 45) % 8]
+    return {"centerline": {"starts": said}}, f"but centerline.starts says {said}"
+
+
+def stations_in_metres(main, seed):
+    """Stations written in metres."""
+    along = [float(text.replace("+", "")) * FT for text in main.log["station"]]
+    main.log["station"] = [station(one) for one in along]
+    return {}, r"stations run over 30 % of the line and are 0\.30 laying lengths apart, so they are written in metres"
+
+
+REFUSED = (
+    one_shot_exchanged, shots_exchanged(0), shots_exchanged(-1), shots_exchanged(0, 1), shots_exchanged(40, 41),
+    five_shots_exchanged, all_exchanged, feet_taken_for_metres, metres_taken_for_feet,
+    degrees_under_a_projected_system, web_map_projection, control_point_strung_in, other_features_strung_in,
+    other_features_without_descriptions, far_shot_shot_again_in_sequence, two_crews_numbers,
+    second_crew_from_the_other_end, shot_numbered_far_out_of_order, line_drawn_backwards,
+    line_drawn_backwards_no_bends_logged, start_stated_at_the_other_end, stations_in_metres,
+)  # fmt: skip
+
+
+# Doubtful: a finding at the shot, and no joint farther off than is said. ----------------------------------------------
+
+
+def bust(feet):
+    def planted(main, seed):
+        row, ahead = 40, main.shots.loc[[39, 41], ["easting", "northing"]].to_numpy()
+        east, north = (ahead[1] - ahead[0]) / np.hypot(*(ahead[1] - ahead[0]))
+        moved(main, row, easting=-north * feet, northing=east * feet)
+        return {}, ("shot-astray", point(main, row)), 1.1 * feet
+
+    planted.__name__ = f"shot_{feet}_ft_off"
+    planted.__doc__ = f"One shot {feet} ft off."
+    return planted
+
+
+def next_but_one_shot_again(main, seed):
+    """The last shot but one shot again."""
+    columns = ["northing", "easting", "elevation"]
+    main.shots.loc[40, columns] = main.shots.loc[38, columns].to_numpy() + 0.03
+    return {}, ("shot-repeated", point(main, 40)), 45.0
+
+
+def neighbours_exchanged(main, seed):
+    """Two neighbours' point numbers exchanged."""
+    main.shots.loc[[40, 41], "point"] = main.shots.loc[[41, 40], "point"].to_numpy()
+    return {}, ("shot-order", point(main, 41)), 45.0
+
+
+def numbered_two_late(main, seed):
+    """One shot numbered two late."""
+    main.shots["point"] = main.shots["point"].astype(float)
+    main.shots.loc[40, "point"] += 2.5
+    return {}, ("shot-order", point(main, 40)), 90.0
+
+
+def one_place_shot_twice(main, seed):
+    """One place shot twice, 0.3 ft apart."""
+    again = main.shots.iloc[[40]].copy()
+    leg = main.shots.loc[41, ["easting", "northing"]] - main.shots.loc[39, ["easting", "northing"]]
+    east, north = leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
+    again["easting"], again["northing"] = again["easting"] - 0.3 * north, again["northing"] + 0.3 * east
+    again["point"] = again["point"] + 0.5
+    main.shots = pd.concat([main.shots, again])
+    return {}, ("shot-repeated", "1041.0"), 1.0
+
+
+def elevation(value, rows=slice(40, 40), *, by=None):
+    def planted(main, seed):
+        if by is None:
+            main.shots.loc[rows, "elevation"] = value
+        else:
+            main.shots.loc[rows, "elevation"] += by
+        return {}, ("shot-height", point(main, rows.start - (1 if by and rows.stop > rows.start else 0))), 0.5
+
+    what = f"by_{by}" if by else str(value)
+    planted.__name__ = f"elevation_{what}_at_{rows.stop - rows.start + 1}_shots"
+    height = f"{by} ft too high" if by else f"{value:g}"
+    shots = "one shot" if rows.stop == rows.start else f"{min(rows.stop, len(laid(1).shots)) - rows.start + 1} shots"
+    planted.__doc__ = f"Elevation {height} at {shots}."
+    return planted
+
+
+def log_covers_half(main, seed):
+    """A log that covers half of the line."""
+    main.log = main.log.iloc[:45]
+    return {}, ("coverage-short", None), 0.5
+
+
+def log_begins_late(main, seed):
+    """A log that begins 20 joints late."""
+    main.log = main.log.iloc[20:]
+    return {}, ("coverage-short", None), 0.5
+
+
+def part_of_the_log_as_long_as_feet_for_metres(main, seed):
+    """A part of a log just as long as the line would be in metres."""
+    length = float(main.log["station"].iloc[-1].replace("+", "")) * 0.3048
+    reach = [float(text.replace("+", "")) <= length + 10 for text in main.log["station"]]
+    main.log = main.log[reach]
+    return {}, ("unit-doubtful", None), 0.5
+
+
+def nothing_shot_for_600_ft(main, seed):
+    """600 ft not shot."""
+    main.shots = main.shots.drop(index=range(40, 70)).reset_index(drop=True)
+    return {}, ("coverage-short", None), None
+
+
+FOUND = (
+    bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged, numbered_two_late,
+    one_place_shot_twice, elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
+    elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
+    log_covers_half, log_begins_late, part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
+)  # fmt: skip
+
+
+# Blunders of the log: a finding at the joint, or the row set aside. ---------------------------------------------------
+
+
+def changed(main, row, **cells):
+    """Change cells of one row of the log."""
+    for column, cell in cells.items():
+        main.log.loc[row, column.replace("_", " ")] = cell
+    return main
+
+
+def along(main, row):
+    """Give a joint's station as a number."""
+    return float(main.log.loc[row, "station"].replace("+", ""))
+
+
+def record_twice(main, seed):
+    """One joint's record written twice."""
+    main.log = pd.concat([main.log.iloc[:31], main.log.iloc[30:]]).reset_index(drop=True)
+    return {}, ("joint-repeated", "31"), 0.5
+
+
+def two_joints_of_one_number(main, seed):
+    """One joint's number written as its neighbour's."""
+    changed(main, 30, joint="30")
+    return {}, ("joint-repeated", "30"), 25.0
+
+
+def numbers_of_neighbours_exchanged(main, seed):
+    """Two neighbours' joint numbers exchanged."""
+    main.log.loc[[30, 31], "joint"] = main.log.loc[[31, 30], "joint"].to_numpy()
+    return {}, ("order-broken", "32"), 25.0
+
+
+def joint_left_out(main, seed):
+    """A joint left out, the others numbered on."""
+    main.log = main.log.drop(index=30).reset_index(drop=True)
+    return {}, ("joints-missing", "30"), 0.5
+
+
+def station_a_hundred_too_high(main, seed):
+    """One station 100 ft too high."""
+    changed(main, 30, station=station(along(main, 30) + 100))
+    return {}, ("order-broken", "31"), 105.0
+
+
+def station_a_thousand_too_high(main, seed):
+    """One station 1,000 ft too high, within the line."""
+    changed(main, 30, station=station(along(main, 30) + 1000))
+    return {}, ("order-broken", "31"), 1100.0
+
+
+def station_five_ft_short(main, seed):
+    """One station 5 ft too high: the length ahead is short, the one back too long."""
+    changed(main, 30, station=station(along(main, 30) + 5))
+    return {}, ("spacing-short", "31"), 5.5
+
+
+def station_beyond_the_line(main, seed):
+    """One station beyond the line's end."""
+    changed(main, 30, station="99+00.00")
+    return {}, ("station-off-route", 31), 0.5
+
+
+def station_blank(main, seed):
+    """One station left blank."""
+    changed(main, 30, station=None)
+    return {}, ("station-missing", 31), 0.5
+
+
+def station_not_computed(main, seed):
+    """One station that the spreadsheet could not compute (#REF!)."""
+    changed(main, 30, station="#REF!")
+    return {}, ("station-unreadable", 31), 0.5
+
+
+def stations_begun_anew(main, seed):
+    """Stations begun anew at 0+00 halfway."""
+    start = along(main, 45)
+    for row in range(45, len(main.log)):
+        changed(main, row, station=station(along(main, row) - start))
+    return {}, ("coverage-short", None), 1000.0
+
+
+def stations_fifty_on(main, seed):
+    """Stations 50 ft too high from the middle on: one length was counted too long."""
+    for row in range(45, len(main.log) - 6):
+        changed(main, row, station=station(along(main, row) + 50))
+    main.log = main.log.iloc[:-6]
+    return {}, ("joints-missing", "45"), 55.0
+
+
+def bend_not_logged(main, seed):
+    """A bend written as a straight pipe."""
+    row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
+    changed(main, row, kind="pipe", bend_angle="")
+    return {}, ("deflection-over", str(row + 1)), 0.5
+
+
+def bend_of_another_angle(main, seed):
+    """A bend written with another angle."""
+    row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
+    other = {"11.25": "45", "22.5": "45", "45": "11.25"}[str(main.log.loc[row, "bend angle"])]
+    changed(main, row, bend_angle=other)
+    return {}, ("deflection-over", str(row + 1)), 0.5
+
+
+def size_by_a_slip(main, seed):
+    """One size written as 21 for 12."""
+    changed(main, 30, size="21")
+    return {}, ("size-changes", "31"), 0.5
+
+
+def joint_type_unknown(main, seed):
+    """One joint type in a word that nothing explains."""
+    changed(main, 30, joint_type="bell and whistle")
+    return {}, ("allowable-missing", "31"), 0.5
+
+
+def date_in_the_future(main, seed):
+    """One date a year ahead."""
+    changed(main, 30, date="2027-04-02")
+    return {}, ("date-doubtful", "31"), 0.5
+
+
+def route_of_another_main(main, seed):
+    """One record of a route that is not there."""
+    main.log["route"] = "A"
+    changed(main, 30, route="B")
+    return {}, ("route-unknown", 31), 0.5
+
+
+def with_coordinates(main):
+    """Let the log hold each joint's coordinates."""
+    main.log[["easting", "northing"]] = np.round(main.places[:, :2], 3)
+    return main
+
+
+def coordinates_of_one_joint_far_off(main, seed):
+    """One joint's coordinates in the log 50 ft off."""
+    with_coordinates(main).log.loc[30, "easting"] += 50
+    return {}, ("position-conflict", "31"), 55.0
+
+
+def coordinates_of_the_log_exchanged(main, seed):
+    """Easting and northing exchanged in the log."""
+    main.log[["northing", "easting"]] = np.round(main.places[:, :2], 3)
+    return {}, "on it with easting and northing exchanged: exchange the two columns", None
+
+
+def coordinates_of_one_joint_exchanged(main, seed):
+    """Easting and northing of one joint exchanged in the log."""
+    with_coordinates(main)
+    main.log.loc[30, ["northing", "easting"]] = main.log.loc[30, ["easting", "northing"]].to_numpy()
+    return {}, r"row 31: easting and northing are exchanged.*exchange the two", None
+
+
+IN_DEGREES = {"records": {"crs": "EPSG:6318"}}
+
+
+def degrees(main):
+    """Let the log hold each joint's longitude and latitude."""
+    over = Transformer.from_crs(CRS, "EPSG:6318", always_xy=True)
+    east, north = over.transform(main.places[:, 0], main.places[:, 1])
+    return np.round(east, 9), np.round(north, 9)
+
+
+def longitude_without_its_sign(main, seed):
+    """Longitudes west written without a minus sign."""
+    east, north = degrees(main)
+    main.log["easting"], main.log["northing"] = -east, north
+    return (
+        IN_DEGREES,
+        "longitudes west of Greenwich are written without a minus sign; write it",
+        None,
+    )
+
+
+def latitude_and_longitude_of_one_joint_exchanged(main, seed):
+    """Latitude and longitude of one joint exchanged in the log."""
+    main.log["easting"], main.log["northing"] = degrees(main)
+    main.log.loc[30, ["northing", "easting"]] = main.log.loc[30, ["easting", "northing"]].to_numpy()
+    return IN_DEGREES, "row 31: latitude and longitude are exchanged; exchange the two", None
+
+
+def latitude_for_longitude(main, seed):
+    """Latitude and longitude exchanged in the log."""
+    east, north = degrees(main)
+    main.log["easting"], main.log["northing"] = north, east
+    return (
+        IN_DEGREES,
+        r"records\.columns\.easting.*latitude and longitude are exchanged; exchange the two",
+        None,
+    )
+
+
+def elevations_beside_degrees(main, seed):
+    """Elevations beside degrees, without a word on their unit."""
+    main.log["easting"], main.log["northing"] = degrees(main)
+    main.log["elevation"] = np.round(main.places[:, 2], 3)
+    return IN_DEGREES, r"records\.elevation_unit.*nothing says their unit", None
+
+
+def header_in_metres(main, seed):
+    """A header that says metres over stations in feet."""
+    main.log = main.log.rename(columns={"station": "Station (m)"})
+    return {}, r"column 'Station \(m\)' says m, but station is read in ft", None
+
+
+def laying_length_of_another_pipe(main, seed):
+    """A laying length of 18 ft stated for pipe of 20 ft."""
+    return {"records": {"laying_length": 18.0}}, ("the laid lengths of the log are mostly 20 ft", None), 0.5
+
+
+IN_THE_LOG = (
+    record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
+    station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
+    station_blank, station_not_computed, stations_begun_anew, stations_fifty_on, bend_not_logged,
+    bend_of_another_angle, size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
+    coordinates_of_one_joint_far_off, coordinates_of_the_log_exchanged, coordinates_of_one_joint_exchanged,
+    latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
+    elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
+)  # fmt: skip
+
+
+class Row(NamedTuple):
+    """One blunder as the documentation shows it."""
+
+    planted: str
+    said: str
+    where: str
+    off: float | None
+    """How far the joint that is farthest off was placed from where it was laid, ft; None where nothing was placed."""
+
+
+def rows(folder, seed):
+    """Plant every blunder once and give what came of it.
+
+    Parameters
+    ----------
+    folder : path of a folder to work in
+    seed : int
+        Of the mains.
+
+    Returns
+    -------
+    list of Row
+    """
+    return [
+        _row(folder, plant, laid(seed, **lay), seed)
+        for plants, lay in ((REFUSED, {}), (FOUND, {"bends": 0}), (IN_THE_LOG, {}))
+        for plant in plants
+    ]
+
+
+def _row(folder, plant, main, seed):
+    job, expected, *_ = plant(main, seed)
+    told = said(folder, main, **job)
+    if told.placed is None:
+        return Row(plant.__doc__.rstrip("."), f"refused: {_short(told.refused.replace(f'{folder}/', ''))}", "", None)
+    code, where = expected
+    findings, aside, notes = told.placed.findings, told.placed.set_aside, told.placed.notes
+    hit = findings[(findings["code"] == code)]
+    if where is not None:
+        hit = hit[(hit["joint"] == where) | (hit["point"] == where)]
+    if len(hit):
+        one = hit.iloc[0]
+        named = f"point {one['point']}" if isinstance(one["point"], str) else f"joint {one['joint']}"
+        place = named if where is not None else one["route"] and f"route {one['route']}"
+        return Row(plant.__doc__.rstrip("."), f"{code}: {_short(one['message'])}", place, told.off)
+    for _, one in aside[(aside["reason"] == code) & (aside["row"] == where)].iterrows():
+        return Row(plant.__doc__.rstrip("."), f"set aside: {_short(one['message'])}", f"row {where}", told.off)
+    said_so = [note.text for note in notes if code in note.text]
+    return Row(plant.__doc__.rstrip("."), f"a note: {_short(said_so[0])}" if said_so else "", "", told.off)
+
+
+def _short(message, most=240):
+    """Cut a message at a word."""
+    plain = " ".join(message.split())
+    return plain if len(plain) <= most else plain[:most].rpartition(" ")[0] + " ..."
+
+
+def as_markdown(table):
+    """Write the rows as a table."""
+    lines = ["| planted | what is said | where | farthest joint off, ft |", "|---|---|---|---|"]
+    for one in table:
+        off = "none placed" if one.off is None else f"{one.off:.1f}"
+        lines.append(f"| {one.planted} | {one.said.replace('|', '/')} | {one.where} | {off} |")
+    return "\n".join(lines)
