@@ -5,7 +5,8 @@ Each function's first line says what it plants. It gives keys of the job, and wh
 or a code with the point, joint or row, and the most that any joint may be off, ft.
 """
 
-from typing import NamedTuple
+from pathlib import Path
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -23,12 +24,12 @@ class Said(NamedTuple):
     """What came of a blunder."""
 
     refused: str
-    found: list
+    found: list[tuple[str, str | None]]
     """Code and point of each finding on the survey."""
     notes: str
     off: float
     """How far the joint that is farthest off was placed from where it was laid, ft."""
-    placed: object
+    placed: Any
 
 
 def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, records=None):
@@ -560,7 +561,7 @@ class Row(NamedTuple):
     """How far the joint that is farthest off was placed from where it was laid, ft; None where nothing was placed."""
 
 
-def rows(folder, seed):
+def rows(folder: Path, seed: int) -> list[Row]:
     """Plant every blunder once and give what came of it.
 
     Parameters
@@ -607,7 +608,7 @@ def _short(message, most=240):
     return plain if len(plain) <= most else plain[:most].rpartition(" ")[0] + " ..."
 
 
-def as_markdown(table):
+def as_markdown(table: list[Row]) -> str:
     """Write the rows as a table."""
     lines = ["| planted | what is said | where | farthest joint off, ft |", "|---|---|---|---|"]
     for one in table:

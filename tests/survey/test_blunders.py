@@ -1,6 +1,7 @@
 """Blunders of survey and log, told where they are; healthy mains, of which nothing is told."""
 
 import re
+from typing import Any
 
 import blunders
 import geopandas as gpd
@@ -120,7 +121,7 @@ def test_a_point_to_leave_out_that_is_not_there_is_named(tmp_path):
 
 # False alarms matter as much. -----------------------------------------------------------------------------------------
 
-HEALTHY = {
+HEALTHY: dict[str, dict[str, Any]] = {
     "shot at every joint": {},
     "shot at every fifth": {"every": 5},
     "shot at every tenth": {"every": 10},
