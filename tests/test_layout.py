@@ -1,12 +1,17 @@
 """The house: a module imports only from those before it in the flow, and none imports itself by a detour."""
 
 import ast
+import re
+import sys
+import threading
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
+import laying
 import pytest
 
 import asbuilt
+from asbuilt.review.pages import write_review
 
 ROOT = Path(asbuilt.__file__).parent
 FLOW = (
@@ -75,3 +80,59 @@ def test_the_front_door_of_a_wing_imports_nothing_of_the_house():
                 [],
                 ["asbuilt.version"] if name == "asbuilt" else [],
             ), name
+
+
+def ways():
+    """Read the lists of functions from file to page out of the contributors' notes."""
+    text = (ROOT.parent / "DEVELOPERS.md").read_text("utf-8")
+    section = text.split("## From file to page\n")[1].split("\n## ")[0]
+    parts = re.split(r"^\*\*A (.+?)\*\*", section, flags=re.M)
+    return {
+        name: re.findall(r"^1\. `([\w.]+)`", part, flags=re.M)
+        for name, part in zip(parts[1::2], parts[2::2], strict=True)
+    }
+
+
+def calls_of(work):
+    """Run some work, and give the functions of the package that it called, in their order, on all threads."""
+    called = []
+
+    def note(frame, event, _):
+        if event != "call":
+            return
+        module = frame.f_globals.get("__name__", "")
+        if module.startswith("asbuilt."):
+            called.append(f"{module.removeprefix('asbuilt.')}.{frame.f_code.co_qualname}")
+
+    before = sys.getprofile()
+    threading.setprofile(note)
+    sys.setprofile(note)
+    try:
+        work()
+    finally:
+        sys.setprofile(before)
+        threading.setprofile(None)
+    return called
+
+
+def test_the_ways_from_file_to_page_are_those_that_a_job_takes(tmp_path):
+    points = laying.pipe([0.0, 0.0, 9.0, 0.0, 0.0])
+    shots = [f"{number},{north},{east},{up}" for number, (east, north, up) in enumerate(points, start=1)]
+    (tmp_path / "shots.csv").write_text("\n".join(["point,northing,easting,elevation", *shots]), "utf-8")
+    laying.log(points, **{"home to mark": "no"}).to_csv(tmp_path / "log.csv", index=False)
+    job = laying.values(centerline={"path": "shots.csv", "route": None}, records={"path": "log.csv"}, crs=laying.CRS)
+
+    def work():
+        placement = asbuilt.place(asbuilt.Job.from_mapping(job, folder=tmp_path), today=laying.TODAY)
+        placement.write(tmp_path / "joints.gpkg")
+        write_review(tmp_path / "joints.gpkg", tmp_path / "review")
+
+    called, listed = calls_of(work), ways()
+    assert list(listed) == ["log record", "shot", "finding"]
+    for way, stops in listed.items():
+        assert len(stops) > 10, way
+        rest = iter(called)
+        assert [stop for stop in stops if stop not in rest] == [], way
+    told = (ROOT.parent / "DEVELOPERS.md").read_text("utf-8")
+    counted = [len(stops) for stops in listed.values()]
+    assert "A record passes {} stops, a shot {}, a finding {}.".format(*counted) in told
