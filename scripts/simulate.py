@@ -123,34 +123,57 @@ def lay(shape: str, allowable_deg: float, chance: np.random.Generator) -> Main:
     allowable = np.full(many, allowable_deg)
     if shape == "mixed allowables":
         allowable = np.where(np.arange(many) % 2 == 0, allowable_deg, 0.3 * allowable_deg)
-    ways = SHAPES[shape](chance, many)
-    bend = np.zeros(many, dtype=bool)
+    ways, other = SHAPES[shape](chance, many), np.zeros(many) + 0j
+    bend, roll, slope = np.zeros(many, dtype=bool), np.zeros(many), chance.uniform(-0.03, 0.03)
     if shape.startswith("bends"):
         bend[9::10] = True
+        for at in np.flatnonzero(bend):
+            other[at] = SHAPES[shape](chance, 1)[0]
+            roll[at] = 0.0 if shape.endswith("logged") else chance.uniform(0, 2 * np.pi)
+    points = run(ways * allowable, other * allowable, np.where(bend, BEND_DEG, 0.0), roll, slope)
+    return Main(points, np.maximum(np.abs(ways), np.abs(other)), allowable, bend)
+
+
+def run(
+    ways: Floats, other: Floats, bend_deg: Floats, roll: Floats, slope: float, length: Floats | float = LENGTH_FT
+) -> Floats:
+    """Give the joints of a main in space.
+
+    Parameters
+    ----------
+    ways : array, shape (joints - 2,)
+        What each joint turns, degrees: to the right, and upward as the imaginary part.
+    other : array, shape (joints - 2,)
+        The same of the second joint of a bend.
+    bend_deg : array, shape (joints - 2,)
+        0 where there is no bend.
+    roll : array, shape (joints - 2,)
+        Where the bend turns to, radians from the right toward the top of the pipe.
+    slope : of the first pipe
+    length : array, shape (joints - 1,), or a number
+        Of the pipes, ft.
+    """
+    length = np.broadcast_to(length, len(ways) + 1)
     ahead, side, up = np.array([0.0, 1.0, 0.0]), np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
-    slope = chance.uniform(-0.03, 0.03)
     ahead, up = ahead * np.cos(slope) + up * np.sin(slope), up * np.cos(slope) - ahead * np.sin(slope)
-    points, part = [START, START + LENGTH_FT * ahead], np.abs(ways)
-    for at in range(many):
-        turns = [np.radians(allowable[at]) * ways[at]]
-        if bend[at]:
-            other = SHAPES[shape](chance, 1)[0]
-            part[at] = max(part[at], abs(other))
-            roll = 0.0 if shape.endswith("logged") else chance.uniform(0, 2 * np.pi)
-            turns += [np.radians(BEND_DEG) * np.exp(1j * roll), np.radians(allowable[at]) * other]
-        for turn in turns:
+    points = [START, START + length[0] * ahead]
+    for at, first in enumerate(ways):
+        turns = [first]
+        if bend_deg[at]:
+            turns += [bend_deg[at] * np.exp(1j * roll[at]), other[at]]
+        for turn in np.pi / 180.0 * np.array(turns):
             to = np.cos(np.angle(turn)) * side + np.sin(np.angle(turn)) * up
             axis, size = np.cross(ahead, to), abs(turn)
             ahead, side, up = (
                 one * np.cos(size) + np.cross(axis, one) * np.sin(size) + axis * (axis @ one) * (1 - np.cos(size))
                 for one in (ahead, side, up)
             )
-        if bend[at]:
+        if bend_deg[at]:
             # The next fitting lies in a plane of its own: level again, where it is logged so.
             side = np.array([ahead[1], -ahead[0], 0.0]) / np.hypot(ahead[0], ahead[1])
             up = np.cross(side, ahead)
-        points.append(points[-1] + LENGTH_FT * ahead)
-    return Main(np.array(points), part, allowable, bend)
+        points.append(points[-1] + length[at + 1] * ahead)
+    return np.array(points)
 
 
 def shots_along(spacing: str, chance: np.random.Generator) -> Floats:

@@ -17,7 +17,9 @@ settings.load_profile("asbuilt")
 SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/test_register_safety.py", "test_whole_jobs.py",
         "test_abused.py", "test_layout.py::test_the_ways", "register/test_register_outputs.py",
         "returned/", "blank/", "test_sample.py",
-        "test_readme.py", "owner_map/", "comparing/test_compare.py::test_every_random", "archive/")  # fmt: skip
+        "test_readme.py", "owner_map/", "comparing/test_compare.py::test_every_random", "archive/",
+        "judging/test_survey.py::test_sigma_agrees", "judging/test_survey.py::test_the_covariance",
+        "judging/test_places.py::test_joints_lie", "judging/test_places.py::test_an_accuracy")  # fmt: skip
 """What needs a host program, a browser, a server, or many whole jobs; `-m "not slow"` leaves it out."""
 
 

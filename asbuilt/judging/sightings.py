@@ -354,6 +354,9 @@ def _by_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: Sh
         # A joint's own shot has none ahead of it: the last one's number is the last of all.
         shots += [point.vertex, point.vertex + (point.weight > 0)]
         terms += [term * (1.0 - weight), term * weight]
+    if len(shots) == len(points) and np.array_equal(shots[1], shots[2]):
+        # Legs that meet at one shot, as nearly all do.
+        shots, terms = [shots[0], *shots[2:]], [terms[0], terms[1] + terms[2], terms[3]]
     found = np.zeros((3, len(points[0].vertex)))
     for at, (shot, term) in enumerate(zip(shots, terms, strict=True)):
         total, met = term, np.zeros(len(shot), dtype=np.bool_)
@@ -363,7 +366,8 @@ def _by_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: Sh
             same = shots[later] == shot
             if same.any():
                 total = total + np.where(same[:, None, None], terms[later], 0.0)
-        found += np.where(met, 0.0, _products(total, errors.horizontal[shot], errors.vertical[shot]))
+        products = _products(total, errors.horizontal[shot], errors.vertical[shot])
+        found += np.where(met, 0.0, products) if met.any() else products
     return found
 
 

@@ -20,10 +20,16 @@ def placed(file, stations, **centerline):
             **({} if "arcs" in file else {"crs": "EPSG:32635"}),
             "centerline": {"path": str(OPEN / file), "route_name": "A", **centerline},
             "records": {"station_unit": "m", "laying_length": 6.0},
+            "limits": {"table": "en-545"},
         }
     )
     records = pd.DataFrame(
-        {"joint": [str(n) for n in range(len(stations))], "station": [f"{at:.6f}" for at in stations]}
+        {
+            "joint": [str(n) for n in range(len(stations))],
+            "station": [f"{at:.6f}" for at in stations],
+            "size": 300,
+            "joint type": "push-on",
+        }
     )
     return asbuilt.place(job, records=records, today=TODAY)
 
@@ -37,6 +43,12 @@ def test_joints_on_a_circular_curve_lie_on_the_circle_and_turn_by_its_chords():
     # Chords of equal arcs on a circle turn by arc / radius; the profile adds almost nothing.
     turn = joints["turn_horizontal_deg"].to_numpy()[1:-1]
     np.testing.assert_allclose(turn, np.degrees(6.0 / 110.0), atol=1e-5)
+
+
+def test_a_design_on_which_nothing_was_shot_is_never_within_as_measured():
+    joints = placed("metric_arcs_with_profile.xml", np.arange(340.0, 455.0, 6.0)).joints.iloc[1:-1]
+    assert set(joints["verdict"]) == {"within-assumed"}
+    assert joints["verdict_assumes"].str.contains("drawn").all()
 
 
 def test_joints_at_the_ends_of_elements_lie_where_the_file_says():
