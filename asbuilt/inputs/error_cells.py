@@ -19,7 +19,7 @@ _CODES = {
     0x2B: "#GETTING_DATA",
 }  # fmt: skip
 """MS-XLSB 2.5.97.2 and MS-XLS 2.5.10, BErr."""
-_ERROR_TAG = re.compile(rb"<(?:\w+:)?c\s[^<>]*\bt\s*=\s*[\"']e[\"']")
+_ERROR_MARKS = (b't="e"', b"t='e'")
 _FAILED = re.compile(r"#[A-Z/0_]+[!?]?|Err:\d+")
 _TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 _LETTERS = re.compile(r"([A-Z]+)(\d+)")
@@ -62,7 +62,7 @@ def error_cells(content: bytes, number: int, sheet_xml: bytes) -> list[ErrorCell
     sheet_xml : the sheet as Office Open XML; empty for workbooks of other kinds
     """
     if sheet_xml:
-        return list(_in_sheet_xml(sheet_xml)) if _ERROR_TAG.search(sheet_xml) else []
+        return list(_in_sheet_xml(sheet_xml)) if any(mark in sheet_xml for mark in _ERROR_MARKS) else []
     if not content.startswith(b"PK"):
         return list(_in_earlier_binary(content, number))
     with zipfile.ZipFile(io.BytesIO(content)) as book:
