@@ -55,7 +55,7 @@ def compare(
         written.write_workbook(found, out)
     paths = [str(path) for path in (page, out) if path is not None]
     if as_json:
-        screen.as_json(found.as_json() | {"written": paths})
+        screen.as_json(found.as_json() | {"answer": written.answer(found), "written": paths})
     else:
         differences.print_comparison(found, paths)
     if strict and not found.same:

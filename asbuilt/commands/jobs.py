@@ -77,6 +77,7 @@ def columns(logs: tuple[Path, ...], sheet: str | None, layer: str | None, as_jso
 @click.command()
 @click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path), required=False)
 @click.option("--template", "print_template", is_flag=True, help="Print a commented job file to fill in.")
+@click.option("--keys", is_flag=True, help="Only take the job file apart: its keys, files by their full paths.")
 @click.option(
     "--return",
     "returned",
@@ -88,7 +89,13 @@ def columns(logs: tuple[Path, ...], sheet: str | None, layer: str | None, as_jso
 @JSON
 @PROGRESS
 def check(
-    job: Path | None, print_template: bool, returned: Path | None, strict: bool, as_json: bool, progress: str
+    job: Path | None,
+    print_template: bool,
+    keys: bool,
+    returned: Path | None,
+    strict: bool,
+    as_json: bool,
+    progress: str,
 ) -> None:
     """Read and judge the inputs only; nothing is written but what --return asks for.
 
@@ -107,6 +114,16 @@ def check(
         return
     if job is None:
         raise click.UsageError("name a job file, or print one to fill in with --template")
+    if keys:
+        from asbuilt.inputs.job_keys import job_keys
+
+        found = job_keys(job)
+        if as_json:
+            screen.as_json({"job": str(job), "keys": found})
+            return
+        for told in found:
+            screen.line(told["text"])
+        return
     from asbuilt.processor import STEPS
     from asbuilt.processor import place as place_job
 

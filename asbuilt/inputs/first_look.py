@@ -12,6 +12,7 @@ from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, vectors
 from asbuilt.inputs.fields import FIELD_NAMES
 from asbuilt.inputs.headers import named_columns
+from asbuilt.inputs.line_layer import LINE_NAMES
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,8 @@ class FirstLook:
     """Columns of each field that several could be by their names."""
     rows: tuple[str, ...]
     """Numbers of the rows that hold something, as ranges."""
+    line_fields: dict[str, str]
+    """Columns that, were the file a centerline, would name the route and the start station of each line."""
 
 
 def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> FirstLook:
@@ -64,10 +67,16 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
         sheet=found,
         header_row=header,
         columns=columns,
-        fields={field: names[0] for field, names in could.items() if len(names) == 1},
+        fields=sure(could),
         doubtful={field: names for field, names in could.items() if len(names) > 1},
         rows=ranges(rows),
+        line_fields=sure(named_columns(columns, LINE_NAMES)),
     )
+
+
+def sure(could: dict[str, list[str]]) -> dict[str, str]:
+    """Give the column of each field that only one column could be."""
+    return {field: names[0] for field, names in could.items() if len(names) == 1}
 
 
 def ranges(rows: Ints) -> tuple[str, ...]:

@@ -1,11 +1,11 @@
 """What every algorithm of the plugin shares: its place in the toolbox, and the child that does the work."""
 
-import json
-from typing import Tuple
+from typing import ClassVar, Tuple
 
 from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
 
 from . import child, environment
+from .form_words import in_form_words
 from .words import caution, not_an_acceptance, tr
 
 
@@ -13,6 +13,8 @@ class Algorithm(QgsProcessingAlgorithm):
     """A face of one command."""
 
     NAME = ""
+    WORDS: ClassVar = {}
+    """Keys and options of the command that fields of the form are handed over as, and the names of the fields."""
 
     def purpose(self):
         """What it does, for the form."""
@@ -69,20 +71,12 @@ class Algorithm(QgsProcessingAlgorithm):
             command = environment.command()
             return child.ask(command, arguments, progress=progress if steps else None, cancelled=feedback.isCanceled)
         except child.ChildError as error:
-            raise QgsProcessingException(str(error)) from None
+            raise QgsProcessingException(self.in_its_words(str(error))) from None
 
-    def tell_answer(self, answer, feedback):
-        """Say what a command answered, line by line; gives it as JSON."""
-        for key, value in answer.items():
-            words = key.replace("_", " ")
-            if isinstance(value, list) and value:
-                feedback.pushInfo(f"{words}:")
-                for one in value:
-                    feedback.pushInfo("    " + (one if isinstance(one, str) else json.dumps(one, ensure_ascii=False)))
-            elif value not in (None, [], {}):
-                shown = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
-                feedback.pushInfo(f"{words}: {shown}")
-        return json.dumps(answer, ensure_ascii=False)
+    def in_its_words(self, message):
+        """Put a message of the command in the words of this form."""
+        titles = {one.name(): one.description() for one in self.parameterDefinitions()}
+        return in_form_words(message, self.WORDS, titles)
 
 
 class JobAlgorithm(Algorithm):

@@ -99,7 +99,7 @@ def run(arguments, *, on_line=None, cancelled=None, follow=False):
         if follow:
             pipes |= {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
         try:
-            child = subprocess.Popen(arguments, env=_environment(), **pipes, **_own_group())
+            child = subprocess.Popen(arguments, env=surroundings(), **pipes, **_own_group())
         except OSError as error:
             raise ChildError(tr("{0} cannot be started: {1}").format(arguments[0], error.strerror)) from None
         try:
@@ -182,7 +182,8 @@ def _signalled(child, how):
     return True
 
 
-def _environment():
+def surroundings():
+    """Give the environment variables for the command: the host's, without those for its own libraries."""
     kept = {name: value for name, value in os.environ.items() if name not in _OF_THE_HOST}
     return {**kept, "PYTHONUTF8": "1", "PYTHONUNBUFFERED": "1"}
 

@@ -18,11 +18,20 @@ def guess(columns):
     dict
         Column of each field found; a field that two columns could be is left to the user.
     """
+    return _matched(columns, vocabulary()["fields"])
+
+
+def guess_line(columns):
+    """Match the column names of a line layer to the route and the start station of its lines."""
+    return _matched(columns, vocabulary()["line_fields"])
+
+
+def _matched(columns, fields):
     known = {}
-    for field in vocabulary()["fields"]:
+    for field in fields:
         known.update(dict.fromkeys(field["names"], field["name"]))
     # Set last: a field's own name wins over a name that another field goes by too.
-    known.update({_plain(field["name"]): field["name"] for field in vocabulary()["fields"]})
+    known.update({_plain(field["name"]): field["name"] for field in fields})
     found = {}
     for column in columns:
         field = known.get(_plain(column))

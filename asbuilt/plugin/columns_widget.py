@@ -1,12 +1,14 @@
 """The table of the form in which a user says which column of the log is which field."""
 
 from processing.gui.wrappers import DIALOG_STANDARD, WidgetWrapper
-from qgis.core import QgsProcessingContext, QgsProcessingUtils, QgsProject
+from qgis.core import Qgis, QgsProcessingContext, QgsProcessingUtils, QgsProject
+from qgis.PyQt import sip
 from qgis.PyQt.QtCore import Qt, pyqtSignal
 from qgis.PyQt.QtWidgets import QComboBox, QHeaderView, QPlainTextEdit, QTableWidget, QTableWidgetItem
 
-from . import columns
+from . import columns, tasks
 from .child import ChildError
+from .form_filling import tell
 from .words import tr, vocabulary
 
 
@@ -57,11 +59,17 @@ class ColumnsTable(QTableWidget):
         self.setFixedHeight(rows + self.horizontalHeader().sizeHint().height() + 2 * self.frameWidth())
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
 
-    def offer(self, names):
-        """Offer the columns of a log, and choose the first guess; what the user chose stays where the log has it."""
+    def offer(self, names, guessed=None):
+        """Offer the columns of a log, and choose the first guess; what the user chose stays where the log has it.
+
+        Parameters
+        ----------
+        names : list of str
+        guessed : dict of field to column, where the command has looked at the log
+        """
         chosen = {field: box.currentText().strip() for field, box in self.boxes.items()}
         by_hand = {field: name for field, name in chosen.items() if name != self.guessed.get(field, "")}
-        self.guessed = columns.guess(names)
+        self.guessed = columns.guess(names) if guessed is None else guessed
         for field, box in self.boxes.items():
             box.blockSignals(True)
             box.clear()
@@ -112,13 +120,17 @@ class ColumnsWrapper(WidgetWrapper):
         return self.widget.text() if isinstance(self.widget, ColumnsTable) else self.widget.toPlainText()
 
     def postInitialize(self, wrappers):
-        """Follow the form's choice of the log."""
+        """Follow the form's choice of the log, as a layer or as files."""
         if self.dialogType != DIALOG_STANDARD:
             return
+        self.question = None
         for wrapper in wrappers:
-            if wrapper.parameterDefinition().name() == "LOG":
-                wrapper.widgetValueHasChanged.connect(self._log_changed)
-                self._log_changed(wrapper)
+            called = {"LOG": self._log_changed, "LOG_FILES": self._files_changed}.get(
+                wrapper.parameterDefinition().name()
+            )
+            if called is not None:
+                wrapper.widgetValueHasChanged.connect(called)
+                called(wrapper)
 
     def _log_changed(self, wrapper):
         context = QgsProcessingContext()
@@ -126,3 +138,33 @@ class ColumnsWrapper(WidgetWrapper):
         value = wrapper.parameterValue()
         source = QgsProcessingUtils.variantToSource(value, context) if value else None
         self.widget.offer([field.name() for field in source.fields()] if source is not None else [])
+
+    def _files_changed(self, wrapper):
+        """Let the command look at the files: where their column names stand is not to be seen from here."""
+        paths = [str(path) for path in wrapper.parameterValue() or []]
+        if self.question is not None:
+            self.question.cancel()
+            self.question = None
+        if paths:
+            self.question = tasks.ask(["columns", *paths], self._looked, self._not_looked)
+
+    def _looked(self, answer):
+        self.question = None
+        if sip.isdeleted(self.widget):
+            return
+        looks = answer["files"]
+        names = list(dict.fromkeys(name for look in looks for name in look["columns"]))
+        # A column that is named here must be in every file.
+        first, *others = [look["fields"] for look in looks]
+        same = {field: name for field, name in first.items() if all(one.get(field) == name for one in others)}
+        self.widget.offer(names, same)
+        doubtful = sorted({field for look in looks for field in look["doubtful"]})
+        if doubtful:
+            tell(
+                self, tr("Two columns of the log could be the same field; choose one: {0}").format(", ".join(doubtful))
+            )
+
+    def _not_looked(self, message):
+        self.question = None
+        if not sip.isdeleted(self.widget):
+            tell(self, message, Qgis.MessageLevel.Warning)

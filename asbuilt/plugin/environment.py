@@ -65,6 +65,15 @@ def command():
     return [str(found)]
 
 
+def is_there():
+    """Tell whether there is a command at all, of whatever version; quick, since nothing is run."""
+    try:
+        _find()
+    except child.ChildError:
+        return False
+    return True
+
+
 def make(python, say, cancelled):
     """Make the plugin's environment anew, beside the one in use, which it takes the place of when it is whole.
 

@@ -1,6 +1,7 @@
 """The algorithm that finds joints in the register, by place and by what they are."""
 
 import tempfile
+from typing import ClassVar
 
 from qgis.core import (
     QgsProcessing,
@@ -31,6 +32,11 @@ class Find(Algorithm):
     """`asbuilt find`."""
 
     NAME = "find"
+    WORDS: ClassVar = {
+        "--near": "POINT", "--within": "WITHIN", "--nearest": "NEAREST", "--area": "AREA", "--route": "ROUTE",
+        "--from": "FROM", "--to": "TO", "--joint": "JOINT", "--verdict": "VERDICT", "--finding": "FINDING",
+        "--inspector": "INSPECTOR", "--since": "SINCE", "--until": "UNTIL", "--out": "OUTPUT",
+    }  # fmt: skip
 
     def displayName(self):
         """Title in the toolbox."""
@@ -96,7 +102,7 @@ class Find(Algorithm):
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
             arguments = self._arguments(parameters, context, feedback, folder)
             answer = self.ask([*arguments, f"--out={path}"], feedback, steps=False)
-        feedback.pushInfo(tr("{0} joints").format(len(answer["joints"])))
+        feedback.pushInfo(tr("{0} joints were found.").format(len(answer["joints"])))
         feedback.pushInfo(caution())
         if self.parameterAsBool(parameters, "OPEN", context):
             results.load_on_completion(path, tr("Joints found"), context)

@@ -1,6 +1,7 @@
 """The form of a job: layers, files and choices, written down as a job file."""
 
 from pathlib import Path
+from typing import ClassVar
 
 from qgis.core import (
     QgsProcessing,
@@ -14,9 +15,10 @@ from qgis.core import (
     QgsProcessingParameterMultipleLayers,
     QgsProcessingParameterNumber,
     QgsProcessingParameterString,
+    QgsProject,
 )
 
-from . import columns, inputs
+from . import columns, inputs, results
 from .algorithm import JobAlgorithm
 from .child import ChildError
 from .words import tr, vocabulary
@@ -30,12 +32,27 @@ class JobForm(JobAlgorithm):
     READ = ("CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES", "PROJECT_TABLE")
     """What the form reads."""
 
+    WORDS: ClassVar = {
+        "centerline.path": "CENTERLINE", "centerline.layer": "CENTERLINE", "centerline.route": "ROUTE",
+        "centerline.route_name": "ROUTE_NAME", "centerline.start_station": "START_STATION",
+        "centerline.equations": "EQUATIONS", "records.path": "LOG_FILES", "records.columns": "COLUMNS",
+        "records.station_unit": "STATION_UNIT", "records.laying_length": "LAYING_LENGTH", "limits.table": "TABLE",
+        "limits.project": "PROJECT_TABLE", "limits.fraction": "FRACTION", "output.crs": "MAP_CRS",
+    }  # fmt: skip
+
     def declare_job(self):
         """Declare the form."""
+        self._declare_name()
         self._declare_centerline()
         self._declare_log()
         self._declare_limits()
         self._declare_advanced()
+
+    def _declare_name(self):
+        name = QgsProcessingParameterString("NAME", tr("Name of the job"))
+        name.setMetadata({"widget_wrapper": {"class": f"{__package__}.form_filling.NameWrapper"}})
+        tip = tr("Stands in the output and the register. Give each job its own: jobs of one name correct one another.")
+        self.declare(name, tip, optional=True)
 
     def _declare_centerline(self):
         kinds, parent = QgsProcessing.SourceType, {"parentLayerParameterName": "CENTERLINE"}
@@ -66,6 +83,9 @@ class JobForm(JobAlgorithm):
                 ),
             ),
         ):
+            if parameter.name() == "CENTERLINE":
+                # In the form alone: scripts and models say what they mean.
+                parameter.setGuiDefaultValueOverride(results.only_line_layer(QgsProject.instance()))
             self.declare(parameter, tip, optional=True)
 
     def _declare_log(self):
@@ -101,9 +121,6 @@ class JobForm(JobAlgorithm):
         submittal = QgsProcessingParameterFile("PROJECT_TABLE", tr("Approved submittal (CSV)"), extension="csv")
         tip = tr("Rows of joint_type,size,allowable_deg,source: they win over the table's.")
         self.declare(submittal, tip, optional=True)
-        name = QgsProcessingParameterString("NAME", tr("Name of the job"))
-        tip = tr("Stands in the output and the register. Give each job its own: jobs of one name correct one another.")
-        self.declare(name, tip, optional=True)
 
     def _declare_advanced(self):
         add = self.declare

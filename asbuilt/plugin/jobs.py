@@ -5,6 +5,7 @@ A job is a form, or a job file that is there already.
 
 import tempfile
 from pathlib import Path
+from typing import ClassVar
 
 from qgis.core import (
     QgsProcessingException,
@@ -16,14 +17,14 @@ from qgis.core import (
     QgsProcessingParameterFileDestination,
 )
 
-from . import outputs, results
+from . import outputs, results, sentences
 from .algorithm import JobAlgorithm
 from .child import ChildError
+from .form_words import without_path
 from .job_form import JobForm
-from .words import caution, meaning, tr
+from .words import caution, tr, vocabulary
 
 _COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
-_ROUTINE = "note"
 
 
 class JobFile(JobAlgorithm):
@@ -44,6 +45,9 @@ class JobFile(JobAlgorithm):
 class _Job(JobAlgorithm):
     """What checking and placing share."""
 
+    written_job = None
+    """The job file that was written from the form."""
+
     def initAlgorithm(self, config=None):
         """Declare the job, what is to be written, and the counts that every job ends with."""
         self.declare_job()
@@ -61,10 +65,15 @@ class _Job(JobAlgorithm):
                 job = self.job_file(parameters, context, feedback, folder)
             except ChildError as error:
                 raise QgsProcessingException(str(error)) from None
+            self.written_job = str(job) if str(job).startswith(folder) else None
             answer = self.ask([arguments[0], str(job), *arguments[1:]], feedback)
-        _tell(answer, feedback)
+        sentences.job(answer, feedback, self.in_its_words)
         feedback.pushInfo(caution())
         return answer
+
+    def in_its_words(self, message):
+        """Put a message of the command in the words of this form."""
+        return super().in_its_words(without_path(message, self.written_job) if self.written_job else message)
 
 
 class _Checking(_Job):
@@ -94,10 +103,13 @@ class _Checking(_Job):
         marked = self.parameterAsFileOutput(parameters, "RETURN", context)
         wanted = ["check", "--return", marked] if marked else ["check"]
         answer = self.run_job(wanted, parameters, context, feedback, marked)
+        titles = {one["name"]: one["title"] for one in vocabulary()["fields"]}
         for file, field, column in answer["columns"]:
-            feedback.pushInfo(tr("{0}: column {1!r} is read as {2}").format(Path(file).name, column, field))
+            feedback.pushInfo(
+                tr("{0}: the column '{1}' is read as {2}.").format(Path(file).name, column, titles.get(field, field))
+            )
         for file, column in answer["columns_not_read"]:
-            feedback.pushInfo(tr("{0}: column {1!r} is not read").format(Path(file).name, column))
+            feedback.pushInfo(tr("{0}: the column '{1}' is not read.").format(Path(file).name, column))
         # Several logs come back as several workbooks, each named after its log.
         written = answer.get("returned", [])
         for path in written:
@@ -159,6 +171,7 @@ class Check(_Checking, JobForm):
     """`asbuilt check`, by a form."""
 
     NAME = "check"
+    WORDS: ClassVar = {**JobForm.WORDS, "--return": "RETURN"}
 
     def displayName(self):
         """Title in the toolbox."""
@@ -169,6 +182,7 @@ class CheckFile(_Checking, JobFile):
     """`asbuilt check`, by a job file."""
 
     NAME = "check_job"
+    WORDS: ClassVar = {"--return": "RETURN"}
 
     def displayName(self):
         """Title in the toolbox."""
@@ -179,6 +193,7 @@ class Place(_Placing, JobForm):
     """`asbuilt place`, by a form."""
 
     NAME = "place"
+    WORDS: ClassVar = {**JobForm.WORDS, "--out": "OUTPUT", "output.path": "OUTPUT"}
 
     def displayName(self):
         """Title in the toolbox."""
@@ -189,30 +204,9 @@ class PlaceFile(_Placing, JobFile):
     """`asbuilt place`, by a job file."""
 
     NAME = "place_job"
+    WORDS: ClassVar = {"--out": "OUTPUT"}
     OUTPUT_LEFT_OUT = True
 
     def displayName(self):
         """Title in the toolbox."""
         return tr("Place the joints of a job file")
-
-
-def _tell(answer, feedback):
-    """Say in the log what became of the records."""
-    say = feedback.pushInfo
-    say(
-        tr("{0} records read = {1} placed + {2} set aside").format(
-            answer["records_read"], answer["inspections_placed"], answer["records_set_aside"]
-        )
-    )
-    for reason, count in answer["set_aside_by_reason"].items():
-        say(f"    {count} x {reason}: {meaning('set_aside_reason', reason)}")
-    say(tr("{0} joints on {1} of {2} routes").format(answer["joints"], answer["routes_with_joints"], answer["routes"]))
-    for verdict, count in answer["joints_by_verdict"].items():
-        say(f"    {count} x {verdict}: {meaning('verdict', verdict)}")
-    say(tr("{0} findings").format(answer["findings"]))
-    for code, count in answer["findings_by_code"].items():
-        say(f"    {count} x {code}: {meaning('finding_code', code)}")
-    codes = answer["note_codes"]
-    for at, note in enumerate(answer["notes"]):
-        routine = at >= len(codes) or codes[at]["severity"] == _ROUTINE
-        (feedback.pushInfo if routine else feedback.pushWarning)(tr("note: {0}").format(note))

@@ -97,12 +97,15 @@ class HistoryPanel(QgsDockWidget):
         self.note.returnPressed.connect(self.mark)
         self.looked = button(tr("&Mark as looked at"), tr("Keeps the mark and the note in the register"))
         self.looked.clicked.connect(self.mark)
+        tip = tr("Takes the mark back: the finding is to be looked at again; the earlier marks are kept")
+        self.reopened = button(tr("&Open again"), tip)
+        self.reopened.clicked.connect(lambda: self.mark(as_="open"))
 
     def _lay_out(self):
         parts = QSplitter(Qt.Orientation.Vertical)
         parts.addWidget(self.list)
         parts.addWidget(column(row(self.back, self.ahead, self.zoom), self.page))
-        parts.addWidget(column(self.findings, row(self.note, self.looked), row(self.next_finding)))
+        parts.addWidget(column(self.findings, self.note, row(self.looked, self.reopened, self.next_finding)))
         parts.setSizes([130, 330, 190])
         asked = (self.place, row(self.point, self.rectangle), row(self.route, self.joint))
         whole = column(*asked, parts, self.state, self.caution)
@@ -277,12 +280,12 @@ class HistoryPanel(QgsDockWidget):
                 return
         self._say(tr("All findings here have been looked at."))
 
-    def mark(self):
-        """Mark the chosen finding as looked at, with the note, in the register."""
+    def mark(self, *clicked, as_="looked-at"):
+        """Mark the chosen finding as looked at, or as open again, with the note, in the register."""
         item = self.findings.currentItem()
         if item is None:
             return
-        query = register.mark(self.place.filePath(), item.finding, self.note.text().strip())
+        query = register.mark(self.place.filePath(), item.finding, self.note.text().strip(), as_)
 
         def answered(answer):
             if sip.isdeleted(self):
@@ -293,6 +296,7 @@ class HistoryPanel(QgsDockWidget):
                 self._show(item.joint)
             if not sip.isdeleted(item):  # as it is where the list was made anew meanwhile
                 _write_finding(item)
+                self._update()
 
         tasks.ask(query.arguments, answered, self._failed)
 
@@ -332,6 +336,7 @@ class HistoryPanel(QgsDockWidget):
         chosen = self.findings.currentItem() is not None
         self.note.setEnabled(chosen)
         self.looked.setEnabled(chosen)
+        self.reopened.setEnabled(chosen and register.looked_at(self.findings.currentItem().finding))
         self.next_finding.setEnabled(self.findings.topLevelItemCount() > 0)
 
 
@@ -347,6 +352,8 @@ def _write_finding(item):
     joint, finding = item.joint, item.finding
     mark = register.last_mark(finding)
     looked = "" if mark is None else ": ".join(filter(None, (mark["by"], mark["note"])))
+    if looked and not register.looked_at(finding):
+        looked = tr("open again ({0})").format(looked)
     for column, text in enumerate((finding["code"], finding["severity"], joint["joint"], looked)):
         item.setText(column, str(text))
     item.setToolTip(0, finding["message"])

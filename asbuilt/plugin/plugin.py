@@ -1,10 +1,12 @@
 """The plugin as the host loads it: its algorithms, its panel, its menu and its words."""
 
 import processing
-from qgis.core import QgsApplication, QgsSettings
-from qgis.PyQt.QtCore import QCoreApplication, QLocale, Qt, QTranslator
-from qgis.PyQt.QtGui import QIcon
+from qgis.core import Qgis, QgsApplication, QgsProject, QgsSettings
+from qgis.PyQt.QtCore import QCoreApplication, QLocale, Qt, QTranslator, QUrl
+from qgis.PyQt.QtGui import QDesktopServices, QIcon
+from qgis.PyQt.QtWidgets import QMessageBox, QPushButton
 
+from . import child, environment
 from .provider import Provider
 from .words import FOLDER, tr
 
@@ -20,7 +22,7 @@ class JointRecords:
     def __init__(self, iface):
         self.iface = iface
         self.provider = None
-        self.actions, self.panels = [], []
+        self.actions, self.panels, self.page = [], [], None
         self.translator = _translator()
         if self.translator is not None:
             QCoreApplication.installTranslator(self.translator)
@@ -34,22 +36,42 @@ class JointRecords:
         """Put all of the plugin in the host's window."""
         from .findings_panel import FindingsPanel
         from .panel import HistoryPanel
+        from .serving import SearchPage
 
         self.initProcessing()
         icon = QIcon(str(FOLDER / "icon.svg"))
-        self._add_action(icon, tr("Place joints ..."), lambda: processing.execAlgorithmDialog("asbuilt:place", {}))
+        for name, text in (
+            ("place", tr("Place joints ...")),
+            ("check", tr("Check a joint log ...")),
+            ("place_job", tr("Place the joints of a job file ...")),
+            ("sheet", tr("Write a blank log ...")),
+            ("review", tr("Write the engineer's review ...")),
+            ("load", tr("Load into the register ...")),
+            ("find", tr("Find joints ...")),
+        ):
+            self._add_action(icon, text, lambda *clicked, name=name: self.open_form(name))
+        self.page = SearchPage(self.iface.mainWindow())
+        self.page.said.connect(self.tell)
+        self._add_action(icon, tr("Search page in the browser"), self.open_search_page)
+        self._add_action(icon, tr("Findings on a sheet ..."), self.make_sheet)
+        self._add_action(icon, tr("Help"), self.show_help)
         self._add_action(icon, tr("Settings ..."), self.show_settings)
         window, canvas = self.iface.mainWindow(), self.iface.mapCanvas()
         tip = tr("Shows or hides the panel with what a placed job's records and survey give cause to look at")
         self._add_panel(FindingsPanel(canvas, window), icon, tr("Findings of a placed job"), tip)
         tip = tr("Shows or hides the panel with what the register knows about a joint")
         self._add_panel(HistoryPanel(canvas, window), icon, tr("History of a joint"), tip)
+        self._welcome()
 
     def unload(self):
         """Take all of it away again."""
         for action in self.actions:
             self.iface.removePluginMenu(tr("Joint records"), action)
         self.actions = []
+        if self.page is not None:
+            self.page.stop()
+            self.page.deleteLater()
+            self.page = None
         for panel in self.panels:
             panel.close_tools()
             self.iface.removeToolBarIcon(panel.toggleViewAction())
@@ -61,6 +83,68 @@ class JointRecords:
             self.provider = None
         if self.translator is not None:
             QCoreApplication.removeTranslator(self.translator)
+
+    def open_form(self, name):
+        """Open the form of a work; before the first one, offer to set up the environment."""
+        if not self.offer_set_up():
+            return
+        processing.execAlgorithmDialog(f"asbuilt:{name}", {})
+
+    def offer_set_up(self):
+        """Offer to set up the environment where there is none; tells whether the work can go on."""
+        try:
+            environment.command()
+        except child.ChildError as error:
+            kinds = QMessageBox.StandardButton
+            question = "\n\n".join([str(error), tr("Set it up now?")])
+            window = self.iface.mainWindow()
+            if QMessageBox.question(window, tr("Joint records"), question, kinds.Yes | kinds.No) != kinds.Yes:
+                return False
+            return self.set_up()
+        return True
+
+    def set_up(self, *clicked):
+        """Open the form that sets up the environment; tells whether there is one afterwards."""
+        processing.execAlgorithmDialog("asbuilt:setup", {})
+        try:
+            environment.command()
+        except child.ChildError:
+            return False
+        return True
+
+    def _welcome(self):
+        """After installing, offer at the top of the window to set up the environment."""
+        if environment.is_there():
+            return
+        bar = self.iface.messageBar()
+        message = bar.createMessage(tr("Joint records"), tr("The asbuilt command is not here yet."))
+        now = QPushButton(tr("Set up the environment ..."))
+        now.clicked.connect(self.set_up)
+        message.layout().addWidget(now)
+        bar.pushWidget(message, Qgis.MessageLevel.Info)
+
+    def open_search_page(self):
+        """Serve the register of the settings, and open its search page."""
+        self.page.start(str(QgsSettings().value(environment.REGISTER_SETTING, "") or ""))
+
+    def make_sheet(self):
+        """Lay out the plan and the findings of a placed job for print, and open it."""
+        from . import sheet_layout
+
+        layout = sheet_layout.make(QgsProject.instance(), self.iface.mapCanvas())
+        if layout is None:
+            self.tell(tr("Open the layers of a placed job first."), True)
+        else:
+            self.iface.openLayoutDesigner(layout)
+
+    def show_help(self):
+        """Open the help that came with the plugin."""
+        QDesktopServices.openUrl(QUrl.fromLocalFile(str(FOLDER / "help" / "howto" / "desktop_gis.html")))
+
+    def tell(self, text, wrong=False):
+        """Say something at the top of the window."""
+        level = Qgis.MessageLevel.Warning if wrong else Qgis.MessageLevel.Info
+        self.iface.messageBar().pushMessage(tr("Joint records"), text, level)
 
     def show_settings(self):
         """Open the settings."""

@@ -4,8 +4,10 @@ from qgis.core import QgsProcessingProvider
 from qgis.PyQt.QtGui import QIcon
 
 from .find import Find
+from .job_works import OwnerMap, Sheet
 from .jobs import Check, CheckFile, Place, PlaceFile
-from .placed_job import Load, Review
+from .placed_job import Compare, Load, Review
+from .register_works import Conflicts, Service, Undo
 from .setup_environment import SetUp
 from .words import FOLDER, tr
 
@@ -31,5 +33,8 @@ class Provider(QgsProcessingProvider):
 
     def loadAlgorithms(self):
         """Name every algorithm."""
-        for kind in (SetUp, Check, Place, CheckFile, PlaceFile, Load, Find, Review):
+        for kind in (
+            SetUp, Check, Place, CheckFile, PlaceFile, Sheet, OwnerMap, Review, Compare, Load, Find, Undo, Conflicts,
+            Service,
+        ):  # fmt: skip
             self.addAlgorithm(kind())

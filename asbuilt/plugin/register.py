@@ -68,9 +68,9 @@ def inside(place, extent, crs):
     return Query(["find", place, f"--area={path}"], folder)
 
 
-def mark(place, finding, note):
-    """Keep in the register that somebody has looked at a finding."""
-    return Query(["mark", place, finding["finding_uid"], f"--note={note}", f"--by={who()}"])
+def mark(place, finding, note, as_="looked-at"):
+    """Keep in the register that somebody has looked at a finding, or that it is open again."""
+    return Query(["mark", place, finding["finding_uid"], f"--note={note}", f"--as={as_}", f"--by={who()}"])
 
 
 def who():

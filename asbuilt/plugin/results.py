@@ -9,8 +9,11 @@ from qgis.core import (
     QgsProcessingContext,
     QgsProcessingLayerPostProcessorInterface,
     QgsRelation,
+    QgsVectorLayer,
+    QgsWkbTypes,
 )
 
+from . import layer_forms
 from .words import FOLDER, tr, vocabulary
 
 LAYERS = (
@@ -69,11 +72,22 @@ def load_on_completion(path, title, context):
 def show_anew(path, project):
     """Let the layers of a file that was written anew, and that are open, show what it holds now."""
     for layer in layers_of(path, project).values():
-        # The host keeps the file that was there open, and would go on reading it.
-        layer.dataProvider().reloadData()
-        layer.updateFields()
-        layer.updateExtents(True)
-        layer.triggerRepaint()
+        _show_anew(layer)
+
+
+def show_file_anew(path, project):
+    """Let every layer of a file of somebody else's that was written to, and that is open, show what it holds now."""
+    for layer in project.mapLayers().values() if project is not None else ():
+        if Path(layer.source().partition("|")[0]).resolve() == Path(path).resolve():
+            _show_anew(layer)
+
+
+def _show_anew(layer):
+    # The host keeps the file that was there open, and would go on reading it.
+    layer.dataProvider().reloadData()
+    layer.updateFields()
+    layer.updateExtents(True)
+    layer.triggerRepaint()
 
 
 def arrange(path, title, project):
@@ -129,11 +143,30 @@ def _name_of(layer):
     return layer.source().partition("|layername=")[2].partition("|")[0]
 
 
+def is_placed(layer):
+    """Tell whether a layer is one that a placed job has."""
+    path = Path(layer.source().partition("|")[0])
+    named = _name_of(layer) in LAYERS and path.suffix.lower() == ".gpkg"
+    return named and path.is_file() and {"run", "stationing"} <= _tables(path)
+
+
+def only_line_layer(project):
+    """Give the id of the project's only layer of lines that is no layer of a placed job, else None."""
+    found = [
+        layer.id()
+        for layer in project.mapLayers().values()
+        if isinstance(layer, QgsVectorLayer)
+        and layer.geometryType() == QgsWkbTypes.GeometryType.LineGeometry
+        and not is_placed(layer)
+    ]
+    return found[0] if len(found) == 1 else None
+
+
 def relate(layers, project):
     """Relate joints to their inspections and findings, so that a joint's form shows them."""
     if "joints" not in layers:
         return
-    manager = project.relationManager()
+    manager, relations = project.relationManager(), {}
     for name in ("inspections", "findings"):
         if name not in layers:
             continue
@@ -146,6 +179,8 @@ def relate(layers, project):
         relation.addFieldPair("joint_uid", "joint_uid")
         if relation.isValid():
             manager.addRelation(relation)
+            relations[name] = relation
+    layer_forms.lay_out(layers["joints"], relations)
 
 
 class _Arranged(QgsProcessingLayerPostProcessorInterface):
@@ -164,6 +199,7 @@ class _Arranged(QgsProcessingLayerPostProcessorInterface):
             layer.loadNamedStyle(str(own))
         if name in _SHOWN_AS:
             layer.setDisplayExpression(_SHOWN_AS[name])
+        layer_forms.set_up(layer, name, self.path)
         arrange(self.path, self.title, context.project())
 
 

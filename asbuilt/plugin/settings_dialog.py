@@ -25,6 +25,7 @@ class SettingsDialog(QDialog):
         self.command.setToolTip(tr("The asbuilt command; blank for the environment that the plugin made."))
         self.register = QgsFileWidget()
         self.register.setStorageMode(QgsFileWidget.StorageMode.SaveFile)
+        self.register.setConfirmOverwrite(False)  # it is named here, and not replaced
         self.register.setFilter(tr("GeoPackage") + " (*.gpkg)")
         self.register.setFilePath(str(QgsSettings().value(environment.REGISTER_SETTING, "") or ""))
         self.register.setToolTip(tr("The register that the panel asks: a GeoPackage, or a postgresql:// address."))

@@ -1,6 +1,7 @@
 """A log's file looked at before there is a job, and rows of it taken by their numbers."""
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,9 +9,10 @@ import pytest
 from asbuilt import place
 from asbuilt.cli import run
 from asbuilt.errors import JobFileError
+from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.first_look import look
 from asbuilt.inputs.log import read_log
-from asbuilt.job import load_job
+from asbuilt.job import Job, load_job
 
 LOG = 'Crew 2,,\n,,\nSta.,Jt,Notes\n10+00,1,"two\nlines"\n\n10+20,2,\n,,\n10+40,3,\n10+60,4,\n'
 """Column names in row 3, a cell of two lines, two blank rows: records in rows 4, 6, 8 and 9."""
@@ -119,3 +121,12 @@ def test_a_geopackage_whose_system_is_undefined_states_none(tmp_path, srs):
         for table in ("gpkg_contents", "gpkg_geometry_columns"):
             database.execute(f"UPDATE {table} SET srs_id = ?", (srs,))
     assert read_features(path, "points", key="layer").crs is None
+
+
+def test_the_columns_of_a_line_layer_that_name_route_and_start_station_are_known():
+    sample = Path(__file__).resolve().parents[2] / "sample_gis"
+    assert look(sample / "centerline.gpkg").line_fields == {"route": "route_id", "start_station": "sta_start"}
+    job = Job.from_mapping({"name": "J", "centerline": {"path": "centerline.gpkg"}, "records": {
+        "path": "joint_log_quarry.csv", "station_unit": "us-ft", "laying_length": 20}}, folder=sample)  # fmt: skip
+    with pytest.raises(JobFileError, match="by its name, 'route_id' could be it"):
+        read_centerline(job)

@@ -136,7 +136,9 @@ def test_the_zip_holds_one_folder_with_all_that_the_plugin_repository_asks_for(b
         metadata = configparser.ConfigParser()
         metadata.read_string(archive.read(f"{build_plugin.NAME}/metadata.txt").decode())
     assert {name.split("/")[0] for name in names} == {build_plugin.NAME}
-    for needed in ("__init__.py", "metadata.txt", "icon.svg", "LICENSE", "vocabulary.json", "i18n/asbuilt.ts"):
+    needed_files = ["__init__.py", "metadata.txt", "icon.svg", "LICENSE", "vocabulary.json", "i18n/asbuilt.ts"]
+    needed_files += ["help/howto/desktop_gis.html", "help/tutorials/technician.html"]
+    for needed in needed_files:
         assert f"{build_plugin.NAME}/{needed}" in names
     assert not [name for name in names if name.endswith(".pyc") or "/." in name]
     general = metadata["general"]
@@ -144,6 +146,8 @@ def test_the_zip_holds_one_folder_with_all_that_the_plugin_repository_asks_for(b
                 "tracker", "repository", "tags", "category", "icon", "changelog"):  # fmt: skip
         assert general[key].strip(), key
     assert general["version"] == __version__
+    assert "@" not in "".join(value for key, value in general.items() if key != "email")
+    assert general["license"] == "GPL-2.0-or-later"
     assert general["supportsQt6"] == general["experimental"] == "True"
     assert general["hasProcessingProvider"] == "yes"
 
@@ -152,8 +156,47 @@ def test_the_same_sources_give_the_same_zip(built, tmp_path):
     assert build_plugin.build(tmp_path).read_bytes() == built.read_bytes()
 
 
-def test_texts_to_be_translated_are_up_to_date():
-    assert build_plugin.STRINGS.read_text("utf-8") == build_plugin.strings()
+def test_texts_to_be_translated_are_up_to_date(tmp_path, monkeypatch):
+    folder = shutil.copytree(build_plugin.STRINGS.parent, tmp_path / "i18n")
+    monkeypatch.setattr(build_plugin, "STRINGS", folder / "asbuilt.ts")
+    monkeypatch.setattr(build_plugin, "source_of", lambda language: folder / f"asbuilt_{language}.ts")
+    build_plugin.write_strings()
+    for name in ("asbuilt", *(f"asbuilt_{language}" for language in build_plugin.LANGUAGES)):
+        here = build_plugin.PLUGIN / "i18n" / f"{name}.ts"
+        assert (folder / f"{name}.ts").read_text("utf-8") == here.read_text("utf-8"), "run build_plugin.py --strings"
+
+
+@pytest.mark.parametrize("language", build_plugin.LANGUAGES)
+def test_every_text_is_translated_with_its_placeholders_and_keys(language):
+    texts = build_plugin.translations(language)
+    assert set(texts) == set(build_plugin.strings())
+    for text, translated in texts.items():
+        assert translated.strip(), text
+        for pattern in (r"\{[^}]*\}|%\d|%[sd]", r"\*\.\w+", r"&\w", r"\n", r"\.\.\.$", r"postgresql://"):
+            marks = sorted(re.findall(pattern, text)), sorted(re.findall(pattern, translated))
+            # Which letter is the key is the language's own.
+            assert len(marks[0]) == len(marks[1]) if "&" in pattern else marks[0] == marks[1], (text, translated)
+        assert text.startswith(" ") == translated.startswith(" "), text
+
+
+def test_a_translation_that_loses_a_placeholder_is_found(monkeypatch):
+    wrong = {**build_plugin.translations("de"), "{0} joints were found.": "Verbindungen gefunden."}
+    monkeypatch.setattr(build_plugin, "translations", lambda language: wrong)
+    with pytest.raises(AssertionError):
+        test_every_text_is_translated_with_its_placeholders_and_keys("de")
+
+
+def test_what_is_not_ready_is_not_built_for_publishing(tmp_path, monkeypatch):
+    with pytest.raises(SystemExit, match="email is a placeholder"):
+        build_plugin.refuse_unready()
+    filled = tmp_path / "plugin_release.toml"
+    filled.write_text(build_plugin.ADDRESSES.read_text().replace(".example", ".org"))
+    monkeypatch.setattr(build_plugin, "ADDRESSES", filled)
+    if build_plugin.lrelease():
+        build_plugin.refuse_unready()
+    monkeypatch.setattr(build_plugin, "lrelease", lambda: None)
+    with pytest.raises(SystemExit, match="lrelease is not here"):
+        build_plugin.refuse_unready()
 
 
 def test_the_plugin_imports_only_its_host_and_the_standard_library():
@@ -191,11 +234,12 @@ def test_the_examples_of_the_plugins_docstrings_run(host):
     answer = host.run(
         """
         import doctest
-        from asbuilt_plugin import inputs
-        answer["failed"], answer["tried"] = doctest.testmod(inputs)
+        from asbuilt_plugin import form_words, inputs, stations
+        for one in (form_words, inputs, stations):
+            answer[one.__name__] = doctest.testmod(one)
         """
     )
-    assert (answer["failed"], answer["tried"]) == (0, 2)
+    assert all(failed == 0 and tried > 1 for failed, tried in (answer[name] for name in answer if "." in name))
 
 
 def test_the_provider_loads_from_the_zip_in_a_clean_profile(host):
@@ -333,7 +377,7 @@ def test_the_first_guess_at_the_columns_is_the_commands_own(host):
 
 
 WRONG_INPUTS = {
-    'ROUTE="line"': r"centerline.route: .*centerline.gpkg has no column 'line'",
+    'ROUTE="line"': r"'Column with the route': .*centerline.gpkg has no column 'line'",
     'LOG_FILES=["/nowhere/log.csv"]': "/nowhere/log.csv: there is no such file",
     'COLUMNS="station"': "Columns: 'station' is not of the form: field = column",
     'COLUMNS="statoin = STA."': "did you mean 'station'",
@@ -727,6 +771,96 @@ def test_the_hosts_own_library_settings_do_not_reach_the_child(host, tmp_path):
 # As a user meets it
 
 
+OPEN_FORM = """
+from processing.gui.AlgorithmDialog import AlgorithmDialog
+import time
+
+def wait(until):
+    end = time.monotonic() + 60
+    while not until() and time.monotonic() < end:
+        application.processEvents()
+        time.sleep(0.02)
+    assert until()
+
+def opened(name="place"):
+    dialog = AlgorithmDialog(QgsApplication.processingRegistry().createAlgorithmById("asbuilt:" + name), False, None)
+    dialog.show()
+    return dialog, dialog.mainWidget().wrappers
+"""
+
+
+def test_the_form_chooses_the_only_line_layer_its_columns_and_the_columns_of_files(host):
+    answer = host.run(
+        OPEN_FORM
+        + f"""
+project.setTitle("Contract 26-07")
+lines = layer("{SAMPLE}/centerline.gpkg", "mains")
+dialog, fields = opened()
+answer["only"] = fields["CENTERLINE"].parameterValue() in (lines.id(), lines.source())
+wait(lambda: fields["ROUTE"].parameterValue())
+answer["guessed"] = [fields[name].parameterValue() for name in ("ROUTE", "START_FIELD", "NAME")]
+context = QgsProcessingContext()
+context.setProject(project)
+fields["LOG_FILES"].setParameterValue(["{SAMPLE}/joint_log.xlsx"], context)
+wait(lambda: "STA." in fields["COLUMNS"].value())
+answer["columns"] = fields["COLUMNS"].value()
+# Of two layers none is chosen.
+layer("{SAMPLE}/centerline.gpkg", "mains")
+answer["of two"] = opened()[1]["CENTERLINE"].parameterValue()
+""",
+        window=True,
+    )
+    assert answer["only"]
+    assert answer["guessed"] == ["route_id", "sta_start", "Contract 26-07"]
+    command = [sys.executable, "-m", "asbuilt", "columns", SAMPLE / "joint_log.xlsx", "--json"]
+    looked = json.loads(subprocess.run(command, check=True, capture_output=True, cwd=ROOT).stdout)
+    assert dict(line.split(" = ") for line in answer["columns"].splitlines()) == looked["files"][0]["fields"]
+    assert not answer["of two"]
+
+
+def test_a_form_filled_in_from_a_job_file_places_as_that_file_does(host, tmp_path):
+    answer = host.run(
+        OPEN_FORM
+        + f"""
+dialog, fields = opened()
+fields["NAME"].fill_from("{SAMPLE}/job.toml")
+wait(lambda: fields["LAYING_LENGTH"].parameterValue())
+form = dialog.mainWidget().createProcessingParameters()
+answer["form"] = {{name: str(value) for name, value in form.items()}}
+answer["said"] = dialog.messageBar().currentItem().text()
+answer["r"] = run("place", {{**form, "OUTPUT": "{tmp_path}/o.gpkg"}})
+fields["NAME"].fill_from("{tmp_path}/none.toml")
+wait(lambda: "there is no such file" in dialog.messageBar().currentItem().text())
+""",
+        window=True,
+    )
+    assert answer["form"]["STATION_UNIT"] == "US survey foot"
+    assert answer["form"]["START_FIELD"] == "sta_start"
+    assert "'Further keys of the job file'" in answer["said"]
+    assert answer["r"].get("RECORDS_READ") == 481, answer["r"]
+    expected = placed_by_command(SAMPLE / "job.toml", tmp_path / "expected.gpkg")
+    for table in TABLES:
+        assert rows(tmp_path / "o.gpkg", table) == rows(expected, table)
+
+
+def test_messages_name_fields_of_the_form_and_results_are_sentences(host, tmp_path):
+    answer = host.run(
+        FORM
+        + f"""
+answer["r"] = run("place", dict(FORM, OUTPUT="{tmp_path}/o.gpkg"))
+answer["near"] = run("find", dict(REGISTER="{tmp_path}/none.gpkg", FROM="12+00", OUTPUT="{tmp_path}/f.gpkg"))
+answer["length"] = run("place", dict(FORM, LAYING_LENGTH=9000, OUTPUT="{tmp_path}/o2.gpkg"))
+""",
+    )
+    said = "\n".join(answer["r"]["said"])
+    assert "481 records were read; 471 were placed and 10 were set aside." in said
+    assert "They are 469 joints, on 2 of 2 routes." in said
+    for one in ("near", "length"):
+        assert not re.search(r"--[a-z]|records\.|/job\.toml", answer[one]["error"]), answer[one]
+    assert "'Load a placed job into the register' makes one" in answer["near"]["error"]
+    assert "'Laying length'" in answer["length"]["error"]
+
+
 def test_the_form_offers_the_logs_columns_with_the_first_guess_chosen(host, tmp_path):
     answer = host.run(
         FORM
@@ -843,27 +977,24 @@ def test_the_hosts_own_program_runs_it_without_a_window(host, tmp_path):
     assert len(rows(tmp_path / "o.gpkg", "joints")) == 469
 
 
-def test_the_plugin_speaks_the_hosts_language(host):
-    release = shutil.which("lrelease")
-    if release is None:
+@pytest.mark.parametrize(("language", "name"), [("de_DE", "Rohrverbindungen"), ("es", "Juntas de tubería")])
+def test_the_plugin_speaks_the_hosts_language(host, language, name):
+    if build_plugin.lrelease() is None:
         pytest.skip("NOT CHECKED: the program lrelease (Debian package qttools5-dev-tools) is not here")
-    text = build_plugin.STRINGS.read_text("utf-8")
-    word = '<source>Joint records</source>\n        <translation type="unfinished"></translation>'
-    assert word in text
-    source = host.plugin / "i18n" / "asbuilt_es.ts"
-    source.write_text(text.replace(word, "<source>Joint records</source><translation>Juntas</translation>"), "utf-8")
-    subprocess.run([release, source, "-qm", source.with_suffix(".qm")], check=True, capture_output=True)
     (host.profile / "QGIS").mkdir()
     answer = host.run(
-        """
-        QgsSettings().setValue("locale/userLocale", "es")
+        f"""
+        QgsSettings().setValue("locale/userLocale", "{language}")
         qgis.utils.unloadPlugin("asbuilt_plugin")
         qgis.utils.loadPlugin("asbuilt_plugin")
         qgis.utils.startProcessingPlugin("asbuilt_plugin")
-        answer["name"] = QgsApplication.processingRegistry().providerById("asbuilt").name()
+        provider = QgsApplication.processingRegistry().providerById("asbuilt")
+        answer["name"] = provider.name()
+        answer["titles"] = [one.displayName() for one in provider.algorithms()]
         """
     )
-    assert answer["name"] == "Juntas"
+    assert answer["name"] == name
+    assert set(answer["titles"]) <= set(build_plugin.translations(language[:2]).values())
 
 
 def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):
@@ -1486,6 +1617,141 @@ def test_the_station_under_the_pointer_is_that_of_the_joint_there_and_the_map_go
     assert answer["examples"] == [0, 5]
 
 
+def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_the_findings(host, tmp_path):
+    answer = host.run(
+        f"""
+        from qgis.core import QgsExpression, QgsExpressionContext, QgsExpressionContextUtils, QgsFeatureRequest
+        from qgis.core import QgsLayoutExporter
+        from qgis.gui import QgsMapCanvas
+        run("place_job", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"), load=True)
+        application.processEvents()
+        from asbuilt_plugin import results, sheet_layout
+        layers = results.layers_of("{tmp_path}/o.gpkg", project)
+        joints, findings = layers["joints"], layers["findings"]
+        answer["tabs"] = [tab.name() for tab in joints.editFormConfig().tabs()]
+        answer["first"] = [one.name() for one in joints.editFormConfig().tabs()[0].children()][:3]
+        def tip(layer, text):
+            context = QgsExpressionContext(QgsExpressionContextUtils.globalProjectLayerScopes(layer))
+            context.setFeature(next(layer.getFeatures(QgsFeatureRequest().setFilterExpression(text))))
+            return QgsExpression.replaceExpressionText(layer.mapTipTemplate(), context)
+        answer["joint"] = tip(joints, "verdict = 'within-assumed'")
+        answer["finding"] = tip(findings, "code = 'gasket-cold'")
+        answer["labels"] = [rule.settings().fieldName for one in (joints, findings)
+                            for rule in one.labeling().rootRule().children() if one.labelsEnabled()]
+        canvas = QgsMapCanvas()
+        canvas.setDestinationCrs(joints.crs())
+        layout = sheet_layout.make(project, canvas)
+        QgsLayoutExporter(layout).exportToPdf("{tmp_path}/sheet.pdf", QgsLayoutExporter.PdfExportSettings())
+        answer["named"] = [one.name() for one in project.layoutManager().layouts()]
+        project.clear()
+        answer["none"] = sheet_layout.make(project, canvas)
+        """,
+        window=True,
+    )
+    assert answer["tabs"][0] == "Verdict"
+    assert set(answer["tabs"]) >= {"Inspections", "Findings"}
+    assert answer["first"] == ["verdict", "assumed_in_words", "deflection_deg"]
+    assert "if no standard error of the shots is stated" in answer["joint"]
+    assert "34 F" in answer["finding"]
+    assert answer["labels"] == ['"joint" || \'\\n\' || "station"', '"joint"', '"code"']
+    assert answer["named"] == ["Findings of o"]
+    assert answer["none"] is None
+    if shutil.which("pdftotext"):
+        text = subprocess.run(["pdftotext", tmp_path / "sheet.pdf", "-"], capture_output=True, text=True).stdout
+        assert "joints-missing" in text
+        assert "not an acceptance of work" in text
+
+
+def test_the_form_names_a_new_register_and_opens_it_and_a_load_is_undone(host, placed, tmp_path):
+    answer = host.run(
+        OPEN_FORM
+        + f"""
+joints = layer("{placed}", "joints")
+dialog, fields = opened("load")
+fields["REGISTER"].widget.setFilePath("{tmp_path}/new.gpkg")
+answer["asks"] = fields["REGISTER"].widget.confirmOverwrite()
+answer["save"] = fields["REGISTER"].widget.storageMode() == fields["REGISTER"].widget.StorageMode.SaveFile
+form = dict(INPUT=joints, REGISTER=fields["REGISTER"].value(), OPEN=True)
+answer["loaded"] = run("load", form, load=True)
+application.processEvents()
+answer["open"] = sorted(one.name() for one in project.mapLayers().values() if "new.gpkg" in one.source())
+answer["conflicts"] = run("conflicts", dict(REGISTER=form["REGISTER"]))
+answer["abandoned"] = run("service", dict(REGISTER=form["REGISTER"], MAIN="B", STATE="abandoned", NOTE="grouted"))
+answer["undone"] = run("undo_load", dict(REGISTER=form["REGISTER"], LOAD=1))
+answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
+""",
+        window=True,
+    )
+    assert answer["save"]
+    assert not answer["asks"]
+    assert answer["open"] == ["Findings", "Inspections", "Joints"]
+    assert "469 joints were read: 469 new, 0 changed, 0 unchanged, 0 left out." in answer["loaded"]["said"]
+    assert "This is load 1; by that number it can be undone." in answer["loaded"]["said"]
+    assert answer["conflicts"]["said"][-1] == "No joint waits to be settled."
+    assert "B: 217 joints are noted as abandoned." in answer["abandoned"]["said"]
+    assert json.loads(answer["undone"]["ANSWER"])["joints_removed"] == 469
+    assert "'Earlier placed file'" not in answer["compared"]["error"]  # it names the two files themselves
+    assert "both names are of this one file" in answer["compared"]["error"]
+
+
+def test_a_blank_log_is_written_and_the_owners_layer_is_looked_at_before_it_is_written(host, tmp_path):
+    shutil.copytree(SAMPLE, tmp_path / "job")
+    job = tmp_path / "job" / "job.toml"
+    job.write_text(
+        job.read_text()
+        + '\n[map]\ninto = "owner.gpkg"\nlayer = "joints"\n[map.columns]\njoint_uid = "uid"\njoint = "number"\n'
+    )
+    answer = host.run(
+        f"""
+        answer["sheet"] = run("sheet", dict(JOB="{SAMPLE}/job.toml", ROUTE="A", OUTPUT="{tmp_path}/log.xlsx"))
+        answer["itself"] = run("sheet", dict(JOB="{job}", OUTPUT="{job}"))
+        answer["dry"] = run("map", dict(JOB="{job}", DRY_RUN=True))
+        answer["there"] = __import__("os").path.exists("{tmp_path}/job/owner.gpkg")
+        answer["wet"] = run("map", dict(JOB="{job}", DRY_RUN=False))
+        """
+    )
+    assert (tmp_path / "log.xlsx").is_file()
+    assert "a blank log of" in " ".join(answer["sheet"]["said"])
+    assert "is read by this work" in answer["itself"]["error"]
+    assert not answer["there"]
+    assert "469 would be added and 0 changed. Nothing was written." in " ".join(answer["dry"]["said"]), answer["dry"]
+    assert "469 were added and 0 changed." in " ".join(answer["wet"]["said"]), answer["wet"]
+
+
+def test_the_search_page_ends_with_the_plugin_and_says_what_is_wrong(host, register, tmp_path):
+    answer = host.run(
+        OPEN_FORM
+        + f"""
+import urllib.request
+from asbuilt_plugin import serving
+opened_at = []
+
+class Desktop:
+    @staticmethod
+    def openUrl(url): opened_at.append(url.toString())
+
+serving.QDesktopServices = Desktop
+page, said = serving.SearchPage(), []
+page.said.connect(lambda text, wrong: said.append([text, wrong]))
+page.start("")
+page.start("{register}")
+wait(lambda: opened_at)
+answer["page"] = urllib.request.urlopen(opened_at[0]).status
+answer["pid"] = page.process.processId()
+page.stop()
+page.start("{tmp_path}/none.gpkg")
+wait(lambda: len(said) == 3)
+answer["said"] = said
+""",
+        window=True,
+    )
+    assert answer["page"] == 200
+    assert not alive(answer["pid"])
+    assert answer["said"][0] == ["Name the register first, in the plugin's settings.", True]
+    assert "on this machine alone" in answer["said"][1][0]
+    assert "none.gpkg" in answer["said"][2][0]
+
+
 def test_cautions_stand_in_every_form_and_in_the_panel(host, register):
     answer = in_panel(
         host,
@@ -1610,13 +1876,14 @@ def test_the_plugin_goes_as_it_came(host):
         from qgis.PyQt.QtCore import Qt
         from qgis.PyQt.QtTest import QTest
         from qgis.PyQt.QtWidgets import QMainWindow
-        from qgis.gui import QgsMapCanvas
+        from qgis.gui import QgsMapCanvas, QgsMessageBar
         from asbuilt_plugin.plugin import JointRecords
         from asbuilt_plugin.settings_dialog import SettingsDialog
 
         class Interface:
             def __init__(self):
                 self.window, self.canvas, self.menu, self.bar = QMainWindow(), QgsMapCanvas(), [], []
+                self.messages = QgsMessageBar()
             def mainWindow(self): return self.window
             def mapCanvas(self): return self.canvas
             def addPluginToMenu(self, name, action): self.menu.append(action)
@@ -1625,6 +1892,7 @@ def test_the_plugin_goes_as_it_came(host):
             def removeToolBarIcon(self, action): self.bar.remove(action)
             def addDockWidget(self, area, dock): self.window.addDockWidget(area, dock)
             def removeDockWidget(self, dock): self.window.removeDockWidget(dock)
+            def messageBar(self): return self.messages
 
         qgis.utils.unloadPlugin("asbuilt_plugin")
         interface = Interface()
@@ -1647,7 +1915,8 @@ def test_the_plugin_goes_as_it_came(host):
         """,
         window=True,
     )
-    assert answer["menu"] == ["Place joints ...", "Settings ...", "Findings of a placed job", "History of a joint"]
+    assert answer["menu"][0] == "Place joints ..."
+    assert {"Load into the register ...", "Settings ...", "Help", "History of a joint"} <= set(answer["menu"])
     assert answer["shown"] == [True, True]
     assert answer["state"] == f"Ready: {host.command}"
     assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]

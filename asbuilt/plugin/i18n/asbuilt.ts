@@ -89,6 +89,11 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../columns_widget.py"/>
+        <source>Two columns of the log could be the same field; choose one: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../environment.py"/>
         <source>The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment' once (Processing toolbox, Joint records), or name an environment in the plugin's settings.</source>
         <translation type="unfinished"></translation>
@@ -327,7 +332,7 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../find.py"/>
-        <source>{0} joints</source>
+        <source>{0} joints were found.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -491,6 +496,46 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../form_filling.py"/>
+        <source>Fill in from a job file ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>Takes the values of this form from a job file, such as one saved from this form.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>Job file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>The form is filled in from {0}.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>{0} keys that have no field here stand under 'Further keys of the job file'.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../form_words.py"/>
+        <source>this form</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../form_words.py"/>
+        <source>Load a placed job into the register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../form_words.py"/>
+        <source>List and settle joints that contradict the register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../history.py"/>
         <source>Inspection</source>
         <translation type="unfinished"></translation>
@@ -557,6 +602,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Stands in the output and the register. Give each job its own: jobs of one name correct one another.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>A published table; written down from memory, so check it against your edition. None, if left out.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -567,7 +617,7 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Stands in the output and the register. Give each job its own: jobs of one name correct one another.</source>
+        <source>Name of the job</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -603,11 +653,6 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../job_form.py"/>
         <source>Approved submittal (CSV)</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Name of the job</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -727,11 +772,6 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
-        <source>Job file</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
         <source>centerline</source>
         <translation type="unfinished"></translation>
     </message>
@@ -836,6 +876,66 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../job_works.py"/>
+        <source>Put a job's joints on the utility's own layer</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Appends the joints of a job to the utility's own layer, column by column as the section [map] of the job file says. Joints that are there already are not added again. A value that does not fit its column is named, and nothing is written.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Write a blank log for the crew</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Writes a blank joint log whose columns, lists and limits are those that the job and the checks ask for: a workbook, or a page for a tablet. Filled in, it is read as the job's log. A log that is filled in is never written over.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Only list what would happen</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Nothing is written. Untick it when the list is as it should be.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Only for this route; for all, if left out.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>What was done, as JSON</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Workbook</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Page for a tablet</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Blank log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Written: {0}, a blank log of {1} columns and {2} rows.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../jobs.py"/>
         <source>Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted.
 
@@ -896,11 +996,6 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../jobs.py"/>
-        <source>Workbook</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../jobs.py"/>
         <source>Logs with remarks that were written</source>
         <translation type="unfinished"></translation>
     </message>
@@ -911,37 +1006,52 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../jobs.py"/>
-        <source>{0} records read = {1} placed + {2} set aside</source>
+        <source>{0}: the column '{1}' is read as {2}.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../jobs.py"/>
-        <source>{0} joints on {1} of {2} routes</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../jobs.py"/>
-        <source>{0} findings</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../jobs.py"/>
-        <source>note: {0}</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../jobs.py"/>
-        <source>{0}: column {1!r} is read as {2}</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../jobs.py"/>
-        <source>{0}: column {1!r} is not read</source>
+        <source>{0}: the column '{1}' is not read.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../jobs.py"/>
         <source>Written: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Inspections</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Photos</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>The verdict assumes that</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Photo</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Place and numbers</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>degrees</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>if</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -952,6 +1062,11 @@ The layers open in the project with their styles; a joint's form shows its inspe
     <message>
         <location filename="../panel.py"/>
         <source>what was found when looking at it</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Takes the mark back: the finding is to be looked at again; the earlier marks are kept</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1066,6 +1181,11 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
+        <source>&amp;Open again</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
         <source>No joint there. Point nearer to one, or zoom in.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1116,12 +1236,12 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>The route has no joint beyond this one.</source>
+        <source>open again ({0})</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <location filename="../placed_job.py"/>
-        <source>Load a placed job into the register</source>
+        <location filename="../panel.py"/>
+        <source>The route has no joint beyond this one.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1129,6 +1249,21 @@ The layers open in the project with their styles; a joint's form shows its inspe
         <source>Merges a placed job into the register of the utility's joints: known joints are brought up to date and keep their history, new ones are added, and what contradicts the register is listed and left out. Loading the same job again changes nothing.
 
 The register is a GeoPackage, made if it is not there yet, or a database named as postgresql://...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Main that this one was laid in place of: a route, or a part of one, such as: A 12+00..14+00</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Compare two placings of a job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Says what is different between an earlier and a later placed file of one job: joints that came, went, moved or changed, findings and rows set aside that came and went; as a page and a workbook, if wanted.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1158,12 +1293,47 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../placed_job.py"/>
-        <source>Only list what would happen</source>
+        <source>Nothing is changed.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../placed_job.py"/>
-        <source>Nothing is changed.</source>
+        <source>Main</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Main that the job's routes belong to: their names stand under its own.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Takes the place of</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>In a group of their own, with styles and relations; of a register that is a GeoPackage.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Moves up to here are not told</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>With its unit: 0.05ft, 0.02m.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>The job has another name now</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Compares them although their names differ.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1193,7 +1363,37 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../placed_job.py"/>
-        <source>What was done, as JSON</source>
+        <source>Open the register's layers in the project</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Earlier placed file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Later placed file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>A GeoPackage that 'Place joints on the map' wrote.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Page of the differences</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Workbook of the differences</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>What is different, as JSON</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1204,6 +1404,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     <message>
         <location filename="../placed_job.py"/>
         <source>First page</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Page</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1222,6 +1427,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../placed_job.py"/>
+        <source>Register {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../plugin.py"/>
         <source>Shows or hides the panel with what a placed job's records and survey give cause to look at</source>
         <translation type="unfinished"></translation>
@@ -1233,7 +1443,17 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../plugin.py"/>
-        <source>Place joints ...</source>
+        <source>Search page in the browser</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Findings on a sheet ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Help</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1247,8 +1467,183 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../plugin.py"/>
+        <source>The asbuilt command is not here yet.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Set up the environment ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Place joints ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Check a joint log ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Place the joints of a job file ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Write a blank log ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Write the engineer's review ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Load into the register ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Find joints ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Open the layers of a placed job first.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Set it up now?</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../register.py"/>
         <source>The area cannot be handed to asbuilt: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_widget.py"/>
+        <source>Register: one that is there, or the name of a new one</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Undo a load of the register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Takes out of the register what a load brought, and brings back what stood before it. The number of the load stands at the end of the log when a job is loaded. The record of it stays.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Lists the joints that loads left out because they contradict the register. With a decision it settles those that are named: the register's joints stay, or the job's take their place, or the job gets a main of its own. Each decision is kept with your name and the note.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>ours: the register's stay; theirs: the job's are taken; main: the job is a main of its own.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Note that a main is out of service</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Notes in the register that the joints of a main, or of a part of it, are abandoned, replaced, or in service again. The joints stay, and every answer says what became of them.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Number of the load</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>As the log said when the job was loaded.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Decision</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>A route of the register, or a part of one by its stations, such as: A 12+00..14+00</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>What became of it</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Of all joints of the main, or of that part.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only joints of this job; needed to settle.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only joints of this route of the job.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only this joint of the job.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Name of the main</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>For the decision 'main'.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Why it was settled so.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Placed file of the job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only where it is no longer where it was.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>What is to be known of it, such as how it was filled.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>{0}: {1} joints are noted as {2}.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1273,12 +1668,177 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../results.py"/>
-        <source>Inspections</source>
+        <source>Run</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <location filename="../results.py"/>
-        <source>Run</source>
+        <location filename="../sentences.py"/>
+        <source>{0} of {1} joints are there already; {2} would be added and {3} changed. Nothing was written.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of {1} joints were there already; {2} were added and {3} changed.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Nothing was changed; this is what a load would do.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Nothing was changed; this is what undoing would do.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>No joint waits to be settled.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Layer {0} of {1}:</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} records were read; {1} were placed and {2} were set aside.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>They are {0} joints, on {1} of {2} routes.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>There are {0} findings to look at.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints were read: {1} new, {2} changed, {3} unchanged, {4} left out.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} inspections were read: {1} new, {2} unchanged, {3} left out; {4} earlier ones are superseded.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} findings were read: {1} new; {2} earlier ones are superseded.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>The register was not changed.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Load {0} of the job '{1}': {2} joints are taken out, {3} are as they were before it.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} inspections are undone, {1} stand again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints of {1} jobs wait to be settled:</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints of the job '{1}' are settled.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Note: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints contradict the register and wait to be settled: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>The job says nothing of joints that it brought earlier; they stay: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints of the main that was replaced are out of service.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>This is load {0}; by that number it can be undone.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints still wait.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Route {0}: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>and {0} more</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} set aside as {1}: {2}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} judged {1}: {2}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of {1}: {2}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>The register {0} was made.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Job '{0}', route {1}, joint {2}: {3}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>Name the register first, in the plugin's settings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>The search page cannot be started.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>The search page has ended: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>The search page is at {0}, on this machine alone.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1304,11 +1864,6 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     <message>
         <location filename="../settings_dialog.py"/>
         <source>Your name, as it stands with the findings that you mark as looked at.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../settings_dialog.py"/>
-        <source>Set up the environment ...</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1361,6 +1916,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../setup_environment.py"/>
         <source>Its version</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sheet_layout.py"/>
+        <source>Findings of {0}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -1,0 +1,56 @@
+"""The command's messages in the words of a form: its fields instead of keys of the job file and options."""
+
+import re
+
+from .words import tr
+
+
+def _typed():
+    """Give what a message tells to type, and the title of the work that does it here."""
+    return (
+        (r"asbuilt load FILE --into \S+", tr("Load a placed job into the register")),
+        (r"asbuilt conflicts \S+", tr("List and settle joints that contradict the register")),
+    )
+
+
+def in_form_words(message, fields, titles):
+    """Put a field's title where a message names the key or the option that the field is handed over as.
+
+    Parameters
+    ----------
+    message : str
+    fields : dict of key or option to the name of a field
+    titles : dict of a field's name to its title
+
+    Examples
+    --------
+    >>> titles = {"ROUTE": "Column with the route", "COLUMNS": "Columns of the log"}
+    >>> print(in_form_words("centerline.route: there is no column 'x'", {"centerline.route": "ROUTE"}, titles))
+    'Column with the route': there is no column 'x'
+    >>> print(in_form_words("say records.columns.station", {"records.columns": "COLUMNS"}, titles))
+    say 'Columns of the log' (station)
+    """
+
+    def shown(found):
+        key, more = found["key"], found["more"]
+        title = f"'{titles[fields[key]]}'"
+        return f"{title} ({more[1:]})" if more else title
+
+    for typed, title in _typed():
+        message = re.sub(typed, lambda found, title=title: f"'{title}'", message)
+    known = sorted((key for key, name in fields.items() if name in titles), key=len, reverse=True)
+    if not known:
+        return message
+    keys = "|".join(map(re.escape, known))
+    return re.sub(rf"(?<![\w./-])(?P<key>{keys})(?P<more>(?:\.\w+)?)(?![\w-])", shown, message)
+
+
+def without_path(message, job):
+    """Name the form where a message names the job file that was written from it.
+
+    Parameters
+    ----------
+    message : str
+    job : str
+    """
+    return message.replace(job, tr("this form"))

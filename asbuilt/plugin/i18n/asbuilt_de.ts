@@ -1,0 +1,1977 @@
+<?xml version="1.0" encoding="utf-8"?>
+<!DOCTYPE TS>
+<TS version="2.1" language="de">
+<context>
+    <name>asbuilt</name>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>joint</source>
+        <translation>Rohrverbindung</translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>pipe</source>
+        <translation>Rohr</translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>as-built</source>
+        <translation>Bestand</translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>station</source>
+        <translation>Station</translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
+        <source>deflection</source>
+        <translation>Abwinkelung</translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>Cancelled; the output is as it was before.</source>
+        <translation>Abgebrochen; die Ausgabe ist wie zuvor.</translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>The asbuilt command ended before it was done (exit status {0}); the output is as it was before.</source>
+        <translation>Der Befehl asbuilt endete, bevor er fertig war (Endstatus {0}); die Ausgabe ist wie zuvor.</translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>Cancelled too late: the work was done by then, and the output is the new one.</source>
+        <translation>Zu spät abgebrochen: Die Arbeit war schon fertig, und die Ausgabe ist die neue.</translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>The asbuilt environment is damaged ({0}). Set it up again.</source>
+        <translation>Die Umgebung von asbuilt ist beschädigt ({0}). Richten Sie sie neu ein.</translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>Run it again; if it fails again, report it.</source>
+        <translation>Führen Sie es noch einmal aus; schlägt es wieder fehl, melden Sie es.</translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>The asbuilt command answered with something else than JSON: {0}</source>
+        <translation>Der Befehl asbuilt antwortete mit etwas anderem als JSON: {0}</translation>
+    </message>
+    <message>
+        <location filename="../child.py"/>
+        <source>{0} cannot be started: {1}</source>
+        <translation>{0} lässt sich nicht starten: {1}</translation>
+    </message>
+    <message>
+        <location filename="../columns.py"/>
+        <source>Columns: {0!r} is not of the form: field = column</source>
+        <translation>Spalten: {0!r} hat nicht die Form: Feld = Spalte</translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>Field</source>
+        <translation>Feld</translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>Column of the log</source>
+        <translation>Spalte des Protokolls</translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>by its name, if there</source>
+        <translation>nach ihrem Namen, falls vorhanden</translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>Column of the log that holds this field. Left blank, it is matched by its name.</source>
+        <translation>Spalte des Protokolls mit diesem Feld. Bleibt es leer, wird sie nach dem Namen gesucht.</translation>
+    </message>
+    <message>
+        <location filename="../columns_widget.py"/>
+        <source>Two columns of the log could be the same field; choose one: {0}</source>
+        <translation>Zwei Spalten des Protokolls könnten dasselbe Feld sein; wählen Sie eine: {0}</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>The asbuilt command is not here yet. Run the algorithm 'Set up the asbuilt environment' once (Processing toolbox, Joint records), or name an environment in the plugin's settings.</source>
+        <translation>Der Befehl asbuilt ist noch nicht da. Führen Sie einmal den Algorithmus 'Die Umgebung von asbuilt einrichten' aus (Werkzeugkiste, Rohrverbindungen), oder nennen Sie eine Umgebung in den Einstellungen der Erweiterung.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>No Python interpreter was found: name one, of version 3.11 or later.</source>
+        <translation>Kein Python gefunden: Nennen Sie eines, Version 3.11 oder neuer.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>This copy of the plugin came without its package: install it from its zip again.</source>
+        <translation>Dieser Kopie der Erweiterung fehlt ihr Paket: Installieren Sie sie noch einmal aus der ZIP-Datei.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>On Debian, install the package python3-venv.</source>
+        <translation>Unter Debian: Installieren Sie das Paket python3-venv.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>Installing asbuilt and its libraries; this takes a minute or two ...</source>
+        <translation>asbuilt und seine Bibliotheken werden installiert; das dauert ein bis zwei Minuten ...</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>Look at the lines above; is the package index reachable?</source>
+        <translation>Sehen Sie sich die Zeilen oben an; ist der Paketindex erreichbar?</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>asbuilt {0} is ready in {1}.</source>
+        <translation>asbuilt {0} ist bereit, in {1}.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} is asbuilt {1}, but this plugin needs {2}. Run the algorithm 'Set up the asbuilt environment', or name another environment in the plugin's settings.</source>
+        <translation>{0} ist asbuilt {1}, aber diese Erweiterung braucht {2}. Führen Sie den Algorithmus 'Die Umgebung von asbuilt einrichten' aus, oder nennen Sie eine andere Umgebung in den Einstellungen.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>Making a virtual environment in {0} ...</source>
+        <translation>Eine virtuelle Umgebung wird in {0} angelegt ...</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0}, named in the plugin's settings, is not there. Correct it there, or leave it blank.</source>
+        <translation>{0}, in den Einstellungen der Erweiterung genannt, ist nicht da. Berichtigen Sie es dort, oder lassen Sie es leer.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} is not a Python interpreter: name one, of version 3.11 or later.</source>
+        <translation>{0} ist kein Python: Nennen Sie eines, Version 3.11 oder neuer.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} is Python {1}, but asbuilt needs 3.11 or later: name another interpreter.</source>
+        <translation>{0} ist Python {1}, aber asbuilt braucht 3.11 oder neuer: Nennen Sie ein anderes.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>The environment could not be made:</source>
+        <translation>Die Umgebung ließ sich nicht einrichten:</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
+        <source>{0} does not answer as the asbuilt command ({1}). Run the algorithm 'Set up the asbuilt environment', or correct the plugin's settings.</source>
+        <translation>{0} antwortet nicht wie der Befehl asbuilt ({1}). Führen Sie den Algorithmus 'Die Umgebung von asbuilt einrichten' aus, oder berichtigen Sie die Einstellungen.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Find joints in the register</source>
+        <translation>Rohrverbindungen im Register finden</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. All that is given must hold; without a distance, the ten joints nearest to the point are given.
+
+Distances are measured on the ground, in the unit that you write: 50ft, 20m.</source>
+        <translation>Findet die Verbindungen nahe einem Punkt, in Flächen oder auf einem Abschnitt einer Trasse, mit ihren Prüfungen und Befunden. Alles Angegebene muss zutreffen; ohne Abstand werden die zehn Verbindungen genannt, die dem Punkt am nächsten liegen.
+
+Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>In a group of their own, with their relations.</source>
+        <translation>In einer eigenen Gruppe, mit ihren Beziehungen.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Point at it on the map.</source>
+        <translation>Zeigen Sie auf der Karte darauf.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>On the ground, with its unit: 50ft, 20m.</source>
+        <translation>Am Boden, mit Einheit: 50ft, 20m.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>The nearest ones to the point.</source>
+        <translation>Die nächsten am Punkt.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>A layer of polygons, in any coordinate system.</source>
+        <translation>Ein Flächenlayer, in einem beliebigen Koordinatensystem.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Name of the route.</source>
+        <translation>Name der Trasse.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Such as 12+34.56; needs the route.</source>
+        <translation>Etwa 12+34.56; braucht die Trasse.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Such as 15+00; needs the route.</source>
+        <translation>Etwa 15+00; braucht die Trasse.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Number of the joint, or its joint ID.</source>
+        <translation>Nummer der Verbindung, oder ihre Kennung.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Deflection against its allowable.</source>
+        <translation>Abwinkelung gegen die zulässige.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Joints at which one of these was found.</source>
+        <translation>Verbindungen, an denen einer dieser Befunde steht.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Part of the inspector's name.</source>
+        <translation>Teil des Namens des Prüfers.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>On this day or later.</source>
+        <translation>An diesem Tag oder später.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>On this day or earlier.</source>
+        <translation>An diesem Tag oder früher.</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Open the layers in the project</source>
+        <translation>Die Layer im Projekt öffnen</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Joints found</source>
+        <translation>Gefundene Verbindungen</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Number of joints</source>
+        <translation>Anzahl der Verbindungen</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Near this point</source>
+        <translation>Nahe diesem Punkt</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Within</source>
+        <translation>Innerhalb von</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>At most so many</source>
+        <translation>Höchstens so viele</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>In these polygons</source>
+        <translation>In diesen Flächen</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Route</source>
+        <translation>Trasse</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>From station</source>
+        <translation>Von Station</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>To station</source>
+        <translation>Bis Station</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Joint</source>
+        <translation>Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Verdict</source>
+        <translation>Urteil</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Finding</source>
+        <translation>Befund</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Inspector</source>
+        <translation>Prüfer</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Inspected since</source>
+        <translation>Geprüft seit</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>Inspected until</source>
+        <translation>Geprüft bis</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>GeoPackage</source>
+        <translation>GeoPackage</translation>
+    </message>
+    <message>
+        <location filename="../find.py"/>
+        <source>{0} joints were found.</source>
+        <translation>{0} Verbindungen wurden gefunden.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Findings of a placed job</source>
+        <translation>Befunde eines verorteten Auftrags</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The placed jobs whose layers are open in the project</source>
+        <translation>Die verorteten Aufträge, deren Layer im Projekt offen sind</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>all findings</source>
+        <translation>alle Befunde</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Only findings of this severity</source>
+        <translation>Nur Befunde dieser Schwere</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Filter</source>
+        <translation>Filter</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>filter</source>
+        <translation>filtern</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Only rows that hold this text: a code, a route, a joint</source>
+        <translation>Nur Zeilen mit diesem Text: ein Kürzel, eine Trasse, eine Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Findings</source>
+        <translation>Befunde</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Set aside</source>
+        <translation>Zurückgestellt</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Previous</source>
+        <translation>Zurück</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The finding or row before this one</source>
+        <translation>Der Befund oder die Zeile davor</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Next</source>
+        <translation>Weiter</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The finding or row after this one</source>
+        <translation>Der Befund oder die Zeile danach</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>&amp;Zoom to</source>
+        <translation>Hin&amp;zoomen</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Brings the finding to the middle of the map</source>
+        <translation>Bringt den Befund in die Mitte der Karte</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Open the log</source>
+        <translation>Protokoll öffnen</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the file of the row that was set aside</source>
+        <translation>Öffnet die Datei der zurückgestellten Zeile</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Route of the station to go to</source>
+        <translation>Trasse der gesuchten Station</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Station</source>
+        <translation>Station</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>go to station, such as 12+34.5</source>
+        <translation>zur Station, etwa 12+34.5</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>With Enter, the map goes there</source>
+        <translation>Mit der Eingabetaste geht die Karte dorthin</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Open the layers of a placed job: its findings are listed here.</source>
+        <translation>Öffnen Sie die Layer eines verorteten Auftrags: Seine Befunde stehen dann hier.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Severity</source>
+        <translation>Schwere</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>File</source>
+        <translation>Datei</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Row</source>
+        <translation>Zeile</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Reason</source>
+        <translation>Grund</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>There is none beyond this one in the list.</source>
+        <translation>Danach kommt in der Liste keiner mehr.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Placed again: {0} findings are gone, {1} are new (in bold).</source>
+        <translation>Neu verortet: {0} Befunde sind weg, {1} sind neu (fett).</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>This finding is about the job as a whole, or has no place.</source>
+        <translation>Dieser Befund betrifft den Auftrag als Ganzes, oder er hat keinen Ort.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opened {0}: go to row {1}.</source>
+        <translation>{0} geöffnet: Gehen Sie zu Zeile {1}.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>{0} is not where it was when the job was placed.</source>
+        <translation>{0} ist nicht mehr da, wo es beim Verorten war.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>{0} cannot be read as a placed job: {1}</source>
+        <translation>{0} lässt sich nicht als verorteter Auftrag lesen: {1}</translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>Fill in from a job file ...</source>
+        <translation>Aus einer Auftragsdatei ausfüllen ...</translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>Takes the values of this form from a job file, such as one saved from this form.</source>
+        <translation>Übernimmt die Werte dieses Formulars aus einer Auftragsdatei, etwa einer, die aus diesem Formular gespeichert wurde.</translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>Job file</source>
+        <translation>Auftragsdatei</translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>The form is filled in from {0}.</source>
+        <translation>Das Formular ist aus {0} ausgefüllt.</translation>
+    </message>
+    <message>
+        <location filename="../form_filling.py"/>
+        <source>{0} keys that have no field here stand under 'Further keys of the job file'.</source>
+        <translation>{0} Schlüssel ohne Feld stehen unter 'Weitere Schlüssel der Auftragsdatei'.</translation>
+    </message>
+    <message>
+        <location filename="../form_words.py"/>
+        <source>this form</source>
+        <translation>dieses Formular</translation>
+    </message>
+    <message>
+        <location filename="../form_words.py"/>
+        <source>Load a placed job into the register</source>
+        <translation>Einen verorteten Auftrag in das Register laden</translation>
+    </message>
+    <message>
+        <location filename="../form_words.py"/>
+        <source>List and settle joints that contradict the register</source>
+        <translation>Verbindungen, die dem Register widersprechen, nennen und klären</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>Inspection</source>
+        <translation>Prüfung</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>Earlier record</source>
+        <translation>Früherer Eintrag</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>Joint {0}, route {1}</source>
+        <translation>Verbindung {0}, Trasse {1}</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>By load {0} ({1})</source>
+        <translation>Nach Ladevorgang {0} ({1})</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>No inspection record.</source>
+        <translation>Keine Prüfung eingetragen.</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>{0} of {1} degrees allowed</source>
+        <translation>{0} von {1} zulässigen Grad</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>the survey bounds it between {0} and {1} degrees</source>
+        <translation>nach der Vermessung zwischen {0} und {1} Grad</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>measured at the joint: {0} degrees</source>
+        <translation>an der Verbindung gemessen: {0} Grad</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
+        <source>{0} degrees</source>
+        <translation>{0} Grad</translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
+        <source>{0} has changes that are not saved in {1}: save them, or discard them, and run this again.</source>
+        <translation>{0} hat Änderungen, die nicht in {1} gespeichert sind: Speichern oder verwerfen Sie sie, und führen Sie dies noch einmal aus.</translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
+        <source>{0}: which rows of {1} the filter or selection leaves cannot be told. Take it off, or save the rows as a file of their own.</source>
+        <translation>{0}: Welche Zeilen von {1} Filter oder Auswahl übrig lassen, ist nicht festzustellen. Heben Sie sie auf, oder speichern Sie die Zeilen als eigene Datei.</translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
+        <source>{0}: the filter or selection leaves no record.</source>
+        <translation>{0}: Filter oder Auswahl lassen keinen Eintrag übrig.</translation>
+    </message>
+    <message>
+        <location filename="../inputs.py"/>
+        <source>{0} cannot be handed to asbuilt: {1}</source>
+        <translation>{0} lässt sich nicht an asbuilt übergeben: {1}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Stands in the output and the register. Give each job its own: jobs of one name correct one another.</source>
+        <translation>Steht in der Ausgabe und im Register. Geben Sie jedem Auftrag seinen eigenen: Aufträge eines Namens berichtigen einander.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A published table; written down from memory, so check it against your edition. None, if left out.</source>
+        <translation>Eine veröffentlichte Tabelle, aus dem Gedächtnis aufgeschrieben: Prüfen Sie sie an Ihrer Ausgabe. Keine, wenn leer.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Rows of joint_type,size,allowable_deg,source: they win over the table's.</source>
+        <translation>Zeilen mit joint_type,size,allowable_deg,source: Sie gehen der Tabelle vor.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Name of the job</source>
+        <translation>Name des Auftrags</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Columns of the log</source>
+        <translation>Spalten des Protokolls</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Unit of the stations</source>
+        <translation>Einheit der Stationen</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Unit of stations and lengths in the log.</source>
+        <translation>Einheit der Stationen und Längen im Protokoll.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Laying length</source>
+        <translation>Baulänge</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Nominal length of one pipe, in the unit of the stations.</source>
+        <translation>Nennlänge eines Rohrs, in der Einheit der Stationen.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Allowable deflections</source>
+        <translation>Zulässige Abwinkelungen</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Approved submittal (CSV)</source>
+        <translation>Genehmigte Unterlage (CSV)</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A CSV of survey shots or a LandXML file, in place of a line layer.</source>
+        <translation>CSV mit Messpunkten oder LandXML-Datei, statt eines Linienlayers.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Where there is one route, and no column that names it.</source>
+        <translation>Wo es nur eine Trasse gibt und keine Spalte sie nennt.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Only where the centerline does not say its own.</source>
+        <translation>Nur wo die Achse ihres nicht selbst nennt.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>As the specification says; 1 is all of it.</source>
+        <translation>Wie die Vorschrift des Projekts sagt; 1 ist alles davon.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Of the layers that are written; the centerline's, if left out.</source>
+        <translation>Der Layer, die geschrieben werden; wenn leer, das der Achse.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>TOML, such as: records.spacing_tolerance = 0.5. All keys: asbuilt check --template</source>
+        <translation>TOML, etwa: records.spacing_tolerance = 0.5. Alle Schlüssel: asbuilt check --template</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Save as job file</source>
+        <translation>Als Auftragsdatei speichern</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Writes this form down as a job file, to be run again, by the command too.</source>
+        <translation>Schreibt dieses Formular als Auftragsdatei auf, die sich wieder ausführen lässt, auch mit dem Befehl.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>a copy of the layer {0} ({1})</source>
+        <translation>eine Kopie des Layers {0} ({1})</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>The surveyed lines of the routes, in a projected coordinate system.</source>
+        <translation>Die eingemessenen Linien der Trassen, in einem ebenen Koordinatensystem.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Names the route of each line. Not needed where there is one route.</source>
+        <translation>Nennt die Trasse jeder Linie. Nicht nötig, wo es nur eine gibt.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station of each line's first vertex.</source>
+        <translation>Station des ersten Stützpunkts jeder Linie.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station of the first vertex, such as 10+00.</source>
+        <translation>Station des ersten Stützpunkts, etwa 10+00.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>One row for each, in order along the route: the same point is 'back' from one side and 'ahead' from the other.</source>
+        <translation>Je eine Zeile, in der Reihenfolge längs der Trasse: Derselbe Punkt ist von der einen Seite 'zurück' und von der anderen 'voraus'.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>A table or layer with a row for each joint; points of a layer place their joints.</source>
+        <translation>Tabelle oder Layer mit einer Zeile je Verbindung; Punkte eines Layers verorten ihre Verbindungen.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>CSV files and workbooks as the crew handed them in; several are one log.</source>
+        <translation>CSV-Dateien und Arbeitsmappen, wie die Kolonne sie abgab; mehrere sind ein Protokoll.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
+        <translation>Welche Spalte welches Feld ist, als Zeilen: Feld = Spalte. Das Übrige wird nach dem Namen gesucht.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Centerline file (survey shots, LandXML)</source>
+        <translation>Datei der Achse (Messpunkte, LandXML)</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Name of the route</source>
+        <translation>Name der Trasse</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Coordinate system of the centerline</source>
+        <translation>Koordinatensystem der Achse</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Part of the allowable that may be used</source>
+        <translation>Anteil des Zulässigen, der genutzt werden darf</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Coordinate system of the map</source>
+        <translation>Koordinatensystem der Karte</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Further keys of the job file</source>
+        <translation>Weitere Schlüssel der Auftragsdatei</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>centerline</source>
+        <translation>Achse</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>joint log</source>
+        <translation>Verlegeprotokoll</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Give the laying length</source>
+        <translation>Geben Sie die Baulänge an</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Give the job a name of its own: in the register, jobs of one name correct one another</source>
+        <translation>Geben Sie dem Auftrag einen eigenen Namen: Im Register berichtigen Aufträge eines Namens einander</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>The form cannot be saved as a job file: a layer of it is in no file, or changed by a filter. Save the layer first.</source>
+        <translation>Das Formular lässt sich nicht als Auftragsdatei speichern: Ein Layer ist in keiner Datei, oder ein Filter ändert ihn. Speichern Sie zuerst den Layer.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Centerline</source>
+        <translation>Achse</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Column with the route</source>
+        <translation>Spalte mit der Trasse</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Column with the start station</source>
+        <translation>Spalte mit der Anfangsstation</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>... or one start station for all</source>
+        <translation>... oder eine Anfangsstation für alle</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Station equations</source>
+        <translation>Stationsgleichungen</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Joint log</source>
+        <translation>Verlegeprotokoll</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>... or its files</source>
+        <translation>... oder seine Dateien</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Saved as job file: {0}</source>
+        <translation>Als Auftragsdatei gespeichert: {0}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>route</source>
+        <translation>Trasse</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>back</source>
+        <translation>zurück</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>ahead</source>
+        <translation>voraus</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Survey shots or LandXML</source>
+        <translation>Messpunkte oder LandXML</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} is there and was not saved from this form: name another file</source>
+        <translation>{0} ist da und wurde nicht aus diesem Formular gespeichert: Nennen Sie eine andere Datei</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Give the {0}</source>
+        <translation>Es fehlt: {0}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>The {0} is given twice: as a layer and as a file</source>
+        <translation>Zweimal angegeben, als Layer und als Datei: {0}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} cannot be written: {1}</source>
+        <translation>{0} lässt sich nicht schreiben: {1}</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Put a job's joints on the utility's own layer</source>
+        <translation>Verbindungen eines Auftrags in den eigenen Layer des Versorgers schreiben</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Appends the joints of a job to the utility's own layer, column by column as the section [map] of the job file says. Joints that are there already are not added again. A value that does not fit its column is named, and nothing is written.</source>
+        <translation>Hängt die Verbindungen eines Auftrags an den eigenen Layer des Versorgers an, Spalte für Spalte, wie der Abschnitt [map] der Auftragsdatei sagt. Was schon da ist, kommt nicht noch einmal dazu. Ein Wert, der nicht in seine Spalte passt, wird genannt, und nichts wird geschrieben.</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Write a blank log for the crew</source>
+        <translation>Ein leeres Protokoll für die Kolonne schreiben</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Writes a blank joint log whose columns, lists and limits are those that the job and the checks ask for: a workbook, or a page for a tablet. Filled in, it is read as the job's log. A log that is filled in is never written over.</source>
+        <translation>Schreibt ein leeres Verlegeprotokoll mit den Spalten, Listen und Grenzen, die Auftrag und Prüfregeln verlangen: als Arbeitsmappe oder als Seite für ein Tablet. Ausgefüllt wird es als Protokoll des Auftrags gelesen. Ein ausgefülltes Protokoll wird nie überschrieben.</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Only list what would happen</source>
+        <translation>Nur auflisten, was geschähe</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Nothing is written. Untick it when the list is as it should be.</source>
+        <translation>Nichts wird geschrieben. Nehmen Sie das Häkchen weg, wenn die Liste stimmt.</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Only for this route; for all, if left out.</source>
+        <translation>Nur für diese Trasse; für alle, wenn leer.</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>What was done, as JSON</source>
+        <translation>Was geschah, als JSON</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Workbook</source>
+        <translation>Arbeitsmappe</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Page for a tablet</source>
+        <translation>Seite für ein Tablet</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Blank log</source>
+        <translation>Leeres Protokoll</translation>
+    </message>
+    <message>
+        <location filename="../job_works.py"/>
+        <source>Written: {0}, a blank log of {1} columns and {2} rows.</source>
+        <translation>Geschrieben: {0}, ein leeres Protokoll mit {1} Spalten und {2} Zeilen.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Reads and judges a joint log and its centerline; nothing is written but the log with remarks, if wanted.
+
+The log below then says what would become of every record: how many can be placed, which are set aside and why, how the columns are read, and what there is to look at.</source>
+        <translation>Liest und beurteilt ein Verlegeprotokoll und seine Achse; geschrieben wird nichts als das Protokoll mit Bemerkungen, falls gewünscht.
+
+Unten steht dann, was aus jedem Eintrag würde: wie viele sich verorten lassen, welche warum zurückgestellt werden, wie die Spalten gelesen werden und was anzusehen ist.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Puts every joint of a log at its place on the surveyed centerline, computes what it deflects, judges it against what its size and type allow, and writes a GeoPackage: joints, segments, findings, centerline, inspections, records set aside, and what made the file.
+
+The layers open in the project with their styles; a joint's form shows its inspections and findings. No record is lost: each is placed, or set aside with its reason.</source>
+        <translation>Bringt jede Verbindung eines Protokolls an ihren Ort auf der eingemessenen Achse, berechnet ihre Abwinkelung, beurteilt sie an dem, was Nennweite und Bauart zulassen, und schreibt ein GeoPackage: Verbindungen, Abschnitte, Befunde, Achse, Prüfungen, zurückgestellte Einträge, und woraus die Datei entstand.
+
+Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindung zeigt ihre Prüfungen und Befunde. Kein Eintrag geht verloren: Jeder wird verortet, oder mit seinem Grund zurückgestellt.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Check a joint log</source>
+        <translation>Ein Verlegeprotokoll prüfen</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Check a job file</source>
+        <translation>Eine Auftragsdatei prüfen</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Place joints on the map</source>
+        <translation>Rohrverbindungen auf der Karte verorten</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Place the joints of a job file</source>
+        <translation>Die Verbindungen einer Auftragsdatei verorten</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>A job file that is there already, with all that the job needs.</source>
+        <translation>Eine vorhandene Auftragsdatei mit allem, was der Auftrag braucht.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Log with remarks, for the contractor</source>
+        <translation>Protokoll mit Bemerkungen, für den Auftragnehmer</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>The log's own cells, with a column of remarks on what is wrong and what is expected.</source>
+        <translation>Die Zellen des Protokolls selbst, mit einer Spalte, was falsch ist und was erwartet wird.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>In a group of their own, with styles and relations.</source>
+        <translation>In einer eigenen Gruppe, mit Stilen und Beziehungen.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Placed job</source>
+        <translation>Verorteter Auftrag</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Logs with remarks that were written</source>
+        <translation>Geschriebene Protokolle mit Bemerkungen</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Left out, the one that the job file names.</source>
+        <translation>Wenn leer, die Datei, die der Auftrag nennt.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>{0}: the column '{1}' is read as {2}.</source>
+        <translation>{0}: Die Spalte '{1}' wird gelesen als {2}.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>{0}: the column '{1}' is not read.</source>
+        <translation>{0}: Die Spalte '{1}' wird nicht gelesen.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>Written: {0}</source>
+        <translation>Geschrieben: {0}</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Inspections</source>
+        <translation>Prüfungen</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Photos</source>
+        <translation>Fotos</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>The verdict assumes that</source>
+        <translation>Das Urteil setzt voraus</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Photo</source>
+        <translation>Foto</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Place and numbers</source>
+        <translation>Ort und Zahlen</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>degrees</source>
+        <translation>Grad</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>if</source>
+        <translation>sofern</translation>
+    </message>
+    <message>
+        <location filename="../outputs.py"/>
+        <source>{0} is read by this work, so it cannot be its output; name another file</source>
+        <translation>{0} wird bei dieser Arbeit gelesen und kann nicht ihre Ausgabe sein; nennen Sie eine andere Datei</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>what was found when looking at it</source>
+        <translation>was beim Ansehen gefunden wurde</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Takes the mark back: the finding is to be looked at again; the earlier marks are kept</source>
+        <translation>Nimmt den Vermerk zurück: Der Befund ist wieder anzusehen; frühere Vermerke bleiben</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Joint records</source>
+        <translation>Rohrverbindungen</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>GeoPackage, or postgresql:// address</source>
+        <translation>GeoPackage, oder Adresse postgresql://</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The register: where 'Load a placed job into the register' put the joints.</source>
+        <translation>Das Register: wohin 'Einen verorteten Auftrag in das Register laden' die Verbindungen gebracht hat.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>&amp;Point at a joint</source>
+        <translation>Auf eine Verbindung &amp;zeigen</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Then click on the map: shows the nearest joint.</source>
+        <translation>Dann auf die Karte klicken: zeigt die nächste Verbindung.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Draw a &amp;rectangle</source>
+        <translation>Ein &amp;Rechteck aufziehen</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Then drag on the map: lists the joints in it.</source>
+        <translation>Dann auf der Karte ziehen: nennt die Verbindungen darin.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>A route's name; with Enter, its joints are listed.</source>
+        <translation>Name einer Trasse; mit der Eingabetaste werden ihre Verbindungen genannt.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>A joint's number; with Enter, it is looked up.</source>
+        <translation>Nummer einer Verbindung; mit der Eingabetaste wird sie gesucht.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Joints found, nearest first.</source>
+        <translation>Gefundene Verbindungen, die nächste zuerst.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Previous joint</source>
+        <translation>Vorige Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The joint before this one along the route (Alt+Left)</source>
+        <translation>Die Verbindung davor längs der Trasse (Alt+Links)</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Next joint</source>
+        <translation>Nächste Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The joint after this one along the route (Alt+Right)</source>
+        <translation>Die Verbindung danach längs der Trasse (Alt+Rechts)</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Brings the joint to the middle of the map</source>
+        <translation>Bringt die Verbindung in die Mitte der Karte</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Findings at the joints listed above; the next one is one key (Down) away.</source>
+        <translation>Befunde an den oben genannten Verbindungen; der nächste ist eine Taste (Ab) entfernt.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Next &amp;finding</source>
+        <translation>Nächster &amp;Befund</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The next finding that nobody has looked at</source>
+        <translation>Der nächste Befund, den noch niemand angesehen hat</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Note</source>
+        <translation>Bemerkung</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Kept in the register with the finding</source>
+        <translation>Bleibt beim Befund im Register</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>&amp;Mark as looked at</source>
+        <translation>Als &amp;angesehen vermerken</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Keeps the mark and the note in the register</source>
+        <translation>Behält Vermerk und Bemerkung im Register</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>&amp;Open again</source>
+        <translation>Wieder &amp;offen</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>No joint there. Point nearer to one, or zoom in.</source>
+        <translation>Dort ist keine Verbindung. Zeigen Sie näher an eine, oder zoomen Sie hinein.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>No joint in there.</source>
+        <translation>Darin ist keine Verbindung.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Asking the register ...</source>
+        <translation>Das Register wird gefragt ...</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The register has changed; look the joint up again.</source>
+        <translation>Das Register hat sich geändert; suchen Sie die Verbindung noch einmal.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>All findings here have been looked at.</source>
+        <translation>Alle Befunde hier sind angesehen.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Away</source>
+        <translation>Abstand</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Looked at</source>
+        <translation>Angesehen</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>No such joint in the register.</source>
+        <translation>Diese Verbindung gibt es im Register nicht.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Name the register first, in the field at the top.</source>
+        <translation>Nennen Sie zuerst das Register, oben im Feld.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>Marked in the register.</source>
+        <translation>Im Register vermerkt.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>open again ({0})</source>
+        <translation>wieder offen ({0})</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The route has no joint beyond this one.</source>
+        <translation>Die Trasse hat danach keine Verbindung mehr.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Merges a placed job into the register of the utility's joints: known joints are brought up to date and keep their history, new ones are added, and what contradicts the register is listed and left out. Loading the same job again changes nothing.
+
+The register is a GeoPackage, made if it is not there yet, or a database named as postgresql://...</source>
+        <translation>Führt einen verorteten Auftrag mit dem Register der Verbindungen des Versorgers zusammen: Bekannte werden auf den Stand gebracht und behalten ihre Geschichte, neue kommen hinzu, und was dem Register widerspricht, wird genannt und ausgelassen. Denselben Auftrag noch einmal zu laden ändert nichts.
+
+Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, oder eine Datenbank, genannt als postgresql://...</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Main that this one was laid in place of: a route, or a part of one, such as: A 12+00..14+00</source>
+        <translation>Leitung, an deren Stelle diese verlegt wurde: eine Trasse oder ein Teil davon, etwa: A 12+00..14+00</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Compare two placings of a job</source>
+        <translation>Zwei Verortungen eines Auftrags vergleichen</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Says what is different between an earlier and a later placed file of one job: joints that came, went, moved or changed, findings and rows set aside that came and went; as a page and a workbook, if wanted.</source>
+        <translation>Sagt, was zwischen einer früheren und einer späteren verorteten Datei eines Auftrags anders ist: Verbindungen, die kamen, gingen, sich verschoben oder änderten, Befunde und zurückgestellte Zeilen, die kamen und gingen; auf Wunsch als Seite und als Arbeitsmappe.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Write the engineer's review</source>
+        <translation>Die Durchsicht für den Ingenieur schreiben</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Writes pages for the reviewing engineer, one for each route and an index: deflection along the route against the allowable, plan and profile, and tables of what to look at. They open in a browser without a network.</source>
+        <translation>Schreibt Seiten für den prüfenden Ingenieur, eine je Trasse und eine Übersicht: Abwinkelung längs der Trasse gegen die zulässige, Lageplan und Längsschnitt, und Tabellen dessen, was anzusehen ist. Sie öffnen sich im Browser ohne Netz.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Register</source>
+        <translation>Register</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>A GeoPackage, or a database named as postgresql://user@host/name.</source>
+        <translation>Ein GeoPackage, oder eine Datenbank, genannt als postgresql://user@host/name.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Any layer of a placed job, such as its joints, or its GeoPackage; the whole file is read.</source>
+        <translation>Ein Layer eines verorteten Auftrags, etwa seine Verbindungen, oder sein GeoPackage; gelesen wird die ganze Datei.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Nothing is changed.</source>
+        <translation>Nichts wird geändert.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Main</source>
+        <translation>Leitung</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Main that the job's routes belong to: their names stand under its own.</source>
+        <translation>Leitung, zu der die Trassen des Auftrags gehören: Ihre Namen stehen unter deren Namen.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Takes the place of</source>
+        <translation>Tritt an die Stelle von</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>In a group of their own, with styles and relations; of a register that is a GeoPackage.</source>
+        <translation>In einer eigenen Gruppe, mit Stilen und Beziehungen; bei einem Register, das ein GeoPackage ist.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Moves up to here are not told</source>
+        <translation>Verschiebungen bis hierhin werden nicht genannt</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>With its unit: 0.05ft, 0.02m.</source>
+        <translation>Mit Einheit: 0.05ft, 0.02m.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>The job has another name now</source>
+        <translation>Der Auftrag heißt jetzt anders</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Compares them although their names differ.</source>
+        <translation>Vergleicht sie, obwohl ihre Namen verschieden sind.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Only this route; all, if left out.</source>
+        <translation>Nur diese Trasse; alle, wenn leer.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Also print the pages to PDF</source>
+        <translation>Die Seiten auch als PDF drucken</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Needs the browser Chromium on this machine.</source>
+        <translation>Braucht den Browser Chromium auf diesem Rechner.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Also write each plot as a picture</source>
+        <translation>Jedes Diagramm auch als Bild schreiben</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>SVG and PNG, for a report of your own.</source>
+        <translation>SVG und PNG, für einen eigenen Bericht.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Open the register's layers in the project</source>
+        <translation>Die Layer des Registers im Projekt öffnen</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Earlier placed file</source>
+        <translation>Frühere verortete Datei</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Later placed file</source>
+        <translation>Spätere verortete Datei</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>A GeoPackage that 'Place joints on the map' wrote.</source>
+        <translation>Ein GeoPackage, das 'Rohrverbindungen auf der Karte verorten' geschrieben hat.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Page of the differences</source>
+        <translation>Seite der Unterschiede</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Workbook of the differences</source>
+        <translation>Arbeitsmappe der Unterschiede</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>What is different, as JSON</source>
+        <translation>Was anders ist, als JSON</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Folder of the pages</source>
+        <translation>Ordner der Seiten</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>First page</source>
+        <translation>Erste Seite</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Page</source>
+        <translation>Seite</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Any file</source>
+        <translation>Beliebige Datei</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>{0} is not a layer of a GeoPackage: choose a layer that 'Place joints on the map' wrote.</source>
+        <translation>{0} ist kein Layer eines GeoPackage: Wählen Sie einen, den 'Rohrverbindungen auf der Karte verorten' geschrieben hat.</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>The input</source>
+        <translation>Die Eingabe</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
+        <source>Register {0}</source>
+        <translation>Register {0}</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Shows or hides the panel with what a placed job's records and survey give cause to look at</source>
+        <translation>Zeigt oder verbirgt das Bedienfeld mit dem, was an einem verorteten Auftrag anzusehen ist</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Shows or hides the panel with what the register knows about a joint</source>
+        <translation>Zeigt oder verbirgt das Bedienfeld mit dem, was das Register von einer Verbindung weiß</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Search page in the browser</source>
+        <translation>Suchseite im Browser</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Findings on a sheet ...</source>
+        <translation>Befunde auf einem Blatt ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Help</source>
+        <translation>Hilfe</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Settings ...</source>
+        <translation>Einstellungen ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>History of a joint</source>
+        <translation>Geschichte einer Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>The asbuilt command is not here yet.</source>
+        <translation>Der Befehl asbuilt ist noch nicht da.</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Set up the environment ...</source>
+        <translation>Die Umgebung einrichten ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Place joints ...</source>
+        <translation>Verbindungen verorten ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Check a joint log ...</source>
+        <translation>Ein Verlegeprotokoll prüfen ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Place the joints of a job file ...</source>
+        <translation>Die Verbindungen einer Auftragsdatei verorten ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Write a blank log ...</source>
+        <translation>Ein leeres Protokoll schreiben ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Write the engineer's review ...</source>
+        <translation>Die Durchsicht für den Ingenieur schreiben ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Load into the register ...</source>
+        <translation>In das Register laden ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Find joints ...</source>
+        <translation>Verbindungen finden ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Open the layers of a placed job first.</source>
+        <translation>Öffnen Sie zuerst die Layer eines verorteten Auftrags.</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>Set it up now?</source>
+        <translation>Jetzt einrichten?</translation>
+    </message>
+    <message>
+        <location filename="../register.py"/>
+        <source>The area cannot be handed to asbuilt: {0}</source>
+        <translation>Die Fläche lässt sich nicht an asbuilt übergeben: {0}</translation>
+    </message>
+    <message>
+        <location filename="../register_widget.py"/>
+        <source>Register: one that is there, or the name of a new one</source>
+        <translation>Register: ein vorhandenes, oder der Name eines neuen</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Undo a load of the register</source>
+        <translation>Einen Ladevorgang des Registers rückgängig machen</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Takes out of the register what a load brought, and brings back what stood before it. The number of the load stands at the end of the log when a job is loaded. The record of it stays.</source>
+        <translation>Nimmt aus dem Register, was ein Ladevorgang brachte, und stellt wieder her, was davor galt. Die Nummer des Ladevorgangs steht beim Laden am Ende der Meldungen. Dass es ihn gab, bleibt vermerkt.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Lists the joints that loads left out because they contradict the register. With a decision it settles those that are named: the register's joints stay, or the job's take their place, or the job gets a main of its own. Each decision is kept with your name and the note.</source>
+        <translation>Nennt die Verbindungen, die beim Laden ausgelassen wurden, weil sie dem Register widersprechen. Mit einer Entscheidung werden die genannten geklärt: Die des Registers bleiben, oder die des Auftrags treten an ihre Stelle, oder der Auftrag bekommt eine eigene Leitung. Jede Entscheidung bleibt mit Ihrem Namen und der Bemerkung vermerkt.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>ours: the register's stay; theirs: the job's are taken; main: the job is a main of its own.</source>
+        <translation>ours: die des Registers bleiben; theirs: die des Auftrags werden genommen; main: der Auftrag ist eine eigene Leitung.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Note that a main is out of service</source>
+        <translation>Vermerken, dass eine Leitung außer Betrieb ist</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Notes in the register that the joints of a main, or of a part of it, are abandoned, replaced, or in service again. The joints stay, and every answer says what became of them.</source>
+        <translation>Vermerkt im Register, dass die Verbindungen einer Leitung oder eines Teils davon stillgelegt, ersetzt oder wieder in Betrieb sind. Die Verbindungen bleiben, und jede Antwort sagt, was aus ihnen wurde.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Number of the load</source>
+        <translation>Nummer des Ladevorgangs</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>As the log said when the job was loaded.</source>
+        <translation>Wie beim Laden gemeldet.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Decision</source>
+        <translation>Entscheidung</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>A route of the register, or a part of one by its stations, such as: A 12+00..14+00</source>
+        <translation>Eine Trasse des Registers, oder ein Teil davon nach Stationen, etwa: A 12+00..14+00</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>What became of it</source>
+        <translation>Was aus ihr wurde</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Of all joints of the main, or of that part.</source>
+        <translation>Für alle Verbindungen der Leitung, oder dieses Teils.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Job</source>
+        <translation>Auftrag</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only joints of this job; needed to settle.</source>
+        <translation>Nur Verbindungen dieses Auftrags; zum Klären nötig.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only joints of this route of the job.</source>
+        <translation>Nur Verbindungen dieser Trasse des Auftrags.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only this joint of the job.</source>
+        <translation>Nur diese Verbindung des Auftrags.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Name of the main</source>
+        <translation>Name der Leitung</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>For the decision 'main'.</source>
+        <translation>Für die Entscheidung 'main'.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Why it was settled so.</source>
+        <translation>Warum so entschieden wurde.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Placed file of the job</source>
+        <translation>Verortete Datei des Auftrags</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Only where it is no longer where it was.</source>
+        <translation>Nur wo sie nicht mehr da ist, wo sie war.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>What is to be known of it, such as how it was filled.</source>
+        <translation>Was davon zu wissen ist, etwa womit sie verfüllt wurde.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>{0}: {1} joints are noted as {2}.</source>
+        <translation>{0}: {1} Verbindungen sind vermerkt als {2}.</translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Joints</source>
+        <translation>Verbindungen</translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Restraint</source>
+        <translation>Schubsicherung</translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Pressure tests</source>
+        <translation>Druckprüfungen</translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Segments</source>
+        <translation>Abschnitte</translation>
+    </message>
+    <message>
+        <location filename="../results.py"/>
+        <source>Run</source>
+        <translation>Lauf</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of {1} joints are there already; {2} would be added and {3} changed. Nothing was written.</source>
+        <translation>{0} von {1} Verbindungen sind schon da; {2} kämen hinzu, und {3} würden geändert. Nichts wurde geschrieben.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of {1} joints were there already; {2} were added and {3} changed.</source>
+        <translation>{0} von {1} Verbindungen waren schon da; {2} kamen hinzu, und {3} wurden geändert.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Nothing was changed; this is what a load would do.</source>
+        <translation>Nichts wurde geändert; dies würde ein Ladevorgang tun.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Nothing was changed; this is what undoing would do.</source>
+        <translation>Nichts wurde geändert; dies würde das Rückgängigmachen tun.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>No joint waits to be settled.</source>
+        <translation>Keine Verbindung wartet darauf, geklärt zu werden.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Layer {0} of {1}:</source>
+        <translation>Layer {0} von {1}:</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} records were read; {1} were placed and {2} were set aside.</source>
+        <translation>{0} Einträge wurden gelesen; {1} wurden verortet und {2} zurückgestellt.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>They are {0} joints, on {1} of {2} routes.</source>
+        <translation>Das sind {0} Verbindungen, auf {1} von {2} Trassen.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>There are {0} findings to look at.</source>
+        <translation>{0} Befunde sind anzusehen.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints were read: {1} new, {2} changed, {3} unchanged, {4} left out.</source>
+        <translation>{0} Verbindungen wurden gelesen: {1} neu, {2} geändert, {3} unverändert, {4} ausgelassen.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} inspections were read: {1} new, {2} unchanged, {3} left out; {4} earlier ones are superseded.</source>
+        <translation>{0} Prüfungen wurden gelesen: {1} neu, {2} unverändert, {3} ausgelassen; {4} frühere sind überholt.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} findings were read: {1} new; {2} earlier ones are superseded.</source>
+        <translation>{0} Befunde wurden gelesen: {1} neu; {2} frühere sind überholt.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>The register was not changed.</source>
+        <translation>Das Register wurde nicht geändert.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Load {0} of the job '{1}': {2} joints are taken out, {3} are as they were before it.</source>
+        <translation>Ladevorgang {0} des Auftrags '{1}': {2} Verbindungen sind herausgenommen, {3} sind wie davor.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} inspections are undone, {1} stand again.</source>
+        <translation>{0} Prüfungen sind zurückgenommen, {1} gelten wieder.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints of {1} jobs wait to be settled:</source>
+        <translation>{0} Verbindungen aus {1} Aufträgen warten darauf, geklärt zu werden:</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints of the job '{1}' are settled.</source>
+        <translation>{0} Verbindungen des Auftrags '{1}' sind geklärt.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Note: {0}</source>
+        <translation>Hinweis: {0}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints contradict the register and wait to be settled: {1}</source>
+        <translation>{0} Verbindungen widersprechen dem Register und warten darauf, geklärt zu werden: {1}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>The job says nothing of joints that it brought earlier; they stay: {0}</source>
+        <translation>Der Auftrag sagt nichts von Verbindungen, die er früher brachte; sie bleiben: {0}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints of the main that was replaced are out of service.</source>
+        <translation>{0} Verbindungen der ersetzten Leitung sind außer Betrieb.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>This is load {0}; by that number it can be undone.</source>
+        <translation>Dies ist Ladevorgang {0}; mit dieser Nummer lässt er sich rückgängig machen.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints still wait.</source>
+        <translation>{0} Verbindungen warten noch.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Route {0}: {1}</source>
+        <translation>Trasse {0}: {1}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>and {0} more</source>
+        <translation>und {0} weitere</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} set aside as {1}: {2}</source>
+        <translation>{0} zurückgestellt als {1}: {2}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} judged {1}: {2}</source>
+        <translation>{0} beurteilt als {1}: {2}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of {1}: {2}</source>
+        <translation>{0} mit {1}: {2}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>The register {0} was made.</source>
+        <translation>Das Register {0} wurde angelegt.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Job '{0}', route {1}, joint {2}: {3}</source>
+        <translation>Auftrag '{0}', Trasse {1}, Verbindung {2}: {3}</translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>Name the register first, in the plugin's settings.</source>
+        <translation>Nennen Sie zuerst das Register, in den Einstellungen der Erweiterung.</translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>The search page cannot be started.</source>
+        <translation>Die Suchseite lässt sich nicht starten.</translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>The search page has ended: {0}</source>
+        <translation>Die Suchseite ist beendet: {0}</translation>
+    </message>
+    <message>
+        <location filename="../serving.py"/>
+        <source>The search page is at {0}, on this machine alone.</source>
+        <translation>Die Suchseite ist unter {0}, nur auf diesem Rechner.</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Joint records: settings</source>
+        <translation>Rohrverbindungen: Einstellungen</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>the plugin's own environment</source>
+        <translation>die eigene Umgebung der Erweiterung</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>The asbuilt command; blank for the environment that the plugin made.</source>
+        <translation>Der Befehl asbuilt; leer für die Umgebung, die die Erweiterung angelegt hat.</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>The register that the panel asks: a GeoPackage, or a postgresql:// address.</source>
+        <translation>Das Register, das das Bedienfeld fragt: ein GeoPackage, oder eine Adresse postgresql://.</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Your name, as it stands with the findings that you mark as looked at.</source>
+        <translation>Ihr Name, wie er bei den Befunden steht, die Sie als angesehen vermerken.</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Makes a virtual environment in your profile and installs the command there.</source>
+        <translation>Legt in Ihrem Profil eine virtuelle Umgebung an und installiert den Befehl dort.</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Command</source>
+        <translation>Befehl</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Your name</source>
+        <translation>Ihr Name</translation>
+    </message>
+    <message>
+        <location filename="../settings_dialog.py"/>
+        <source>Ready: {0}</source>
+        <translation>Bereit: {0}</translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Set up the asbuilt environment</source>
+        <translation>Die Umgebung von asbuilt einrichten</translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Makes a virtual environment in your profile and installs the asbuilt command there, with its libraries; the host's own libraries stay as they are. Needed once, and again after the plugin was updated.
+
+It takes a minute or two, a network connection to a Python package index, and Python 3.11 or later.</source>
+        <translation>Legt in Ihrem Profil eine virtuelle Umgebung an und installiert dort den Befehl asbuilt mit seinen Bibliotheken; die des GIS bleiben, wie sie sind. Einmal nötig, und wieder, wenn die Erweiterung erneuert wurde.
+
+Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex, und Python 3.11 oder neuer.</translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Python interpreter</source>
+        <translation>Python</translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Of version 3.11 or later; looked for, if left out.</source>
+        <translation>Version 3.11 oder neuer; wird gesucht, wenn leer.</translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>The command</source>
+        <translation>Der Befehl</translation>
+    </message>
+    <message>
+        <location filename="../setup_environment.py"/>
+        <source>Its version</source>
+        <translation>Seine Version</translation>
+    </message>
+    <message>
+        <location filename="../sheet_layout.py"/>
+        <source>Findings of {0}</source>
+        <translation>Befunde von {0}</translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>{0!r} cannot be read as a station; write it like 12+34.56</source>
+        <translation>{0!r} ist nicht als Station zu lesen; schreiben Sie es wie 12+34.56</translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>the stations of this job are plain numbers; {0!r} has a plus</source>
+        <translation>die Stationen dieses Auftrags sind einfache Zahlen; {0!r} hat ein Plus</translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>there is no station {0} on this route</source>
+        <translation>eine Station {0} gibt es auf dieser Trasse nicht</translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source>the station occurs more than once; write {0}</source>
+        <translation>die Station kommt mehrmals vor; schreiben Sie {0}</translation>
+    </message>
+    <message>
+        <location filename="../stations.py"/>
+        <source> or </source>
+        <translation> oder </translation>
+    </message>
+    <message>
+        <location filename="../tasks.py"/>
+        <source>Joint records: {0}</source>
+        <translation>Rohrverbindungen: {0}</translation>
+    </message>
+    <message>
+        <location filename="../words.py"/>
+        <source>Not for locating. Before digging: locate request and trench protection. Isolate and depressurize the main before moving a joint. Local codes, the site's safety plan and a licensed engineer govern.</source>
+        <translation>Nicht zum Aufsuchen von Leitungen. Vor dem Graben: Leitungsauskunft einholen und Graben sichern. Die Leitung absperren und drucklos machen, bevor eine Verbindung bewegt wird. Es gelten die örtlichen Vorschriften, der Sicherheitsplan der Baustelle und das Urteil eines zugelassenen Ingenieurs.</translation>
+    </message>
+    <message>
+        <location filename="../words.py"/>
+        <source>These are findings on records, not an acceptance of work. Limits come from the approved submittal and the project's specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's.</source>
+        <translation>Dies sind Befunde zu Aufzeichnungen, keine Abnahme. Grenzwerte kommen aus der genehmigten Unterlage und der Vorschrift des Projekts; es gelten die örtlichen Vorschriften und die Anweisungen des Rohrherstellers, und das Urteil fällt ein zugelassener Ingenieur.</translation>
+    </message>
+</context>
+</TS>
