@@ -29,7 +29,8 @@ JOINING_TOLERANCE_M = 0.01
 LINE_NAMES = {
     "route": frozenset(
         {
-            "route", "routeid", "routename", "routeno", "line", "lineid", "linename", "main", "mainid", "mainname", "run",
+            "route", "routeid", "routename", "routeno", "line", "lineid", "linename", "main", "mainid", "mainname",
+            "run",
         }
     ),
     "start_station": frozenset(
