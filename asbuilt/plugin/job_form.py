@@ -36,6 +36,7 @@ class JobForm(JobAlgorithm):
         "centerline.path": "CENTERLINE", "centerline.layer": "CENTERLINE", "centerline.route": "ROUTE",
         "centerline.route_name": "ROUTE_NAME", "centerline.start_station": "START_STATION",
         "centerline.equations": "EQUATIONS", "records.path": "LOG_FILES", "records.columns": "COLUMNS",
+        "records: laying_length": "LAYING_LENGTH",
         "records.station_unit": "STATION_UNIT", "records.laying_length": "LAYING_LENGTH", "limits.table": "TABLE",
         "limits.project": "PROJECT_TABLE", "limits.fraction": "FRACTION", "output.crs": "MAP_CRS",
     }  # fmt: skip

@@ -122,7 +122,7 @@ def owner_map(answer, say, dry_run):
         if dry_run
         else tr("{0} of {1} joints were there already; {2} were added and {3} changed.")
     )
-    numbers = (answer["already_there"], answer["joints"], answer["added"], answer["updated"])
+    numbers = (answer["already_there"], answer["joints"], answer["to_add"], answer["to_update"])
     say(f"{where} {told.format(*numbers)}")
     notes(answer, say)
 

@@ -1,14 +1,16 @@
 """The register's search page in the browser: `asbuilt serve` as a child that ends with the plugin."""
 
 import re
+import socket
 
-from qgis.PyQt.QtCore import QObject, QProcess, QProcessEnvironment, QUrl, pyqtSignal
+from qgis.PyQt.QtCore import QObject, QProcess, QProcessEnvironment, QTimer, QUrl, pyqtSignal
 from qgis.PyQt.QtGui import QDesktopServices
 
 from . import child, environment
 from .words import tr
 
 _WAIT_MILLISECONDS = 3000
+_KNOCK_SECONDS, _KNOCK_AGAIN_MILLISECONDS = 0.2, 200
 _ADDRESS = re.compile(r"http://[\w.:]+:\d+")
 
 
@@ -68,8 +70,20 @@ class SearchPage(QObject):
         found = _ADDRESS.search(self.out)
         if found and not self.address:
             self.address = found[0]
-            QDesktopServices.openUrl(QUrl(self.address))
-            self.said.emit(tr("The search page is at {0}, on this machine alone.").format(self.address), False)
+            self._open_when_it_listens()
+
+    def _open_when_it_listens(self):
+        """Open the page as soon as the server takes visitors: it names its address a moment before."""
+        if self.process is None:
+            return
+        url = QUrl(self.address)
+        try:
+            socket.create_connection((url.host(), url.port()), _KNOCK_SECONDS).close()
+        except OSError:
+            QTimer.singleShot(_KNOCK_AGAIN_MILLISECONDS, self._open_when_it_listens)
+            return
+        QDesktopServices.openUrl(url)
+        self.said.emit(tr("The search page is at {0}, on this machine alone.").format(self.address), False)
 
     def _failed(self, error):
         if self.process is not None and error == QProcess.ProcessError.FailedToStart:

@@ -1833,12 +1833,12 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../serving.py"/>
-        <source>The search page has ended: {0}</source>
+        <source>The search page is at {0}, on this machine alone.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../serving.py"/>
-        <source>The search page is at {0}, on this machine alone.</source>
+        <source>The search page has ended: {0}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -1841,13 +1841,13 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../serving.py"/>
-        <source>The search page has ended: {0}</source>
-        <translation>Die Suchseite ist beendet: {0}</translation>
+        <source>The search page is at {0}, on this machine alone.</source>
+        <translation>Die Suchseite ist unter {0}, nur auf diesem Rechner.</translation>
     </message>
     <message>
         <location filename="../serving.py"/>
-        <source>The search page is at {0}, on this machine alone.</source>
-        <translation>Die Suchseite ist unter {0}, nur auf diesem Rechner.</translation>
+        <source>The search page has ended: {0}</source>
+        <translation>Die Suchseite ist beendet: {0}</translation>
     </message>
     <message>
         <location filename="../settings_dialog.py"/>

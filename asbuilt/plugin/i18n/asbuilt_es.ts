@@ -1841,13 +1841,13 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../serving.py"/>
-        <source>The search page has ended: {0}</source>
-        <translation>La página de búsqueda terminó: {0}</translation>
+        <source>The search page is at {0}, on this machine alone.</source>
+        <translation>La página de búsqueda está en {0}, solo en este equipo.</translation>
     </message>
     <message>
         <location filename="../serving.py"/>
-        <source>The search page is at {0}, on this machine alone.</source>
-        <translation>La página de búsqueda está en {0}, solo en este equipo.</translation>
+        <source>The search page has ended: {0}</source>
+        <translation>La página de búsqueda terminó: {0}</translation>
     </message>
     <message>
         <location filename="../settings_dialog.py"/>
