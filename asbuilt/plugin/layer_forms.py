@@ -82,7 +82,9 @@ def lay_out(joints, relations):
             continue
         tab = QgsAttributeEditorContainer(titles[name], root)
         tab.setIsGroupBox(False)
-        tab.addChildElement(QgsAttributeEditorRelation(relation.id(), relation, tab))
+        rows = QgsAttributeEditorRelation(relation.id(), relation, tab)
+        rows.setRelationWidgetTypeId("relation_editor")
+        tab.addChildElement(rows)
         form.addTab(tab)
     form.addTab(_tab(tr("Place and numbers"), root, joints, rest))
     joints.setEditFormConfig(form)

@@ -199,6 +199,8 @@ class _Arranged(QgsProcessingLayerPostProcessorInterface):
             layer.loadNamedStyle(str(own))
         if name in _SHOWN_AS:
             layer.setDisplayExpression(_SHOWN_AS[name])
+        # Named first: the host forgets how a column is shown when it is named.
+        _name_columns(layer, name)
         layer_forms.set_up(layer, name, self.path)
         arrange(self.path, self.title, context.project())
 
