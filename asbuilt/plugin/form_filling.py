@@ -1,6 +1,7 @@
 """The form filled in by itself: from a job file, by the names of a layer's columns, by what is open in the project."""
 
 from pathlib import Path
+from typing import Any, Dict
 
 from processing.gui.wrappers import DIALOG_STANDARD, WidgetWrapper
 from qgis.core import (
@@ -42,7 +43,8 @@ def values_of(keys, centerline_columns=()):
     given = {one["key"]: one["value"] for one in keys}
     path = given.get("centerline.path") or ""
     is_layer = bool(path) and Path(path).suffix.lower() not in _LINES
-    values, chosen, more = {"LOG": None, "CENTERLINE": None, "CENTERLINE_FILE": None}, {}, []
+    values: Dict[str, Any] = {"LOG": None, "CENTERLINE": None, "CENTERLINE_FILE": None}
+    chosen, more = {}, []
     for one in keys:
         key, value = one["key"], one["value"]
         if key in _TEXTS:

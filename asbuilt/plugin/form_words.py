@@ -37,7 +37,8 @@ def in_form_words(message, fields, titles):
         return f"{title} ({more[1:]})" if more else title
 
     for typed, title in _typed():
-        message = re.sub(typed, lambda found, title=title: f"'{title}'", message)
+        quoted = f"'{title}'".replace("\\", r"\\")
+        message = re.sub(typed, quoted, message)
     known = sorted((key for key, name in fields.items() if name in titles), key=len, reverse=True)
     if not known:
         return message

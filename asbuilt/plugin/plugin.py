@@ -1,5 +1,7 @@
 """The plugin as the host loads it: its algorithms, its panel, its menu and its words."""
 
+from typing import Any
+
 import processing
 from qgis.core import Qgis, QgsApplication, QgsProject, QgsSettings
 from qgis.PyQt.QtCore import QCoreApplication, QLocale, Qt, QTranslator, QUrl
@@ -18,6 +20,9 @@ except ImportError:
 
 class JointRecords:
     """Joint records in the host."""
+
+    page: Any
+    """The search page, while the plugin is in the window."""
 
     def __init__(self, iface):
         self.iface = iface

@@ -1,7 +1,7 @@
 """The algorithms that change the register otherwise than by a load: undoing one, settling, noting service."""
 
 import json
-from typing import ClassVar
+from typing import ClassVar, Tuple
 
 from qgis.core import (
     QgsProcessingOutputString,
@@ -23,7 +23,7 @@ _SERVICES = ("abandoned", "replaced", "in-service")
 class _RegisterWork(Algorithm):
     """What they share: the register, texts of the form, and the answer."""
 
-    TEXTS = ()
+    TEXTS: Tuple[Tuple[str, str], ...] = ()
     """Fields of the form that are texts, with the options that they are handed over as."""
 
     def declare_texts(self, *fields):

@@ -812,7 +812,7 @@ answer["of two"] = opened()[1]["CENTERLINE"].parameterValue()
     )
     assert answer["only"]
     assert answer["guessed"] == ["route_id", "sta_start", "Contract 26-07"]
-    command = [sys.executable, "-m", "asbuilt", "columns", SAMPLE / "joint_log.xlsx", "--json"]
+    command = [sys.executable, "-m", "asbuilt", "columns", str(SAMPLE / "joint_log.xlsx"), "--json"]
     looked = json.loads(subprocess.run(command, check=True, capture_output=True, cwd=ROOT).stdout)
     assert dict(line.split(" = ") for line in answer["columns"].splitlines()) == looked["files"][0]["fields"]
     assert not answer["of two"]
