@@ -25,9 +25,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.layers import geopackage
-from asbuilt.line.stationing import format_stations
-from asbuilt.placing.naming import joint_uids
+import asbuilt
 from asbuilt.register.layout import JOB_LAYERS
 from asbuilt.register.loading import load
 from asbuilt.register.opening import on_server, open_existing
@@ -38,69 +36,42 @@ EAST, NORTH, CRS = 6_700_000.0, 2_000_000.0, "EPSG:6418"
 
 
 def placed_job(path: Path, name: str, joints: int, routes: int, *, prefix: str = "R", east: float = EAST) -> Path:
-    """Write what `asbuilt place` would write of so many joints, with the program's own writer."""
+    """Place a made-up job of so many joints: one in a thousand failed, has no allowable and a rare inspector."""
+    import geopandas as gpd
+    import pandas as pd
+    import shapely
+
     rng = np.random.default_rng(joints)
     each = joints // routes
-    on = np.repeat(np.arange(routes), each)
-    along = np.tile(20.0 * np.arange(each), routes)
-    easting, northing = east + 100.0 * on + rng.normal(0, 0.05, len(on)), NORTH + along
-    elevation = 50.0 + rng.normal(0, 0.1, len(on))
-    route = pa.array([f"{prefix}{number:04d}" for number in range(routes)]).take(pa.array(on))
-    number = pa.array([f"J-{one + 1}" for one in range(each)]).take(pa.array(np.tile(np.arange(each), routes)))
-    uid = joint_uids(route, number)
-    station = format_stations(along, "hundreds")
-    deflection = np.abs(rng.normal(0, 1.2, len(on)))
-    days = pa.array((np.datetime64("2026-03-01") + (np.arange(len(on)) % 120)).astype("datetime64[D]"))
-    inspector = pa.array([f"Inspector {one}" for one in range(7)]).take(pa.array(np.arange(len(on)) % 7))
-    joints_table = pa.table(
+    count = each * routes
+    on, at = np.repeat(np.arange(routes), each), np.tile(np.arange(each), routes)
+    rare = at % 1000 == 500
+    easting = east + 100.0 * on + rng.normal(0, 0.05, count)
+    places = np.column_stack([easting, NORTH + 20.0 * at, 50.0 + rng.normal(0, 0.1, count)])
+    lines = gpd.GeoDataFrame(
+        {"route": [f"{prefix}{number:04d}" for number in range(routes)]},
+        geometry=shapely.linestrings(places, indices=on),
+        crs=CRS,
+    )
+    person = np.char.add("Inspector ", np.where(rare, 7, np.arange(count) % 7).astype(str)).astype(object)
+    person[np.arange(count) % 50 == 7] = None
+    log = pd.DataFrame(
         {
-            "joint_uid": uid, "route": route, "joint": number, "station": station, "distance": along,
-            "easting": easting, "northing": northing, "elevation": elevation,
-            "longitude": -121.5 + 1e-6 * on, "latitude": 38.65 + 5e-5 * along, "size": np.full(len(on), 12.0),
-            "joint_type": pa.repeat("push-on", len(on)), "kind": pa.repeat("pipe", len(on)),
-            "position_source": pa.repeat("station", len(on)), "turn_deg": deflection, "deflection_deg": deflection,
-            "allowable_deg": np.full(len(on), 5.0),
-            "allowable_source": pa.repeat("AWWA C600, maximum deflection, push-on joint (from memory)", len(on)),
-            "verdict": pa.repeat("within", len(on)), "inspection": pa.repeat("complete", len(on)),
-            "findings": pa.array(np.zeros(len(on)), pa.int32()), "inspected_on": days, "inspector": inspector,
-            "geom": geopackage.points_wkb(easting, northing, elevation),
+            "route": lines["route"].to_numpy()[on], "joint": np.char.add("J-", (at + 1).astype(str)),
+            "station": [f"{int(one // 5)}+{one % 5 * 20:02d}" for one in at.tolist()], "size": "12",
+            "joint type": np.where(rare, "restrained", "push-on"), "laid length": "20.0", "inspector": person,
+            "date": (np.datetime64("2024-03-01") + 800 * np.arange(count) // count).astype(str),
+            "gasket temp": (45 + np.arange(count) % 30).astype(str), "home to mark": "yes",
+            "gauge": np.where(rare, "no", "ok"),
         }
     )  # fmt: skip
-    original = pa.array(
-        [
-            f'{{"Joint": "{a}", "Station": "{b}", "Size": "12", "Joint type": "push-on", "Laid length": "20.0", '
-            f'"Gasket temp": "{45 + row % 30}", "Lube": "yes", "Home to mark": "OK", "Gauge OK": "OK"}}'
-            for row, (a, b) in enumerate(zip(number.to_pylist(), station.to_pylist(), strict=True))
-        ]
-    )
-    yes = pa.repeat("yes", len(on))
-    inspections = pa.table(
+    job = asbuilt.Job.from_mapping(
         {
-            "record": np.arange(len(on)) + 1, "file": pa.repeat("log.csv", len(on)), "row": np.arange(len(on)) + 2,
-            "joint_uid": uid, "route": route, "joint": number, "station": station, "size": np.full(len(on), 12.0),
-            "joint_type": pa.repeat("push-on", len(on)), "laid_length": np.full(len(on), 20.0), "inspected_on": days,
-            "inspector": inspector, "groove_clean": yes, "gasket_temperature": 45.0 + np.arange(len(on)) % 30,
-            "lubricated": yes, "insertion_mark": yes, "gauge": yes, "original": original,
+            "name": name, "centerline": {"route": "route"},
+            "records": {"station_unit": "us-ft", "laying_length": 20.0}, "limits": {"table": "awwa-c600"},
         }
     )  # fmt: skip
-    picked = np.arange(0, len(on), 50)
-    taken = pa.array(picked)
-    findings = pa.table(
-        {
-            "code": pa.repeat("inspection-missing", len(picked)), "severity": pa.repeat("check", len(picked)),
-            "route": route.take(taken), "joint": number.take(taken), "joint_uid": uid.take(taken),
-            "station": station.take(taken), "message": pa.repeat("not recorded: inspector", len(picked)),
-            "geom": geopackage.points_wkb(easting[picked], northing[picked], elevation[picked]),
-        }
-    )  # fmt: skip
-    run = pa.table(
-        {"name": [name], "station_unit": ["us-ft"], "coordinate_unit": ["us-ft"], "made_at": [str(dt.date.min)]}
-    )
-    tables = {"joints": joints_table, "findings": findings, "inspections": inspections, "run": run}
-    words = {"unit": "US survey feet", "station_unit": "US survey feet", "reading_unit": "inches"}
-    geopackage.write_geopackage(
-        path, [geopackage.Layer(layer, table) for layer, table in tables.items()], crs=CRS, units=words
-    )
+    asbuilt.place(job, centerline=lines, records=log, today=dt.date(2026, 7, 1)).write(path)
     return path
 
 
@@ -153,6 +124,35 @@ def _type(kind: pa.DataType) -> str:
     return "double precision" if pa.types.is_floating(kind) else "text"
 
 
+ASKED = {
+    "inspector": Question(inspectors=("Inspector 7",)),
+    "a day": Question(since=dt.date(2025, 3, 1), until=dt.date(2025, 3, 1)),
+    "verdict": Question(verdicts=("no-allowable",)),
+    "finding": Question(findings=("inspection-failed",)),
+}
+"""Questions without a place, each answered by a few joints in a thousand."""
+
+
+def asking(register: str) -> dict[str, float]:
+    """Time the choosing of the joints that each question asks for, seconds."""
+    from asbuilt.register import search
+
+    store = open_existing(register)
+
+    def choosing(asked: Question) -> Callable[[], Any]:
+        def choose() -> None:
+            if not len(search._choose(store, asked, None, None)[0]):
+                raise RuntimeError(f"no joint meets {asked}, so its time says nothing")
+
+        return choose
+
+    try:
+        with store.reading():
+            return {name: statistics.median(timed(choosing(asked)) for _ in range(5)) for name, asked in ASKED.items()}
+    finally:
+        store.close()
+
+
 def finding(register: str, middle: tuple[float, float]) -> tuple[float, float]:
     """Time the nearest ten joints by the index, and by looking at every joint; the store is open in both."""
     from asbuilt.register import question, search
@@ -196,6 +196,10 @@ def measure(register: str, folder: Path, joints: int) -> list[tuple[str, float, 
         ("load of all again, nothing new / load of all", again, whole),
         ("nearest by index / by looking at all", by_index, scan),
         ("find --near --within 50ft, with opening / by looking at all", whole_find, scan),
+        *(
+            (f"joints by {name}, a few in a thousand / looking at all joints", chosen, scan)
+            for name, chosen in asking(register).items()
+        ),
     ]
 
 

@@ -83,6 +83,9 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
 """Columns that each format of the register brought, and tables, whose column is None."""
 
 
+INDEXES_WITH = {10: ("joints_verdict", "inspections_day", "inspections_inspector", "findings_code")}
+"""Indexes that a format brought."""
+
 SAYS_ITS_FORMAT = 6
 """From this format on a register says its format itself."""
 
@@ -94,6 +97,8 @@ def make_earlier(address, number):
 
         with psycopg.connect(address, autocommit=True) as connection:
             connection.execute("SET search_path TO asbuilt, public")
+            for name in indexes_later_than(number):
+                connection.execute(f"DROP INDEX {name}")
             for table, name in later_than(number):
                 connection.execute(f"ALTER TABLE {table} DROP COLUMN {name}" if name else f"DROP TABLE {table}")
             if number >= SAYS_ITS_FORMAT:
@@ -103,6 +108,8 @@ def make_earlier(address, number):
             connection.execute("INSERT INTO alembic_version VALUES (%s)", (f"{number:04d}",))
         return
     with closing(sqlite3.connect(address)) as database, database:
+        for name in indexes_later_than(number):
+            database.execute(f"DROP INDEX {name}")
         for table, name in later_than(number):
             if name:
                 database.execute(f"ALTER TABLE {table} DROP COLUMN {name}")
@@ -119,6 +126,25 @@ def make_earlier(address, number):
 def later_than(number):
     """List what came with the formats after one."""
     return [one for later, what in CAME_WITH.items() if later > number for one in what]
+
+
+def indexes_later_than(number):
+    """List the indexes that came with the formats after one."""
+    return [name for later, names in INDEXES_WITH.items() if later > number for name in names]
+
+
+def indexes_of(address):
+    """Name the indexes of a register's tables."""
+    if address.startswith("postgresql:"):
+        import psycopg
+
+        with psycopg.connect(address) as connection:
+            found = connection.execute("SELECT indexname FROM pg_indexes WHERE schemaname = 'asbuilt'").fetchall()
+    else:
+        with closing(sqlite3.connect(address)) as database:
+            sql = "SELECT name FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL"
+            found = database.execute(sql).fetchall()
+    return {name for (name,) in found}
 
 
 def plain(value):

@@ -16,7 +16,7 @@ ARROW: dict[Kind, pa.DataType] = {
     "date": pa.date32(),
 }
 
-FORMAT = 9
+FORMAT = 10
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")

@@ -455,11 +455,13 @@ _OF_ANOTHER_JOB = (
 
 def _of_verdict(marks: str) -> str:
     """Match the present verdict; where that settles nothing, also the last one of another job."""
+    # One list of joints, as with an OR beside it no index of verdicts would be looked into.
     return (
-        f"(j.verdict IN ({marks}) OR (j.verdict NOT IN ('within', 'over') AND j.joint_uid IN "
-        f"(SELECT n.joint_uid FROM joints_earlier g JOIN joints n ON n.joint_uid = g.joint_uid WHERE g.verdict IN "
-        f"({marks}) AND coalesce(g.deflection_load_id, g.load_id) = g.load_id "
-        f"AND EXISTS (SELECT 1 {_OF_ANOTHER_JOB} AND e.fid = g.fid))))"
+        f"j.fid IN (SELECT v.fid FROM joints v WHERE v.verdict IN ({marks}) UNION ALL "
+        "SELECT n.fid FROM joints_earlier g JOIN joints n ON n.joint_uid = g.joint_uid "
+        f"WHERE n.verdict NOT IN ('within', 'over') AND g.verdict IN ({marks}) "
+        "AND coalesce(g.deflection_load_id, g.load_id) = g.load_id "
+        f"AND EXISTS (SELECT 1 {_OF_ANOTHER_JOB} AND e.fid = g.fid))"
     )
 
 
@@ -493,6 +495,12 @@ def _of_records(asked: Question, values: dict[str, Any]) -> list[str]:
     of_record += [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
     if not of_record:
         return []
+    if asked.near is None and asked.area is None:
+        # Without a place the records that meet it lead to the joints; with one, the joints there to their records.
+        return [
+            "j.joint_uid IN (SELECT i.joint_uid FROM inspections i WHERE i.state = 'standing' AND "
+            f"{' AND '.join(of_record)})"
+        ]
     return [
         "EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' AND "
         f"{' AND '.join(of_record)})"

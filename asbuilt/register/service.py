@@ -143,6 +143,8 @@ def replace(
     AsbuiltError, InputFileError
         When there is no such main, it is the job's own, or the new one does not lie along all of it.
     """
+    if not mains:
+        return [], []
     import shapely
 
     new = shapely.STRtree(shapely.points(easting, northing))

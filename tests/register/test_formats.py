@@ -1,7 +1,7 @@
 """A register says its format: newer ones are refused, earlier ones brought up to date by a load, on both stores."""
 
 import pytest
-from registers import CAME_WITH, column, contents, make_earlier, placed
+from registers import CAME_WITH, INDEXES_WITH, column, contents, indexes_of, make_earlier, placed
 
 from asbuilt import cli
 from asbuilt.errors import AsbuiltError
@@ -30,7 +30,7 @@ def columns_of(register):
 
 
 def test_the_last_step_leads_to_the_format_of_the_tables():
-    assert migrations.newest() == FORMAT == max(CAME_WITH)
+    assert migrations.newest() == FORMAT == max(*CAME_WITH, *INDEXES_WITH)
 
 
 def test_columns_of_one_name_are_of_one_kind():
@@ -43,8 +43,9 @@ def test_columns_of_one_name_are_of_one_kind():
 @pytest.mark.parametrize("number", [1, FORMAT - 1])
 def test_a_load_brings_an_earlier_register_up_to_date_and_readers_leave_it_alone(register, jobs, number, capsys):
     load(jobs[0], register)
-    before, made = contents(register), columns_of(register)
+    before, made, indexes = contents(register), columns_of(register), indexes_of(register)
     make_earlier(register, number)
+    assert indexes - indexes_of(register) >= set(INDEXES_WITH[10])
     for reader in (
         lambda: find(register, Question()),
         lambda: load(jobs[1], register, dry_run=True),
@@ -56,6 +57,7 @@ def test_a_load_brings_an_earlier_register_up_to_date_and_readers_leave_it_alone
     loaded = load(jobs[0], register)
     assert loaded.changed is False
     assert columns_of(register) == made
+    assert indexes_of(register) == indexes
     assert column(register, "register", "format") == [FORMAT]
     after = contents(register)
     assert {name: len(rows) for name, rows in after.items()} == {name: len(rows) for name, rows in before.items()}
