@@ -17,6 +17,7 @@ from asbuilt import cli
 from asbuilt.commands import options
 from asbuilt.job import template
 from asbuilt.schema import SURVEY_CODES
+from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = ROOT / "sample_gis"
@@ -91,6 +92,11 @@ def test_check_judges_alike_and_writes_nothing(sample, capsys):
     same = ("records_read", "set_aside_by_reason", "joints_by_verdict", "joints_by_inspection", "findings_by_code")
     assert {key: checked[key] for key in same} == {key: placed[key] for key in same}
     assert [str(sample / "joint_log.xlsx"), "station", "STA."] in checked["columns"]
+
+
+def test_check_ends_with_the_cautions(sample, capsys):
+    _, out, _ = run(capsys, "check", sample / "job.toml")
+    assert " ".join(out.split()).endswith(f"{CAUTION} {DIGGING_CAUTION}")
 
 
 def test_check_names_the_rows_to_act_on_and_json_all_that_the_return_marks(sample, capsys):

@@ -12,7 +12,7 @@ import click
 from asbuilt.commands.options import FAILED, JOB, JSON, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
 from asbuilt.errors import OutputError
 from asbuilt.terminal import archive, results, screen
-from asbuilt.terminal.cautions import CAUTION
+from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
 
 if TYPE_CHECKING:
@@ -140,6 +140,9 @@ def check(
         results.print_handed_back(handed_back)
     elif not as_json:
         screen.line(f"\nNothing was written. To write the layers: asbuilt place {job}")
+    if not as_json:
+        screen.line(f"\n{CAUTION}")
+        screen.line(DIGGING_CAUTION)
     _end(placement, strict)
 
 

@@ -150,6 +150,7 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
     from asbuilt.register import results
     from asbuilt.register.search import find as find_joints
     from asbuilt.terminal import history
+    from asbuilt.terminal.cautions import DIGGING_CAUTION
 
     for path in (out, map_page):
         if path is not None:
@@ -157,7 +158,7 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
     question = asked_of(asked)
     found = find_joints(register, question)
     if out is not None:
-        results.write(found, out)
+        results.write(found, out, DIGGING_CAUTION)
     if map_page is not None:
         from asbuilt.serve.page import write_map
 
@@ -169,6 +170,7 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
     for path in (out, map_page):
         if path is not None:
             screen.line(f"Wrote {path}.")
+    screen.line(f"\n{DIGGING_CAUTION}")
 
 
 @click.command()

@@ -217,8 +217,11 @@ def _what_is(path: Path) -> tuple[str, str | None]:
     if aligned:
         return "alignment", html.unescape(aligned[1])
     columns = text.splitlines()[0].split(",") if text.splitlines() else []
+    # An answer without a joint has fewer columns, and one with the caution at its end has one more.
+    bare = [name for name in columns if name != "caution"]
     answers = (
-        columns[:2] == ["rank", "joint_uid"] or columns == ["joint_uid", "route", "joint", "station"],
+        columns[:2] == ["rank", "joint_uid"],
+        bare in (["joint_uid", "route", "joint", "station"], ["joint_uid", "waiting"]),
         text.startswith('{"type": "FeatureCollection", "made_by": "asbuilt find"'),
         "<title>Joint history</title>" in text,
     )
@@ -240,7 +243,8 @@ def _geopackage_kind(path: Path) -> tuple[str, str | None]:
         if {"run", "joints", "set_aside"} <= tables:
             return "placed", str(database.execute("SELECT name FROM run").fetchone()[0])
         columns = {name for _, name, *_ in database.execute('PRAGMA table_info("joints")')}
-        return ("answer" if {"rank", "joint_uid"} <= columns else ""), None
+        without_joints = {"joints", "inspections", "findings"} <= tables and columns <= {"fid", "geom", "joint_uid"}
+        return ("answer" if without_joints or {"rank", "joint_uid"} <= columns else ""), None
 
 
 def _workbook_kind(path: Path) -> tuple[str, str | None]:
@@ -255,7 +259,7 @@ def _workbook_kind(path: Path) -> tuple[str, str | None]:
         return "return", str(book.get_sheet_by_name(RETURN_SHEET).to_python()[1][0])
     if book.sheet_names[:1] == ["comparison"]:
         return "comparison", None
-    return ("answer" if book.sheet_names == ["joints", "inspections", "findings"] else ""), None
+    return ("answer" if book.sheet_names[:3] == ["joints", "inspections", "findings"] else ""), None
 
 
 def _blank_of(path: Path) -> str | None:

@@ -40,13 +40,15 @@ def check_name(path: Path, *, is_map: bool) -> None:
         raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or name another")
 
 
-def write(found: Found, path: Path) -> None:
+def write(found: Found, path: Path, caution: str) -> None:
     """Write what was found to a CSV, XLSX, GeoPackage or GeoJSON file, whole or not at all.
 
     Parameters
     ----------
     found : Found
     path : path of the file; its suffix says the format
+    caution : str
+        Goes with the file: whoever opens it did not see the terminal.
 
     Raises
     ------
@@ -56,7 +58,7 @@ def write(found: Found, path: Path) -> None:
     writers = {".csv": _write_csv, ".xlsx": _write_xlsx, ".gpkg": _write_gpkg, ".geojson": _write_geojson}
     outputs.refuse_to_replace(path, kind="answer", key="--out")
     with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
-        writers[path.suffix.lower()](found, unfinished)
+        writers[path.suffix.lower()](found, unfinished, caution)
 
 
 def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
@@ -138,7 +140,7 @@ def earlier_state(state: dict[str, Any]) -> str:
     return f"by load {state['load_id']}: {deflection_words(state)}{''.join(findings)}"
 
 
-def _write_csv(found: Found, path: Path) -> None:
+def _write_csv(found: Found, path: Path, caution: str) -> None:
     """Write a row for each record of each joint; a joint without records has one."""
     flat = tables(found)
     records: dict[int, list[dict[str, Any]]] = {}
@@ -152,15 +154,16 @@ def _write_csv(found: Found, path: Path) -> None:
     said = waiting_words(found)
     if said is not None:
         rows = [row | {"waiting": said} for row in rows] or [{"joint_uid": None, "waiting": said}]
-    names = columns_of(rows) or ["joint_uid", "route", "joint", "station"]
+    rows = [row | {"caution": caution} for row in rows]
+    names = columns_of(rows) or ["joint_uid", "route", "joint", "station", "caution"]
     write_csv(path, names, rows)
 
 
-def _write_xlsx(found: Found, path: Path) -> None:
-    write_sheets(tables(found), path, bare=("rank", "joint_uid"))
+def _write_xlsx(found: Found, path: Path, caution: str) -> None:
+    write_sheets(tables(found) | {"caution": [{"caution": caution}]}, path, bare=("rank", "joint_uid"))
 
 
-def _write_gpkg(found: Found, path: Path) -> None:
+def _write_gpkg(found: Found, path: Path, caution: str) -> None:
     from pyogrio.raw import write_arrow
 
     appended = False
@@ -171,7 +174,10 @@ def _write_gpkg(found: Found, path: Path) -> None:
             table = table.append_column("geom", _points(rows))
             geometry = {"geometry_name": "geom", "geometry_type": "Point Z", "crs": found.crs}
         version = None if appended else {"VERSION": VERSION}
-        write_arrow(table, path, layer=name, driver="GPKG", append=appended, dataset_options=version, **geometry)
+        write_arrow(
+            table, path, layer=name, driver="GPKG", append=appended, dataset_options=version,
+            layer_options={"DESCRIPTION": caution}, **geometry,
+        )  # fmt: skip
         appended = True
 
 
@@ -197,7 +203,7 @@ def _points(joints: list[dict[str, Any]]) -> pa.Array:
     return points_wkb(*(floats([one[name] for one in joints]) for name in ("easting", "northing", "elevation")))
 
 
-def _write_geojson(found: Found, path: Path) -> None:
+def _write_geojson(found: Found, path: Path, caution: str) -> None:
     """Write points in longitude and latitude. Source: RFC 7946, which allows nothing else."""
     features = [
         {
@@ -211,6 +217,7 @@ def _write_geojson(found: Found, path: Path) -> None:
     collection = {
         "type": "FeatureCollection",
         "made_by": "asbuilt find",
+        "caution": caution,
         "waiting": found.waiting,
         "features": features,
     }

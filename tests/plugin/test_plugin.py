@@ -222,7 +222,8 @@ def test_the_wheel_has_the_package_without_the_plugin(built, tmp_path):
         archive.extract(name, tmp_path)
     with zipfile.ZipFile(tmp_path / name) as wheel:
         names = wheel.namelist()
-    assert "asbuilt/cli.py" in names
+    # Without py.typed type checkers of other programs take the package for untyped.
+    assert {"asbuilt/cli.py", "asbuilt/py.typed"} <= set(names)
     assert "asbuilt/data/sample_gis/job.toml" in names
     assert not [name for name in names if "plugin" in name]
 

@@ -16,6 +16,7 @@ from laying import EAST, NORTH
 from registers import placed
 
 from asbuilt import cli
+from asbuilt.terminal.cautions import DIGGING_CAUTION
 
 FORMULA, MARKUP = '=HYPERLINK("http://x")', "</script><script>document.title='taken over'</script><b>"
 
@@ -149,7 +150,9 @@ def test_csv_and_workbook_hold_every_record_and_no_formula(register, folder, cap
     assert not any(value.startswith(("=", "@", "+")) for row in rows for value in row.values())
     run(capsys, "find", register, "--out", folder / "found.xlsx")
     book = openpyxl.load_workbook(folder / "found.xlsx")
-    assert {sheet.title: sheet.max_row for sheet in book} == {"joints": 7, "inspections": 10, "findings": 4}
+    assert {sheet.title: sheet.max_row for sheet in book} == {
+        "joints": 7, "inspections": 10, "findings": 4, "caution": 2,
+    }  # fmt: skip
     assert not any(cell.data_type == "f" for sheet in book for row in sheet.iter_rows() for cell in row)
     assert FORMULA in [cell.value for row in book["inspections"].iter_rows() for cell in row]
 
@@ -165,6 +168,24 @@ def test_geopackage_and_geojson_hold_the_joints_where_they_are(register, folder,
     assert degrees.crs.to_epsg() == 4326
     back = degrees.to_crs("EPSG:6418")
     assert back.geometry.distance(gpd.GeoSeries(joints.geometry.force_2d(), crs=6418)).max() < 4.0
+
+
+@pytest.mark.parametrize("joint", ["2", "77"])
+def test_the_caution_goes_with_every_answer_and_every_file_of_one(register, folder, capsys, joint):
+    for suffix in ("csv", "xlsx", "gpkg", "geojson"):
+        out = run(capsys, "find", register, "--joint", joint, "--out", folder / f"caution.{suffix}")[1]
+        assert " ".join(out.split()).endswith(DIGGING_CAUTION)
+    written = (folder / "caution.csv").read_text("utf-8-sig")
+    assert (DIGGING_CAUTION if joint == "2" else "caution") in written
+    assert openpyxl.load_workbook(folder / "caution.xlsx")["caution"]["A2"].value == DIGGING_CAUTION
+    assert json.loads((folder / "caution.geojson").read_text("utf-8"))["caution"] == DIGGING_CAUTION
+    with closing(sqlite3.connect(folder / "caution.gpkg")) as database:
+        said = database.execute("SELECT DISTINCT description FROM gpkg_contents").fetchall()
+    assert said == [(DIGGING_CAUTION,)]
+    # An answer takes the place of an earlier one.
+    for suffix in ("csv", "xlsx", "gpkg", "geojson"):
+        assert run(capsys, "find", register, "--out", folder / f"caution.{suffix}")[0] == 0
+        (folder / f"caution.{suffix}").unlink()
 
 
 def test_results_can_be_empty_in_every_format(register, folder, capsys):
