@@ -6,7 +6,8 @@
 
 What is compared: loading a placed job into a new register against the bare copy of its rows (the same layers read
 with Arrow, and appended with Arrow to a GeoPackage, or by COPY to tables of PostGIS); loading 100 joints into the
-large register against loading all; finding the nearest joints against looking at every one.
+large register against loading all; finding the nearest joints, and those of an inspector, a day, a verdict and a
+finding, against looking at every one; the served answers to 50 readers during a load against those to one alone.
 """
 
 from __future__ import annotations
@@ -14,11 +15,18 @@ from __future__ import annotations
 import argparse
 import datetime as dt
 import json
+import os
+import re
 import resource
 import statistics
+import subprocess
+import sys
 import tempfile
+import threading
 import time
+import urllib.request
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -175,6 +183,56 @@ def finding(register: str, middle: tuple[float, float]) -> tuple[float, float]:
         store.close()
 
 
+READERS = 50
+
+
+def readers(register: str, job: Path, near: str) -> tuple[list[float], list[float]]:
+    """Time the answers of the served register for one reader while nothing else happens, and for many during a load."""
+    command = [sys.executable, "-m", "asbuilt", "serve", register, "--port", "0"]
+    environment = os.environ | {"PYTHONUNBUFFERED": "1"}
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) as server:
+        try:
+            said = re.search(r"at (http://\S+) ", server.stdout.readline() if server.stdout else "")
+            if said is None:
+                raise RuntimeError("the register is not served")
+            address = f"{said[1]}/find?near={near}&within=50ft"
+
+            def ask() -> float:
+                # An answer that is not whole, or none, ends the benchmark.
+                return timed(lambda: json.load(urllib.request.urlopen(address, timeout=300))["joints"][0])
+
+            _when_up(said[1])
+            alone = [ask() for _ in range(20)]
+            done = threading.Event()
+
+            def read() -> list[float]:
+                times = [ask()]
+                while not done.is_set():
+                    times.append(ask())
+                return times
+
+            with ThreadPoolExecutor(READERS) as pool:
+                reading = [pool.submit(read) for _ in range(READERS)]
+                try:
+                    load(job, register)
+                finally:
+                    done.set()
+                return alone, [one for each in reading for one in each.result()]
+        finally:
+            server.terminate()
+
+
+def _when_up(address: str) -> None:
+    """Wait until a server that names its address also answers there."""
+    for _ in range(300):
+        try:
+            urllib.request.urlopen(f"{address}/about", timeout=300).close()
+            return
+        except OSError:
+            time.sleep(0.2)
+    raise RuntimeError(f"nothing answers at {address}")
+
+
 def measure(register: str, folder: Path, joints: int) -> list[tuple[str, float, float]]:
     """Measure one store; give names of comparisons with the two times of each, seconds."""
     large, small = folder / "large.gpkg", folder / "small.gpkg"
@@ -190,7 +248,22 @@ def measure(register: str, folder: Path, joints: int) -> list[tuple[str, float, 
     whole_find = statistics.median(
         timed(lambda: find(register, Question(near=f"{middle[0]},{middle[1]}", within="50ft"))) for _ in range(5)
     )
+    of = "server" if on_server(register) else "file"
+    count, routes = max(1000, joints // 10), max(1, joints // 10_000)
+    more = placed_job(folder / f"more-{of}.gpkg", "more", count, routes, prefix="M", east=EAST - 200_000.0)
+    alone, together = readers(register, more, f"{middle[0]},{middle[1]}")
+    bare_query = statistics.median(alone)
     return [
+        (
+            f"answer to one of {READERS} readers during a load, median / to one alone",
+            statistics.median(together),
+            bare_query,
+        ),
+        (
+            f"answer to one of {READERS} readers during a load, 95 in 100 / to one alone",
+            statistics.quantiles(together, n=20)[-1],
+            bare_query,
+        ),
         ("load of all / bare copy", whole, bare),
         ("load of 100 / load of all", few, whole),
         ("load of all again, nothing new / load of all", again, whole),
