@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -26,6 +26,19 @@ if TYPE_CHECKING:
 )
 @click.option("--plots", is_flag=True, help="Also write each plot as SVG and PNG.")
 @click.option(
+    "--photos",
+    type=click.Choice(["embed", "link"]),
+    default="link",
+    show_default=True,
+    help="Scale the photos of the joints down into the pages, or link to their files.",
+)
+@click.option(
+    "--photo-folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="The job's folder, from which FILE names its photos; FILE's own folder, if left out.",
+)
+@click.option(
     "--dxf",
     metavar="FILE.dxf",
     type=click.Path(path_type=Path),
@@ -43,7 +56,8 @@ if TYPE_CHECKING:
 @JSON
 @PROGRESS
 def review(
-    file: Path, out: Path, routes: tuple[str, ...], pdf: bool, paper: str, plots: bool, dxf: Path | None,
+    file: Path, out: Path, routes: tuple[str, ...], pdf: bool, paper: str, plots: bool,
+    photos: Literal["embed", "link"], photo_folder: Path | None, dxf: Path | None,
     landxml: Path | None, issues: Path | None, as_json: bool, progress: str,
 ) -> None:  # fmt: skip
     """Write the engineer's review of a placed FILE: a page for each route, a list of issues, and points to stake out.
@@ -52,6 +66,7 @@ def review(
     Examples:
         asbuilt review joints.gpkg --out review
         asbuilt review joints.gpkg --out review --route A --pdf --plots
+        asbuilt review joints.gpkg --out review --photos embed
         asbuilt review joints.gpkg --out review --issues review/issues.xlsx
         asbuilt review joints.gpkg --out review --dxf as-built.dxf --landxml as-built.xml
     """
@@ -60,8 +75,9 @@ def review(
     work = _ready(file, routes, dxf, landxml)
     with progress_shown(progress) as report:
         written = write_review(
-            file, out, routes=routes, pdf=pdf, paper=paper, plots=plots, issues=issues, progress=report
-        )
+            file, out, routes=routes, pdf=pdf, paper=paper, plots=plots, photos=photos, photo_folder=photo_folder,
+            issues=issues, progress=report,
+        )  # fmt: skip
     told = [] if work is None else _hand_back(work, dxf, landxml)
     if as_json:
         screen.as_json(written | {"handed_back": told})

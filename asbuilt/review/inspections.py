@@ -1,11 +1,10 @@
-"""How complete a route's inspection is: by field of the log, by crew and by date; and its photos."""
+"""How complete a route's inspection is: by field of the log, by crew and by date."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -38,30 +37,6 @@ def _open_only(days: Table) -> Table:
         return days
     said = f"On {left} {'other days' if rows else 'days'} every joint is complete."
     return replace(days, rows=rows, note=said, none=said)
-
-
-class Photos(NamedTuple):
-    """The photos of one joint that were found: each with its name, and its address where it still is."""
-
-    joint: str
-    files: list[tuple[str, str | None]]
-
-
-def photos(review: Review, route: Route) -> list[Photos]:
-    """List the photos found for the joints of a route, looked for from the placed file's folder."""
-    records = route.inspections
-    if "photo_files" not in records:
-        return []
-    folder = review.path.resolve().parent
-    said = records.dropna(subset=["photo_files"])
-    return [
-        Photos(str(joint), [(Path(one).name, _address(folder / one)) for one in str(files).split("; ")])
-        for joint, files in zip(said["joint"], said["photo_files"], strict=True)
-    ]
-
-
-def _address(path: Path) -> str | None:
-    return path.resolve().as_uri() if path.is_file() else None
 
 
 def _by_field(review: Review, route: Route) -> Table:

@@ -16,13 +16,14 @@ from functools import cache
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
 from asbuilt import units
-from asbuilt.errors import OutputError
+from asbuilt.errors import InputFileError, OutputError
 from asbuilt.review import answer, deflections, inspections, laid
+from asbuilt.review.at_joint import Album, album, readings_table, readings_words
 from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
 from asbuilt.review.figures import KINDS, letters_not_drawn, save_figure
 from asbuilt.review.folder import (
@@ -71,6 +72,8 @@ def write_review(
     pdf: bool = False,
     paper: str = "letter",
     plots: bool = False,
+    photos: Literal["embed", "link"] = "link",
+    photo_folder: Path | str | None = None,
     issues: Path | str | None = None,
     progress: Progress | None = None,
 ) -> dict[str, Any]:
@@ -89,6 +92,10 @@ def write_review(
         Of the PDFs.
     plots : bool
         Also write every plot as SVG and PNG.
+    photos : {"embed", "link"}
+        Scale the photos of the joints down into the pages, or link to their files.
+    photo_folder : path of the job's folder, optional
+        From which the file names its photos; the file's own folder, if left out.
     issues : path of a list of issues, optional
         The list of an earlier review, XLSX or CSV, filled in: what people typed there is kept and shown.
     progress : function of (step, steps done, steps), optional
@@ -106,6 +113,7 @@ def write_review(
         When the folder cannot be written, a list in it would be lost, or PDFs are asked for and no browser is there.
     """
     out, given = Path(out), Path(issues) if issues is not None else None
+    base = _folder_of_photos(photo_folder)
     check_folder(out)
     refuse_to_lose_what_was_typed(out, given)
     browser = find_browser() if pdf else None
@@ -121,7 +129,8 @@ def write_review(
         done = []
         for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
             report(f"page of route {route.name}", number, of)
-            shown = _route_values(review, route, listed)
+            seen = album(review, route, embed=photos == "embed", folder=base)
+            shown = _route_values(review, route, listed, seen)
             done.append(_write_route(folder, route, name, shown, plots))
             if browser is not None:
                 done[-1]["pdf"] = f"{name}.pdf"
@@ -152,6 +161,14 @@ def write_review(
     return written | {"written": str(out)}
 
 
+def _folder_of_photos(given: Path | str | None) -> Path | None:
+    if given is None:
+        return None
+    if not Path(given).is_dir():
+        raise InputFileError(f"{given}: is no folder; name the job's folder with --photo-folder")
+    return Path(given)
+
+
 def _issues(review: Review, given: Path | None) -> Issues:
     """Give the issues found now, with what people typed in the list that came back."""
     job = review.run["name"]
@@ -164,7 +181,7 @@ def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], p
     _text(folder / f"{name}.html", _route_page(route, shown))
     done = {
         "route": route.name, "page": f"{name}.html", "answer": shown["answer"].sentence, **shown["counts"],
-        "letters_not_drawn": letters_not_drawn(route),
+        **shown["album"].counts, "letters_not_drawn": letters_not_drawn(route),
     }  # fmt: skip
     if not plots:
         return done
@@ -176,7 +193,7 @@ def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], p
     return done | {"plots": files}
 
 
-def _route_values(review: Review, route: Route, listed: Issues) -> dict[str, Any]:
+def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
     tables = {
         "to_act_on": answer.to_act_on(route, listed.rows),
@@ -188,6 +205,8 @@ def _route_values(review: Review, route: Route, listed: Issues) -> dict[str, Any
         "curves": deflections.curve_table(route),
         "lengths": laid.length_tables(review, route),
         "inspection": inspections.inspection_tables(review, route),
+        "readings": readings_table(route, review.run["reading_unit"]),
+        "photos_missing": seen.missing,
         "quantities": laid.quantities(review, route),
         "survey": laid.survey_table(review, route),
         "set_aside": answer.set_aside_on(review, route),
@@ -199,7 +218,8 @@ def _route_values(review: Review, route: Route, listed: Issues) -> dict[str, Any
         "tables": tables,
         "counts": answer.counts(route),
         "answer": answer.answer(review, route, listed.rows),
-        "photos": inspections.photos(review, route),
+        "album": seen,
+        "reading_unit": review.run["reading_unit"],
         "doubted": int(route.findings["code"].isin(SURVEY_CODES).sum()),
         "pictures": {kind: _picture(route, kind) for kind in KINDS},
         "drawn": _drawn(route),
@@ -211,7 +231,7 @@ def _route_values(review: Review, route: Route, listed: Issues) -> dict[str, Any
 def _route_page(route: Route, shown: dict[str, Any], *, paper: str | None = None) -> str:
     """Make the page of a route; on paper without its scripts."""
     screen = paper is None
-    plots, joints = (linked_plots(route), _joint_data(route)) if screen else (None, None)
+    plots, joints = (linked_plots(route), _joint_data(route, shown["reading_unit"])) if screen else (None, None)
     return _page("route.html", scripted=screen, paper=paper, plots=plots, joints=joints, **shown)
 
 
@@ -298,7 +318,7 @@ def _picture(route: Route, kind: str) -> str:
     return "data:image/svg+xml;base64," + base64.b64encode(drawn.getvalue()).decode("ascii")
 
 
-def _joint_data(route: Route) -> str:
+def _joint_data(route: Route, reading_unit: str) -> str:
     """Give what the page says of a joint when it is pointed at, by columns, as JSON."""
     joints = route.joints
     length, unit = route.laying_length, route.station_unit
@@ -325,6 +345,7 @@ def _joint_data(route: Route) -> str:
         "Joint type": [joint["joint_type"] or "" for joint in records],
         "Restrained": [joint["restrained"] or "" for joint in records],
         f"Elevation, {units.SYMBOLS[route.unit]}": _rounded(joints["elevation"], 2),
+        **readings_words(route, reading_unit),
         "Inspection": [joint["inspection"] or "" for joint in records],
         "Inspector": [joint["inspector"] or "" for joint in records],
         "Remarks": [joint["remarks"] or "" for joint in records],

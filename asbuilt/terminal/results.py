@@ -255,6 +255,11 @@ def print_review(written: dict[str, Any]) -> None:
                 f"route {one['route']}: the font of the plots lacks {one['letters_not_drawn']}; the plots show boxes "
                 "in their place, the page's own text shows them"
             )
+    shown, linked, missing = (
+        sum(one[f"photos_{what}"] for one in written["routes"]) for what in ("shown", "linked", "missing")
+    )
+    if shown or linked or missing:
+        screen.line(f"\nPhotos: {shown} in the pages, {linked} linked, {missing} missing")
     states = ", ".join(f"{many} {state}" for state, many in written["issues"].items()) or "none"
     screen.line(
         f"\nIssues: {states} (issues.xlsx, issues.csv); joints to stake out: {written['joints_to_stake_out']} "

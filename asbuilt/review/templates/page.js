@@ -256,6 +256,8 @@
       item.textContent = text;
       return item;
     }));
+    const photos = document.querySelector(`[data-photos-of="${at}"]`);
+    by("card-photos").replaceChildren(...(photos ? [...photos.children].slice(1).map((one) => one.cloneNode(true)) : []));
   };
   const show = (at) => {
     if (at === current || !(at >= 0 && at < count)) return;
