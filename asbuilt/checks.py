@@ -106,6 +106,20 @@ CHECK_KINDS: dict[str, CheckKind] = {
         None,
         "Have the leak found and mended, and the length tested again",
     ),
+    "test-pressure-low": CheckKind(
+        "act",
+        "A pressure test was held at less pressure than the job requires",
+        (),
+        None,
+        "Have the length tested again at the pressure that the specification asks for, or correct the record",
+    ),
+    "test-short": CheckKind(
+        "act",
+        "A pressure test was held for less time than the job requires",
+        (),
+        None,
+        "Have the length tested again for as long as the specification asks, or correct the record",
+    ),
     "insertion-off": CheckKind(
         "act",
         "The spigot is in too far, or not far enough",
@@ -168,6 +182,27 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("station",),
         "shots or readings at the joint itself, where there are any",
         "Have the joint shot, or read around the clock",
+    ),
+    "line-unclear": CheckKind(
+        "check",
+        "The survey cannot tell whether the joint lies as near the design's line as the job asks",
+        (),
+        None,
+        "Shoot the joint itself, or shoot closer together",
+    ),
+    "grade-unclear": CheckKind(
+        "check",
+        "The survey cannot tell whether the joint lies as near the design's grade as the job asks",
+        (),
+        None,
+        "Shoot the height of the joint itself, or shoot closer together",
+    ),
+    "cover-unclear": CheckKind(
+        "check",
+        "The survey cannot tell whether the pipe has the cover that the job asks for",
+        (),
+        None,
+        "Measure the cover there",
     ),
     "allowable-missing": CheckKind(
         "check",

@@ -118,7 +118,9 @@ def place(
     placed = placed._replace(joints=joints, notes=(*placed.notes, *noted("elevations-read", height_notes)))
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
-    turned, judged = judge(job, line, log, placed, limits, doubts, design, ground, today or dt.date.today())
+    turned, judged = judge(
+        job, line, log, placed, limits, doubts, design, ground, checked.accuracy, today or dt.date.today()
+    )
     steps()
     reading_notes = noted("readings-taken", readings.reading_notes(job, log, judged.readings))
     return Placement(

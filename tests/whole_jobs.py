@@ -19,6 +19,7 @@ import geopandas as gpd
 import numpy as np
 import openpyxl
 import shapely
+import shapely.affinity
 
 from asbuilt import cli
 from asbuilt.review import issues, read_review
@@ -48,6 +49,9 @@ class Route:
     counted: float = 1.0
     """How far the stations count for each unit of the line."""
     tied: bool = False
+    straight: bool = False
+    design: tuple[float, float] | None = None
+    """By how much the design lies off the line, east and north."""
 
     def station(self, along):
         jump = self.equation[1] if self.equation and along > self.equation[0] else 0.0
@@ -69,6 +73,10 @@ class Job:
     records: int = 0
     placed: int = 0
     mapped: bool = False
+    offsets: dict[tuple[str, str], tuple[float, float] | None] = field(default_factory=dict)
+    """Least and most offset from the design of each joint that may be held against it, by route and number."""
+    ground: float | None = None
+    """Elevation of the ground, which is level; None where the job names none."""
 
 
 def make(random: Random, folder: Path) -> Job:
@@ -83,7 +91,9 @@ def make(random: Random, folder: Path) -> Job:
             if random.random() < 0.6 and len(route.along) > 4:
                 at = random.randrange(1, len(route.along) - 2)
                 route.equation = (route.along[at] + 0.5 * length, random.choice([1, -1]) * round(3.4 * length, 2))
-    keys = _centerline(random, folder, routes, unit) + _scale(random, folder, routes)
+    beside = _beside(random, folder, job, routes)
+    keys = ['elevation = "pipe-center"'] if beside else []
+    keys += _centerline(random, folder, routes, unit) + _scale(random, folder, routes)
     digits = random.choice([2, 3, 0] if unit == "m" else [2, 0])
     tables = _log(random, folder, job, routes, length, digits)
     text = [f'name = "Job {random.randrange(10**6)}"', f'crs = "{SYSTEMS[unit][0]}"', "[centerline]", *keys]
@@ -97,7 +107,7 @@ def make(random: Random, folder: Path) -> Job:
     text += ["[records]", f"path = {json.dumps([one.name for one in job.logs])}", f'station_unit = "{unit}"',
              f"laying_length = {length}", *tables, "[limits]",
              'table = "en-545"' if unit == "m" else 'table = "awwa-c600"']  # fmt: skip
-    text += _more(random, routes, job, digits)
+    text += _more(random, routes, job, digits) + beside
     job.path.write_text("\n".join(text) + "\n", "utf-8")
     return job
 
@@ -116,7 +126,55 @@ def _route(random, name, unit, length, number):
     height = [] if rise is None else [[50.0 + rise * length * at] for at in kept]
     vertices = [[*points[at], *(height[n] if height else [])] for n, at in enumerate(kept)]
     along = length * np.arange(count)
-    return Route(name, points[:count], shapely.LineString(vertices), along, round(random.uniform(0, 5000), 2))
+    start = round(random.uniform(0, 5000), 2)
+    return Route(name, points[:count], shapely.LineString(vertices), along, start, straight=straight)
+
+
+def _beside(random, folder, job, routes):
+    """Draw a design beside the mains, and level ground over them, as a table, a surface or a column of the log."""
+    text = []
+    if random.random() < 0.5:
+        wide = 1.0 if job.unit != "m" else 0.3
+        frame = {"name": [], "shape": []}
+        for route in routes:
+            if random.random() < 0.2:
+                continue
+            route.design = (random.uniform(-wide, wide), random.uniform(-wide, wide))
+            frame["name"].append(route.name)
+            frame["shape"].append(shapely.affinity.translate(route.line, *route.design, 0.1))
+        if frame["name"]:
+            gpd.GeoDataFrame({"main": frame["name"]}, geometry=frame["shape"], crs=SYSTEMS[job.unit][0]).to_file(
+                folder / "design.gpkg"
+            )
+            text += ["[design]", 'path = "design.gpkg"', 'route = "main"', 'elevation = "pipe-center"',
+                     f"max_offset = {random.choice([0.05, 0.5 * wide])}", "max_height = 0.05"]  # fmt: skip
+    kind = random.choice([None, None, "table", "surface", "log"])
+    if kind is None:
+        return text
+    job.ground = 60.0
+    text += ["[cover]", {"table": 'path = "ground.csv"', "surface": 'path = "ground.xml"',
+                         "log": 'log_column = "Ground elev"'}[kind], "least = 3.0"]  # fmt: skip
+    reach = 1000.0
+    corners = np.concatenate([np.array(route.line.coords)[:, :2] for route in routes])
+    (west, south), (east, north) = corners.min(axis=0) - reach, corners.max(axis=0) + reach
+    if kind == "table":
+        with (folder / "ground.csv").open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file).writerows(
+                [("Easting", "Northing", "Ground"), *((f"{x:.4f}", f"{y:.4f}", job.ground) for x, y in corners)]
+            )
+    if kind == "surface":
+        word = {"us-ft": 'Imperial linearUnit="USSurveyFoot"', "ft": 'Imperial linearUnit="foot"',
+                "m": 'Metric linearUnit="meter"'}[job.unit]  # fmt: skip
+        points = "".join(
+            f'<P id="{number}">{y:.4f} {x:.4f} {job.ground}</P>'
+            for number, (x, y) in enumerate([(west, south), (east, south), (east, north), (west, north)])
+        )
+        (folder / "ground.xml").write_text(
+            f'<LandXML version="1.2"><Units><{word}/></Units><Surfaces><Surface name="g"><Definition surfType="TIN">'
+            f"<Pnts>{points}</Pnts><Faces><F>0 1 2</F><F>0 2 3</F></Faces></Definition></Surface></Surfaces></LandXML>",
+            "utf-8",
+        )
+    return text
 
 
 def _centerline(random, folder, routes, unit):
@@ -207,6 +265,7 @@ def _log(random, folder, job, routes, length, digits):
     columns = ["Route", "Joint", "Station", "Size", "Joint type", "Inspector", "Date", "Home to mark", "Gauge"]
     extra = random.sample(["Gap 12", "Gap 3", "Gap 6", "Gap 9", "Restrained", "Remarks", "Photo", "Crew", "Unused",
                            "Easting", "Northing", "Kind", "Bend angle"], random.randint(0, 13))  # fmt: skip
+    extra += ["Ground elev"] if job.ground is not None else []
     surveyed = {"Easting", "Northing"} <= set(extra)
     all_aside = random.random() < 0.05
     rows = []
@@ -221,7 +280,7 @@ def _log(random, folder, job, routes, length, digits):
                       "Gauge": random.choice(["ok", ""])}  # fmt: skip
             texts["Station"] = _station(route.station(along), digits) + route.side(along)
             for name in extra:
-                texts[name] = _cell(random, name, on_line)
+                texts[name] = _cell(random, name, on_line) if name != "Ground elev" else f"{job.ground}"
             if surveyed and not (texts["Easting"] and texts["Northing"]):
                 texts["Easting"] = texts["Northing"] = ""
             bad = all_aside or random.random() < 0.03
@@ -230,6 +289,7 @@ def _log(random, folder, job, routes, length, digits):
                 texts |= {name: "" for name in ("Easting", "Northing") if name in texts}
             else:
                 job.places[route.name, texts["Joint"]] = on_line
+                job.offsets[route.name, texts["Joint"]] = _offsets(route)
                 job.placed += 1
             rows.append(texts)
             if not bad and random.random() < 0.03:
@@ -256,6 +316,20 @@ def _log(random, folder, job, routes, length, digits):
             book.save(path)
         job.logs.append(path)
     return [f'station_format = "{form}"', 'date_order = "ymd"']
+
+
+def _offsets(route):
+    """Give the least and the most offset from the design that a joint may have; None where there is no design."""
+    if route.design is None:
+        return None
+    most = math.hypot(*route.design)
+    if not route.straight:
+        return -most, most
+    # A straight line's offset is the part of the shift square to it, the other way about.
+    (x, y), (end_x, end_y) = (point[:2] for point in (route.line.coords[0], route.line.coords[-1]))
+    along = np.array([end_x - x, end_y - y]) / math.hypot(end_x - x, end_y - y)
+    offset = -(route.design[0] * along[1] - route.design[1] * along[0])
+    return offset, offset
 
 
 def _station(value, digits):
@@ -336,11 +410,17 @@ def walk(job: Job, *, review: bool = True, plots: bool = False) -> str:
     _counts(job, told)
     placed = folder / "joints.gpkg"
     _joints(job, placed)
+    _held_against_design_and_ground(job, placed)
+    _compared(placed, folder / "again.gpkg")
     if review:
         more = ["--plots"] if plots else []
         status, told = run("review", placed, "--out", folder / "review", "--json", *more)
         assert status == 0, told
         _issues_come_back(placed, folder / "review", told)
+        status, again = run("review", placed, "--out", folder / "review", "--json", "--issues",
+                            folder / "review" / "issues.xlsx")  # fmt: skip
+        assert status == 0, again
+        assert again["issues"] == told["issues"]
     _register(job, placed)
     if job.mapped:
         _mapped(job)
@@ -394,6 +474,41 @@ def _joints(job, path):
         (inspections,) = database.execute("SELECT count(*) FROM inspections").fetchone()
         (aside,) = database.execute("SELECT count(*) FROM set_aside").fetchone()
     assert (inspections, inspections + aside) == (job.placed, job.records)
+
+
+def _held_against_design_and_ground(job, path):
+    joints = gpd.read_file(path, layer="joints")
+    slack = 0.02 if job.unit != "m" else 0.01
+    for row in joints.itertuples():
+        where = (row.route, row.joint)
+        known = job.offsets[where]
+        if known is None or row.design_offset is None or math.isnan(row.design_offset):
+            assert known is not None or row.design_offset is None or math.isnan(row.design_offset), where
+        else:
+            assert known[0] - slack <= row.design_offset <= known[1] + slack, (where, known, row.design_offset)
+            if len(job.places[where]) > 2:
+                # The design was moved along the grade, too: 0.03 at most.
+                steep = 0.03 * 1.5 * (1.0 if job.unit != "m" else 0.3)
+                assert abs(row.design_height + 0.1) < slack + steep, (where, row.design_height)
+        if job.ground is None:
+            assert row.ground_elevation is None or math.isnan(row.ground_elevation), where
+            continue
+        if row.ground_elevation is not None and not math.isnan(row.ground_elevation):
+            assert abs(row.ground_elevation - job.ground) < 1e-6, (where, row.ground_elevation)
+        if row.cover is not None and not math.isnan(row.cover):
+            # The top of the pipe lies over its center by less than a foot and a half, whatever its size here.
+            over = job.ground - row.elevation - row.cover
+            assert 0.0 < over < (1.5 if job.unit != "m" else 0.45), (where, over)
+            assert row.cover_least <= row.cover + 1e-9, where
+
+
+def _compared(old, new):
+    """Hold a job against itself, placed from the log that was handed back: nothing came, went, moved or changed."""
+    status, told = run("compare", old, new, "--json", "--page", old.with_name("changes.html"), "--out",
+                       old.with_name("changes.xlsx"))  # fmt: skip
+    assert status == 0, told
+    assert (told["joints"], told["fields"], told["findings"]) == ([], [], []), told["counts"]
+    assert told["counts"]["joints"]["same"] == told["counts"]["joints"]["in_both"]
 
 
 def _register(job, placed):

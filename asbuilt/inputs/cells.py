@@ -12,7 +12,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, empty_ints
 from asbuilt.inputs import values
-from asbuilt.inputs.fields import NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
+from asbuilt.inputs.fields import GROUND_FIELD, NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
 from asbuilt.inputs.text_table import TextTable
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.vocabulary import YES_NO_FIELDS, joint_type
@@ -64,7 +64,7 @@ def normalised(
         "kind": values.kind,
         "bend_plane": values.bend_plane,
     }
-    for field in RECORD_FIELDS:
+    for field in (*RECORD_FIELDS, GROUND_FIELD):
         if field not in cells:
             continue
         text = cells[field]

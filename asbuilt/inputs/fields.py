@@ -11,8 +11,11 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
 
 READING_FIELDS = (*GAP_FIELDS, *GAUGE_FIELDS)
+GROUND_FIELD = "ground"
+"""Elevation of the ground over the joint: read only where the job names its column, and written into no layer."""
 NUMBER_FIELDS = (
     "offset", "outside_diameter", "laid_length", *READING_FIELDS, "bolt_torque", "easting", "northing", "elevation",
+    GROUND_FIELD,
 )  # fmt: skip
 POSITIVE_FIELDS = ("outside_diameter", "laid_length")
 """Number fields in which anything not over zero is unreadable."""

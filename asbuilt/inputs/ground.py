@@ -44,7 +44,7 @@ class Ground:
 
 
 def read_ground(job: Job, routes: Routes) -> Ground | None:
-    """Read the ground that the job names; None where it names none.
+    """Read the ground that the job names; None where it names none, or a column of the log.
 
     Parameters
     ----------
@@ -58,6 +58,12 @@ def read_ground(job: Job, routes: Routes) -> Ground | None:
     """
     wanted = job.cover
     if wanted is None:
+        return None
+    if (wanted.path is None) == (wanted.log_column is None):
+        raise JobFileError(
+            f"{job.source}: cover: say where the ground is: path names its file, or log_column a column of the log"
+        )
+    if wanted.path is None:
         return None
     path = job.file(wanted.path)
     if not path.is_file():

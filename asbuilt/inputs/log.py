@@ -22,7 +22,7 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
 from asbuilt.inputs import tables, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
-from asbuilt.inputs.fields import FIELD_NAMES, known_names
+from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, known_names
 from asbuilt.inputs.header_units import refuse_other_units
 from asbuilt.inputs.headers import match_columns, normalised
 from asbuilt.inputs.no_records import without_no_records
@@ -199,11 +199,22 @@ def _refuse_columns_nowhere(job: Job, sheets: Sequence[TextTable]) -> None:
 
 def _chosen_here(job: Job, table: TextTable) -> dict[str, str | int]:
     """Give the columns that the job chooses; of several sheets, those that this one has."""
-    chosen = dict(job.records.columns)
+    chosen: dict[str, str | int] = dict(job.records.columns)
+    if job.cover is not None and job.cover.log_column is not None:
+        _refuse_no_column(job.cover.log_column, table)
+        chosen[GROUND_FIELD] = job.cover.log_column
     if not table.among_sheets:
         return chosen
     plain = {normalised(name) for name in table.columns}
     return {field: one for field, one in chosen.items() if isinstance(one, int) or normalised(one) in plain}
+
+
+def _refuse_no_column(wanted: str, table: TextTable) -> None:
+    if not table.among_sheets and normalised(wanted) not in {normalised(name) for name in table.columns}:
+        raise InputFileError(
+            f"{table.where}: cover.log_column: there is no column {wanted!r}; its columns are "
+            f"{', '.join(table.columns)}"
+        )
 
 
 def _taken(job: Job, source: _Source) -> _Source:

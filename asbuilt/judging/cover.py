@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats
+from asbuilt.arrays import Floats, Ints
+from asbuilt.inputs.fields import GROUND_FIELD
+from asbuilt.inputs.ground import Ground
 from asbuilt.placing.elevations import heights_above_center
 
 if TYPE_CHECKING:
-    from asbuilt.inputs.ground import Ground
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments
@@ -40,7 +41,7 @@ def cover_of(job: Job, ground: Ground | None, log: Log, joints: Joints, straight
     Parameters
     ----------
     job : Job
-    ground : Ground, or None where the job names none
+    ground : Ground, or None where the job names none, or a column of the log
     log : Log
     joints : Joints
         With elevations of the pipe's center, where the job says what was shot.
@@ -53,6 +54,8 @@ def cover_of(job: Job, ground: Ground | None, log: Log, joints: Joints, straight
         Elevations of ground and pipe are taken as of one vertical datum; the top lies straight above the center.
     """
     nowhere = np.full(len(joints), np.nan)
+    if job.cover is not None and job.cover.log_column is not None:
+        ground = _ground_of_log(job, log, joints, routes)
     if ground is None:
         return Covered(nowhere, nowhere, nowhere, ())
     height = ground.at(joints.route, joints.distance, joints.easting, joints.northing)
@@ -74,6 +77,29 @@ def cover_of(job: Job, ground: Ground | None, log: Log, joints: Joints, straight
             "elevation or its diameter is not known there"
         )
     return Covered(height, cover, least, tuple(notes))
+
+
+def _ground_of_log(job: Job, log: Log, joints: Joints, routes: Routes) -> Ground:
+    """Take the ground from the log's own column: between two joints that have it, it runs straight."""
+    assert job.cover is not None
+    height = log.number(GROUND_FIELD)[joints.record] * units.factor(job.cover.unit or routes.unit, routes.unit)
+    known = np.isfinite(height)
+
+    def at(route: Ints, distance: Floats, easting: Floats, northing: Floats) -> Floats:
+        ground = np.full(len(route), np.nan)
+        for number in np.unique(joints.route[known]):
+            rows, own = np.flatnonzero(route == number), known & (joints.route == number)
+            order = np.argsort(joints.distance[own], kind="stable")
+            along, up = joints.distance[own][order], height[own][order]
+            ground[rows] = np.interp(distance[rows], along, up, left=np.nan, right=np.nan)
+        return ground
+
+    column = job.cover.log_column
+    note = (
+        f"ground: {int(known.sum())} of {len(joints)} joints have it in the log's column {column!r}; between two of "
+        "them along a route it is taken to run straight"
+    )
+    return Ground(at, (), (note,))
 
 
 def _half_outside(job: Job, log: Log, joints: Joints, unit: str) -> Floats:

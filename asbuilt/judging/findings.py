@@ -1,7 +1,7 @@
 """The checks: what in a job's joints is worth a person's look, each with what its limit rests on.
 
-Every check is one function of `found_along_lines`, `found_in_deflection` or `found_in_inspections`; `_FINDERS` joins it
-by its code with its row of `asbuilt.checks`. It says which joints it found and why.
+Every check is one function of `found_along_lines`, `found_beside`, `found_in_deflection` or `found_in_inspections`;
+`_FINDERS` joins it by its code with its row of `asbuilt.checks`. It says which joints it found and why.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
-from asbuilt.judging import found_along_lines, found_in_deflection, found_in_inspections
+from asbuilt.judging import found_along_lines, found_beside, found_in_deflection, found_in_inspections
 from asbuilt.judging.judged import Found, Judged, any_of
 
 
@@ -101,13 +101,15 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "shot-order": found_along_lines.in_the_survey("shot-order"),
     "unit-doubtful": found_along_lines.in_the_survey("unit-doubtful"),
     "deflection-over": found_in_deflection.deflection_over,
-    "line-off": found_along_lines.line_off,
-    "grade-off": found_along_lines.grade_off,
-    "cover-short": found_along_lines.cover_short,
+    "line-off": found_beside.line_off,
+    "grade-off": found_beside.grade_off,
+    "cover-short": found_beside.cover_short,
     "inspection-failed": found_in_inspections.inspection_failed,
     "joints-missing": found_along_lines.joints_missing,
     "restraint-missing": found_along_lines.restraint_missing,
     "test-failed": found_along_lines.test_failed,
+    "test-pressure-low": found_along_lines.test_pressure_low,
+    "test-short": found_along_lines.test_short,
     "insertion-off": found_in_inspections.insertion_off,
     "gauge-uneven": found_in_inspections.gauge_uneven,
     "shot-repeated": found_along_lines.in_the_survey("shot-repeated"),
@@ -117,6 +119,9 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "deflection-conflict": found_in_deflection.deflection_conflict,
     "inspection-missing": found_in_inspections.inspection_missing,
     "deflection-unclear": found_in_deflection.deflection_unclear,
+    "line-unclear": found_beside.line_unclear,
+    "grade-unclear": found_beside.grade_unclear,
+    "cover-unclear": found_beside.cover_unclear,
     "allowable-missing": found_in_deflection.allowable_missing,
     "bend-angle-missing": found_in_deflection.bend_angle_missing,
     "gap-uneven": found_in_inspections.gap_uneven,

@@ -13,7 +13,6 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.judging import bounds
 from asbuilt.judging.judged import (
-    ROUNDING,
     Found,
     Judged,
     at_fittings,
@@ -23,7 +22,7 @@ from asbuilt.judging.judged import (
     plain,
     say,
 )
-from asbuilt.judging.pressure import laid_after, makeup_gal
+from asbuilt.judging.pressure import laid_after, makeup_gal, pressure_kpa, pressure_unit, required_kpa
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers, out_of_order
@@ -175,52 +174,6 @@ def position_conflict(judged: Judged) -> Found:
     return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
 
 
-def line_off(judged: Judged) -> Found:
-    return _off_design(judged, judged.design.offset, "max_offset", ("left", "right"))
-
-
-def grade_off(judged: Judged) -> Found:
-    return _off_design(judged, judged.design.height, "max_height", ("below", "above"))
-
-
-def _off_design(judged: Judged, apart: Floats, key: str, sides: tuple[str, str]) -> Found:
-    """Hold distances from the design against the job's limit, in its unit; one that is not known is over nothing."""
-    limit = getattr(judged.job.design, key, None)
-    if limit is None:
-        return nothing_found()
-    off = apart / units.factor(judged.job.records.station_unit, judged.unit)
-    rows = np.flatnonzero(np.abs(off) > limit + ROUNDING)
-    side = pc.if_else(pa.array(off[rows] > 0), *(pa.scalar(word) for word in sides[::-1]))
-    message = say(
-        plain(np.abs(off[rows])), f" {judged.symbol} ", side, " of" if key == "max_offset" else "",
-        " the design at its station ", judged.design.station.take(pa.array(rows)), f", where the job allows {limit:g} "
-        f"{judged.symbol}",
-    )  # fmt: skip
-    return Found(rows, message, np.abs(off[rows]), np.full(len(rows), limit), judged.symbol, f"the job's design.{key}")
-
-
-def cover_short(judged: Judged) -> Found:
-    wanted = judged.job.cover.least if judged.job.cover is not None else None
-    if wanted is None:
-        return nothing_found()
-    at, least = (
-        values / units.factor(judged.job.records.station_unit, judged.unit)
-        for values in (judged.cover.cover, judged.cover.least)
-    )
-    rows = np.flatnonzero(least < wanted - ROUNDING)
-    between = pc.if_else(
-        pa.array(least[rows] < at[rows] - ROUNDING), say(" over the pipe ahead of it, ", plain(at[rows]),
-                                                          f" {judged.symbol} at the joint"), " over the joint",
-    )  # fmt: skip
-    message = say(
-        plain(least[rows]),
-        f" {judged.symbol} of cover",
-        between,
-        f", where the job asks for {wanted:g} {judged.symbol}",
-    )
-    return Found(rows, message, least[rows], np.full(len(rows), wanted), judged.symbol, "the job's cover.least")
-
-
 def restraint_missing(judged: Judged) -> Found:
     rows, length = judged.restraint.missing
     taken, lengths = pa.array(length), judged.restraint.lengths
@@ -244,6 +197,35 @@ def test_failed(judged: Judged) -> Found:
     allowance = np.array([judged.tests.judged[at].allowance_gal for at in rows], dtype=np.float64)
     joint = np.full(len(rows), -1, dtype=np.int64)
     return Found(joint, message, measured, allowance, "gal", "AWWA C600, testing allowance (from memory)", lengths)
+
+
+def test_pressure_low(judged: Judged) -> Found:
+    least, (symbol, size) = required_kpa(judged.job), pressure_unit(judged.job)
+    if least is None:
+        return nothing_found()
+    held = np.array([pressure_kpa(test) for test in judged.job.pressure_tests])
+    return _below_required(judged, held / size, least / size, symbol, "held at", "the job's limits.test_pressure")
+
+
+def test_short(judged: Judged) -> Found:
+    hours = judged.job.limits.test_hours
+    if hours is None:
+        return nothing_found()
+    held = np.array([test.duration_h for test in judged.job.pressure_tests])
+    return _below_required(judged, held, hours, "h", "held for", "the job's limits.test_hours")
+
+
+def _below_required(judged: Judged, held: Floats, least: float, unit: str, how: str, basis: str) -> Found:
+    """Find the tests held below what the job requires, unless later ones passed the whole of their length."""
+    again = np.array([one.result.endswith("retested") for one in judged.tests.judged], dtype=np.bool_)
+    rows = np.flatnonzero((held < least * (1.0 - 1e-9)) & ~again)
+    lengths = judged.tests.lengths.take(rows)
+    message = say(
+        "pressure test ", lengths.from_station, " to ", lengths.to_station, f": {how} ", plain(held[rows]),
+        f" {unit}, where the job requires {least:.4g} {unit}; it proves nothing of this length",
+    )  # fmt: skip
+    joint = np.full(len(rows), -1, dtype=np.int64)
+    return Found(joint, message, held[rows], np.full(len(rows), least), unit, basis, lengths)
 
 
 def test_early(judged: Judged) -> Found:

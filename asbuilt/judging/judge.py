@@ -16,6 +16,7 @@ from asbuilt.judging import (
     deflection,
     fittings,
     found_along_lines,
+    places,
     pressure,
     readings,
     restraint,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from asbuilt.inputs.ground import Ground
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
+    from asbuilt.judging.accuracy import Accuracy
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
     from asbuilt.judging.fittings import Bends
@@ -54,6 +56,7 @@ def judge(
     doubts: Doubted,
     design: DesignLine | None,
     ground: Ground | None,
+    checked: Accuracy | None,
     today: dt.date,
 ) -> tuple[Turns, Judged]:
     """Judge every joint, and gather all that the checks look at.
@@ -69,6 +72,7 @@ def judge(
         What is doubtful in the survey: of joints that rest on it the survey tells nothing.
     design : DesignLine, or None where the job names none
     ground : Ground, or None where the job names none
+    checked : Accuracy, or None where the job has no check shots
     today : date
         Dates after it are doubtful.
 
@@ -129,9 +133,26 @@ def judge(
         tests=pressure.judge_tests(job, line, log, joints),
         design=against_design(job, design, log, joints, routes, station_form(job, log)),
         cover=cover_of(job, ground, log, joints, straights, routes),
+        known_to=_known_to(job, checked, line, joints, np.radians(allowable), bends.angle, unknown_bend),
         unit=routes.unit,
         doubted=doubts,
     )
+
+
+def _known_to(
+    job: Job,
+    checked: Accuracy | None,
+    line: StationedLine,
+    joints: Joints,
+    allowable: Floats,
+    angle: Floats,
+    unknown_bend: Bools,
+) -> places.KnownTo:
+    """Say how well each joint's place is known; a bend of unknown angle may turn far."""
+    bend = np.where(unknown_bend, np.radians(places.LIKELY_BEND_DEG), angle)
+    turning = places.Turning(bend, allowable, job.centerline.accuracy_rests_on == "allowables")
+    along, length = (one * line.scale for one in (job.records.sigma_station, job.records.laying_length))
+    return places.joint_accuracy(checked, line, joints, turning, along, length)
 
 
 def _survey_says(

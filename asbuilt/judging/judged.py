@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.cover import Covered
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
+    from asbuilt.judging.places import KnownTo
     from asbuilt.judging.pressure import PressureTests
     from asbuilt.judging.readings import Readings
     from asbuilt.judging.restraint import Restraint
@@ -73,6 +74,8 @@ class Judged:
     """How far each joint lies from the design."""
     cover: Covered
     """How far the ground lies above the pipe."""
+    known_to: KnownTo
+    """How well each joint's place is known, at 95 percent."""
     unit: str
     """Unit of the coordinates."""
     doubted: Doubted

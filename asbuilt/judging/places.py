@@ -359,10 +359,19 @@ def _stretched_by_ties(routes: Routes, total: Floats, joints: Joints) -> Floats:
     return taken
 
 
+class KnownTo(NamedTuple):
+    """How well each joint's place is known, at 95 percent: shapes (joints,), coordinate units; NaN where unknown."""
+
+    horizontal: Floats
+    vertical: Floats
+    source: pa.Array
+    """How it was found, as texts: the standard is named for what was shot alone, and what joints between it turn."""
+
+
 def joint_accuracy(
     found: Accuracy | None, line: StationedLine, joints: Joints, turning: Turning, sigma_along: float,
     laying_length: float,
-) -> tuple[Floats, Floats, pa.Array]:  # fmt: skip
+) -> KnownTo:  # fmt: skip
     """Give each joint's accuracy at 95 percent, and how it was found.
 
     Parameters
@@ -378,16 +387,14 @@ def joint_accuracy(
 
     Returns
     -------
-    horizontal, vertical : array, shape (joints,)
-        Coordinate units; NaN where unknown. Of a joint placed by its station: the shots' errors, the station's as if it
-        went in every direction, and what the line may do between shots. A joint surveyed itself has its shot's.
-    source : pyarrow string array, shape (joints,)
-        The standard is named only for what was shot, and what joints between shots are taken to turn.
+    KnownTo
+        Of a joint placed by its station: the shots' errors, the station's as if it went in every direction, and what
+        the line may do between shots. A joint surveyed itself has its shot's.
     """
     routes, own = line.routes, joints.surveyed
     plan, height = _shot_errors(found, routes, joints)
     if np.isnan(plan).all() and np.isnan(height).all():
-        return plan, height, pa.nulls(len(joints), pa.string())
+        return KnownTo(plan, height, pa.nulls(len(joints), pa.string()))
     off, placed_by_station = astray(line, joints, turning, laying_length), np.where(own, 0.0, 1.0)
     grade, along = _grades(routes, joints), sigma_along
     horizontal = radius(
@@ -402,7 +409,8 @@ def joint_accuracy(
     horizontal = np.where(np.isnan(plan), np.nan, horizontal)
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation), np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
-    return horizontal, vertical, _sources(found, turning.all_of_it).take(pa.array(np.where(own, 0, 1), mask=~known))
+    sources = _sources(found, turning.all_of_it).take(pa.array(np.where(own, 0, 1), mask=~known))
+    return KnownTo(horizontal, vertical, sources)
 
 
 def _shot_errors(found: Accuracy | None, routes: Routes, joints: Joints) -> tuple[Floats, Floats]:

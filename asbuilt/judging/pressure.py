@@ -95,7 +95,7 @@ class Judgement(NamedTuple):
     """What became of one test."""
 
     result: str
-    """passed, failed, failed-retested, or not-judged."""
+    """passed, failed, below-required, either of them retested, or not-judged."""
     allowance_gal: float
     """Water that the lengths of known size may take during the test, US gallons."""
     sizes: str
@@ -126,7 +126,8 @@ def judge_tests(job: Job, line: StationedLine, log: Log, joints: Joints) -> Pres
     Returns
     -------
     PressureTests
-        A failed test whose whole length later tests passed is "failed-retested". The length tested is the
+        A test held at less pressure, or for less time, than the job requires passes nothing. One that failed or was
+        held so, and whose whole length later tests passed, is told as retested. The length tested is the
         horizontal one along the route, on the ground, so that grades never add to the allowance. Where a size is
         unknown its length adds nothing to the allowance: the test may still pass, but cannot fail.
 
@@ -217,6 +218,11 @@ def _judge(job: Job, test: PressureTest, sizes: Floats, amounts: Floats, scale: 
         rate = allowance_gal_h(length_m * units.factor("m", "ft"), sizes[known], pressure_kpa(test) / KPA_IN_PSI)
     allowance = float(np.sum(rate)) * test.duration_h
     result, message = _result(test, allowance, unknown=not known.all())
+    lacking = below_required(job, test)
+    if lacking:
+        # Water that was too much at less pressure, or in less time, is too much all the more.
+        result = "failed" if result == "failed" else "below-required"
+        message = f"{message}; {' and '.join(lacking)}"
     return Judgement(result, allowance, ", ".join(words), message)
 
 
@@ -252,8 +258,51 @@ def makeup_gal(test: PressureTest) -> float | None:
     return test.makeup_gal
 
 
+def below_required(job: Job, test: PressureTest) -> list[str]:
+    """Say in what a test was below what the job requires; empty where it was not, or the job does not say.
+
+    Examples
+    --------
+    >>> from asbuilt import Job
+    >>> job = Job.from_mapping({"name": "Quarry Lane", "centerline": {"path": "a.gpkg"},
+    ...     "records": {"path": "b.csv", "station_unit": "us-ft", "laying_length": 20},
+    ...     "limits": {"test_pressure_psi": 150, "test_hours": 2},
+    ...     "pressure_tests": [{"from": "0+00", "to": "4+00", "pressure_psi": 120, "duration_h": 2}]})
+    >>> below_required(job, job.pressure_tests[0])
+    ['held at 120 psi, where the job requires 150 psi']
+    """
+    least, hours = required_kpa(job), job.limits.test_hours
+    told = []
+    if least is not None and pressure_kpa(test) < least * (1.0 - 1e-9):
+        told.append(f"held at {in_psi_or_kpa(job, pressure_kpa(test))}, where the job requires "
+                    f"{in_psi_or_kpa(job, least)}")  # fmt: skip
+    if hours is not None and test.duration_h < hours * (1.0 - 1e-9):
+        told.append(f"held for {test.duration_h:g} h, where the job requires {hours:g} h")
+    return told
+
+
+def required_kpa(job: Job) -> float | None:
+    """Give the least test pressure that the job requires, in kilopascals; None where it does not say."""
+    wanted = job.limits
+    if wanted.test_pressure_psi is not None:
+        return wanted.test_pressure_psi * KPA_IN_PSI
+    if wanted.test_pressure_bar is not None:
+        return wanted.test_pressure_bar * KPA_IN_BAR
+    return wanted.test_pressure_kpa
+
+
+def pressure_unit(job: Job) -> tuple[str, float]:
+    """Give the unit in which pressures are told, and its kilopascals."""
+    return ("kPa", 1.0) if job.records.station_unit == "m" else ("psi", KPA_IN_PSI)
+
+
+def in_psi_or_kpa(job: Job, kpa: float) -> str:
+    symbol, size = pressure_unit(job)
+    return f"{kpa / size:.4g} {symbol}"
+
+
 def _with_retests(lengths: stretches.Stretches, judged: Sequence[Judgement]) -> tuple[Judgement, ...]:
-    """Mark failed tests of which later tests passed the whole length."""
+    """Mark tests that failed, or were held below what is required, and of which later ones passed the whole length."""
     passed = np.array([one.result == "passed" for one in judged], dtype=np.bool_)
     after = []
     for at, one in enumerate(judged):
@@ -262,9 +311,12 @@ def _with_retests(lengths: stretches.Stretches, judged: Sequence[Judgement]) -> 
         for later in again[np.argsort(lengths.start[again], kind="stable")]:
             if lengths.start[later] <= reached + 1e-6:
                 reached = max(reached, lengths.end[later])
-        retested = one.result == "failed" and reached >= lengths.end[at] - 1e-6
-        after.append(one._replace(result="failed-retested") if retested else one)
+        retested = one.result in _RETESTED and reached >= lengths.end[at] - 1e-6
+        after.append(one._replace(result=_RETESTED[one.result]) if retested else one)
     return tuple(after)
+
+
+_RETESTED = {"failed": "failed-retested", "below-required": "below-retested"}
 
 
 def pressure_table(job: Job, line: StationedLine, tests: PressureTests) -> pa.Table:
@@ -287,7 +339,8 @@ def pressure_table(job: Job, line: StationedLine, tests: PressureTests) -> pa.Ta
     given, judged, none = job.pressure_tests, tests.judged, [None] * len(tests.untested)
     both = [tests.lengths, tests.untested]
     measured = [makeup_gal(test) for test in given]
-    pressures = [pressure_kpa(test) / (1.0 if metric else KPA_IN_PSI) for test in given]
+    symbol, size = pressure_unit(job)
+    pressures = [pressure_kpa(test) / size for test in given]
     numbers = pa.float64()
     return pa.table(
         {
@@ -300,7 +353,7 @@ def pressure_table(job: Job, line: StationedLine, tests: PressureTests) -> pa.Ta
             "result": pa.array([*(one.result for one in judged), *["untested"] * len(none)], pa.string()),
             "sizes": pa.array([*(one.sizes for one in judged), *none], pa.string()),
             "pressure": pa.array([*pressures, *none], numbers),
-            "pressure_unit": pa.array([*["kPa" if metric else "psi"] * len(given), *none], pa.string()),
+            "pressure_unit": pa.array([*[symbol] * len(given), *none], pa.string()),
             "duration_h": pa.array([*(test.duration_h for test in given), *none], numbers),
             "allowance": pa.array([*(one.allowance_gal * water for one in judged), *none], numbers),
             "makeup": pa.array([*(None if one is None else one * water for one in measured), *none], numbers),

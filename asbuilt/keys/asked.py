@@ -19,13 +19,25 @@ _FAMILIES_REQUIRED = {
 
 
 class Limits(Table):
-    """`[limits]`: the allowable deflections, and what part of them the job allows."""
+    """`[limits]`: the allowable deflections, what part of them the job allows, and what a pressure test must be."""
 
     table: str | None = None
     project: str | None = None
     fraction: Annotated[float, Field(gt=0, le=1)] = 1.0
     confidence: Annotated[float, Field(ge=0.5, lt=1)] = 0.95
     confidence_of: Literal["joint", "main"] = "joint"
+    test_pressure_psi: Positive | None = None
+    test_pressure_kpa: Positive | None = None
+    test_pressure_bar: Positive | None = None
+    test_hours: Positive | None = None
+
+    @model_validator(mode="after")
+    def _one_test_pressure(self) -> Self:
+        if sum(one is not None for one in (self.test_pressure_psi, self.test_pressure_kpa, self.test_pressure_bar)) > 1:
+            raise ValueError(
+                "give the test pressure asked for once: test_pressure_psi, test_pressure_kpa or test_pressure_bar"
+            )
+        return self
 
 
 class Inspection(Table):

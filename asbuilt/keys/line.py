@@ -95,10 +95,12 @@ class Design(Table):
 class Cover(Table):
     """`[cover]`: the ground over the pipe, and the least cover that is asked for."""
 
-    path: str
+    path: str | None = None
+    log_column: str | None = None
     surface: str | None = None
     columns: dict[GroundField, Column] = Field(default_factory=dict)
     unit: Unit | None = None
+    sigma: Annotated[float, Field(ge=0, le=1e3)] | None = None
     least: Length | None = None
 
 

@@ -17,7 +17,6 @@ from asbuilt.inputs.log import station_form
 from asbuilt.judging import pressure, restraint, verdicts
 from asbuilt.judging.found_in_inspections import required_fields
 from asbuilt.judging.judged import Judged, piece_joint
-from asbuilt.judging.places import LIKELY_BEND_DEG, Turning, joint_accuracy
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import geopackage
 from asbuilt.layers.outcome import Outcome
@@ -36,13 +35,6 @@ def _joints(done: Outcome) -> pa.Table:
     longitude, latitude = done.to_degrees.apply(joints.easting, joints.northing)
     counted = np.bincount(done.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
     sigma = sigma_horizontal(done.job, done.line, joints)
-    records = done.job.records
-    bend = np.radians(np.where(judged.bend_without_angle, LIKELY_BEND_DEG, judged.fitting_deg))
-    turning = Turning(bend, np.radians(judged.allowable_deg), done.job.centerline.accuracy_rests_on == "allowables")
-    accuracy_horizontal, accuracy_vertical, accuracy_source = joint_accuracy(
-        done.checked, done.line, joints, turning, records.sigma_station * judged.scale,
-        records.laying_length * judged.scale,
-    )  # fmt: skip
     return pa.table(
         {
             "joint_uid": joints.uid,
@@ -61,9 +53,9 @@ def _joints(done: Outcome) -> pa.Table:
             "restrained": judged.text("restrained"),
             "position_source": joints.position_source,
             "sigma_horizontal": _floats(sigma),
-            "accuracy_horizontal": _floats(accuracy_horizontal),
-            "accuracy_vertical": _floats(accuracy_vertical),
-            "accuracy_source": accuracy_source,
+            "accuracy_horizontal": _floats(judged.known_to.horizontal),
+            "accuracy_vertical": _floats(judged.known_to.vertical),
+            "accuracy_source": judged.known_to.source,
             "turn_deg": _degrees(done.turns.turn),
             "turn_horizontal_deg": _degrees(done.turns.horizontal),
             "turn_vertical_deg": _degrees(done.turns.vertical),

@@ -28,16 +28,23 @@ Row = dict[str, Any]
 
 _TOLD = (
     *SURVEY_CODES, "deflection-over", "deflection-unclear", "allowable-missing", "inspection-failed",
-    "inspection-missing", "joints-missing", "restraint-missing", "test-failed", "length-untested",
+    "line-off", "grade-off", "cover-short", "line-unclear", "grade-unclear", "cover-unclear", "inspection-missing",
+    "joints-missing", "restraint-missing", "test-failed", "test-pressure-low", "test-short", "length-untested",
 )  # fmt: skip
 """Findings that the sentence counts in words of their own."""
 _ASKED = ("Station", "Joint", "What", "By how much", "What to do")
 _ANYWHERE = ("restraint-missing", "allowable-missing")
 """Findings whose message says the same of joints that need not follow one another."""
+_ALONG = ("line-off", "grade-off", "cover-short")
+"""Findings of places along the pipe: those at successive joints are one stretch, told by its worst."""
+_CANNOT_TELL = ("line-unclear", "grade-unclear", "cover-unclear")
+"""Findings that one row tells of all joints: their list is the list of issues."""
 _WITHOUT_ROUTE = ("route-unknown", "row-unreadable")
 """Reasons for which a record may have no route that could be told."""
 _RESULTS = {
     "passed": "passed", "failed": "failed", "failed-retested": "failed and passed when repeated",
+    "below-required": "held below what the job requires",
+    "below-retested": "held below what the job requires and passed when repeated",
     "not-judged": "not judged",
 }  # fmt: skip
 
@@ -99,9 +106,16 @@ def _against(review: Review, route: Route) -> list[str]:
         _many(inspection["none"], "joint", "without any inspection"),
         _many(codes["restraint-missing"], "joint", "not restrained as designed"),
         _many(codes["test-failed"], "pressure test", "failed"),
+        _many(codes["test-pressure-low"] + codes["test-short"], "finding", "of a pressure test below what is required"),
+        _many(codes["line-off"], "joint", "too far beside the design"),
+        _many(codes["grade-off"], "joint", "too far above or below the design"),
+        _many(codes["cover-short"], "joint", "under too little cover"),
         _many(doubts, "doubt", "about the survey"),
         _least(_missing(review, route), "missing from the log"),
         _many(codes["deflection-unclear"], "joint", "that the survey cannot judge"),
+        _many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
+        _many(codes["grade-unclear"], "joint", "that the survey cannot hold against the design's grade"),
+        _many(codes["cover-unclear"], "joint", "whose cover the survey cannot tell"),
         _many(codes["allowable-missing"], "joint", "without an allowable on file"),
         _many(aside, "record", "not placed"),
         "" if _on_file(route) else "no pressure test on file",
@@ -322,10 +336,13 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
         if code == "deflection-unclear":
             told.append((_unclear_cells(route, some), some[0]["at"], len(some)))
             continue
-        gathered = _gathered(some, apart=code in _ANYWHERE)
+        if code in _CANNOT_TELL:
+            told.append((_cannot_tell_cells(some, letters), _worst(some)["at"], len(some)))
+            continue
+        gathered = _stretches(some) if code in _ALONG else _gathered(some, apart=code in _ANYWHERE)
         listed = gathered if some[0]["severity"] == "act" else gathered[:MOST_ROWS]
         left_out += sum(map(len, gathered[len(listed) :]))
-        told += [(_cells(run, letters), run[0]["at"], len(run)) for run in listed]
+        told += [(_cells(run, letters), _told_by(run)["at"], len(run)) for run in listed]
     aside = [row for row in here if row["finding"] in DOMAINS["set_aside_reason"]]
     if aside:
         told.append((_aside_cells(aside), -1, len(aside)))
@@ -364,11 +381,18 @@ class _Letters:
 
 
 def _cells(run: Sequence[Row], letters: _Letters) -> list[str]:
-    first = run[0]
+    first = _told_by(run)
     much = how_much(first["finding"], first["measured"], first["limit"], first["unit"])
     source = letters(first["rests on"])
     what = f"{first['what']} ({source})" if source else first["what"]
+    if first["finding"] in _ALONG and len(run) > 1:
+        what = f"The worst of them, joint {first['joint']}: {what}"
     return [_from_to(run, "station"), _joints_of(run), what, much, _to_do(run)]
+
+
+def _told_by(run: Sequence[Row]) -> Row:
+    """Give the finding by which a row of the table is told."""
+    return _worst(run) if run[0]["finding"] in _ALONG else run[0]
 
 
 def how_much(code: str, value: Any, limit: Any, unit: str) -> str:
@@ -393,6 +417,28 @@ def _unclear_cells(route: Route, some: Sequence[Row]) -> list[str]:
     said = sparse(route)
     where = f"{said.first} to {said.last}" if said.first != said.last else said.first
     return [where, _many(len(some), "joint"), said.cannot, said.share, f"{_capital(said.remedy)}{_closed(some)}"]
+
+
+def _cannot_tell_cells(some: Sequence[Row], letters: _Letters) -> list[str]:
+    """Tell in one row of joints that the survey cannot hold against a limit, by the one nearest to failing it."""
+    stretches = _stretches(some)
+    where = ", ".join(_from_to(run, "station") for run in stretches[:_NAMED])
+    more = f" and {len(stretches) - _NAMED} more stretches" if len(stretches) > _NAMED else ""
+    first = max(some, key=_past)
+    source = letters(first["rests on"])
+    what = f"The worst of them, joint {first['joint']}: {first['what']}" if len(some) > 1 else first["what"]
+    return [f"{where}{more}", _many(len(some), "joint"), f"{what} ({source})",
+            how_much(first["finding"], first["measured"], first["limit"], first["unit"]), _to_do(some)]  # fmt: skip
+
+
+_NAMED = 3
+"""Stretches that a row names; the list of issues has them all."""
+
+
+def _past(one: Row) -> float:
+    """Say by how much a value passes its limit, less than nothing within it; cover must not be less."""
+    past = one["measured"] - one["limit"]
+    return float(-past if one["finding"].startswith("cover-") else past)
 
 
 def _aside_cells(aside: Sequence[Row]) -> list[str]:
@@ -422,6 +468,26 @@ def _closed(run: Sequence[Row]) -> str:
     how = f"{len(closed)} of {len(run)} closed, the last" if len(run) > 1 else _capital(last["state"])
     remark = f": {last['remark']}" if last["remark"] else ""
     return f". {how} on {last['closed on']}{who}{remark}"
+
+
+def _stretches(found: Sequence[Row]) -> list[list[Row]]:
+    """Gather successive joints, whatever was measured there, the worst stretch first."""
+    runs: list[list[Row]] = []
+    for one in sorted(found, key=lambda one: one["at"]):
+        if runs and 0 <= one["at"] == runs[-1][-1]["at"] + 1:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return sorted(runs, key=lambda run: _passed_by(_worst(run)), reverse=True)
+
+
+def _worst(run: Sequence[Row]) -> Row:
+    return max(run, key=_passed_by)
+
+
+def _passed_by(one: Row) -> float:
+    """Say by how much a finding passes its limit, whichever way that is."""
+    return abs(one["measured"] - one["limit"]) if one["measured"] != "" and one["limit"] != "" else 0.0
 
 
 def _gathered(found: Sequence[Row], *, apart: bool) -> list[list[Row]]:

@@ -119,7 +119,7 @@ def plot_deflection(ax: Axes, route: Route) -> None:
 
 @_plain_texts
 def plot_plan(ax: Axes, route: Route) -> None:
-    """Draw the route in plan, grid north up, with equal scales, a north arrow and a scale bar.
+    """Draw the route in plan with equal scales, a north arrow and a scale bar; a long main is turned to fill it.
 
     Parameters
     ----------
@@ -127,9 +127,9 @@ def plot_plan(ax: Axes, route: Route) -> None:
     route : Route
         From `read_review`.
     """
-    joints, line = route.joints, route.line
-    ax.plot(line[:, 1], line[:, 2], color=_INK, linewidth=0.8, zorder=1)
-    _scatter(ax, route, joints["easting"].to_numpy(), joints["northing"].to_numpy(), part=0.6)
+    plan = route.plan
+    ax.plot(*plan.line.T, color=_INK, linewidth=0.8, zorder=1)
+    _scatter(ax, route, plan.joints[:, 0], plan.joints[:, 1], part=0.6)
     ax.set_aspect("equal", adjustable="datalim")
     ax.margins(0.08, 0.16)
     ax.autoscale_view()
@@ -137,15 +137,10 @@ def plot_plan(ax: Axes, route: Route) -> None:
     # What follows is set to this view, and must not change it.
     ax.autoscale(False)
     width, height = _points(ax)
-    ax.annotate(
-        "grid\nnorth", (1 - 14 / width, 0.97), (0, -32), xycoords="axes fraction", textcoords="offset points",
-        fontsize=_SMALL, ha="center", va="top", color=_INK,
-        arrowprops={"arrowstyle": "-|>", "color": _INK, "shrinkA": 0, "linewidth": 1.2},
-    )  # fmt: skip
-    frame = labels.Frame(labels.Box(0.0, width, 0.0, height), [labels.Box(width - 28, width, height - 54, height)])
+    frame = labels.Frame(labels.Box(0.0, width, 0.0, height), [_north_arrow(ax, plan.north)])
     frame.taken.append(_scale_bar(ax, route))
     _name_bends_in_plan(ax, route, frame)
-    places, names = route.stations.ticks(0.0, line[-1, 0], 8)
+    places, names = route.stations.ticks(0.0, route.line[-1, 0], 8)
     for place, name in zip(places, names, strict=True):
         _beside(ax, route, place, name, frame, side=-1)
     ax.set(xticks=[], yticks=[])
@@ -289,7 +284,7 @@ def route_figure(route: Route, kind: str) -> Figure:
 
     width, height = _SIZES[kind]
     if kind == "plan":
-        span = np.ptp(route.line[:, 1:3], axis=0)
+        span = np.ptp(route.plan.line, axis=0)
         height = float(np.clip(width * span[1] / max(span[0], 1e-9) + 0.6, 1.6, 3.4))
     figure = Figure(figsize=(width, height))
     margins = (0.02, 0.02) if kind == "plan" else (0.6, 0.55)
@@ -413,6 +408,19 @@ def _legend(ax: Axes) -> None:
             return
 
 
+def _north_arrow(ax: Axes, north: Floats) -> labels.Box:
+    """Draw the arrow to grid north in the upper right corner, and give its box in points from the axes' corner."""
+    width, height = _points(ax)
+    middle = np.array([width - 30.0, height - 28.0])
+    (across, up), (right, top) = (middle + part * north for part in (-11.0, 24.0))
+    ax.annotate(
+        "grid\nnorth", (right / width, top / height), (across / width, up / height), xycoords="axes fraction",
+        textcoords="axes fraction", fontsize=_SMALL, ha="center", va="center", color=_INK,
+        arrowprops={"arrowstyle": "-|>", "color": _INK, "shrinkA": 2, "shrinkB": 0, "linewidth": 1.2},
+    )  # fmt: skip
+    return labels.Box(width - 60, width, height - 56, height)
+
+
 def _scale_bar(ax: Axes, route: Route) -> labels.Box:
     """Draw the scale bar, and give its box in points from the axes' corner."""
     left, right = ax.get_xlim()
@@ -501,7 +509,7 @@ def place_beside(route: Route, distance: float, side: int) -> tuple[float, float
     """Give a place on the line in plan, and which way lies square to it: right where `side` is 1, left where -1."""
     line, reach = route.line, 0.01 * route.line[-1, 0]
     places = np.array([distance, max(distance - reach, 0), min(distance + reach, line[-1, 0])])
-    east, north = (np.interp(places, line[:, 0], line[:, column]) for column in (1, 2))
+    east, north = (np.interp(places, line[:, 0], route.plan.line[:, column]) for column in (0, 1))
     along = np.array([east[2] - east[1], north[2] - north[1]]) / max(np.hypot(np.ptp(east), np.ptp(north)), 1e-9)
     away = side / max(np.hypot(*along), 1e-9)
     return float(east[0]), float(north[0]), float(along[1] * away), float(-along[0] * away)

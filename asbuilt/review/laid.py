@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 
 _HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by", "joints_unrestrained"}
 _RESULTS = {
-    "failed-retested": "failed, passed when repeated", "not-judged": "not judged", "untested": "under no test",
+    "failed-retested": "failed, passed when repeated", "below-required": "below what the job requires",
+    "below-retested": "below what the job requires, passed when repeated", "not-judged": "not judged",
+    "untested": "under no test",
 }  # fmt: skip
 _UNIT_BESIDE = {"pressure": "pressure_unit", "allowance": "water_unit", "makeup": "water_unit"}
 """Columns whose unit stands in another one."""

@@ -62,12 +62,13 @@ def linked_plots(route: Route) -> str:
 
     joints, line = route.joints, route.line
     origin = line[0, 1:3]
+    right, up = (route.plan.joints - origin).T
     length = float(line[-1, 0])
     shared = {
         "distance": joints["distance"].to_numpy(),
         "drawn": within_view(route),
-        "east": joints["easting"].to_numpy() - origin[0],
-        "north": joints["northing"].to_numpy() - origin[1],
+        "east": right,
+        "north": up,
         "elevation": joints["elevation"].to_numpy(),
     }
     # Relative to the route's start, four bytes hold a hundredth of a foot over a hundred miles.
@@ -117,14 +118,15 @@ def _deflection(route: Route, source: ColumnDataSource, picked: ColumnDataSource
 
 
 def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, origin: Floats) -> Figure:
-    from bokeh.models import ImperialLength, Label, MetricLength, ScaleBar
+    from bokeh.models import ImperialLength, Label, MetricLength, Range1d, ScaleBar
 
-    line = route.line
-    across, up = (float(np.ptp(line[:, column])) for column in (1, 2))
+    plan = route.plan
+    across, up = np.ptp(plan.line, axis=0)
     height = int(np.clip(900 * up / max(across, 1e-9), *_PLAN_HEIGHTS))
-    plot = _figure("Plan, grid north up, equal scales", height, name="plan", match_aspect=True)
-    plot.x_range.range_padding, plot.y_range.range_padding = 0.2, 0.18
-    plot.line(_short(line[:, 1] - origin[0]), _short(line[:, 2] - origin[1]), line_color=INK, name="ink")
+    way = "turned to fill the width" if plan.turned else "grid north up"
+    ranges = [Range1d(*_with_room(places)) for places in np.concatenate([plan.line, plan.joints]).T - origin[:, None]]
+    plot = _figure(f"Plan, {way}, equal scales", height, name="plan", x_range=ranges[0], y_range=ranges[1])
+    plot.line(*map(_short, (plan.line - origin).T), line_color=INK, name="ink")
     _marks(plot, source, "east", "north", part=0.75)
     _named_in_plan(plot, route, origin)
     symbol = units.SYMBOLS[route.plan_unit]
@@ -140,13 +142,21 @@ def _plan(route: Route, source: ColumnDataSource, picked: ColumnDataSource, orig
         "below",
     )  # fmt: skip
     plot.add_layout(
-        Label(x=12, y=height - 124, x_units="screen", y_units="screen", text="▲\nN", text_align="center",
-              text_font_size="14px", text_color=INK, name="north")
+        Label(x=28, y=height - 106, x_units="screen", y_units="screen", text="▲\nN", text_align="center",
+              text_baseline="middle", angle=-float(np.arctan2(*plan.north)), text_font_size="14px", text_color=INK,
+              name="north")
     )  # fmt: skip
     plot.axis.visible = False
     plot.grid.visible = False
     _picked(plot, picked, "east", "north")
     return plot
+
+
+def _with_room(places: Floats) -> tuple[float, float]:
+    """Give the ends of an axis with room for names beside what lies outermost; the page gives both equal scales."""
+    low, high = float(places.min()), float(places.max())
+    room = 0.1 * max(high - low, 1.0)
+    return low - room, high + room
 
 
 def _profile(route: Route, source: ColumnDataSource, picked: ColumnDataSource, along: Any) -> Figure:

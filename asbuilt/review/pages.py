@@ -59,7 +59,7 @@ _FOOTER_LETTERS = 50
 """Letters of a name in the footer of a sheet; the sheet's head has it all."""
 _WORDS_OF_KIND = {
     "deflection": "Deflection at the joints along the route, against the allowable",
-    "plan": "Plan of the route, grid north up, equal scales",
+    "plan": "Plan of the route with equal scales and an arrow to grid north",
     "profile": "Elevation of the joints along the route",
 }
 
@@ -359,6 +359,7 @@ def _joint_data(route: Route, reading_unit: str) -> str:
             "columns": {name: _coded(values) for name, values in columns.items() if any(values)},
             "distance": np.round(joints["distance"].to_numpy(), 3).tolist(),
             "findings": said,
+            "worst": _worst_first(route),
             "pieces": np.column_stack(
                 [stations.distance_from, stations.distance_to, stations.station_from, stations.station_to]
             ).tolist(),
@@ -368,6 +369,23 @@ def _joint_data(route: Route, reading_unit: str) -> str:
         },
         ensure_ascii=False, separators=(",", ":"), allow_nan=False,
     )  # fmt: skip
+
+
+def _worst_first(route: Route) -> list[int]:
+    """Give the joints to look at, the most severe first; of two alike, the first along the route."""
+    found = route.findings[route.findings["at"] >= 0]
+    rank: dict[int, int] = {}
+    for at, severity in zip(found["at"], found["severity"], strict=True):
+        rank[at] = min(rank.get(at, len(SEVERITY_RANK)), SEVERITY_RANK[severity])
+    for at, verdict in enumerate(route.joints["verdict"]):
+        if verdict in VERDICT_RANK:
+            rank[at] = min(rank.get(at, len(SEVERITY_RANK)), VERDICT_RANK[verdict])
+    return [int(at) for at in sorted(rank, key=lambda at: (rank[at], at))]
+
+
+SEVERITY_RANK = {"act": 1, "check": 2, "note": 4}
+VERDICT_RANK = {"over": 0, "cannot-tell": 3}
+"""In which order joints are looked at, by verdict and by the most severe finding."""
 
 
 def _coded(texts: list[str]) -> list[str] | dict[str, Any]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -19,6 +20,7 @@ from asbuilt.errors import InputFileError
 from asbuilt.line import stationing
 from asbuilt.notes import Note
 from asbuilt.placed import GEOMETRY, PlacedFile, read_placed
+from asbuilt.review.plan import Plan, plan_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -112,6 +114,11 @@ class Route:
     def scale(self) -> float:
         """Coordinate units in a station unit."""
         return units.factor(self.station_unit, self.unit)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """Where line and joints are drawn in plan."""
+        return plan_of(self.line[:, 1:3], self.joints[["easting", "northing"]].to_numpy())
 
 
 @dataclass(frozen=True)

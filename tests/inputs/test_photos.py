@@ -56,13 +56,13 @@ def test_a_folder_that_is_not_there_is_named(folder):
 
 def test_the_review_links_the_photos_that_were_found(folder):
     from asbuilt.review import read_review
-    from asbuilt.review.inspections import photos
+    from asbuilt.review.at_joint import album
 
     placed(folder, {2: "IMG_1; IMG_2"}).write(folder / "joints.gpkg")
     review = read_review(folder / "joints.gpkg")
-    (one,) = photos(review, review.routes[0])
-    assert (one.joint, [name for name, _ in one.files]) == ("3", ["IMG_1.JPG", "img_2.png"])
-    assert all(address.startswith("file://") for _, address in one.files)
+    (one,) = album(review, review.routes[0], embed=False).joints
+    assert (one.joint, [photo.name for photo in one.photos]) == ("3", ["IMG_1.JPG", "img_2.png"])
+    assert all(photo.address is not None and photo.address.startswith("file://") for photo in one.photos)
 
 
 def test_the_register_names_the_files_that_were_found(folder):

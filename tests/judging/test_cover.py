@@ -117,6 +117,51 @@ def test_a_ditch_between_two_joints_is_found_though_both_joints_are_deep(tmp_pat
     )
 
 
+def test_cover_that_the_heights_do_not_settle_is_told_as_that(tmp_path):
+    """Heights of the pipe known to 1.96 x 0.1 ft, those of the ground to 1.96 x 0.2 ft: the cover to their root sum."""
+    shots = np.column_stack([POINTS[:, :2], POINTS[:, 2] + HALF + np.linspace(2.0, 4.0, len(POINTS))])
+    pd.DataFrame(shots, columns=["Easting", "Northing", "Ground"]).to_csv(tmp_path / "shots.csv", index=False)
+    cover = {"path": str(tmp_path / "shots.csv"), "least": 3.0, "sigma": 0.2}
+    sure = {"elevation": "pipe-center", "sigma_horizontal": 0.0, "sigma_vertical": 0.1}
+    log = laying.log(POINTS)
+    placement = laying.place(laying.lines(A=POINTS), log, cover=cover, centerline=sure)
+    joints, known = placement.joints, 1.96 * np.hypot(0.1, 0.2)
+    short = joints["cover_least"] + known < 3.0
+    unsure = ~short & (joints["cover_least"] - known < 3.0)
+    for code, which in (("cover-short", short), ("cover-unclear", unsure)):
+        found = placement.findings[placement.findings["code"] == code]
+        assert found["joint"].tolist() == joints.loc[which, "joint"].tolist()
+        assert len(found) >= 2
+        assert found["message"].str.contains("known to 0.44 ft at 95 %").all()
+        assert set(found["basis"]) == {"the job's cover.least"}
+    del cover["sigma"]
+    exact = laying.place(laying.lines(A=POINTS), log, cover=cover, centerline=sure).findings
+    assert exact.loc[exact["code"] == "cover-short", "basis"].str.contains("the ground is taken as exact").all()
+
+
+def test_the_logs_own_column_is_the_ground_and_a_cell_that_cannot_be_read_is_told():
+    depth = np.linspace(5.0, 8.0, len(POINTS))
+    ground = [f"{up:.6f}" for up in POINTS[:, 2] + depth]
+    ground[4], ground[7] = "", "about 60"
+    log = laying.log(POINTS, **{"Ground elev.": ground})
+    tables = {"centerline": {"elevation": "pipe-center"}, "cover": {"log_column": "Ground elev.", "least": 5.0}}
+    placement = laying.place(laying.lines(A=POINTS), log, **tables)
+    joints = placement.joints
+    # Between its neighbours the ground runs straight, and so do depth and pipe here.
+    np.testing.assert_allclose(joints["ground_elevation"], POINTS[:, 2] + depth, atol=1e-5)
+    np.testing.assert_allclose(joints["cover"], depth - HALF, atol=1e-5)
+    short = placement.findings.loc[placement.findings["code"] == "cover-short", "joint"].tolist()
+    assert short == joints.loc[depth - HALF < 5.0, "joint"].tolist()
+    unread = placement.findings[placement.findings["code"] == "field-unreadable"]
+    assert unread["message"].tolist() == ["ground: 'about 60' cannot be read; it is taken as blank"]
+    assert any("9 of 11 joints have it in the log's column 'Ground elev.'" in text for text in notes(placement))
+    with pytest.raises(asbuilt.InputFileError, match=r"cover\.log_column: there is no column 'Terrain'"):
+        laying.place(laying.lines(A=POINTS), log, cover={"log_column": "Terrain"})
+    for wrong in ({}, {"path": "a.xml", "log_column": "Ground elev."}):
+        with pytest.raises(asbuilt.JobFileError, match="path names its file, or log_column a column of the log"):
+            laying.place(laying.lines(A=POINTS), log, cover=wrong)
+
+
 def test_shots_of_the_ground_count_between_themselves_and_nowhere_else(tmp_path):
     shots = pd.DataFrame({"Easting": E + 1.0, "Northing": N + np.array([20.0, 100.0, 160.0, 180.0]),
                           "Ground": [55.0, 57.0, 57.6, np.nan], "Top of pipe": 1.0})  # fmt: skip

@@ -306,6 +306,44 @@ def test_a_failed_length_that_later_tests_passed_is_no_finding():
     assert codes(placed(pressure_tests=[*halves, first])) == ["test-failed"]
 
 
+@pytest.mark.parametrize(
+    ("limits", "test", "found"),
+    [
+        ({"test_pressure_psi": 150}, {"pressure_psi": 149}, ["test-pressure-low"]),
+        ({"test_pressure_psi": 150}, {"pressure_psi": 150}, []),
+        # 10 bar are 145.04 psi.
+        ({"test_pressure_bar": 10}, {"pressure_psi": 145}, ["test-pressure-low"]),
+        ({"test_pressure_bar": 10}, {"pressure_psi": 145.04}, []),
+        ({"test_pressure_kpa": 1000}, {"pressure_psi": 145}, ["test-pressure-low"]),
+        ({"test_hours": 2}, {"duration_h": 1.5}, ["test-short"]),
+        ({"test_hours": 2, "test_pressure_psi": 160}, {"duration_h": 1.5}, ["test-pressure-low", "test-short"]),
+        ({}, {"duration_h": 0.1, "pressure_psi": 5}, []),
+    ],
+)
+def test_a_test_below_what_the_job_requires_proves_nothing(limits, test, found):
+    given = {"from": "0+00", "to": "2+00", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0} | test
+    placement = placed(pressure_tests=[given], limits={"table": "awwa-c600"} | limits)
+    assert codes(placement) == found
+    assert placement.pressure_tests["result"].tolist() == ["below-required" if found else "passed"]
+    for row in placement.findings.to_dict("records"):
+        assert row["value"] < row["limit"]
+        assert row["unit"] == {"test-short": "h", "test-pressure-low": "psi"}[row["code"]]
+
+
+def test_a_test_below_what_is_required_is_settled_by_a_later_one_and_settles_no_earlier_one():
+    whole = {"from": "0+00", "to": "2+00", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0}
+    low, failed = whole | {"pressure_psi": 100}, whole | {"makeup_gal": 9}
+    limits = {"table": "awwa-c600", "test_pressure_psi": 150}
+    assert codes(placed(pressure_tests=[low, whole], limits=limits)) == []
+    placement = placed(pressure_tests=[failed, low], limits=limits)
+    assert codes(placement) == ["test-failed", "test-pressure-low"]
+    assert placement.pressure_tests["result"].tolist() == ["failed", "below-required"]
+    # Too much water at less pressure is too much all the more.
+    both = placed(pressure_tests=[low | {"makeup_gal": 9}], limits=limits)
+    assert both.pressure_tests["result"].tolist() == ["failed"]
+    assert "held at 100 psi, where the job requires 150 psi" in both.pressure_tests["message"].iloc[0]
+
+
 def test_a_job_without_tests_lists_none():
     assert placed().pressure_tests.empty
 

@@ -200,6 +200,103 @@ def test_a_station_in_a_table_shows_its_joint_in_the_plots(page):
     assert marked(page)["plots"][0] > OVER[0]
 
 
+def ranges(page):
+    """Give what each plot shows, from its start to its end."""
+    return page.evaluate(
+        """() => Object.fromEntries(["deflection", "plan", "profile"].map((name) => {
+          const range = Bokeh.documents[0].get_model_by_name(name).x_range;
+          return [name, [range.start, range.end]];
+        }))"""
+    )
+
+
+def test_the_view_buttons_move_plan_and_profile_with_the_deflections(page):
+    page.click("#whole")
+    whole = ranges(page)
+    for _ in range(3):
+        page.click("#in")
+    near = ranges(page)
+    for name, (start, end) in near.items():
+        part = (end - start) / (whole["deflection"][1] - whole["deflection"][0])
+        # The plan shows as much to the right and to the left as the route is long in the other two.
+        assert part == pytest.approx(1 / 8, rel=0.02), name
+    page.click("#on")
+    ahead = ranges(page)
+    assert ahead["deflection"][0] == pytest.approx(sum(near["deflection"]) / 2, abs=0.1)
+    assert ahead["profile"] == ahead["deflection"]
+    assert ahead["plan"] != near["plan"]
+    page.click("#back")
+    assert ranges(page)["deflection"] == pytest.approx(near["deflection"], abs=0.1)
+    page.click("#out")
+    assert np.ptp(ranges(page)["deflection"]) == pytest.approx(2 * np.ptp(near["deflection"]), rel=0.01)
+    page.click("#whole")
+    assert ranges(page) == whole
+
+
+def test_next_goes_by_severity_and_comes_round(page, review):
+    findings = review[2].findings
+    act = set(findings.loc[findings["severity"] == "act", "joint"].dropna()) - {str(at + 1) for at in OVER}
+    page.click(f"#over tr[data-joint='{OVER[0]}'] button")
+    seen = [OVER[0]]
+    for _ in range(len(act) + 1):
+        page.click("#next")
+        seen.append(marked(page)["slider"])
+    assert seen[:2] == list(OVER)
+    assert {str(at + 1) for at in seen[2:]} == act
+    assert seen[2:] == sorted(seen[2:])
+    for _ in range(120):
+        if (
+            page.evaluate("document.getElementById('next').click(), Number(document.getElementById('joint').value)")
+            == (OVER[0])
+        ):
+            break
+    else:
+        pytest.fail("the joints to look at never come round")
+
+
+def test_after_any_click_the_arrow_keys_step(page):
+    for where in (f"#over tr[data-joint='{OVER[1]}'] button", "#before", "#in", "h1"):
+        page.click(where)
+        at = marked(page)["slider"]
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("ArrowLeft")
+        assert marked(page)["plots"] == [at + 1] * 3, where
+    page.click("#whole")
+
+
+def test_the_joints_card_stands_at_the_cursor_and_goes_with_it(page):
+    x, y = place_on_screen(page, "deflection", OVER[0])
+    # Scrolling there puts it away; it comes with the next movement.
+    page.wait_for_timeout(200)
+    page.mouse.move(x - 1, y)
+    page.mouse.move(x, y)
+    page.wait_for_selector("#tip:not([hidden])")
+    assert page.inner_text("#tip").startswith("Joint 34 at ")
+    assert "over, 6.5" in page.inner_text("#tip")
+    box = page.locator("#tip").bounding_box()
+    assert abs(box["x"] - x) < 20 or abs(box["x"] + box["width"] - x) < 20
+    page.mouse.move(5, 5)
+    page.wait_for_selector("#tip", state="hidden")
+
+
+def test_the_plots_stay_in_sight_while_tables_are_read_if_that_is_wanted(page):
+    table = page.locator("#quantities")
+    assert page.get_attribute("#keep", "aria-pressed") == "false"
+    page.click("#keep")
+    table.scroll_into_view_if_needed()
+    page.wait_for_selector("#plots.aloft")
+    height = page.evaluate("document.documentElement.scrollHeight")
+    assert page.locator("#plots").bounding_box()["y"] == pytest.approx(0, abs=1)
+    page.click(f"#photos-missing, #over tr[data-joint='{OVER[1]}'] button")
+    assert marked(page)["plots"] == [OVER[1]] * 3
+    page.keyboard.press("Home")
+    page.evaluate("scrollTo(0, 0)")
+    page.wait_for_selector("#plots:not(.aloft)")
+    assert page.evaluate("document.documentElement.scrollHeight") == pytest.approx(height, abs=2)
+    page.click("#keep")
+
+
 def test_zooming_keeps_round_stations_and_equal_scales(page):
     page.focus("#plots")
     page.keyboard.press("Home")
@@ -237,7 +334,7 @@ def test_zooming_keeps_round_stations_and_equal_scales(page):
 def test_markup_in_the_log_is_shown_as_text_and_does_not_run(page):
     assert MARKUP in marked(page)["card"]
     page.click("#all summary")
-    page.wait_for_selector("#all tbody tr")
+    page.wait_for_selector("#all[data-whole]")
     assert page.locator("#all tbody tr").count() == 120
     assert page.locator("#all td", has_text="<script>").count() == 120
     assert page.locator("table img, .card img").count() == 0

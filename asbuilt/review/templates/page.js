@@ -159,7 +159,27 @@
       label.y_offset = -4 - 2.6 * type.size * row;
     });
   };
+  // The plan has equal scales, whatever the shape of its frame.
   const plan = find("plan");
+  const around = (range, middle, half) => { range.start = middle - half; range.end = middle + half; };
+  const planWhole = [plan.x_range, plan.y_range].map((range) => [(range.start + range.end) / 2, (range.end - range.start) / 2]);
+  let planIsWhole = true;
+  const showInPlan = (east, north, half) => {
+    around(plan.x_range, east, half);
+    around(plan.y_range, north, half * plan.inner_height / plan.inner_width);
+    planIsWhole = false;
+  };
+  const fitPlan = () => {
+    const [[east, across], [north, up]] = planWhole;
+    showInPlan(east, north, Math.max(across, up * plan.inner_width / plan.inner_height));
+    planIsWhole = true;
+  };
+  const shapePlan = () => {
+    if (!plan.inner_width || !plan.inner_height) return;
+    if (planIsWhole) { fitPlan(); return; }
+    const middle = (range) => (range.start + range.end) / 2;
+    showInPlan(middle(plan.x_range), middle(plan.y_range), (plan.x_range.end - plan.x_range.start) / 2);
+  };
   const seen = () => {
     writeStations();
     stateExaggeration();
@@ -183,6 +203,7 @@
     const now = [profile, plan].map((plot) => `${plot.inner_width} ${plot.inner_height}`).join() + plots.clientWidth;
     if (now === size) return;
     size = now;
+    shapePlan();
     seen();
   }, 200);
 
@@ -217,16 +238,14 @@
 
   // The joint at the mark.
   const columnOf = (name) => columns[name] || [];
-  const toLookAt = columns.verdict.map((verdict, at) => verdict === "over" || verdict === "cannot-tell" || at in data.findings ? at : -1).filter((at) => at >= 0);
+  const toLookAt = data.worst;
   const rows = new Map();
-  const noteRows = (scope) => {
-    for (const row of scope.querySelectorAll("tr[data-joint]")) {
-      const at = Number(row.dataset.joint);
-      if (!rows.has(at)) rows.set(at, []);
-      rows.get(at).push(row);
-    }
+  const noteRow = (row) => {
+    const at = Number(row.dataset.joint);
+    if (!rows.has(at)) rows.set(at, []);
+    rows.get(at).push(row);
   };
-  noteRows(document);
+  document.querySelectorAll("tr[data-joint]").forEach(noteRow);
   let current = -1;
   let kept = false;
   let speaking = 0;
@@ -259,6 +278,33 @@
     const photos = document.querySelector(`[data-photos-of="${at}"]`);
     by("card-photos").replaceChildren(...(photos ? [...photos.children].slice(1).map((one) => one.cloneNode(true)) : []));
   };
+  // The joint's card at the cursor.
+  const tip = by("tip");
+  let pointer = [0, 0];
+  const hideTip = () => { tip.hidden = true; };
+  const showTip = (at) => {
+    if (at < 0) { hideTip(); return; }
+    const lines = [
+      `Joint ${columns.Joint[at]} at ${columns.Station[at]}`,
+      [data.words[columns.verdict[at]], columnOf("Deflection, deg")[at] && `${columnOf("Deflection, deg")[at]} deg`, columnOf("Allowable, deg")[at] && `allowable ${columnOf("Allowable, deg")[at]}`].filter(Boolean).join(", "),
+      ...(data.findings[at] || []).slice(0, 3),
+    ];
+    tip.replaceChildren(...lines.map((text) => {
+      const line = document.createElement("p");
+      line.textContent = text;
+      return line;
+    }));
+    tip.hidden = false;
+    const [wide, high] = [tip.offsetWidth, tip.offsetHeight];
+    const across = pointer[0] + 16 + wide > innerWidth ? pointer[0] - 16 - wide : pointer[0] + 16;
+    const down = pointer[1] + 16 + high > innerHeight ? pointer[1] - 16 - high : pointer[1] + 16;
+    tip.style.left = `${Math.max(4, across)}px`;
+    tip.style.top = `${Math.max(4, down)}px`;
+  };
+  plots.addEventListener("pointermove", (event) => { pointer = [event.clientX, event.clientY]; }, { capture: true });
+  plots.addEventListener("mouseleave", hideTip);
+  addEventListener("scroll", hideTip, { passive: true });
+
   const show = (at) => {
     if (at === current || !(at >= 0 && at < count)) return;
     for (const row of rows.get(current) || []) row.classList.remove("marked");
@@ -295,7 +341,11 @@
   };
   for (const name of Object.keys(figures)) {
     const plot = find(name);
-    plot.on_event("mousemove", (event) => { if (!kept) show(nearest(name, event)); });
+    plot.on_event("mousemove", (event) => {
+      const at = nearest(name, event);
+      if (!kept) show(at);
+      showTip(at);
+    });
     plot.on_event("tap", (event) => {
       const at = nearest(name, event);
       if (at < 0) return;
@@ -304,23 +354,21 @@
     });
   }
   // The view: one stretch of the route in all three plots; the plan follows the joint in the middle of it.
-  const around = (range, middle, half) => { range.start = middle - half; range.end = middle + half; };
-  const wholeRoute = [along, plan.x_range, plan.y_range].map((range) => [range, range.start, range.end]);
+  const wholeAlong = [along.start, along.end];
   const length = data.distance[count - 1] - data.distance[0] || 1;
-  const seeWhole = () => { for (const [range, start, end] of wholeRoute) { range.start = start; range.end = end; } };
+  const seeWhole = () => { [along.start, along.end] = wholeAlong; fitPlan(); };
   const nearestAlong = (distance) => {
     let best = 0;
     for (let at = 1; at < count; at += 1) if (Math.abs(data.distance[at] - distance) < Math.abs(data.distance[best] - distance)) best = at;
     return best;
   };
   const see = (middle, half) => {
-    const [, start, end] = wholeRoute[0];
+    const [start, end] = wholeAlong;
     if (half >= (end - start) / 2) { seeWhole(); return; }
     const within = Math.max(start + half, Math.min(end - half, middle));
     around(along, within, half);
     const at = nearestAlong(within);
-    around(plan.x_range, joints.east[at], half);
-    around(plan.y_range, joints.north[at], half * plan.inner_height / plan.inner_width);
+    showInPlan(joints.east[at], joints.north[at], half);
   };
   const zoom = (times) => {
     const half = Math.max((along.end - along.start) / 2 / times, length / count);
@@ -339,12 +387,18 @@
     const [from, to] = [Math.max(0, current - 10), Math.min(count - 1, current + 10)];
     const half = Math.max(0.6 * (data.distance[to] - data.distance[from]), 1);
     around(along, data.distance[current], half);
-    around(plan.x_range, joints.east[current], half);
-    around(plan.y_range, joints.north[current], half * plan.inner_height / plan.inner_width);
+    showInPlan(joints.east[current], joints.north[current], half);
   });
   const go = (at) => { kept = true; show(Math.max(0, Math.min(count - 1, at))); };
   const keys = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10, Home: -count, End: count };
   const views = { "+": () => zoom(2), "=": () => zoom(2), "-": () => zoom(0.5), 0: seeWhole };
+  // After a click on anything of the page that needs no arrow keys itself.
+  document.addEventListener("keydown", (event) => {
+    const idle = event.target === document.body || event.target === by("main") || event.target.closest(".pick, .steps");
+    if (!idle || (event.key !== "ArrowLeft" && event.key !== "ArrowRight") || event.altKey || event.ctrlKey || event.metaKey) return;
+    event.preventDefault();
+    go(current + keys[event.key]);
+  });
   plots.addEventListener("keydown", (event) => {
     if (event.target !== plots) return;
     if (event.key in views && !event.ctrlKey && !event.metaKey) { event.preventDefault(); views[event.key](); return; }
@@ -363,7 +417,21 @@
   by("before").addEventListener("click", () => go(current - 1));
   by("after").addEventListener("click", () => go(current + 1));
   by("next").disabled = !toLookAt.length;
-  by("next").addEventListener("click", () => go(toLookAt.find((at) => at > current) ?? toLookAt[0]));
+  by("next").addEventListener("click", () => go(toLookAt[(toLookAt.indexOf(current) + 1) % toLookAt.length]));
+
+  // The plots stay in sight, if that is wanted: those of the deflections, at the top of the window.
+  const holder = by("holder");
+  const hold = () => {
+    const away = by("keep").getAttribute("aria-pressed") === "true" && holder.getBoundingClientRect().bottom < 0;
+    if (away === plots.classList.contains("aloft")) return;
+    holder.style.height = away ? `${plots.offsetHeight}px` : "";
+    plots.classList.toggle("aloft", away);
+  };
+  by("keep").addEventListener("click", () => {
+    by("keep").setAttribute("aria-pressed", by("keep").getAttribute("aria-pressed") === "true" ? "false" : "true");
+    hold();
+  });
+  addEventListener("scroll", hold, { passive: true });
   document.addEventListener("click", (event) => {
     const button = event.target.closest("button.pick");
     if (button) go(Number(button.closest("tr").dataset.joint));
@@ -387,7 +455,7 @@
       head.append(cell);
     }
     const body = table.createTBody();
-    for (let at = 0; at < count; at += 1) {
+    const add = (at) => {
       const row = body.insertRow();
       row.dataset.joint = at;
       for (const name of names) {
@@ -405,9 +473,19 @@
         cell.append(button);
         row.append(cell);
       }
-    }
+      noteRow(row);
+      if (at === current) row.classList.add("marked");
+    };
     place.append(table);
-    noteRows(place);
+    // In pieces, so that the first rows stand there at once.
+    let done = 0;
+    const piece = (most) => {
+      for (const end = Math.min(count, done + most); done < end; done += 1) add(done);
+      if (done < count) setTimeout(piece, 0, 500);
+      else details.dataset.whole = "yes";
+    };
+    addEventListener("beforeprint", () => piece(count), { once: true });
+    piece(100);
   });
 
   const worst = document.querySelector("#to-act-on tr[data-joint], #over tr[data-joint]");
