@@ -24,7 +24,6 @@ from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, survey
 from asbuilt.judging.judge import judge
-from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
@@ -122,6 +121,7 @@ def place(
         job, line, log, placed, limits, doubts, design, ground, checked.accuracy, today or dt.date.today()
     )
     steps()
+    intervals = lengths.of_judged(job, line, judged)
     reading_notes = noted("readings-taken", readings.reading_notes(job, log, judged.readings))
     return Placement(
         job=job,
@@ -135,6 +135,7 @@ def place(
         to_map=to_map,
         to_degrees=to_degrees,
         checked=checked.accuracy,
+        intervals=intervals,
         inputs=(
             *routes.inputs,
             *_tie_inputs(routes),
@@ -151,7 +152,7 @@ def place(
             *laid_notes,
             *noted("allowables-doubtful", limits.notes),
             *_survey_notes(routes, joints),
-            *_length_notes(job, line, judged),
+            *_length_notes(line, intervals),
             *_area_notes(routes, joints, to_degrees),
             *checked.notes,
             *reading_notes,
@@ -164,9 +165,8 @@ def place(
     )
 
 
-def _length_notes(job: Job, line: StationedLine, judged: Judged) -> list[Note]:
+def _length_notes(line: StationedLine, intervals: list[lengths.Interval]) -> list[Note]:
     by_curve = line.routes.plan is not None
-    intervals = lengths.of_judged(job, line, judged)
     least = units.factor("m", line.station_unit) * STATION_TOLERANCE_M
     return noted("lengths-differ", lengths.told(intervals, least, line.symbol, by_curve))
 

@@ -168,7 +168,8 @@ def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -
 def _curve_excess(line: StationedLine, laying_length: float) -> Floats:
     """Add up along each route what the curve through its shots has more than the straights: shape (vertices,)."""
     routes = line.routes
-    if routes.plan is not None:
+    # Legs of one pipe each are straight.
+    if routes.plan is not None or not (np.diff(routes.distance) > arcs.ONE_PIPE * laying_length).any():
         return np.zeros(len(routes.distance))
     excess: Floats = arcs.with_arcs(routes, laying_length).distance - routes.distance
     return excess

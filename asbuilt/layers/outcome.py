@@ -40,6 +40,8 @@ class Outcome:
     to_degrees: projection.Step
     checked: accuracy.Accuracy | None
     """Accuracy of the survey by its check shots, where the job has any."""
+    intervals: list[lengths.Interval]
+    """The line, the stations and the pipes laid, compared on every route and between its ties."""
     inputs: tuple[tuple[str, str], ...]
     notes: tuple[Note, ...]
     """What was noticed about the job as a whole."""
@@ -86,15 +88,11 @@ class Outcome:
             "findings_by_code": counted(self.found["code"]),
             "joints_missing_at_least": self._missing_at_least,
             "ties": self._closures,
-            "lengths": [one.as_counts() for one in self._lengths],
+            "lengths": [one.as_counts() for one in self.intervals],
             "survey_check": self.checked.as_counts() if self.checked is not None else None,
             "restraint": self._restraint_counts,
             "pressure_tests": self._test_counts,
         }
-
-    @cached_property
-    def _lengths(self) -> list[lengths.Interval]:
-        return lengths.of_judged(self.job, self.line, self.judged)
 
     @property
     def _wrong_at_most(self) -> dict[str, float]:
