@@ -19,7 +19,7 @@ from qgis.core import (
 )
 from qgis.PyQt.QtGui import QColor
 
-from .words import meaning, tr, vocabulary
+from .words import tr, vocabulary
 
 ASSUMED = "assumed_in_words"
 PHOTO = "first_photo"
@@ -27,10 +27,8 @@ _VERDICT = (
     "verdict", ASSUMED, "deflection_deg", "allowable_deg", "allowable_source", "deflection_floor_deg",
     "deflection_ceiling_deg", "sigma_deg", "deflection_source", "measured_deg", "inspection", "findings",
 )  # fmt: skip
-_CODED = {
-    "verdict": "verdict", "severity": "severity", "code": "finding_code", "inspection": "inspection",
-    "deflection_source": "deflection_source", "position_source": "position_source", "state": "state",
-}  # fmt: skip
+_CODED = ("verdict", "severity", "code", "inspection", "deflection_source", "position_source", "state")
+"""Shown as they stand: a list of their long words would push the numbers out of the form."""
 _DEGREES, _LENGTHS = 2, 2
 _ROUNDED = ("distance", "easting", "northing", "elevation", "gap_mean", "gap_residual", "cover", "value", "limit")
 _IN_TABS = 1
@@ -39,7 +37,7 @@ _STATION_SCALE, _FINDING_SCALE = 500, 2000
 
 
 def set_up(layer, name, path):
-    """Give a layer of a placed job or a register its map tip, rounded numbers, words for codes, and labels.
+    """Give a layer of a placed job or a register its map tip, rounded numbers, and labels.
 
     Parameters
     ----------
@@ -145,12 +143,11 @@ def _folder_of_photos(path):
 
 
 def _write_values(layer):
-    """Show coded values in words and numbers rounded; what is stored stays as it is."""
+    """Show codes as they stand and numbers rounded; what is stored stays as it is."""
     for index, field in enumerate(layer.fields()):
         name = field.name()
         if name in _CODED:
-            words = [{meaning(_CODED[name], code): code} for code in vocabulary()["domains"][_CODED[name]]]
-            layer.setEditorWidgetSetup(index, QgsEditorWidgetSetup("ValueMap", {"map": words}))
+            layer.setEditorWidgetSetup(index, QgsEditorWidgetSetup("TextEdit", {}))
         elif field.isNumeric() and (name.endswith("_deg") or name in _ROUNDED or name.startswith("accuracy")):
             shown = {"Precision": _DEGREES if name.endswith("_deg") else _LENGTHS, "AllowNull": True, "Min": -1e12,
                      "Max": 1e12, "Step": 1, "Style": "SpinBox"}  # fmt: skip

@@ -1656,7 +1656,7 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
     assert answer["tabs"][0] == "Verdict"
     assert set(answer["tabs"]) >= {"Inspections", "Findings"}
     assert answer["first"] == ["verdict", "assumed_in_words", "deflection_deg"]
-    assert answer["shown"] == ["ValueMap", "Range"]  # words for codes, numbers rounded
+    assert answer["shown"] == ["TextEdit", "Range"]  # numbers rounded
     assert "if no standard error of the shots is stated" in answer["joint"]
     assert "34 F" in answer["finding"]
     assert answer["labels"] == ['"joint" || \'\\n\' || "station"', '"joint"', '"code"']
