@@ -23,3 +23,9 @@ PROGRESS = click.option(
 REGISTER = click.argument("register", metavar="REGISTER")
 BY = click.option("--by", metavar="NAME", help="Who does this; the user of this machine, if left out.")
 DAY = click.DateTime(["%Y-%m-%d"])
+ACCEPT = click.option(
+    "--accept-accuracy",
+    metavar="DISTANCE",
+    help="How good a change of datum must be, like 1m. Where grids are not installed, a datum is then taken for "
+    "another realization of it if that is as good.",
+)

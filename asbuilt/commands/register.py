@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from asbuilt.commands.options import BY, DAY, JSON, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
+from asbuilt.commands.options import ACCEPT, BY, DAY, JSON, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
 from asbuilt.terminal import screen
 from asbuilt.terminal.progress import shown as progress_shown
 
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     "stay, as replaced. May be repeated.",
 )
 @click.option("--tolerance", default="1ft", show_default=True, help="Places nearer than this are one place.")
+@ACCEPT
 @click.option("--dry-run", is_flag=True, help="Only list what would happen.")
 @click.option("--strict", is_flag=True, help="End with status 1 if any joint was left out for a conflict.")
 @click.option("--undo", type=int, metavar="LOAD", help="Undo a load, instead of loading a file.")
@@ -42,6 +43,7 @@ def load(
     main: str | None,
     replaces: tuple[str, ...],
     tolerance: str,
+    accept_accuracy: str | None,
     dry_run: bool,
     strict: bool,
     undo: int | None,
@@ -60,6 +62,7 @@ def load(
         asbuilt load mill.gpkg quarry.gpkg --into register.gpkg
         asbuilt load joints.gpkg --into postgresql://maps@server/water --dry-run
         asbuilt load relaid.gpkg --into register.gpkg --main "Elm Street 2031" --replaces A
+        asbuilt load job_of_1998.gpkg --into register.gpkg --accept-accuracy 1m
         asbuilt load --undo 3 --into register.gpkg
     """
     if bool(files) == (undo is not None):
@@ -78,7 +81,10 @@ def load(
             history.print_undone(undone)
         return
     tolerance_m = question.metres(tolerance, "m", option="--tolerance")
-    options: dict[str, Any] = {"crs": crs, "main": main, "tolerance_m": tolerance_m, "by": by, "dry_run": dry_run}
+    accept_m = accept_accuracy and question.metres(accept_accuracy, "m", option="--accept-accuracy")
+    options: dict[str, Any] = {
+        "crs": crs, "main": main, "tolerance_m": tolerance_m, "by": by, "dry_run": dry_run, "accept_m": accept_m
+    }  # fmt: skip
     if len(files) > 1:
         if replaces:
             raise click.UsageError("--replaces is for one file: name the one whose main takes the other's place")
@@ -108,6 +114,7 @@ def load(
 @click.option("--from", "from_station", metavar="STATION", help="Only from this station of the route on.")
 @click.option("--to", "to_station", metavar="STATION", help="Only up to this station of the route.")
 @click.option("--area", type=click.Path(path_type=Path), help="Only within the polygons of this file.")
+@ACCEPT
 @click.option("--joint", "joints", multiple=True, help="Only this joint number or joint_uid; may be repeated.")
 @click.option("--since", type=DAY, help="Only joints inspected on this day or later.")
 @click.option("--until", type=DAY, help="Only joints inspected on this day or earlier.")
@@ -132,12 +139,21 @@ def load(
 @click.option("--no-photo", is_flag=True, help="Only joints without a photo.")
 @click.option("--unmarked", is_flag=True, help="Only joints with a finding that nobody looked at.")
 @click.option("--over-deg", type=float, metavar="DEGREES", help="Only joints deflected by more than this.")
+@click.option("--changed-since", type=DAY, help="Only joints of which the register learnt anything new since this day.")
+@click.option(
+    "--group-by",
+    multiple=True,
+    metavar="KEY",
+    help="Count by job, main, crew, inspector, year, month, size, type, kind, verdict or finding; may be repeated.",
+)
 @click.option("--out", type=click.Path(path_type=Path), help="Write what is found: .csv, .xlsx, .gpkg or .geojson.")
 @click.option(
     "--map", "map_page", type=click.Path(path_type=Path), help="Write a web page with a map of what is found."
 )
 @JSON
-def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, **asked: Any) -> None:
+def find(
+    register: str, as_json: bool, out: Path | None, map_page: Path | None, group_by: tuple[str, ...], **asked: Any
+) -> None:
     """Find joints in the register, nearest first, each with its history. Joints must meet every condition given.
 
     \b
@@ -146,6 +162,7 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
         asbuilt find register.gpkg --route A --from 12+00 --to 14+00 --out joints.xlsx
         asbuilt find register.gpkg --month 2026-01 --size 12in --item gauge=no --column Lot=4711
         asbuilt find register.gpkg --area district.geojson --verdict over --map over.html
+        asbuilt find register.gpkg --month 2026 --group-by crew --group-by month
     """
     from asbuilt.register import results
     from asbuilt.register.search import find as find_joints
@@ -156,6 +173,9 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
         if path is not None:
             results.check_name(path, is_map=path is map_page)
     question = asked_of(asked)
+    if group_by:
+        _print_groups(register, question, group_by, out, map_page, as_json)
+        return
     found = find_joints(register, question)
     if out is not None:
         results.write(found, out, DIGGING_CAUTION)
@@ -171,6 +191,26 @@ def find(register: str, as_json: bool, out: Path | None, map_page: Path | None, 
         if path is not None:
             screen.line(f"Wrote {path}.")
     screen.line(f"\n{DIGGING_CAUTION}")
+
+
+def _print_groups(
+    register: str, question: Question, by: tuple[str, ...], out: Path | None, map_page: Path | None, as_json: bool
+) -> None:
+    from asbuilt.register import results
+    from asbuilt.register.grouping import group
+    from asbuilt.terminal import history
+
+    if map_page is not None:
+        raise click.UsageError("--group-by counts joints, and a page shows them: leave one out")
+    counted = group(register, question, by)
+    if out is not None:
+        results.write_groups(counted, out)
+    if as_json:
+        screen.as_json(counted.as_json())
+        return
+    history.print_groups(counted)
+    if out is not None:
+        screen.line(f"Wrote {out}.")
 
 
 @click.command()
@@ -241,9 +281,7 @@ def conflicts(
 @REGISTER
 @JSON
 def info(register: str, as_json: bool) -> None:
-    """Tell what is in the REGISTER: jobs, mains, and how complete inspections are by job, crew and year.
-
-    With --json also by each item of the inspection.
+    """Tell what is in the REGISTER: jobs, mains, how complete inspections are by job, crew, year and item.
 
     \b
     Example:

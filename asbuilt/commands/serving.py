@@ -130,7 +130,7 @@ def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
     from asbuilt.commands.register import asked_of, find
 
     known = {name for one in find.params for name in one.opts if name.startswith("--")}
-    known -= {"--out", "--map", "--json", "--area"}
+    known -= {"--out", "--map", "--json", "--area", "--group-by"}
     flags = {one.opts[0][2:] for one in find.params if isinstance(one, click.Option) and one.is_flag}
     arguments = ["register"]
     for name, value in pairs:

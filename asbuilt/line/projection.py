@@ -12,10 +12,11 @@ import numpy as np
 
 from asbuilt.arrays import Floats
 from asbuilt.errors import JobFileError
+from asbuilt.line.realizations import Alike, alike
 
 if TYPE_CHECKING:
     from pyproj import CRS, Transformer
-    from pyproj.transformer import AreaOfInterest
+    from pyproj.transformer import AreaOfInterest, TransformerGroup
 
 
 WGS84 = "EPSG:4326"
@@ -113,23 +114,66 @@ def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:
     return Step(own_degrees, own_degrees.description, (note,), "on the same datum")
 
 
-def best_step(source: CRS, target: CRS, easting: Floats, northing: Floats) -> Step | None:
-    """Choose the best way from one system to another for an area; None where only a ballpark guess is known.
+def best_step(
+    source: CRS, target: CRS, easting: Floats, northing: Floats, *, accept_m: float | None = None
+) -> Step | None:
+    """Choose the best way from one system to another for an area; None where none is known that is good enough.
 
     Parameters
     ----------
     source, target : pyproj.CRS
     easting, northing : array, shape (n,)
         Points of the area, in `source`.
+    accept_m : float, optional
+        Accuracy that somebody accepts, metres. Where only a ballpark guess is known otherwise, a system is then taken
+        for another realization of its datum if that is as good; and no way is taken that is worse.
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> place = np.array([6.7e6]), np.array([2.0e6])
+    >>> best_step(CRS("EPSG:2226"), CRS("EPSG:6418"), *place, accept_m=1.0).accuracy_m <= 1.0
+    True
     """
+    area = _area(source, easting, northing)
+    group = _group(source, target, area, ballpark=False)
+    if accept_m is None:
+        return _known_step(group) if group.transformers else None
+    step = _known_step(group) if group.transformers else _taken_for(source, target, area)
+    return step if step is not None and step.accuracy_m <= accept_m else None
+
+
+def what_would_do(source: CRS, target: CRS, easting: Floats, northing: Floats, accept_m: float | None) -> str:
+    """Say what to do where `best_step` found no way.
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> what_would_do(CRS("EPSG:4267"), CRS("EPSG:6318"), np.array([-121.0]), np.array([39.0]), None)[:31]
+    'install the PROJ grids it needs'
+    """
+    area = _area(source, easting, northing)
+    group = _group(source, target, area, ballpark=False)
+    missing = group.unavailable_operations[0] if group.unavailable_operations else None
+    grids = [one.short_name for one in missing.grids] if missing is not None else []
+    named = f": {', '.join(grids)} (python -m pyproj sync --file {grids[0]})" if grids else ""
+    ways = [] if group.transformers else [f"install the PROJ grids it needs{named}"]
+    step = _known_step(group) if group.transformers else _taken_for(source, target, area)
+    if step is not None and np.isfinite(step.accuracy_m):
+        asked = f", which {accept_m:g} m does not cover" if accept_m is not None else ""
+        ways.insert(0, f"accept what is known here ({step.words}{asked}) with --accept-accuracy {step.accuracy_m:g}m")
+    return ", or ".join(ways)
+
+
+def _group(source: CRS, target: CRS, area: AreaOfInterest | None, *, ballpark: bool) -> TransformerGroup:
     from pyproj.transformer import TransformerGroup
 
-    area = _area(source, easting, northing)
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # a missing grid is reported below, with what it means
-        group = TransformerGroup(source, target, always_xy=True, area_of_interest=area, allow_ballpark=False)
-    if not group.transformers:
-        return None
+        warnings.simplefilter("ignore")  # a missing grid is reported, with what it means
+        return TransformerGroup(source, target, always_xy=True, area_of_interest=area, allow_ballpark=ballpark)
+
+
+def _known_step(group: TransformerGroup) -> Step:
     best = group.transformers[0]
     accuracy = f" (accuracy {best.accuracy:g} m)" if best.accuracy is not None and best.accuracy >= 0 else ""
     notes: tuple[str, ...] = ()
@@ -138,10 +182,24 @@ def best_step(source: CRS, target: CRS, easting: Floats, northing: Floats) -> St
         notes = (f"a better transformation exists, but its grids are not installed here: {missing}",)
     known = best.accuracy if best.accuracy is not None and best.accuracy >= 0 else np.nan
     changes = [one.name for one in best.operations or () if one.type_name == "Transformation"]
-    words = "on the same datum"
-    if changes:
-        words = f"{' and '.join(changes)}, {f'good to {known:g} m' if np.isfinite(known) else 'of unknown accuracy'}"
+    if not changes:
+        return Step(best, f"{best.description}{accuracy}", notes, "on the same datum", 0.0)
+    words = f"{' and '.join(changes)}, {f'good to {known:g} m' if np.isfinite(known) else 'of unknown accuracy'}"
     return Step(best, f"{best.description}{accuracy}", notes, words, known)
+
+
+def _taken_for(source: CRS, target: CRS, area: AreaOfInterest | None) -> Step | None:
+    """Take one system for another realization of its datum; None where nothing tells how good that is."""
+    if area is None:
+        return None
+    bounds = area.west_lon_degree, area.south_lat_degree, area.east_lon_degree, area.north_lat_degree
+    near: Alike | None = alike(source, target, bounds)
+    group = _group(source, target, area, ballpark=True)
+    if near is None or not group.transformers:
+        return None
+    names = (one.geodetic_crs.name if one.geodetic_crs is not None else one.name for one in (source, target))
+    words = f"{' taken for '.join(names)}, good to {near.accuracy_m:g} m ({near.why})"
+    return Step(group.transformers[0], words, (), words, near.accuracy_m)
 
 
 def _area(source: CRS, easting: Floats, northing: Floats) -> AreaOfInterest | None:

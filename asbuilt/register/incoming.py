@@ -17,7 +17,7 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import placed
+from asbuilt import placed, units
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.vectors import file_digest
@@ -79,6 +79,10 @@ class Incoming:
     """Routes of the file, as it names them."""
     size_unit: str
     """Unit of nominal sizes: in or mm."""
+    accept_m: float | None
+    """Accuracy that was accepted of a change of datum, metres."""
+    place_accuracy: dict[str, pa.Array]
+    """Columns of the joints' place accuracy with that of the change of datum in it; none where no datum changed."""
 
     @property
     def job(self) -> str:
@@ -116,7 +120,7 @@ def main_route(main: str, route: str) -> str:
     return f"{main}: {route}"
 
 
-def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Incoming:
+def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept_m: float | None = None) -> Incoming:
     """Read a placed job and carry it to the register's coordinates; elevations stay as they are.
 
     Parameters
@@ -125,6 +129,8 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Inc
     register_crs : pyproj.CRS
     main : str, optional
         Main to put the job's routes under.
+    accept_m : float, optional
+        Accuracy that is accepted of a change of datum, metres.
 
     Raises
     ------
@@ -144,7 +150,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Inc
     if main is not None:
         tables = _under_main(tables, main)
     joints = tables["joints"]
-    easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs)
+    easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs, accept_m)
     uid = joints["joint_uid"].combine_chunks()
     _check_uids(path, uid)
     record_joint = _joint_of(path, "inspections", tables["inspections"]["joint_uid"], uid)
@@ -158,6 +164,9 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Inc
     # A job that says the same of joints elsewhere says something else.
     spots = mixed(content ^ mixed(steps(easting).view(np.uint64)) ^ (steps(northing).view(np.uint64) << np.uint64(1)))
     whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes())
+    accuracy = _place_accuracy(joints, step, str(file.run["coordinate_unit"]))
+    for name, values in accuracy.items():
+        tables["joints"] = tables["joints"].set_column(joints.column_names.index(name), name, values)
     return Incoming(
         path=path,
         sha256=sha256,
@@ -180,6 +189,8 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None) -> Inc
         own_uid=own_uid,
         own_routes=own_routes,
         size_unit=str(file.run["size_unit"]),
+        accept_m=accept_m,
+        place_accuracy=accuracy,
     )
 
 
@@ -288,15 +299,18 @@ def _told_apart(joint: Ints, content: Digests) -> Digests:
     return content + number
 
 
-def _carried(path: Path, joints: pa.Table, own: CRS, register: CRS) -> tuple[Floats, Floats, projection.Step]:
+def _carried(
+    path: Path, joints: pa.Table, own: CRS, register: CRS, accept_m: float | None
+) -> tuple[Floats, Floats, projection.Step]:
     easting, northing = (as_floats(joints[name].combine_chunks()) for name in ("easting", "northing"))
     if own.equals(register, ignore_axis_order=True):
         return easting, northing, projection.Step(None, "none", ())
-    step = projection.best_step(own, register, easting, northing)
+    step = projection.best_step(own, register, easting, northing, accept_m=accept_m)
     if step is None:
+        what = projection.what_would_do(own, register, easting, northing, accept_m)
         raise InputFileError(
-            f"{path}: no transformation from {own.name} to the register's {register.name} is known here beyond a "
-            "ballpark guess; install the PROJ grids it needs, or place the job with output.crs on the same datum"
+            f"{path}: no transformation from {own.name} to the register's {register.name} that is good enough is known "
+            f"here; {what}"
         )
     carried_easting, carried_northing = step.apply(easting, northing)
     lost = int(np.isnan(carried_easting).sum())
@@ -306,6 +320,22 @@ def _carried(path: Path, joints: pa.Table, own: CRS, register: CRS) -> tuple[Flo
         notes=(*step.notes, f"coordinates of the register: {step.words}; elevations stay as their job has them")
     )
     return carried_easting, carried_northing, step
+
+
+def _place_accuracy(joints: pa.Table, step: projection.Step, unit: str) -> dict[str, pa.Array]:
+    """Put the accuracy of a change of datum into that of the joints' places; what either does not know, neither does.
+
+    Accuracies of independent errors add as their squares do; that of a change of datum, of which the EPSG data set does
+    not say at which confidence it holds, is taken as one at 95 percent.
+    """
+    names = ("accuracy_horizontal", "accuracy_source")
+    if step.accuracy_m == 0.0 or not set(names) <= set(joints.column_names):
+        return {}
+    own, source = (joints[name].combine_chunks() for name in names)
+    total = np.hypot(as_floats(own.cast(pa.float64())), step.accuracy_m / float(units.METRES[unit]))
+    words = pa.scalar(f"change of datum: {step.words}")
+    told = pc.coalesce(pc.binary_join_element_wise(source.cast(pa.string()), words, "; "), words)
+    return {names[0]: pa.array(total, from_pandas=True), names[1]: told}
 
 
 def _check_uids(path: Path, uid: pa.Array) -> None:

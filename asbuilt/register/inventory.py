@@ -12,9 +12,11 @@ from asbuilt.schema import LAYERS
 
 STATES = ("complete", "incomplete", "failed", "none")
 _YEAR = "coalesce(substr(CAST(j.inspected_on AS varchar(10)), 1, 4), 'undated')"
+# Names that differ in capitals alone are one crew, as they are for --crew.
 _CREW = (
-    "(SELECT DISTINCT joint_uid, coalesce(crew, 'not named') AS crew FROM inspections WHERE state = 'standing') c "
-    "JOIN joints j ON j.joint_uid = c.joint_uid"
+    "(SELECT DISTINCT i.joint_uid, coalesce(n.crew, 'not named') AS crew FROM inspections i LEFT JOIN "
+    "(SELECT lower(crew) AS said, max(crew) AS crew FROM inspections WHERE state = 'standing' GROUP BY lower(crew)) n "
+    "ON n.said = lower(i.crew) WHERE i.state = 'standing') c JOIN joints j ON j.joint_uid = c.joint_uid"
 )
 ITEMS = tuple(
     name
@@ -70,7 +72,8 @@ def _info(store: Store) -> dict[str, Any]:
         ),
         "mains": list(
             store.dicts(
-                "SELECT j.route, count(*), min(j.inspected_on), max(j.inspected_on) FROM joints j "
+                "SELECT j.route, count(DISTINCT j.joint_uid), min(i.inspected_on), max(i.inspected_on) FROM joints j "
+                "LEFT JOIN inspections i ON i.joint_uid = j.joint_uid AND i.state = 'standing' "
                 "GROUP BY j.route ORDER BY j.route",
                 ("route", "joints", "first_inspected_on", "last_inspected_on"),
             )

@@ -40,6 +40,7 @@ def load(
     dry_run: bool = False,
     agreed: Mapping[str, str] | None = None,
     replaces: Sequence[str] = (),
+    accept_m: float | None = None,
     progress: Progress | None = None,
 ) -> Loaded:
     """Merge a placed job into a register, whole or not at all; a register that is not there is made.
@@ -66,6 +67,8 @@ def load(
     replaces : sequence of str
         Mains whose place the job's takes: routes of the register, or parts of them like `A 12+00..14+00`. Their joints
         stay, as replaced.
+    accept_m : float, optional
+        Accuracy that is accepted of a change of datum, metres; it goes into the joints' place accuracy.
     progress : function of (step, steps done, steps), optional
 
     Returns
@@ -96,13 +99,13 @@ def load(
     if store is None and replaces:
         raise InputFileError(f"--replaces: {into} is not there yet, so nothing in it can be replaced; leave it out")
     if store is None and dry_run:
-        return _first(path, into, crs or own, main)
+        return _first(path, into, crs or own, main, accept_m)
     made = store is None
     begun = path.stat()
     incoming = None
     if store is None:
         # Everything that can be wrong with the file is found before there is a register.
-        incoming = read_incoming(path, _crs(crs or own), main)
+        incoming = read_incoming(path, _crs(crs or own), main, accept_m)
         store = make_register(into, crs or own)
     elif crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
         store.close()
@@ -110,7 +113,7 @@ def load(
     try:
         # Another load may have made it at the same moment, in another system.
         if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
-            incoming = read_incoming(path, store.crs, main)
+            incoming = read_incoming(path, store.crs, main, accept_m)
         incoming = _under_the_main_before(store, incoming) if main is None else incoming
         report(STEPS[1], 1, len(STEPS))
         result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made, main=incoming.main)
@@ -148,7 +151,7 @@ def _under_the_main_before(store: Store, incoming: Incoming) -> Incoming:
     """Put a job's routes under the main that its latest load put them under, if any."""
     with store.reading():
         main = main_before(store, incoming.job)
-    return incoming if main is None else read_incoming(incoming.path, store.crs, main)
+    return incoming if main is None else read_incoming(incoming.path, store.crs, main, incoming.accept_m)
 
 
 def _replaced(store: Store, replaces: Sequence[str], incoming: Incoming, result: Loaded) -> list[str]:
@@ -206,9 +209,9 @@ def _latest_load(store: Store, job: str) -> int:
     return int(store.rows("SELECT max(load_id) FROM loads WHERE job = :job AND state = 'standing'", job=job)[0][0])
 
 
-def _first(path: Path, into: str, crs: str, main: str | None) -> Loaded:
+def _first(path: Path, into: str, crs: str, main: str | None, accept_m: float | None) -> Loaded:
     """Tell what a load would do that makes the register: all is new."""
-    incoming = read_incoming(path, _crs(crs), main)
+    incoming = read_incoming(path, _crs(crs), main, accept_m)
     result = Loaded(into, str(path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     count = rows["joints"]

@@ -189,6 +189,13 @@ def _srid(connection: sa.Connection, crs: CRS) -> int:
     return srid
 
 
+_MAY_STAGE = (
+    "SELECT has_database_privilege(current_database(), 'TEMPORARY') AND NOT pg_is_in_recovery() "
+    "AND current_setting('transaction_read_only') = 'off'"
+)
+"""Whether temporary tables can be made: not without the right to, nor on a standby, nor by a role that only reads."""
+
+
 @contextmanager
 def _outside_errors(name: str) -> Iterator[None]:
     """Turn what is wrong with the server, its locks, rights or disk into one message."""
@@ -228,7 +235,9 @@ class PostgisStore(Store):
         self._address = name
         self._engine, self._connection = engine, connection
         self._empty = False
+        self._staged: dict[str, pa.Table] = {}
         with _outside_errors(name):
+            self._may_stage = bool(self.rows(_MAY_STAGE)[0][0])
             self.crs = CRS(self.rows("SELECT crs_wkt FROM register")[0][0])
             self._srid = int(self.rows(f"SELECT Find_SRID('{SCHEMA}', 'joints', 'geom')")[0][0])
             connection.rollback()
@@ -257,8 +266,22 @@ class PostgisStore(Store):
         return self._run(sql, values).rowcount
 
     def _run(self, sql: str, values: dict[str, Any]) -> sa.CursorResult[Any]:
+        sql, more = self._with_staged(sql)
+        values = values | more
         # A single colon and a name is a value; two are a cast.
         return self._connection.exec_driver_sql(re.sub(r"(?<!:):([a-z]\w*)", r"%(\1)s", sql), values)
+
+    def _with_staged(self, sql: str) -> tuple[str, dict[str, Any]]:
+        """Put staged columns into the question itself, where this user may make no table, not even a temporary one."""
+        values: dict[str, Any] = {}
+        parts = []
+        for name in [one for one in self._staged if re.search(rf"\b{one}\b", sql)]:
+            table = self._staged[name]
+            keys = {column: f"{name}_{column}_staged" for column in table.column_names}
+            values |= {keys[column]: table[column].to_pylist() for column in table.column_names}
+            arrays = ", ".join(f"CAST(:{keys[one.name]} AS {_sql_type(one.type)}[])" for one in table.schema)
+            parts.append(f"{name} ({quoted(table.column_names)}) AS MATERIALIZED (SELECT * FROM unnest({arrays}))")
+        return f"WITH {', '.join(parts)} {sql}" if parts else sql, values
 
     @contextmanager
     def reading(self) -> Iterator[None]:
@@ -279,6 +302,9 @@ class PostgisStore(Store):
     def stage(self, name: str, columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array]) -> None:
         arrays = {column: _array(values) for column, values in columns.items()}
         count = len(next(iter(arrays.values())))
+        if not self._may_stage:
+            self._staged[name] = pa.table({"nr": np.arange(count), **arrays})
+            return
         types = [f'"{column}" {_sql_type(array.type)}' for column, array in arrays.items()]
         self.execute(f"DROP TABLE IF EXISTS pg_temp.{name}")
         self.execute(f"CREATE TEMP TABLE {name} (nr bigint PRIMARY KEY, {', '.join(types)}) ON COMMIT DROP")

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import units
+from asbuilt.arrays import Floats
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs import vectors
-from asbuilt.line import stationing
+from asbuilt.line import projection, stationing
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store
@@ -85,6 +86,11 @@ class Question:
     """Only joints with a finding that stands and that nobody marked."""
     over_deg: float | None = None
     """Only joints whose deflection is more than this, degrees."""
+    changed_since: dt.date | None = None
+    """Only joints of which something changed in the register on this day (UTC) or later."""
+    accept_accuracy: str | None = None
+    """How good a change of datum must be for the places and polygons asked for, like `1m`; whatever is known, if left
+    out."""
 
 
 @dataclass(frozen=True)
@@ -136,7 +142,12 @@ def own_unit(crs: CRS) -> str:
     return (units.of_crs(crs) if crs.is_projected else None) or "m"
 
 
-def place(text: str, store: Store) -> Place:
+def accepted(asked: Question) -> float | None:
+    """Give the accuracy that is accepted of a change of datum, metres."""
+    return None if asked.accept_accuracy is None else metres(asked.accept_accuracy, "m", option="--accept-accuracy")
+
+
+def place(text: str, store: Store, accept_m: float | None = None) -> Place:
     """Read a place.
 
     Parameters
@@ -145,6 +156,9 @@ def place(text: str, store: Store) -> Place:
         Two numbers are latitude and longitude where they can be (at most 90 and 180) or the register is in
         degrees, else easting and northing; with an EPSG number they are easting and northing in that system, or
         latitude and longitude if it is geographic.
+    store : Store
+    accept_m : float, optional
+        Accuracy that is accepted of a change of datum, metres.
 
     Raises
     ------
@@ -163,10 +177,11 @@ def place(text: str, store: Store) -> Place:
     if system is None and not store.crs.is_geographic and not (abs(first) <= 90 and abs(second) <= 180):
         return Place(first, second, f"easting {first:.2f}, northing {second:.2f} in {store.crs.name}")
     if system is None or system.is_geographic:
-        return _from_degrees(first, second, system, store)
-    step = _step(system, store.crs, first, second)
+        return _from_degrees(first, second, system, store, accept_m)
+    step = _step(system, store.crs, np.array([first]), np.array([second]), accept_m, "--near")
     east, north = step.apply(np.array([first]), np.array([second]))
-    return _checked(east[0], north[0], f"easting {first:.2f}, northing {second:.2f} in {system.name}", store)
+    words = f"easting {first:.2f}, northing {second:.2f} in {system.name}; {step.words}"
+    return _checked(east[0], north[0], words, store)
 
 
 def _signed(text: str) -> str:
@@ -204,7 +219,7 @@ def _decimal(text: str) -> str:
     return f"{sign}{abs(int(read[2])) + minutes / 60.0 + seconds / 3600.0:.7f}{read[1] or read[5]}"
 
 
-def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: Store) -> Place:
+def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: Store, accept_m: float | None) -> Place:
     from pyproj import CRS
 
     if system is None:
@@ -214,7 +229,7 @@ def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: 
     words = f"latitude {latitude:.7f}, longitude {longitude:.7f} ({system.name})"
     if system.equals(store.crs, ignore_axis_order=True):
         return Place(longitude, latitude, words)
-    step = _step(system, store.crs, longitude, latitude)
+    step = _step(system, store.crs, np.array([longitude]), np.array([latitude]), accept_m, "--near")
     east, north = step.apply(np.array([longitude]), np.array([latitude]))
     return _checked(east[0], north[0], f"{words}; {step.words}", store)
 
@@ -225,13 +240,14 @@ def _checked(easting: float, northing: float, words: str, store: Store) -> Place
     return Place(float(easting), float(northing), words)
 
 
-def _step(source: CRS, target: CRS, easting: float, northing: float) -> Any:
-    from asbuilt.line.projection import best_step
-
-    step = best_step(source, target, np.array([easting]), np.array([northing]))
+def _step(
+    source: CRS, target: CRS, easting: Floats, northing: Floats, accept_m: float | None, option: str
+) -> projection.Step:
+    step = projection.best_step(source, target, easting, northing, accept_m=accept_m)
     if step is None:
+        what = projection.what_would_do(source, target, easting, northing, accept_m)
         raise AsbuiltError(
-            f"--near: no transformation from {source.name} to {target.name} is known here beyond a ballpark guess"
+            f"{option}: no transformation from {source.name} to {target.name} that is good enough is known here; {what}"
         )
     return step
 
@@ -250,8 +266,16 @@ def _no_place(text: str) -> AsbuiltError:
     return AsbuiltError(f"--near: {text!r} is not a place; write E,N or E,N,EPSG or LAT,LON")
 
 
-def area(path: Path, crs: CRS) -> Any:
+def area(path: Path, crs: CRS, accept_m: float | None = None) -> Any:
     """Read polygons and carry them to a register's coordinates.
+
+    Parameters
+    ----------
+    path : path of a file of polygons
+    crs : pyproj.CRS
+        The register's.
+    accept_m : float, optional
+        Accuracy that is accepted of a change of datum, metres.
 
     Returns
     -------
@@ -261,11 +285,10 @@ def area(path: Path, crs: CRS) -> Any:
     Raises
     ------
     InputFileError
-        When there are none, or their file says no coordinate system.
+        When there are none, their file says no coordinate system, or they cannot be carried over.
     """
     import shapely
     from pyproj import CRS as Crs
-    from pyproj import Transformer
 
     if not path.is_file():
         raise InputFileError(f"{path}: there is no such file; name a file of polygons with --area")
@@ -283,8 +306,11 @@ def area(path: Path, crs: CRS) -> Any:
     # Long straight edges are curves in other coordinates.
     west, south, east, north = union.bounds
     dense = shapely.segmentize(union, max(east - west, north - south, 1e-9) / 200)
-    carry = Transformer.from_crs(own, crs, always_xy=True)
-    return shapely.transform(dense, lambda vertices: np.column_stack(carry.transform(vertices[:, 0], vertices[:, 1])))
+    step = _step(own, crs, np.array([west, east]), np.array([south, north]), accept_m, f"--area {path}")
+    carried = shapely.transform(dense, lambda vertices: np.column_stack(step.apply(vertices[:, 0], vertices[:, 1])))
+    if not np.isfinite(carried.bounds).all():
+        raise InputFileError(f"{path}: reaches beyond where {crs.name} has coordinates; draw a smaller polygon")
+    return carried
 
 
 def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[str], dict[str, Any]]:
@@ -316,7 +342,10 @@ def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[st
     for name, station, compare in (("from", asked.from_station, ">="), ("to", asked.to_station, "<=")):
         if station is not None:
             sql.append(_of_station(station, name, compare, station_units, values))
-    return sql + _of_joint(asked, values) + _of_records(asked, values), values
+    if asked.changed_since is not None:
+        values["changed_since"] = asked.changed_since.isoformat()
+        sql.append(f"j.joint_uid IN ({CHANGED})")
+    return sql + _of_joint(asked, values) + _with_record(asked, values), values
 
 
 def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
@@ -326,7 +355,7 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
         sql.append(f"({' OR '.join(_of_size(one, nr, values) for nr, one in enumerate(asked.sizes))})")
     for name, wanted, column in (("type", asked.types, "joint_type"), ("kind", asked.kinds, "kind")):
         if wanted:
-            sql.append(f"lower(j.{column}) IN ({_marks(name, [one.lower() for one in wanted], values)})")
+            sql.append(f"lower(j.{column}) IN ({_marks(name, _in_small_letters(wanted), values)})")
     if asked.jobs:
         marks = _marks("job", asked.jobs, values)
         of = f"SELECT l.load_id FROM loads l WHERE l.state = 'standing' AND l.job IN ({marks})"
@@ -354,6 +383,21 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
     return sql
 
 
+CHANGED = (
+    "SELECT c.joint_uid FROM joints c JOIN loads l ON l.load_id = c.load_id WHERE l.loaded_at >= :changed_since "
+    "UNION SELECT i.joint_uid FROM inspections i JOIN loads l ON l.load_id = i.load_id WHERE i.state = 'standing' "
+    "AND l.loaded_at >= :changed_since "
+    "UNION SELECT e.joint_uid FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
+    "WHERE l.undone_at >= :changed_since "
+    "UNION SELECT f.joint_uid FROM findings f JOIN finding_marks m ON m.finding_uid = f.finding_uid "
+    "WHERE m.marked_at >= :changed_since AND f.joint_uid IS NOT NULL "
+    "UNION SELECT s.joint_uid FROM joint_service s WHERE s.noted_at >= :changed_since "
+    "UNION SELECT d.register_uid FROM settled d WHERE d.settled_at >= :changed_since AND d.register_uid IS NOT NULL"
+)
+"""Joints of which something changed since a day: they came, were corrected, marked, replaced, settled, or a load that
+spoke of them was undone."""
+
+
 def _spoken_of(loads: str) -> str:
     """Match joints of which a load speaks: by its state now or before, or by a record."""
     return (
@@ -362,12 +406,23 @@ def _spoken_of(loads: str) -> str:
     )
 
 
-def _of_size(text: str, number: int, values: dict[str, Any]) -> str:
+def size_of(text: str) -> tuple[float, str]:
+    """Read a nominal size and its unit, which is empty where none is said.
+
+    Examples
+    --------
+    >>> size_of("12in"), size_of("DN 300"), size_of("8")
+    ((12.0, 'in'), (300.0, 'mm'), (8.0, ''))
+    """
     read = _SIZE.fullmatch(text)
     if read is None:
         raise AsbuiltError(f"--size: {text!r} is not a nominal size; write it like 12, 12in or 300mm")
-    values[f"size_{number}"] = float(read[1])
     unit = {"": "", '"': "in", "in": "in", "inch": "in", "inches": "in", "mm": "mm", "dn": "mm"}[read[2].lower()]
+    return float(read[1]), "mm" if not unit and text.strip().lower().startswith("dn") else unit
+
+
+def _of_size(text: str, number: int, values: dict[str, Any]) -> str:
+    values[f"size_{number}"], unit = size_of(text)
     of = f" AND (j.size_unit = '{unit}' OR j.size_unit IS NULL)" if unit else ""
     return f"(j.size = :size_{number}{of})"
 
@@ -474,25 +529,9 @@ def _of_finding(marks: str) -> str:
     )
 
 
-def _of_records(asked: Question, values: dict[str, Any]) -> list[str]:
-    of_record = []
-    for name, day, compare in (("since", asked.since, ">="), ("until", asked.until, "<=")):
-        if day is not None:
-            values[name] = day.isoformat()
-            of_record.append(f"i.inspected_on {compare} :{name}")
-    if asked.inspectors:
-        marks = _marks("inspector", [one.lower() for one in asked.inspectors], values)
-        of_record.append(f"lower(i.inspector) IN ({marks})")
-    if asked.crews:
-        of_record.append(f"lower(i.crew) IN ({_marks('crew', [one.lower() for one in asked.crews], values)})")
-    if asked.months:
-        each = []
-        for number, month in enumerate(asked.months):
-            values[f"first_{number}"], values[f"after_{number}"] = _month(month)
-            each.append(f"(i.inspected_on >= :first_{number} AND i.inspected_on < :after_{number})")
-        of_record.append(f"({' OR '.join(each)})")
-    of_record += [_of_item(one, number, values) for number, one in enumerate(asked.items)]
-    of_record += [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
+def _with_record(asked: Question, values: dict[str, Any]) -> list[str]:
+    """Match joints one of whose records meets all that is asked of records."""
+    of_record = of_records(asked, values)
     if not of_record:
         return []
     if asked.near is None and asked.area is None:
@@ -505,6 +544,28 @@ def _of_records(asked: Question, values: dict[str, Any]) -> list[str]:
         "EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' AND "
         f"{' AND '.join(of_record)})"
     ]
+
+
+def of_records(asked: Question, values: dict[str, Any]) -> list[str]:
+    """Give what is asked of records as SQL on inspections `i`; its values are added to those given."""
+    of_record = []
+    for name, day, compare in (("since", asked.since, ">="), ("until", asked.until, "<=")):
+        if day is not None:
+            values[name] = day.isoformat()
+            of_record.append(f"i.inspected_on {compare} :{name}")
+    if asked.inspectors:
+        marks = _marks("inspector", _in_small_letters(asked.inspectors), values)
+        of_record.append(f"lower(i.inspector) IN ({marks})")
+    if asked.crews:
+        of_record.append(f"lower(i.crew) IN ({_marks('crew', _in_small_letters(asked.crews), values)})")
+    if asked.months:
+        each = []
+        for number, month in enumerate(asked.months):
+            values[f"first_{number}"], values[f"after_{number}"] = _month(month)
+            each.append(f"(i.inspected_on >= :first_{number} AND i.inspected_on < :after_{number})")
+        of_record.append(f"({' OR '.join(each)})")
+    of_record += [_of_item(one, number, values) for number, one in enumerate(asked.items)]
+    return of_record + [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
 
 
 def _month(text: str) -> tuple[str, str]:
@@ -536,8 +597,7 @@ def _of_item(text: str, number: int, values: dict[str, Any]) -> str:
         raise AsbuiltError(f"--item: {text!r} is not an item and its value, like gauge=no or lubricated={said}")
     if not value:
         return f'i."{name}" IS NULL'
-    values[f"item_{number}"] = value.lower()
-    return f'lower(i."{name}") = :item_{number}'
+    return f'lower(i."{name}") IN ({_marks(f"item_{number}", _in_small_letters([value]), values)})'
 
 
 def _of_column(text: str, number: int, values: dict[str, Any]) -> str:
@@ -547,9 +607,24 @@ def _of_column(text: str, number: int, values: dict[str, Any]) -> str:
         raise AsbuiltError(f"--column: {text!r} is not a column of the log and its value, like Lot=4711")
     cell = json.dumps({name: value}, ensure_ascii=False)[1:-1]
     # The text of the row holds the cell as it was written; % and _ stand for themselves.
-    escaped = cell.lower().replace("!", "!!").replace("%", "!%").replace("_", "!_")
-    values[f"column_{number}"] = f"%{escaped}%"
-    return f"lower(i.original) LIKE :column_{number} ESCAPE '!'"
+    each = []
+    for way, text in enumerate(_in_small_letters([cell])):
+        escaped = text.replace("!", "!!").replace("%", "!%").replace("_", "!_")
+        values[f"column_{number}_{way}"] = f"%{escaped}%"
+        each.append(f"lower(i.original) LIKE :column_{number}_{way} ESCAPE '!'")
+    return f"({' OR '.join(each)})"
+
+
+def _in_small_letters(words: Sequence[str]) -> list[str]:
+    """Write words in small letters as either store does: SQLite leaves letters beyond ASCII as they are.
+
+    Examples
+    --------
+    >>> _in_small_letters(["Élodie R."])
+    ['Élodie r.', 'élodie r.']
+    """
+    ascii_only = ["".join(letter.lower() if letter.isascii() else letter for letter in word) for word in words]
+    return list(dict.fromkeys([*ascii_only, *(word.lower() for word in words)]))
 
 
 def _marks(name: str, wanted: Sequence[str], values: dict[str, Any]) -> str:

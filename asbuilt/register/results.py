@@ -20,6 +20,8 @@ from asbuilt.register.search import Found
 if TYPE_CHECKING:
     import pyarrow as pa
 
+    from asbuilt.register.grouping import Groups
+
 SUFFIXES = (".csv", ".xlsx", ".gpkg", ".geojson")
 
 _LISTS = ("findings", "history", "photos", "earlier")
@@ -59,6 +61,26 @@ def write(found: Found, path: Path, caution: str) -> None:
     outputs.refuse_to_replace(path, kind="answer", key="--out")
     with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
         writers[path.suffix.lower()](found, unfinished, caution)
+
+
+def write_groups(counted: Groups, path: Path) -> None:
+    """Write counts to a CSV or XLSX file, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+    """
+    if path.suffix.lower() not in (".csv", ".xlsx"):
+        raise OutputError(f"{path}: counts have no places; its name must end in .csv or .xlsx, in --out")
+    check_name(path, is_map=False)
+    total = dict.fromkeys(counted.by, "in all")
+    rows = [{**one, "length_unit": counted.unit} for one in (*counted.groups, total | counted.total)]
+    outputs.refuse_to_replace(path, kind="answer", key="--out")
+    with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
+        if path.suffix.lower() == ".csv":
+            write_csv(unfinished, columns_of(rows), rows)
+        else:
+            write_sheets({"groups": rows}, unfinished, bare=("joints",))
 
 
 def tables(found: Found) -> dict[str, list[dict[str, Any]]]:

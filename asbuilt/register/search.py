@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import PurePosixPath
 from typing import Any
@@ -13,7 +12,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import fields, layout, question, service, waiting
+from asbuilt.register import changes, fields, known, layout, question, service, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import open_existing
@@ -48,6 +47,9 @@ class Found:
     nearest: dict[str, Any] | None = None
     """Where nothing is found within a distance: the nearest joint beyond it that meets the other conditions."""
 
+    gone: list[dict[str, Any]] = field(default_factory=list)
+    """Where changes are asked for: joints that undone loads took out."""
+
     @property
     def waiting(self) -> dict[str, int]:
         """How many joints of how many jobs wait to be settled, of those that the question asks for."""
@@ -76,6 +78,7 @@ class Found:
         return {
             "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
             "waiting": self.waiting,
+            "gone": self.gone,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -118,23 +121,13 @@ def find(register: str, asked: Question) -> Found:
 
 
 def _find(store: Store, asked: Question) -> Found:
-    unit = question.own_unit(store.crs)
-    near = question.place(asked.near, store) if asked.near is not None else None
-    within = None
-    if asked.within is not None:
-        if near is None:
-            raise AsbuiltError("--within: a distance from where? add --near")
-        _, unit = question.length(asked.within, unit, option="--within")
-        within = question.metres(asked.within, unit, option="--within")
-    fid, away = _choose(store, asked, near, within)
-    if not len(fid) and asked.routes:
-        _refuse_unknown_routes(store, asked.routes)
-    if near is not None and len(fid) and away[0] > FAR_M:
-        doubt = "every joint is far from there: check the order of the two numbers, and their system"
-        near = replace(near, read_as=f"{near.read_as}; {doubt}")
-    joints = _known(store, fid, away, unit)
+    chosen = choose(store, asked)
+    near, within, unit = chosen.near, chosen.within_m, chosen.unit
+    joints = _known(store, chosen.fid, chosen.away, unit)
+    if asked.changed_since is not None:
+        changes.add_changes(store, joints, asked.changed_since)
     beyond = None
-    if near is not None and within is not None and not len(fid):
+    if near is not None and within is not None and not len(chosen.fid):
         nearest = _choose(store, replace(asked, nearest=1), near, None)
         beyond = next(iter(_known(store, *nearest, unit)), None)
     degrees = None
@@ -143,8 +136,52 @@ def _find(store: Store, asked: Question) -> Found:
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    return Found(store.name, crs, near, degrees, within, unit, joints, _waiting(store, asked, near, within, away),
-                 beyond)  # fmt: skip
+    return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone)
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The joints that a question asks for, before anything is told of them."""
+
+    fid: Ints
+    """Numbers of the joints, in the order of the answer."""
+    away: Floats
+    """How far each is from the place asked for, metres; NaN where none is named."""
+    near: Place | None
+    within_m: float | None
+    unit: str
+    """Unit of distances."""
+    waits: list[dict[str, Any]]
+    """Joints that wait to be settled and would or might be among them."""
+    gone: list[dict[str, Any]]
+    """Joints that undone loads took out since the day asked for."""
+
+
+def choose(store: Store, asked: Question) -> Chosen:
+    """Choose the joints of an open register that a question asks for.
+
+    Raises
+    ------
+    AsbuiltError
+        When the question cannot be understood.
+    """
+    unit = question.own_unit(store.crs)
+    near = question.place(asked.near, store, question.accepted(asked)) if asked.near is not None else None
+    within = None
+    if asked.within is not None:
+        if near is None:
+            raise AsbuiltError("--within: a distance from where? add --near")
+        _, unit = question.length(asked.within, unit, option="--within")
+        within = question.metres(asked.within, unit, option="--within")
+    fid, away = _choose(store, asked, near, within)
+    if near is not None and len(fid) and away[0] > FAR_M:
+        doubt = "every joint is far from there: check the order of the two numbers, and their system"
+        near = replace(near, read_as=f"{near.read_as}; {doubt}")
+    waits = _waiting(store, asked, near, within, away)
+    gone = [] if asked.changed_since is None else _there(store, changes.gone(store, asked), asked, near, within, away)
+    if not len(fid) and not waits and not gone:
+        known.refuse_unknown(store, asked)
+    return Chosen(fid, away, near, within, unit, waits, gone)
 
 
 def _waiting(
@@ -152,27 +189,30 @@ def _waiting(
 ) -> list[dict[str, Any]]:
     """List the joints that wait to be settled and that the question asks for."""
     found = [one for one in waiting.waiting(store) if waiting.meets(one, asked)]
+    return _there(store, found, asked, near, within, away)
+
+
+def _there(
+    store: Store,
+    found: list[dict[str, Any]],
+    asked: Question,
+    near: Place | None,
+    within: float | None,
+    away: Floats,
+) -> list[dict[str, Any]]:
+    """Keep those that lie where the question asks."""
     if asked.area is not None and found:
-        found = waiting.inside(found, question.area(asked.area, store.crs))
+        found = waiting.inside(found, question.area(asked.area, store.crs, question.accepted(asked)))
     if near is not None:
         reach = within if within is not None else max(_FIRST_REACH_M, float(np.max(away, initial=0.0)))
         found = waiting.near(store, found, near.easting, near.northing, reach)
     return found
 
 
-def _refuse_unknown_routes(store: Store, wanted: Sequence[str]) -> None:
-    known = store.columns("SELECT DISTINCT j.route FROM joints j", 1)[0]
-    unknown = [route for route in wanted if route not in set(known)]
-    if unknown:
-        raise AsbuiltError(
-            f"--route: the register has no route {unknown[0]!r}; its routes are {', '.join(sorted(known)[:20])}"
-        )
-
-
 def _choose(store: Store, asked: Question, near: Place | None, within: float | None) -> tuple[Ints, Floats]:
     """Choose the joints: their numbers, and how far each is, metres; NaN where no place is named."""
     sql, values = question.conditions(asked, _station_units(store, asked))
-    polygons = question.area(asked.area, store.crs) if asked.area is not None else None
+    polygons = question.area(asked.area, store.crs, question.accepted(asked)) if asked.area is not None else None
     if near is None:
         fid, *_, route, along = _slim(store, sql, values, None, polygons)
         order = _along_the_main(store, fid, route, along)[: asked.nearest]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import json
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -81,11 +82,9 @@ def settle(
     done = Settling(register, name, decision, 0)
     if decision == "ours":
         _keep_ours(register, chosen, by, note)
-    for number, (path, tolerance) in files.items():
+    for number, (path, allowed) in files.items():
         agreed = {one["joint_uid"]: one["register"]["joint_uid"] for one in chosen if one["load"] == number}
-        loaded = load(
-            path, register, by=by, tolerance_m=tolerance, main=main, agreed=agreed if decision == "theirs" else None
-        )
+        loaded = load(path, register, by=by, **allowed, main=main, agreed=agreed if decision == "theirs" else None)
         done.loads += [loaded.load] if loaded.load is not None else []
     uids = {(one["job"], one["route"], one["joint"]) for one in chosen}
     left = waiting.conflicts(register)
@@ -129,11 +128,11 @@ def _keep_ours(register: str, chosen: list[dict[str, Any]], by: str | None, note
         store.close()
 
 
-def _files(store: Store, chosen: list[dict[str, Any]], named: Path | None) -> dict[int, tuple[Path, float]]:
-    """Give, by the load that left joints out, the job's file as it was loaded, and the tolerance of that load."""
+def _files(store: Store, chosen: list[dict[str, Any]], named: Path | None) -> dict[int, tuple[Path, dict[str, Any]]]:
+    """Give, by the load that left joints out, the job's file as it was loaded, and what that load allowed."""
     files = {}
     for number in sorted({int(one["load"]) for one in chosen}):
-        row = store.rows("SELECT file, sha256, tolerance_m FROM loads WHERE load_id = :number", number=number)[0]
+        row = store.rows("SELECT file, sha256, tolerance_m, run FROM loads WHERE load_id = :number", number=number)[0]
         path = named or Path(row[0])
         if not path.is_file():
             raise InputFileError(f"{path}: the file of load {number} is not there; name where it is now with --file")
@@ -142,5 +141,6 @@ def _files(store: Store, chosen: list[dict[str, Any]], named: Path | None) -> di
                 f"{path}: is not as it was when load {number} read it; load it anew (asbuilt load), which settles "
                 "what it says otherwise, or name the file of then with --file"
             )
-        files[number] = (path, float(row[2]))
+        accept_m = json.loads(row[3] or "{}").get("accept_m")
+        files[number] = (path, {"tolerance_m": float(row[2]), "accept_m": accept_m})
     return files

@@ -154,6 +154,18 @@ def meets(one: dict[str, Any], asked: Question) -> bool:
     if asked.inspectors:
         people = [person.lower() for person in asked.inspectors]
         tests.append(("inspector", lambda person: person is not None and person.lower() in people))
+    if asked.jobs:
+        tests.append(("job", lambda job: job in asked.jobs))
+    if asked.loads:
+        tests.append(("load", lambda load: load in asked.loads))
+    if asked.months:
+        tests.append(("inspected_on", lambda day: day is not None and day.startswith(tuple(asked.months))))
+    if asked.sizes:
+        tests.append(("size", lambda size: size in [question.size_of(text)[0] for text in asked.sizes]))
+    if asked.no_inspection:
+        tests.append(("inspected_on", lambda day: day is None))
+    if asked.unmarked:
+        tests.append(("findings", bool))
     for name, given in (("joint_type", asked.types), ("kind", asked.kinds)):
         if given:
             words = [word.lower() for word in given]

@@ -37,7 +37,8 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         conflicts=json.dumps(result.conflicts, ensure_ascii=False),
         run=json.dumps(
             incoming.run
-            | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads},
+            | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads}
+            | {"accept_m": incoming.accept_m},
             ensure_ascii=False,
             default=str,
         ),
@@ -106,7 +107,8 @@ def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> 
             "fid": fid, "joint_uid": plan.uid.take(pa.array(rows)), "easting": incoming.easting[rows],
             "northing": incoming.northing[rows], "elevation": incoming.number("elevation")[rows],
             "station_number": incoming.station_number[rows], "first_load_id": first,
-            "content": incoming.content[rows], **_routes_of(incoming, "joints", rows), **kept,
+            "content": incoming.content[rows], **_routes_of(incoming, "joints", rows),
+            **{name: values.take(pa.array(rows)) for name, values in incoming.place_accuracy.items()}, **kept,
         },
         {name: value for name, value in same.items() if name not in kept},
     )  # fmt: skip

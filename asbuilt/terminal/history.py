@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from asbuilt import units
+from asbuilt.register import waiting
+from asbuilt.register.changes import change_words
+from asbuilt.register.grouping import Groups
+from asbuilt.register.inventory import STATES
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.mains import SURVEYED_AGAIN_M
 from asbuilt.register.marks import SHORTEST
@@ -153,12 +158,14 @@ def print_found(found: Found) -> None:
         far = [f"{joint['away']:.1f}"] if away else []
         lines = [
             f"{_what(joint)}; {deflection_words(joint)}",
+            *place_words(joint),
+            *map(change_words, joint.get("changes", ())),
             *map(earlier_state, joint["earlier"]),
             *map(_record, joint["history"]),
             *(f"{finding_words(one)} ({one['finding_uid'][:SHORTEST]})" for one in joint["findings"]),
         ]
         if not joint["history"]:
-            lines.insert(1 + len(joint["earlier"]), "no inspection on record")
+            lines.insert(len(lines) - len(joint["findings"]), "no inspection on record")
         name = f"{joint['route']} {joint['joint']}"
         screen.row(table, name, joint["station"], *far, "\n".join(lines))
     screen.show(table)
@@ -170,10 +177,40 @@ def print_found(found: Found) -> None:
         )
 
 
+def place_words(joint: dict[str, Any]) -> list[str]:
+    """Say how well a joint's place is known, where anything is known of that.
+
+    Examples
+    --------
+    >>> place_words({"accuracy_horizontal": 3.283, "accuracy_source": "stated", "coordinate_unit": "us-ft"})
+    ['place good to 3.28 ft at 95 % (stated)']
+    >>> place_words({"accuracy_horizontal": None, "accuracy_source": None, "coordinate_unit": "us-ft"})
+    []
+    """
+    accuracy, source = joint["accuracy_horizontal"], joint["accuracy_source"]
+    if accuracy is None:
+        return [f"how good the place is, is not known ({source})"] if source else []
+    unit = units.SYMBOLS[joint["coordinate_unit"]]
+    return [f"place good to {accuracy:.2f} {unit} at 95 %{f' ({source})' if source else ''}"]
+
+
 def _say_waiting(found: Found) -> None:
-    if found.waiting["joints"]:
-        joints, jobs = _many(found.waiting["joints"], "joint"), _many(found.waiting["jobs"], "job")
-        screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {found.register}")
+    _say_gone(found.gone)
+    _say_what_waits(found.register, found.waits)
+
+
+def _say_gone(gone: list[dict[str, Any]]) -> None:
+    """Name the joints that undone loads took out."""
+    if gone:
+        of = ", ".join(sorted({f"load {one['load']} ({one['job']}), undone {one['at'][:10]}" for one in gone}))
+        screen.line(f"Gone since then: {_many(len(gone), 'joint')}: {_named(gone, len(gone))}; they came with {of}.")
+
+
+def _say_what_waits(register: str, waits: list[dict[str, Any]]) -> None:
+    count = waiting.counted(waits)
+    if count["joints"]:
+        joints, jobs = _many(count["joints"], "joint"), _many(count["jobs"], "job")
+        screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {register}")
 
 
 def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> None:
@@ -218,6 +255,22 @@ def _there(one: dict[str, Any]) -> str:
     return f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
 
 
+def print_groups(counted: Groups) -> None:
+    """Print what a question finds, counted by groups."""
+    symbol = units.SYMBOLS[counted.unit]
+    table = screen.table(*counted.by, "joints", f"main ({symbol})", *STATES, "over")
+    for column in table.columns[len(counted.by) :]:
+        column.justify = "right"
+    total = dict(zip(counted.by, ["in all", *[""] * (len(counted.by) - 1)], strict=True)) | counted.total
+    for one in (*counted.groups, total):
+        of = [str(one[key]) for key in counted.by]
+        count = [str(one[name]) for name in (*STATES, "over")]
+        screen.row(table, *of, str(one["joints"]), f"{one['length']:,.1f}", *count)
+    screen.show(table)
+    _say_gone(counted.gone)
+    _say_what_waits(counted.register, counted.waits)
+
+
 def print_info(told: dict[str, Any]) -> None:
     """Print what is in a register."""
     joints, records = _many(told["joints"], "joint"), _many(told["inspections"], "inspection")
@@ -237,6 +290,10 @@ def print_info(told: dict[str, Any]) -> None:
         for row in rows:
             screen.row(table, *(str(value) for value in row.values()))
         screen.show(table)
+    items = screen.table("item", "what the records say", title="Items of the inspections")
+    for name, counts in told["items"].items():
+        screen.row(items, name, ", ".join(f"{value} {count}" for value, count in counts.items()))
+    screen.show(items)
 
 
 def print_settling(done: Settling) -> None:

@@ -249,3 +249,34 @@ def test_a_reader_needs_no_right_to_write_and_changes_nothing(folder):
     finally:
         path.chmod(0o644)
     assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("register", ["postgis"], indirect=True)
+@pytest.mark.parametrize("less", ["REVOKE TEMPORARY ON DATABASE postgres FROM PUBLIC", "only reads"])
+def test_a_reader_with_select_alone_is_answered_as_the_owner_is(folder, register, less):
+    import psycopg
+
+    load(placed(folder / "first.gpkg", "Contract 1", gauge={2: "no"}), register)
+    load(placed(folder / "near.gpkg", "Contract 2", east=60.0), register)
+    with psycopg.connect(register, autocommit=True) as connection:
+        connection.execute("DROP OWNED BY reader" if connection.execute(
+            "SELECT 1 FROM pg_roles WHERE rolname = 'reader'").fetchone() else "CREATE ROLE reader LOGIN")  # fmt: skip
+        connection.execute("GRANT USAGE ON SCHEMA asbuilt TO reader")
+        connection.execute("GRANT SELECT ON ALL TABLES IN SCHEMA asbuilt TO reader")
+        if less == "only reads":
+            connection.execute("ALTER ROLE reader SET default_transaction_read_only = on")
+        else:
+            connection.execute(less)
+    reader = register.replace("asbuilt@", "reader@")
+    try:
+        near = {"near": f"{EAST},{NORTH}", "within": "50 ft"}
+        for asked in (Question(**near), Question(routes=["A"], from_station="0+20"), Question(items=["gauge=no"])):
+            told, own = find(reader, asked).as_json(), find(register, asked).as_json()
+            assert told["joints"] == own["joints"] != []
+            assert told["waiting"] == own["waiting"]
+        assert load(folder / "near.gpkg", reader, dry_run=True).joints["left_out"] == 6
+        assert asbuilt.conflicts(reader) == asbuilt.conflicts(register) != []
+    finally:
+        with psycopg.connect(register, autocommit=True) as connection:
+            connection.execute("GRANT TEMPORARY ON DATABASE postgres TO PUBLIC")
+            connection.execute("ALTER ROLE reader RESET default_transaction_read_only")

@@ -1,0 +1,212 @@
+"""What a question finds, counted by job, crew, year and the like: joints, length of main, how complete it is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Floats, Ints
+from asbuilt.errors import AsbuiltError
+from asbuilt.register import question
+from asbuilt.register.inventory import STATES
+from asbuilt.register.opening import open_existing
+from asbuilt.register.question import Question
+from asbuilt.register.search import choose, size_words
+from asbuilt.register.store import Store, floats, ints
+from asbuilt.register.waiting import counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+KEYS = ("job", "main", "crew", "inspector", "year", "month", "size", "type", "kind", "verdict", "finding")
+"""What joints can be grouped by."""
+_OF_RECORDS = ("crew", "inspector", "year", "month")
+_NONE = {"size": "size unknown", "type": "type unknown", "kind": "kind unknown", "finding": "no finding"}
+_UNNAMED = {"crew": "not named", "inspector": "not named", "year": "undated", "month": "undated"}
+NO_RECORD = "no record"
+
+
+@dataclass(frozen=True)
+class Groups:
+    """What a question finds, counted by groups."""
+
+    register: str
+    by: tuple[str, ...]
+    unit: str
+    """Unit of lengths."""
+    total: dict[str, Any]
+    """All joints found, each once."""
+    groups: list[dict[str, Any]]
+    """Each with its values under the names of `by`; a joint that several jobs or crews speak of is in several."""
+    waits: list[dict[str, Any]]
+    gone: list[dict[str, Any]]
+
+    def as_json(self) -> dict[str, Any]:
+        """Give what `find --group-by --json` prints."""
+        return {
+            "register": self.register, "group_by": list(self.by), "length_unit": self.unit, "total": self.total,
+            "groups": self.groups, "waiting": counted(self.waits), "gone": self.gone,
+        }  # fmt: skip
+
+
+def group(register: str, asked: Question, by: Sequence[str]) -> Groups:
+    """Count what a question finds by groups.
+
+    Parameters
+    ----------
+    register : str
+        Path of a register, or a postgresql:// address.
+    asked : Question
+    by : sequence of str
+        Of `KEYS`; several are crossed. Crew, inspector, year and month are those of the records that meet the question.
+
+    Returns
+    -------
+    Groups
+        "length" is that of the main from the joint before to each joint, on its route in the job that laid it: of a
+        job's first joint it is 0.
+
+    Raises
+    ------
+    AsbuiltError
+        When the question cannot be understood, or the register cannot be read.
+    """
+    for one in by:
+        if one not in KEYS:
+            said = question.meant(one, KEYS)
+            raise AsbuiltError(f"--group-by: {one!r} is not one of {', '.join(KEYS)}{said}")
+    store = open_existing(register)
+    try:
+        with store.reading():
+            chosen = choose(store, asked)
+            store.stage("found", {"fid": chosen.fid})
+            joints = _joints(store, chosen.unit)
+            keyed = _keyed(store, asked, joints, tuple(by))
+            return Groups(store.name, tuple(by), chosen.unit, _count(joints), _grouped(keyed, by), chosen.waits,
+                          chosen.gone)  # fmt: skip
+    finally:
+        store.close()
+
+
+def _joints(store: Store, unit: str) -> pd.DataFrame:
+    """Give the joints found, a row each in the order of the answer, with the length of main up to each."""
+    import pandas as pd
+
+    names = ("fid", "main", "size", "size_unit", "type", "kind", "verdict", "inspection")
+    found = store.columns(
+        "SELECT j.fid, j.route, j.size, j.size_unit, j.joint_type, j.kind, j.verdict, j.inspection FROM found t "
+        "JOIN joints j ON j.fid = t.fid ORDER BY t.nr",
+        len(names),
+    )
+    joints = pd.DataFrame({name: pd.Series(values, dtype=object) for name, values in zip(names, found, strict=True)})
+    joints["size"] = [size_words(*one) for one in zip(joints["size"], joints["size_unit"], strict=True)]
+    joints["length"] = _lengths(store, ints(found[0])) / float(units.METRES[unit])
+    return joints
+
+
+def _lengths(store: Store, fid: Ints) -> Floats:
+    """Give the length of main from the joint before to each joint, metres.
+
+    Joints keep the place along their route that the first job gave them: a leak dug up has a line of its own.
+    """
+    found = store.columns(
+        "SELECT j.fid, j.route, f.job, coalesce(e.distance, j.distance), coalesce(e.coordinate_unit, "
+        "j.coordinate_unit) FROM joints j JOIN loads l ON l.load_id = j.load_id "
+        "JOIN loads f ON f.load_id = j.first_load_id LEFT JOIN joints_earlier e ON l.job <> f.job AND e.fid = "
+        "(SELECT max(x.fid) FROM joints_earlier x JOIN loads m ON m.load_id = x.load_id "
+        "WHERE x.joint_uid = j.joint_uid AND m.job = f.job AND m.state = 'standing') "
+        "WHERE j.route IN (SELECT k.route FROM found t JOIN joints k ON k.fid = t.fid) ORDER BY j.fid",
+        5,
+    )
+    if not len(fid):
+        return np.zeros(0)
+    number = ints(found[0])
+    lines = np.array([f"{route}\t{job}" for route, job in zip(*found[1:3], strict=True)])
+    line = np.unique(lines, return_inverse=True)[1]
+    along = floats(found[3]) * floats([float(units.METRES[one]) for one in found[4]])
+    order = np.lexsort((along, line))
+    length = np.diff(along[order], prepend=0.0)
+    length[np.flatnonzero(np.diff(line[order], prepend=-1))] = 0.0
+    by_number = np.zeros(len(number))
+    by_number[order] = length
+    return by_number[np.searchsorted(number, fid)]
+
+
+def _keyed(store: Store, asked: Question, joints: pd.DataFrame, by: tuple[str, ...]) -> pd.DataFrame:
+    """Give a row for each joint and each combination of the keys' values that it has."""
+    keyed = joints.assign(nr=np.arange(len(joints)))
+    for key in ("size", "type", "kind"):
+        keyed[key] = keyed[key].fillna(_NONE[key])
+    if set(by) & set(_OF_RECORDS):
+        keyed = keyed.merge(_records(store, asked, by), on="nr", how="left")
+    for key, sql in (("job", _JOBS), ("finding", _FINDINGS)):
+        if key in by:
+            keyed = keyed.merge(_pairs(store, sql, key), on="nr", how="left")
+    for key in by:
+        keyed[key] = keyed[key].fillna(_NONE.get(key, NO_RECORD))
+    return keyed.drop_duplicates(["nr", *by])
+
+
+_JOBS = (
+    "SELECT t.nr, l.job FROM found t JOIN joints j ON j.fid = t.fid JOIN loads l ON l.load_id = j.load_id "
+    "UNION SELECT t.nr, l.job FROM found t JOIN joints j ON j.fid = t.fid "
+    "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
+    "WHERE l.state = 'standing' "
+    "UNION SELECT t.nr, l.job FROM found t JOIN joints j ON j.fid = t.fid "
+    "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id WHERE l.state = 'standing'"
+)
+"""The jobs that speak of each joint found."""
+_FINDINGS = (
+    "SELECT DISTINCT t.nr, f.code FROM found t JOIN joints j ON j.fid = t.fid "
+    "JOIN findings f ON f.joint_uid = j.joint_uid WHERE f.state = 'standing'"
+)
+
+
+def _pairs(store: Store, sql: str, key: str) -> pd.DataFrame:
+    import pandas as pd
+
+    nr, value = store.columns(sql, 2)
+    return pd.DataFrame({"nr": ints(nr), key: pd.Series(value, dtype=object)})
+
+
+def _records(store: Store, asked: Question, by: Sequence[str]) -> pd.DataFrame:
+    """Give what the records that meet the question say of crew, inspector and date; names of one spelling."""
+    import pandas as pd
+
+    values: dict[str, Any] = {}
+    conditions = "".join(f" AND {one}" for one in question.of_records(asked, values))
+    found = store.columns(
+        "SELECT t.nr, i.crew, i.inspector, CAST(i.inspected_on AS varchar(10)) FROM found t "
+        "JOIN joints j ON j.fid = t.fid JOIN inspections i ON i.joint_uid = j.joint_uid "
+        f"WHERE i.state = 'standing'{conditions}",
+        4,
+        **values,
+    )
+    records = pd.DataFrame({"nr": ints(found[0])})
+    for key, column in (("crew", found[1]), ("inspector", found[2])):
+        records[key] = _one_spelling(pd.Series(column, dtype=object))
+    day = pd.Series(found[3], dtype=object)
+    records["year"], records["month"] = day.str[:4], day.str[:7]
+    wanted = [key for key in _OF_RECORDS if key in by]
+    return records.fillna(_UNNAMED)[["nr", *wanted]].drop_duplicates()
+
+
+def _one_spelling(names: pd.Series[Any]) -> pd.Series[Any]:
+    """Write names that differ in capitals alone as they are written most, as the filters take them for one."""
+    lower = names.str.lower()
+    return lower.map(names.groupby(lower).agg(lambda same: same.mode().iloc[0]))
+
+
+def _grouped(keyed: pd.DataFrame, by: Sequence[str]) -> list[dict[str, Any]]:
+    return [dict(zip(by, values, strict=True)) | _count(rows) for values, rows in keyed.groupby(list(by), sort=True)]
+
+
+def _count(joints: pd.DataFrame) -> dict[str, Any]:
+    """Count joints, the length of main, the states of inspections, and those over their allowable."""
+    states = {state: int((joints["inspection"] == state).sum()) for state in STATES}
+    length = round(float(np.nansum(joints["length"].to_numpy(np.float64))), 3)
+    return {"joints": len(joints), "length": length, **states, "over": int((joints["verdict"] == "over").sum())}
