@@ -117,8 +117,7 @@ def test_places_and_polygons_asked_for_follow_the_same_rule(folder, jobs):
         with pytest.raises(AsbuiltError, match="--accept-accuracy 1m"):
             find(register, Question(**asked))
         assert find(register, Question(**asked, accept_accuracy="1m")).joints[0]["joint"] == "1"
-    asked = ["find", register, "--near", near, "--accept-accuracy", "1m", "--json"]
-    assert cli.run(asked) == 0
+    assert cli.run(["find", register, "--near", near, "--accept-accuracy", "1m", "--json"]) == 0
 
 
 def test_settling_takes_the_accuracy_that_its_load_accepted(folder, jobs):

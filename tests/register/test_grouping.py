@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+from typing import Any
 
 import pytest
 from laying import EAST, NORTH
@@ -55,11 +56,11 @@ def test_every_group_counts_what_the_filter_of_its_name_finds(register, jobs):
         named = [one for one in told.groups if one[key] not in ("not named", "undated", "kind unknown", "no finding")]
         assert named, key
         for one in named:
-            found = find(register, Question(**{options[key]: [one[key]]})).joints
+            asked: dict[str, Any] = {options[key]: [one[key]]}
+            found = find(register, Question(**asked)).joints
+            states = [joint["inspection"] for joint in found]
             if key not in ("verdict", "finding"):  # their filters look at earlier jobs' states too
                 assert one["joints"] == len(found), (key, one)
-            states = [joint["inspection"] for joint in found]
-            if key not in ("verdict", "finding"):
                 assert (one["complete"], one["failed"]) == (states.count("complete"), states.count("failed"))
     crews = {one["crew"]: one["joints"] for one in group(register, Question(), ["crew"]).groups}
     assert crews == {"Crew 1": 3, "Crew 2": 1, "not named": 7}  # the leak's records name no crew

@@ -269,8 +269,8 @@ def test_a_reader_with_select_alone_is_answered_as_the_owner_is(folder, register
             connection.execute(less)
     reader = register.replace("asbuilt@", "reader@")
     try:
-        near = {"near": f"{EAST},{NORTH}", "within": "50 ft"}
-        for asked in (Question(**near), Question(routes=["A"], from_station="0+20"), Question(items=["gauge=no"])):
+        near = Question(near=f"{EAST},{NORTH}", within="50 ft")
+        for asked in (near, Question(routes=["A"], from_station="0+20"), Question(items=["gauge=no"])):
             told, own = find(reader, asked).as_json(), find(register, asked).as_json()
             assert told["joints"] == own["joints"] != []
             assert told["waiting"] == own["waiting"]

@@ -1,0 +1,203 @@
+"""The questions of the documentation, each with its command and its page, against answers computed from the logs alone.
+
+The answers of the page are compared with what plain data frames say of the logs, and with what the register says, in
+each store: by the command as it is written there, and by the address of the search page.
+"""
+
+import json
+import re
+import shlex
+from pathlib import Path
+from urllib.parse import parse_qsl, urlsplit
+
+import geopandas as gpd
+import laying
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+from laying import EAST, NORTH
+
+from asbuilt import cli
+from asbuilt.commands.serving import read_question
+from asbuilt.register.loading import load
+from asbuilt.register.search import find
+
+PAGE = Path(__file__).parents[2] / "scripts" / "docs" / "howto" / "questions.md"
+FEET_PER_METRE = 3937.0 / 1200.0
+
+
+def main_of(count, east=0.0, north=0.0, turns=None, **columns):
+    """Give the points of a main of 20-ft lengths and its log, in which columns given by row differ."""
+    points = laying.pipe(np.zeros(count - 1) if turns is None else np.array(turns)) + np.array([east, north, 0.0])
+    log = laying.log(points[:count])
+    for name, values in columns.items():
+        name = name.replace("_", " ")
+        if not isinstance(values, dict):
+            values = dict.fromkeys(log.index, values)
+        if name not in log:
+            log[name] = None
+        for row, value in values.items():
+            log.loc[row, name] = value
+    return points, log
+
+
+def mains():
+    """Give points and log of every job by name, and the route that each is of."""
+    crews = {row: "Crew 1" if row < 4 else "Crew 2" for row in range(8)}
+    days = {row: "2021-01-15" if row < 3 else "2021-04-02" for row in range(7)} | {7: None}
+    photos = {row: f"photo_{row + 1}.jpg" for row in range(5)}
+    first = main_of(
+        8, crew=crews, date=days, gauge={3: "no", 6: "no"}, photo=photos, Lot={2: "4711", 5: "4711", 6: "4712"},
+        inspector={5: "M. Sol", 6: "M. Sol", 7: "M. Sol"}, Contractor="Ridge Line",
+    )  # fmt: skip
+    corrected = (first[0], first[1].assign(gauge=first[1]["gauge"].where(first[1].index != 6, "ok")))
+    second = main_of(
+        5, east=300.0, turns=[0.0, 3.0, 0.0, 0.0], size="8", date="2022-05-03", crew="Crew 3", photo="p.jpg",
+        Contractor="Marsh and Sons",
+    )  # fmt: skip
+    leak = (first[0], first[1].iloc[4:6].assign(date="2025-05-06", crew="Repair", gauge="ok", Contractor="City crew"))
+    other = main_of(4, north=9000.0, date="2023-03-04", crew="Crew 3", Contractor="Marsh and Sons")
+    relaid = (second[0][2:] + np.array([3.0, 0.0, 0.0]), laying.log(second[0][2:5] + np.array([3.0, 0.0, 0.0])))
+    relaid = (relaid[0], relaid[1].assign(date="2026-06-07", crew="Crew 4", Contractor="Ridge Line", photo="p.jpg"))
+    return {
+        "Contract 1": ("A", *first), "Contract 1 again": ("A", *corrected), "Contract 2": ("B", *second),
+        "Leak 2025": ("A", *leak), "Contract 3": ("A", *other), "Relay 2026": ("D", *relaid),
+    }  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def jobs(folder):
+    """Place every job, and draw the polygon of a road."""
+    road = shapely.box(EAST - 10.0, NORTH + 50.0, EAST + 310.0, NORTH + 90.0)
+    gpd.GeoDataFrame(geometry=[road], crs=laying.CRS).to_crs("EPSG:4326").to_file(folder / "road.geojson")
+    placed = {}
+    for name, (route, points, log) in mains().items():
+        job = "Contract 1" if name.startswith("Contract 1") else name
+        path = folder / f"{name}.gpkg"
+        laying.place(laying.lines(**{route: points}), log.assign(route=route), name=job).write(path)
+        placed[name] = path
+    return placed
+
+
+@pytest.fixture
+def filled(register, jobs):
+    """Give a register with every job loaded; one contradicts it and waits, one takes the place of part of another."""
+    for name, path in jobs.items():
+        load(path, register, replaces=("B 0+40..0+80",) if name == "Relay 2026" else ())
+    return register
+
+
+def records():
+    """Give every record that stands, with its route and place, from the logs alone."""
+    made = mains()
+    frames = []
+    for name in ("Contract 1 again", "Contract 2", "Leak 2025", "Relay 2026"):
+        route, _, log = made[name]
+        log = log.assign(route=route, job=name.removesuffix(" again"), name=route + " " + log["joint"])
+        frames.append(log)
+    every = pd.concat(frames, ignore_index=True)
+    home = {
+        f"{made[job][0]} {number}": made[job][1][at][:2]
+        for job in ("Contract 1", "Contract 2", "Relay 2026")
+        for at, number in enumerate(made[job][2]["joint"])
+    }
+    every[["east", "north"]] = np.array([home[one] for one in every["name"]])
+    text = every["station"].str.replace("+", "", regex=False)
+    every["feet"] = text.astype(float)
+    return every
+
+
+def truth():
+    """Answer every question of the page from the logs: names of joints, or counts by group."""
+    every = records()
+    latest = every.drop_duplicates("name", keep="last")
+    away = np.hypot(every["east"] - EAST, every["north"] - (NORTH + 45.0))
+    there = every["east"].between(EAST - 10.0, EAST + 310.0) & every["north"].between(NORTH + 50.0, NORTH + 90.0)
+    metres = every["feet"] / FEET_PER_METRE
+    photographed = set(every.loc[every["photo"].notna(), "name"])
+    dated = set(every.loc[every["date"].notna(), "name"])
+    names = set(every["name"])
+
+    def of(chosen):
+        return set(every.loc[chosen, "name"])
+
+    def counts(key, frame=every):
+        return frame.groupby(key)["name"].nunique().to_dict()
+
+    year = every["date"].str[:4].fillna("undated")
+    return {
+        1: of(away <= 50.0),
+        2: of(every["crew"] == "Crew 2"),
+        3: of(every["date"].fillna("").str.startswith("2021-01")),
+        4: set(latest.loc[latest["gauge"] == "no", "name"]),
+        5: {"B 3"},  # the only turn, of 3 degrees
+        6: of(there),
+        7: of((every["route"] == "A") & metres.between(6.0, 20.0)),
+        8: names - dated,
+        9: names - photographed,
+        10: of(every["Lot"] == "4711"),
+        11: counts("job"),
+        12: counts(year),
+        13: of(every["Contractor"] == "Marsh and Sons"),
+        14: names,
+        15: counts("job", every[away <= 50.0]),
+        16: {"B 3", "B 4", "B 5"},  # stations 0+40 to 0+80 of route B
+        17: of((every["inspector"] == "M. Sol") & (every["gauge"] == "no")) | {"A 8"},  # it has no date
+        18: {f"A {number}" for number in mains()["Contract 3"][2]["joint"]},
+    }  # fmt: skip
+
+
+def questions():
+    """Read the page: number, command, address of the search page and answer of each question."""
+    text = PAGE.read_text("utf-8")
+    found = {}
+    for block in re.split(r"^## ", text, flags=re.MULTILINE)[1:]:
+        number = re.match(r"([0-9]+)\. ", block)
+        if number is None:
+            continue
+        command = re.search(r"^```sh\n(asbuilt .*)\n```$", block, flags=re.MULTILINE)[1]
+        page = re.search(r"^On the search page: `(/\?[^`]*)`", block, flags=re.MULTILINE)
+        answer = re.search(r"^Answer: (.*)\.$", block, flags=re.MULTILINE)[1]
+        found[int(number[1])] = (command, page and page[1], answer)
+    return found
+
+
+def read_answer(answer):
+    """Read an answer of the page: names of joints, or counts as `Contract 1: 8`."""
+    parts = [one.strip() for one in answer.split(",")]
+    return {k: int(v) for k, v in (one.rsplit(": ", 1) for one in parts)} if ": " in answer else set(parts)
+
+
+def test_the_answers_of_the_page_are_what_the_logs_say():
+    told = truth()
+    assert sorted(questions()) == sorted(told) == list(range(1, 19))
+    for number, (_, _, answer) in questions().items():
+        assert read_answer(answer) == told[number], number
+
+
+def test_every_question_is_answered_by_command_and_page(filled, folder, capsys):
+    told = truth()
+    for number, (command, page, _) in questions().items():
+        words = [one.replace("road.geojson", str(folder / "road.geojson")) for one in shlex.split(command)[1:]]
+        words = [filled if one == "register.gpkg" else one for one in words]
+        capsys.readouterr()
+        assert cli.run([*words, "--json"]) == 0, command
+        said = json.loads(capsys.readouterr().out)
+        assert answered(said) == told[number], (number, command)
+        if page is not None:
+            asked = read_question(parse_qsl(urlsplit(page).query, keep_blank_values=True))
+            assert {f"{one['route']} {one['joint']}" for one in find(filled, asked).joints} == told[number], page
+
+
+def answered(said):
+    """Read what a command says as the page's answers are written."""
+    if "groups" in said:
+        (key,) = said["group_by"]
+        return {one[key]: one["joints"] for one in said["groups"]}
+    kept = said["conflicts"] if "conflicts" in said else said["joints"]
+    return {f"{one['route']} {one['joint']}" for one in kept}
+
+
+def test_what_the_register_does_not_hold_is_said_on_the_page():
+    assert "pressure tests stay in the placed file" in " ".join(PAGE.read_text("utf-8").split())
