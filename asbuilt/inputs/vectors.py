@@ -159,11 +159,12 @@ def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
     InputFileError, JobFileError
         When the file has no layers, lacks the one asked for, or has several and none is named.
     """
-    import fiona
+    import pyogrio
 
     source = _unpacked(path)
     try:
-        names = fiona.listlayers(source)
+        # fiona's own list ends the process where the schema of a GeoPackage is damaged.
+        names = [str(name) for name in pyogrio.list_layers(source)[:, 0]]
     except Exception as error:
         raise InputFileError(
             f"{path}: cannot be read as a vector layer file ({_first_line(error)}); "

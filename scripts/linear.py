@@ -1,0 +1,177 @@
+"""Time at n and at 4 n of everything that a job can have many of: work that grows faster than its input shows here.
+
+    python scripts/linear.py                  each of them, about two minutes
+    python scripts/linear.py routes pieces    only these
+    python scripts/linear.py --profile 20 routes   where the time goes at 4 n
+
+Measured is the processor's time of placing and writing, least of two runs; at most 4.5 x is asked for. Ends with 1 if
+any takes longer.
+"""
+
+import argparse
+import cProfile
+import gc
+import pstats
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+import asbuilt
+
+MOST = 4.5
+EAST, NORTH, CRS = 6_700_000.0, 2_000_000.0, "EPSG:6418"
+COMPLETE = {
+    "size": "12", "joint type": "push-on", "inspector": "R. Vance", "date": "2026-04-02", "home to mark": "yes",
+    "gauge": "ok",
+}  # fmt: skip
+Inputs = tuple[dict[str, Any], gpd.GeoDataFrame, pd.DataFrame]
+
+
+def straight(count: int, *, beside: float = 0.0, length: float = 20.0) -> np.ndarray:
+    """Give points due north of one another."""
+    along = length * np.arange(count)
+    return np.column_stack([np.full(count, EAST + beside), NORTH + along, np.full(count, 50.0)])
+
+
+def lines(names: list[str], shapes: list[shapely.LineString]) -> gpd.GeoDataFrame:
+    return gpd.GeoDataFrame({"route": names}, geometry=shapes, crs=CRS)
+
+
+def log(count: int, *, route: str = "A", first: int = 1, length: float = 20.0, **more: object) -> pd.DataFrame:
+    stations = [f"{int(at // 100)}+{at % 100:05.2f}" for at in length * np.arange(count)]
+    return pd.DataFrame(
+        {"route": route, "joint": np.arange(first, first + count), "station": stations, **COMPLETE, **more}
+    )
+
+
+def one_route(count: int) -> gpd.GeoDataFrame:
+    return lines(["A"], [shapely.LineString(straight(count))])
+
+
+def of_routes(n: int) -> Inputs:
+    names = [f"R {number}" for number in range(n)]
+    shapes = [shapely.LineString(straight(4, beside=200.0 * number)) for number in range(n)]
+    return {}, lines(names, shapes), pd.concat([log(4, route=name) for name in names], ignore_index=True)
+
+
+def of_joints(n: int) -> Inputs:
+    return {}, one_route(n), log(n)
+
+
+def of_vertices(n: int) -> Inputs:
+    shape = shapely.LineString(straight(n, length=20.0 * 100 / n))
+    return {}, lines(["A"], [shape]), log(100)
+
+
+def of_pieces(n: int) -> Inputs:
+    points = straight(n + 1)
+    shapes = [shapely.LineString(points[at : at + 2]) for at in range(n)]
+    return {}, lines(["A"] * n, shapes), log(100)
+
+
+def of_equations(n: int) -> Inputs:
+    equations = [{"route": "A", "back": 20.0 * at + 10, "ahead": 20.0 * at + 10.001} for at in range(1, n + 1)]
+    return {"centerline": {"equations": equations}}, one_route(n + 2), log(n)
+
+
+def of_ties(n: int) -> Inputs:
+    ties = [{"route": "A", "station": 20.0 * at, "easting": EAST, "northing": NORTH + 20.0 * at} for at in range(n)]
+    return {"centerline": {"ties": ties}}, one_route(n), log(n)
+
+
+def of_set_aside(n: int) -> Inputs:
+    bad = log(n, first=1000)
+    bad["station"] = [f"l{number}+OO" for number in range(n)]
+    return {}, one_route(100), pd.concat([log(100), bad], ignore_index=True)
+
+
+def of_unknown_routes(n: int) -> Inputs:
+    bad = log(n, first=1000)
+    bad["route"] = [f"no such {number}" for number in range(n)]
+    return {}, one_route(100), pd.concat([log(100), bad], ignore_index=True)
+
+
+def of_columns(n: int) -> Inputs:
+    more = pd.DataFrame({f"note {number}": [f"text {number}"] * 200 for number in range(n)})
+    return {}, one_route(200), pd.concat([log(200), more], axis=1)
+
+
+def of_findings(n: int) -> Inputs:
+    return {}, one_route(n), log(n, gauge="failed")
+
+
+def of_restraint(n: int) -> Inputs:
+    lengths = [{"route": "A", "from": 20.0 * at, "to": 20.0 * at + 15, "why": "a bend"} for at in range(n)]
+    return {"restraint": lengths}, one_route(n + 1), log(n + 1)
+
+
+SUBJECTS: dict[str, tuple[Callable[[int], Inputs], int]] = {
+    "routes": (of_routes, 1_000), "joints": (of_joints, 20_000), "vertices": (of_vertices, 200_000),
+    "pieces": (of_pieces, 5_000), "equations": (of_equations, 1_000), "ties": (of_ties, 1_000),
+    "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
+    "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000),
+}  # fmt: skip
+"""What there can be many of: a job with n of them, and the n to begin with."""
+
+
+def placed(given: Inputs) -> None:
+    """Place a job and write it."""
+    more, line, records = given
+    values: dict[str, Any] = {
+        "name": "Quarry Lane", "records": {"station_unit": "us-ft", "laying_length": 20.0},
+        "limits": {"table": "awwa-c600"}, **more,
+    }  # fmt: skip
+    values["centerline"] = {"route": "route", "sigma_horizontal": 0.02, **more.get("centerline", {})}
+    with tempfile.TemporaryDirectory() as folder:
+        asbuilt.place(asbuilt.Job.from_mapping(values), centerline=line, records=records).write(
+            Path(folder, "joints.gpkg")
+        )
+
+
+def seconds(given: Inputs, *, runs: int = 2) -> float:
+    """Give the least of the processor's time of some runs."""
+    found = []
+    for _ in range(runs):
+        gc.collect()
+        began = time.process_time()
+        placed(given)
+        found.append(time.process_time() - began)
+    return min(found)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("subjects", nargs="*", metavar="WHAT", help=", ".join(SUBJECTS))
+    parser.add_argument("--profile", type=int, metavar="ROWS", help="print where the time goes at 4 n")
+    options = parser.parse_args()
+    unknown = set(options.subjects) - set(SUBJECTS)
+    if unknown:
+        parser.error(f"there is no {', '.join(sorted(unknown))}; name some of {', '.join(SUBJECTS)}")
+    placed(of_joints(100))  # what is loaded at the first time counts for none
+    too_long = []
+    for name in options.subjects or SUBJECTS:
+        make, n = SUBJECTS[name]
+        if options.profile:
+            given, profile = make(4 * n), cProfile.Profile()
+            profile.runcall(placed, given)
+            pstats.Stats(profile).sort_stats("tottime").print_stats(options.profile)
+            continue
+        few, many = seconds(make(n)), seconds(make(4 * n))
+        ratio = many / few
+        too_long += [name] if ratio > MOST else []
+        print(f"{name:15} n = {n:6}: {few:7.2f} s, 4 n: {many:7.2f} s, {ratio:5.2f} x", flush=True)
+    if too_long:
+        print(f"More than {MOST} x: {', '.join(too_long)}", file=sys.stderr)
+    return 1 if too_long else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
