@@ -10,6 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Ints, as_floats, as_mask
+from asbuilt.errors import JobFileError
 from asbuilt.inputs.text_table import as_text
 from asbuilt.owner_map import utility_map
 
@@ -22,6 +23,13 @@ SAME_PLACE_M = 0.001
 """Points nearer than this are one place: files round coordinates."""
 SAME_NUMBER = 1e-6
 """Numbers nearer than this part of themselves are one number: files round them, too."""
+
+
+ELSEWHERE_M = 30.0
+"""Joints of one key further apart than this are two joints, where that holds of most of a route: no survey done again
+moves a main so far. The figure is ours."""
+SAME_JOINT_M = 0.1
+"""Joints nearer than this are one joint, whatever their keys. The figure is ours."""
 
 
 class Present(NamedTuple):
@@ -69,6 +77,11 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
     metre : float
         Units of the map in a metre.
 
+    Raises
+    ------
+    JobFileError
+        When most joints of a route are on the map by their keys, but far from where the job has them.
+
     Examples
     --------
     >>> from asbuilt.keys.outputs import Map
@@ -92,6 +105,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
     single = ~np.isin(here, np.flatnonzero(as_mask(pc.is_in(ours, value_set=twice))))
     here, there = here[single], there[single]
     shown = utility_map.shown_keys(joints, names)
+    _refuse_elsewhere(joints, present.table, here, there, shown, wanted, target, metre)
     differing = np.zeros(len(here), dtype=np.bool_)
     found: list[tuple[int, Difference]] = []
     for column in joints.column_names:
@@ -108,6 +122,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
         notes.append(
             f"{len(twice)} keys are on the map more than once ({_few(twice.to_pylist())}): their rows are not compared"
         )
+    notes += _under_other_keys(joints, present.table, is_there, metre)
     return Compared(
         joints.filter(pa.array(~is_there)),
         joints.take(pa.array(here[rows])),
@@ -116,6 +131,52 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
         _dropped(joints, present.table, ours, theirs, names, target, wanted),
         tuple(notes),
     )
+
+
+def _refuse_elsewhere(
+    joints: pa.Table, present: pa.Table, here: Ints, there: Ints, shown: list[str], wanted: Map, target: Target,
+    metre: float,
+) -> None:  # fmt: skip
+    """Refuse a main whose keys another main has: it would be taken as there already, or drag that one away."""
+    away = np.hypot(*(_coordinates(_shapes(joints, here)) - _coordinates(_shapes(present, there)))[:, :2].T) / metre
+    far = away > ELSEWHERE_M
+    field = target.field(wanted.columns["route"]) if "route" in wanted.columns else None
+    names = _flat(as_text(joints[field.name])).take(pa.array(here)).to_pylist() if field else [None] * len(here)
+    routes = np.array([name or "" for name in names], dtype=object)
+    for route in dict.fromkeys(routes.tolist()):
+        of_route = routes == route
+        if far[of_route].sum() * 2 <= of_route.sum():
+            continue
+        first = int(np.flatnonzero(of_route & far)[0])
+        which = f"of route {route!r} " if route else ""
+        raise JobFileError(
+            f"map.key: {int(far[of_route].sum())} of {int(of_route.sum())} joints {which}that are on the map by their "
+            f"keys lie elsewhere there, up to {away[of_route].max():,.0f} m away (the first is {shown[here[first]]}); "
+            "another main has the same keys. Nothing was written. Give each route a name that no other main of the map "
+            "has (records.route_name, or the log's and the centerline's route column), or add to map.key a column that "
+            "tells mains apart. If it is the same main and its rows lie wrong, delete those rows from the map first"
+        )
+
+
+def _under_other_keys(joints: pa.Table, present: pa.Table, is_there: Bools, metre: float) -> list[str]:
+    """Notice joints to be added that are on the map already, under other keys."""
+    import shapely
+
+    new = _shapes(joints, np.flatnonzero(~is_there))
+    tree = shapely.STRtree(_shapes(present, np.arange(present.num_rows)))
+    found = np.unique(tree.query(new, predicate="dwithin", distance=SAME_JOINT_M * metre)[0])
+    if len(found) == 0:
+        return []
+    return [
+        f"{len(found)} of {len(new)} joints to be added lie where the map has a joint already, under another key: was "
+        "the job or its route renamed? Give it its old name, or delete the old rows, or they are on the map twice"
+    ]
+
+
+def _shapes(table: pa.Table, rows: Ints) -> Any:
+    import shapely
+
+    return shapely.from_wkb(table["geom"].take(pa.array(rows)).to_numpy())
 
 
 def _few(keys: Sequence[str]) -> str:
@@ -150,13 +211,7 @@ def _values(ours: pa.ChunkedArray, theirs: pa.ChunkedArray, here: Ints, there: I
 
 def _places(joints: pa.Table, present: pa.Table, here: Ints, there: Ints, least: float) -> tuple[Bools, Any]:
     """Compare points; the elevation only where both have one."""
-    import shapely
-
-    points = [
-        shapely.from_wkb(table["geom"].take(pa.array(rows)).to_numpy())
-        for table, rows in ((joints, here), (present, there))
-    ]
-    places = [_coordinates(one) for one in points]
+    places = [_coordinates(_shapes(table, rows)) for table, rows in ((joints, here), (present, there))]
     away = np.hypot(*(places[0] - places[1])[:, :2].T)
     rise = np.abs(places[0][:, 2] - places[1][:, 2])
     mask: Bools = ~(away <= least) | (np.isfinite(rise) & (rise > least))

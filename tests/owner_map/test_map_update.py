@@ -174,3 +174,36 @@ def test_numbers_that_a_file_rounds_are_no_differences(tmp_path):
 def test_the_layer_of_the_map_is_in_the_jobs_system(tmp_path):
     map_layers.write_map(placed(tmp_path))
     assert frame(tmp_path).crs == CRS
+
+
+# Keys that another main has -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("update", [False, True])
+@pytest.mark.parametrize("name", STORES[:2])
+def test_another_main_with_the_same_keys_is_refused_and_moves_nothing(tmp_path, name, update):
+    map_layers.write_map(placed(tmp_path, name))
+    before = frame(tmp_path, name)
+    other = placed(tmp_path, name, points=np.add(POINTS, [5_000.0, 0.0, 0.0]), update=update)
+    with pytest.raises(JobFileError, match=r"map\.key: 11 of 11 joints of route 'A' .* elsewhere .* 1,524 m away"):
+        map_layers.write_map(other, dry_run=True)
+    with pytest.raises(JobFileError, match=r"another main has the same keys"):
+        map_layers.write_map(other)
+    pd.testing.assert_frame_equal(frame(tmp_path, name), before)
+
+
+def test_a_single_joint_whose_station_was_far_wrong_follows_the_job(tmp_path):
+    wrong = log(POINTS).drop(index=[5])
+    wrong.loc[4, "station"] = "1+99.00"
+    map_layers.write_map(placed(tmp_path, records=wrong))
+    written = map_layers.write_map(placed(tmp_path, update=True))
+    assert (written.updated, written.added) == (1, 1)
+
+
+def test_a_job_renamed_since_is_noticed_where_its_joints_lie(tmp_path):
+    map_layers.write_map(placed(tmp_path))
+    job = Job.from_mapping(values(map={"into": "u.gpkg", "columns": COLUMNS, "layer": "joints"}), folder=tmp_path)
+    renamed = asbuilt.place(job, centerline=lines(B=POINTS), records=log(POINTS, route="B"), today=TODAY)
+    written = map_layers.write_map(renamed, dry_run=True)
+    assert written.added == 11
+    assert any("11 of 11 joints to be added lie where the map has a joint already" in note for note in written.notes)
