@@ -51,7 +51,7 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
     if not vectors.is_there(path):
         raise InputFileError(f"{path}: there is no such file; correct centerline.path")
     if path.suffix.lower() == ".xml":
-        _refuse_without_effect(job, str(path), "alignments", (*_OF_LAYERS, *_OF_SHOTS))
+        _refuse_without_effect(job, str(path), "alignments", ("elevation_unit", *_OF_LAYERS, *_OF_SHOTS))
         return routes_from_alignments(job, path)
     if path.suffix.lower() in (*_TEXT_SUFFIXES, *tables.WORKBOOK_SUFFIXES):
         _refuse_without_effect(job, str(path), "survey shots in a table", ("layer", "join_tolerance"))

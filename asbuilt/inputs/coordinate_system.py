@@ -23,7 +23,7 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
     unit : {"us-ft", "ft", "m"}
         Of eastings and northings.
     vertical : float
-        Factor that brings the file's elevations to this unit; 1 where the file names no vertical system.
+        Factor that brings the file's elevations to this unit; 1 where neither file nor job says theirs.
 
     Raises
     ------
@@ -63,9 +63,21 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
             f"centerline.unit: the job says {said}, but the coordinates of {crs.name} are in {units.WORDS[unit]}; "
             "remove the key"
         )
-    up = (given or crs).axis_info[2:]
-    vertical = up[0].unit_conversion_factor / crs.axis_info[0].unit_conversion_factor if up else 1.0
-    return crs, unit or said or "m", vertical
+    unit = unit or said or "m"
+    return crs, unit, _vertical(job, (given or crs).axis_info[2:], crs, unit)
+
+
+def _vertical(job: Job, up: Any, crs: CRS, unit: str) -> float:
+    """Give the factor from the file's elevations to its eastings' unit, by what the file or the job says of them."""
+    stated = job.centerline.elevation_unit
+    if not up:
+        return units.factor(stated, unit) if stated is not None else 1.0
+    if stated is not None and abs(up[0].unit_conversion_factor / float(units.METRES[stated]) - 1.0) > 1e-9:
+        raise JobFileError(
+            f"centerline.elevation_unit: the job says {stated}, but the file's vertical system is in "
+            f"{up[0].unit_name}; remove the key if the file is right, or correct the file"
+        )
+    return float(up[0].unit_conversion_factor / crs.axis_info[0].unit_conversion_factor)
 
 
 def _same_system(wanted: CRS, given: CRS) -> bool:

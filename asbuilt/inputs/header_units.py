@@ -34,7 +34,7 @@ def _family(words: str, meant: dict[str, str]) -> _Family:
 
 
 _LENGTH = _family(
-    r"(?:[(\[]\s*(us-?ft|ft|feet|foot|m|met(?:er|re)s?)|[\s,_-](us-?ft|ft|feet|met(?:er|re)s?))" + _END,
+    r"(?:[(\[]\s*(us-?ft|ft|feet|foot|m|met(?:er|re)s?)|[\s,_-](us-?ft|ft|feet|met(?:er|re)s?)|_(m))" + _END,
     {"u": "ft", "f": "ft", "m": "m"},
 )
 _SMALL = _family(r"[(\[,]\s*(mm|in|inch(?:es)?|\")" + _END, {"mm": "mm", "i": "in", '"': "in"})
@@ -43,10 +43,11 @@ _TORQUE = _family(
     r"[(\[,\s]\s*(ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m)" + _END, {"f": "ft-lb", "l": "ft-lb", "n": "N-m"}
 )
 _LENGTH_FIELDS = ("station", "offset", "laid_length")
+_PLACE_FIELDS = ("easting", "northing", "elevation")
 
 
 def unit_said(column: str, field: str) -> str | None:
-    """Read the unit that the name of a column says for a field, or None.
+    """Read the unit that the name of a column says for a field of a log or a survey, or None.
 
     Examples
     --------
@@ -57,7 +58,7 @@ def unit_said(column: str, field: str) -> str | None:
     >>> unit_said("Torque (ft-lb)", "bolt_torque"), unit_said("Bolt torque N·m", "bolt_torque")
     ('ft-lb', 'N-m')
     """
-    if field in _LENGTH_FIELDS:
+    if field in (*_LENGTH_FIELDS, *_PLACE_FIELDS):
         family = _LENGTH
     elif field in _READING_FIELDS or field in ("outside_diameter", "size"):
         family = _SMALL
@@ -92,15 +93,48 @@ def refuse_other_units(mapping: Mapping[str, str], wanted: Records, where: str) 
     for field, column in mapping.items():
         unit = unit_said(column, field)
         key, taken = _read_in(field, wanted)
-        if unit is not None and unit != taken:
+        if unit is not None and taken is not None and unit != taken:
             raise JobFileError(
                 f"{where}: column {column!r} says {unit}, but {field} is read in {taken}; "
                 f'say records.{key} = "{unit}", or correct the name of the column if it is {taken}'
             )
 
 
-def _read_in(field: str, wanted: Records) -> tuple[str, str]:
-    """Give the job's key that states the unit of a field, and the unit that it states."""
+def refuse_other_units_of_shots(mapping: Mapping[str, str], unit: str, elevation_unit: str, where: str) -> None:
+    """Refuse a column of a survey whose name says another unit than that in which its coordinates are read.
+
+    Parameters
+    ----------
+    mapping : dict of str to str
+        Column by field.
+    unit, elevation_unit : {"us-ft", "ft", "m"}
+        Of eastings and northings, and of elevations.
+    where : str
+        File of the shots.
+
+    Raises
+    ------
+    JobFileError
+    """
+    for field in _PLACE_FIELDS:
+        said = unit_said(mapping.get(field, ""), field)
+        taken = "m" if (elevation_unit if field == "elevation" else unit) == "m" else "ft"
+        if said is None or said == taken:
+            continue
+        remedy = f'say centerline.elevation_unit = "{said}"' if field == "elevation" else "correct the crs"
+        raise JobFileError(
+            f"{where}: column {mapping[field]!r} says {said}, but {field} is read in {taken}; {remedy}, or correct the "
+            f"name of the column if it is {taken}"
+        )
+
+
+def _read_in(field: str, wanted: Records) -> tuple[str, str | None]:
+    """Give the job's key that states the unit of a field, and the unit that it states; None where it states none."""
+    if field in ("easting", "northing"):
+        return "crs", None
+    if field == "elevation":
+        stated = wanted.elevation_unit
+        return "elevation_unit", None if stated is None else "m" if stated == "m" else "ft"
     if field in _READING_FIELDS:
         return "reading_unit", wanted.readings_in
     if field in ("outside_diameter", "size"):

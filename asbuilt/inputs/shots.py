@@ -16,6 +16,7 @@ from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
 from asbuilt.inputs.coordinate_system import coordinate_system
+from asbuilt.inputs.header_units import refuse_other_units_of_shots
 from asbuilt.inputs.headers import match_columns
 from asbuilt.inputs.route_keys import known_elevations, running, sigmas, stated_starts, told_where
 from asbuilt.inputs.text_table import TextTable, table_from_columns, with_source
@@ -110,6 +111,7 @@ def routes_from_shots(job: Job, shots: Shots, path: str) -> Routes:
     table, mapping, points = shots.table, shots.mapping, shots.points
     first_point = None if points is None else (float(points[0, 0]), float(points[0, 1]))
     crs, unit, vertical = coordinate_system(job, shots.crs, path, lambda: first_point)
+    refuse_other_units_of_shots(mapping, unit, job.centerline.elevation_unit or unit, path)
     names, notes = _shot_routes(job, table, mapping, path)
     rows = np.flatnonzero([name is not None for name in names])
     rows, left_out = _without_left_out(job, table, mapping, rows, path)

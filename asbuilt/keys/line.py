@@ -55,6 +55,7 @@ class Centerline(Table):
     reversed: tuple[str, ...] = ()
     unit: Unit | None = None
     elevation: Literal["top-of-pipe", "pipe-center", "invert", "none"] | None = None
+    elevation_unit: Unit | None = None
     wall_thickness: Positive | dict[str, Positive] | None = None
     combined_factor: Annotated[float, Field(gt=0.9, lt=1.1)] = 1.0
     equations: tuple[Equation, ...] = ()

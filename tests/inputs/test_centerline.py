@@ -210,6 +210,39 @@ def test_shots_with_a_header_in_any_order_grouped_by_a_column(tmp_path):
     assert routes.start_station.tolist() == [1000.0, 5.0]
 
 
+@pytest.mark.parametrize(
+    ("column", "unit", "said"),
+    [
+        ("Elev (m)", None, "elevation is read in ft"),
+        ("EL_m", None, "elevation is read in ft"),
+        ("Elev (ft)", "m", "in m"),
+    ],
+)
+def test_elevations_whose_column_says_another_unit_are_refused_with_the_key_that_says_it(tmp_path, column, unit, said):
+    (tmp_path / "shots.csv").write_text(f"Pt,Northing,Easting,{column}\n1,0,0,100\n2,0,20,101\n")
+    wanted = {"columns": {"elevation": column}} | ({"elevation_unit": unit} if unit else {})
+    with pytest.raises(
+        JobFileError, match=rf"shots\.csv: column '{re.escape(column)}' says .*{said}.*elevation_unit = "
+    ):
+        read_centerline(job(tmp_path, CRS_FT, path="shots.csv", **wanted))
+
+
+def test_elevations_in_another_unit_than_eastings_are_brought_to_it_where_the_job_says_so(tmp_path):
+    # 1200/3937 m in a US survey foot: National Bureau of Standards, Federal Register 24 FR 5348 (1959), from memory.
+    (tmp_path / "shots.csv").write_text("Pt,Northing,Easting,Elev (m)\n1,0,0,12\n2,0,20,24\n")
+    wanted = {"columns": {"elevation": "Elev (m)"}, "elevation_unit": "m"}
+    routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv", **wanted))
+    assert routes.elevation == pytest.approx([39.37, 78.74])
+    line = frame(shapely.LineString([(0, 0, 12), (0, 20, 24)]))
+    assert read(line, elevation_unit="m").elevation == pytest.approx([39.37, 78.74])
+
+
+def test_a_unit_of_elevations_that_contradicts_the_file_is_refused(tmp_path):
+    line = frame(shapely.LineString([(0, 0, 12), (0, 20, 24)]), crs="EPSG:6418+6360")
+    with pytest.raises(JobFileError, match=r"centerline\.elevation_unit: the job says m, but .* US survey foot"):
+        read(line, elevation_unit="m")
+
+
 def test_shots_in_order_of_a_station_column(tmp_path):
     (tmp_path / "shots.csv").write_text("pt,n,e,sta\n1,0,20,0+20\n2,0,0,0+00\n")
     routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv", order="station"))
