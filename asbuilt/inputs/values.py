@@ -326,11 +326,16 @@ def bend_angle_in(text: str) -> float | None:
     --------
     >>> bend_angle_in('12" 45 MJ bend'), bend_angle_in("1/8 bend"), bend_angle_in("11-1/4 bend"), bend_angle_in("bend")
     (45.0, 45.0, 11.25, None)
+    >>> bend_angle_in("bend 22,5°"), bend_angle_in("bend 12,45")
+    (22.5, 45.0)
     """
-    tokens = re.findall(r"\d+[\s-]+\d/\d|1/\d+|\d+(?:\.\d+)?", text.lower())
-    found = {bend_angle(token) for token in tokens}
-    usual = found & USUAL_BENDS
-    return usual.pop() if len(usual) == 1 else None
+    for comma in (".", " "):  # a comma is a decimal one, or parts two numbers
+        written = re.sub(r"(?<=\d),(?=\d)", comma, text.lower())
+        tokens = re.findall(r"\d+[\s-]+\d/\d|1/\d+|\d+(?:\.\d+)?", written)
+        usual = {bend_angle(token) for token in tokens} & USUAL_BENDS
+        if usual:
+            return usual.pop() if len(usual) == 1 else None
+    return None
 
 
 def dates(text: pa.Array, order: DateOrder) -> pa.Array:

@@ -11,6 +11,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.judging import bounds
 from asbuilt.judging.judged import (
     Found,
@@ -26,6 +27,7 @@ from asbuilt.judging.pressure import laid_after, makeup_gal, pressure_kpa, press
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers, out_of_order
+from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -108,9 +110,28 @@ def joint_repeated(judged: Judged) -> Found:
     rows = np.flatnonzero((records > 1) | (named & (places > 1)))
     several = pa.array(places[rows] > 1)
     same = say(plain(records[rows].astype(np.float64)), " records of this joint; the latest one counts")
+    same = say(same, _contradicting(judged, rows))
     apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route")
     value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
     return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+
+
+def _contradicting(judged: Judged, joints: Ints) -> pa.Array:
+    """Say in which fields a joint's records of one day say yes and no: the order of the rows alone then decides."""
+    record = np.flatnonzero(judged.joint_of_record >= 0)
+    counts = judged.joints.record[judged.joint_of_record[record]]
+    if "inspected_on" in judged.log.fields:
+        day = pc.fill_null(pc.cast(judged.log.fields["inspected_on"], pa.int32()), -1).to_numpy()
+        record, counts = record[day[record] == day[counts]], counts[day[record] == day[counts]]
+    fields: dict[int, list[str]] = {}
+    for field in EVIDENCE_FIELDS:
+        if field in YES_NO_FIELDS and field in judged.log.fields:
+            text = judged.log.text(field)
+            other = as_mask(pc.not_equal(text.take(pa.array(record)), text.take(pa.array(counts))))
+            for joint in np.unique(judged.joint_of_record[record[other]]).tolist():
+                fields.setdefault(joint, []).append(field)
+    told = "; of its records of one day some passed and some did not ({}), and the last row counts: have it settled"
+    return pa.array([told.format(", ".join(fields[at])) if at in fields else "" for at in joints.tolist()], pa.string())
 
 
 def order_broken(judged: Judged) -> Found:

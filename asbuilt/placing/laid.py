@@ -52,10 +52,15 @@ def with_laid_stations(job: Job, line: StationedLine, log: Log) -> tuple[Log, li
     counts = (route >= 0) & as_mask(log.broken.is_null())
     length = log.number("laid_length")
     _refuse_stations(log)
-    _refuse_missing(log, counts & ~np.isfinite(length))
-    _refuse_repeated(log, route, counts)
     rows = np.flatnonzero(counts)
     order = rows[np.argsort(route[rows], kind="stable")]
+    if job.records.pipe == "ahead":
+        # No station is counted from the pipe ahead of a route's last joint.
+        last = order[np.append(np.diff(route[order]) != 0, True)] if len(order) else order
+        length = length.copy()
+        length[last] = np.nan_to_num(length[last])
+    _refuse_missing(log, counts & ~np.isfinite(length))
+    _refuse_repeated(log, route, counts)
     along = np.full(len(log), np.nan)
     along[order] = _counted_up(route[order], length[order], back=job.records.pipe == "back")
     value, region = stationing.station_at(line.regions, np.maximum(route, 0), np.where(counts, along, 0.0))

@@ -61,7 +61,7 @@ class Answer(NamedTuple):
 
 
 def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
-    """Answer whether anything stands against a route.
+    """Answer whether a route has open findings.
 
     Parameters
     ----------
@@ -75,9 +75,9 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
     if against:
         said = f"Not yet: {', '.join(against)}."
     elif assumed:
-        said = f"Nothing in these records stands against it, if what was not measured holds: {_deflection(route)}."
+        said = f"No open findings, if what was not measured holds: {_deflection(route)}."
     else:
-        said = f"Nothing in these records stands against it: {_deflection(route)}."
+        said = f"No open findings: {_deflection(route)}."
     states = [
         ("Deflection", _capital(_deflection(route))),
         ("Evidence", _evidence(review, route)),
@@ -87,7 +87,7 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
 
 
 def _against(review: Review, route: Route) -> list[str]:
-    """Say in a few words each what stands against a route, the worst first."""
+    """Say in a few words each what is open on a route, the worst first."""
     codes = Counter(route.findings["code"])
     severity = dict(zip(route.findings["code"], route.findings["severity"], strict=True))
     rest = Counter({code: many for code, many in codes.items() if code not in _TOLD})

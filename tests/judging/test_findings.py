@@ -202,6 +202,17 @@ def test_a_joint_number_recorded_twice():
     assert "used at 2 places" in placement.findings.query("code == 'joint-repeated'")["message"].iloc[0]
 
 
+@pytest.mark.parametrize("first", ["yes", "no"])
+def test_two_records_of_a_joint_of_one_day_that_contradict_each_other_are_told_so(first):
+    again = pd.concat([log(STRAIGHT), log(STRAIGHT).iloc[[4]]], ignore_index=True)
+    again["home to mark"] = ["yes"] * 4 + [first] + ["yes"] * 6 + ["no" if first == "yes" else "yes"]
+    (message,) = placed(again).findings.query("code == 'joint-repeated'")["message"]
+    assert "of one day some passed and some did not (insertion_mark)" in message
+    again.loc[11, "date"] = "2026-05-02"
+    (message,) = placed(again).findings.query("code == 'joint-repeated'")["message"]
+    assert "some did not" not in message
+
+
 def test_joint_numbers_out_of_order_against_stations():
     records = log(STRAIGHT)
     records.loc[[3, 8], "joint"] = ["9", "4"]

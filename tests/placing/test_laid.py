@@ -76,7 +76,7 @@ def test_equations_of_the_route_are_counted_over():
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"laid length": ["20", None, "20", "x"]}, r"row 2 \(and 1 more: rows 4\): no laid length that can be read"),
+        ({"laid length": ["20", None, "x", "20"]}, r"row 2 \(and 1 more: rows 3\): no laid length that can be read"),
         ({"joint": ["1", "2", "2", "3"]}, r"row 3: joint 2 stands a second time, .* counted twice \(1 such rows: 3\)"),
         ({"station": [None, "0+20", None, None]}, r"row 2: the log has stations"),
     ],
@@ -84,3 +84,12 @@ def test_equations_of_the_route_are_counted_over():
 def test_what_would_shift_every_station_ahead_is_refused_with_its_row(change, message):
     with pytest.raises(InputFileError, match=message):
         laid(lines(A=line_of(80)), crew_log([20, 20, 20, 20]).assign(**change))
+
+
+@pytest.mark.parametrize("last", [None, "0"])
+def test_the_last_joint_needs_no_length_for_no_station_is_counted_from_it(last):
+    log = crew_log([20.0, 20.0, 20.0, 5.0])
+    log["laid length"] = ["20", "20", "20", last]
+    assert laid(lines(A=line_of(60.0)), log).joints["northing"].sub(NORTH).tolist() == [0, 20, 40, 60]
+    with pytest.raises(InputFileError, match="row 4: no laid length"):
+        laid(lines(A=line_of(60.0)), log, pipe="back")

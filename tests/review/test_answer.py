@@ -47,10 +47,7 @@ def test_every_assumption_has_its_condition_and_every_note_to_confirm_its_remedy
 def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
     review = reviewed(tmp_path, np.zeros(28), centerline={"starts": "south"})
     said, table = first_screen(review)
-    assert said.sentence == (
-        "Nothing in these records stands against it: 28 within as measured; 2 not computed, such as the ends of the "
-        "route."
-    )
+    assert said.sentence == ("No open findings: 28 within as measured; 2 not computed, such as the ends of the route.")
     assert table.rows == []
     states = dict(said.states)
     assert states["Evidence"] == "30 complete of 30 joints placed, of 30 expected; no record of this route set aside."
@@ -71,7 +68,7 @@ def test_what_is_within_only_if_is_never_counted_as_within(tmp_path):
         assert f"{by['within']} within as measured" in text
         assert f"{by['within-assumed']} only if the main curves one way between shots" in text
         assert str(by["within"] + by["within-assumed"]) not in re.sub(r"[^\d]", " ", text).split()
-    assert said.sentence.startswith("Nothing in these records stands against it, if what was not measured holds")
+    assert said.sentence.startswith("No open findings, if what was not measured holds")
 
 
 def test_a_joint_over_that_rests_on_an_assumption_says_so(tmp_path):
