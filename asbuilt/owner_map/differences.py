@@ -104,7 +104,8 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
     there = np.array([row_of[key] for key in ours.take(pa.array(here)).to_pylist()], dtype=np.int64)
     single = ~np.isin(here, np.flatnonzero(as_mask(pc.is_in(ours, value_set=twice))))
     here, there = here[single], there[single]
-    shown = utility_map.shown_keys(joints, names)
+    label = _label(wanted, target) or names
+    shown = utility_map.shown_keys(joints, label)
     _refuse_elsewhere(joints, present.table, here, there, shown, wanted, target, metre)
     differing = np.zeros(len(here), dtype=np.bool_)
     found: list[tuple[int, Difference]] = []
@@ -128,9 +129,17 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
         joints.take(pa.array(here[rows])),
         [present.rows[at] for at in there[rows].tolist()],
         tuple(one for _, one in sorted(found, key=lambda pair: pair[0])),
-        _dropped(joints, present.table, ours, theirs, names, target, wanted),
+        _dropped(joints, present.table, ours, theirs, label, target, wanted),
         tuple(notes),
     )
+
+
+def _label(wanted: Map, target: Target) -> list[str]:
+    """Name the columns by which a person knows a joint: its number, and its route where the map has that too."""
+    if "joint" not in wanted.columns:
+        return []
+    fields = [target.field(wanted.columns[one]) for one in ("route", "joint") if one in wanted.columns]
+    return [field.name for field in fields if field is not None]
 
 
 def _refuse_elsewhere(
@@ -231,7 +240,7 @@ def _place(values: Any) -> str | None:
 
 
 def _dropped(
-    joints: pa.Table, present: pa.Table, ours: pa.Array, theirs: pa.Array, key: list[str], target: Target, wanted: Map
+    joints: pa.Table, present: pa.Table, ours: pa.Array, theirs: pa.Array, label: list[str], target: Target, wanted: Map
 ) -> tuple[str, ...]:
     """List the rows of the job's routes, with its fixed values, whose joints the job has no more."""
     route = target.field(wanted.columns["route"]) if "route" in wanted.columns else None
@@ -245,7 +254,7 @@ def _dropped(
         if field is not None and joints.num_rows:
             wanted_text = _flat(as_text(joints[field.name]))[0]
             mine &= as_mask(pc.equal(_flat(as_text(present[field.name])), wanted_text))
-    shown = utility_map.shown_keys(present, key)
+    shown = utility_map.shown_keys(present, label)
     return tuple(shown[at] for at in np.flatnonzero(mine).tolist())
 
 
