@@ -67,7 +67,10 @@ def against_design(
     along = east * np.sin(at.azimuth) + north * np.cos(at.azimuth)
     beside = ~_beyond(design, on[rows], found.distance, along)
     offset, height, station = nowhere.copy(), nowhere.copy(), nowhere.copy()
-    offset[rows] = np.where(beside, np.where(right < 0, -found.away, found.away), np.nan)
+    # A little beyond an end the offset is that square to the design, and not the distance from its end.
+    at_end = (found.distance <= 0.0) | (found.distance >= design.routes.length[on[rows]] - 1e-9)
+    square = np.where(at_end, right, np.where(right < 0, -found.away, found.away))
+    offset[rows] = np.where(beside, square, np.nan)
     station[rows] = np.where(beside, design.station(on[rows], found.distance), np.nan)
     above, why_not = _above_center(job, log, joints, routes.unit)
     height[rows] = np.where(beside, joints.elevation[rows] - (at.elevation - above[rows]), np.nan)

@@ -230,6 +230,13 @@ def test_joints_beyond_the_design_are_held_against_nothing_and_counted(tmp_path)
     assert any(f"{len(inside) - sum(inside)} joints lie beyond its ends" in one for one in texts(found, "design-read"))
 
 
+def test_a_little_beyond_an_end_the_offset_is_square_to_the_design(tmp_path):
+    # The first joint lies 0.3 ft before the design's start and 0.4 ft right of its line: 0.5 ft from its end.
+    wanted = design(tmp_path, line((0, 0.3), (0, 400)), profile=flat(50.0, 399.7))
+    found = place(STRAIGHT + moved(0.4), wanted).joints
+    np.testing.assert_allclose(found["design_offset"], 0.4, atol=1e-6)
+
+
 def test_an_earlier_placed_file_is_a_design_with_its_stations(tmp_path):
     earlier = laying.crowded()
     path = tmp_path / "earlier.gpkg"
