@@ -34,7 +34,9 @@ def main() -> int:
         return subprocess.call([python, "-m", "asbuilt", "demo", *sys.argv[2:]])
     install_hosts()
     python = environment(ROOT / ".venv", "[test]")
-    return subprocess.call([python, "-m", "pytest", *sys.argv[2:]], cwd=ROOT)
+    # The tests of one file share what they set up: a file goes to one process.
+    side_by_side = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadfile"]
+    return subprocess.call([python, "-m", "pytest", *side_by_side, *sys.argv[2:]], cwd=ROOT)
 
 
 def environment(folder: Path, extra: str) -> str:
