@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -16,9 +14,6 @@ from asbuilt.judging.readings import agreeing, components
 from asbuilt.judging.shares import sums
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.schema import ASSUMPTIONS
-
-if TYPE_CHECKING:
-    pass
 
 
 def deflection_over(judged: Judged) -> Found:
@@ -107,10 +102,10 @@ def deflection_unclear(judged: Judged) -> Found:
 
 
 def deflection_conflict(judged: Judged) -> Found:
-    """Hold the readings against the survey, where the survey's uncertainty is known."""
+    """Hold the readings against the survey: by the errors of both where they are known, else by the allowable."""
     seen, measured, judgement = judged.seen, judged.readings, judged.judgement
     short, chance = _unexplained(judged)
-    rows = np.flatnonzero(judgement.conflict | (short > chance))
+    rows = np.flatnonzero(judgement.conflict | (short > chance) | judgement.over_by_shots)
     alone = judgement.conflict[rows]
     value, limit = (
         np.where(alone, judgement.apart[rows], short[rows]),
@@ -130,7 +125,13 @@ def deflection_conflict(judged: Judged) -> Found:
         " add up to less than the ", plain(np.degrees(seen.together[rows])), " deg that the line turns there, by ",
         plain(value, 1), " standard errors of both; chance leaves ", plain(limit, 1), " at most",
     )  # fmt: skip
-    message = pc.if_else(pa.array(alone), differ, less)
+    unstated = say(
+        "the readings show ", plain(measured.measured_deg[rows]), " deg, within, and the shots ",
+        plain(np.hypot(survey_right, survey_up)), " deg, over the ", plain(judged.allowable_deg[rows]), " deg allowed; "
+        "nobody stated how sure the shots are (centerline.sigma_horizontal, centerline.sigma_vertical): state it, or "
+        "shoot or read the joint again",
+    )  # fmt: skip
+    message = pc.if_else(pa.array(judgement.over_by_shots[rows]), unstated, pc.if_else(pa.array(alone), differ, less))
     often = f"{1.0 - judged.job.limits.confidence:.2g}".rstrip("0")
     basis = f"standard errors of both; by chance a main without any conflict shows one at a rate of {often}"
     return Found(rows, message, value, limit, "standard errors", basis)

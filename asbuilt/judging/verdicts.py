@@ -14,7 +14,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.judging import bounds, deflection
 from asbuilt.judging.bounds import Measured
 from asbuilt.judging.sightings import in_right_and_up
@@ -75,6 +75,8 @@ class Judgement:
     """How far survey and readings are apart, in standard errors; NaN where they cannot be compared."""
     apart_limit: Floats
     """How far chance puts them apart at one joint of its main, at the confidence for a main."""
+    over_by_shots: Bools
+    """True where the readings settle a joint as within, and the shots, whose error nobody stated, show it over."""
 
     @property
     def conflict(self) -> Bools:
@@ -121,7 +123,9 @@ def judge(evidence: Evidence) -> Judgement:
     settled = pc.is_in(verdict, pa.array(["within", "over"]))
     size = np.where(by_reading, read.size, np.where(plain, statistic.size, np.nan)).astype(np.float64)
     assumes = pc.if_else(settled, assumes, pa.scalar(None, pa.string()))
-    return Judgement(size, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit)
+    over_by_shots = by_reading & plain & (not evidence.drawn) & (surveyed.size > evidence.allowable)
+    over_by_shots &= as_mask(pc.equal(verdict, "within"))
+    return Judgement(size, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots)
 
 
 def most_wrong(verdict: pa.Array, route: Ints, routes: int, confidence: float) -> Floats:

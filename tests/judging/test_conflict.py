@@ -143,3 +143,18 @@ def test_readings_that_contradict_one_another_explain_no_turn():
     read["gap 12"] = read["gap 12"] + np.where(np.arange(26) % 5, 6.0, 0.0)
     placement = surveyed(pipe([4.0] * 24), 5, read, centerline=SURE)
     assert "deflection-conflict" not in codes(placement)
+
+
+@pytest.mark.parametrize(("shown", "told"), [(7.0, True), (4.0, False)])
+def test_readings_within_do_not_hide_shots_of_unstated_error_that_show_the_joint_over(shown, told):
+    turns = [2.0] * 5 + [shown] + [2.0] * 6
+    points = pipe(turns)
+    placement = place(lines(A=points), log(points, **gaps(np.array([0.0, *[2.0] * 12, 0.0]))))
+    joint = placement.joints.set_index("joint").loc["7"]
+    assert (joint["verdict"], joint["deflection_source"]) == ("within", "readings")
+    found = placement.findings.query("code == 'deflection-conflict'")
+    assert found["joint"].tolist() == ["7"] * told
+    if told:
+        assert (
+            "the shots 7 deg, over the 5 deg allowed; nobody stated how sure the shots are" in found["message"].iloc[0]
+        )
