@@ -185,14 +185,14 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "line-unclear": CheckKind(
         "check",
-        "The survey cannot tell whether the joint lies as near the design's line as the job asks",
+        "The survey cannot tell whether the joint lies near enough to the design line",
         (),
         None,
         "Shoot the joint itself, or shoot closer together",
     ),
     "grade-unclear": CheckKind(
         "check",
-        "The survey cannot tell whether the joint lies as near the design's grade as the job asks",
+        "The survey cannot tell whether the joint lies near enough to the design grade",
         (),
         None,
         "Shoot the height of the joint itself, or shoot closer together",

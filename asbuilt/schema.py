@@ -85,7 +85,7 @@ DOMAINS: dict[str, dict[str, str]] = {
         "failed": "The make-up water was over the testing allowance",
         "failed-retested": "The test failed, and later tests passed the whole of its length",
         "below-required": "The test was held at less pressure, or for less time, than the job requires",
-        "below-retested": "The test was held below what the job requires, and later tests passed its whole length",
+        "below-retested": "The test was held below what the job requires; later tests passed its whole length",
         "not-judged": "The test cannot be judged: no make-up water is given, or a size is unknown",
         "untested": "Under no test",
     },

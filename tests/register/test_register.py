@@ -605,7 +605,7 @@ def test_degrees_may_be_written_with_their_sides(register, job):
 
 def test_a_route_that_is_not_there_and_a_range_run_backwards_are_refused(register, job):
     load(job(joints=3), register)
-    with pytest.raises(AsbuiltError, match="--route: the register has no route 'Z'; its routes are A"):
+    with pytest.raises(AsbuiltError, match="--route: the register has no route 'Z'; the register has A"):
         find(register, Question(routes=("Z",)))
     with pytest.raises(AsbuiltError, match="2026-05-01 is later than 2026-04-01; exchange the two"):
         find(register, Question(since=dt.date(2026, 5, 1), until=dt.date(2026, 4, 1)))
