@@ -135,9 +135,9 @@ def load(
                 write(store, incoming, plan, tolerance_m, who, result)
                 keep_agreed(store, incoming, agreed or {}, who, result)
             if not dry_run and replaced:
-                number = result.load or _latest_load(store, incoming.job)
+                result.load = result.load or _latest_load(store, incoming.job)
                 new = ", ".join(sorted(set(incoming.tables["joints"]["route"].to_pylist())))
-                service.write(store, replaced, "replaced", who, replaced_by=new, load=number)
+                service.write(store, replaced, "replaced", who, replaced_by=new, load=result.load)
             after = path.stat()
             if (begun.st_mtime_ns, begun.st_size, begun.st_ino) != (after.st_mtime_ns, after.st_size, after.st_ino):
                 raise InputFileError(f"{path}: was changed while it was being loaded; load it again")

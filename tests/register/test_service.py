@@ -67,6 +67,16 @@ def test_a_relaid_main_of_the_same_name_needs_a_main_of_its_own(old, jobs):
     assert {(one[0], one[2]) for one in states(old)} == {("A", "replaced"), ("Elm Street 2032: A", "in-service")}
 
 
+def test_a_load_that_only_replaces_names_the_load_that_takes_it_back(old, jobs, capsys):
+    first = load(jobs["new"], old, replaces=["A"])
+    note_service(old, "A", "in-service")
+    cli.run(["load", str(jobs["new"]), "--into", old, "--replaces", "A"])
+    assert f"Done: this is load {first.load}." in capsys.readouterr().out
+    assert {one[2] for one in states(old) if one[0] == "A"} == {"replaced"}
+    undo(first.load, old)
+    assert {one[:3] for one in states(old)} == {("A", str(one), "in-service") for one in range(1, 7)}
+
+
 def test_a_main_relaid_in_part_replaces_that_part(old, jobs):
     """The new one ends at 0+40; 50 ft are 15.24 m: only the joint at 1+00 is farther from it than 15 m."""
     with pytest.raises(AsbuiltError, match=r"1 of the 6 joints of A \(6\) lie more than 15 m"):
