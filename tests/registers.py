@@ -22,6 +22,18 @@ def quick_folder():
     return Path(tempfile.mkdtemp(prefix="asbuilt-", dir=memory if os.access(memory, os.W_OK) else None))
 
 
+def change(log, columns):
+    """Change columns of a log, some rows where they are given as a dictionary, else all; add those not there."""
+    for column, values in columns.items():
+        column = column.replace("_", " ")
+        if not isinstance(values, dict):
+            values = dict.fromkeys(log.index, values)
+        if column not in log:
+            log[column] = None
+        for row, value in values.items():
+            log.loc[row, column] = value
+
+
 def placed(
     path, name="Quarry Lane", *, routes=("A",), joints=6, east=0.0, north=0.0, up=0.0, first=1, crs=None, **columns
 ):
@@ -38,14 +50,7 @@ def placed(
         lines[route] = points
         logs.append(laying.log(points[:joints], first=first, route=route))
     log = pd.concat(logs, ignore_index=True)
-    for column, values in columns.items():
-        column = column.replace("_", " ")
-        if not isinstance(values, dict):
-            values = dict.fromkeys(log.index, values)
-        if column not in log:
-            log[column] = None
-        for row, value in values.items():
-            log.loc[row, column] = value
+    change(log, columns)
     output = tables | ({"output": {"crs": crs}} if crs else {})
     laying.place(laying.lines(**lines), log.drop(index=dropped), name=name, **output).write(path)
     return path

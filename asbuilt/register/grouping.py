@@ -13,7 +13,7 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
 from asbuilt.register import question
 from asbuilt.register.inventory import STATES
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
 from asbuilt.register.search import choose, size_words
 from asbuilt.register.store import Store, floats, ints
@@ -79,17 +79,13 @@ def group(register: str, asked: Question, by: Sequence[str]) -> Groups:
         if one not in KEYS:
             said = question.meant(one, KEYS)
             raise AsbuiltError(f"--group-by: {one!r} is not one of {', '.join(KEYS)}{said}")
-    store = open_existing(register)
-    try:
-        with store.reading():
-            chosen = choose(store, asked)
-            store.stage("found", {"fid": chosen.fid})
-            joints = _joints(store, chosen.unit)
-            keyed = _keyed(store, asked, joints, tuple(by))
-            return Groups(store.name, tuple(by), chosen.unit, _count(joints), _grouped(keyed, by), chosen.waits,
-                          chosen.gone)  # fmt: skip
-    finally:
-        store.close()
+    with reading(register) as store:
+        chosen = choose(store, asked)
+        store.stage("found", {"fid": chosen.fid})
+        joints = _joints(store, chosen.unit)
+        keyed = _keyed(store, asked, joints, tuple(by))
+        return Groups(store.name, tuple(by), chosen.unit, _count(joints), _grouped(keyed, by), chosen.waits,
+                      chosen.gone)  # fmt: skip
 
 
 def _joints(store: Store, unit: str) -> pd.DataFrame:

@@ -6,7 +6,7 @@ from typing import Any
 
 from asbuilt.register import service, waiting
 from asbuilt.register.formats import format_of
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import reading
 from asbuilt.register.store import Store
 from asbuilt.schema import LAYERS
 
@@ -44,12 +44,8 @@ def info(register: str) -> dict[str, Any]:
     AsbuiltError
         When the register cannot be read.
     """
-    store = open_existing(register)
-    try:
-        with store.reading():
-            return _info(store)
-    finally:
-        store.close()
+    with reading(register) as store:
+        return _info(store)
 
 
 def _info(store: Store) -> dict[str, Any]:

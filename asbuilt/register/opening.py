@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from types import ModuleType
 
@@ -76,6 +78,19 @@ def open_existing(name: str, *, writing: bool = False) -> Store:
     store = open_register(name, writing=writing)
     assert store is not None
     return store
+
+
+@contextmanager
+def reading(name: str) -> Iterator[Store]:
+    """Open a register that must be there, give it as it is at one moment, and close it.
+
+    Raises
+    ------
+    InputFileError, OutputError
+        When there is none, or it cannot be reached.
+    """
+    with closing(open_existing(name)) as store, store.reading():
+        yield store
 
 
 def make_register(name: str, crs: str) -> Store:

@@ -15,7 +15,7 @@ from asbuilt.errors import AsbuiltError
 from asbuilt.register import changes, fields, known, layout, question, service, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.neighbours import add_neighbours
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import reading
 from asbuilt.register.question import Place, Question
 from asbuilt.register.store import Store, floats, ints, quoted
 
@@ -112,12 +112,8 @@ def find(register: str, asked: Question) -> Found:
     AsbuiltError
         When the question cannot be understood, or the register cannot be read.
     """
-    store = open_existing(register)
-    try:
-        with store.reading():
-            return _find(store, asked)
-    finally:
-        store.close()
+    with reading(register) as store:
+        return _find(store, asked)
 
 
 def _find(store: Store, asked: Question) -> Found:

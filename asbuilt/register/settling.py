@@ -12,7 +12,7 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import waiting
 from asbuilt.register.loading import load
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import open_existing, reading
 from asbuilt.register.store import Store, insert, now
 
 WAYS = ("ours", "theirs", "main")
@@ -71,13 +71,9 @@ def settle(
         raise AsbuiltError("--settle main and --main NAME belong together: the main for the job's routes")
     if decision == "main" and (route is not None or joint is not None):
         raise AsbuiltError("--settle main: a main of its own is for the whole job; leave --route and --joint out")
-    store = open_existing(register)
-    try:
-        with store.reading():
-            chosen = _chosen(waiting.waiting(store), register, job, route, joint)
-            files = _files(store, chosen, file) if decision != "ours" else {}
-    finally:
-        store.close()
+    with reading(register) as store:
+        chosen = _chosen(waiting.waiting(store), register, job, route, joint)
+        files = _files(store, chosen, file) if decision != "ours" else {}
     name = chosen[0]["job"]
     done = Settling(register, name, decision, 0)
     if decision == "ours":

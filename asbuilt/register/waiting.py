@@ -14,7 +14,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.register import merge, question
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
 from asbuilt.register.store import Store
 
@@ -56,12 +56,8 @@ def conflicts(register: str) -> list[dict[str, Any]]:
     AsbuiltError
         When the register cannot be read.
     """
-    store = open_existing(register)
-    try:
-        with store.reading():
-            return waiting(store)
-    finally:
-        store.close()
+    with reading(register) as store:
+        return waiting(store)
 
 
 def waiting(store: Store) -> list[dict[str, Any]]:

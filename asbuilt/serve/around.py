@@ -11,7 +11,7 @@ import numpy as np
 from asbuilt.errors import AsbuiltError
 from asbuilt.register import service, waiting
 from asbuilt.register.ground import Ground
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import reading
 from asbuilt.register.store import floats
 
 DRAWN = 3000
@@ -57,28 +57,24 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
         tells whether they are given singly. A main tells whether it is in service.
     """
     west, south, east, north = box
-    store = open_existing(register)
-    try:
-        with store.reading():
-            # A window wider than the register's coordinate system reaches has no box in it.
-            wide = max(east - west, north - south) > _WIDE_DEG
-            inside = "" if wide else f"{store.inside(store.ground.bounds(*box))} AND "
-            here = f"{inside}j.longitude BETWEEN :west AND :east AND j.latitude BETWEEN :south AND :north"
-            place = {"west": west, "east": east, "south": south, "north": north}
-            (count,) = store.columns(f"SELECT count(*) FROM joints j WHERE {here}", 1, **place)[0]
-            step = max(1, count // (10 * DRAWN))
-            rows = list(
-                store.dicts(
-                    f"SELECT {', '.join(f'j.{name}' for name in _COLUMNS)} FROM joints j WHERE {here} "
-                    f"AND j.fid - (j.fid / {step}) * {step} = 0 ORDER BY j.first_load_id, j.route, j.distance",
-                    _COLUMNS,
-                    **place,
-                )
+    with reading(register) as store:
+        # A window wider than the register's coordinate system reaches has no box in it.
+        wide = max(east - west, north - south) > _WIDE_DEG
+        inside = "" if wide else f"{store.inside(store.ground.bounds(*box))} AND "
+        here = f"{inside}j.longitude BETWEEN :west AND :east AND j.latitude BETWEEN :south AND :north"
+        place = {"west": west, "east": east, "south": south, "north": north}
+        (count,) = store.columns(f"SELECT count(*) FROM joints j WHERE {here}", 1, **place)[0]
+        step = max(1, count // (10 * DRAWN))
+        rows = list(
+            store.dicts(
+                f"SELECT {', '.join(f'j.{name}' for name in _COLUMNS)} FROM joints j WHERE {here} "
+                f"AND j.fid - (j.fid / {step}) * {step} = 0 ORDER BY j.first_load_id, j.route, j.distance",
+                _COLUMNS,
+                **place,
             )
-            out = {uid: state for uid, state, _ in store.rows(service.LATEST)}
-            waits = placed_waits(waiting.waiting(store), store.ground)
-    finally:
-        store.close()
+        )
+        out = {uid: state for uid, state, _ in store.rows(service.LATEST)}
+        waits = placed_waits(waiting.waiting(store), store.ground)
     drawn = count <= DRAWN
     return {
         "count": count,

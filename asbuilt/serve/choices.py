@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from asbuilt.register.inventory import ITEMS
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import reading
 from asbuilt.register.search import size_words
 from asbuilt.register.store import Store
 
@@ -33,28 +33,22 @@ def choices(register: str) -> dict[str, Any]:
     AsbuiltError
         When the register cannot be read.
     """
-    store = open_existing(register)
-    try:
-        with store.reading():
-            years = _words(store, "inspections", "substr(CAST(t.inspected_on AS varchar(10)), 1, 4)")
-            sizes = store.rows(
-                "SELECT DISTINCT t.size, t.size_unit FROM joints t WHERE t.size IS NOT NULL ORDER BY 2, 1"
-            )
-            return {
-                "route": _words(store, "joints", "t.route"),
-                "size": [f"{size:g}" if unit is None else size_words(size, unit) for size, unit in sizes[:MOST]],
-                "type": _words(store, "joints", "t.joint_type"),
-                "kind": _words(store, "joints", "t.kind"),
-                "inspector": _words(store, "inspections", "t.inspector"),
-                "crew": _words(store, "inspections", "t.crew"),
-                "month": years,
-                "job": _words(store, "loads", "t.job"),
-                "load": [str(load) for (load,) in store.rows("SELECT load_id FROM loads ORDER BY load_id LIMIT 500")],
-                "item": {name: _words(store, "inspections", f't."{name}"') for name in ITEMS},
-                "column": _log_columns(store),
-            }
-    finally:
-        store.close()
+    with reading(register) as store:
+        years = _words(store, "inspections", "substr(CAST(t.inspected_on AS varchar(10)), 1, 4)")
+        sizes = store.rows("SELECT DISTINCT t.size, t.size_unit FROM joints t WHERE t.size IS NOT NULL ORDER BY 2, 1")
+        return {
+            "route": _words(store, "joints", "t.route"),
+            "size": [f"{size:g}" if unit is None else size_words(size, unit) for size, unit in sizes[:MOST]],
+            "type": _words(store, "joints", "t.joint_type"),
+            "kind": _words(store, "joints", "t.kind"),
+            "inspector": _words(store, "inspections", "t.inspector"),
+            "crew": _words(store, "inspections", "t.crew"),
+            "month": years,
+            "job": _words(store, "loads", "t.job"),
+            "load": [str(load) for (load,) in store.rows("SELECT load_id FROM loads ORDER BY load_id LIMIT 500")],
+            "item": {name: _words(store, "inspections", f't."{name}"') for name in ITEMS},
+            "column": _log_columns(store),
+        }
 
 
 def _words(store: Store, table: str, what: str) -> list[str]:

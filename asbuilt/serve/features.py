@@ -7,6 +7,8 @@ from.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from typing import Any
 
 from pygeoapi.provider.base import (
@@ -91,21 +93,17 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
             raise ProviderInvalidQueryError(
                 user_msg="filter and q are not offered here; ask by property, such as verdict=over"
             )
-        store = _opened(self.data)
-        try:
-            with store.reading():
-                where, values = self._where(store, bbox, datetime_, properties)
-                matched = int(store.columns(f"SELECT count(*) {self._source()}{where}", 1, **values)[0][0])
-                features = []
-                if resulttype == "results":
-                    order = ", ".join(
-                        f"{self._column(one['property'])} {'DESC' if one['order'] == '-' else 'ASC'}"
-                        for one in sortby or []
-                    )
-                    paging = f" ORDER BY {f'{order}, ' if order else ''}t.fid LIMIT {int(limit)} OFFSET {int(offset)}"
-                    features = self._features(store, where + paging, values, select_properties, skip_geometry)
-        finally:
-            store.close()
+        with _reading(self.data) as store:
+            where, values = self._where(store, bbox, datetime_, properties)
+            matched = int(store.columns(f"SELECT count(*) {self._source()}{where}", 1, **values)[0][0])
+            features = []
+            if resulttype == "results":
+                order = ", ".join(
+                    f"{self._column(one['property'])} {'DESC' if one['order'] == '-' else 'ASC'}"
+                    for one in sortby or []
+                )
+                paging = f" ORDER BY {f'{order}, ' if order else ''}t.fid LIMIT {int(limit)} OFFSET {int(offset)}"
+                features = self._features(store, where + paging, values, select_properties, skip_geometry)
         return {
             "type": "FeatureCollection", "features": features, "numberMatched": matched,
             "numberReturned": len(features),
@@ -119,13 +117,9 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
             if not identifier.isdigit() or len(identifier) > 18:
                 raise ProviderItemNotFoundError(f"there is no {identifier} here")
             value = int(identifier)
-        store = _opened(self.data)
-        try:
-            with store.reading():
-                where = f" WHERE {self._column(self.id_field)} = :wanted"
-                found = self._features(store, where, {"wanted": value}, None, False)
-        finally:
-            store.close()
+        with _reading(self.data) as store:
+            where = f" WHERE {self._column(self.id_field)} = :wanted"
+            found = self._features(store, where, {"wanted": value}, None, False)
         if not found:
             raise ProviderItemNotFoundError(f"there is no {identifier} here")
         return found[0]
@@ -226,14 +220,10 @@ class MainsProvider(RegisterProvider):
     ) -> dict[str, Any]:
         """Give features as GeoJSON, with the count of all that match."""
         wanted = {name: self._value(name, text) for name, text in properties or []}
-        store = _opened(self.data)
-        try:
-            with store.reading():
-                found = [one for one in self._all(store, bbox) if wanted.items() <= one.items()]
-                page = found[offset : offset + limit] if resulttype == "results" else []
-                lines = {} if skip_geometry else self._lines(store, [one["route"] for one in page])
-        finally:
-            store.close()
+        with _reading(self.data) as store:
+            found = [one for one in self._all(store, bbox) if wanted.items() <= one.items()]
+            page = found[offset : offset + limit] if resulttype == "results" else []
+            lines = {} if skip_geometry else self._lines(store, [one["route"] for one in page])
         return {
             "type": "FeatureCollection", "features": [_main(one, lines, select_properties) for one in page],
             "numberMatched": len(found), "numberReturned": len(page),
@@ -242,13 +232,9 @@ class MainsProvider(RegisterProvider):
     @crs_transform  # type: ignore[untyped-decorator]
     def get(self, identifier: str, **_: Any) -> dict[str, Any]:
         """Give one main by its route."""
-        store = _opened(self.data)
-        try:
-            with store.reading():
-                found = [one for one in self._all(store, None) if one["route"] == identifier]
-                lines = self._lines(store, [identifier])
-        finally:
-            store.close()
+        with _reading(self.data) as store:
+            found = [one for one in self._all(store, None) if one["route"] == identifier]
+            lines = self._lines(store, [identifier])
         if not found:
             raise ProviderItemNotFoundError(f"there is no {identifier} here")
         return _main(found[0], lines, None)
@@ -337,12 +323,8 @@ class WaitingProvider(RegisterProvider):
         raise ProviderItemNotFoundError(f"there is no {identifier} here")
 
     def _all(self, chosen: list[str] | None, skip_geometry: bool) -> list[dict[str, Any]]:
-        store = _opened(self.data)
-        try:
-            with store.reading():
-                found = waiting.waiting(store)
-        finally:
-            store.close()
+        with _reading(self.data) as store:
+            found = waiting.waiting(store)
         features = []
         for one in found:
             place = [one.get("easting"), one.get("northing")]
@@ -367,11 +349,14 @@ def _in_box(place: list[Any], box: list[float] | None) -> bool:
     return bool(west <= place[0] <= east and south <= place[1] <= north)
 
 
-def _opened(register: str) -> Store:
+@contextmanager
+def _reading(register: str) -> Iterator[Store]:
     try:
-        return open_existing(register)
+        store = open_existing(register)
     except AsbuiltError as error:
         raise ProviderQueryError(str(error)) from None
+    with closing(store), store.reading():
+        yield store
 
 
 def _plain(value: Any) -> Any:

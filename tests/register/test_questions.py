@@ -17,6 +17,7 @@ import pandas as pd
 import pytest
 import shapely
 from laying import EAST, NORTH
+from registers import change
 
 from asbuilt import cli
 from asbuilt.commands.serving import read_question
@@ -31,14 +32,7 @@ def main_of(count, east=0.0, north=0.0, turns=None, **columns):
     """Give the points of a main of 20-ft lengths and its log, in which columns given by row differ."""
     points = laying.pipe(np.zeros(count - 1) if turns is None else np.array(turns)) + np.array([east, north, 0.0])
     log = laying.log(points[:count])
-    for name, values in columns.items():
-        name = name.replace("_", " ")
-        if not isinstance(values, dict):
-            values = dict.fromkeys(log.index, values)
-        if name not in log:
-            log[name] = None
-        for row, value in values.items():
-            log.loc[row, name] = value
+    change(log, columns)
     return points, log
 
 
