@@ -16,12 +16,14 @@ from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from html import unescape
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 from xml.etree import ElementTree
 
 from asbuilt.errors import OutputError
 from asbuilt.inputs.text_table import BLANK_HEADER_ROW, RETURN_SHEET
-from asbuilt.job import Job
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
 
 _HEAD = 65_536
 """Bytes at the head of a file by which its kind is told."""
