@@ -117,7 +117,8 @@ SURVEY_CODES = (
 
 ASSUMPTIONS: dict[str, str] = {
     "one-way": "the main curves one way between shots, no joint against the next",
-    "level": "no elevation was measured, so the turn upward or downward is taken as none",
+    "level": "no elevation was measured there: the pipe turns up or down no more than the elevations on either side "
+    "show while it bends one way between them, and not at all where there are none",
     "fitting-plane": "the fitting lies as recorded, or else so that its joints take least, and both turn one way",
     "drawn": "the line is a design, and nothing of it was shot",
     "shots-exact": "no standard error of the shots is stated, and they are taken as without error",

@@ -31,10 +31,11 @@ def known_elevations(elevation: Floats, first: Ints, names: Sequence[str], where
         f"{where}: route {names[number]} has no elevations (none, or all zero); its deflection is horizontal only"
         for number in np.flatnonzero(flat).tolist()
     ]
-    missing = int(np.isnan(elevation[np.repeat(~flat, np.diff(first))]).sum())
-    if missing:
+    unknown = np.isnan(elevation[np.repeat(~flat, np.diff(first))])
+    if unknown.any():
         notes.append(
-            f"{where}: {missing} vertices have no elevation; where both neighbours have one it was interpolated"
+            f"{where}: {int(unknown.sum()):,} of {len(unknown):,} vertices have no elevation; between two that have "
+            "one it was interpolated, which places joints and measures nothing"
         )
     return elevation, notes
 

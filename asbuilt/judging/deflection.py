@@ -128,6 +128,29 @@ def turns(joints: int, found: Segments) -> Turns:
     return Turns(*result)
 
 
+def level_where(found: Turns, unmeasured: Bools) -> Turns:
+    """Give turns in plan alone where an elevation was not measured, whatever was put between those beside it.
+
+    Parameters
+    ----------
+    found : Turns
+    unmeasured : array of bool, shape (joints,)
+
+    Examples
+    --------
+    >>> found = Turns(*(np.array([one]) for one in (5.0, -3.0, 4.0)))
+    >>> [part.tolist() for part in level_where(found, np.array([True]))]
+    [[3.0], [-3.0], [nan]]
+    """
+    if not unmeasured.any():
+        return found
+    return Turns(
+        np.where(unmeasured, np.abs(found.horizontal), found.turn),
+        found.horizontal,
+        np.where(unmeasured, np.nan, found.vertical),
+    )
+
+
 def angle_between(one: Floats, other: Floats) -> Floats:
     """Give the angle between unit vectors, radians, shape (n,) for vectors of shape (n, 3)."""
     cross = np.stack(

@@ -89,12 +89,21 @@ def deflection_unclear(judged: Judged) -> Found:
         say("the line there rests on shot ", pc.fill_null(judged.doubted.joint_shot.take(pa.array(rows)), ""),
              ", which is doubted: look at the shot before the pipe; a reading at the joint tells, too"),
         say("survey and readings contradict one another here, ", allowed, "read the joint again, or shoot it again"),
+        say("up to ", high, sure, allowed, "it turns ", plain(np.degrees(seen.turned.measured.size[rows])), " deg in "
+             "plan, and the elevations shot on either side let it turn up to ", plain(np.degrees(seen.upward[rows])),
+             " deg up or down; elevations shot at it and at the joints beside it, or a reading, tell"),
+        say("up to ", high, sure, allowed, "elevations are missing there, and those shot on either side let it turn up "
+             "to ", plain(np.degrees(seen.upward[rows])), " deg up or down; elevations shot at the joints ", stretch,
+             ", or a reading at this one, tell"),
     ]  # fmt: skip
     bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
     unbounded = ~np.isfinite(most)
+    # Where the turn in plan alone would be within, the elevations leave it open.
+    upward = np.degrees(seen.upward[rows])
+    by_grade = (upward > 0) & (most**2 - upward**2 <= limit**2) & ~by_reading & ~bend
     masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, judged.doubted.joints[rows], unbounded,
-             seen.exact[rows] & ~bend, seen.exact[rows]]  # fmt: skip
-    which = np.select(masks, [7, 5, 4, 6, 3, 0, 1], default=2)
+             by_grade & seen.exact[rows], by_grade, seen.exact[rows] & ~bend, seen.exact[rows]]  # fmt: skip
+    which = np.select(masks, [7, 5, 4, 6, 3, 8, 9, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = say(message, _moved(judged, rows))
     value = np.where(np.isfinite(most), most, np.nan)

@@ -192,7 +192,7 @@ def _survey_says(
             confidence=confidence,
         )
     )
-    return turned, bends, seen
+    return deflection.level_where(turned, seen.level), bends, seen
 
 
 def _astray(routes: Routes, log: Log, joints: Joints, laying_length: float) -> Bools:

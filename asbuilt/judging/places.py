@@ -19,6 +19,7 @@ import pyarrow as pa
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging import shares
 from asbuilt.judging.accuracy import CIRCULAR, STANDARD
+from asbuilt.judging.sightings import heights_measured
 from asbuilt.line import arcs
 from asbuilt.line.routes import between
 
@@ -407,10 +408,21 @@ def joint_accuracy(
         in_plan=False,
     )
     horizontal = np.where(np.isnan(plan), np.nan, horizontal)
-    vertical = np.where(np.isnan(height) | np.isnan(joints.elevation), np.nan, vertical)
+    filled = ~own & _put_between(routes, joints)
+    vertical = np.where(np.isnan(height) | np.isnan(joints.elevation) | filled, np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
-    sources = _sources(found, turning.all_of_it).take(pa.array(np.where(own, 0, 1), mask=~known))
+    which = np.where(own, 0, 1) + 2 * (filled & np.isfinite(height) & np.isfinite(joints.elevation))
+    sources = _sources(found, turning.all_of_it).take(pa.array(which, mask=~known))
     return KnownTo(horizontal, vertical, sources)
+
+
+def _put_between(routes: Routes, joints: Joints) -> Bools:
+    """Say which joints lie on a leg whose elevations were not both measured; at a shot that one alone counts."""
+    measured = heights_measured(routes)
+    vertex, weight = joints.located
+    back, ahead = measured[vertex] | (weight > 1.0 - ON_A_SHOT), measured[vertex + 1] | (weight < ON_A_SHOT)
+    filled: Bools = ~(back & ahead)
+    return filled
 
 
 def _shot_errors(found: Accuracy | None, routes: Routes, joints: Joints) -> tuple[Floats, Floats]:
@@ -445,8 +457,11 @@ def _sources(found: Accuracy | None, all_of_it: bool) -> pa.Array:
     between_shots = f"the station's error and the line between shots, {turn}"
     if found is None:
         basis = "the job's standard errors of shots"
-        return pa.array([basis, f"{basis}, {between_shots}"])
-    return pa.array([
-        f"independent check shots, {STANDARD} ({found.points} points)",
-        f"independent check shots ({found.points} points), {between_shots}; {STANDARD} is for what was shot alone",
-    ])  # fmt: skip
+        told = [basis, f"{basis}, {between_shots}"]
+    else:
+        told = [
+            f"independent check shots, {STANDARD} ({found.points} points)",
+            f"independent check shots ({found.points} points), {between_shots}; {STANDARD} is for what was shot alone",
+        ]  # fmt: skip
+    return pa.array([*told, *(f"{one}; the elevation is put between measured ones, how well is not known"
+                              for one in told)])  # fmt: skip

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.judging import bounds, deflection, shares, sightings
+from asbuilt.judging import bounds, deflection, grades, shares, sightings
 from asbuilt.judging.bounds import Measured
 from asbuilt.judging.deflection import Segments, Turns
 from asbuilt.judging.fittings import Bends, left_over
@@ -116,6 +116,9 @@ class Seen(NamedTuple):
     """Where each joint was sighted on the line."""
     level: Bools
     """True where what is known of the joint leaves out the turn upward or downward."""
+    upward: Floats
+    """The most that it turns upward or downward by the elevations beside it, where `level`; 0 where they do not say.
+    Part of the ceilings already, but not of `turned`."""
     by_fitting: Bools
     """True where it goes by how a fitting lies."""
     sharing: Ints
@@ -155,7 +158,7 @@ def what_it_tells(survey: Survey) -> Seen:
     half = np.where(bend, 0.5, 1.0)
     here = around.one, around.other
     known = np.isfinite(own.turn)
-    return Seen(
+    return _with_grades(survey, Seen(
         exact=own.exact,
         turned=own.turned,
         slack=own.slack,
@@ -171,12 +174,27 @@ def what_it_tells(survey: Survey) -> Seen:
         shot=over.shot,
         located=survey.joints.located,
         level=np.where(own.exact, own.turned.level, shots.level[here[0]] | shots.level[here[1]]),
+        upward=np.zeros(len(own.exact)),
         by_fitting=np.where(own.exact, bend, shots.fitted[here[0]] | shots.fitted[here[1]]),
         sharing=np.where(own.exact, 1, over.sharing),
         first=np.where(own.exact, number, over.first),
         last=np.where(own.exact, number, over.last),
         ceiling_first=np.where(own.exact, number, around.first[around.one]),
         ceiling_last=np.where(own.exact, number, around.last[around.other]),
+    ))  # fmt: skip
+
+
+def _with_grades(survey: Survey, found: Seen) -> Seen:
+    """Let measured elevations beside a joint bound its turn upward or downward, where its own leave that out."""
+    if not found.level.any():
+        return found
+    up = grades.upward(
+        survey.routes, survey.joints.located, survey.shares.located, survey.bends.there, survey.sigma_along,
+        survey.confidence,
+    )  # fmt: skip
+    shown, most = (np.where(found.level, np.nan_to_num(one), 0.0) for one in up)
+    return found._replace(
+        ceiling=np.hypot(found.ceiling, shown), ceiling_most=np.hypot(found.ceiling_most, most), upward=most
     )
 
 
@@ -234,7 +252,7 @@ def as_drawn(turns: Turns, straights: Segments, bends: Bends, missing: Ints) -> 
         floor=part / sharing, ceiling=left, ceiling_most=np.where(exact, np.nan, left), sigma=nan, over=no,
         together=nan, together_sigma=nan, room=nan, shot=np.full(count, -1),
         located=Located(np.zeros(count, dtype=np.int64), none),
-        level=np.isnan(turns.vertical), by_fitting=bends.there, sharing=sharing, first=number,
+        level=np.isnan(turns.vertical), upward=none, by_fitting=bends.there, sharing=sharing, first=number,
         last=number, ceiling_first=number, ceiling_last=number,
     )  # fmt: skip
 

@@ -109,6 +109,8 @@ def judge(evidence: Evidence) -> Judgement:
     statistic = _chosen(alone, read, joined)
     slack = np.where(plain & ~alone, seen.slack, 0.0)
     least, most = _limits(statistic, evidence.allowable, evidence.confidence, slack)
+    # What elevations beside a joint let it turn upward or downward; readings tell that themselves.
+    most = np.where(plain & ~alone & ~(both & ~contradict), np.hypot(most, seen.upward), most)
     least, most, by_survey = _by_survey(evidence, plain, alone, least, most)
     verdict = _verdicts(evidence, least, most, plain | alone, by_survey)
     # Two that contradict one another settle only what both of them say.
@@ -309,6 +311,7 @@ def _by_survey(
     own_most = np.where(seen.exact, fitting_most, seen.ceiling_most)
     if plain.any() and not all(evidence.stated):
         exact_least, exact_most = _limits(seen.turned.measured, limit, evidence.confidence, seen.slack)
+        exact_most = np.hypot(exact_most, seen.upward)
         own_least, own_most = np.where(plain, exact_least, own_least), np.where(plain, exact_most, own_most)
     lone = (evidence.bends.there | evidence.unknown_bend) & (evidence.bends.other_end < 0)
     # Readings at a fitting logged once are of one of its two joints, and say nothing of the other.

@@ -166,8 +166,8 @@ def _assumed(many: Counter[str]) -> str:
     >>> _assumed(Counter({"shots-exact": 204, "fitting-plane shots-exact": 7}))
     '211 only if the shots are without error (7 of them also if bends lie as recorded)'
     >>> _assumed(Counter({"one-way": 3, "level": 2}))
-    '3 only if the main curves one way between shots; 2 only if the pipe turns neither up nor down where no elevation \
-was shot'
+    '3 only if the main curves one way between shots; 2 only if the pipe turns up or down no more than the elevations \
+beside it show, where none was shot'
     """
     words = {one: one.split() for one in many}
     of_all = [word for word in next(iter(words.values()), []) if all(word in some for some in words.values())]

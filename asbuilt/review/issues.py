@@ -135,7 +135,7 @@ def ordered(findings: pd.DataFrame) -> pd.DataFrame:
 
 CONDITIONS = {
     "one-way": "the main curves one way between shots",
-    "level": "the pipe turns neither up nor down where no elevation was shot",
+    "level": "the pipe turns up or down no more than the elevations beside it show, where none was shot",
     "fitting-plane": "bends lie as recorded",
     "drawn": "the pipe lies as drawn",
     "shots-exact": "the shots are without error",

@@ -189,7 +189,7 @@ def test_a_missing_elevation_between_known_ones_is_interpolated_by_distance(tmp_
     routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
     assert routes.elevation[:3].tolist() == [50.0, 51.0, 54.0]
     assert np.isnan(routes.elevation[3])
-    assert "2 vertices have no elevation" in routes.notes[-1]
+    assert "2 of 4 vertices have no elevation" in routes.notes[-1]
 
 
 def test_shots_without_a_header_are_point_northing_easting_elevation_description(tmp_path):

@@ -1,0 +1,142 @@
+"""What the elevations beside a joint say of its turn upward or downward, where one that shows it was not measured.
+
+The measured elevations are a sparser survey of the same pipe. Along the line, laid out straight, they show how the
+grade changes at each of them, and the joints around share that change as they share the turns in plan: by their places.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.judging import shares
+from asbuilt.judging.bounds import Measured
+from asbuilt.judging.shares import Shares
+from asbuilt.judging.sightings import heights_measured
+from asbuilt.line.routes import Located, between
+
+if TYPE_CHECKING:
+    from asbuilt.line.routes import Routes
+
+_AT = 1e-6
+"""Places this near, in coordinate units, are one place."""
+
+
+class Upward(NamedTuple):
+    """The most that each joint turns upward or downward, while the grade changes one way between measured elevations.
+
+    Shapes (joints,), radians; NaN where no measured elevations bound it.
+    """
+
+    shown: Floats
+    """As the elevations show it."""
+    most: Floats
+    """At the job's confidence."""
+
+
+class _Profile(NamedTuple):
+    """Measured elevations along lines laid out straight, one after the other: shapes (elevations,)."""
+
+    place: Floats
+    length: Floats
+    """Of the leg to the next one."""
+    same_route: Bools
+    """True where the next one is of the same route."""
+    change: Measured
+    """Of the grade at each, upward or downward."""
+    upward: Floats
+    """The same, up positive."""
+    inner: Bools
+    """True where there is one on either side."""
+
+
+def upward(
+    routes: Routes, joints: Located, turning: Located, fittings: Bools, sigma_along: float, confidence: float
+) -> Upward:
+    """Bound the turn upward or downward of each joint by the elevations that were measured.
+
+    Parameters
+    ----------
+    routes : Routes
+    joints : Located
+        Shapes (joints,).
+    turning : Located
+        All joints that turn the line, missing ones too, in any order.
+    fittings : array of bool, shape (joints,)
+        Bends: what of a change of grade one of them makes is not known, so the elevations around it bound nothing.
+    sigma_along : float
+        Standard error of a joint's place along the line, coordinate units.
+    confidence : float
+
+    Returns
+    -------
+    Upward
+        Only on routes that have both measured and unmeasured elevations.
+    """
+    none = Upward(*(np.full(len(joints.vertex), np.nan) for _ in range(2)))
+    measured, route = heights_measured(routes), routes.vertex_route
+    partly = np.zeros(len(routes.names), dtype=np.bool_)
+    partly[route[~measured]] = True
+    vertex = np.flatnonzero(measured & partly[route])
+    if len(vertex) < 2:
+        return none
+    apart = 2.0 * float(routes.distance.max()) + 1.0
+    laid_out = routes.distance + route * apart
+    profile = _profile(routes, vertex, laid_out)
+    around, _ = _among(profile, between(laid_out, turning))
+    mine, rows = _among(profile, between(laid_out, joints))
+    usable = profile.inner & ~_beside(mine, fittings[rows], len(vertex))
+    axis = np.stack([np.zeros(len(vertex)), np.zeros(len(vertex)), profile.upward], axis=1)
+    still = np.zeros(len(vertex))
+    exact = replace(profile.change, variance_one=still)
+    for found, change, sigma in ((none.shown, exact, 0.0), (none.most, profile.change, sigma_along)):
+        together = Shares(around, np.zeros(len(around.vertex)), sigma)
+        bound = shares.one_way(change, axis, usable, together, profile.same_route, profile.length, confidence)
+        most = bound.ceilings(mine)
+        found[rows] = np.where(np.isfinite(most), most, np.nan)
+    return none
+
+
+def _profile(routes: Routes, vertex: Ints, laid_out: Floats) -> _Profile:
+    place, height, route = laid_out[vertex], routes.elevation[vertex], routes.vertex_route[vertex]
+    same = np.append(route[1:] == route[:-1], False)
+    length = np.where(same, np.append(np.diff(place), 1.0), 1.0)
+    grade = np.arctan2(np.append(np.diff(height), 0.0), length)
+    inner = np.zeros(len(vertex), dtype=np.bool_)
+    inner[1:] = same[1:] & same[:-1]
+    change, variance = np.zeros(len(vertex)), np.zeros(len(vertex))
+    at = np.flatnonzero(inner)
+    change[at] = grade[at] - grade[at - 1]
+    if routes.sigma_vertical is not None:
+        sigma = routes.sigma_vertical[vertex]
+        back, ahead = 1.0 / length[at - 1], 1.0 / length[at]
+        parts = (sigma[at - 1] * back, sigma[at] * (back + ahead), sigma[at + 1] * ahead)
+        variance[at] = sum(part**2 for part in parts)
+    still = np.zeros(len(vertex))
+    return _Profile(place, length, same, Measured(np.abs(change), still, variance, still, still), change, inner)
+
+
+def _among(profile: _Profile, place: Floats) -> tuple[Located, Ints]:
+    """Give the places between two measured elevations, or at one, as parts of the legs there; and which they are."""
+    count = len(profile.place)
+    at = np.clip(np.searchsorted(profile.place, place, side="right") - 1, 0, count - 1)
+    off = place - profile.place[at]
+    # A place just short of an elevation is at it.
+    after = np.minimum(at + 1, count - 1)
+    short = (after > at) & (np.abs(profile.place[after] - place) <= _AT)
+    at, off = np.where(short, after, at), np.where(short, 0.0, off)
+    weight = np.where(np.abs(off) <= _AT, 0.0, off / profile.length[at])
+    rows = np.flatnonzero((weight == 0.0) | (profile.same_route[at] & (weight > 0.0) & (weight < 1.0)))
+    return Located(at[rows], weight[rows]), rows
+
+
+def _beside(located: Located, fittings: Bools, count: int) -> Bools:
+    """Say which elevations have a fitting on the leg to the one before them or after them."""
+    beside = np.zeros(count + 1, dtype=np.bool_)
+    vertex, inside = located.vertex[fittings], located.weight[fittings] > 0
+    beside[vertex] = True
+    beside[vertex[inside] + 1] = True
+    return beside[:-1]
