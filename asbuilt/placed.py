@@ -7,9 +7,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import warnings
 from collections.abc import Sequence
-from contextlib import closing
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,17 +15,17 @@ from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
-from asbuilt.arrays import Ints, as_ints
+from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.notes import Note
-from asbuilt.schema import FILE_VERSION, LAYERS, ColumnInfo, Kind
+from asbuilt.schema import FILE_VERSION, LAYERS, ColumnInfo
+from asbuilt.stored import GEOMETRY, Stored, StoredGeoPackage, StoredGeoParquet
 
 if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
-GEOMETRY = "geom"
 NEVER_BLANK: dict[str, tuple[str, ...]] = {
     "joints": (
         "joint_uid", "route", "joint", "station", "distance", "position_source", "verdict", "inspection", "findings",
@@ -51,11 +49,7 @@ _COUNTED = {
     "joints": "joints", "segments": "segments", "findings": "findings", "inspections": "inspections_placed",
     "set_aside": "records_set_aside",
 }  # fmt: skip
-_SQL_TYPES: dict[Kind, tuple[str, ...]] = {
-    "text": ("TEXT",), "number": ("REAL", "DOUBLE", "FLOAT"), "whole": ("INT", "MEDIUMINT", "INTEGER"),
-    "date": ("DATE",),
-}  # fmt: skip
-_NAME_ONE = "name a GeoPackage that asbuilt place wrote"
+_NAME_ONE = "name a GeoPackage or a folder that asbuilt place wrote"
 _PLACE_AGAIN = "place the job again with asbuilt place"
 
 
@@ -68,6 +62,8 @@ class PlacedFile:
     """The row of layer run: JSON columns as what they hold."""
     columns: dict[str, tuple[str, ...]]
     """Columns of each layer in the file, without its geometry, in the order of `asbuilt.schema`."""
+    stored: Stored
+    """Its tables, as they lie on disk."""
 
     @property
     def job(self) -> str:
@@ -94,12 +90,10 @@ class PlacedFile:
         InputFileError
             When the joints have none.
         """
-        import pyogrio
-
-        crs = pyogrio.read_info(self.path, layer="joints")["crs"]
+        crs = self.stored.crs()
         if crs is None:
             raise InputFileError(f"{self.path}: its joints have no coordinate system; {_PLACE_AGAIN}")
-        return str(crs)
+        return crs
 
     def table(
         self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = (), geometry: bool = False
@@ -133,24 +127,16 @@ class PlacedFile:
         InputFileError
             When the layer cannot be read.
         """
-        from pyogrio.raw import read_arrow
-
         wanted = self.columns[layer] if columns is None else tuple(columns)
-        where = f"route IN ({', '.join(_quoted(name) for name in routes)})" if routes else None
         try:
-            with warnings.catch_warnings():
-                # The centerline's measure is its distance, and is found again from the vertices.
-                warnings.filterwarnings("ignore", message="Measured")
-                meta, table = read_arrow(
-                    self.path, layer=layer, columns=wanted, where=where, read_geometry=geometry, return_fids=True
-                )
+            table, numbers = self.stored.read(layer, wanted, routes=routes, geometry=geometry)
         except Exception as error:
             raise InputFileError(f"{self.path}: layer {layer} cannot be read ({error}); {_PLACE_AGAIN}") from None
         about = LAYERS[layer].columns
         found = {name: self._column(layer, name, about[name], table[name]) for name in wanted}
         if geometry:
-            found[GEOMETRY] = table[meta["geometry_name"] or GEOMETRY].combine_chunks().cast(pa.binary())
-        return pa.table(found), as_ints(table[meta["fid_column"] or "fid"].combine_chunks(), -1)
+            found[GEOMETRY] = table[GEOMETRY].combine_chunks().cast(pa.binary())
+        return pa.table(found), numbers
 
     def frame(self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = ()) -> pd.DataFrame:
         """Read a layer as a data frame, without geometry.
@@ -198,7 +184,7 @@ def read_placed(path: Path | str) -> PlacedFile:
 
     Parameters
     ----------
-    path : path of the GeoPackage
+    path : path of the GeoPackage, or of the folder of GeoParquet files
 
     Raises
     ------
@@ -221,41 +207,42 @@ def read_placed(path: Path | str) -> PlacedFile:
     Quarry Lane in ['0+00.00', '0+20.00', '0+40.00']
     """
     path = Path(path)
-    if not path.is_file():
+    if not path.exists():
         raise InputFileError(f"{path}: there is no such file; {_NAME_ONE}")
     try:
-        with closing(sqlite3.connect(path.resolve().as_uri() + "?mode=ro", uri=True)) as database:
-            kinds = {
-                layer: {name: kind for _, name, kind, *_ in database.execute(f'PRAGMA table_info("{layer}")')}
-                for layer in (*LAYERS, "loads", "gpkg_contents")
-            }
-            _refuse_others(path, kinds)
-            run = _run(path, database, kinds["run"])
-            columns = _columns(path, kinds)
-            for layer in LAYERS:
-                _refuse_blanks(path, database, layer)
-            _refuse_lost_rows(path, database, run)
-    except sqlite3.Error as error:
-        raise InputFileError(f"{path}: is no GeoPackage, or is damaged ({error}); {_NAME_ONE}") from None
-    return PlacedFile(path, run, columns)
+        stored = StoredGeoParquet(path) if path.is_dir() else StoredGeoPackage(path)
+        _refuse_others(stored)
+        run = _run(stored)
+        columns = _columns(stored)
+        for layer in LAYERS:
+            _refuse_blanks(stored, layer)
+        _refuse_lost_rows(stored, run)
+    except (sqlite3.Error, pa.ArrowException, OSError) as error:
+        raise InputFileError(f"{path}: is no {_standard(path)}, or is damaged ({error}); {_NAME_ONE}") from None
+    return PlacedFile(path, run, columns, stored)
 
 
-def _refuse_others(path: Path, kinds: dict[str, dict[str, str]]) -> None:
-    """Refuse a GeoPackage that is none of a job, and one of another version of the layout."""
+def _refuse_others(stored: Stored) -> None:
+    """Refuse a file that is none of a job."""
+    path, kinds = stored.path, stored.kinds
     if kinds["loads"]:
         raise InputFileError(f"{path}: is a register, not a placed job; {_NAME_ONE}")
     missing = [layer for layer in ("joints", "inspections", "run") if not kinds[layer]]
-    if missing or not kinds["gpkg_contents"]:
-        lacks = f"it has no layer {', '.join(missing)}" if missing else "it is no GeoPackage"
+    if missing or not stored.standard:
+        lacks = f"it has no layer {', '.join(missing)}" if missing else f"it is no {_standard(path)}"
         raise InputFileError(f"{path}: is not a placed file ({lacks}); {_NAME_ONE}")
 
 
-def _run(path: Path, database: sqlite3.Connection, kinds: dict[str, str]) -> dict[str, Any]:
+def _standard(path: Path) -> str:
+    return "GeoParquet folder" if path.is_dir() else "GeoPackage"
+
+
+def _run(stored: Stored) -> dict[str, Any]:
     """Read the row of layer run, after its version."""
-    rows = database.execute("SELECT * FROM run").fetchall()
+    path, rows = stored.path, stored.run()
     if len(rows) != 1:
         raise InputFileError(f"{path}: its layer run has {len(rows)} rows, not one; {_PLACE_AGAIN}")
-    run = dict(zip(kinds, rows[0], strict=True))
+    run = rows[0]
     made_by = f"asbuilt {run.get('asbuilt_version') or 'of an unknown version'}"
     version = run.get("file_version")
     if version is None and "asbuilt_version" in run:
@@ -279,8 +266,9 @@ def _run(path: Path, database: sqlite3.Connection, kinds: dict[str, str]) -> dic
     return {name: run[name] for name in LAYERS["run"].columns} | parsed
 
 
-def _columns(path: Path, kinds: dict[str, dict[str, str]]) -> dict[str, tuple[str, ...]]:
+def _columns(stored: Stored) -> dict[str, tuple[str, ...]]:
     """Give the columns of each layer, and refuse a file that lacks any, or has one of another kind."""
+    path, kinds = stored.path, stored.kinds
     found = {}
     for layer, about in LAYERS.items():
         if not kinds[layer]:
@@ -291,37 +279,31 @@ def _columns(path: Path, kinds: dict[str, dict[str, str]]) -> dict[str, tuple[st
             raise InputFileError(f"{path}: layer {layer} has no column {', '.join(lost)} any more; {_PLACE_AGAIN}")
         here = {name: column for name, column in about.columns.items() if name in kinds[layer]}
         for name, column in here.items():
-            kind = kinds[layer][name].partition("(")[0].upper()
-            if kind not in _SQL_TYPES[column.kind]:
+            kind = kinds[layer][name]
+            if kind not in stored.NAMES[column.kind]:
                 raise InputFileError(
-                    f"{path}: column {name} of layer {layer} is of kind {kind}, not {_SQL_TYPES[column.kind][0]}; "
+                    f"{path}: column {name} of layer {layer} is of kind {kind}, not {stored.NAMES[column.kind][0]}; "
                     f"{_PLACE_AGAIN}"
                 )
         found[layer] = tuple(here)
     return found
 
 
-def _refuse_blanks(path: Path, database: sqlite3.Connection, layer: str) -> None:
+def _refuse_blanks(stored: Stored, layer: str) -> None:
     names = NEVER_BLANK[layer]
-    sums = ", ".join(f'coalesce(sum("{name}" IS NULL), 0)' for name in names)
-    blank = dict(zip(names, database.execute(f'SELECT {sums} FROM "{layer}"').fetchone(), strict=True))
-    for name, count in blank.items():
+    for name, count in zip(names, stored.blanks(layer, names), strict=True):
         if count:
             raise InputFileError(
-                f"{path}: column {name} of layer {layer} is blank in {count} rows, where it was not when the file was "
-                f"made; {_PLACE_AGAIN}"
+                f"{stored.path}: column {name} of layer {layer} is blank in {count} rows, where it was not when the "
+                f"file was made; {_PLACE_AGAIN}"
             )
 
 
-def _refuse_lost_rows(path: Path, database: sqlite3.Connection, run: dict[str, Any]) -> None:
+def _refuse_lost_rows(stored: Stored, run: dict[str, Any]) -> None:
     """Hold the rows against the counts of the run that made them."""
     for layer, count in _COUNTED.items():
-        rows = database.execute(f'SELECT count(*) FROM "{layer}"').fetchone()[0]
+        rows = stored.count(layer)
         if rows != run[count]:
             raise InputFileError(
-                f"{path}: layer {layer} has {rows} rows, and {run[count]} were written; {_PLACE_AGAIN}"
+                f"{stored.path}: layer {layer} has {rows} rows, and {run[count]} were written; {_PLACE_AGAIN}"
             )
-
-
-def _quoted(text: str) -> str:
-    return "'" + text.replace("'", "''") + "'"

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.layers import geopackage, outputs
+from asbuilt.layers import geopackage, geoparquet, outputs
 from asbuilt.layers.outcome import Outcome
 from asbuilt.layers.tables import TABLES, run_table
 
@@ -71,11 +71,11 @@ class Placement(Outcome):
         return frame
 
     def write(self, path: Path | str, *, made_at: dt.datetime | None = None) -> None:
-        """Write all layers to a GeoPackage, whole or not at all.
+        """Write all layers, whole or not at all: to a GeoPackage, or as GeoParquet to a folder named `*.parquet`.
 
         Parameters
         ----------
-        path : path of the file; an earlier placed file of the same job there is replaced when the new one is complete
+        path : path of the file or folder; an earlier one of the same job is replaced when the new one is complete
         made_at : datetime, optional
             Time to be recorded; now, if left out.
 
@@ -92,7 +92,8 @@ class Placement(Outcome):
             "station_unit": units.WORDS[self.job.records.station_unit],
             "reading_unit": units.SMALL_WORDS[self.job.records.readings_in],
         }
-        geopackage.write_geopackage(path, self._layers(made_at), crs=self.map_crs, units=unit_words)
+        write = geoparquet.write_geoparquet if path.suffix == geoparquet.SUFFIX else geopackage.write_geopackage
+        write(path, self._layers(made_at), crs=self.map_crs, units=unit_words)
 
     def _layers(self, made_at: dt.datetime) -> Iterator[geopackage.Layer]:
         for name in TABLES:

@@ -22,7 +22,9 @@ import shapely
 import shapely.affinity
 
 from asbuilt import cli
+from asbuilt.placed import read_placed
 from asbuilt.review import issues, read_review
+from asbuilt.schema import LAYERS
 
 SYSTEMS = {"us-ft": ("EPSG:6418", 6.7e6, 2.0e6), "ft": ("EPSG:2256", 1.9e6, 8.0e5), "m": ("EPSG:6339", 6.3e5, 4.28e6)}
 FEET = {"us-ft": 1200 / 3937, "ft": 0.3048, "m": 1.0}
@@ -413,6 +415,7 @@ def walk(job: Job, *, review: bool = True, plots: bool = False) -> str:
     _held_against_design_and_ground(job, placed)
     _compared(placed, folder / "again.gpkg")
     if review:
+        _as_geoparquet(job, placed)
         more = ["--plots"] if plots else []
         status, told = run("review", placed, "--out", folder / "review", "--json", *more)
         assert status == 0, told
@@ -425,6 +428,15 @@ def walk(job: Job, *, review: bool = True, plots: bool = False) -> str:
     if job.mapped:
         _mapped(job)
     return "placed"
+
+
+def _as_geoparquet(job, placed):
+    """Hold the job written as a folder of GeoParquet files against its GeoPackage."""
+    folder = placed.with_suffix(".parquet")
+    assert run("place", job.path, "--out", folder)[0] == 0
+    theirs, ours = read_placed(placed), read_placed(folder)
+    for layer in set(LAYERS) - {"run"}:
+        assert ours.table(layer).equals(theirs.table(layer)), layer
 
 
 def _issues_come_back(placed, folder, told):

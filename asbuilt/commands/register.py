@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("files", metavar="FILE.gpkg...", type=click.Path(path_type=Path), nargs=-1)
+@click.argument("files", metavar="FILE...", type=click.Path(path_type=Path), nargs=-1)
 @click.option("--into", metavar="REGISTER", required=True, help="A GeoPackage, or postgresql://user@host/database.")
 @click.option("--crs", help="Coordinate system of a register to be made, like EPSG:6418; the file's, if left out.")
 @click.option("--main", metavar="NAME", help="Main that the job's routes belong to: their names stand under its own.")

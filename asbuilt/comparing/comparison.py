@@ -18,7 +18,8 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.line import stationing
-from asbuilt.placed import GEOMETRY, PlacedFile, read_placed
+from asbuilt.placed import PlacedFile, read_placed
+from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
     import pandas as pd

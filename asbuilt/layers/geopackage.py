@@ -239,7 +239,7 @@ def write_geopackage(
         rows: dict[str, int] = {}
         for layer in layers:
             with _write_errors(path):
-                _write_layer(unfinished, layer, _description(layer, about), crs, units, append=bool(rows))
+                _write_layer(unfinished, layer, described(layer, about), crs, units, append=bool(rows))
             rows[layer.name] = layer.table.num_rows
             # Without this the table would stay in memory while the next one is made.
             del layer
@@ -337,7 +337,14 @@ def _write_layer(
         )
 
 
-def _description(layer: Layer, layers: Mapping[str, LayerInfo]) -> LayerInfo:
+def described(layer: Layer, layers: Mapping[str, LayerInfo]) -> LayerInfo:
+    """Give what describes a layer and all its columns.
+
+    Raises
+    ------
+    ValueError
+        When the layer or one of its columns has no description.
+    """
     if layer.name not in layers:
         raise ValueError(f"asbuilt.schema does not describe the layer {layer.name!r}")
     about = layers[layer.name]

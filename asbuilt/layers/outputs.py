@@ -56,7 +56,7 @@ def put_in_place(path: Path, *, option: str) -> Iterator[Path]:
 
     Parameters
     ----------
-    path : path of the file; an earlier one stays as it was until then, and a link stays a link
+    path : path of the file or folder; an earlier one stays as it was until then, and a link stays a link
     option : the command's option that names another place, for messages
 
     Raises
@@ -83,9 +83,28 @@ def put_in_place(path: Path, *, option: str) -> Iterator[Path]:
         unfinished = folder / f"unfinished{final.suffix}"
         yield unfinished
         with write_errors(path, option):
-            os.replace(unfinished, final)
+            exchange(unfinished, final, folder / "earlier")
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def exchange(new: Path, final: Path, earlier: Path) -> None:
+    """Rename a written file or folder to its final name; a folder that is there goes to `earlier`, or stays on failure.
+
+    Raises
+    ------
+    OSError
+        When it cannot be renamed.
+    """
+    if not (new.is_dir() and final.is_dir()):
+        os.replace(new, final)
+        return
+    os.replace(final, earlier)
+    try:
+        os.replace(new, final)
+    except OSError:
+        os.replace(earlier, final)
+        raise
 
 
 @contextmanager
@@ -158,15 +177,15 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
     asbuilt.errors.OutputError: ...log.csv: a file is there that is no answer of asbuilt find, ... with --out
     """
     # A file without anything in it, as other programs hand out for a name, holds nothing to lose.
-    if not path.is_file() or path.stat().st_size == 0:
+    if not path.exists() or (path.is_file() and path.stat().st_size == 0):
         return
     try:
         found, made_by = _what_is(path)
     except (OSError, sqlite3.Error, zipfile.BadZipFile, ElementTree.ParseError, ValueError, KeyError, IndexError):
         found, made_by = "", None
     if found != kind:
-        ours = KINDS[kind].partition(" ")[2]
-        what = f"{KINDS[found]} is there" if found in KINDS else f"a file is there that is no {ours}"
+        ours, thing = KINDS[kind].partition(" ")[2], "folder" if path.is_dir() else "file"
+        what = f"{KINDS[found]} is there" if found in KINDS else f"a {thing} is there that is no {ours}"
         # Nobody is told to remove what a crew wrote.
         remedy = f"name another file with {key}" if found == "filled" else f"remove it, or name another file with {key}"
         raise OutputError(f"{path}: {what}, and is not written over; {remedy}")
@@ -205,6 +224,8 @@ def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
 
 def _what_is(path: Path) -> tuple[str, str | None]:
     """Tell the kind of a file by what is in it, and the job that made it."""
+    if path.is_dir():
+        return _folder_kind(path)
     with path.open("rb") as file:
         head = file.read(_HEAD)
     if head.startswith(b"SQLite format 3"):
@@ -247,6 +268,17 @@ def _geopackage_kind(path: Path) -> tuple[str, str | None]:
         columns = {name for _, name, *_ in database.execute('PRAGMA table_info("joints")')}
         without_joints = {"joints", "inspections", "findings"} <= tables and columns <= {"fid", "geom", "joint_uid"}
         return ("answer" if without_joints or {"rank", "joint_uid"} <= columns else ""), None
+
+
+def _folder_kind(path: Path) -> tuple[str, str | None]:
+    """Tell a folder of layers that place wrote; with anything else in it, it is none."""
+    import pyarrow.parquet as pq
+
+    from asbuilt.schema import LAYERS
+
+    if {one.name for one in path.iterdir()} != {f"{name}.parquet" for name in (*LAYERS, "columns")}:
+        return "", None
+    return "placed", str(pq.read_table(path / "run.parquet", columns=["name"])["name"][0].as_py())
 
 
 def _workbook_kind(path: Path) -> tuple[str, str | None]:

@@ -12,7 +12,7 @@ import os
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
@@ -274,7 +274,7 @@ class GeoPackageStore(Store):
     @contextmanager
     def changing(self, incoming: Incoming | None = None) -> Iterator[None]:
         if incoming is not None:
-            self._database.execute("ATTACH ? AS placed", (f"{incoming.path.resolve().as_uri()}?mode=ro",))
+            self._attach(incoming)
         try:
             self._begin()
             try:
@@ -291,6 +291,20 @@ class GeoPackageStore(Store):
         finally:
             if incoming is not None:
                 self._database.execute("DETACH placed")
+
+    def _attach(self, incoming: Incoming) -> None:
+        """Let rows be taken from the placed file: from itself, or from a copy of its tables where it is no database."""
+        if incoming.path.is_file():
+            self._database.execute("ATTACH ? AS placed", (f"{incoming.path.resolve().as_uri()}?mode=ro",))
+            return
+        self._database.execute("ATTACH '' AS placed")
+        for layer, table in incoming.tables.items():
+            columns = {
+                # SQLite keeps a date as text.
+                name: values.cast(pa.string()) if pa.types.is_date(values.type) else values
+                for name, values in zip(table.column_names, table.columns, strict=True)
+            }
+            self._put("placed", layer, "fid", incoming.fids[layer].tolist(), columns)
 
     def _begin(self) -> None:
         try:
@@ -342,13 +356,23 @@ class GeoPackageStore(Store):
             )
 
     def stage(self, name: str, columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array]) -> None:
-        lists = [_listed(values) for values in columns.values()]
         self._database.execute(f"DROP TABLE IF EXISTS temp.{name}")
-        self._database.execute(f"CREATE TEMP TABLE {name} (nr INTEGER PRIMARY KEY, {quoted(list(columns))})")
+        self._put("temp", name, "nr", None, columns)
+
+    def _put(
+        self,
+        database: str,
+        name: str,
+        key: str,
+        numbers: Iterable[int] | None,
+        columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array],
+    ) -> None:
+        """Make a table of columns, its rows numbered in the column `key`: from 0 on, where no numbers are given."""
+        lists = [_listed(values) for values in columns.values()]
+        self._database.execute(f"CREATE TABLE {database}.{name} ({key} INTEGER PRIMARY KEY, {quoted(list(columns))})")
         marks = ", ".join("?" * (1 + len(lists)))
-        self._database.executemany(
-            f"INSERT INTO temp.{name} VALUES ({marks})", zip(range(len(lists[0])), *lists, strict=True)
-        )
+        rows = zip(range(len(lists[0])) if numbers is None else numbers, *lists, strict=True)
+        self._database.executemany(f"INSERT INTO {database}.{name} VALUES ({marks})", rows)
 
     def add(
         self,
@@ -491,7 +515,7 @@ def _primary_code(error: sqlite3.Error) -> int:
 
 
 def _listed(values: Sequence[Any] | Ints | Floats | pa.Array) -> list[Any]:
-    if isinstance(values, pa.Array):
+    if isinstance(values, pa.Array | pa.ChunkedArray):
         return list(values.to_pylist())
     if isinstance(values, np.ndarray):
         listed: list[Any] = values.tolist()

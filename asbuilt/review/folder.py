@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt.errors import OutputError
+from asbuilt.layers import outputs
 
 MANIFEST = "review.json"
 """Lists what a review wrote: a folder that holds it may be replaced by a newer review."""
@@ -61,16 +62,9 @@ def beside(out: Path) -> Path:
 def put_in_place(folder: Path, out: Path) -> None:
     """Rename a written folder to its final place; an earlier one goes only when the new one is there."""
     final = out.resolve()
-    if not final.exists():
-        folder.rename(final)
-        return
     earlier = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
-    final.rename(earlier / final.name)
     try:
-        folder.rename(final)
-    except OSError:
-        (earlier / final.name).rename(final)
-        raise
+        outputs.exchange(folder, final, earlier / final.name)
     finally:
         shutil.rmtree(earlier, ignore_errors=True)
 

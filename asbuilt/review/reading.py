@@ -19,8 +19,9 @@ from asbuilt.arrays import Floats
 from asbuilt.errors import InputFileError
 from asbuilt.line import stationing
 from asbuilt.notes import Note
-from asbuilt.placed import GEOMETRY, PlacedFile, read_placed
+from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.review.plan import Plan, plan_of
+from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -1,0 +1,197 @@
+"""The tables of a placed file as they lie on disk: in a GeoPackage, or in a folder of GeoParquet files.
+
+Only what is there is told; `asbuilt.placed` says what must be there.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import warnings
+from abc import ABC, abstractmethod
+from collections.abc import Sequence
+from contextlib import closing
+from pathlib import Path
+from typing import Any, ClassVar
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.arrays import Ints, as_ints
+from asbuilt.schema import LAYERS, Kind
+
+GEOMETRY = "geom"
+
+
+class Stored(ABC):
+    """The tables of one placed file."""
+
+    NAMES: ClassVar[dict[Kind, tuple[str, ...]]]
+    """What this kind of file calls a column of each kind; it is written under the first."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.kinds = {layer: self._columns(layer) for layer in (*LAYERS, "loads")}
+        """The kind of each column of each layer, as the file calls it; nothing of a layer that is not there."""
+
+    @property
+    @abstractmethod
+    def standard(self) -> bool:
+        """Whether the file says of itself that it is of the standard."""
+
+    @abstractmethod
+    def _columns(self, layer: str) -> dict[str, str]: ...
+
+    @abstractmethod
+    def run(self) -> list[dict[str, Any]]:
+        """Give all rows of layer run."""
+
+    @abstractmethod
+    def blanks(self, layer: str, names: Sequence[str]) -> list[int]:
+        """Count the rows of a layer in which each of these columns is blank."""
+
+    @abstractmethod
+    def count(self, layer: str) -> int:
+        """Count the rows of a layer."""
+
+    @abstractmethod
+    def crs(self) -> str | None:
+        """Give the coordinate system of the joints."""
+
+    @abstractmethod
+    def read(
+        self, layer: str, columns: Sequence[str], *, routes: Sequence[str], geometry: bool
+    ) -> tuple[pa.Table, Ints]:
+        """Give columns of a layer, with its geometry as "geom" where wanted, and the number of each row from 1."""
+
+
+class StoredGeoPackage(Stored):
+    """A GeoPackage. Its methods raise `sqlite3.Error` where it is none, or is damaged."""
+
+    NAMES: ClassVar[dict[Kind, tuple[str, ...]]] = {
+        "text": ("TEXT",), "number": ("REAL", "DOUBLE", "FLOAT"), "whole": ("INT", "MEDIUMINT", "INTEGER"),
+        "date": ("DATE",),
+    }  # fmt: skip
+
+    @property
+    def standard(self) -> bool:
+        return bool(self._rows('PRAGMA table_info("gpkg_contents")'))
+
+    def run(self) -> list[dict[str, Any]]:
+        return [dict(zip(self.kinds["run"], row, strict=True)) for row in self._rows("SELECT * FROM run")]
+
+    def blanks(self, layer: str, names: Sequence[str]) -> list[int]:
+        sums = ", ".join(f'coalesce(sum("{name}" IS NULL), 0)' for name in names)
+        return list(self._rows(f'SELECT {sums} FROM "{layer}"')[0])
+
+    def count(self, layer: str) -> int:
+        return int(self._rows(f'SELECT count(*) FROM "{layer}"')[0][0])
+
+    def crs(self) -> str | None:
+        import pyogrio
+
+        crs = pyogrio.read_info(self.path, layer="joints")["crs"]
+        return None if crs is None else str(crs)
+
+    def read(
+        self, layer: str, columns: Sequence[str], *, routes: Sequence[str], geometry: bool
+    ) -> tuple[pa.Table, Ints]:
+        from pyogrio.raw import read_arrow
+
+        where = f"route IN ({', '.join(_quoted(name) for name in routes)})" if routes else None
+        with warnings.catch_warnings():
+            # The centerline's measure is its distance, and is found again from the vertices.
+            warnings.filterwarnings("ignore", message="Measured")
+            meta, table = read_arrow(
+                self.path, layer=layer, columns=columns, where=where, read_geometry=geometry, return_fids=True
+            )
+        found = {name: table[name] for name in columns}
+        if geometry:
+            found[GEOMETRY] = table[meta["geometry_name"] or GEOMETRY]
+        return pa.table(found), as_ints(table[meta["fid_column"] or "fid"].combine_chunks(), -1)
+
+    def _columns(self, layer: str) -> dict[str, str]:
+        rows = self._rows(f'PRAGMA table_info("{layer}")')
+        return {name: kind.partition("(")[0].upper() for _, name, kind, *_ in rows}
+
+    def _rows(self, query: str) -> list[tuple[Any, ...]]:
+        with closing(sqlite3.connect(self.path.resolve().as_uri() + "?mode=ro", uri=True)) as database:
+            return database.execute(query).fetchall()
+
+
+class StoredGeoParquet(Stored):
+    """A folder with a GeoParquet file of each layer. Its methods raise `pyarrow.ArrowException` or `OSError`.
+
+    Source: GeoParquet 1.1.0, the metadata "geo": "columns", and in each "crs", as PROJJSON.
+    """
+
+    NAMES: ClassVar[dict[Kind, tuple[str, ...]]] = {
+        "text": ("string", "large_string"), "number": ("double",), "whole": ("int32", "int64"),
+        "date": ("date32[day]",),
+    }  # fmt: skip
+
+    @property
+    def standard(self) -> bool:
+        return bool(self._geo())
+
+    def run(self) -> list[dict[str, Any]]:
+        import pyarrow.parquet as pq
+
+        rows: list[dict[str, Any]] = pq.read_table(self._file("run")).to_pylist()
+        return rows
+
+    def blanks(self, layer: str, names: Sequence[str]) -> list[int]:
+        import pyarrow.parquet as pq
+
+        table = pq.read_table(self._file(layer), columns=list(names))
+        return [table[name].null_count for name in names]
+
+    def count(self, layer: str) -> int:
+        import pyarrow.parquet as pq
+
+        return int(pq.read_metadata(self._file(layer)).num_rows)
+
+    def crs(self) -> str | None:
+        from pyproj import CRS
+
+        said = self._geo().get("columns", {}).get(GEOMETRY, {}).get("crs")
+        if said is None:
+            return None
+        crs = CRS.from_json_dict(said)
+        known = crs.to_authority(min_confidence=100)
+        return ":".join(known) if known else str(crs.to_wkt())
+
+    def read(
+        self, layer: str, columns: Sequence[str], *, routes: Sequence[str], geometry: bool
+    ) -> tuple[pa.Table, Ints]:
+        import pyarrow.compute as pc
+        import pyarrow.parquet as pq
+
+        wanted = [*columns, *([GEOMETRY] if geometry else [])]
+        also = ["route"] if routes and "route" not in wanted else []
+        table = pq.read_table(self._file(layer), columns=wanted + also)
+        numbers = np.arange(1, table.num_rows + 1)
+        if routes:
+            of_these = pc.is_in(table["route"], pa.array(routes, table["route"].type))
+            table, numbers = table.filter(of_these), numbers[of_these.to_numpy(zero_copy_only=False)]
+        return table.select(wanted), numbers
+
+    def _columns(self, layer: str) -> dict[str, str]:
+        import pyarrow.parquet as pq
+
+        if not self._file(layer).is_file():
+            return {}
+        return {column.name: str(column.type) for column in pq.read_schema(self._file(layer))}
+
+    def _geo(self) -> dict[str, Any]:
+        import pyarrow.parquet as pq
+
+        found: dict[str, Any] = json.loads((pq.read_schema(self._file("joints")).metadata or {}).get(b"geo", b"{}"))
+        return found
+
+    def _file(self, layer: str) -> Path:
+        return self.path / f"{layer}.parquet"
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
