@@ -15,7 +15,7 @@ import click
 
 from asbuilt.commands import comparing, jobs, register, reviewing, serving, sheet
 from asbuilt.commands.options import DONE, FAILED, INTERRUPTED, WRONG_INPUT
-from asbuilt.errors import AsbuiltError, written_down
+from asbuilt.errors import AsbuiltError, said_outside, written_down
 from asbuilt.terminal import screen
 from asbuilt.version import __version__
 
@@ -70,6 +70,10 @@ def run(arguments: list[str]) -> int:
     except (click.Abort, KeyboardInterrupt):
         screen.complain("interrupted: an output that was being written is left as it was before")
         return INTERRUPTED
+    except OSError as error:
+        said = said_outside(error)
+        screen.complain(said or written_down(error))
+        return WRONG_INPUT if said else FAILED
     except Exception as error:
         screen.complain(written_down(error))
         return FAILED

@@ -3,6 +3,7 @@
 The text of an error is the whole message a person sees: it names the file, row or key, and the remedy.
 """
 
+import errno
 import tempfile
 import traceback
 
@@ -21,6 +22,45 @@ class InputFileError(AsbuiltError):
 
 class OutputError(AsbuiltError):
     """The output cannot be written where it was asked for."""
+
+
+_REMEDIES = {
+    errno.ENAMETOOLONG: "give it a shorter name",
+    errno.EACCES: "check the rights of the file and of its folder",
+    errno.EPERM: "check the rights of the file and of its folder",
+    errno.EROFS: "choose a folder that can be written to",
+    errno.ENOSPC: "make room on the disk, the one of temporary files too",
+    errno.EDQUOT: "make room: the disk has no more for this user",
+    errno.EFBIG: "choose a disk that takes files of this size",
+    errno.EMFILE: "close other programs, or let a process open more files",
+    errno.ENFILE: "close other programs, which hold too many files open",
+    errno.ENOENT: "check the path",
+    errno.ENOTDIR: "check the path: a part of it is a file, not a folder",
+    errno.EISDIR: "name a file, not a folder",
+    errno.ELOOP: "check the path: its links lead round in a circle",
+    errno.EBUSY: "close the program that uses it",
+    errno.ETXTBSY: "close the program that uses it",
+    errno.EIO: "the disk or the share fails: copy the file elsewhere",
+    errno.ESTALE: "the share was lost: mount it again",
+    errno.ETIMEDOUT: "the share or the host does not answer: try again",
+    errno.EHOSTDOWN: "the share does not answer: try again",
+}
+"""What a person can do about what an operating system says. Source of the names: POSIX.1-2017, errno.h."""
+
+
+def said_outside(error: OSError) -> str | None:
+    """Say in one message what an operating system refused, and the remedy; None where nobody could act on it.
+
+    Examples
+    --------
+    >>> said_outside(OSError(errno.ENAMETOOLONG, "File name too long", "log.csv"))
+    'log.csv: File name too long; give it a shorter name. What was being written is left as it was before'
+    """
+    remedy = _REMEDIES.get(error.errno or 0)
+    if remedy is None:
+        return None
+    where = f"{error.filename}: " if error.filename is not None else ""
+    return f"{where}{error.strerror}; {remedy}. What was being written is left as it was before"
 
 
 def written_down(error: Exception) -> str:

@@ -1,8 +1,11 @@
 """Nothing that a file or a key may hold breaks the program: it reads it, or says in words what is wrong."""
 
+import errno
 import re
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from random import Random
 
 import abused
@@ -10,12 +13,17 @@ import geopandas as gpd
 import pyarrow as pa
 import pytest
 import shapely
+from pyproj import CRS
 
-from asbuilt.errors import AsbuiltError, InputFileError, JobFileError
+import asbuilt
+from asbuilt import cli
+from asbuilt.errors import AsbuiltError, InputFileError, JobFileError, said_outside
 from asbuilt.inputs import values, vectors
 from asbuilt.inputs.tables import read_table
 from asbuilt.job import load_job
 from asbuilt.register import question
+from asbuilt.register.loading import load
+from asbuilt.register.search import find
 
 
 def test_readers_of_texts_answer_or_refuse_in_words(tmp_path):
@@ -112,3 +120,94 @@ print(refused)
     run = subprocess.run([sys.executable, "-c", script, tmp_path], capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stderr[-2000:]
     assert 50 < int(run.stdout) < 150
+
+
+def _line(path, route="A"):
+    line = gpd.GeoDataFrame({"route": [route]}, geometry=[shapely.LineString([(0, 0), (0, 9)])], crs="EPSG:6418")
+    line.to_file(path)
+    return path
+
+
+def test_letters_of_another_encoding_in_a_layer_are_refused_by_their_column(tmp_path):
+    path = _line(tmp_path / "line.geojson", "Año")
+    path.write_bytes(path.read_bytes().decode("utf-8").encode("latin-1"))
+    with pytest.raises(InputFileError, match=r"line\.geojson: column route holds letters that are not in UTF-8"):
+        vectors.read_features(path, None, key="centerline.layer")
+
+
+@pytest.mark.parametrize("suffix", [".kml", ".vrt", ".gml", ".svg", ""])
+def test_a_layer_of_a_kind_that_is_not_meant_is_not_opened(tmp_path, suffix):
+    path = _line(tmp_path / "line.gpkg").rename(tmp_path / f"line{suffix}")
+    with pytest.raises(InputFileError, match=r"a file of this kind is not read as a layer; give a GeoPackage"):
+        vectors.read_features(path, None, key="centerline.layer")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        (["place", "NAME.toml"], "cannot be read"),
+        (["find", "NAME.gpkg", "--joint", "1"], "give it a shorter name"),
+        (["info", "NAME.gpkg"], "give it a shorter name"),
+        (["columns", "NAME.csv"], "give it a shorter name"),
+        (["demo", "NAME"], "give it a shorter name"),
+    ],
+)
+def test_a_name_that_no_file_can_have_is_told_as_such(tmp_path, capsys, arguments, named):
+    asked = [one.replace("NAME", str(tmp_path / ("N" * 300))) for one in arguments]
+    assert cli.run(asked) == 2
+    said = capsys.readouterr().err
+    assert named in said
+    assert not list(tmp_path.iterdir())
+
+
+def test_what_an_operating_system_refuses_has_a_remedy_and_a_fault_of_the_program_has_none():
+    full = said_outside(OSError(errno.ENOSPC, "No space left on device"))
+    assert full.startswith("No space left on device; make room on the disk")
+    assert said_outside(OSError(errno.ENOEXEC, "Exec format error", "x")) is None
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4978", "EPSG:5703"])
+def test_a_system_without_eastings_and_northings_makes_no_register_and_names_no_place(tmp_path, crs):
+    asbuilt.place(abused.SAMPLE / "job_metric.toml").write(tmp_path / "joints.gpkg")
+    into = tmp_path / "register.gpkg"
+    with pytest.raises(InputFileError, match=r"--crs: .* has no eastings and northings"):
+        load(tmp_path / "joints.gpkg", str(into), crs=crs)
+    assert not into.exists()
+    load(tmp_path / "joints.gpkg", str(into), by="A. Marsh")
+    with pytest.raises(AsbuiltError, match=r"--near: .* has no eastings and northings"):
+        find(str(into), question.Question(near=f"1,1,{crs}"))
+    for near in ("1e308,1", "inf,1", "nan,nan"):
+        with pytest.raises(AsbuiltError, match=r"--near: .* is no place on the earth"):
+            find(str(into), question.Question(near=near))
+
+
+def test_a_polygon_as_wide_as_the_world_is_refused_by_its_file(tmp_path):
+    path = tmp_path / "world.geojson"
+    gpd.GeoDataFrame(geometry=[shapely.box(-180, -90, 180, 90)], crs="EPSG:4326").to_file(path)
+    with pytest.raises(InputFileError, match=r"world\.geojson: reaches beyond where .* draw a smaller polygon"):
+        question.area(path, CRS("EPSG:6418"))
+
+
+def test_a_user_without_a_name_makes_no_register(tmp_path, monkeypatch):
+    asbuilt.place(abused.SAMPLE / "job_metric.toml").write(tmp_path / "joints.gpkg")
+
+    def nameless():
+        raise KeyError("getpwuid(): uid not found: 12345")
+
+    monkeypatch.setattr("getpass.getuser", nameless)
+    into = tmp_path / "register.gpkg"
+    with pytest.raises(AsbuiltError, match=r"say who does this with --by NAME"):
+        load(tmp_path / "joints.gpkg", str(into))
+    assert not into.exists()
+    assert load(tmp_path / "joints.gpkg", str(into), dry_run=True).joints["new"] == 118
+    assert load(tmp_path / "joints.gpkg", str(into), by="A. Marsh").load == 1
+
+
+def test_a_register_without_rights_or_with_a_damaged_system_is_refused_in_words(tmp_path):
+    asbuilt.place(abused.SAMPLE / "job_metric.toml").write(tmp_path / "joints.gpkg")
+    into = tmp_path / "register.gpkg"
+    load(tmp_path / "joints.gpkg", str(into), by="A. Marsh")
+    with closing(sqlite3.connect(into)) as database, database:
+        database.execute("UPDATE register SET crs_wkt = 'PROJCRS['")
+    with pytest.raises(InputFileError, match=r"register\.gpkg: is not a register"):
+        find(str(into), question.Question(joints=("1",)))

@@ -44,6 +44,9 @@ _BEGINS = {
 memory."""
 
 
+_GIVE = "give a GeoPackage, Shapefile, file geodatabase, GeoJSON, FlatGeobuf, GeoParquet or CSV file"
+
+
 class Features(NamedTuple):
     """Features of one layer, as columns of shape (n,)."""
 
@@ -91,15 +94,27 @@ def read_features(path: Path, layer: str | None, *, key: str, encoding: str | No
         except Exception as error:
             raise InputFileError(f"{path}: cannot be read as GeoParquet ({_first_line(error)})") from None
         return features_from_frame(frame)._replace(inputs=inputs)
-    refuse_another_kind(path)
     layer = choose_layer(path, layer, key=key)
     source = _unpacked(path)
     try:
         features = _read_bulk(source, layer, encoding)
     except Exception:
         features = _read_one_by_one(source, layer, encoding)
+    _refuse_broken_letters(path, features)
     notes = tuple(f"{path}: feature {features.ids[at]} is broken ({why})" for at, why in features.broken)
     return features._replace(inputs=inputs, notes=notes)
+
+
+def _refuse_broken_letters(path: Path, features: Features) -> None:
+    """Refuse texts that are in another encoding than the file's kind has: a name would be another one."""
+    for name, column in features.columns.items():
+        try:
+            column.validate(full=True)
+        except pa.ArrowInvalid:
+            raise InputFileError(
+                f"{path}: column {name} holds letters that are not in UTF-8, the encoding of files of this kind; "
+                "save the file again as UTF-8"
+            ) from None
 
 
 def _refuse_encoding(path: Path, encoding: str, table: str) -> None:
@@ -120,8 +135,11 @@ def refuse_another_kind(path: Path) -> None:
     Raises
     ------
     InputFileError
-        When it does not begin as files of its kind do; of a zip file, when a Shapefile in it does not.
+        When it is of no kind that is read here, or does not begin as files of its kind do; of a zip file, when a
+        Shapefile in it does not.
     """
+    if path.suffix.lower() not in SUFFIXES:
+        raise InputFileError(f"{path}: a file of this kind is not read as a layer; {_GIVE}")
     if path.suffix.lower() == ".zip":
         with _zip_file(path) as packed:
             for name in packed.namelist():
@@ -161,15 +179,15 @@ def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
     """
     import pyogrio
 
+    refuse_another_kind(path)
     source = _unpacked(path)
     try:
         # fiona's own list ends the process where the schema of a GeoPackage is damaged.
         names = [str(name) for name in pyogrio.list_layers(source)[:, 0]]
     except Exception as error:
         raise InputFileError(
-            f"{path}: cannot be read as a vector layer file ({_first_line(error)}); "
-            "give a GeoPackage, Shapefile, file geodatabase, GeoJSON, FlatGeobuf, GeoParquet or CSV file; if it is "
-            "one, it is damaged: copy it again"
+            f"{path}: cannot be read as a vector layer file ({_first_line(error)}); {_GIVE}; if it is one, it is "
+            "damaged: copy it again"
         ) from None
     names = [name for name in names if name != "layer_styles"]
     if layer is not None and layer not in names:

@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 from pyproj import CRS
+from pyproj.exceptions import CRSError
 
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
@@ -171,13 +172,12 @@ class GeoPackageStore(Store):
                 turns = turns_of(path.resolve())
                 turns.enter()
                 undoing.callback(turns.leave)
-            # Transactions are begun and ended by hand: this module must know where each begins.
-            self._database = sqlite3.connect(
-                f"{path.resolve().as_uri()}?mode={'rw' if writing else 'ro'}",
-                uri=True,
-                timeout=WAIT_S,
-                isolation_level=None,
-            )
+            address = f"{path.resolve().as_uri()}?mode={'rw' if writing else 'ro'}"
+            try:
+                # Transactions are begun and ended by hand: this module must know where each begins.
+                self._database = sqlite3.connect(address, uri=True, timeout=WAIT_S, isolation_level=None)
+            except sqlite3.Error as error:
+                raise InputFileError(f"{path}: cannot be opened ({error}); check its rights") from None
             undoing.callback(self._database.close)
             self._know()
             self._closing = undoing.pop_all()
@@ -189,13 +189,13 @@ class GeoPackageStore(Store):
             self._srs = self._database.execute(
                 "SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'joints'"
             ).fetchone()[0]
-        except (sqlite3.Error, TypeError) as error:
+            self.crs = CRS(found[0])
+        except (sqlite3.Error, TypeError, CRSError) as error:
             if "locked" in str(error):
                 raise OutputError(f"{self.path}: another program is writing to it; try again later") from None
             raise InputFileError(
                 f"{self.path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one"
             ) from None
-        self.crs = CRS(found[0])
         self._database.execute("PRAGMA cache_size = -200000")  # 200 MB
         self._database.execute("PRAGMA temp_store = MEMORY")
 

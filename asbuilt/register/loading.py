@@ -5,7 +5,6 @@ What a load replaces goes to the tables of earlier states; what is in conflict i
 
 from __future__ import annotations
 
-import getpass
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -18,7 +17,7 @@ from asbuilt.register.loaded import Loaded
 from asbuilt.register.mains import loads_without_main, main_before, put_under_main, refuse_the_same_main
 from asbuilt.register.opening import make_register, open_register
 from asbuilt.register.planning import Plan, plan_load
-from asbuilt.register.store import Store
+from asbuilt.register.store import Store, who
 from asbuilt.register.telling import tell, tell_of_repeated_whole
 from asbuilt.register.writing import write
 
@@ -93,6 +92,8 @@ def load(
     """
     report = progress or (lambda step, done, of: None)
     path = Path(file)
+    # Nothing is made before all is known that a register needs.
+    name = by or "" if dry_run else who(by)
     report(STEPS[0], 0, len(STEPS))
     own = layer_crs(path)
     store = open_register(into, missing_ok=True, writing=not dry_run, updating=not dry_run)
@@ -107,10 +108,9 @@ def load(
         # Everything that can be wrong with the file is found before there is a register.
         incoming = read_incoming(path, _crs(crs or own), main, accept_m)
         store = make_register(into, crs or own)
-    elif crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
-        store.close()
-        raise InputFileError(f"{into}: the register is in {store.crs.name}, not {crs}; leave --crs out")
     try:
+        if not made and crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
+            raise InputFileError(f"{into}: the register is in {store.crs.name}, not {crs}; leave --crs out")
         # Another load may have made it at the same moment, in another system.
         if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
             incoming = read_incoming(path, store.crs, main, accept_m)
@@ -123,21 +123,20 @@ def load(
                 f"the job's routes are kept under the main {incoming.main!r}, route A as "
                 f"{main_route(incoming.main, 'A')!r}"
             )
-        who = by or getpass.getuser()
         with store.reading() if dry_run else store.changing(incoming):
             replaced = _replaced(store, replaces, incoming, result)
             out = {uid for (uid,) in store.rows(service.OUT_OF_SERVICE)} | set(replaced)
             if main is not None:
-                _put_all_under_main(store, incoming, out, who, result)
+                _put_all_under_main(store, incoming, out, name, result)
             plan = _plan(store, incoming, tolerance_m, agreed or {}, out, result)
             report(STEPS[2], 2, len(STEPS))
             if not dry_run and plan is not None and result.changed:
-                write(store, incoming, plan, tolerance_m, who, result)
-                keep_agreed(store, incoming, agreed or {}, who, result)
+                write(store, incoming, plan, tolerance_m, name, result)
+                keep_agreed(store, incoming, agreed or {}, name, result)
             if not dry_run and replaced:
                 result.load = result.load or _latest_load(store, incoming.job)
                 new = ", ".join(sorted(set(incoming.tables["joints"]["route"].to_pylist())))
-                service.write(store, replaced, "replaced", who, replaced_by=new, load=result.load)
+                service.write(store, replaced, "replaced", name, replaced_by=new, load=result.load)
             after = path.stat()
             if (begun.st_mtime_ns, begun.st_size, begun.st_ino) != (after.st_mtime_ns, after.st_size, after.st_ino):
                 raise InputFileError(f"{path}: was changed while it was being loaded; load it again")
@@ -190,9 +189,13 @@ def _crs(text: str) -> Any:
     from pyproj.exceptions import CRSError
 
     try:
-        return CRS.from_user_input(text)
+        crs = CRS.from_user_input(text)
     except CRSError:
         raise InputFileError(f"--crs: {text!r} is not a known coordinate system; write it like EPSG:6418") from None
+    # Heights alone, and places counted from the center of the earth, are on no map.
+    if not (crs.is_projected or crs.is_geographic):
+        raise InputFileError(f"--crs: {crs.name} has no eastings and northings; give a projected system like EPSG:6418")
+    return crs
 
 
 def _repeated(store: Store, incoming: Incoming) -> tuple[Any, ...] | None:

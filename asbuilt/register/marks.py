@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import getpass
 from typing import Any
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, insert, now
+from asbuilt.register.store import Store, insert, now, who
 
 SHORTEST = 8
 """Letters that name a finding."""
@@ -51,7 +50,7 @@ def mark(
                 "finding_uid": _whole(store, finding_uid),
                 "mark": as_,
                 "note": note,
-                "marked_by": by or getpass.getuser(),
+                "marked_by": who(by),
                 "marked_at": now(),
             }
             insert(store, "finding_marks", **written)

@@ -171,6 +171,8 @@ def place(text: str, store: Store, accept_m: float | None = None) -> Place:
         first, second = float(parts[0]), float(parts[1])
     except ValueError:
         raise _no_place(text) from None
+    if not (abs(first) <= _LONGEST and abs(second) <= _LONGEST):
+        raise AsbuiltError(f"--near: {text!r} is no place on the earth; write E,N or E,N,EPSG or LAT,LON")
     system = _system(parts[2]) if len(parts) == 3 else None
     if system is None and 90 < abs(first) <= 180 and abs(second) <= 90:
         raise AsbuiltError(f"--near: {text!r} looks like longitude and latitude; latitude comes first: LAT,LON")
@@ -257,9 +259,12 @@ def _system(text: str) -> CRS:
     from pyproj.exceptions import CRSError
 
     try:
-        return CRS.from_user_input(text if not text.isdigit() else f"EPSG:{text}")
+        system = CRS.from_user_input(text if not text.isdigit() else f"EPSG:{text}")
     except CRSError:
         raise AsbuiltError(f"--near: {text!r} is not a known EPSG number; write it like 6418") from None
+    if not (system.is_projected or system.is_geographic):
+        raise AsbuiltError(f"--near: {system.name} has no eastings and northings; name a projected system, like 6418")
+    return system
 
 
 def _no_place(text: str) -> AsbuiltError:
@@ -300,6 +305,8 @@ def area(path: Path, crs: CRS, accept_m: float | None = None) -> Any:
     if features.crs is None:
         raise InputFileError(f"{path}: does not say its coordinate system; give it one (for a Shapefile, its .prj)")
     own = Crs(features.crs)
+    if not (own.is_projected or own.is_geographic):
+        raise InputFileError(f"{path}: its system, {own.name}, has no eastings and northings; give it a projected one")
     union = shapely.force_2d(shapely.union_all(shapely.make_valid(np.array(shapes, dtype=object))))
     if own.equals(crs, ignore_axis_order=True):
         return union
@@ -307,10 +314,11 @@ def area(path: Path, crs: CRS, accept_m: float | None = None) -> Any:
     west, south, east, north = union.bounds
     dense = shapely.segmentize(union, max(east - west, north - south, 1e-9) / 200)
     step = _step(own, crs, np.array([west, east]), np.array([south, north]), accept_m, f"--area {path}")
-    carried = shapely.transform(dense, lambda vertices: np.column_stack(step.apply(vertices[:, 0], vertices[:, 1])))
-    if not np.isfinite(carried.bounds).all():
+    carried = shapely.get_coordinates(dense)
+    carried = np.column_stack(step.apply(carried[:, 0], carried[:, 1]))
+    if not np.isfinite(carried).all():
         raise InputFileError(f"{path}: reaches beyond where {crs.name} has coordinates; draw a smaller polygon")
-    return carried
+    return shapely.set_coordinates(dense, carried)
 
 
 def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[str], dict[str, Any]]:

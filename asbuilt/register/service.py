@@ -5,7 +5,6 @@ A joint out of service stays in the register with all that is known of it, and a
 
 from __future__ import annotations
 
-import getpass
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -15,7 +14,7 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.line import stationing
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, floats, insert, now
+from asbuilt.register.store import Store, floats, insert, now, who
 
 LATEST = (
     "SELECT s.joint_uid, s.service, s.by_route FROM joint_service s WHERE s.fid = (SELECT max(x.fid) "
@@ -63,7 +62,7 @@ def note_service(register: str, main: str, service: str, *, note: str | None = N
     try:
         with store.changing():
             joints = joints_of(store, main)
-            write(store, [uid for uid, *_ in joints], service, by or getpass.getuser(), note=note)
+            write(store, [uid for uid, *_ in joints], service, who(by), note=note)
             return Noted(store.name, main, service, [str(one[1]) for one in joints])
     finally:
         store.close()

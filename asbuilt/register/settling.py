@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import json
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,7 +12,7 @@ from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import waiting
 from asbuilt.register.loading import load
 from asbuilt.register.opening import open_existing, reading
-from asbuilt.register.store import Store, insert, now
+from asbuilt.register.store import Store, insert, now, who
 
 WAYS = ("ours", "theirs", "main")
 
@@ -118,7 +117,7 @@ def _keep_ours(register: str, chosen: list[dict[str, Any]], by: str | None, note
                 insert(
                     store, "settled", job=one["job"], joint_uid=one["joint_uid"], decision="ours",
                     register_uid=one["register"]["joint_uid"], said=one.get("content"), load_id=one["load"],
-                    note=note, settled_by=by or getpass.getuser(), settled_at=at,
+                    note=note, settled_by=who(by), settled_at=at,
                 )  # fmt: skip
     finally:
         store.close()

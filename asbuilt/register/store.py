@@ -6,6 +6,7 @@ Both hold the same tables under the same names and speak enough of the same SQL 
 from __future__ import annotations
 
 import datetime as dt
+import getpass
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
@@ -17,6 +18,7 @@ import pyarrow as pa
 from pyproj import CRS
 
 from asbuilt.arrays import Floats, Ints
+from asbuilt.errors import AsbuiltError
 from asbuilt.register.ground import Box, Ground
 from asbuilt.register.incoming import Incoming
 
@@ -135,6 +137,27 @@ def floats(values: Sequence[Any]) -> Floats:
 def ints(values: Sequence[Any]) -> Ints:
     """Give whole numbers as an array; None is 0."""
     return np.array([0 if value is None else value for value in values], dtype=np.int64)
+
+
+def who(by: str | None) -> str:
+    """Give the name of the one who changes a register: as told, or the user of this machine.
+
+    Raises
+    ------
+    AsbuiltError
+        When no name is told, and the machine knows none, as in some containers.
+
+    Examples
+    --------
+    >>> who("A. Marsh")
+    'A. Marsh'
+    """
+    if by:
+        return by
+    try:
+        return getpass.getuser()
+    except (KeyError, ImportError, OSError):
+        raise AsbuiltError("--by: this machine has no name for its user; say who does this with --by NAME") from None
 
 
 def now() -> str:

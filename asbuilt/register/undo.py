@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import json
 from dataclasses import dataclass, replace
 
@@ -11,7 +10,7 @@ import numpy as np
 from asbuilt.errors import InputFileError
 from asbuilt.register import fields, layout
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, now, quoted
+from asbuilt.register.store import Store, now, quoted, who
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,7 @@ def undo(load: int, into: str, *, by: str | None = None, dry_run: bool = False) 
         try:
             with store.changing():
                 job, file = _check(store, load)
-                undone = take_back(store, load, job, file, by or getpass.getuser())
+                undone = take_back(store, load, job, file, who(by))
                 if dry_run:
                     raise _NotMeant
         except _NotMeant:
