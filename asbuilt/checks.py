@@ -293,7 +293,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "A length of the route is under no pressure test",
         (),
         None,
-        "Have the length tested, or bring the record of its test",
+        "Have the contractor test the length, or hand in the record of its test",
     ),
     "photo-missing": CheckKind(
         "note",

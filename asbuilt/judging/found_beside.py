@@ -30,14 +30,40 @@ class _Side(NamedTuple):
     more: str
     apart: Callable[[Judged], Floats]
     known_to: Callable[[Judged], Floats]
+    way: str
+    """In which direction that is, in words."""
+
+
+def _offset_known_to(judged: Judged) -> Floats:
+    """Give how well offsets are known, coordinate units: in the one direction that they are measured in.
+
+    What is unknown along the line counts as far as the line leads toward the design or away from it.
+    """
+    known = judged.known_to
+    return np.hypot(known.across, np.nan_to_num(_slopes(judged) * known.along))
+
+
+def _slopes(judged: Judged) -> Floats:
+    """Give by how much the offset changes in a unit along the line, to the joint before or behind, the larger."""
+    joints, offset = judged.joints, judged.design.offset
+    slope = np.zeros(len(joints))
+    if len(joints) < 2:
+        return slope
+    run = np.diff(joints.distance)
+    same = (np.diff(joints.route) == 0) & (run > 0)
+    step = np.nan_to_num(np.abs(np.divide(np.diff(offset), run, out=np.zeros(len(run)), where=same)))
+    slope[:-1] = step
+    slope[1:] = np.maximum(slope[1:], step)
+    return slope
 
 
 _LINE = _Side(
-    "max_offset", "left of", "right of", lambda judged: judged.design.offset, lambda judged: judged.known_to.horizontal
+    "max_offset", "left of", "right of", lambda judged: judged.design.offset, _offset_known_to, " to either side"
 )
 _GRADE = _Side(
-    "max_height", "below", "above", lambda judged: judged.design.height, lambda judged: judged.known_to.vertical
-)
+    "max_height", "below", "above", lambda judged: judged.design.height, lambda judged: judged.known_to.vertical,
+    " in height",
+)  # fmt: skip
 
 
 def line_off(judged: Judged) -> Found:
@@ -94,7 +120,7 @@ def _against_design(judged: Judged, side: _Side, which: Callable[[Floats, Floats
     word = pc.if_else(pa.array(off[rows] > 0), side.more, side.less)
     where = say(
         plain(np.abs(off[rows])), f" {judged.symbol} ", word, " the design at its station ",
-        judged.design.station.take(pa.array(rows)), _known(judged, known_to[rows]),
+        judged.design.station.take(pa.array(rows)), _known(judged, known_to[rows], side.way),
     )  # fmt: skip
     told = f", where the job allows {limit:g} {judged.symbol}"
     if which is unclear:
@@ -120,7 +146,7 @@ def _cover(judged: Judged, which: Callable[[Floats, Floats], Bools]) -> Found:
     rows = np.flatnonzero(which(cover.least - least, known_to))
     message = say(
         plain(least[rows]), f" {judged.symbol} of cover", _where_least(judged, at, least, rows),
-        _known(judged, known_to[rows]),
+        _known(judged, known_to[rows], ""),
         f": the survey cannot tell whether it is the {cover.least:g} {judged.symbol} that the job asks for"
         if which is unclear else f", where the job asks for {cover.least:g} {judged.symbol}",
     )  # fmt: skip
@@ -150,9 +176,9 @@ def _in_stations(judged: Judged, values: Floats) -> Floats:
     return values / units.factor(judged.job.records.station_unit, judged.unit)
 
 
-def _known(judged: Judged, known_to: Floats) -> pa.Array:
-    """Say how well a place is known; nothing where that is not stated."""
-    said = say(", known to ", plain(known_to), f" {judged.symbol} at 95 %")
+def _known(judged: Judged, known_to: Floats, way: str) -> pa.Array:
+    """Say how well a place is known, and in which direction; nothing where that is not stated."""
+    said = say(", known to ", plain(known_to), f" {judged.symbol}{way} at 95 %")
     return pc.if_else(pa.array(np.isfinite(known_to)), said, "")
 
 

@@ -365,6 +365,10 @@ class KnownTo(NamedTuple):
 
     horizontal: Floats
     vertical: Floats
+    across: Floats
+    """Square to the line in plan, in that one direction."""
+    along: Floats
+    """Along the line, by the station and what lies between shots, without the shots' own error."""
     source: pa.Array
     """How it was found, as texts: the standard is named for what was shot alone, and what joints between it turn."""
 
@@ -395,7 +399,7 @@ def joint_accuracy(
     routes, own = line.routes, joints.surveyed
     plan, height = _shot_errors(found, routes, joints)
     if np.isnan(plan).all() and np.isnan(height).all():
-        return KnownTo(plan, height, pa.nulls(len(joints), pa.string()))
+        return KnownTo(plan, height, plan, plan, pa.nulls(len(joints), pa.string()))
     off, placed_by_station = astray(line, joints, turning, laying_length), np.where(own, 0.0, 1.0)
     grade, along = _grades(routes, joints), sigma_along
     horizontal = radius(
@@ -407,13 +411,18 @@ def joint_accuracy(
         placed_by_station * np.hypot(off.up, grade * off.along),
         in_plan=False,
     )
-    horizontal = np.where(np.isnan(plan), np.nan, horizontal)
+    # The station's error leads along the line, and not off it.
+    across = radius(np.hypot(plan, placed_by_station * off.wander), placed_by_station * off.across, in_plan=False)
+    lengthwise = radius(placed_by_station * np.hypot(along, off.wander), placed_by_station * off.along, in_plan=False)
+    horizontal, across, lengthwise = (
+        np.where(np.isnan(plan), np.nan, one) for one in (horizontal, across, lengthwise)
+    )  # fmt: skip
     filled = ~own & _put_between(routes, joints)
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation) | filled, np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
     which = np.where(own, 0, 1) + 2 * (filled & np.isfinite(height) & np.isfinite(joints.elevation))
     sources = _sources(found, turning.all_of_it).take(pa.array(which, mask=~known))
-    return KnownTo(horizontal, vertical, sources)
+    return KnownTo(horizontal, vertical, across, lengthwise, sources)
 
 
 def _put_between(routes: Routes, joints: Joints) -> Bools:

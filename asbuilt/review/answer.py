@@ -15,8 +15,10 @@ import numpy as np
 from asbuilt import units
 from asbuilt.review.deflections import route_curves, sparse
 from asbuilt.review.issues import CLOSED, conditions, is_open, sentence_of
+from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
-from asbuilt.review.tables import MOST_ROWS, Table, cell, letter, measured, number
+from asbuilt.review.remarks import quoted
+from asbuilt.review.tables import MOST_ROWS, Table, cell, letter, measured, number, plain_source, to_compare
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -118,8 +120,8 @@ def _against(review: Review, route: Route) -> list[str]:
         _many(codes["cover-unclear"], "joint", "whose cover the survey cannot tell"),
         _many(codes["allowable-missing"], "joint", "without an allowable on file"),
         _many(aside, "record", "not placed"),
-        "" if _on_file(route) else "no pressure test on file",
-        f"{number(untested, 0)} {symbol} under no test" if untested and _on_file(route) else "",
+        "" if has_test(route) else "no pressure test on file",
+        f"{number(untested, 0)} {symbol} under no test" if untested and has_test(route) else "",
         _many(others["act"], "other finding", "to act on"),
         _many(others["check"], "other finding", "to check"),
         _many(notes, "thing", "about the job to confirm"),
@@ -200,13 +202,9 @@ def _least(many: int, words: str) -> str:
     return f"at least {_many(many, 'joint')} {words}" if many else ""
 
 
-def _on_file(route: Route) -> bool:
-    return bool((route.lengths["pressure_tests"]["result"] != "untested").any())
-
-
 def _tests(route: Route) -> str:
     tests = route.lengths["pressure_tests"]
-    if not _on_file(route):
+    if not has_test(route):
         return "no pressure test on file"
     by = Counter(tests["result"])
     untested = tests.loc[tests["result"] == "untested", "length"].sum()
@@ -271,7 +269,7 @@ def _errors(about: dict[str, Any], unit: str) -> str:
 
 def _allowables(route: Route, about: dict[str, Any]) -> str:
     sources = route.joints["allowable_source"].value_counts()
-    told = "; ".join(f"{source} ({_many(many, 'joint')})" for source, many in sources.items())
+    told = "; ".join(f"{plain_source(str(source))} ({_many(many, 'joint')})" for source, many in sources.items())
     own = about.get("project")
     which = f"the job's own table {own} is on file" if own else "no table of an approved submittal is on file"
     return f"{told or 'none on file'}; {which}"
@@ -377,7 +375,7 @@ class _Letters:
     @property
     def note(self) -> str:
         told = "; ".join(f"{one}: {source}" for source, one in self.known.items())
-        return f"In brackets, what it rests on: {told}." if told else ""
+        return f"In brackets, what it rests on: {told}. {to_compare(told)}".strip() if told else ""
 
 
 def _cells(run: Sequence[Row], letters: _Letters) -> list[str]:
@@ -387,7 +385,14 @@ def _cells(run: Sequence[Row], letters: _Letters) -> list[str]:
     what = f"{first['what']} ({source})" if source else first["what"]
     if first["finding"] in _ALONG and len(run) > 1:
         what = f"The worst of them, joint {first['joint']}: {what}"
-    return [_from_to(run, "station"), _joints_of(run), what, much, _to_do(run)]
+    where = first.get("between") or _joints_of(run)
+    return [_from_to(run, "station"), where, what + _remarks(run, what), much, _to_do(run)]
+
+
+def _remarks(run: Sequence[Row], said: str) -> str:
+    """Say what the crew wrote beside the joints of a row."""
+    told = quoted([(row["joint"], row["crew's remark"]) for row in run], said)
+    return f".{told}" if told and not said.endswith(".") else told
 
 
 def _told_by(run: Sequence[Row]) -> Row:
@@ -416,7 +421,8 @@ def how_much(code: str, value: Any, limit: Any, unit: str) -> str:
 def _unclear_cells(route: Route, some: Sequence[Row]) -> list[str]:
     said = sparse(route)
     where = f"{said.first} to {said.last}" if said.first != said.last else said.first
-    return [where, _many(len(some), "joint"), said.cannot, said.share, f"{_capital(said.remedy)}{_closed(some)}"]
+    cannot = said.cannot + _remarks(some, said.cannot)
+    return [where, _many(len(some), "joint"), cannot, said.share, f"{_capital(said.remedy)}{_closed(some)}"]
 
 
 def _cannot_tell_cells(some: Sequence[Row], letters: _Letters) -> list[str]:
@@ -427,7 +433,8 @@ def _cannot_tell_cells(some: Sequence[Row], letters: _Letters) -> list[str]:
     first = max(some, key=_past)
     source = letters(first["rests on"])
     what = f"The worst of them, joint {first['joint']}: {first['what']}" if len(some) > 1 else first["what"]
-    return [f"{where}{more}", _many(len(some), "joint"), f"{what} ({source})",
+    what = f"{what} ({source})"
+    return [f"{where}{more}", _many(len(some), "joint"), what + _remarks(some, what),
             how_much(first["finding"], first["measured"], first["limit"], first["unit"]), _to_do(some)]  # fmt: skip
 
 

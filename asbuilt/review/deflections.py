@@ -8,9 +8,11 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
-from asbuilt.review.tables import MOST_ROWS, Table, letter, number, size_and_type
+from asbuilt.review.tables import MOST_ROWS, Table, letter, number, plain_source, size_and_type, to_compare
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import pandas as pd
 
     from asbuilt.arrays import Ints
@@ -46,30 +48,42 @@ def _judged(route: Route, verdict: str, name: str, caption: str, none: str) -> T
     cut = f"The first {MOST_ROWS} of {many}; the list of issues has them all. " if many > len(asked) else ""
     sources = list(dict.fromkeys(asked["allowable_source"].dropna()))
     letters = {source: letter(at) for at, source in enumerate(sources)}
+    rests_on = "; ".join(f"{one}: {plain_source(source)}" for source, one in letters.items())
     asked["letter"] = asked["allowable_source"].map(letters)
     rows = [[text for _, text in _joint_cells(route, joint)] for joint in asked.to_dict("records")]
     columns = [title for title, _ in _joint_cells(route, joints.iloc[0].to_dict())]
-    rests_on = "; ".join(f"{one}: {source}" for source, one in letters.items())
+    note = f"{cut}Allowables rest on {rests_on}. {_deflection_note(asked)}{_crew_note(route, asked)}"
     return Table(
         name, caption, tuple(columns), rows, numeric=(4, 5, 8, 9), joints=asked.index.tolist(), verdict_column=2,
-        note=f"{cut}Allowables rest on {rests_on}. {DEFLECTION_NOTE} {_crew_note(route)}", none=none, count=many,
+        note=f"{note} {to_compare(rests_on)}".strip(), none=none, count=many,
     )  # fmt: skip
 
 
-DEFLECTION_NOTE = (
-    "After the sign ± stands one standard error. Of two bounds, the first is the least that the largest deflection of "
-    "the joints sharing a turn can be, and the second the most that this joint can take."
-)
+def _deflection_note(joints: pd.DataFrame) -> str:
+    """Explain what stands in a table of joints: standard errors and bounds, where it has any."""
+    known = joints["own_deflection_deg"].notna()
+    told = "After the sign ± stands one standard error. " if joints["sigma_deg"].where(known).notna().any() else ""
+    if joints.loc[~known, [f"{name}_deg" for name in _BOUNDS]].notna().all(axis=1).any():
+        told += (
+            "Of two bounds, the first is the least that the largest deflection of the joints sharing a turn can be, "
+            "and the second the most that this joint can take. "
+        )
+    return told
 
 
-def _crew_note(route: Route) -> str:
+def _crew_note(route: Route, joints: pd.DataFrame) -> str:
     symbol = units.SYMBOLS[route.station_unit]
-    return (
+    bounded, over = joints["own_deflection_deg"].isna(), joints["verdict"] == "over"
+    told = (
         f"For a length L of {route.laying_length:.4g} {symbol} (the job's laying length) at an angle a, the offset of "
-        "its free end is L sin(a), and the radius of lengths laid so L / (2 tan(a / 2)): AWWA C600 (from memory). "
-        "Behind the stroke stands the value at the allowable; between bounds, both are for the most that it can be, or "
-        "at a joint that is over for the least."
+        "its free end is L sin(a), and the radius of lengths laid so L / (2 tan(a / 2)), as in AWWA C600. Behind the "
+        "stroke stands the value at the allowable"
     )
+    if (bounded & ~over).any():
+        told += "; between bounds, both are for the most that the deflection can be"
+    if (bounded & over).any():
+        told += "; at a joint over by its bounds, both are for the least that it can be"
+    return f"{told}."
 
 
 def worst_deg(joints: pd.DataFrame) -> pd.Series:
@@ -157,9 +171,9 @@ class Sparse(NamedTuple):
     cannot: str
     """Why, and how many joints."""
     remedy: str
-    """What to shoot or read, those stretches first where an even share comes nearest to the allowable."""
+    """What to shoot or read, those stretches first where one joint could take most of its allowable."""
     share: str
-    """The largest even share, which is no verdict."""
+    """The largest even share, which is no verdict, and the most that one joint could take."""
     first: str
     last: str
     """Stations of the first and the last joint that cannot be judged."""
@@ -172,28 +186,40 @@ def sparse(route: Route) -> Sparse:
     unclear = np.flatnonzero(joints["verdict"] == "cannot-tell")
     runs = [run for run in np.split(unclear, np.flatnonzero(np.diff(unclear) > 1) + 1) if len(run)]
     found = [_Stretch(route, run) for run in runs]
-    found.sort(key=lambda one: (-np.nan_to_num(one.part), -len(one.run)))
-    parts = [one.part for one in found if np.isfinite(one.part)]
+    # An even share may hide a joint that takes all it can: what could be there decides, and then the share.
+    found.sort(key=lambda one: (-one.most_part, -np.nan_to_num(one.part), -len(one.run)))
     named = ", ".join(one.stations for one in found[:_NAMED])
     more = f", and {len(found) - _NAMED} more stretches below" if len(found) > _NAMED else ""
     where = joints["station"].iloc[unclear]
     return Sparse(
         cannot=_why(route, unclear),
         remedy=f"shoot or read the joints {named}{more}",
-        share=f"an even share of the turn is up to {100 * max(parts):,.0f} % of the allowable" if parts else "",
+        share=_shares(found),
         first=str(where.iloc[0]) if len(where) else "",
         last=str(where.iloc[-1]) if len(where) else "",
         table=Table(
-            "unclear", "Stretches of successive joints that the survey cannot judge, by the even share of the turn",
+            "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one could take",
             ("From", "To", "Joints", "Even share, deg", "Of the allowable", "Most that one can take, deg",
              "Least allowable, deg"),
             [one.cells for one in found], numeric=(2, 3, 4, 5, 6), joints=[int(one.run[0]) for one in found],
-            note="Even share: the turn seen at a shot, divided evenly among the joints that share it by their places. "
-            "It is no verdict: any of them may take more, and another less. A shot or a reading at each joint "
-            "settles it.",
+            note="First stand the stretches where one joint could take most of its allowable: between shots a joint "
+            "may take all that the turns leave open, whatever the others take; where nothing bounds it, no bound. Of "
+            "two alike, the larger even share stands first. Even share: the turn seen at a shot, divided evenly among "
+            "the joints that share it by their places. It is no verdict: any of them may take more, and another less. "
+            "A shot or a reading at each joint settles it.",
             none="The survey settles every joint.", count=len(unclear),
         ),
     )  # fmt: skip
+
+
+def _shares(found: Sequence[_Stretch]) -> str:
+    """Say the largest even share of the turn, and the most that one joint could take."""
+    parts = [one.part for one in found if np.isfinite(one.part)]
+    if not found or not parts:
+        return ""
+    most = found[0].most_part
+    could = f"one joint could take {100 * most:,.0f} %" if np.isfinite(most) else "nothing bounds what one joint takes"
+    return f"an even share of the turn is up to {100 * max(parts):,.0f} % of the allowable; {could}"
 
 
 _NAMED = 3
@@ -234,6 +260,7 @@ class _Stretch:
         if len(run) > 1:
             self.stations += f" to {inside['station'].iloc[-1]}"
         most = inside["own_deflection_deg"].fillna(inside["deflection_ceiling_deg"])
+        self.most_part = float((most / inside["allowable_deg"]).fillna(np.inf).max())
         self.cells = [
             inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), number(self.share, 2),
             f"{100 * self.part:,.0f} %" if np.isfinite(self.part) else "",

@@ -35,7 +35,7 @@ def _open_only(days: Table) -> Table:
     left = len(days.rows) - len(rows)
     if not left:
         return days
-    said = f"On {left} {'other days' if rows else 'days'} every joint is complete."
+    said = f"On {left} {'other ' if rows else ''}{'day' if left == 1 else 'days'} every joint is complete."
     return replace(days, rows=rows, note=said, none=said)
 
 

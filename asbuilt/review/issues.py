@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from asbuilt import units
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import side_tables, tables, values
@@ -22,7 +23,9 @@ from asbuilt.inputs.headers import normalised
 from asbuilt.layers.csv_rows import unguarded, write_csv
 from asbuilt.layers.workbooks import write_sheets
 from asbuilt.notes import NOTES
-from asbuilt.review.laid import file_only
+from asbuilt.review.laid import file_only, has_test
+from asbuilt.review.remarks import between_joints, remarks_of
+from asbuilt.review.tables import plain_source
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -36,7 +39,8 @@ TYPED = ("by whom", "closed on", "remark")
 """Columns that people fill in."""
 COLUMNS = (
     "number", "state", "route", "station", "joint", "shot", "easting", "northing", "latitude", "longitude", "finding",
-    "severity", "what", "measured", "limit", "unit", "rests on", "to do", *TYPED, "was", "job", "system",
+    "severity", "what", "crew's remark", "measured", "limit", "unit", "rests on", "to do", *TYPED, "was", "job",
+    "system",
 )  # fmt: skip
 """Columns of the list, in order."""
 _NEEDED = ("number", "state", "route", "station", "joint", "shot", "finding", "what", *TYPED, "job")
@@ -71,8 +75,9 @@ def found(review: Review) -> list[Row]:
         its route, or -1.
     """
     rows: list[Row] = []
+    not_placed = review.set_aside["joint"].groupby(review.set_aside["route"]).agg(set).to_dict()
     for route in review.routes:
-        rows += _on(route, geographic=review.geographic)
+        rows += _on(route, not_placed.get(route.name, set()), geographic=review.geographic)
     wanted = {route.name for route in review.routes} | set(review.without_joints)
     aside = review.set_aside
     for one in aside[aside["route"].isin(wanted) | ~aside["route"].isin(review.known_routes)].to_dict("records"):
@@ -99,22 +104,46 @@ def _written(value: Any) -> Any:
     return "" if value is None or value != value else value
 
 
-def _on(route: Route, *, geographic: bool) -> Iterator[Row]:
+def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Iterator[Row]:
     """Give the rows of a route's findings to act on or to check, in the order in which they matter."""
-    joints = route.joints
+    joints, remarks = route.joints, remarks_of(route)
     degrees = joints[["latitude", "longitude"]].to_numpy()
     for one in ordered(route.findings[route.findings["severity"] != "note"]).to_dict("records"):
         at, code = int(one["at"]), str(one["code"])
         yield _row(
             code, one["severity"], KINDS[code].to_do if code in KINDS else "", route=route.name, at=at,
             station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
-            unit=one["unit"],
-            measured=_known(one["value"]), limit=_known(one["limit"]), **{"rests on": one["basis"] or ""},
+            unit=one["unit"], between=_between(joints["joint"], one, not_placed),
+            measured=_known(one["value"]), limit=_known(one["limit"]),
+            **{"rests on": plain_source(one["basis"] or ""), "crew's remark": remarks.get(at, "")},
             easting="" if geographic else _known(one["map_easting"], 3),
             northing="" if geographic else _known(one["map_northing"], 3),
             latitude=_known(degrees[at, 0], 8) if at >= 0 else "",
             longitude=_known(degrees[at, 1], 8) if at >= 0 else "",
         )  # fmt: skip
+    yield from _without_test(route)
+
+
+def _between(names: pd.Series, one: dict[Any, Any], not_placed: Collection[str]) -> str:
+    """Name a gap in the log by the joints on either side of it: the finding stands at the one behind it."""
+    at = int(one["at"])
+    if one["code"] != "joints-missing" or not 0 <= at < len(names) - 1:
+        return ""
+    return between_joints(str(names[at]), str(names[at + 1]), one["value"] / one["limit"] - 1.0, not_placed)
+
+
+def _without_test(route: Route) -> Iterator[Row]:
+    """Give the row of a route that no pressure test is on file of, where no finding tells so: the job names none."""
+    if has_test(route) or (route.findings["code"] == "length-untested").any():
+        return
+    first, last = route.stations.text(route.line[[0, -1], 0])
+    length, symbol = round(float(route.line[-1, 0]) / route.scale, 2), units.SYMBOLS[route.station_unit]
+    kind = KINDS["length-untested"]
+    yield _row(
+        "length-untested", kind.severity, kind.to_do, route=route.name, station=first, unit=symbol, measured=length,
+        what=f"No pressure test from {first} to {last}, {length:g} {symbol}",
+        **{"rests on": "the job's pressure tests: it names none"},
+    )  # fmt: skip
 
 
 def ordered(findings: pd.DataFrame) -> pd.DataFrame:

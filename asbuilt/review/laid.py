@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import units
-from asbuilt.review.tables import Table, cell, number
+from asbuilt.review.tables import Table, cell, number, plain_source
 from asbuilt.schema import DOMAINS, LAYERS
 
 if TYPE_CHECKING:
@@ -27,6 +27,11 @@ _ACCURACIES = {
     "accuracy_horizontal": "Horizontal accuracy at 95 %",
     "accuracy_vertical": "Vertical accuracy at 95 %",
 }
+
+
+def has_test(route: Route) -> bool:
+    """Say whether the file holds a pressure test of any part of a route."""
+    return bool((route.lengths["pressure_tests"]["result"] != "untested").any())
 
 
 def length_tables(review: Review, route: Route) -> list[Table]:
@@ -52,7 +57,7 @@ def length_tables(review: Review, route: Route) -> list[Table]:
         if layer == "restraint":
             titles += ["Recorded as restrained", "Not recorded as restrained"]
             rows = [row + _restrained_and_not(route, length) for row, length in zip(rows, records, strict=True)]
-        note = "Allowances by AWWA C600 (from memory); the project's specification governs."
+        note = f"Allowances by {plain_source('AWWA C600 (from memory)')}; the project's specification governs."
         tables.append(
             Table(layer, captions[layer], tuple(titles), rows, numeric=tuple(numeric),
                   note=note if layer == "pressure_tests" else "")

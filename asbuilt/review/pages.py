@@ -40,7 +40,9 @@ from asbuilt.review.linked import linked_plots, scripts
 from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
 from asbuilt.review.reading import Review, Route, read_review
+from asbuilt.review.remarks import remarks_of, remarks_table
 from asbuilt.review.stakes import stakes, write_stakes
+from asbuilt.review.tables import plain_source, plain_time
 from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -205,6 +207,7 @@ def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> 
         "curves": deflections.curve_table(route),
         "lengths": laid.length_tables(review, route),
         "inspection": inspections.inspection_tables(review, route),
+        "remarks": remarks_table(route),
         "readings": readings_table(route, review.run["reading_unit"]),
         "photos_missing": seen.missing,
         "quantities": laid.quantities(review, route),
@@ -266,7 +269,8 @@ def _page(template: str, *, scripted: bool, **values: Any) -> str:
     policy = f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data: blob:"
     return _templates().get_template(template).render(
         **values, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION, marks=MARKS,
-        severities=SEVERITIES, papers=PAPERS, colors={"bend": PINE, "known": GREY},
+        made=plain_time(values["review"].run["made_at"]), severities=SEVERITIES, papers=PAPERS,
+        colors={"bend": PINE, "known": GREY},
     )  # fmt: skip
 
 
@@ -320,7 +324,7 @@ def _picture(route: Route, kind: str) -> str:
 
 def _joint_data(route: Route, reading_unit: str) -> str:
     """Give what the page says of a joint when it is pointed at, by columns, as JSON."""
-    joints = route.joints
+    joints, remarks = route.joints, remarks_of(route)
     length, unit = route.laying_length, route.station_unit
     symbol = units.SYMBOLS[unit]
     records = joints.to_dict("records")
@@ -333,7 +337,7 @@ def _joint_data(route: Route, reading_unit: str) -> str:
         "verdict": [joint["verdict"] or "not-computed" for joint in records],
         "Deflection, deg": [deflections.deflection_words(joint) for joint in records],
         "Allowable, deg": _rounded(joints["allowable_deg"], 2),
-        "Allowable from": [joint["allowable_source"] or "" for joint in records],
+        "Allowable from": [plain_source(joint["allowable_source"] or "") for joint in records],
         "Of the allowable": [deflections.against_words(joint) for joint in records],
         f"Offset per {length:.4g} {symbol}": offset,
         f"Radius, {symbol}": _rounded(np.where(radius < 1e5, radius, np.nan), 0),
@@ -348,7 +352,7 @@ def _joint_data(route: Route, reading_unit: str) -> str:
         **readings_words(route, reading_unit),
         "Inspection": [joint["inspection"] or "" for joint in records],
         "Inspector": [joint["inspector"] or "" for joint in records],
-        "Remarks": [joint["remarks"] or "" for joint in records],
+        "Remarks": [remarks.get(at, "") for at in range(len(joints))],
     }
     said: dict[int, list[str]] = {}
     for at, code, message in zip(*(route.findings[name] for name in ("at", "code", "message")), strict=True):

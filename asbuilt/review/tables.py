@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import calendar
+import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -61,6 +63,46 @@ def cell(value: Any) -> str:
     if isinstance(value, float):
         return f"{value:,.{2 if abs(value) >= 100 else 3}f}".rstrip("0").rstrip(".")
     return str(value)
+
+
+def plain_time(text: str) -> str:
+    """Write a time as people do, in the time that clocks all over the world share.
+
+    Examples
+    --------
+    >>> plain_time("2026-11-28T01:17:19+00:00"), plain_time("2026-03-02T20:05:00-06:00")
+    ('28 November 2026, 01:17 UTC', '3 March 2026, 02:05 UTC')
+    """
+    told = dt.datetime.fromisoformat(text)
+    told = told.astimezone(dt.UTC) if told.tzinfo else told.replace(tzinfo=dt.UTC)
+    return f"{told.day} {calendar.month_name[told.month]} {told:%Y, %H:%M} UTC"
+
+
+_FROM_MEMORY = " (from memory)"
+NOT_COMPARED = "not compared with the printed standard"
+TO_COMPARE = (
+    "Not compared with the printed standard: the table that comes with this program was written down without the "
+    "standard at hand, and states no edition. Hold each value that matters against that table, in the edition that the "
+    "specification names, for this joint type and size; the approved submittal goes before both."
+)
+
+
+def plain_source(source: str) -> str:
+    """Say of a limit's source in plain words that nobody has held it against the standard.
+
+    Examples
+    --------
+    >>> plain_source("AWWA C600, maximum deflection of push-on joints (from memory)")
+    'AWWA C600, maximum deflection of push-on joints, not compared with the printed standard'
+    >>> plain_source("submittal 12, table 3")
+    'submittal 12, table 3'
+    """
+    return source.replace(_FROM_MEMORY, f", {NOT_COMPARED}")
+
+
+def to_compare(text: str) -> str:
+    """Give what is to be done about the sources in a text that were not compared with their standard."""
+    return TO_COMPARE if NOT_COMPARED in text else ""
 
 
 def letter(number: int) -> str:

@@ -3,6 +3,7 @@
 import csv
 import datetime as dt
 import json
+import re
 import shutil
 import xml.etree.ElementTree as ET
 
@@ -14,8 +15,9 @@ import pytest
 from pyproj import Transformer
 
 from asbuilt import cli
+from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.review import issues, read_review, stakes, write_review
+from asbuilt.review import answer, issues, read_review, stakes, write_review
 
 JOB = "Quarry Lane"
 
@@ -94,7 +96,7 @@ def test_everything_to_act_on_or_check_has_a_row_with_its_place(first):
     assert [row["number"] for row in rows] == [str(at + 1) for at in range(len(rows))]
     assert {(row["joint"], row["finding"]) for row in rows} == {
         ("11", "deflection-over"), ("21", "deflection-over"), ("5", "inspection-failed"), ("8", "inspection-missing"),
-        ("", "direction-untold"),
+        ("", "length-untested"), ("", "direction-untold"),
     }  # fmt: skip
     over = by(rows, "11", "deflection-over")
     assert (over["state"], over["limit"], over["unit"], over["job"]) == ("open", "5.0", "deg", JOB)
@@ -120,7 +122,7 @@ def test_what_people_typed_comes_back_and_is_shown(first, form):
     assert (asked["state"], asked["remark"], asked["our file"]) == ("open", "asked the crew", "C-117")
     assert {row["was"] for row in rows} == {""}
     page = (first / "again" / "route-A.html").read_text("utf-8")
-    assert "The list of issues has 1 of 4 closed (1 by R. Ortiz)." in page
+    assert "The list of issues has 1 of 5 closed (1 by R. Ortiz)." in page
     assert "Closed on 2026-06-20 by R. Ortiz" in page
     # The sentence counts it all the same: whether it is enough is the engineer's judgement.
     assert "1 inspection failed" in page
@@ -273,14 +275,73 @@ def test_a_list_that_was_filled_in_is_not_replaced_unless_it_is_given_back(first
     assert by(rows_of(out), "5", "inspection-failed")["remark"] == "relaid"
 
 
+def test_a_route_without_a_pressure_test_is_an_issue_until_there_is_one(first):
+    """The job names no test: no finding of the placed file tells so, and the headline alone did."""
+    (row,) = (row for row in rows_of(first / "out") if row["finding"] == "length-untested")
+    assert (row["route"], row["station"], row["severity"]) == ("A", "0+00.00", "check")
+    # 29 lengths of 20 ft.
+    assert row["what"] == "No pressure test from 0+00.00 to 5+80.00, 580 ft"
+    assert row["to do"] == KINDS["length-untested"].to_do != ""
+    page = (first / "out" / "route-A.html").read_text("utf-8")
+    assert page.partition('id="to-act-on"')[2].partition("</table>")[0].count("No pressure test from") == 1
+    # A test of the first 100 ft leaves the rest open; one of all of it leaves nothing.
+    points = laying.pipe(np.zeros(28))
+    for end, states in (("1+00", {"open", "gone"}), ("5+80", {"gone"})):
+        test = {"route": "A", "from": "0+00", "to": end, "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.0,
+                "tested_on": "2026-06-02"}  # fmt: skip
+        made = laying.place(laying.lines(A=points), laying.log(points), pressure_tests=[test])
+        made.write(first / "tested.gpkg")
+        write_review(first / "tested.gpkg", first / end, issues=first / "out" / "issues.csv")
+        told = [one for one in rows_of(first / end) if one["finding"] == "length-untested"]
+        assert {one["state"] for one in told} == states
+
+
+def test_what_the_crew_wrote_beside_a_flagged_joint_stands_in_the_list_and_on_the_page(tmp_path):
+    turn = np.zeros(28)
+    turn[10] = 7.0
+    points = laying.pipe(turn)
+    log = laying.log(points, remarks="")
+    log.loc[11, "remarks"] = "LEAKING at bell"
+    log.loc[20, "remarks"] = "bell chipped"
+    # Inspected again, and nothing said: what was written the first time still stands.
+    again = log.loc[[11]].assign(date="2026-04-20", remarks="")
+    made = laying.place(laying.lines(A=points), pd.concat([log, again], ignore_index=True))
+    made.write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    told = by(rows_of(tmp_path / "out"), "12", "deflection-over")
+    assert told["crew's remark"] == "LEAKING at bell"
+    page = re.sub(r"<script.*?</script>", "", (tmp_path / "out" / "route-A.html").read_text("utf-8"), flags=re.DOTALL)
+    acted = page.partition('id="to-act-on"')[2].partition("</table>")[0]
+    assert "The crew wrote: &#34;LEAKING at bell&#34;." in acted
+    # A joint without a finding has its remark in a table of its own.
+    listed = page.partition('id="remarks"')[2].partition("</table>")[0]
+    assert "LEAKING at bell" in listed
+    assert "bell chipped" in listed
+
+
+def test_a_gap_in_the_log_is_told_by_the_joints_on_either_side_of_it(tmp_path):
+    points = laying.pipe(np.zeros(28))
+    log = laying.log(points)
+    log.loc[24, "station"] = "what"
+    made = laying.place(laying.lines(A=points), log.drop(index=[9, 15, 16]))
+    made.write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    rows = issues.merged(issues.found(review), None, JOB).rows
+    told = [row[1] for row in answer.to_act_on(review.routes[0], rows).rows if "missing between" in row[2]]
+    assert told == [
+        "between 9 and 11 (10 missing)", "between 15 and 18 (16, 17 missing)",
+        "between 24 and 26 (25 in the log but not placed)",
+    ]  # fmt: skip
+
+
 def test_the_command_takes_the_list_and_tells_its_states(first, capsys):
     given = typed(first / "out" / "issues.csv", **{"5": {"closed on": "2026-06-20"}})
     command = ["review", str(first / "placed.gpkg"), "--out", str(first / "again"), "--issues", str(given)]
     assert cli.run(command) == 0
-    assert "Issues: 4 open, 1 closed" in capsys.readouterr().out
+    assert "Issues: 5 open, 1 closed" in capsys.readouterr().out
     assert cli.run([*command, "--json", "--issues", str(first / "again" / "issues.csv")]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert told["issues"] == {"open": 4, "closed": 1}
+    assert told["issues"] == {"open": 5, "closed": 1}
     assert told["joints_to_stake_out"] == 3
 
 
