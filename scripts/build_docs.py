@@ -64,16 +64,14 @@ def main() -> int:
     return status
 
 
+NAMES = ("commands", "job", "layers", "findings", "blunders", "python")
+"""Pages of the reference; a page of each name stands in its place in the source tree, so that links lead somewhere."""
+
+
 def references() -> dict[str, str]:
     """Make the pages of the reference, by name."""
-    return {
-        "commands": commands_page(),
-        "job": job_page(),
-        "layers": layers_page(),
-        "findings": findings_page(),
-        "blunders": blunders_page(),
-        "python": python_page(),
-    }
+    made = commands_page(), job_page(), layers_page(), findings_page(), blunders_page(), python_page()
+    return dict(zip(NAMES, made, strict=True))
 
 
 def commands_page() -> str:

@@ -1,6 +1,7 @@
 """The documentation is made from the code: nothing of the code is without words there."""
 
 import importlib.util
+import re
 from pathlib import Path
 
 SCRIPT = Path(__file__).resolve().parent.parent / "scripts" / "build_docs.py"
@@ -34,3 +35,27 @@ def test_every_code_and_column_stands_in_the_reference():
         assert f"## `{layer}`" in pages["layers"]
         assert all(f"| `{column}` |" in pages["layers"] for column in info.columns)
     assert all(f"| `{check.code}` |" in pages["findings"] for check in CHECKS)
+
+
+def test_every_link_between_the_pages_leads_somewhere_in_the_source_tree_and_on_the_site():
+    """The reference is made when the site is built: a page stands in its place until then, and says where it is."""
+    root = SCRIPT.parent.parent
+    made = {f"{name}.md" for name in build_docs.NAMES}
+    assert {page.name for page in (build_docs.SOURCE / "reference").iterdir()} == made
+    pages = [*root.glob("*.md"), *root.glob("sample_gis/*.md"), *root.glob("scripts/docs/**/*.md")]
+    assert len(pages) > 20
+    # Drawings are made with the site.
+    drawn = re.compile(r"images/\w+\.svg")
+    astray = []
+    for page in pages:
+        text = re.sub(r"```.*?```|`[^`\n]*`", "", page.read_text("utf-8"), flags=re.DOTALL)
+        for link in re.findall(r"\]\(([^)\s#]+)[^)]*\)", text):
+            outside = re.match(r"[a-z]+:", link)
+            if not outside and not drawn.search(link) and not (page.parent / link).exists():
+                astray.append(f"{page.relative_to(root)}: {link}")
+    assert astray == []
+    # On the site a page links to nothing outside of it, but where the reference takes its place.
+    for page in build_docs.SOURCE.rglob("*.md"):
+        if page.parent.name != "reference":
+            for link in re.findall(r"\]\(([^)\s#:]+)[^):]*\)", page.read_text("utf-8")):
+                assert build_docs.SOURCE in (page.parent / link).resolve().parents, f"{page.name}: {link}"
