@@ -2,6 +2,7 @@
 
     python scripts/benchmark.py                  # everything; --joints 100000 for a smaller one
     python scripts/benchmark.py --postgis URL    # also placement and turns in SQL on a PostGIS server
+    python scripts/benchmark.py --keep           # the ratios are added to scripts/benchmarks.csv, beside the last ones
 
 What is compared: the whole job (`asbuilt place`) against bare writing (read the same CSV with Arrow, write
 the same finished tables with Arrow, nothing else), against a plain GeoPandas script that only places joints and
@@ -12,9 +13,12 @@ from __future__ import annotations
 
 import argparse
 import csv
+import datetime as dt
+import importlib.metadata
 import json
 import math
 import os
+import platform
 import resource
 import subprocess
 import sys
@@ -217,6 +221,49 @@ def best(command: list[str], times: int) -> float:
     return min(timed(command)[0] for _ in range(times))
 
 
+HISTORY = Path(__file__).resolve().with_name("benchmarks.csv")
+"""Ratios as they were measured, a row for each; only those of the same joints and machine can be held together."""
+
+
+def kept(rows: list[tuple[str, float, float, float]], joints: int, peak: float, load: float) -> list[dict[str, str]]:
+    """Describe each ratio with the day, the machine and the versions that it was measured with."""
+    libraries = ("asbuilt", "numpy", "pyarrow", "pyogrio", "shapely")
+    memory = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 2**30
+    around = {
+        "day": dt.date.today().isoformat(),
+        "machine": f"{platform.machine()}, {os.cpu_count()} cores, {memory:.0f} GB",
+        "load_before": f"{load:.1f}",
+        "versions": "; ".join(
+            [f"Python {platform.python_version()}", *(f"{one} {importlib.metadata.version(one)}" for one in libraries)]
+        ),
+        "joints": str(joints),
+    }
+    ratios = [(name, one / other, "ratio") for name, one, other, _ in rows]
+    return [
+        around | {"comparison": name, "value": f"{value:.3g}", "unit": unit}
+        for name, value, unit in [*ratios, ("peak memory of the whole job", peak, "GB")]
+    ]
+
+
+def keep(rows: list[dict[str, str]]) -> None:
+    """Add rows to the history, and print each beside the last of the same comparison, joints and machine."""
+    earlier: dict[tuple[str, ...], dict[str, str]] = {}
+    alike = ("comparison", "joints", "machine")
+    if HISTORY.exists():
+        with HISTORY.open(newline="", encoding="utf-8") as file:
+            earlier = {tuple(row[name] for name in alike): row for row in csv.DictReader(file)}
+    for row in rows:
+        last = earlier.get(tuple(row[name] for name in alike))
+        before = f"{last['value']} on {last['day']}" if last else "never measured before on such a machine"
+        print(f"{row['comparison']:52} {row['value']:>7} {row['unit']}; {before}")
+    new = not HISTORY.exists()
+    with HISTORY.open("a", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+        if new:
+            writer.writeheader()
+        writer.writerows(rows)
+
+
 def main() -> None:
     """Run all comparisons and print them as a table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -224,6 +271,7 @@ def main() -> None:
     parser.add_argument("--postgis", help="URL of a PostGIS server")
     parser.add_argument("--stage", choices=["bare", "rows", "columns", "postgis"])
     parser.add_argument("--folder", type=Path)
+    parser.add_argument("--keep", action="store_true", help="add the ratios to scripts/benchmarks.csv")
     arguments = parser.parse_args()
     if arguments.stage == "postgis":
         return postgis(arguments.folder, arguments.postgis)
@@ -232,6 +280,7 @@ def main() -> None:
     if arguments.stage:
         return loop(arguments.folder, arguments.stage == "rows")
     asbuilt = [sys.executable, "-m", "asbuilt"]
+    load = os.getloadavg()[0]
     with tempfile.TemporaryDirectory() as temporary:
         small, tenth, full = (Path(temporary) / name for name in ("small", "tenth", "full"))
         for folder in (small, tenth, full):
@@ -259,6 +308,8 @@ def main() -> None:
         for name, one, other, goal in rows:
             print(f"{name:52} {one:9.2f} {other:9.2f} {one / other:7.2f} {goal:6.2f}")
         print(f"peak memory of the whole job: {peak:.2f} GB (goal: under 3)")
+        if arguments.keep:
+            keep(kept(rows, arguments.joints, peak, load))
     return None
 
 
