@@ -90,6 +90,12 @@ NOTES: dict[str, NoteKind] = {
         "The stations seem to be in another unit, or to run the other way",
         "Confirm unit and direction of the stations",
     ),
+    "positions-doubtful": NoteKind(
+        "act",
+        "log",
+        "Coordinates of the log lie far from where its stations are",
+        "Have coordinates or stations corrected in the log, whichever are wrong",
+    ),
     "positions-read": NoteKind("note", "log", "How surveyed positions of joints were read"),
     "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
     "design-read": NoteKind("note", "design", "How the design was read, and what was not held against it"),

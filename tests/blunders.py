@@ -407,7 +407,8 @@ def stations_begun_anew(main, seed):
     start = along(main, 45)
     for row in range(45, len(main.log)):
         changed(main, row, station=station(along(main, row) - start))
-    return {}, ("coverage-short", None), 1000.0
+    said = r"row 46: the stations of route A begin anew at 0\+00\.00, after \d\+\d\d\.\d\d in row 45: \d\d joints would"
+    return {}, said, None
 
 
 def stations_fifty_on(main, seed):
@@ -468,6 +469,42 @@ def coordinates_of_one_joint_far_off(main, seed):
     """One joint's coordinates in the log 50 ft off."""
     with_coordinates(main).log.loc[30, "easting"] += 50
     return {}, ("position-conflict", "31"), 55.0
+
+
+def coordinates_of_one_joint_mistyped(main, seed):
+    """One digit of an easting in the log mistyped: 400 ft off."""
+    with_coordinates(main).log.loc[30, "easting"] += 400
+    return {}, ("position-conflict", "31"), 0.5
+
+
+def coordinates_of_two_neighbours_mistyped(main, seed):
+    """One digit of the northings of two joints in a row mistyped: 3,000 ft off."""
+    with_coordinates(main).log.loc[[30, 31], "northing"] -= 3000
+    return {}, ("position-conflict", "32"), 0.5
+
+
+def coordinates_of_the_first_joint_mistyped(main, seed):
+    """One digit of the first joint's northing mistyped: 200 ft off."""
+    with_coordinates(main).log.loc[0, "northing"] += 200
+    return {}, ("position-conflict", "1"), 0.5
+
+
+def station_mistyped_beside_coordinates(main, seed):
+    """One station 300 ft too high in a log that has coordinates."""
+    with_coordinates(main)
+    changed(main, 30, station=station(along(main, 30) + 300))
+    return {}, ("position-conflict", "31"), 0.5
+
+
+def stations_in_metres_beside_coordinates(main, seed):
+    """Stations written in metres beside coordinates in feet, cut pipe throughout."""
+    with_coordinates(main)
+    main.log["station"] = [station(along(main, row) * FT) for row in range(len(main.log))]
+    return (
+        {},
+        r"coordinates lie 3\.28 times as far apart as its stations, as if its stations were written in metres",
+        None,
+    )
 
 
 def coordinates_of_the_log_exchanged(main, seed):
@@ -545,7 +582,9 @@ IN_THE_LOG = (
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_fifty_on, bend_not_logged,
     bend_of_another_angle, size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
-    coordinates_of_one_joint_far_off, coordinates_of_the_log_exchanged, coordinates_of_one_joint_exchanged,
+    coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,
+    coordinates_of_the_first_joint_mistyped, station_mistyped_beside_coordinates,
+    stations_in_metres_beside_coordinates, coordinates_of_the_log_exchanged, coordinates_of_one_joint_exchanged,
     latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
 )  # fmt: skip

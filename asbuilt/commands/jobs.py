@@ -309,6 +309,8 @@ def _print_result(
         if with_columns:
             result["columns"] = [list(match) for match in placement.log.matches]
             result["columns_not_read"] = [list(one) for one in placement.log.not_read]
+            result["survey_columns"] = [list(match) for match in placement.routes.matches]
+            result["survey_columns_not_read"] = [list(one) for one in placement.routes.not_read]
             result["rows"] = told
         if handed_back is not None:
             result["returned"] = [str(path) for path in handed_back.paths]

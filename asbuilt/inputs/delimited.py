@@ -65,7 +65,7 @@ def read_delimited(
         notes.append(
             f"{path}: {count_rows(len(short))} with too few cells (first: row {short[0]}); the others are blank"
         )
-    data, row, more_notes = without_blanks(path, columns, head, above, row)
+    data, row, more_notes = without_blanks(path, columns, head, above, row, rows)
     comma = decimal == "," or (decimal is None and delimiter == ";" and _shows_decimal_comma(data))
     if comma and decimal is None:
         more_notes.append(f'{path}: numbers are read with a decimal comma; set decimal = "." if they have none')

@@ -27,42 +27,80 @@ EVIDENCE_FIELDS = (
 
 _CLOCK_WORDS = {12: "top", 3: "right", 6: "bottom", 9: "left"}
 _NAMES = {
-    "route": "route routeid line main run alignment street",
-    "joint": "joint jt jointno jtno jointnumber jointid jno jointnr",
-    "station": "station sta stationing stano stationno chainage stn",
-    "offset": "offset off os",
-    "kind": "kind item piece fitting whatlaid pipefitting pipeorfitting",
-    "size": "size pipesize dia diameter nominalsize dn nominaldiameter nomdia",
-    "outside_diameter": "outsidediameter od outsidedia outerdiameter pipeod",
-    "joint_type": "jointtype jttype typeofjoint type jointfamily",
-    "pipe_class": "pipeclass class pressureclass thicknessclass pc",
-    "laid_length": "laidlength lengthlaid length layinglength pipelength lgth len",
-    "cut": "cut cutpipe cutlength iscut",
-    "restrained": "restrained restraint restr restrainedyn",
-    "bend_angle": "bendangle bendangledeg angle fittingangle bend benddeg",
-    "bend_plane": "bendplane plane roll horvert hv",
-    "inspected_on": "inspectedon date inspectiondate datelaid laidon dateinspected",
-    "inspector": "inspector insp inspectedby inspby inspectorinitials",
-    "crew": "crew foreman gang crewno",
-    "groove_clean": "grooveclean bellclean bellgrooveclean groove bellcleaned",
-    "spigot_clean": "spigotclean spigotcleaned spigot",
-    "gasket_clean": "gasketclean gsktclean gasketcleaned",
-    "gasket_temperature": "gaskettemperature gaskettemp gskttemp gskttemperature temp temperature",
-    "gasket_seated": "gasketseated gsktseated seated gasketseat",
-    "lubricated": "lubricated lube lubed lubricant lubeapplied",
-    "insertion_mark": "insertionmark hometomark home homemark tomark insertion mark homeok",
-    "gauge": "gauge gaugeok feelergauge feeler gaugecheck feelercheck feelerok gage gageok feelergage",
-    "bolt_torque": "bolttorque torque bolttq",
-    "easting": "easting east e",
-    "northing": "northing north n",
-    "elevation": "elevation elev el topofpipe topelev",
-    "remarks": "remarks remark comments comment notes note",
-    "photo": "photo photos picture pictures photono image",
+    "route": """route routeid routename routeno line linename lineid main mainid mainname watermain run alignment
+        alignmentname street streetname pipeline""",
+    "joint": """joint jt jnt jointno jtno jntno jointnumber jtnumber jointnum jtnum jointid jtid jointref jno jointnr
+        jointcount""",
+    "station": """station sta stat stationing stano stationno jointsta jointstation jtsta stationofjoint chainage
+        jointchainage chain ch chge stn""",
+    "offset": "offset off os offsetfromcl offsetlr offsetrtlt offsetltrt",
+    "kind": """kind item piece fitting whatlaid pipefitting pipeorfitting piecelaid component fittingtype piecetype
+        itemtype""",
+    "size": """size pipesize dia diam diameter pipedia pipediam pipediameter nominalsize nomsize dn pipedn
+        nominaldiameter nomdia nominalbore nps bore""",
+    "outside_diameter": "outsidediameter od outsidedia outsidediam outerdiameter pipeod spigotod",
+    "joint_type": """jointtype jttype jnttype typeofjoint typeofjt type jointfamily jointstyle jointingtype connection
+        connectiontype""",
+    "pipe_class": """pipeclass classofpipe class pressureclass pressclass thicknessclass wallclass pc""",
+    "laid_length": """laidlength lengthlaid laidlen laidlgth length layinglength layinglgth laylength laylgth laylen
+        pipelength pipelgth pipelen lengthofpipe lgthlaid effectivelength lgth len""",
+    "cut": "cut cutpipe pipecut cutlength cutpiece cutyn iscut",
+    "restrained": """restrained restraint restr rj rjyn restrainedyn restraintyn restrainedjoint restrainedjt
+        restrainedjointyn""",
+    "bend_angle": """bendangle bendangledeg angle fittingangle elbowangle angleofbend degreeofbend bend benddeg
+        benddegrees""",
+    "bend_plane": "bendplane planeofbend plane roll horvert horizvert hv",
+    "inspected_on": """inspectedon inspecteddate date inspectiondate inspdate dateofinspection dateinspected datechecked
+        datelaid laiddate laidon laydate dateoflaying installdate installationdate dateinstalled datejointed
+        jointdate workdate""",
+    "inspector": """inspector insp inspectedby inspby inspectorinitials inspectorsinitials inspinitials inspectorname
+        inspname checkedby chkdby ckdby verifiedby witnessedby qcby""",
+    "crew": "crew crewno crewid crewname crewforeman foreman gang gangno ganger squad laidby pipelayer installedby",
+    "groove_clean": """grooveclean cleangroove groovecleaned bellclean cleanbell bellcleaned bellcleanok bellgrooveclean
+        groove socketclean socketcleaned cleansocket socketgrooveclean""",
+    "spigot_clean": """spigotclean cleanspigot spigotcleaned spigotcleanok spigot plainendclean peclean""",
+    "gasket_clean": "gasketclean cleangasket gsktclean gasketcleaned gasketcleanok ringclean",
+    "gasket_temperature": """gaskettemperature gaskettemp gasktemp gsktemp gskttemp gskttemperature tempofgasket
+        ringtemp temp temperature""",
+    "gasket_seated": """gasketseated gsktseated gasketseatedok seated gasketseat gasketset gasketinplace gasketseating
+        ringseated""",
+    "lubricated": """lubricated lube lubed lubeok lubeyn lubricant lubricantapplied lubricantok lubricationok
+        lubrication lubeapplied lubricatedyn greased""",
+    "insertion_mark": """insertionmark insertionmarkok insertionmarkcheck insertmark insmark insmarkok inserttomark
+        insertedtomark hometomark hometomarkok pushedhome pushedtomark home homeok fullyhome homemark tomark insertion
+        mark markok""",
+    "gauge": """gauge gaugeok gaugecheck gaugechecked feelergauge feelergaugeok feelergaugecheck feelergaugepass feeler
+        feelercheck feelerok gage gageok gagecheck feelergage feelergageok""",
+    "bolt_torque": """bolttorque boltstorque boltstorqued torque torqueapplied torqueofbolts tbolttorque bolttq
+        nuttorque""",
+    "easting": "easting eastings east e longitude long lon lng",
+    "northing": "northing northings north n latitude lat",
+    "elevation": """elevation elev el topofpipe topofpipeelevation topofpipeelev toppipeelev topofpipeel topelev
+        topelevation elevtop rl toprl reducedlevel""",
+    "remarks": "remarks remark comments comment notes note memo observations remarksnotes fieldnotes",
+    "photo": """photo photos photofile photofilename photoname photoid photoref photonumber picture pictures pic pics
+        photono image imagefile""",
 } | {
     f"{what}_{hour}": f"{what}{hour} {what}{hour}oclock {what}{_CLOCK_WORDS.get(hour, hour)}"
     for what in ("gap", "gauge")
     for hour in CLOCK_HOURS
 }
+DOUBTFUL_NAMES: dict[str, tuple[str, ...]] = {
+    "x": ("easting", "northing"), "y": ("easting", "northing"),
+    "xcoord": ("easting", "northing"), "ycoord": ("easting", "northing"),
+    "by": ("inspector", "crew"), "initials": ("inspector", "crew"), "signed": ("inspector", "crew"),
+    "name": ("inspector", "crew"),
+    "lineno": ("route", "joint"), "linenumber": ("route", "joint"), "number": ("joint", "route"),
+    "pipeno": ("joint", "route"), "pipenumber": ("joint", "route"), "pipe": ("joint", "kind"),
+    "description": ("kind", "remarks"), "desc": ("kind", "remarks"),
+    "gasket": ("gasket_clean", "gasket_seated"), "gasketok": ("gasket_clean", "gasket_seated"),
+    "clean": ("groove_clean", "spigot_clean", "gasket_clean"),
+    "cleaned": ("groove_clean", "spigot_clean", "gasket_clean"),
+    "bell": ("groove_clean", "joint_type"), "check": ("insertion_mark", "gauge"), "ok": ("insertion_mark", "gauge"),
+    "checked": ("insertion_mark", "gauge"), "checkok": ("insertion_mark", "gauge"),
+    "level": ("elevation", "bend_plane"), "top": ("elevation", "gap_12"),
+}  # fmt: skip
+"""Column names, in their plain form, that crews use for more than one thing: asked of the job, never guessed."""
 FIELD_NAMES: dict[str, frozenset[str]] = {field: frozenset(names.split()) for field, names in _NAMES.items()}
 """Column names, in the plain form of `headers.normalised`, that logs use for each field; common practice, no source."""
 

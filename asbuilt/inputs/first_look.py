@@ -10,6 +10,7 @@ import numpy as np
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, vectors
+from asbuilt.inputs.doubtful_columns import could_be
 from asbuilt.inputs.fields import FIELD_NAMES
 from asbuilt.inputs.headers import named_columns
 from asbuilt.inputs.line_layer import LINE_NAMES
@@ -28,7 +29,7 @@ class FirstLook:
     fields: dict[str, str]
     """Column of each field that is known by its name."""
     doubtful: dict[str, list[str]]
-    """Columns of each field that several could be by their names."""
+    """Columns of each field that several could be by their names, or that could be another field as well."""
     rows: tuple[str, ...]
     """Numbers of the rows that hold something, as ranges."""
     line_fields: dict[str, str]
@@ -62,13 +63,17 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
         found, header, columns = table.sheet, table.header_row, table.columns
         rows = np.sort(np.concatenate([table.row, np.array([one.row for one in table.broken], dtype=np.int64)]))
     could = named_columns(columns, FIELD_NAMES)
+    doubtful = {field: names for field, names in could.items() if len(names) > 1}
+    for column, several in could_be(columns, sure(could)).items():
+        for field in several:
+            doubtful.setdefault(field, []).append(column)
     return FirstLook(
         path=str(path),
         sheet=found,
         header_row=header,
         columns=columns,
         fields=sure(could),
-        doubtful={field: names for field, names in could.items() if len(names) > 1},
+        doubtful=doubtful,
         rows=ranges(rows),
         line_fields=sure(named_columns(columns, LINE_NAMES)),
     )

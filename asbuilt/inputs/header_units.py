@@ -37,8 +37,8 @@ _LENGTH = _family(
     r"(?:[(\[]\s*(us-?ft|ft|feet|foot|m|met(?:er|re)s?)|[\s,_-](us-?ft|ft|feet|met(?:er|re)s?)|_(m))" + _END,
     {"u": "ft", "f": "ft", "m": "m"},
 )
-_SMALL = _family(r"[(\[,]\s*(mm|in|inch(?:es)?|\")" + _END, {"mm": "mm", "i": "in", '"': "in"})
-_TEMPERATURE = _family(r"(?:[(\[]\s*(?:°|º|deg\.?\s*)?|[°º]\s*|\bdeg\.?\s*)([FC])" + _END, {"f": "F", "c": "C"})
+_SMALL = _family(r"(?:[(\[,]\s*|_)(mm|in|inch(?:es)?|\")" + _END, {"mm": "mm", "i": "in", '"': "in"})
+_TEMPERATURE = _family(r"(?:[(\[]\s*(?:°|º|deg\.?\s*)?|[°º]\s*|\bdeg\.?\s*|_)([FC])" + _END, {"f": "F", "c": "C"})
 _TORQUE = _family(
     r"[(\[,\s]\s*(ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m)" + _END, {"f": "ft-lb", "l": "ft-lb", "n": "N-m"}
 )
@@ -53,8 +53,10 @@ def unit_said(column: str, field: str) -> str | None:
     --------
     >>> unit_said("Sta (ft)", "station"), unit_said("Chainage, metres", "station"), unit_said("Team", "station")
     ('ft', 'm', None)
-    >>> unit_said("Gap 12 (mm)", "gap_12"), unit_said("Gasket temp °C", "gasket_temperature")
-    ('mm', 'C')
+    >>> unit_said("Gap 12 (mm)", "gap_12"), unit_said("Gap_12_mm", "gap_12")
+    ('mm', 'mm')
+    >>> unit_said("Gasket temp °C", "gasket_temperature"), unit_said("Gasket_Temp_F", "gasket_temperature")
+    ('C', 'F')
     >>> unit_said("Torque (ft-lb)", "bolt_torque"), unit_said("Bolt torque N·m", "bolt_torque")
     ('ft-lb', 'N-m')
     """

@@ -10,7 +10,17 @@ from asbuilt.errors import InputFileError
 
 FIRST_ROWS = 50
 """Rows in which column names are looked for."""
-UNIT_HINT = re.compile(r"\([^)]*\)|\[[^\]]*\]|[°º]\s*[cf]?\b|,\s*(?:ft|in|mm|m|deg|ft-lbs?|n-m)\.?\s*$")
+UNIT_HINT = re.compile(
+    r"\([^)]*\)|\[[^\]]*\]|[°º]\s*[cf]?\b|,\s*(?:ft|in|mm|m|deg|ft-lbs?|n-m)\.?\s*$"
+    r"|(?<=[^\W_])_(?:us_?ft|ft|feet|in|mm|m|deg|[fc])\s*$"
+)
+_SECOND = """checkedby chkdby ckdby verifiedby witnessedby qcby laidby installedby pipelayer squad connection
+    connectiontype component itemtype piecetype pipeline watermain memo observations fieldnotes remarksnotes photoid
+    photoref latitude lat longitude long lon lng rl toprl reducedlevel workdate jointdate datejointed installdate
+    installationdate dateinstalled datechecked lineid mainid jointcount bore nominalbore lubricantok greased pipelen
+    lengthofpipe chain ch chge spigotod"""
+SECOND_CHOICE = frozenset(_SECOND.split())
+"""Plain names by which a column is taken only where no other goes by a plainer one."""
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
 
 
@@ -21,6 +31,8 @@ def normalised(name: str) -> str:
     --------
     >>> normalised("Gasket Temp. (F)"), normalised("STA."), normalised("Laid length, ft"), normalised("Joint #")
     ('gaskettemp', 'sta', 'laidlength', 'joint')
+    >>> normalised("Elev_m"), normalised("Gasket_Temp_F")
+    ('elev', 'gaskettemp')
     """
     return re.sub(r"[^a-z0-9]", "", UNIT_HINT.sub(" ", name.lower()))
 
@@ -81,11 +93,14 @@ def named_columns(columns: Sequence[str], fields: Mapping[str, frozenset[str]]) 
     --------
     >>> named_columns(["Sta.", "Note", "By"], {"station": frozenset({"sta"}), "remarks": frozenset({"note"})})
     {'station': ['Sta.'], 'remarks': ['Note']}
+    >>> named_columns(["Checked by", "Insp."], {"inspector": frozenset({"insp", "checkedby"})})
+    {'inspector': ['Insp.']}
     """
     known = names_of_fields(fields)
     named = {column: known.get(normalised(column)) for column in columns}
     could = {field: [column for column, other in named.items() if other == field] for field in fields}
-    return {field: found for field, found in could.items() if found}
+    plainer = {field: [one for one in found if normalised(one) not in SECOND_CHOICE] for field, found in could.items()}
+    return {field: plainer[field] or found for field, found in could.items() if found}
 
 
 def _chosen_column(columns: Sequence[str], wanted: str | int, what: str) -> str:

@@ -6,6 +6,7 @@ Every row of the log becomes one record, or one broken row with its reason; none
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -20,7 +21,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
-from asbuilt.inputs import tables, values, vectors, words
+from asbuilt.inputs import doubtful_columns, tables, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, known_names
 from asbuilt.inputs.header_units import refuse_other_units
@@ -38,6 +39,16 @@ if TYPE_CHECKING:
 
     from asbuilt.job import Job
     from asbuilt.keys.log import Records
+
+
+_DEGREES = ("latitude", "lat", "longitude", "long", "lon", "lng")
+"""Names, in their plain form, of columns that hold degrees."""
+_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
+_DAY = re.compile(
+    rf"(?i)\b(?:mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?\b|\b\d{{1,2}}(?:st|nd|rd|th)?[\s._-]*{_MONTH}\b"
+    rf"|\b{_MONTH}[\s._-]*\d{{1,2}}\b|\b\d{{4}}-\d{{2}}-\d{{2}}\b|^\d{{1,2}}[./-]\d{{1,2}}(?:[./-]\d{{2,4}})?$"
+)
+"""Names of sheets that stand for a day."""
 
 
 @dataclass(frozen=True)
@@ -298,6 +309,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     refuse_other_units(mapping, wanted, table.where)
     originals = _in_background(table)
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
+    doubtful_columns.refuse_other_content(mapping, wanted.columns, cells, table.where)
+    _refuse_degrees_without_system(mapping, wanted, table.where)
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
     cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
@@ -324,7 +337,13 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         unreadable=unreadable,
         matches=tuple((table.where, field, column) for field, column in mapping.items()),
         not_read=tuple((table.where, name) for name in table.columns if name not in mapping.values()),
-        notes=(*table.notes, *repeated, *notes),
+        notes=(
+            *table.notes,
+            *repeated,
+            *notes,
+            *doubtful_columns.asked(table.columns, mapping, table.where),
+            *_days_not_read(table, cells),
+        ),
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
     log = _with_broken_rows(log, source) if table.broken else log
@@ -371,6 +390,26 @@ def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) 
             f"{where}: the columns {first!r} to {mapping[f'gap_{len(hours)}']!r} seem to number the gap readings; say "
             f'at which clock position each was taken, as in records.columns.gap_12 = "{first}"'
         )
+
+
+def _refuse_degrees_without_system(mapping: dict[str, str], wanted: Records, where: str) -> None:
+    """Refuse columns of latitude and longitude that nothing says the system of: they would be read as feet."""
+    named = [mapping[field] for field in ("easting", "northing") if normalised(mapping.get(field, "")) in _DEGREES]
+    if named and wanted.use_coordinates and wanted.crs is None:
+        raise JobFileError(
+            f"{where}: the columns {' and '.join(map(repr, named))} are degrees; say their coordinate system, such as "
+            'records.crs = "EPSG:4326" for WGS 84, or go by the stations alone with records.use_coordinates = false'
+        )
+
+
+def _days_not_read(table: TextTable, cells: dict[str, pa.Array]) -> list[str]:
+    """Tell of a sheet that is named like a day while its records have no date."""
+    if table.sheet is None or "inspected_on" in cells or not _DAY.search(table.sheet):
+        return []
+    return [
+        f"{table.path}: sheet {table.sheet!r} is named like a day, but no column of it holds a date: its records have "
+        "none; add the date as a column to the sheet"
+    ]
 
 
 def _in_background(table: TextTable) -> Future[pa.Array]:

@@ -16,6 +16,7 @@ from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
 from asbuilt.inputs.coordinate_system import coordinate_system
+from asbuilt.inputs.doubtful_columns import heights_not_read
 from asbuilt.inputs.header_units import refuse_other_units_of_shots
 from asbuilt.inputs.headers import match_columns
 from asbuilt.inputs.route_keys import known_elevations, running, sigmas, stated_starts, told_where
@@ -30,10 +31,26 @@ if TYPE_CHECKING:
 
 
 SHOT_NAMES = {
-    "point": frozenset({"point", "pt", "pointno", "pointnumber", "ptno", "p", "pnt", "shot", "no", "id"}),
+    "point": frozenset(
+        {
+            "point",
+            "pt",
+            "pointno",
+            "pointnumber",
+            "ptno",
+            "p",
+            "pnt",
+            "shot",
+            "no",
+            "id",
+            "pointid",
+            "ptid",
+            "pointname",
+        }
+    ),
     "northing": frozenset({"northing", "north", "n", "nord", "northings"}),
     "easting": frozenset({"easting", "east", "e", "eastings"}),
-    "elevation": frozenset({"elevation", "elev", "el", "z", "height", "h"}),
+    "elevation": frozenset({"elevation", "elevations", "elev", "el", "z", "height", "h", "rl", "reducedlevel"}),
     "description": frozenset({"description", "desc", "code", "d", "note", "remarks", "feature"}),
     "route": frozenset({"route", "routeid", "line", "main", "run"}),
     "station": frozenset({"station", "sta", "chainage"}),
@@ -128,16 +145,33 @@ def routes_from_shots(job: Job, shots: Shots, path: str) -> Routes:
     joint = _shot_joints(job, table, mapping, rows, path)
     run = running(job, order, first)
     start = stated_starts(job, order, path)
-    return routes_from_vertices(
+    stated = (job.centerline.sigma_horizontal, job.centerline.sigma_vertical)
+    routes = routes_from_vertices(
         order, first, easting[run], northing[run], elevation[run], start, crs, unit,
         sigma=(sigma[0][run] if sigma[0] is not None else None, sigma[1][run] if sigma[1] is not None else None),
         joint=joint.take(pa.array(run)) if joint is not None else None,
         point=table.data[mapping["point"]].take(pa.array(rows[run])).combine_chunks() if "point" in mapping else None,
         row=table.row[rows[run]],
         word=pa.array(_first_words(table, mapping)).take(pa.array(rows[run])) if "description" in mapping else None,
-        notes=(*table.notes, *notes, *left_out, *elevation_notes),
+        notes=(*table.notes, *notes, *left_out, *elevation_notes, *_heights_not_read(table, mapping, elevation, path)),
         inputs=((path, table.sha256),) if table.sha256 else (),
     )  # fmt: skip
+    read = [*mapping.values(), *job.centerline.where, *stated]
+    return replace(
+        routes,
+        matches=tuple((path, field, column) for field, column in mapping.items()),
+        not_read=tuple((path, name) for name in table.columns if name not in read),
+    )
+
+
+def _heights_not_read(table: TextTable, mapping: dict[str, str], elevation: Floats, path: str) -> list[str]:
+    """Tell of columns that look like elevations where the shots have none."""
+    found = [] if np.isfinite(elevation).any() else heights_not_read(table.columns, table.data, mapping)
+    return [
+        f"{path}: no column is known as the elevation, but {name!r} looks like one; if it is, say "
+        f'centerline.columns.elevation = "{name}"'
+        for name in found[:1]
+    ]
 
 
 def _shot_coordinates(shots: Shots, rows: Ints, path: str) -> tuple[Floats, Floats, Floats]:

@@ -18,6 +18,8 @@ RETURN_SHEET, RETURN_COLUMN = "Return", "Remarks by asbuilt"
 """Sheet and column that a log handed back with remarks has besides its own; neither is read."""
 BLANK_TITLE, BLANK_HEADER_ROW = "Joint log of ", 5
 """How the title of a log made by `asbuilt sheet` begins, and the row of its column names: no row above them is lost."""
+_TITLE = 60
+"""Characters of a title row that a note shows."""
 Rows = Sequence[tuple[int, list[str]]]
 """Rows as lists of cells, each with its number."""
 
@@ -134,15 +136,30 @@ def not_blank(columns: Sequence[pa.ChunkedArray], count: int) -> Bools:
 
 
 def without_blanks(
-    path: Path, columns: Sequence[pa.ChunkedArray], head: Sequence[str], above: int, row: Ints
+    path: Path,
+    columns: Sequence[pa.ChunkedArray],
+    head: Sequence[str],
+    above: int,
+    row: Ints,
+    titles: Sequence[Sequence[str]] = (),
 ) -> tuple[pa.Table, Ints, list[str]]:
-    """Leave out blank rows, and blank columns behind the last named one; note what was left out."""
+    """Leave out blank rows, and blank columns behind the last named one; note what was left out.
+
+    `titles` are the rows above the column names: a day or a main may be named there, and in no column.
+    """
     names, width = column_names(head), len(head)
     while width > (last_filled(head) or len(head)) and columns[width - 1].null_count == len(row):
         width -= 1
     data = pa.table(list(columns[:width]), names=list(names[:width]))
     keep = not_blank(data.columns, len(row))
-    notes = [f"{path}: {count_rows(above - 1)} above the column names in row {above} left out"] if above > 1 else []
+    notes = []
+    if above > 1:
+        said = [" ".join(cell for cell in cells if cell) for cells in titles[: above - 1]]
+        shown = "; ".join(repr(one[:_TITLE] + (" ..." if len(one) > _TITLE else "")) for one in said if one)
+        notes = [
+            f"{path}: {count_rows(above - 1)} above the column names in row {above} left out"
+            + (f": {shown}; what they say of date or route must stand in a column" if shown else "")
+        ]
     if keep.all():
         return data, row, notes
     return (

@@ -100,7 +100,8 @@ def read_workbook(
     columns = [trimmed(pa.chunked_array([text])) for text, _ in cells]
     own = above == BLANK_HEADER_ROW and str(grid[0][0]).startswith(BLANK_TITLE)
     row = np.arange(above + 1, len(grid) + 1)
-    data, row, more_notes = without_blanks(where, columns, head, 1 if own else above, row)
+    titles = [*map(_row_as_text, grid[: max(above - 1, 0)])]
+    data, row, more_notes = without_blanks(where, columns, head, 1 if own else above, row, titles)
     return TextTable(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",

@@ -176,7 +176,8 @@ def position_conflict(judged: Judged) -> Found:
     off = np.isnan(apart) & (away > limit)
     above = records.above[spot] / judged.scale
     high = np.abs(above) > limit
-    rows = np.flatnonzero(joints.surveyed & ((apart > limit) | useless | off | high))
+    not_used = ~joints.surveyed & (apart > limit)
+    rows = np.flatnonzero(not_used | (joints.surveyed & ((apart > limit) | useless | off | high)))
     taken, here = pa.array(rows), joints.station.take(pa.array(rows))
     written = pc.coalesce(judged.log.text("station").take(pa.array(spot[rows])), "")
     found = [
@@ -187,10 +188,12 @@ def position_conflict(judged: Judged) -> Found:
         say("surveyed ", plain(away[rows]), f" {judged.symbol} from the centerline, at ", here),
         say("surveyed ", plain(np.abs(above[rows])), f" {judged.symbol} ",
              pc.if_else(pa.array(above[rows] > 0), "above", "below"), " the centerline, at ", here),
+        say("its coordinates lie ", plain(apart[rows]), f" {judged.symbol} from where its station ", written,
+             " lies, and farther from its neighbours' than their stations allow: mistyped, and not used"),
     ]  # fmt: skip
-    which = np.select([apart[rows] > limit, useless[rows], off[rows]], [0, 1, 2], default=3)
+    which = np.select([not_used[rows], apart[rows] > limit, useless[rows], off[rows]], [4, 0, 1, 2], default=3)
     message = pc.choose(pa.array(which), *found) if len(rows) else pa.array([], pa.string())
-    value = np.choose(which, [apart[rows], np.full(len(rows), np.nan), away[rows], np.abs(above[rows])])
+    value = np.choose(which, [apart[rows], np.full(len(rows), np.nan), away[rows], np.abs(above[rows]), apart[rows]])
     basis = "the job's records.position_tolerance, else a quarter of a laying length"
     return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
 

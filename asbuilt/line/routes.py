@@ -77,6 +77,10 @@ class Routes:
     """Row of each vertex in its file, where the centerline is a file of shots."""
     shot_word: pa.Array | None = None
     """First word of each shot's description, where the centerline is a file of shots that has them."""
+    matches: tuple[tuple[str, str, str], ...] = ()
+    """File, field and column of every match of a column, where the centerline is a file of shots."""
+    not_read: tuple[tuple[str, str], ...] = ()
+    """File and name of every column of a file of shots that no field is read from."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
 

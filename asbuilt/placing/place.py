@@ -12,14 +12,15 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.log import station_form
 from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
-from asbuilt.placing import hints
+from asbuilt.placing import hints, mistyped
+from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.joints import Joints, gather
 from asbuilt.placing.places import by_station
 from asbuilt.placing.positions import SAME_PLACE, position_tolerance, surveyed_positions
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
 from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey
-from asbuilt.placing.surveyed import by_survey, own_shots
+from asbuilt.placing.surveyed import by_survey, not_used, own_shots
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -60,6 +61,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     resolved = line.resolve(route, log.stations)
     settled = settle(line, route, log, resolved)
     surveyed = own_shots(job, line, route, settled.along, surveyed)
+    wrong, written = mistyped.mistyped(job, line, log, route, settled.along, surveyed), surveyed
+    surveyed = surveyed.without(wrong)
     settled = settle_by_survey(line, log, route, resolved, surveyed, settled)
     reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
     message = messages(line, log, route, resolved, reason, form)
@@ -67,6 +70,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log))
+    laying = job.records.laying_length
+    doubtful += begun_anew(line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known, laying)
     notes += noted("stations-doubtful", doubtful)
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
@@ -74,6 +79,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
     if surveyed.known.any():
         places = by_survey(job, line, log, route, surveyed, places)
+    places = not_used(line, log, route, written, wrong, places)
+    notes += noted("positions-doubtful", mistyped.doubted(job, line, log, surveyed, wrong, places.apart))
     joints, joint_of = gather(line, log, placed, places, route, surveyed, same_place, form)
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of

@@ -48,6 +48,10 @@ class Positions(NamedTuple):
         known: Bools = np.isfinite(self.easting)
         return known
 
+    def exchanged(self) -> Positions:
+        """Give the positions with easting and northing in each other's place."""
+        return self._replace(easting=self.northing, northing=self.easting)
+
     def without(self, rows: Ints) -> Positions:
         """Leave the positions of some records out."""
         places = [values.copy() for values in self[:3]]

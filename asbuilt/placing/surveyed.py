@@ -58,11 +58,8 @@ def by_survey(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Po
     vertex[shot] = np.minimum(own, routes.first[on[shot] + 1] - 2)
     weight[shot], distance[shot] = (own - vertex[shot]).astype(np.float64), routes.distance[own]
     stationed = np.flatnonzero(np.isfinite(near))
-    by_station = Located(places.located.vertex[rows[stationed]], places.located.weight[rows[stationed]])
-    middle = points(routes, on[stationed], by_station)
-    east, north = offset_points(middle, log.number("offset")[rows[stationed]] * scale)
     apart = np.full(len(rows), np.nan)
-    apart[stationed] = np.hypot(east - easting[stationed], north - northing[stationed])
+    apart[stationed] = _apart(line, log, route, surveyed, rows[stationed], places)
     # Where no station can be trusted, that of the surveyed place is told.
     told = np.flatnonzero(~(apart <= enough))
     station, region = places.station.copy(), places.region.copy()
@@ -77,6 +74,22 @@ def by_survey(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Po
         _put(places.away, rows, hit.away),
         _put(places.above, rows, surveyed.elevation[rows] - points(routes, on, hit.located).elevation),
     )
+
+
+def not_used(line: StationedLine, log: Log, route: Ints, written: Positions, wrong: Ints, places: Places) -> Places:
+    """Keep how far coordinates that were not used lie from the place of their station; they are told with the joint."""
+    if not len(wrong):
+        return places
+    return places._replace(apart=_put(places.apart, wrong, _apart(line, log, route, written, wrong, places)))
+
+
+def _apart(line: StationedLine, log: Log, route: Ints, surveyed: Positions, rows: Ints, places: Places) -> Floats:
+    """Measure from where some records were surveyed to where their stations lie."""
+    by_station = Located(places.located.vertex[rows], places.located.weight[rows])
+    middle = points(line.routes, route[rows], by_station)
+    east, north = offset_points(middle, log.number("offset")[rows] * line.scale)
+    apart: Floats = np.hypot(east - surveyed.easting[rows], north - surveyed.northing[rows])
+    return apart
 
 
 def _put(values: npt.NDArray[Any], rows: Ints, new: npt.NDArray[Any]) -> npt.NDArray[Any]:

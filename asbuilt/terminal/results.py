@@ -173,12 +173,15 @@ def _add_accuracy(table: Table, placement: Placement) -> None:
 
 def print_columns(placement: Placement) -> None:
 
-    table = screen.table("file", "column of the log", "is read as", title="Columns")
-    for file, field, column in placement.log.matches:
-        screen.row(table, Path(file).name, column, field)
-    for file, column in placement.log.not_read:
-        screen.row(table, Path(file).name, column, "(not read)")
-    screen.show(table)
+    for what, source in (("survey", placement.routes), ("log", placement.log)):
+        if not source.matches:
+            continue
+        table = screen.table("file", f"column of the {what}", "is read as", title=f"Columns of the {what}")
+        for file, field, column in source.matches:
+            screen.row(table, Path(file).name, column, field)
+        for file, column in source.not_read:
+            screen.row(table, Path(file).name, column, "(not read)")
+        screen.show(table)
 
 
 def print_first_look(look: FirstLook) -> None:
@@ -187,8 +190,10 @@ def print_first_look(look: FirstLook) -> None:
     named = f"column names in row {look.header_row}" if look.header_row else "no row of column names"
     screen.line(f"\n{look.path}{where}: {named}; rows {', '.join(look.rows) or 'none'}")
     read_as = {column: field for field, column in look.fields.items()}
-    for field, several in look.doubtful.items():
-        read_as |= dict.fromkeys(several, f"{field}? (say which in records.columns.{field})")
+    for column in look.columns:
+        fields = [field for field, several in look.doubtful.items() if column in several]
+        if fields:
+            read_as[column] = f"{' or '.join(fields)}? (say which in records.columns.{fields[0]})"
     table = screen.table("column of the log", "is read as")
     for column in look.columns:
         screen.row(table, column, read_as.get(column, "(not read)"))

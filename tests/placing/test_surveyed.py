@@ -385,15 +385,50 @@ def test_shots_of_a_line_that_misses_surveyed_joints_say_nothing_of_the_joints_t
     assert seen[["6", "8"]].tolist() == ["over", "within-assumed"]
 
 
-@pytest.mark.parametrize(("axis", "blunder"), [(0, 500.0), (2, 20.0)])
-def test_a_blunder_in_one_position_is_a_conflict_and_makes_no_verdict(axis, blunder):
+def test_a_blunder_in_one_height_is_a_conflict_and_makes_no_verdict():
     places = POINTS.copy()
-    places[4, axis] += blunder
+    places[4, 2] += 20.0
     placement = place(lines(A=POINTS), with_coordinates(places=places))
     assert codes(placement).count("position-conflict") == 1
     assert "position-conflict" in codes(placement, "5")
     verdicts = placement.joints.set_index("joint")["verdict"]
     assert verdicts[["4", "5", "6"]].tolist() == ["cannot-tell"] * 3
-    if axis == 2:
-        message = placement.findings.query("code == 'position-conflict'").iloc[0]["message"]
-        assert message == "surveyed 20 ft above the centerline, at 0+80.00"
+    message = placement.findings.query("code == 'position-conflict'").iloc[0]["message"]
+    assert message == "surveyed 20 ft above the centerline, at 0+80.00"
+
+
+@pytest.mark.parametrize("row", [0, 4, len(POINTS) - 1])
+@pytest.mark.parametrize("blunder", [(500.0, 0.0), (0.0, -4000.0), (90.0, 90.0)])
+def test_a_joint_stands_by_its_station_where_its_coordinates_are_mistyped_and_loud_words_say_so(row, blunder):
+    places = POINTS.copy()
+    places[row, :2] += blunder
+    placement = place(lines(A=POINTS), with_coordinates(places=places))
+    joint = placement.joints.iloc[row]
+    assert (joint["easting"], joint["northing"]) == pytest.approx(tuple(POINTS[row, :2]), abs=0.02)
+    assert joint["position_source"] == "station"
+    (found,) = placement.findings[placement.findings["code"] == "position-conflict"].to_dict("records")
+    assert found["joint"] == str(row + 1)
+    assert found["value"] == pytest.approx(np.hypot(*blunder), abs=0.02)
+    assert "mistyped, and not used" in found["message"]
+    (note,) = [one for one in placement.notes if one.code == "positions-doubtful"]
+    assert note.severity == "act"
+    assert f"row {row + 1}: coordinates up to {np.hypot(*blunder):,.0f} ft from where the station lies" in note.text
+
+
+def test_a_wrong_station_beside_right_coordinates_is_not_taken_for_mistyped_coordinates():
+    records = with_coordinates()
+    records.loc[4, "station"] = "1+60.00"
+    placement = place(lines(A=POINTS), records)
+    joint = placement.joints.set_index("joint").loc["5"]
+    assert (joint["easting"], joint["northing"]) == pytest.approx(tuple(POINTS[4, :2]), abs=0.02)
+    assert joint["position_source"] == "surveyed"
+    assert "positions-doubtful" in [one.code for one in placement.notes]
+
+
+def test_what_all_coordinates_say_is_no_slip_of_one():
+    moved = np.array([60.0, 45.0, 0.0])
+    placement = place(lines(A=POINTS), with_coordinates(places=POINTS + moved))
+    assert set(placement.joints["position_source"]) == {"surveyed"}
+    (note,) = [one.text for one in placement.notes if one.code == "positions-doubtful"]
+    assert "surveyed 75 ft or so from where the station lies" in note
+    assert "since the joint lies at one of these places only" in note

@@ -1,0 +1,141 @@
+"""Columns whose name, or whose cells, leave open what they are: asked of the job, never guessed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.errors import JobFileError
+from asbuilt.inputs import values
+from asbuilt.inputs.fields import DOUBTFUL_NAMES
+from asbuilt.inputs.headers import normalised
+from asbuilt.vocabulary import JOINT_TYPES, KINDS, joint_type
+
+_MOST = 0.6
+"""A column is what this part of its cells at least is."""
+_FEWEST = 3
+_HEIGHT = re.compile(
+    r"elev|height|level|altitude|invert|crown|(?:^|[^a-z])(?:z|h|el|rl|alt|top|inv)(?:[^a-z]|$)", re.IGNORECASE
+)
+
+
+def could_be(columns: Iterable[str], taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """Give the columns that could be one field or another, of those that nothing is read from.
+
+    Parameters
+    ----------
+    columns : the file's column names
+    taken : dict of str to str
+        Column by field, as far as they are known.
+
+    Examples
+    --------
+    >>> could_be(["Station", "By", "Joint No", "Line No"], {"station": "Station", "joint": "Joint No"})
+    {'By': ('inspector', 'crew')}
+    """
+    left = {name: DOUBTFUL_NAMES.get(normalised(name), ()) for name in columns if name not in taken.values()}
+    open_fields = {name: tuple(field for field in fields if field not in taken) for name, fields in left.items()}
+    return {name: fields for name, fields in open_fields.items() if len(fields) > 1}
+
+
+def asked(columns: Iterable[str], taken: Mapping[str, str], where: str) -> list[str]:
+    """Ask what columns are that could be one field or another.
+
+    Parameters
+    ----------
+    columns, taken : as for `could_be`
+    where : the file, for messages
+
+    Examples
+    --------
+    >>> asked(["Station", "By"], {"station": "Station"}, "log.csv")[0][:46]
+    "log.csv: column 'By' could be inspector or crew"
+    """
+    return [
+        f"{where}: column {name!r} could be {' or '.join(fields)}: nothing is read from it; say which, "
+        f"records.columns.{fields[0]} = {name!r}"
+        for name, fields in could_be(columns, taken).items()
+    ]
+
+
+def refuse_other_content(
+    mapping: Mapping[str, str], chosen: Iterable[str], cells: Mapping[str, pa.Array], where: str
+) -> None:
+    """Refuse a column that by its name is one thing and by its cells another, unless the job says what it is.
+
+    Parameters
+    ----------
+    mapping : dict of str to str
+        Column by field.
+    chosen : the fields whose columns the job names
+    cells : mapping of field to pyarrow string array
+    where : the file, for messages
+
+    Raises
+    ------
+    JobFileError
+    """
+    for field, others in _MISTAKEN.items():
+        if field not in mapping or field in chosen or field not in cells:
+            continue
+        words = [one for one in pc.unique(cells[field].drop_null()).to_pylist() if one]
+        times = cells[field].drop_null()
+        if len(times) < _FEWEST or _part(times, words, _OWN[field]) >= _MOST:
+            continue
+        for other in others:
+            if _part(times, words, _OWN[other]) >= _MOST:
+                shown = ", ".join(repr(one) for one in words[:3])
+                column = mapping[field]
+                raise JobFileError(
+                    f"{where}: column {column!r} is named like {field}, but holds {other} ({shown}); say which it is, "
+                    f'records.columns.{other} = "{column}", or records.columns.{field} = "{column}"'
+                )
+
+
+def heights_not_read(table_columns: Sequence[str], data: pa.Table, mapping: Mapping[str, str]) -> list[str]:
+    """Give the columns of a survey that look like elevations, though none is read as that.
+
+    Parameters
+    ----------
+    table_columns : the file's column names
+    data : pyarrow table of text, shape (n, columns)
+    mapping : dict of str to str
+        Column by field.
+
+    Examples
+    --------
+    >>> data = pa.table({"N": ["1"], "E": ["2"], "Top RL": ["31.2"], "Code": ["WM"]})
+    >>> heights_not_read(data.column_names, data, {"northing": "N", "easting": "E"})
+    ['Top RL']
+    """
+    if "elevation" in mapping:
+        return []
+    left = [name for name in table_columns if name not in mapping.values() and _HEIGHT.search(name)]
+    return [name for name in left if _numbers(data[name].combine_chunks())]
+
+
+def _numbers(cells: pa.Array) -> bool:
+    given = cells.drop_null()
+    return bool(len(given)) and bool(np.mean(np.isfinite(values.numbers(given))) >= _MOST)
+
+
+def _part(cells: pa.Array, words: Sequence[str], is_one: Callable[[str], bool]) -> float:
+    """Say which part of some cells is of a kind."""
+    known = pa.array([one for one in words if is_one(one)], pa.string())
+    return float(pc.sum(pc.cast(pc.is_in(cells, value_set=known), pa.int64())).as_py() or 0) / len(cells)
+
+
+_KIND_WORDS = frozenset(word for words in KINDS.values() for word in words if len(word) > 2)
+_OWN: dict[str, Callable[[str], bool]] = {
+    "joint": lambda text: any(one.isdigit() for one in text) and joint_type(text) not in JOINT_TYPES,
+    "joint_type": lambda text: joint_type(text) in JOINT_TYPES,
+    "kind": lambda text: any(word in _KIND_WORDS for word in re.findall(r"[a-z]+", text.casefold())),
+    "pipe_class": lambda text: re.fullmatch(r"(?i)\s*(?:cl(?:ass)?|pc|k|c|pn)[\s.-]*\d+\s*", text) is not None,
+}
+"""What cells of a field look like."""
+_MISTAKEN = {"joint": ("joint_type", "kind"), "joint_type": ("kind", "pipe_class"), "kind": ("joint_type",)}
+"""Fields whose names crews give to columns of other fields."""
