@@ -164,6 +164,7 @@ def vocabulary() -> dict[str, Any]:
     words = {"unit": "coordinate units", "station_unit": "station units", "reading_unit": "the unit of readings"}
     return {
         "version": __version__,
+        "file_version": schema.FILE_VERSION,
         "extras": extras(),
         "fields": [
             {

@@ -4,7 +4,7 @@ from typing import ClassVar, Tuple
 
 from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
 
-from . import child, environment
+from . import child, environment, outputs, results
 from .form_words import in_form_words
 from .words import caution, not_an_acceptance, tr
 
@@ -54,6 +54,12 @@ class Algorithm(QgsProcessingAlgorithm):
         parameter.setHelp(tip)
         self.addParameter(parameter)
 
+    def prepareAlgorithm(self, parameters, context, feedback):
+        """Note which layers are being edited, while the window's thread has the word."""
+        self.unsaved = results.unsaved_layers(context.project())
+        self.in_edit = results.layers_in_edit(context.project())
+        return super().prepareAlgorithm(parameters, context, feedback)
+
     def ask(self, arguments, feedback, *, steps=True):
         """Run a command and give its answer; its progress and its end show in the form.
 
@@ -92,6 +98,23 @@ class JobAlgorithm(Algorithm):
     def declare_outputs(self):
         """Declare what is to be written."""
         raise NotImplementedError
+
+    def refuse_edits(self, job, output, feedback, *, replaces_own=False):
+        """Refuse to read files that layers have unsaved changes to, and to replace one that is being edited.
+
+        Parameters
+        ----------
+        job : path of the job file
+        output : path of what the form names as the output, or None
+        replaces_own : bool
+            Whether the job's own output is replaced where the form names none.
+        """
+        if not (self.unsaved or self.in_edit):
+            return
+        named = {one["key"]: one["value"] for one in self.ask(["check", "--keys", job], feedback, steps=False)["keys"]}
+        own = named.pop("output.path", None)
+        outputs.refuse_unsaved(named.values(), self.unsaved)
+        outputs.refuse_in_edit(output or (own if replaces_own else None), self.in_edit)
 
     def job_file(self, parameters, context, feedback, folder):
         """Give the job file, in a folder where it may be written."""

@@ -5,18 +5,20 @@ from typing import Any
 
 from qgis.core import QgsCoordinateTransform, QgsGeometry, QgsProject, QgsWkbTypes
 from qgis.gui import QgsDockWidget, QgsRubberBand
-from qgis.PyQt.QtCore import Qt, QUrl
-from qgis.PyQt.QtGui import QColor, QDesktopServices
+from qgis.PyQt.QtCore import Qt, QTimer
+from qgis.PyQt.QtGui import QColor
 from qgis.PyQt.QtWidgets import QComboBox, QLabel, QTabWidget
 
-from . import placed_file, results
-from .panel import MARK, Line, button, column, edit, row, tree
+from . import again, log_rows, placed_file, results, since, tasks
+from .panel import MARK, Line, button, column, edit, key, row, tree
 from .stations import StationError
 from .words import caution, meaning, tr
 
 _REACH_PIXELS = 40
 """How near to a route the pointer must be for its station to be shown."""
 _SCALE = 500.0
+_LOOK_MILLISECONDS = 2000
+"""How often the files behind the lists are looked at while the panel is in sight."""
 
 
 class FindingsPanel(QgsDockWidget):
@@ -25,12 +27,12 @@ class FindingsPanel(QgsDockWidget):
     file: Any
     """The placed job that is shown; None while there is none, and no row to choose."""
 
-    def __init__(self, canvas, parent=None):
+    def __init__(self, canvas, parent=None, desktop=None):
         super().__init__(tr("Findings of a placed job"), parent)
         self.setObjectName("AsbuiltFindingsPanel")
-        self.canvas = canvas
+        self.canvas, self.desktop = canvas, desktop
         self.file, self.new = None, set()
-        self._watched = []
+        self._watched, self._stamps, self._of_inputs, self._question = [], None, [], None
         self._make()
         self._lay_out()
         self.band = QgsRubberBand(canvas)
@@ -46,6 +48,9 @@ class FindingsPanel(QgsDockWidget):
         self.list_jobs()
         if self.file is None:
             self.read()
+        self.looking = QTimer(self)
+        self.looking.timeout.connect(self.look)
+        self.looking.start(_LOOK_MILLISECONDS)
 
     # What it is made of
 
@@ -70,21 +75,34 @@ class FindingsPanel(QgsDockWidget):
             one.currentItemChanged.connect(self._chosen)
         self.findings.itemDoubleClicked.connect(self.zoom_to)
         self.set_aside.itemDoubleClicked.connect(self.open_log)
+        self.notes = tree([tr("Severity"), tr("Note")])
+        self.notes.currentItemChanged.connect(self._chosen)
         self.tabs = QTabWidget()
         self.tabs.addTab(self.findings, tr("Findings"))
         self.tabs.addTab(self.set_aside, tr("Set aside"))
+        self.tabs.addTab(self.notes, tr("Notes"))
         self.tabs.currentChanged.connect(self._tab_changed)
-        self.before = button(tr("Previous"), tr("The finding or row before this one"))
-        self.next = button(tr("Next"), tr("The finding or row after this one"))
-        self.zoom = button(tr("&Zoom to"), tr("Brings the finding to the middle of the map"))
-        self.log = button(tr("Open the log"), tr("Opens the file of the row that was set aside"))
+        self.before = button(tr("Previous"), tr("The finding or row before this one (Alt+Left)"))
+        self.next = button(tr("Next"), tr("The finding or row after this one (Alt+Right)"))
+        self.zoom = button(tr("Zoom to"), tr("Brings the finding to the middle of the map"))
+        self.form = button(tr("Joint's form"), tr("Opens the form of the finding's joint"))
+        tip = tr("Opens the log at its row: its table where the log is a layer of the project, else its file")
+        self.log = button(tr("Open the log"), tip)
+        tip = tr("Opens the form that placed this job, filled in as it was")
+        self.again = button(tr("Place again ..."), tip)
         self.before.clicked.connect(lambda: self.step(-1))
         self.next.clicked.connect(lambda: self.step(1))
+        key(self, "Alt+Left", lambda: self.step(-1))
+        key(self, "Alt+Right", lambda: self.step(1))
         self.zoom.clicked.connect(self.zoom_to)
+        self.form.clicked.connect(self.open_form)
         self.log.clicked.connect(self.open_log)
+        self.again.clicked.connect(lambda: again.open_form(self.file.path, QgsProject.instance()))
         self.text, self.state, self.here, self.caution = QLabel(), QLabel(), QLabel(), QLabel(caution())
-        for label in (self.text, self.state, self.here, self.caution):
+        self.placed, self.doubts = QLabel(), QLabel()
+        for label in (self.text, self.state, self.here, self.caution, self.placed, self.doubts):
             label.setWordWrap(True)
+        self.doubts.setStyleSheet(f"color: {MARK.name()}; font-weight: bold")
         self.text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.route = QComboBox()
         self.route.setToolTip(tr("Route of the station to go to"))
@@ -93,9 +111,9 @@ class FindingsPanel(QgsDockWidget):
 
     def _lay_out(self):
         whole = column(
-            self.job, row(self.severity, self.filter), self.tabs, self.text,
-            row(self.before, self.next, self.zoom, self.log), row(self.route, self.station), self.here, self.state,
-            self.caution,
+            self.job, self.placed, self.doubts, row(self.severity, self.filter), self.tabs, self.text,
+            row(self.before, self.next, self.zoom), row(self.form, self.log, self.again),
+            row(self.route, self.station), self.here, self.state, self.caution,
         )  # fmt: skip
         whole.layout().setContentsMargins(6, 6, 6, 6)
         self.setWidget(whole)
@@ -103,6 +121,9 @@ class FindingsPanel(QgsDockWidget):
 
     def close_tools(self):
         """Take the panel's mark off the map, and hear no more of map and project."""
+        self.looking.stop()
+        if self._question is not None:
+            self._question.cancel()
         self._watch({})
         self.canvas.xyCoordinates.disconnect(self._pointer_moved)
         project = QgsProject.instance()
@@ -138,12 +159,19 @@ class FindingsPanel(QgsDockWidget):
         if path is not None:
             try:
                 self.file = placed_file.PlacedFile(path)
+            except placed_file.PlacedFileError as error:
+                said = str(error)
             except Exception as error:  # whatever a damaged file brings forth, the panel stays
                 said = tr("{0} cannot be read as a placed job: {1}").format(path, error)
-        if self.file is not None and earlier is not None and earlier.path == self.file.path:
+        if self.file is not None and self.file.is_other_than(earlier):
             gone, self.new = placed_file.new_findings(earlier.said(), self.file.said())
             said = tr("Placed again: {0} findings are gone, {1} are new (in bold).").format(gone, len(self.new))
         self.state.setText(said)
+        self.placed.setText(
+            tr("Placed {0} by asbuilt {1}.").format(self.file.placed_at(), self.file.made_by) if self.file else ""
+        )
+        self._stamps, self._of_inputs = None, []
+        self.look()
         self._watch(results.layers_of(path, QgsProject.instance()) if path is not None else {})
         self.route.clear()
         self.route.addItems(sorted(self.file.lines) if self.file else [])
@@ -160,11 +188,53 @@ class FindingsPanel(QgsDockWidget):
         for layer in self._watched:
             layer.dataChanged.connect(self.read)
 
+    def look(self):
+        """See whether the file, what it was made from, or its layers on the map are otherwise by now."""
+        if self.file is None:
+            self.doubts.hide()
+            return
+        if self.isVisible() and since.stamp([Path(self.file.path)]) != self.file.stamp:
+            self._placed_elsewhere()
+            return
+        stamps = since.stamp([path for path, _ in self.file.inputs])
+        if stamps != self._stamps:
+            self._stamps, of = stamps, self.file
+            if self._question is not None:
+                self._question.cancel()
+            self._question = tasks.work(
+                tr("Joint records: are the files as they were?"), lambda: since.inputs_in_words(of.inputs),
+                lambda said: self._inputs_looked_at(of, said),
+            )  # fmt: skip
+        self._show_doubts()
+
+    def _placed_elsewhere(self):
+        """Read a file that something else wrote: another window, or the command."""
+        project = QgsProject.instance()
+        if not Path(self.file.path).is_file():
+            self.state.setText(tr("{0} is not there any more.").format(self.file.path))
+            return
+        seen = self.file
+        results.show_anew(seen.path, project)
+        if self.file is seen:  # where the layer of findings did not say so itself
+            self.read()
+
+    def _inputs_looked_at(self, file, said):
+        self._question = None
+        if self.file is file:
+            self._of_inputs = said
+            self._show_doubts()
+
+    def _show_doubts(self):
+        said = [*since.layers_in_words(self.file, QgsProject.instance()), *self._of_inputs]
+        self.doubts.setText("\n".join(said))
+        self.doubts.setVisible(bool(said))
+
     def show_lists(self, *changed):
         """List the findings and the rows set aside that the filter leaves."""
         wanted, only = self.filter.text().strip().casefold(), self.severity.currentData()
         self.findings.clear()
         self.set_aside.clear()
+        self.notes.clear()
         for one in self.file.findings if self.file else ():
             texts = [one["severity"], one["code"], one["route"], one["joint"] or one["point"], one["station"]]
             if only in ("", one["severity"]) and _holds([*texts, one["message"]], wanted):
@@ -185,7 +255,11 @@ class FindingsPanel(QgsDockWidget):
                 item = _Row(texts, one, [None, one["row"], None, None, None])
                 item.setToolTip(4, meaning("set_aside_reason", one["reason"]))
                 self.set_aside.addTopLevelItem(item)
-        for at, (list_, title) in enumerate(((self.findings, tr("Findings")), (self.set_aside, tr("Set aside")))):
+        for one in self.file.notes if self.file else ():
+            if only in ("", one["severity"]) and _holds([one["code"], one["message"]], wanted):
+                self.notes.addTopLevelItem(_Row([one["severity"], one["message"]], one, [None, None]))
+        titles = ((self.findings, tr("Findings")), (self.set_aside, tr("Set aside")), (self.notes, tr("Notes")))
+        for at, (list_, title) in enumerate(titles):
             self.tabs.setTabText(at, f"{title} ({list_.topLevelItemCount()})")
             for number in range(list_.columnCount()):
                 list_.resizeColumnToContents(number)
@@ -216,17 +290,36 @@ class FindingsPanel(QgsDockWidget):
             return
         self._show_place(point)
 
+    def open_form(self, *clicked):
+        """Open the form of the joint that the chosen finding is about."""
+        uid = self._joint_chosen()
+        joints = results.layers_of(self.file.path, QgsProject.instance()).get("joints") if uid else None
+        if joints is None:
+            self.state.setText(tr("The joints of this job are not open in the project.") if uid else "")
+            return
+        for joint in joints.getFeatures(f"joint_uid = '{uid}'"):
+            self.desktop.openFeatureForm(joints, joint, False, False)
+            return
+        self.state.setText(tr("The filter of {0} leaves this joint out.").format(joints.name()))
+
     def open_log(self, *clicked):
-        """Open the file of the chosen row that was set aside, and say which row it is."""
-        item = self.set_aside.currentItem()
-        if item is None:
+        """Open the log at the row that was set aside, or at the rows of the joint that a finding is about."""
+        item = self.set_aside.currentItem() if self.tabs.currentWidget() is self.set_aside else None
+        found = [(item.about["file"], item.about["row"])] if item is not None else []
+        if self._joint_chosen():
+            found = self.file.rows_of_joint(self._joint_chosen())
+        if not found:
             return
-        path = self.file.path_of(item.about["file"])
+        name, rows = found[0][0], [number for file, number in found if file == found[0][0]]
+        path = self.file.path_of(name)
         if path is None:
-            self.state.setText(tr("{0} is not where it was when the job was placed.").format(item.about["file"]))
+            self.state.setText(tr("{0} is not where it was when the job was placed.").format(name))
             return
-        self.state.setText(tr("Opened {0}: go to row {1}.").format(path, item.about["row"]))
-        QDesktopServices.openUrl(QUrl.fromLocalFile(str(path)))
+        log_rows.go_to(path, rows, QgsProject.instance(), self.desktop, self.state.setText)
+
+    def _joint_chosen(self):
+        item = self.findings.currentItem() if self.tabs.currentWidget() is self.findings else None
+        return item.about["joint_uid"] if item is not None else None
 
     def _chosen(self, *items):
         item = self.tabs.currentWidget().currentItem()
@@ -238,8 +331,11 @@ class FindingsPanel(QgsDockWidget):
 
     def _update(self):
         on_findings = self.tabs.currentWidget() is self.findings
+        aside = self.tabs.currentWidget() is self.set_aside and self.set_aside.currentItem() is not None
         self.zoom.setEnabled(on_findings and self.findings.currentItem() is not None)
-        self.log.setEnabled(not on_findings and self.set_aside.currentItem() is not None)
+        self.form.setEnabled(self.desktop is not None and bool(self._joint_chosen()))
+        self.log.setEnabled(aside or bool(self._joint_chosen()))
+        self.again.setEnabled(self.file is not None)
 
     # Stations
 

@@ -36,6 +36,11 @@ class LayerFile:
     def __init__(self, path, name, keys, written_by):
         self.path, self.name, self.keys, self.written_by = path, name, keys, written_by
 
+    @staticmethod
+    def of(layer):
+        """Give the file that a layer is, without asking whether the command would read the same there; or None."""
+        return _text_file(layer) if layer.providerType() == "delimitedtext" else _data_file(layer)
+
     @property
     def is_table(self):
         """Tell whether it is a text file or a workbook, whose rows a spreadsheet numbers."""
@@ -70,7 +75,7 @@ def file_of(layer):
     ChildError
         When the layer has changes that its file has not.
     """
-    found = _text_file(layer) if layer.providerType() == "delimitedtext" else _data_file(layer)
+    found = LayerFile.of(layer)
     if found is None or not Path(found.path).is_file():
         return None
     if layer.isModified():
@@ -174,10 +179,26 @@ def line_keys(value, source, context, feedback, folder, columns):
     return {"centerline.path": str(write_source(source, folder, context, feedback))}
 
 
-def _rows(layer, source, found, ask):
-    """Give the rows of the file that a filter or selection leaves, as the command numbers them."""
+def look_at(found):
+    """Give the arguments by which the command says what is in the file of a layer."""
     name = ["--sheet" if found.is_table else "--layer", found.name] if found.name else []
-    (look,) = ask(["columns", found.path, *name])["files"]
+    return ["columns", found.path, *name]
+
+
+def row_numbers(layer, found, look):
+    """Give which row of its file each feature of a layer is, as the command numbers them.
+
+    Parameters
+    ----------
+    layer : QgsVectorLayer
+        Without regard to its filter.
+    found : LayerFile
+    look : dict, what the command answers of the file
+
+    Returns
+    -------
+    dict of a feature's id to its row, or None where it cannot be told
+    """
     rows = [row for one in look["rows"] for row in _range(one)]
     whole = layer.clone()
     whole.setSubsetString("")
@@ -188,13 +209,22 @@ def _rows(layer, source, found, ask):
     # The host may take title rows for records, but both end with the same one.
     above = len(features) - len(rows)
     if above < 0 or above > (look["header_row"] if found.written_by == "ogr" and found.is_table else 0):
+        return None
+    return {one.id(): rows[at - above] for at, one in enumerate(features) if at >= above}
+
+
+def _rows(layer, source, found, ask):
+    """Give the rows of the file that a filter or selection leaves, as the command numbers them."""
+    (look,) = ask(look_at(found))["files"]
+    number = row_numbers(layer, found, look)
+    if number is None:
         raise ChildError(
             tr(
                 "{0}: which rows of {1} the filter or selection leaves cannot be told. Take it off, or save the rows "
                 "as a file of their own."
             ).format(layer.name(), found.path)
         )
-    number = {one.id(): rows[at - above] for at, one in enumerate(features) if at >= above}
+    request = QgsFeatureRequest().setFlags(QgsFeatureRequest.Flag.NoGeometry)
     wanted = sorted(number[one.id()] for one in source.getFeatures(request) if one.id() in number)
     if not wanted:
         raise ChildError(tr("{0}: the filter or selection leaves no record.").format(layer.name()))

@@ -17,7 +17,7 @@ from qgis.core import (
     QgsProcessingParameterFileDestination,
 )
 
-from . import outputs, results, sentences
+from . import again, outputs, results, sentences
 from .algorithm import JobAlgorithm
 from .child import ChildError
 from .form_words import without_path
@@ -66,6 +66,7 @@ class _Job(JobAlgorithm):
             except ChildError as error:
                 raise QgsProcessingException(str(error)) from None
             self.written_job = str(job) if str(job).startswith(folder) else None
+            self.refuse_edits(str(job), output, feedback, replaces_own=arguments[0] == "place")
             answer = self.ask([arguments[0], str(job), *arguments[1:]], feedback)
         sentences.job(answer, feedback, self.in_its_words)
         feedback.pushInfo(caution())
@@ -154,6 +155,7 @@ class _Placing(_Job):
         """Place the job."""
         wanted = self.parameterAsFileOutput(parameters, "OUTPUT", context)
         arguments = ["place", "--out", wanted] if wanted else ["place"]
+        self.given = parameters
         answer = self.run_job(arguments, parameters, context, feedback, wanted)
         self.written = path = str(Path(answer["written"]).resolve())
         if self.parameterAsBool(parameters, "OPEN", context):
@@ -164,6 +166,7 @@ class _Placing(_Job):
     def postProcessAlgorithm(self, context, feedback):
         """Let layers of the file that are open show what it holds now."""
         results.show_anew(self.written, context.project())
+        again.remember(self, self.given, context, self.written)
         return {}
 
 

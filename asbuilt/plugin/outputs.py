@@ -1,4 +1,4 @@
-"""What an output of a form may replace: no file behind a layer that the form reads, though the command sees a copy."""
+"""What an output of a form may replace, and what must be saved before: the command sees files, and copies of layers."""
 
 from pathlib import Path
 
@@ -43,3 +43,41 @@ def refuse_inputs(output, given, context):
         raise QgsProcessingException(
             tr("{0} is read by this work, so it cannot be its output; name another file").format(output)
         )
+
+
+def refuse_in_edit(output, in_edit):
+    """Refuse an output that a layer of the project is being edited in: its changes would be lost, or fit no more.
+
+    Raises
+    ------
+    QgsProcessingException
+    """
+    layer = in_edit.get(Path(output).resolve()) if output else None
+    if layer is not None:
+        raise QgsProcessingException(
+            tr("{0} is being edited in the project, as the layer {1}: end that first, or name another file").format(
+                output, layer
+            )
+        )
+
+
+def refuse_unsaved(values, unsaved):
+    """Refuse files that a layer of the project has changes to which are not saved in them.
+
+    Parameters
+    ----------
+    values : list, what the keys of a job name: texts, or lists of them
+    unsaved : dict of Path to the layer's name
+
+    Raises
+    ------
+    QgsProcessingException
+    """
+    texts = [one for value in values for one in (value if isinstance(value, list) else [value])]
+    for path in (Path(one).resolve() for one in texts if isinstance(one, str) and one):
+        if path in unsaved:
+            raise QgsProcessingException(
+                tr("{0} has changes that are not saved in {1}: save them, or discard them, and run this again.").format(
+                    unsaved[path], path
+                )
+            )

@@ -28,6 +28,11 @@ from qgis.PyQt.QtWidgets import (
 from . import environment, history, register, tasks
 from .words import caution, meaning, tr
 
+try:  # Qt 6 has it there, Qt 5 elsewhere
+    from qgis.PyQt.QtGui import QShortcut
+except ImportError:
+    from qgis.PyQt.QtWidgets import QShortcut
+
 MARK = QColor("#c2571a")
 _PIXELS = 12
 """How near to the pointer a joint is looked for."""
@@ -58,8 +63,8 @@ class HistoryPanel(QgsDockWidget):
         self.place.lineEdit().setPlaceholderText(tr("GeoPackage, or postgresql:// address"))
         self.place.setToolTip(tr("The register: where 'Load a placed job into the register' put the joints."))
         self.place.fileChanged.connect(self._register_changed)
-        self.point = button(tr("&Point at a joint"), tr("Then click on the map: shows the nearest joint."), True)
-        self.rectangle = button(tr("Draw a &rectangle"), tr("Then drag on the map: lists the joints in it."), True)
+        self.point = button(tr("Point at a joint"), tr("Then click on the map: shows the nearest joint."), True)
+        self.rectangle = button(tr("Draw a rectangle"), tr("Then drag on the map: lists the joints in it."), True)
         self.route = edit(tr("Route"), tr("route"), tr("A route's name; with Enter, its joints are listed."))
         self.joint = edit(tr("Joint"), tr("joint"), tr("A joint's number; with Enter, it is looked up."))
         for one in (self.route, self.joint):
@@ -71,9 +76,9 @@ class HistoryPanel(QgsDockWidget):
         self.list.currentItemChanged.connect(self._joint_chosen)
         self.back = button(tr("Previous joint"), tr("The joint before this one along the route (Alt+Left)"))
         self.ahead = button(tr("Next joint"), tr("The joint after this one along the route (Alt+Right)"))
-        self.zoom = button(tr("&Zoom to"), tr("Brings the joint to the middle of the map"))
-        self.back.setShortcut(QKeySequence("Alt+Left"))
-        self.ahead.setShortcut(QKeySequence("Alt+Right"))
+        self.zoom = button(tr("Zoom to"), tr("Brings the joint to the middle of the map"))
+        key(self, "Alt+Left", lambda: self.step_along(-1))
+        key(self, "Alt+Right", lambda: self.step_along(1))
         self.back.clicked.connect(lambda: self.step_along(-1))
         self.ahead.clicked.connect(lambda: self.step_along(1))
         self.zoom.clicked.connect(self.zoom_to)
@@ -90,15 +95,15 @@ class HistoryPanel(QgsDockWidget):
         self.findings = tree([tr("Finding"), tr("Severity"), tr("Joint"), tr("Looked at")])
         self.findings.setToolTip(tr("Findings at the joints listed above; the next one is one key (Down) away."))
         self.findings.currentItemChanged.connect(self._finding_chosen)
-        self.next_finding = button(tr("Next &finding"), tr("The next finding that nobody has looked at"))
+        self.next_finding = button(tr("Next finding"), tr("The next finding that nobody has looked at"))
         self.next_finding.clicked.connect(self.step_findings)
         what = tr("what was found when looking at it")
         self.note = edit(tr("Note"), what, tr("Kept in the register with the finding"))
         self.note.returnPressed.connect(self.mark)
-        self.looked = button(tr("&Mark as looked at"), tr("Keeps the mark and the note in the register"))
+        self.looked = button(tr("Mark as looked at"), tr("Keeps the mark and the note in the register"))
         self.looked.clicked.connect(self.mark)
         tip = tr("Takes the mark back: the finding is to be looked at again; the earlier marks are kept")
-        self.reopened = button(tr("&Open again"), tip)
+        self.reopened = button(tr("Open again"), tip)
         self.reopened.clicked.connect(lambda: self.mark(as_="open"))
 
     def _lay_out(self):
@@ -370,6 +375,13 @@ def button(text, tip, checkable=False):
     button.setToolTip(tip)
     button.setCheckable(checkable)
     return button
+
+
+def key(panel, keys, called):
+    """Give a panel a key that is heard while the panel has the focus, so that the host's own keys stay the host's."""
+    shortcut = QShortcut(QKeySequence(keys), panel)
+    shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+    shortcut.activated.connect(called)
 
 
 def edit(name, placeholder, tip):

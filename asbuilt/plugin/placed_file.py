@@ -6,11 +6,22 @@ from contextlib import closing
 from pathlib import Path
 
 from qgis.core import QgsGeometry, QgsPointXY, QgsVectorLayer
+from qgis.PyQt.QtCore import QDateTime, QLocale, Qt
 
-from . import results, stations
+from . import results, since, stations
+from .words import tr, vocabulary
 
 SEVERITIES = ("act", "check", "note")
 """From what must be acted on down."""
+_COUNTED = {
+    "joints": "joints", "segments": "segments", "findings": "findings", "inspections": "inspections_placed",
+    "set_aside": "records_set_aside",
+}  # fmt: skip
+"""Layers, and the count of the run that each must have."""
+
+
+class PlacedFileError(Exception):
+    """A file is none of a job, or cannot be trusted to be what the job wrote; the text is the whole message."""
 
 
 class PlacedFile:
@@ -18,11 +29,14 @@ class PlacedFile:
 
     def __init__(self, path):
         self.path = str(path)
+        self.stamp = since.stamp([Path(path)])
         # Read only: a file that is not there is not made.
         with closing(sqlite3.connect(f"{Path(path).resolve().as_uri()}?mode=ro", uri=True)) as database:
             database.row_factory = sqlite3.Row
-            self.form, read = database.execute("SELECT station_format, inputs FROM run").fetchone()
-            self.inputs = [Path(one["path"]) for one in json.loads(read)]
+            run = self._run(database)
+            self.form, self.made_at, self.made_by = run["station_format"], run["made_at"], run["asbuilt_version"]
+            self.inputs = [(self._where(one["path"]), one["sha256"]) for one in json.loads(run["inputs"])]
+            self.counts = {name: run[name] for name in ("joints", "findings")}
             places = dict(database.execute("SELECT joint_uid, distance FROM joints"))
             self.findings = [
                 dict(row, distance=places.get(row["joint_uid"]))
@@ -34,11 +48,13 @@ class PlacedFile:
                 dict(row)
                 for row in database.execute("SELECT record, file, row, route, joint, reason, message FROM set_aside")
             ]
+            self.notes = [dict(row) for row in database.execute("SELECT code, severity, text AS message FROM notes")]
             self.stretches = {}
             for row in database.execute("SELECT * FROM stationing ORDER BY route, stretch"):
                 ends = (row[name] for name in ("from_distance", "to_distance", "from_station", "to_station"))
                 self.stretches.setdefault(row["route"], []).append(stations.Stretch(row["stretch"], *ends))
             self.lengths = dict(database.execute("SELECT route, length FROM centerline"))
+        self.notes.sort(key=lambda one: SEVERITIES.index(one["severity"]))
         self.findings.sort(
             key=lambda one: (SEVERITIES.index(one["severity"]), one["route"] or "", one["distance"] or 0.0)
         )
@@ -51,13 +67,66 @@ class PlacedFile:
             one.id(): one.geometry().asPoint() for one in points.getFeatures() if not one.geometry().isNull()
         }
 
+    def _run(self, database):
+        """Give the row that says how the job was placed; a file of another version is refused.
+
+        Raises
+        ------
+        PlacedFileError
+        """
+        run = dict(database.execute("SELECT * FROM run").fetchone() or {})
+        made_by, version = run.get("asbuilt_version", "?"), run.get("file_version") or 0
+        if version < vocabulary()["file_version"]:
+            raise PlacedFileError(
+                tr("{0} was placed by an earlier version (asbuilt {1}): place the job again.").format(
+                    self.path, made_by
+                )
+            )
+        if version > vocabulary()["file_version"]:
+            raise PlacedFileError(
+                tr("{0} was placed by a later version (asbuilt {1}): install the plugin of that version.").format(
+                    self.path, made_by
+                )
+            )
+        for layer, column in _COUNTED.items():
+            (count,) = database.execute(f"SELECT count(*) FROM {layer}").fetchone()
+            if count != run[column]:
+                raise PlacedFileError(
+                    tr("{0} was changed after it was placed: {1} has {2} rows, not the {3} of the job. Place it again.")
+                    .format(self.path, layer, count, run[column])
+                )  # fmt: skip
+        return run
+
+    def _where(self, name):
+        """Give where a file of the job is: as it was named, else beside the placed file."""
+        beside = Path(self.path).parent
+        places = [Path(name)] if Path(name).is_absolute() else [beside / name, beside / Path(name).name]
+        return next((path for path in places if path.is_file()), places[0])
+
+    def placed_at(self):
+        """Give when the job was placed, in this machine's time, as the host writes dates."""
+        made = QDateTime.fromString(self.made_at, Qt.DateFormat.ISODate).toLocalTime()
+        return QLocale().toString(made, QLocale.FormatType.ShortFormat) if made.isValid() else self.made_at
+
+    def is_other_than(self, earlier):
+        """Tell whether this is what a later placing of the same file wrote."""
+        if earlier is None or earlier.path != self.path:
+            return False
+        return self.made_at != earlier.made_at or self.said() != earlier.said()
+
+    def rows_of_joint(self, joint_uid):
+        """Give the rows of the log that a joint was read from, as file and row each."""
+        with closing(sqlite3.connect(f"{Path(self.path).resolve().as_uri()}?mode=ro", uri=True)) as database:
+            query = "SELECT file, row FROM inspections WHERE joint_uid = ? ORDER BY record"
+            return database.execute(query, (joint_uid,)).fetchall()
+
     def said(self):
         """Give what is found, to compare one placing with the next."""
         return {_said(one) for one in self.findings}
 
     def path_of(self, name):
         """Give the path of one of the log's files, None where it is there no more."""
-        found = [path for path in self.inputs if path.name == Path(name).name and path.is_file()]
+        found = [path for path, _ in self.inputs if path.name == Path(name).name and path.is_file()]
         return found[0] if found else None
 
     def station_near(self, point, reach):

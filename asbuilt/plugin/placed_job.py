@@ -43,6 +43,7 @@ class PlacedJobAlgorithm(Algorithm):
                     layer.name() if layer is not None else tr("The input")
                 )
             )
+        outputs.refuse_unsaved([str(path)], self.unsaved)
         return str(path)
 
 

@@ -63,7 +63,7 @@ class JointRecords:
         self._add_action(icon, tr("Settings ..."), self.show_settings)
         window, canvas = self.iface.mainWindow(), self.iface.mapCanvas()
         tip = tr("Shows or hides the panel with what a placed job's records and survey give cause to look at")
-        self._add_panel(FindingsPanel(canvas, window), icon, tr("Findings of a placed job"), tip)
+        self._add_panel(FindingsPanel(canvas, window, self.iface), icon, tr("Findings of a placed job"), tip)
         tip = tr("Shows or hides the panel with what the register knows about a joint")
         self._add_panel(HistoryPanel(canvas, window), icon, tr("History of a joint"), tip)
         self._welcome()

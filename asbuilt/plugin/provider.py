@@ -7,7 +7,7 @@ from .find import Find
 from .job_works import OwnerMap, Sheet
 from .jobs import Check, CheckFile, Place, PlaceFile
 from .placed_job import Compare, Load, Review
-from .register_works import Conflicts, Service, Undo
+from .register_works import Conflicts, Inventory, Service, Undo
 from .setup_environment import SetUp
 from .words import FOLDER, tr
 
@@ -35,6 +35,6 @@ class Provider(QgsProcessingProvider):
         """Name every algorithm."""
         for kind in (
             SetUp, Check, Place, CheckFile, PlaceFile, Sheet, OwnerMap, Review, Compare, Load, Find, Undo, Conflicts,
-            Service,
+            Service, Inventory,
         ):  # fmt: skip
             self.addAlgorithm(kind())

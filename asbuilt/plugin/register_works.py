@@ -175,3 +175,31 @@ class Service(_RegisterWork):
         answer = self.ask([*arguments, *self.options(parameters, context)], feedback, steps=False)
         feedback.pushInfo(tr("{0}: {1} joints are noted as {2}.").format(main, len(answer["joints"]), state))
         return {"ANSWER": json.dumps(answer, ensure_ascii=False)}
+
+
+class Inventory(_RegisterWork):
+    """`asbuilt info`."""
+
+    NAME = "info"
+
+    def displayName(self):
+        """Title in the toolbox."""
+        return tr("Tell what is in the register")
+
+    def purpose(self):
+        """What it does, for the form."""
+        return tr(
+            "Tells which jobs and mains are in the register, how complete their inspections are, which joints are out "
+            "of service, and how many wait to be settled. Nothing is changed."
+        )
+
+    def initAlgorithm(self, config=None):
+        """Declare the form."""
+        declare_register(self)
+        self.declare_answer()
+
+    def processAlgorithm(self, parameters, context, feedback):
+        """Tell it."""
+        answer = self.ask(["info", self.register_of(parameters, context)], feedback, steps=False)
+        sentences.inventory(answer, feedback.pushInfo)
+        return {"ANSWER": json.dumps(answer, ensure_ascii=False)}

@@ -8,6 +8,7 @@ from pathlib import Path
 from qgis.core import (
     QgsProcessingContext,
     QgsProcessingLayerPostProcessorInterface,
+    QgsProviderRegistry,
     QgsRelation,
     QgsVectorLayer,
     QgsWkbTypes,
@@ -120,7 +121,42 @@ def open_jobs(project):
     found = {
         layer.source().partition("|")[0] for layer in project.mapLayers().values() if _name_of(layer) == "findings"
     }
-    return sorted(path for path in found if Path(path).is_file() and {"run", "stationing"} <= _tables(path))
+    return sorted(path for path in found if Path(path).is_file() and _is_of_a_job(path))
+
+
+def _is_of_a_job(path):
+    """Tell whether a GeoPackage is a placed job, of whatever version."""
+    return {"run", "inspections"} <= _tables(path)
+
+
+def unsaved_layers(project):
+    """Give the files behind the layers of a project that have changes which are not saved, with the layers' names.
+
+    Returns
+    -------
+    dict of Path to str
+    """
+    return _files(project, lambda layer: layer.isModified())
+
+
+def layers_in_edit(project):
+    """Give the files behind the layers of a project that are being edited, with the layers' names.
+
+    Returns
+    -------
+    dict of Path to str
+    """
+    return _files(project, lambda layer: layer.isEditable())
+
+
+def _files(project, wanted):
+    found = {}
+    for layer in project.mapLayers().values() if project is not None else ():
+        if isinstance(layer, QgsVectorLayer) and wanted(layer):
+            parts = QgsProviderRegistry.instance().decodeUri(layer.providerType(), layer.source())
+            if parts.get("path"):
+                found[Path(parts["path"]).resolve()] = layer.name()
+    return found
 
 
 def _tables(path):
@@ -147,7 +183,7 @@ def is_placed(layer):
     """Tell whether a layer is one that a placed job has."""
     path = Path(layer.source().partition("|")[0])
     named = _name_of(layer) in LAYERS and path.suffix.lower() == ".gpkg"
-    return named and path.is_file() and {"run", "stationing"} <= _tables(path)
+    return named and path.is_file() and _is_of_a_job(path)
 
 
 def only_line_layer(project):
@@ -202,6 +238,8 @@ class _Arranged(QgsProcessingLayerPostProcessorInterface):
         # Named first: the host forgets how a column is shown when it is named.
         _name_columns(layer, name)
         layer_forms.set_up(layer, name, self.path)
+        # What the command found is corrected in the log: mended by hand it would still pass for what was found.
+        layer.setReadOnly(True)
         arrange(self.path, self.title, context.project())
 
 

@@ -151,3 +151,21 @@ def notes(answer, say):
 def _joints(joints):
     named = ", ".join(f"{one['route']} {one['joint']}" for one in joints[:_NAMED])
     return named if len(joints) <= _NAMED else f"{named} " + tr("and {0} more").format(len(joints) - _NAMED)
+
+
+def inventory(answer, say):
+    """Say what is in a register."""
+    say(tr("{0}: {1} joints and {2} inspections, in {3}.").format(
+        *(answer[name] for name in ("register", "joints", "inspections", "crs")))
+    )  # fmt: skip
+    for one in answer["mains"]:
+        say("    " + tr("Main {0}: {1} joints, inspected from {2} to {3}.").format(
+            *(one[name] or "?" for name in ("route", "joints", "first_inspected_on", "last_inspected_on")))
+        )  # fmt: skip
+    for one in answer["complete"]["job"]:
+        text = tr("Job {0}: of {1} joints, the records of {2} are complete, {3} incomplete, {4} failed; {5} have none.")
+        say("    " + text.format(*(one[name] for name in ("of", "joints", "complete", "incomplete", "failed", "none"))))
+    for state, count in answer["out_of_service"].items():
+        say(tr("{0} joints are {1}: {2}").format(count, state, meaning("service", state)))
+    if answer["waiting"]["joints"]:
+        say(tr("{0} joints wait to be settled.").format(answer["waiting"]["joints"]))

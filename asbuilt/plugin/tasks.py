@@ -52,3 +52,37 @@ def ask(arguments, answered, failed):
     _running.add(question)
     QgsApplication.taskManager().addTask(question)
     return question
+
+
+class _Work(QgsTask):
+    """A function that takes a while, in a thread of its own."""
+
+    def __init__(self, title, function, answered):
+        super().__init__(title, QgsTask.Flag.CanCancel)
+        self.function, self.answered = function, answered
+        self.answer = None
+
+    def run(self):
+        """Do it; the host calls this in a thread."""
+        self.answer = self.function()
+        return True
+
+    def finished(self, result):
+        """Hand the answer over; the host calls this in the window's thread."""
+        _running.discard(self)
+        if result and not self.isCanceled():
+            self.answered(self.answer)
+
+
+def work(title, function, answered):
+    """Call a function in the background, and hand what it gives to another.
+
+    Returns
+    -------
+    QgsTask
+        For cancelling.
+    """
+    task = _Work(title, function, answered)
+    _running.add(task)
+    QgsApplication.taskManager().addTask(task)
+    return task

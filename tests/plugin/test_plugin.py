@@ -4,128 +4,34 @@ import configparser
 import csv
 import hashlib
 import json
-import os
 import re
 import shutil
 import sqlite3
 import subprocess
 import sys
-import textwrap
 import zipfile
 from contextlib import closing
 from pathlib import Path
 
+import build_plugin
 import pyogrio
 import pytest
+from desktop import (
+    FORM,
+    OPEN_FORM,
+    ROOT,
+    SAMPLE,
+    TABLES,
+    alive,
+    in_findings_panel,
+    in_panel,
+    placed_by_command,
+    rows,
+    says,
+)  # fmt: skip
 
 from asbuilt import __version__
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
-
-ROOT = Path(__file__).resolve().parents[2]
-SAMPLE = ROOT / "sample_gis"
-HOST = "/usr/bin/python3"
-TABLES = ("joints", "segments", "findings", "centerline", "inspections", "set_aside")
-sys.path.insert(0, str(ROOT / "scripts"))
-
-import build_plugin  # noqa: E402
-
-FORM = f"""
-lines = layer("{SAMPLE}/centerline.gpkg", "mains")
-FORM = dict(
-    CENTERLINE=lines, ROUTE="route_id", START_FIELD="sta_start", NAME="Contract 26-07",
-    LOG_FILES=["{SAMPLE}/joint_log.xlsx", "{SAMPLE}/joint_log_quarry.csv"],
-    COLUMNS="kind = Ftg; bend_angle = Bend (deg); bend_plane = Bend plane; bolt_torque = Torque (ft-lb)",
-    EQUATIONS=["A", "24+50.00", "30+00.00", "B", "29+00.00", "27+50.00"],
-    STATION_UNIT="US survey foot", LAYING_LENGTH=20, TABLE="awwa-c600", PROJECT_TABLE="{SAMPLE}/allowables.csv",
-    MORE='records.sheet = "Joint log"\\nrecords.spacing_tolerance = 0.5\\n'
-         'inspection.laid_from = 2026-03-02\\ninspection.laid_to = 2026-06-30',
-)
-"""
-"""The sample's job, filled in as a form."""
-
-
-@pytest.fixture(scope="session")
-def built(tmp_path_factory):
-    return build_plugin.build(tmp_path_factory.mktemp("built"))
-
-
-def host_python():
-    if not shutil.which(HOST) or subprocess.run([HOST, "-c", "import qgis.core"], capture_output=True).returncode:
-        pytest.skip("NOT CHECKED: the desktop GIS (Debian package python3-qgis) is not here")
-    return HOST
-
-
-@pytest.fixture
-def host(tmp_path, built):
-    """Give a host with the plugin installed in a clean profile, which runs scripts."""
-    return Host(tmp_path, built)
-
-
-class Host:
-    """A profile of the host."""
-
-    def __init__(self, folder, built):
-        self.python = host_python()
-        self.folder, self.profile = folder, folder / "profile"
-        plugins = self.profile / "python" / "plugins"
-        plugins.mkdir(parents=True)
-        with zipfile.ZipFile(built) as archive:
-            archive.extractall(plugins)
-        self.plugin = plugins / build_plugin.NAME
-        self.command = folder / "asbuilt"
-        self.says(f'exec "{sys.executable}" -m asbuilt "$@"')
-
-    def says(self, line):
-        """Put a command of asbuilt in place that does a line of shell."""
-        says(self.command, f'PYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}')
-
-    def environment(self, window=False):
-        """Give the surroundings of the host."""
-        run = self.folder / "run"
-        run.mkdir(mode=0o700, exist_ok=True)
-        return os.environ | {
-            "QT_QPA_PLATFORM": "offscreen",
-            "XDG_RUNTIME_DIR": str(run),
-            "HOME": str(self.folder),
-            "ASBUILT_TEST_PROFILE": str(self.profile),
-            "ASBUILT_TEST_COMMAND": str(self.command),
-            "ASBUILT_TEST_WINDOW": "1" if window else "0",
-        }
-
-    def run(self, script, window=False):
-        """Run a script there and give what it leaves in `answer`."""
-        done = subprocess.run(
-            [self.python, ROOT / "tests" / "plugin" / "desktop_host.py"],
-            input=textwrap.dedent(script), capture_output=True, text=True, check=False, timeout=300,
-            env=self.environment(window),
-        )  # fmt: skip
-        lines = [line for line in done.stdout.splitlines() if line.startswith("ANSWER ")]
-        assert lines, f"status {done.returncode}: {done.stdout}{done.stderr}"
-        answer = json.loads(lines[0].removeprefix("ANSWER "))
-        assert "traceback" not in answer, answer["traceback"]
-        return answer
-
-
-def says(path, line):
-    """Write a program that does a line of shell."""
-    path.write_text(f"#!/bin/sh\n{line}\n")
-    path.chmod(0o755)
-
-
-def rows(path, table):
-    with closing(sqlite3.connect(path)) as database:
-        found = database.execute(f'SELECT * FROM "{table}"')
-        names = [name[0] for name in found.description]
-        # A form names files by their full path, the sample's job by their place beside it.
-        plain = [[cell.replace(f"{SAMPLE}/", "") if isinstance(cell, str) else cell for cell in row] for row in found]
-        return [dict(zip(names, row, strict=True)) for row in plain]
-
-
-def placed_by_command(job, path):
-    subprocess.run([sys.executable, "-m", "asbuilt", "place", job, "--out", path, "--json"], check=True,
-                   capture_output=True, cwd=ROOT)  # fmt: skip
-    return path
-
 
 # The zip
 
@@ -625,14 +531,6 @@ def test_choices_are_kept_by_their_names_and_routine_notes_are_no_warnings(host,
 # The child
 
 
-def alive(pid):
-    try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
-        return False
-    return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-
-
 def test_cancel_stops_the_child_and_all_that_it_started(host, tmp_path):
     host.says(
         f"""if [ "$1" = --version ]; then echo "asbuilt, version {__version__}"; exit; fi
@@ -780,24 +678,6 @@ def test_the_hosts_own_library_settings_do_not_reach_the_child(host, tmp_path):
 
 
 # As a user meets it
-
-
-OPEN_FORM = """
-from processing.gui.AlgorithmDialog import AlgorithmDialog
-import time
-
-def wait(until):
-    end = time.monotonic() + 60
-    while not until() and time.monotonic() < end:
-        application.processEvents()
-        time.sleep(0.02)
-    assert until()
-
-def opened(name="place"):
-    dialog = AlgorithmDialog(QgsApplication.processingRegistry().createAlgorithmById("asbuilt:" + name), False, None)
-    dialog.show()
-    return dialog, dialog.mainWidget().wrappers
-"""
 
 
 def test_the_form_chooses_the_only_line_layer_its_columns_and_the_columns_of_files(host):
@@ -1142,25 +1022,6 @@ def test_a_point_is_handed_over_with_the_code_of_its_system(host):
 # The register, the review, and the panel
 
 
-@pytest.fixture(scope="session")
-def placed(tmp_path_factory):
-    return placed_by_command(SAMPLE / "job.toml", tmp_path_factory.mktemp("placed") / "joints.gpkg")
-
-
-@pytest.fixture(scope="session")
-def loaded(placed, tmp_path_factory):
-    """Give a register with the sample in it."""
-    register = tmp_path_factory.mktemp("loaded") / "register.gpkg"
-    subprocess.run([sys.executable, "-m", "asbuilt", "load", placed, "--into", register], check=True,
-                   capture_output=True, cwd=ROOT)  # fmt: skip
-    return register
-
-
-@pytest.fixture
-def register(loaded, tmp_path):
-    return Path(shutil.copy(loaded, tmp_path / "register.gpkg"))
-
-
 def found(*arguments):
     done = subprocess.run([sys.executable, "-m", "asbuilt", "find", *arguments, "--json"], check=True,
                           capture_output=True, cwd=ROOT)  # fmt: skip
@@ -1266,54 +1127,6 @@ def test_joints_are_found_near_a_point_in_polygons_and_by_what_they_are(host, re
     assert joints("cold") == expected("--finding", "gasket-cold")
     assert joints("days") == expected("--since", "2026-04-09", "--until", "2026-04-09") != set()
     assert answer["wrong"]["error"].startswith("QgsProcessingException: 'Within': ")
-
-
-PANEL = """
-import time
-from qgis.PyQt.QtCore import Qt, QPoint
-from qgis.PyQt.QtTest import QTest
-from qgis.PyQt.QtWidgets import QMainWindow
-from qgis.core import QgsCoordinateReferenceSystem
-from qgis.gui import QgsMapCanvas
-from asbuilt_plugin.panel import HistoryPanel
-
-LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
-
-def wait(until):
-    end = time.monotonic() + 60
-    while not until() and time.monotonic() < end:
-        application.processEvents()
-        time.sleep(0.02)
-    assert until(), panel.state.text() or "nothing was said"
-
-def shown():
-    return [panel.shown["route"], panel.shown["joint"]] if panel.shown else None
-
-window = QMainWindow()
-window.resize(1100, 800)
-canvas = QgsMapCanvas(window)
-window.setCentralWidget(canvas)
-canvas.setDestinationCrs(QgsCoordinateReferenceSystem("EPSG:6418"))
-panel = HistoryPanel(canvas, window)
-window.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, panel)
-window.show()
-panel.place.setFilePath(REGISTER)
-
-def click(point, dx=0, dy=0):
-    pixel = canvas.getCoordinateTransform().transform(point)
-    QTest.mouseClick(canvas.viewport(), LEFT, NONE, QPoint(round(pixel.x()) + dx, round(pixel.y()) + dy))
-
-def type_joint(route, joint):
-    for edit, text in ((panel.route, route), (panel.joint, joint)):
-        edit.setFocus()
-        edit.selectAll()
-        QTest.keyClicks(edit, text) if text else QTest.keyClick(edit, Qt.Key.Key_Delete)
-    QTest.keyClick(panel.joint, Qt.Key.Key_Return)
-"""
-
-
-def in_panel(host, register, script):
-    return host.run(f"REGISTER = {str(register)!r}\n{PANEL}\n{textwrap.dedent(script)}", window=True)
 
 
 def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, register, tmp_path):
@@ -1482,17 +1295,6 @@ def test_the_panel_says_what_is_wrong_and_stays_usable(host, register, tmp_path)
     assert "named in the plugin's settings, is not there" in answer["gone"]
 
 
-FINDINGS = (
-    PANEL.replace("panel = HistoryPanel", "panel = FindingsPanel")
-    .replace("asbuilt_plugin.panel import HistoryPanel", "asbuilt_plugin.findings_panel import FindingsPanel")
-    .replace("panel.place.setFilePath(REGISTER)", "")
-)
-
-
-def in_findings_panel(host, script):
-    return host.run(f"{FINDINGS}\n{textwrap.dedent(script)}", window=True)
-
-
 def test_findings_of_a_placed_job_are_listed_filtered_sorted_and_stepped_through(host, placed, tmp_path):
     answer = in_findings_panel(
         host,
@@ -1566,6 +1368,7 @@ def test_a_job_placed_again_says_what_is_gone_and_new(host, placed, tmp_path):
                 database.execute(f'DROP TRIGGER "{{trigger}}"')
             database.execute("DELETE FROM findings WHERE code = 'gasket-cold'")
             database.execute("UPDATE findings SET message = 'another' WHERE code = 'torque-off'")
+            database.execute("UPDATE run SET findings = (SELECT count(*) FROM findings)")
         database.close()
         os.replace("{tmp_path}/again.gpkg", "{job}")
         results.show_anew("{job}", project)
@@ -1692,6 +1495,7 @@ answer["loaded"] = run("load", form, load=True)
 application.processEvents()
 answer["open"] = sorted(one.name() for one in project.mapLayers().values() if "new.gpkg" in one.source())
 answer["conflicts"] = run("conflicts", dict(REGISTER=form["REGISTER"]))
+answer["inside"] = run("info", dict(REGISTER=form["REGISTER"]))
 answer["abandoned"] = run("service", dict(REGISTER=form["REGISTER"], MAIN="B", STATE="abandoned", NOTE="grouted"))
 answer["undone"] = run("undo_load", dict(REGISTER=form["REGISTER"], LOAD=1))
 answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
@@ -1704,6 +1508,10 @@ answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
     assert "469 joints were read: 469 new, 0 changed, 0 unchanged, 0 left out." in answer["loaded"]["said"]
     assert "This is load 1; by that number it can be undone." in answer["loaded"]["said"]
     assert "No joint waits to be settled." in answer["conflicts"]["said"]
+    assert any(
+        text.strip().startswith("Main B: 217 joints, inspected from 2025-04-01") for text in answer["inside"]["said"]
+    )
+    assert json.loads(answer["inside"]["ANSWER"])["joints"] == 469
     assert "B: 217 joints are noted as abandoned." in answer["abandoned"]["said"]
     assert json.loads(answer["undone"]["ANSWER"])["joints_removed"] == 469
     assert "'Earlier placed file'" not in answer["compared"]["error"]  # it names the two files themselves

@@ -337,6 +337,16 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Opens the log at its row: its table where the log is a layer of the project, else its file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the form that placed this job, filled in as it was</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Findings of a placed job</source>
         <translation type="unfinished"></translation>
     </message>
@@ -382,12 +392,17 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Notes</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Previous</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>The finding or row before this one</source>
+        <source>The finding or row before this one (Alt+Left)</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -397,12 +412,12 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>The finding or row after this one</source>
+        <source>The finding or row after this one (Alt+Right)</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>&amp;Zoom to</source>
+        <source>Zoom to</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -412,12 +427,22 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Joint's form</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the form of the finding's joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Open the log</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>Opens the file of the row that was set aside</source>
+        <source>Place again ...</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -467,6 +492,16 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Note</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Joint records: are the files as they were?</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>There is none beyond this one in the list.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -482,7 +517,22 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>Opened {0}: go to row {1}.</source>
+        <source>The joints of this job are not open in the project.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The filter of {0} leaves this joint out.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Placed {0} by asbuilt {1}.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>{0} is not there any more.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1055,8 +1105,38 @@ The layers open in the project with their styles; a joint's form shows its inspe
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../log_rows.py"/>
+        <source>Looking for row {0} of {1} ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Opened {0}: go to row {1}.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1} cannot be changed here: correct it in {2}.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../outputs.py"/>
         <source>{0} is read by this work, so it cannot be its output; name another file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../outputs.py"/>
+        <source>{0} is being edited in the project, as the layer {1}: end that first, or name another file</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1086,7 +1166,7 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Point at a joint</source>
+        <source>Point at a joint</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1096,7 +1176,7 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Draw a &amp;rectangle</source>
+        <source>Draw a rectangle</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1151,7 +1231,7 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Next &amp;finding</source>
+        <source>Next finding</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1161,17 +1241,12 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Note</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
         <source>Kept in the register with the finding</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Mark as looked at</source>
+        <source>Mark as looked at</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1181,7 +1256,7 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Open again</source>
+        <source>Open again</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1242,6 +1317,21 @@ The layers open in the project with their styles; a joint's form shows its inspe
     <message>
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was placed by an earlier version (asbuilt {1}): place the job again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was placed by a later version (asbuilt {1}): install the plugin of that version.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was changed after it was placed: {1} has {2} rows, not the {3} of the job. Place it again.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1563,6 +1653,16 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../register_works.py"/>
+        <source>Tell what is in the register</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Tells which jobs and mains are in the register, how complete their inspections are, which joints are out of service, and how many wait to be settled. Nothing is changed.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
         <source>Number of the load</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1683,6 +1783,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>Job {0}: of {1} joints, the records of {2} are complete, {3} incomplete, {4} failed; {5} have none.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>Nothing was changed; this is what a load would do.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1758,6 +1863,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>{0}: {1} joints and {2} inspections, in {3}.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>Note: {0}</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1798,6 +1908,16 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>{0} joints are {1}: {2}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints wait to be settled.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>{0} set aside as {1}: {2}</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1819,6 +1939,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     <message>
         <location filename="../sentences.py"/>
         <source>Job '{0}', route {1}, joint {2}: {3}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Main {0}: {1} joints, inspected from {2} to {3}.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1921,6 +2046,31 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../sheet_layout.py"/>
         <source>Findings of {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is filtered: the map shows {1} of {2} rows; the lists here show all.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is being edited: a placed file is not mended by hand. Correct the log, and place it again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} has changes that are not saved in {1}: they are not in here.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -339,6 +339,16 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Opens the log at its row: its table where the log is a layer of the project, else its file</source>
+        <translation>Öffnet das Protokoll in seiner Zeile: die Tabelle, wenn das Protokoll ein Layer des Projekts ist, sonst die Datei</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the form that placed this job, filled in as it was</source>
+        <translation>Öffnet das Formular, das diesen Auftrag verortet hat, so ausgefüllt, wie es war</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Findings of a placed job</source>
         <translation>Befunde eines verorteten Auftrags</translation>
     </message>
@@ -384,13 +394,18 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Notes</source>
+        <translation>Hinweise</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Previous</source>
         <translation>Zurück</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>The finding or row before this one</source>
-        <translation>Der Befund oder die Zeile davor</translation>
+        <source>The finding or row before this one (Alt+Left)</source>
+        <translation>Der Befund oder die Zeile davor (Alt+Links)</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -399,13 +414,13 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>The finding or row after this one</source>
-        <translation>Der Befund oder die Zeile danach</translation>
+        <source>The finding or row after this one (Alt+Right)</source>
+        <translation>Der Befund oder die Zeile danach (Alt+Rechts)</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>&amp;Zoom to</source>
-        <translation>Hin&amp;zoomen</translation>
+        <source>Zoom to</source>
+        <translation>Hinzoomen</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -414,13 +429,23 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Joint's form</source>
+        <translation>Formular der Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the form of the finding's joint</source>
+        <translation>Öffnet das Formular der Verbindung, um die es im Befund geht</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Open the log</source>
         <translation>Protokoll öffnen</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>Opens the file of the row that was set aside</source>
-        <translation>Öffnet die Datei der zurückgestellten Zeile</translation>
+        <source>Place again ...</source>
+        <translation>Neu verorten ...</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -469,6 +494,16 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Note</source>
+        <translation>Hinweis</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Joint records: are the files as they were?</source>
+        <translation>Rohrverbindungen: Sind die Dateien, wie sie waren?</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>There is none beyond this one in the list.</source>
         <translation>Danach kommt in der Liste keiner mehr.</translation>
     </message>
@@ -484,8 +519,23 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>Opened {0}: go to row {1}.</source>
-        <translation>{0} geöffnet: Gehen Sie zu Zeile {1}.</translation>
+        <source>The joints of this job are not open in the project.</source>
+        <translation>Die Verbindungen dieses Auftrags sind im Projekt nicht geöffnet.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The filter of {0} leaves this joint out.</source>
+        <translation>Der Filter von {0} lässt diese Verbindung aus.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Placed {0} by asbuilt {1}.</source>
+        <translation>Verortet {0} mit asbuilt {1}.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>{0} is not there any more.</source>
+        <translation>{0} ist nicht mehr da.</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -1061,9 +1111,39 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <translation>sofern</translation>
     </message>
     <message>
+        <location filename="../log_rows.py"/>
+        <source>Looking for row {0} of {1} ...</source>
+        <translation>Zeile {0} von {1} wird gesucht ...</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Opened {0}: go to row {1}.</source>
+        <translation>{0} geöffnet: Gehen Sie zu Zeile {1}.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
+        <translation>Zeile {0} von {1} ist nicht im Layer, oder sein Filter lässt sie aus.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
+        <translation>Zeile {0} von {1}: Berichtigen Sie sie, speichern Sie die Änderungen des Layers, und verorten Sie neu.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1} cannot be changed here: correct it in {2}.</source>
+        <translation>Zeile {0} von {1} lässt sich hier nicht ändern: Berichtigen Sie sie in {2}.</translation>
+    </message>
+    <message>
         <location filename="../outputs.py"/>
         <source>{0} is read by this work, so it cannot be its output; name another file</source>
         <translation>{0} wird bei dieser Arbeit gelesen und kann nicht ihre Ausgabe sein; nennen Sie eine andere Datei</translation>
+    </message>
+    <message>
+        <location filename="../outputs.py"/>
+        <source>{0} is being edited in the project, as the layer {1}: end that first, or name another file</source>
+        <translation>{0} wird im Projekt gerade bearbeitet, als Layer {1}: Beenden Sie das zuerst, oder nennen Sie eine andere Datei</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1092,8 +1172,8 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Point at a joint</source>
-        <translation>Auf eine Verbindung &amp;zeigen</translation>
+        <source>Point at a joint</source>
+        <translation>Auf eine Verbindung zeigen</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1102,8 +1182,8 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Draw a &amp;rectangle</source>
-        <translation>Ein &amp;Rechteck aufziehen</translation>
+        <source>Draw a rectangle</source>
+        <translation>Ein Rechteck aufziehen</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1157,8 +1237,8 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Next &amp;finding</source>
-        <translation>Nächster &amp;Befund</translation>
+        <source>Next finding</source>
+        <translation>Nächster Befund</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1167,18 +1247,13 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Note</source>
-        <translation>Bemerkung</translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
         <source>Kept in the register with the finding</source>
         <translation>Bleibt beim Befund im Register</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Mark as looked at</source>
-        <translation>Als &amp;angesehen vermerken</translation>
+        <source>Mark as looked at</source>
+        <translation>Als angesehen vermerken</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1187,8 +1262,8 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Open again</source>
-        <translation>Wieder &amp;offen</translation>
+        <source>Open again</source>
+        <translation>Wieder offen</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1249,6 +1324,21 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
         <translation>Die Trasse hat danach keine Verbindung mehr.</translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was placed by an earlier version (asbuilt {1}): place the job again.</source>
+        <translation>{0} wurde von einer früheren Version verortet (asbuilt {1}): Verorten Sie den Auftrag neu.</translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was placed by a later version (asbuilt {1}): install the plugin of that version.</source>
+        <translation>{0} wurde von einer späteren Version verortet (asbuilt {1}): Installieren Sie die Erweiterung dieser Version.</translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was changed after it was placed: {1} has {2} rows, not the {3} of the job. Place it again.</source>
+        <translation>{0} wurde nach dem Verorten geändert: {1} hat {2} Zeilen, nicht die {3} des Auftrags. Verorten Sie neu.</translation>
     </message>
     <message>
         <location filename="../placed_job.py"/>
@@ -1571,6 +1661,16 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../register_works.py"/>
+        <source>Tell what is in the register</source>
+        <translation>Sagen, was im Register steht</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Tells which jobs and mains are in the register, how complete their inspections are, which joints are out of service, and how many wait to be settled. Nothing is changed.</source>
+        <translation>Sagt, welche Aufträge und Leitungen im Register stehen, wie vollständig ihre Prüfungen sind, welche Verbindungen außer Betrieb sind, und wie viele darauf warten, geklärt zu werden. Nichts wird geändert.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
         <source>Number of the load</source>
         <translation>Nummer des Ladevorgangs</translation>
     </message>
@@ -1691,6 +1791,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>Job {0}: of {1} joints, the records of {2} are complete, {3} incomplete, {4} failed; {5} have none.</source>
+        <translation>Auftrag {0}: Von {1} Verbindungen sind die Einträge bei {2} vollständig, bei {3} unvollständig, bei {4} nicht bestanden; {5} haben keine.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>Nothing was changed; this is what a load would do.</source>
         <translation>Nichts wurde geändert; dies würde ein Ladevorgang tun.</translation>
     </message>
@@ -1766,6 +1871,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>{0}: {1} joints and {2} inspections, in {3}.</source>
+        <translation>{0}: {1} Verbindungen und {2} Prüfungen, in {3}.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>Note: {0}</source>
         <translation>Hinweis: {0}</translation>
     </message>
@@ -1806,6 +1916,16 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>{0} joints are {1}: {2}</source>
+        <translation>{0} Verbindungen sind {1}: {2}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints wait to be settled.</source>
+        <translation>{0} Verbindungen warten darauf, geklärt zu werden.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>{0} set aside as {1}: {2}</source>
         <translation>{0} zurückgestellt als {1}: {2}</translation>
     </message>
@@ -1828,6 +1948,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
         <location filename="../sentences.py"/>
         <source>Job '{0}', route {1}, joint {2}: {3}</source>
         <translation>Auftrag '{0}', Trasse {1}, Verbindung {2}: {3}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Main {0}: {1} joints, inspected from {2} to {3}.</source>
+        <translation>Leitung {0}: {1} Verbindungen, geprüft von {2} bis {3}.</translation>
     </message>
     <message>
         <location filename="../serving.py"/>
@@ -1932,6 +2057,31 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <location filename="../sheet_layout.py"/>
         <source>Findings of {0}</source>
         <translation>Befunde von {0}</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is filtered: the map shows {1} of {2} rows; the lists here show all.</source>
+        <translation>{0} ist gefiltert: Die Karte zeigt {1} von {2} Zeilen; die Listen hier zeigen alle.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is being edited: a placed file is not mended by hand. Correct the log, and place it again.</source>
+        <translation>{0} wird gerade bearbeitet: Eine verortete Datei wird nicht von Hand berichtigt. Berichtigen Sie das Protokoll, und verorten Sie neu.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} has changes that are not saved in {1}: they are not in here.</source>
+        <translation>{0} hat Änderungen, die nicht in {1} gespeichert sind: Sie sind hier nicht enthalten.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
+        <translation>{0} ist nicht mehr da, wo es war: Ob es sich seitdem geändert hat, lässt sich nicht sagen.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
+        <translation>{0} wurde seitdem beschrieben: Dies hier gilt für die Datei, wie sie vorher war. Verorten Sie den Auftrag neu.</translation>
     </message>
     <message>
         <location filename="../stations.py"/>

@@ -339,6 +339,16 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Opens the log at its row: its table where the log is a layer of the project, else its file</source>
+        <translation>Abre la bitácora en su fila: la tabla si la bitácora es una capa del proyecto; si no, el archivo</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the form that placed this job, filled in as it was</source>
+        <translation>Abre el formulario que ubicó este trabajo, tal como se llenó</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Findings of a placed job</source>
         <translation>Hallazgos de un trabajo ubicado</translation>
     </message>
@@ -384,13 +394,18 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Notes</source>
+        <translation>Avisos</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Previous</source>
         <translation>Anterior</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>The finding or row before this one</source>
-        <translation>El hallazgo o la fila anterior</translation>
+        <source>The finding or row before this one (Alt+Left)</source>
+        <translation>El hallazgo o la fila anterior (Alt+Izquierda)</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -399,13 +414,13 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>The finding or row after this one</source>
-        <translation>El hallazgo o la fila siguiente</translation>
+        <source>The finding or row after this one (Alt+Right)</source>
+        <translation>El hallazgo o la fila siguiente (Alt+Derecha)</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>&amp;Zoom to</source>
-        <translation>&amp;Acercar</translation>
+        <source>Zoom to</source>
+        <translation>Acercar</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -414,13 +429,23 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Joint's form</source>
+        <translation>Formulario de la junta</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Opens the form of the finding's joint</source>
+        <translation>Abre el formulario de la junta del hallazgo</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>Open the log</source>
         <translation>Abrir la bitácora</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>Opens the file of the row that was set aside</source>
-        <translation>Abre el archivo de la fila apartada</translation>
+        <source>Place again ...</source>
+        <translation>Ubicar otra vez ...</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -469,6 +494,16 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../findings_panel.py"/>
+        <source>Note</source>
+        <translation>Aviso</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Joint records: are the files as they were?</source>
+        <translation>Juntas de tubería: ¿están los archivos como estaban?</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
         <source>There is none beyond this one in the list.</source>
         <translation>No hay ninguno más en la lista.</translation>
     </message>
@@ -484,8 +519,23 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../findings_panel.py"/>
-        <source>Opened {0}: go to row {1}.</source>
-        <translation>Se abrió {0}: vaya a la fila {1}.</translation>
+        <source>The joints of this job are not open in the project.</source>
+        <translation>Las juntas de este trabajo no están abiertas en el proyecto.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>The filter of {0} leaves this joint out.</source>
+        <translation>El filtro de {0} deja fuera esta junta.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>Placed {0} by asbuilt {1}.</source>
+        <translation>Ubicado {0} con asbuilt {1}.</translation>
+    </message>
+    <message>
+        <location filename="../findings_panel.py"/>
+        <source>{0} is not there any more.</source>
+        <translation>{0} ya no está.</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
@@ -1061,9 +1111,39 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <translation>si</translation>
     </message>
     <message>
+        <location filename="../log_rows.py"/>
+        <source>Looking for row {0} of {1} ...</source>
+        <translation>Buscando la fila {0} de {1} ...</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Opened {0}: go to row {1}.</source>
+        <translation>Se abrió {0}: vaya a la fila {1}.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
+        <translation>La fila {0} de {1} no está en la capa, o su filtro la deja fuera.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
+        <translation>Fila {0} de {1}: corríjala, guarde los cambios de la capa y ubique otra vez.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
+        <source>Row {0} of {1} cannot be changed here: correct it in {2}.</source>
+        <translation>La fila {0} de {1} no se puede cambiar aquí: corríjala en {2}.</translation>
+    </message>
+    <message>
         <location filename="../outputs.py"/>
         <source>{0} is read by this work, so it cannot be its output; name another file</source>
         <translation>{0} se lee en este trabajo, así que no puede ser su salida; indique otro archivo</translation>
+    </message>
+    <message>
+        <location filename="../outputs.py"/>
+        <source>{0} is being edited in the project, as the layer {1}: end that first, or name another file</source>
+        <translation>{0} se está editando en el proyecto, como la capa {1}: termine eso primero, o nombre otro archivo</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1092,8 +1172,8 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Point at a joint</source>
-        <translation>&amp;Señalar una junta</translation>
+        <source>Point at a joint</source>
+        <translation>Señalar una junta</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1102,8 +1182,8 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Draw a &amp;rectangle</source>
-        <translation>Dibujar un &amp;rectángulo</translation>
+        <source>Draw a rectangle</source>
+        <translation>Dibujar un rectángulo</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1157,8 +1237,8 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Next &amp;finding</source>
-        <translation>&amp;Hallazgo siguiente</translation>
+        <source>Next finding</source>
+        <translation>Hallazgo siguiente</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1167,18 +1247,13 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Note</source>
-        <translation>Nota</translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
         <source>Kept in the register with the finding</source>
         <translation>Se guarda en el registro con el hallazgo</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Mark as looked at</source>
-        <translation>&amp;Marcar como visto</translation>
+        <source>Mark as looked at</source>
+        <translation>Marcar como visto</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1187,8 +1262,8 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>&amp;Open again</source>
-        <translation>&amp;Reabrir</translation>
+        <source>Open again</source>
+        <translation>Reabrir</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1249,6 +1324,21 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
         <translation>La ruta no tiene más juntas después de esta.</translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was placed by an earlier version (asbuilt {1}): place the job again.</source>
+        <translation>{0} se ubicó con una versión anterior (asbuilt {1}): ubique el trabajo otra vez.</translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was placed by a later version (asbuilt {1}): install the plugin of that version.</source>
+        <translation>{0} se ubicó con una versión posterior (asbuilt {1}): instale el complemento de esa versión.</translation>
+    </message>
+    <message>
+        <location filename="../placed_file.py"/>
+        <source>{0} was changed after it was placed: {1} has {2} rows, not the {3} of the job. Place it again.</source>
+        <translation>{0} se cambió después de ubicarse: {1} tiene {2} filas, no las {3} del trabajo. Ubíquelo otra vez.</translation>
     </message>
     <message>
         <location filename="../placed_job.py"/>
@@ -1571,6 +1661,16 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../register_works.py"/>
+        <source>Tell what is in the register</source>
+        <translation>Decir qué hay en el registro</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
+        <source>Tells which jobs and mains are in the register, how complete their inspections are, which joints are out of service, and how many wait to be settled. Nothing is changed.</source>
+        <translation>Dice qué trabajos y tuberías hay en el registro, qué tan completas están sus inspecciones, qué juntas están fuera de servicio y cuántas esperan que las resuelvan. No se cambia nada.</translation>
+    </message>
+    <message>
+        <location filename="../register_works.py"/>
         <source>Number of the load</source>
         <translation>Número de la carga</translation>
     </message>
@@ -1691,6 +1791,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>Job {0}: of {1} joints, the records of {2} are complete, {3} incomplete, {4} failed; {5} have none.</source>
+        <translation>Trabajo {0}: de {1} juntas, los registros de {2} están completos, {3} incompletos, {4} no aprobados; {5} no tienen ninguno.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>Nothing was changed; this is what a load would do.</source>
         <translation>No se cambió nada; esto es lo que haría una carga.</translation>
     </message>
@@ -1766,6 +1871,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>{0}: {1} joints and {2} inspections, in {3}.</source>
+        <translation>{0}: {1} juntas y {2} inspecciones, en {3}.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>Note: {0}</source>
         <translation>Aviso: {0}</translation>
     </message>
@@ -1806,6 +1916,16 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>{0} joints are {1}: {2}</source>
+        <translation>{0} juntas están {1}: {2}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>{0} joints wait to be settled.</source>
+        <translation>{0} juntas esperan que las resuelvan.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>{0} set aside as {1}: {2}</source>
         <translation>{0} apartadas como {1}: {2}</translation>
     </message>
@@ -1828,6 +1948,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
         <location filename="../sentences.py"/>
         <source>Job '{0}', route {1}, joint {2}: {3}</source>
         <translation>Trabajo '{0}', ruta {1}, junta {2}: {3}</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
+        <source>Main {0}: {1} joints, inspected from {2} to {3}.</source>
+        <translation>Tubería {0}: {1} juntas, inspeccionadas del {2} al {3}.</translation>
     </message>
     <message>
         <location filename="../serving.py"/>
@@ -1932,6 +2057,31 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <location filename="../sheet_layout.py"/>
         <source>Findings of {0}</source>
         <translation>Hallazgos de {0}</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is filtered: the map shows {1} of {2} rows; the lists here show all.</source>
+        <translation>{0} está filtrada: el mapa muestra {1} de {2} filas; las listas de aquí las muestran todas.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is being edited: a placed file is not mended by hand. Correct the log, and place it again.</source>
+        <translation>{0} se está editando: un archivo ubicado no se corrige a mano. Corrija la bitácora y ubique otra vez.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} has changes that are not saved in {1}: they are not in here.</source>
+        <translation>{0} tiene cambios que no están guardados en {1}: no están aquí.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
+        <translation>{0} ya no está donde estaba: no se puede saber si ha cambiado desde entonces.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
+        <translation>Se ha escrito en {0} desde entonces: esto es del archivo como estaba antes. Ubique el trabajo otra vez.</translation>
     </message>
     <message>
         <location filename="../stations.py"/>

@@ -1,0 +1,201 @@
+"""The desktop GIS of the plugin's tests: a clean profile with the plugin in it, and the forms and panels there."""
+
+import json
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import textwrap
+import zipfile
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "scripts"))
+
+import build_plugin
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+SAMPLE = ROOT / "sample_gis"
+
+
+HOST = "/usr/bin/python3"
+
+
+TABLES = ("joints", "segments", "findings", "centerline", "inspections", "set_aside")
+
+
+FORM = f"""
+lines = layer("{SAMPLE}/centerline.gpkg", "mains")
+FORM = dict(
+    CENTERLINE=lines, ROUTE="route_id", START_FIELD="sta_start", NAME="Contract 26-07",
+    LOG_FILES=["{SAMPLE}/joint_log.xlsx", "{SAMPLE}/joint_log_quarry.csv"],
+    COLUMNS="kind = Ftg; bend_angle = Bend (deg); bend_plane = Bend plane; bolt_torque = Torque (ft-lb)",
+    EQUATIONS=["A", "24+50.00", "30+00.00", "B", "29+00.00", "27+50.00"],
+    STATION_UNIT="US survey foot", LAYING_LENGTH=20, TABLE="awwa-c600", PROJECT_TABLE="{SAMPLE}/allowables.csv",
+    MORE='records.sheet = "Joint log"\\nrecords.spacing_tolerance = 0.5\\n'
+         'inspection.laid_from = 2026-03-02\\ninspection.laid_to = 2026-06-30',
+)
+"""
+"""The sample's job, filled in as a form."""
+
+
+def host_python():
+    if not shutil.which(HOST) or subprocess.run([HOST, "-c", "import qgis.core"], capture_output=True).returncode:
+        pytest.skip("NOT CHECKED: the desktop GIS (Debian package python3-qgis) is not here")
+    return HOST
+
+
+class Host:
+    """A profile of the host."""
+
+    def __init__(self, folder, built):
+        self.python = host_python()
+        self.folder, self.profile = folder, folder / "profile"
+        plugins = self.profile / "python" / "plugins"
+        plugins.mkdir(parents=True)
+        with zipfile.ZipFile(built) as archive:
+            archive.extractall(plugins)
+        self.plugin = plugins / build_plugin.NAME
+        self.command = folder / "asbuilt"
+        self.says(f'exec "{sys.executable}" -m asbuilt "$@"')
+
+    def says(self, line):
+        """Put a command of asbuilt in place that does a line of shell."""
+        says(self.command, f'PYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}')
+
+    def environment(self, window=False):
+        """Give the surroundings of the host."""
+        run = self.folder / "run"
+        run.mkdir(mode=0o700, exist_ok=True)
+        return os.environ | {
+            "QT_QPA_PLATFORM": "offscreen",
+            "XDG_RUNTIME_DIR": str(run),
+            "HOME": str(self.folder),
+            "ASBUILT_TEST_PROFILE": str(self.profile),
+            "ASBUILT_TEST_COMMAND": str(self.command),
+            "ASBUILT_TEST_WINDOW": "1" if window else "0",
+        }
+
+    def run(self, script, window=False):
+        """Run a script there and give what it leaves in `answer`."""
+        done = subprocess.run(
+            [self.python, ROOT / "tests" / "plugin" / "desktop_host.py"],
+            input=textwrap.dedent(script), capture_output=True, text=True, check=False, timeout=300,
+            env=self.environment(window),
+        )  # fmt: skip
+        lines = [line for line in done.stdout.splitlines() if line.startswith("ANSWER ")]
+        assert lines, f"status {done.returncode}: {done.stdout}{done.stderr}"
+        answer = json.loads(lines[0].removeprefix("ANSWER "))
+        assert "traceback" not in answer, answer["traceback"]
+        return answer
+
+
+def says(path, line):
+    """Write a program that does a line of shell."""
+    path.write_text(f"#!/bin/sh\n{line}\n")
+    path.chmod(0o755)
+
+
+def rows(path, table):
+    with closing(sqlite3.connect(path)) as database:
+        found = database.execute(f'SELECT * FROM "{table}"')
+        names = [name[0] for name in found.description]
+        # A form names files by their full path, the sample's job by their place beside it.
+        plain = [[cell.replace(f"{SAMPLE}/", "") if isinstance(cell, str) else cell for cell in row] for row in found]
+        return [dict(zip(names, row, strict=True)) for row in plain]
+
+
+def placed_by_command(job, path):
+    subprocess.run([sys.executable, "-m", "asbuilt", "place", job, "--out", path, "--json"], check=True,
+                   capture_output=True, cwd=ROOT)  # fmt: skip
+    return path
+
+
+def alive(pid):
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+OPEN_FORM = """
+from processing.gui.AlgorithmDialog import AlgorithmDialog
+import time
+
+def wait(until):
+    end = time.monotonic() + 60
+    while not until() and time.monotonic() < end:
+        application.processEvents()
+        time.sleep(0.02)
+    assert until()
+
+def opened(name="place"):
+    dialog = AlgorithmDialog(QgsApplication.processingRegistry().createAlgorithmById("asbuilt:" + name), False, None)
+    dialog.show()
+    return dialog, dialog.mainWidget().wrappers
+"""
+
+
+PANEL = """
+import time
+from qgis.PyQt.QtCore import Qt, QPoint
+from qgis.PyQt.QtTest import QTest
+from qgis.PyQt.QtWidgets import QMainWindow
+from qgis.core import QgsCoordinateReferenceSystem
+from qgis.gui import QgsMapCanvas
+from asbuilt_plugin.panel import HistoryPanel
+
+LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+
+def wait(until):
+    end = time.monotonic() + 60
+    while not until() and time.monotonic() < end:
+        application.processEvents()
+        time.sleep(0.02)
+    assert until(), panel.state.text() or "nothing was said"
+
+def shown():
+    return [panel.shown["route"], panel.shown["joint"]] if panel.shown else None
+
+window = QMainWindow()
+window.resize(1100, 800)
+canvas = QgsMapCanvas(window)
+window.setCentralWidget(canvas)
+canvas.setDestinationCrs(QgsCoordinateReferenceSystem("EPSG:6418"))
+panel = HistoryPanel(canvas, window)
+window.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, panel)
+window.show()
+panel.place.setFilePath(REGISTER)
+
+def click(point, dx=0, dy=0):
+    pixel = canvas.getCoordinateTransform().transform(point)
+    QTest.mouseClick(canvas.viewport(), LEFT, NONE, QPoint(round(pixel.x()) + dx, round(pixel.y()) + dy))
+
+def type_joint(route, joint):
+    for edit, text in ((panel.route, route), (panel.joint, joint)):
+        edit.setFocus()
+        edit.selectAll()
+        QTest.keyClicks(edit, text) if text else QTest.keyClick(edit, Qt.Key.Key_Delete)
+    QTest.keyClick(panel.joint, Qt.Key.Key_Return)
+"""
+
+
+def in_panel(host, register, script):
+    return host.run(f"REGISTER = {str(register)!r}\n{PANEL}\n{textwrap.dedent(script)}", window=True)
+
+
+FINDINGS = (
+    PANEL.replace("panel = HistoryPanel", "panel = FindingsPanel")
+    .replace("asbuilt_plugin.panel import HistoryPanel", "asbuilt_plugin.findings_panel import FindingsPanel")
+    .replace("panel.place.setFilePath(REGISTER)", "")
+)
+
+
+def in_findings_panel(host, script):
+    return host.run(f"{FINDINGS}\n{textwrap.dedent(script)}", window=True)
