@@ -52,7 +52,7 @@ def demo(folder: Path, as_json: bool, progress: str) -> None:
 
 @click.command()
 @click.argument("logs", metavar="LOG...", type=click.Path(path_type=Path), nargs=-1, required=True)
-@click.option("--sheet", metavar="NAME", help="Of a workbook with several.")
+@click.option("--sheet", metavar="NAME", help="Of a workbook with several; '*' for every sheet that holds records.")
 @click.option("--layer", metavar="NAME", help="Of a vector file with several.")
 @JSON
 def columns(logs: tuple[Path, ...], sheet: str | None, layer: str | None, as_json: bool) -> None:
@@ -64,9 +64,10 @@ def columns(logs: tuple[Path, ...], sheet: str | None, layer: str | None, as_jso
     """
     from dataclasses import asdict
 
-    from asbuilt.inputs.first_look import look
+    from asbuilt.inputs.first_look import look, look_at_sheets
 
-    looks = [look(path, sheet=sheet, layer=layer) for path in logs]
+    each = [look_at_sheets(path) if sheet == "*" else [look(path, sheet=sheet, layer=layer)] for path in logs]
+    looks = [one for found in each for one in found]
     if as_json:
         screen.as_json({"files": [asdict(one) for one in looks]})
         return

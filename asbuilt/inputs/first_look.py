@@ -14,6 +14,7 @@ from asbuilt.inputs.doubtful_columns import could_be
 from asbuilt.inputs.fields import FIELD_NAMES
 from asbuilt.inputs.headers import named_columns
 from asbuilt.inputs.line_layer import LINE_NAMES
+from asbuilt.inputs.text_table import TextTable
 
 
 @dataclass(frozen=True)
@@ -52,16 +53,40 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
     InputFileError, JobFileError
         When the file cannot be read as a log.
     """
-    if not vectors.is_there(path):
-        raise InputFileError(f"{path}: there is no such file; correct its name")
+    _refuse_absent(path)
     if path.suffix.lower() in vectors.SUFFIXES:
         features = vectors.read_features(path, layer, key="--layer")
-        found, header, rows = None, 0, np.arange(1, len(features.ids) + 1)
-        columns = tuple(features.columns)
-    else:
-        table = tables.read_table(path, fields=FIELD_NAMES, sheet=sheet)
-        found, header, columns = table.sheet, table.header_row, table.columns
-        rows = np.sort(np.concatenate([table.row, np.array([one.row for one in table.broken], dtype=np.int64)]))
+        return _told(path, None, 0, tuple(features.columns), np.arange(1, len(features.ids) + 1))
+    return _of_table(path, tables.read_table(path, fields=FIELD_NAMES, sheet=sheet))
+
+
+def look_at_sheets(path: Path) -> list[FirstLook]:
+    """Look at every sheet of a workbook that names the columns of a log, as `records.sheet = "*"` reads it.
+
+    Parameters
+    ----------
+    path : path of a workbook
+
+    Raises
+    ------
+    InputFileError
+        When it is no workbook, or no sheet of it can be read as a log.
+    """
+    _refuse_absent(path)
+    return [_of_table(path, one) for one in tables.read_sheets(path, fields=FIELD_NAMES, sheets=["*"])]
+
+
+def _refuse_absent(path: Path) -> None:
+    if not vectors.is_there(path):
+        raise InputFileError(f"{path}: there is no such file; correct its name")
+
+
+def _of_table(path: Path, table: TextTable) -> FirstLook:
+    rows = np.sort(np.concatenate([table.row, np.array([one.row for one in table.broken], dtype=np.int64)]))
+    return _told(path, table.sheet, table.header_row, table.columns, rows)
+
+
+def _told(path: Path, sheet: str | None, header: int, columns: tuple[str, ...], rows: Ints) -> FirstLook:
     could = named_columns(columns, FIELD_NAMES)
     doubtful = {field: names for field, names in could.items() if len(names) > 1}
     for column, several in could_be(columns, sure(could)).items():
@@ -69,7 +94,7 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
             doubtful.setdefault(field, []).append(column)
     return FirstLook(
         path=str(path),
-        sheet=found,
+        sheet=sheet,
         header_row=header,
         columns=columns,
         fields=sure(could),

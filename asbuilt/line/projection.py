@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 
 WGS84 = "EPSG:4326"
+_FINE_M = 0.1
+"""A way this accurate leaves nothing that a better one would matter for."""
 
 
 class Step(NamedTuple):
@@ -177,7 +179,8 @@ def _known_step(group: TransformerGroup) -> Step:
     best = group.transformers[0]
     accuracy = f" (accuracy {best.accuracy:g} m)" if best.accuracy is not None and best.accuracy >= 0 else ""
     notes: tuple[str, ...] = ()
-    if not group.best_available:
+    fine = best.accuracy is not None and 0 <= best.accuracy <= _FINE_M
+    if not group.best_available and not fine:
         missing = group.unavailable_operations[0].name
         notes = (f"a better transformation exists, but its grids are not installed here: {missing}",)
     known = best.accuracy if best.accuracy is not None and best.accuracy >= 0 else np.nan

@@ -23,6 +23,10 @@ SHAPE_NAME, SHAPE_TEXT = 10, 254
 """Longest column name, and widest text, of a Shapefile's table. Source: dBASE file format; from memory."""
 
 
+_HEIGHT_DIGITS = 4
+"""Decimals of a height on the map: a survey knows fewer."""
+
+
 @dataclass(frozen=True)
 class Written:
     """What became of the joints on the utility's map."""
@@ -187,7 +191,9 @@ def projected(crs: str | None) -> Any:
 def _points(target: Target, easting: Any, northing: Any, elevation: Any) -> pa.Array:
     import shapely
 
-    points = shapely.points(easting, northing, elevation) if target.has_z else shapely.points(easting, northing)
+    # Halves of diameters make digits that nobody measured.
+    height = np.round(elevation, _HEIGHT_DIGITS)
+    points = shapely.points(easting, northing, height) if target.has_z else shapely.points(easting, northing)
     if target.geometry == "MultiPoint":
         points = shapely.multipoints(points, indices=np.arange(len(points)))
     return pa.array(shapely.to_wkb(points, flavor="iso"), pa.binary())

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from asbuilt import place
@@ -130,3 +131,16 @@ def test_the_columns_of_a_line_layer_that_name_route_and_start_station_are_known
         "path": "joint_log_quarry.csv", "station_unit": "us-ft", "laying_length": 20}}, folder=sample)  # fmt: skip
     with pytest.raises(JobFileError, match="by its name, 'route_id' could be it"):
         read_centerline(job)
+
+
+def test_every_sheet_is_looked_at_as_the_job_would_read_them(tmp_path, capsys):
+    path = tmp_path / "log.xlsx"
+    with pd.ExcelWriter(path) as book:
+        for name, station in (("Main A", "Sta."), ("Main B", "Chainage")):
+            pd.DataFrame({"Joint": ["1", "2"], station: ["0+00", "0+20"]}).to_excel(book, sheet_name=name, index=False)
+        pd.DataFrame({"Crew": ["Vance"]}).to_excel(book, sheet_name="People", index=False)
+    assert run(["columns", str(path), "--sheet", "*", "--json"]) == 0
+    files = json.loads(capsys.readouterr().out)["files"]
+    assert [(one["sheet"], one["fields"]["station"]) for one in files] == [("Main A", "Sta."), ("Main B", "Chainage")]
+    assert run(["columns", str(path), "--sheet", "*"]) == 0
+    assert run(["columns", str(tmp_path / "none.xlsx"), "--sheet", "*"]) == 2

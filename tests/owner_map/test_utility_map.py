@@ -9,6 +9,8 @@ import sys
 import textwrap
 import tomllib
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import fiona
 import geopandas as gpd
@@ -27,7 +29,7 @@ from asbuilt import cli
 from asbuilt.errors import AsbuiltError, JobFileError, OutputError
 from asbuilt.job import Job
 from asbuilt.keys.outputs import Map
-from asbuilt.owner_map import map_layers, utility_map
+from asbuilt.owner_map import fitting, map_layers, utility_map
 from asbuilt.owner_map.utility_map import Field, Target
 
 POINTS = pipe([0.0] * 9)
@@ -531,3 +533,10 @@ def test_a_slip_in_the_layers_name_makes_no_second_layer(tmp_path):
     with pytest.raises(JobFileError, match="has no layer 'water_joint'; did you mean 'water_joints'"):
         asbuilt.write_map(placed(tmp_path, layer="water_joint"))
     assert fiona.listlayers(tmp_path / "utility.gpkg") == ["water_joints"]
+
+
+def test_heights_on_the_map_have_no_digits_that_nobody_measured():
+    target: Any = SimpleNamespace(has_z=True, geometry="Point")
+    written = fitting._points(target, np.array([1.0]), np.array([2.0]), np.array([151.123456789]))
+    (point,) = shapely.from_wkb(written.to_pylist())
+    assert point.z == 151.1235
