@@ -128,17 +128,24 @@ def write_review(
     names = _file_names([route.name for route in review.routes])
     folder = beside(out)
     try:
-        done = []
+        done, sheets = [], []
         for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
             report(f"page of route {route.name}", number, of)
             seen = album(review, route, embed=photos == "embed", folder=base)
             shown = _route_values(review, route, listed, seen)
             done.append(_write_route(folder, route, name, shown, plots))
+            sheets.append(
+                {"name": route.name, "anchor": name, "text": _blocks("route.html", name, plots=None, **shown)}
+            )
             if browser is not None:
                 done[-1]["pdf"] = f"{name}.pdf"
                 print_pdf(browser, _route_page(route, shown, paper=paper), folder / f"{name}.pdf")
         report("index", of - 1, of)
-        _text(folder / "index.html", _index_page(review, done, listed))
+        index = _index_values(review, done, listed)
+        _text(folder / "index.html", _page("index.html", scripted=False, paper=None, whole_pdf=pdf, **index))
+        _text(folder / "whole.html", _whole_page(index, sheets, paper=None))
+        if browser is not None:
+            print_pdf(browser, _whole_page(index, sheets, paper=paper), folder / "whole.pdf")
         lists = write_issues(listed, folder)
         points = stakes(review, listed.rows)
         write_stakes(points, review.run["name"], folder)
@@ -146,6 +153,7 @@ def write_review(
             "file": str(path),
             "job": review.run["name"],
             "index": "index.html",
+            "whole": ["whole.html", "whole.pdf"] if pdf else ["whole.html"],
             "routes": done,
             "issues": dict(Counter(row["state"] for row in listed.rows).most_common()),
             "joints_to_stake_out": len(points),
@@ -249,18 +257,44 @@ def _drawn(route: Route) -> dict[str, bool]:
     }
 
 
-def _index_page(review: Review, done: list[dict[str, Any]], listed: Issues) -> str:
-    return _page(
-        "index.html",
-        scripted=False,
-        paper=None,
-        title="Deflection review",
-        review=review,
-        done=done,
-        open_issues=sum(map(is_open, listed.rows)),
-        issues=len(listed.rows),
-        set_aside=answer.set_aside_table(review),
-    )
+def _index_values(review: Review, done: list[dict[str, Any]], listed: Issues) -> dict[str, Any]:
+    """Give what the index shows, alone and before the routes of the whole job."""
+    return {
+        "title": "Deflection review",
+        "review": review,
+        "done": done,
+        "open_issues": sum(map(is_open, listed.rows)),
+        "issues": len(listed.rows),
+        "set_aside": answer.set_aside_table(review),
+        "whole": False,
+    }
+
+
+def _whole_page(index: dict[str, Any], sheets: list[dict[str, str]], *, paper: str | None) -> str:
+    """Make the page of the whole job: the index, and every route after it."""
+    from markupsafe import Markup
+
+    anchors = [one | {"page": f"#{sheet['anchor']}"} for one, sheet in zip(index["done"], sheets, strict=True)]
+    values = index | {"done": anchors, "whole": True}
+    routes = [sheet | {"text": Markup(sheet["text"])} for sheet in sheets]
+    parts = {name: Markup(_blocks("index.html", "job", (block,), **values))
+             for name, block in (("index", "answer"), ("aside", "main"))}  # fmt: skip
+    shown = {name: index[name] for name in ("title", "review")}
+    return _page("whole.html", scripted=False, paper=paper, routes=routes, **parts, **shown)
+
+
+_NAMED = re.compile(r'\b(id|aria-labelledby|aria-describedby)="([^"]+)"')
+
+
+def _blocks(template: str, before: str, blocks: Sequence[str] = ("header", "answer", "main"), **values: Any) -> str:
+    """Render blocks of a template without the page around them, `before` before every name that an element has."""
+    page, parts = _templates().get_template(template), _templates().get_template("parts.html").module
+    context = page.new_context(values | _LOOK | {name: getattr(parts, name) for name in ("mark", "table")})
+    text = "".join(piece for name in blocks for piece in page.blocks[name](context))
+    return _NAMED.sub(lambda one: f'{one[1]}="{before}-{one[2]}"', text)
+
+
+_LOOK: dict[str, Any] = {"marks": MARKS, "severities": SEVERITIES, "colors": {"bend": PINE, "known": GREY}}
 
 
 def _page(template: str, *, scripted: bool, **values: Any) -> str:
@@ -268,9 +302,8 @@ def _page(template: str, *, scripted: bool, **values: Any) -> str:
     allowed = " ".join(f"'sha256-{_digest(script)}'" for script in program) or "'none'"
     policy = f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data: blob:"
     return _templates().get_template(template).render(
-        **values, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION, marks=MARKS,
-        made=plain_time(values["review"].run["made_at"]), severities=SEVERITIES, papers=PAPERS,
-        colors={"bend": PINE, "known": GREY},
+        **values, **_LOOK, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION,
+        made=plain_time(values["review"].run["made_at"]), papers=PAPERS,
     )  # fmt: skip
 
 
