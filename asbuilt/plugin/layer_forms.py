@@ -29,6 +29,8 @@ _VERDICT = (
 )  # fmt: skip
 _CODED = ("verdict", "severity", "code", "inspection", "deflection_source", "position_source", "state")
 """Shown as they stand: a list of their long words would push the numbers out of the form."""
+_LONG = (ASSUMED, "allowable_source")
+"""Read to the end: in one line, the form would show the end of such a text without its beginning."""
 _DEGREES, _LENGTHS = 2, 2
 _ROUNDED = ("distance", "easting", "northing", "elevation", "gap_mean", "gap_residual", "cover", "value", "limit")
 _IN_TABS = 1
@@ -146,7 +148,9 @@ def _write_values(layer):
     """Show codes as they stand and numbers rounded; what is stored stays as it is."""
     for index, field in enumerate(layer.fields()):
         name = field.name()
-        if name in _CODED:
+        if name in _LONG:
+            layer.setEditorWidgetSetup(index, QgsEditorWidgetSetup("TextEdit", {"IsMultiline": True}))
+        elif name in _CODED:
             layer.setEditorWidgetSetup(index, QgsEditorWidgetSetup("TextEdit", {}))
         elif field.isNumeric() and (name.endswith("_deg") or name in _ROUNDED or name.startswith("accuracy")):
             shown = {"Precision": _DEGREES if name.endswith("_deg") else _LENGTHS, "AllowNull": True, "Min": -1e12,

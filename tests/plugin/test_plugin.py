@@ -1446,6 +1446,7 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
         answer["first"] = [one.name() for one in joints.editFormConfig().tabs()[0].children()][:3]
         at = joints.fields().indexOf
         answer["shown"] = [joints.editorWidgetSetup(at(name)).type() for name in ("verdict", "deflection_deg")]
+        answer["whole"] = joints.editorWidgetSetup(at("assumed_in_words")).config().get("IsMultiline")
         def tip(layer, text):
             context = QgsExpressionContext(QgsExpressionContextUtils.globalProjectLayerScopes(layer))
             context.setFeature(next(layer.getFeatures(QgsFeatureRequest().setFilterExpression(text))))
@@ -1470,6 +1471,7 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
     assert set(answer["tabs"]) >= {"Inspections", "Findings"}
     assert answer["first"] == ["verdict", "assumed_in_words", "deflection_deg"]
     assert answer["shown"] == ["TextEdit", "Range"]  # numbers rounded
+    assert answer["whole"]
     assert "if no standard error of the shots is stated" in answer["joint"]
     assert "34 F" in answer["finding"]
     assert answer["labels"] == ['"joint" || \'\\n\' || "station"', '"joint"', '"code"']
