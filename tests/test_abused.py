@@ -5,11 +5,13 @@ import re
 import sqlite3
 import subprocess
 import sys
+import zipfile
 from contextlib import closing
 from random import Random
 
 import abused
 import geopandas as gpd
+import held
 import pyarrow as pa
 import pytest
 import shapely
@@ -18,7 +20,7 @@ from pyproj import CRS
 import asbuilt
 from asbuilt import cli
 from asbuilt.errors import AsbuiltError, InputFileError, JobFileError, said_outside
-from asbuilt.inputs import values, vectors
+from asbuilt.inputs import landxml, values, vectors
 from asbuilt.inputs.tables import read_table
 from asbuilt.job import load_job
 from asbuilt.register import question
@@ -211,3 +213,61 @@ def test_a_register_without_rights_or_with_a_damaged_system_is_refused_in_words(
         database.execute("UPDATE register SET crs_wkt = 'PROJCRS['")
     with pytest.raises(InputFileError, match=r"register\.gpkg: is not a register"):
         find(str(into), question.Question(joints=("1",)))
+
+
+def test_a_packed_file_that_unpacks_without_end_is_refused_before_memory_is_gone(tmp_path, monkeypatch):
+    path = tmp_path / "log.xlsx"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as book:
+        book.writestr("xl/worksheets/sheet1.xml", b" " * 3_000_000)
+    # What a part says of its own size may be untrue.
+    small = path.read_bytes().replace((3_000_000).to_bytes(4, "little"), (10).to_bytes(4, "little"))
+    monkeypatch.setenv("ASBUILT_MOST_MB", "2")
+    for content in (path.read_bytes(), small):
+        path.write_bytes(content)
+        with pytest.raises(
+            InputFileError, match=r"log\.xlsx: unpacks to more than 2 MB, .* set ASBUILT_MOST_MB higher"
+        ):
+            read_table(path, fields={})
+        path.with_suffix(".zip").write_bytes(content)
+        with pytest.raises(InputFileError, match=r"log\.zip: unpacks to more than 2 MB"):
+            vectors.read_features(path.with_suffix(".zip"), None, key="centerline.layer")
+    monkeypatch.setenv("ASBUILT_MOST_MB", "4")
+    with pytest.raises(InputFileError, match="cannot be read as a workbook"):
+        read_table(path, fields={})
+
+
+def test_a_table_beyond_the_bound_is_refused_and_read_where_the_bound_is_raised(tmp_path, monkeypatch):
+    path = tmp_path / "log.csv"
+    path.write_text("joint,station\n" + "1,0+00\n" * 200_000, "utf-8")
+    fields = {"joint": frozenset({"joint"}), "station": frozenset({"station"})}
+    monkeypatch.setenv("ASBUILT_MOST_MB", "1")
+    with pytest.raises(
+        InputFileError, match=r"log\.csv: is larger than 1 MB, the most that is read; divide it, or set"
+    ):
+        read_table(path, fields=fields)
+    monkeypatch.setenv("ASBUILT_MOST_MB", "2")
+    assert read_table(path, fields=fields).data.num_rows == 200_000
+    for wrong in ("0", "-1", "many", "1e3", "９", ""):
+        monkeypatch.setenv("ASBUILT_MOST_MB", wrong)
+        with pytest.raises(AsbuiltError, match=r"ASBUILT_MOST_MB: .* is no bound; give a whole number"):
+            read_table(path, fields=fields)
+
+
+def test_elements_within_elements_without_end_are_refused(tmp_path):
+    path = tmp_path / "line.xml"
+    for inner in ("Alignments", "Feature"):
+        path.write_text("<LandXML>" + f"<{inner}>" * 300_000 + f"</{inner}>" * 300_000 + "</LandXML>", "utf-8")
+        with pytest.raises(InputFileError, match=r"line\.xml: has elements more than 100 deep"):
+            landxml.read_alignments(path)
+
+
+@pytest.mark.parametrize("rule", held.OF_TEXTS)
+def test_what_must_hold_of_texts_holds_of_those_that_were_trouble(tmp_path, rule):
+    random = Random(29)
+    for text in (*abused.TEXTS, *(abused.text(random) for _ in range(200))):
+        held.OF_TEXTS[rule](text, tmp_path)
+
+
+@pytest.mark.parametrize("text", ["03/04/0206", "3/4/206", "0026-03-04"])
+def test_a_slip_of_the_pen_is_no_year_of_a_pipe(text):
+    assert values.date(text, order="mdy") is None

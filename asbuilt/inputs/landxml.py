@@ -21,6 +21,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats
 from asbuilt.errors import InputFileError
+from asbuilt.inputs.bounds import MOST_DEPTH
 from asbuilt.line.curves import Pieces, Profile, tangent_offsets
 
 MAX_BYTES = 200_000_000
@@ -221,13 +222,19 @@ class _Piece(NamedTuple):
 class _Sections:
     """Parser target that builds only the sections needed, without namespaces: surfaces are passed over."""
 
-    def __init__(self) -> None:
+    def __init__(self, path: Path) -> None:
+        self._path = path
         self._builder = TreeBuilder()
         self._depth = 0
         self._left_out_from = 0
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         self._depth += 1
+        if self._depth > MOST_DEPTH:
+            raise InputFileError(
+                f"{self._path}: has elements more than {MOST_DEPTH} deep in one another, which no alignment has; "
+                "export the file again"
+            )
         if self._left_out_from:
             return
         name = tag.rpartition("}")[2]
@@ -257,7 +264,7 @@ def _parse(path: Path) -> tuple[Element, str]:
     from defusedxml.ElementTree import DefusedXMLParser, ParseError
 
     digest = hashlib.sha256()
-    parser = DefusedXMLParser(target=_Sections(), forbid_dtd=True)
+    parser = DefusedXMLParser(target=_Sections(path), forbid_dtd=True)
     try:
         if path.stat().st_size > MAX_BYTES:
             raise InputFileError(

@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from asbuilt.errors import InputFileError
+from asbuilt.inputs.bounds import refuse_large
 from asbuilt.inputs.delimited import read_delimited
 from asbuilt.inputs.headers import names_of_fields
 from asbuilt.inputs.text_table import (
@@ -92,6 +93,7 @@ def read_sheets(
 
 def _bytes_of(path: Path) -> bytes:
     try:
+        refuse_large(path)
         return path.read_bytes()
     except OSError as error:
         raise InputFileError(f"{path}: cannot be read ({error.strerror}); check the path and its rights") from None

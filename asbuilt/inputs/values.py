@@ -41,6 +41,7 @@ UNIT_WORDS = {
 _TEMPERATURE = re.compile(r"^([+-]?\d+(?:\.\d*)?)\s*(?:°|º|deg\.?)?\s*([FC])?$", re.IGNORECASE)
 _SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)(?:[\s-]*(\"|''|”|″|’’|′′|in|inch(?:es)?|mm)\.?)?$", re.IGNORECASE)
 _CROSS = re.compile(r"^x$", re.IGNORECASE)
+_FIRST_YEAR = 1800
 _NAMED_MONTH_FIRST = re.compile(r"^([A-Za-z]{3,9})\.? (\d{1,2}),? (\d{4})$")
 _DATE = re.compile(r"^(\d{1,4})[./\- ](\d{1,2}|[A-Za-z]{3,9})[./\- ](\d{1,4})(?:[T ]+[\d:.]+(?: ?[AP]M)?)?$")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -366,7 +367,8 @@ def date(text: str, *, order: DateOrder) -> dt.date | None:
         month, day, year = (one, two, three) if order == "mdy" else (two, one, three)
     try:
         full = int(year) + (2000 if len(year) <= 2 else 0)
-        return dt.date(full, int(month), int(day))
+        # A slip of the pen, like 0206 or 206 for 2026, is no year of a pipe.
+        return dt.date(full, int(month), int(day)) if full >= _FIRST_YEAR else None
     except ValueError:
         return None
 

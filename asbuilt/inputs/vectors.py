@@ -8,6 +8,7 @@ from __future__ import annotations
 import codecs
 import hashlib
 import sqlite3
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
@@ -22,6 +23,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.bounds import refuse_swollen
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -163,9 +165,11 @@ def _refuse_head(where: str, head: bytes, suffix: str) -> None:
 @contextmanager
 def _zip_file(path: Path) -> Iterator[zipfile.ZipFile]:
     try:
+        with path.open("rb") as file:
+            refuse_swollen(path, file)
         with zipfile.ZipFile(path) as packed:
             yield packed
-    except (OSError, zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError) as error:
+    except (OSError, struct.error, zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError) as error:
         raise InputFileError(f"{path}: cannot be read as a zip file ({error}); copy it again, or unpack it") from None
 
 

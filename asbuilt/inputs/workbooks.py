@@ -20,6 +20,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.errors import InputFileError
+from asbuilt.inputs.bounds import MOST_CELLS, most, refuse_swollen
 from asbuilt.inputs.error_cells import ErrorCell, error_cells
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, normalised
 from asbuilt.inputs.text_table import (
@@ -41,7 +42,7 @@ _FORMULA_WITHOUT_VALUE = re.compile(
 _FAR_CELL = re.compile(rb'<c r="([A-Z]{3}\d+)"[^>]*[^/]>')
 """A cell that holds something, in a column with three letters."""
 _ROW_NUMBER = re.compile(rb'<row [^>]*?r="(\d+)"')
-_COLUMNS, _MOST_CELLS = 16_384, 50_000_000
+_COLUMNS = 16_384
 _DAMAGE = (
     zipfile.BadZipFile, zlib.error, ElementTree.ParseError, struct.error, OSError, IndexError, KeyError, ValueError,
     NotImplementedError,
@@ -134,6 +135,7 @@ def _opened(path: Path, content: bytes) -> Iterator[Any]:
         raise InputFileError(f"{path}: {_PROTECTED}")
     try:
         if content.startswith(ZIP):
+            refuse_swollen(path, io.BytesIO(content))
             _refuse_stray_cells(path, content)
         yield python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
     except python_calamine.PasswordError:
@@ -244,10 +246,11 @@ def _refuse_stray_cells(path: Path, content: bytes) -> None:
             stray = _FAR_CELL.search(xml)
             filled = max(xml.rfind(b"<v>"), xml.rfind(b"<is>"))
             row = _ROW_NUMBER.match(xml, xml.rfind(b"<row ", 0, filled)) if filled >= 0 else None
-            if stray is not None and row is not None and int(row[1]) * _COLUMNS > _MOST_CELLS:
+            if stray is not None and row is not None and int(row[1]) * _COLUMNS > most(MOST_CELLS):
                 raise InputFileError(
                     f"{path}: {name.rpartition('/')[2]} has a value in cell {stray[1].decode()}, far beyond any log, "
-                    f"and rows down to {int(row[1])}: more than can be laid out; delete the stray cells and save it"
+                    f"and rows down to {int(row[1])}: more than can be laid out; delete the stray cells and "
+                    f"save it, or set {MOST_CELLS} higher"
                 )
 
 
