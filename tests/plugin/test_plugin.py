@@ -1735,7 +1735,18 @@ def test_the_plugin_goes_as_it_came(host):
         QTest.keyClicks(dialog.who, "M. Whitlock")
         dialog.accept()
         answer["kept"] = [QgsSettings().value(f"asbuilt/{name}") for name in ("register", "who", "command")]
+        from qgis.gui import QgsMapToolPan
+        from qgis.PyQt.QtCore import QCoreApplication, QEvent
+        from qgis.PyQt.QtWidgets import QDockWidget
+        canvas, before = interface.canvas, QgsMapToolPan(interface.canvas)
+        canvas.setMapTool(before)
+        heard, marks = canvas.receivers(canvas.xyCoordinates), len(canvas.scene().items())
+        plugin.panels[1].point.click()
+        answer["taken"] = canvas.mapTool() is plugin.panels[1].point_tool
         plugin.unload()
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        answer["gone"] = [canvas.mapTool() is before, len(interface.window.findChildren(QDockWidget)),
+                          heard - canvas.receivers(canvas.xyCoordinates), marks - len(canvas.scene().items())]
         answer["left"] = [len(interface.menu), len(interface.bar), len(plugin.panels),
                           QgsApplication.processingRegistry().providerById("asbuilt")]
         """,
@@ -1746,4 +1757,6 @@ def test_the_plugin_goes_as_it_came(host):
     assert answer["shown"] == [True, True]
     assert answer["state"] == f"Ready: {host.command}"
     assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]
+    assert answer["taken"]
+    assert answer["gone"] == [True, 0, 1, 3]  # the tool from before is back; panels, ear and their marks are gone
     assert answer["left"] == [0, 0, 0, None]
