@@ -60,6 +60,25 @@ def test_what_is_wrong_in_the_log_is_told_at_its_joint_or_row(tmp_path, blunder,
     assert told.off <= most
 
 
+@pytest.mark.parametrize("seed", range(1000, 1012))
+def test_two_blunders_at_once_do_not_silence_each_other(tmp_path, seed):
+    rng = np.random.default_rng(seed)
+    plants = (*blunders.IN_THE_LOG, *blunders.FOUND)
+    one, other = (plants[at] for at in rng.choice(len(plants), 2, replace=False))
+    main, job = laid(seed), {}
+    try:
+        for plant in (one, other):
+            job |= plant(main, seed)[0]
+    except (KeyError, ValueError, TypeError, IndexError):
+        pytest.skip(f"{one.__name__} and {other.__name__} cannot be planted in one main")
+    told = said(tmp_path, main, **job)
+    assert told.refused or len(told.placed.findings) or told.placed.counts["records_set_aside"]
+    if told.off > 1.0:
+        told_in_notes = {"positions-doubtful", "stations-doubtful"} & {note.code for note in told.placed.notes}
+        about_places = {"position-conflict", "order-broken", "joints-missing", "joint-repeated", "spacing-short"}
+        assert told.found or told_in_notes or about_places & set(told.placed.findings["code"])
+
+
 def test_the_table_of_blunders_leaves_none_unsaid(tmp_path):
     table = blunders.rows(tmp_path, 3)
     assert len(table) == len({one.planted for one in table}) >= 60
