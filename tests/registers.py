@@ -84,6 +84,7 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
     ],
     8: [("settled", None), ("joint_service", None)],
     9: [(table, f"{of}_load_id") for table in ("joints", "joints_earlier") for of in ("inspection", "deflection")],
+    11: [(table, "place_load_id") for table in ("joints", "joints_earlier")],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
 

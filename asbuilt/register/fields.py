@@ -1,7 +1,8 @@
 """The present state of a joint that several jobs speak of: what a later job says nothing of stays from the earlier one.
 
 A survey without a log does not blank the inspection, and the record of a leak, whose line ends at the joint, does not
-blank its deflection. A correction by the job itself blanks what it blanks.
+blank its deflection. A correction by the job itself blanks what it blanks; of what it says as before, what another job
+said since stays: a corrected log does not bring an old survey back. A finding stands while what it is about does.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from asbuilt import units
+from asbuilt.register.incoming import SEEN
 from asbuilt.register.store import Store
 
 
@@ -23,14 +25,19 @@ class Group(NamedTuple):
     columns: tuple[str, ...]
     told_by: str
     """Column that tells whether a job says anything here."""
-    nothing: str
+    nothing: str | None
     """What that column holds where it says nothing."""
+    day: str | None = None
+    """Column of the day on which it was found out: of two jobs the later day holds."""
+    by: tuple[str, ...] = ()
+    """Columns by which it is seen to be as before; all, if none is named."""
 
 
+INSPECTION, DEFLECTION, PLACE = "inspection_load_id", "deflection_load_id", "place_load_id"
 GROUPS = (
-    Group("inspection_load_id", ("inspection", "inspected_on", "inspector"), "inspection", "none"),
+    Group(INSPECTION, ("inspection", "inspected_on", "inspector"), "inspection", "none", day="inspected_on"),
     Group(
-        "deflection_load_id",
+        DEFLECTION,
         (
             "turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "bend_angle_deg", "deflection_deg",
             "deflection_source", "deflection_floor_deg", "deflection_ceiling_deg", "sigma_deg", "measured_deg",
@@ -40,10 +47,38 @@ GROUPS = (
         "verdict",
         "not-computed",
     ),
+    Group(
+        PLACE,
+        (
+            "easting", "northing", "longitude", "latitude", "elevation", "position_source", "sigma_horizontal",
+            "accuracy_horizontal", "accuracy_vertical", "accuracy_source", "design_station", "design_offset",
+            "design_height", "ground_elevation", "cover", "cover_least",
+        ),
+        "easting",
+        None,
+        by=("longitude", "latitude", "elevation"),
+    ),
 )  # fmt: skip
+ABOUT: dict[str, str] = dict.fromkeys(
+    (
+        "inspection-failed", "inspection-missing", "restraint-missing", "insertion-off", "gauge-uneven", "gap-uneven",
+        "gasket-cold", "torque-off", "joint-repeated", "size-changes", "date-doubtful", "photo-missing",
+        "field-unreadable",
+    ),
+    INSPECTION,
+) | dict.fromkeys(
+    ("deflection-over", "deflection-conflict", "deflection-unclear", "allowable-missing", "bend-angle-missing"),
+    DEFLECTION,
+)  # fmt: skip
+"""By the code of a finding, the group that it is about; all others are about the place and what lies beside it."""
 TOGETHER = (("size", "size_unit"), ("joint_type",), ("kind",), ("restrained",), ("elevation", "accuracy_vertical"))
 """Columns that stay where the later job leaves the first of them blank."""
-LENGTHS = ("elevation", "accuracy_vertical")
+SEEN_DEG = 1e-8
+"""Degrees on the earth that a person would see of a place: 1 mm."""
+LENGTHS = (
+    "elevation", "sigma_horizontal", "accuracy_horizontal", "accuracy_vertical", "design_offset", "design_height",
+    "ground_elevation", "cover", "cover_least",
+)  # fmt: skip
 """Columns in the unit of the job's coordinates."""
 NEEDED = (
     *(name for group in GROUPS for name in (group.load_column, *group.columns)),
@@ -51,8 +86,33 @@ NEEDED = (
 )  # fmt: skip
 
 
+def about(code: str) -> str:
+    """Name the load column of the group that a finding is about.
+
+    Examples
+    --------
+    >>> about("inspection-failed"), about("shot-astray")
+    ('inspection_load_id', 'place_load_id')
+    """
+    return ABOUT.get(code, PLACE)
+
+
+def holds(finding: str, joint: str) -> str:
+    """Give SQL that tells whether a finding is about what holds of its joint, by the names of the two in it."""
+    codes = {column: [code for code, of in ABOUT.items() if of == column] for column in (INSPECTION, DEFLECTION)}
+    cases = " ".join(
+        f"WHEN {finding}.code IN ({', '.join(map(repr, some))}) THEN {joint}.{column}" for column, some in codes.items()
+    )
+    return f"{finding}.load_id = CASE {cases} ELSE {joint}.{PLACE} END"
+
+
 def keep(
-    file: Mapping[str, Any], known: Mapping[str, Any], job: str, jobs: Mapping[int, str], unit: str
+    file: Mapping[str, Any],
+    known: Mapping[str, Any],
+    own: Mapping[str, Mapping[str, Any]],
+    job: str,
+    jobs: Mapping[int, str],
+    unit: str,
 ) -> dict[str, Any]:
     """Give what stays of a joint's present state under a later job's.
 
@@ -62,6 +122,8 @@ def keep(
         What the later job says of the joint, by column.
     known : mapping
         The present state.
+    own : mapping
+        What the later job said before, by column, under the load column of each group; none where it said nothing.
     job : str
         Name of the later job.
     jobs : mapping
@@ -77,48 +139,96 @@ def keep(
     Examples
     --------
     >>> known = dict.fromkeys(NEEDED) | {"inspection": "complete", "inspection_load_id": 1, "load_id": 1, "size": 12.0}
-    >>> kept = keep({"inspection": "none", "verdict": "over", "size": None}, known, "Survey", {1: "Contract 1"}, "m")
+    >>> file = {"inspection": "none", "verdict": "over", "size": None, "easting": 1.0}
+    >>> kept = keep(file, known, {}, "Survey", {1: "Contract 1"}, "m")
     >>> kept["inspection"], kept["inspection_load_id"], kept["size"], "verdict" in kept
     ('complete', 1, 12.0, False)
     """
     kept: dict[str, Any] = {}
     for group in GROUPS:
         of = known[group.load_column] or known["load_id"]
-        said = file.get(group.told_by) not in (None, group.nothing)
-        there = known[group.told_by] not in (None, group.nothing)
-        if jobs.get(of) != job and there and not said:
+        if jobs.get(of) != job and _stays(group, file, known, own.get(group.load_column)):
             kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
-    if jobs.get(known["load_id"]) == job:
-        return kept
-    for names in TOGETHER:
-        if file.get(names[0]) is None and known[names[0]] is not None:
-            kept |= {name: known[name] for name in names}
+    if jobs.get(known["load_id"]) != job:
+        for names in TOGETHER:
+            if file.get(names[0]) is None and known[names[0]] is not None:
+                kept |= {name: known[name] for name in names}
     for name in LENGTHS:
         if kept.get(name) is not None:
             kept[name] *= units.factor(known["coordinate_unit"], unit)
     return kept
 
 
+def _stays(group: Group, file: Mapping[str, Any], known: Mapping[str, Any], own: Mapping[str, Any] | None) -> bool:
+    """Tell whether what another job said of a group holds: nothing, nothing new, or nothing as late is said now."""
+    if file.get(group.told_by) in (None, group.nothing):
+        return True
+    if known[group.told_by] in (None, group.nothing):
+        return False
+    if own is not None and all(_same(name, file.get(name), own[name]) for name in group.by or group.columns):
+        return True
+    days = [one[group.day] for one in (file, known)] if group.day else [None, None]
+    return None not in days and str(days[0]) < str(days[1])
+
+
+def _same(name: str, one: Any, other: Any) -> bool:
+    """Tell whether a person would see no difference."""
+    if isinstance(one, float) and isinstance(other, float):
+        return one == other or abs(one - other) < (SEEN_DEG if name in ("longitude", "latitude") else SEEN)
+    return one == other or str(one) == str(other)
+
+
+def _metres_of(row: str) -> str:
+    """Give SQL for the metres in one unit of a state's coordinates."""
+    cases = " ".join(f"WHEN '{unit}' THEN {float(metres)!r}" for unit, metres in units.METRES.items())
+    return f"CASE {row}.coordinate_unit {cases} END"
+
+
+_IN_UNIT = f"({_metres_of('e')}) / ({_metres_of('joints_earlier')})"
+
+
 def forget(store: Store, load: int) -> None:
-    """Take what is from an undone load out of later states; the last that another job said comes in its place."""
-    for table in ("joints", "joints_earlier"):
-        for group in GROUPS:
-            found = store.rows(
-                f"SELECT t.fid, (SELECT max(e.fid) FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
-                f"WHERE e.joint_uid = t.joint_uid AND e.{group.load_column} = e.load_id AND l.state = 'standing') "
-                f"FROM {table} t WHERE t.{group.load_column} = :load AND t.load_id <> :load",
-                load=load,
-            )
-            if found:
-                _fill(store, table, group, found)
+    """Take what is from an undone load out of states; the last that another load said comes in its place.
+
+    All states stand among the earlier ones then, as no place of a present one could be changed.
+    """
+    for group in GROUPS:
+        found = store.rows(
+            f"SELECT t.fid, (SELECT max(e.fid) FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
+            f"WHERE e.joint_uid = t.joint_uid AND e.fid < t.fid AND e.{group.load_column} = e.load_id "
+            "AND l.state = 'standing') "
+            f"FROM joints_earlier t JOIN loads o ON o.load_id = t.load_id "
+            f"WHERE t.{group.load_column} = :load AND t.load_id <> :load AND o.state = 'standing'",
+            load=load,
+        )
+        if found:
+            _fill(store, group, found)
 
 
-def _fill(store: Store, table: str, group: Group, found: Sequence[tuple[Any, ...]]) -> None:
+def touched(store: Store, load: int) -> list[int]:
+    """Give the joints whose present state is another load's and has something from this one."""
+    of = " OR ".join(f"j.{group.load_column} = :load" for group in GROUPS)
+    return [fid for (fid,) in store.rows(f"SELECT j.fid FROM joints j WHERE j.load_id <> :load AND ({of})", load=load)]
+
+
+def _fill(store: Store, group: Group, found: Sequence[tuple[Any, ...]]) -> None:
     """Fill a group of columns from earlier states, or blank it where there is none."""
     fid, source = (np.array([one or 0 for one in values], dtype=np.int64) for values in zip(*found, strict=True))
     store.stage("inherited", {"fid": fid, "source": source})
-    of = f"FROM inherited i LEFT JOIN joints_earlier e ON e.fid = i.source WHERE i.fid = {table}.fid"
-    settings = [f'"{name}" = (SELECT e."{name}" {of})' for name in group.columns if name != group.told_by]
-    settings.append(f"{group.told_by} = (SELECT coalesce(e.{group.told_by}, '{group.nothing}') {of})")
-    settings.append(f"{group.load_column} = (SELECT coalesce(e.load_id, {table}.load_id) {of})")
-    store.execute(f"UPDATE {table} SET {', '.join(settings)} WHERE fid IN (SELECT fid FROM inherited)")
+    of = "FROM inherited i LEFT JOIN joints_earlier e ON e.fid = i.source WHERE i.fid = joints_earlier.fid"
+    lengths = {name for name in group.columns if name in LENGTHS}
+    settings = [
+        f'"{name}" = (SELECT e."{name}" {of})'
+        for name in group.columns
+        if name != group.told_by and name not in lengths
+    ]
+    settings += [f'"{name}" = (SELECT e."{name}" * {_IN_UNIT} {of})' for name in sorted(lengths)]
+    told = f"(SELECT e.{group.told_by} {of})"
+    # A place is never blank: one that no other load gave stays.
+    rest = group.told_by if group.nothing is None else f"'{group.nothing}'"
+    settings.append(f"{group.told_by} = coalesce({told}, {rest})")
+    settings.append(f"{group.load_column} = coalesce((SELECT e.load_id {of}), load_id)")
+    store.execute(
+        f"UPDATE joints_earlier SET {', '.join(settings)} WHERE fid IN (SELECT fid FROM inherited"
+        f"{' WHERE source > 0' if group.nothing is None else ''})"
+    )

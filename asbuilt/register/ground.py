@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from pyproj import CRS, Transformer
 
+from asbuilt import units
 from asbuilt.arrays import Floats
 
 MEAN_RADIUS = 6_371_008.8
@@ -109,3 +110,19 @@ class Ground:
         east = max(max(box.east - easting[one], easting[one] - box.west) for one, box in boxes)
         north = max(max(box.north - northing[one], northing[one] - box.south) for one, box in boxes)
         return 1.1 * float(east), 1.1 * float(north)
+
+
+def length_words(metres: float, unit: str, digits: int = 2) -> str:
+    """Write a length in a unit.
+
+    Examples
+    --------
+    >>> length_words(0.762, "ft"), length_words(1609.344, "ft", 0)
+    ('2.50 ft', '5,280 ft')
+    """
+    return f"{metres / float(units.METRES[unit]):,.{digits}f} {units.SYMBOLS[unit]}"
+
+
+def own_unit(crs: CRS) -> str:
+    """Name the unit of a register's coordinates; metres where they are degrees."""
+    return (units.of_crs(crs) if crs.is_projected else None) or "m"

@@ -16,7 +16,7 @@ ARROW: dict[Kind, pa.DataType] = {
     "date": pa.date32(),
 }
 
-FORMAT = 10
+FORMAT = 11
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
@@ -82,6 +82,7 @@ _JOINTS: dict[str, ColumnInfo] = {
     "deflection_load_id": ColumnInfo(
         "Deflection from load", "Number of the load that the deflection and its verdict are from.", kind="whole"
     ),
+    "place_load_id": ColumnInfo("Place from load", "Number of the load that the joint's place is from.", kind="whole"),
     "content": _CONTENT,
 }  # fmt: skip
 

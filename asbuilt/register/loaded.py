@@ -17,6 +17,8 @@ class Loaded:
     dry_run: bool
     load: int | None = None
     """Number of the load; None where nothing was written."""
+    unit: str = "m"
+    """Unit of the register's lengths."""
     made: bool = False
     """Whether the register was made for it."""
     joints: dict[str, int] = field(default_factory=dict)

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt.errors import InputFileError
-from asbuilt.register import service
+from asbuilt.register import doubts, ground, service
 from asbuilt.register.agreed import keep_agreed, settled_before
 from asbuilt.register.incoming import Incoming, layer_crs, main_route, read_incoming
 from asbuilt.register.loaded import Loaded
@@ -117,6 +117,7 @@ def load(
         incoming = _under_the_main_before(store, incoming) if main is None else incoming
         report(STEPS[1], 1, len(STEPS))
         result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made, main=incoming.main)
+        result.unit = ground.own_unit(store.crs)
         result.notes += incoming.notes
         if incoming.main is not None:
             result.notes.append(
@@ -181,6 +182,8 @@ def _plan(
     settled = settled_before(store, incoming.job).with_agreed(agreed)
     plan = plan_load(store, incoming, tolerance_m, settled, out, result)
     tell(store, incoming, plan, settled, result)
+    doubts.tell_of_places(store, incoming, plan, result)
+    doubts.tell_of_mains_beside(store, incoming, plan, out, result)
     return plan
 
 
@@ -216,6 +219,7 @@ def _first(path: Path, into: str, crs: str, main: str | None, accept_m: float | 
     """Tell what a load would do that makes the register: all is new."""
     incoming = read_incoming(path, _crs(crs), main, accept_m)
     result = Loaded(into, str(path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
+    result.unit = ground.own_unit(_crs(crs))
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     count = rows["joints"]
     result.joints = {"read": count, "new": count, "updated": 0, "unchanged": 0, "left_out": 0}

@@ -7,6 +7,7 @@ import json
 import numpy as np
 
 from asbuilt.errors import InputFileError
+from asbuilt.register import ground
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store, floats, ints
@@ -75,8 +76,9 @@ def refuse_the_same_main(store: Store, incoming: Incoming, out: set[str], taken_
     away = store.ground.away(incoming.easting[row], incoming.northing[row], floats(found[1]), floats(found[2]))
     near = np.flatnonzero(away <= SURVEYED_AGAIN_M)
     if len(near):
+        near_words = ground.length_words(SURVEYED_AGAIN_M, ground.own_unit(store.crs), 0)
         raise InputFileError(
-            f"{incoming.path}: {len(near)} joints lie within {SURVEYED_AGAIN_M:g} m of joints of the same route and "
+            f"{incoming.path}: {len(near)} joints lie within {near_words} of joints of the same route and "
             f"number (load {int(found[3][near[0]])}): the same main, surveyed again. Under a main of its own it would "
             "be in the register twice; load it with a --tolerance that takes the places for one"
         )

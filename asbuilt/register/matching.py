@@ -13,13 +13,13 @@ from asbuilt.register import merge
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, floats, ints, quoted
 
-_OF_JOINT = ("fid", "joint_uid", "route", "joint", "station", "load_id", "first_load_id")
+OF_JOINT = ("fid", "joint_uid", "route", "joint", "station", "load_id", "first_load_id")
 
 
 def no_candidates() -> tuple[merge.Candidates, dict[str, Any]]:
     no_ints, no_floats, no = np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.bool_)
     pairs = merge.Candidates(no_ints, no_ints, no, no, no_floats, no_floats, no, no_ints, no_floats, no)
-    return pairs, {name: np.zeros(0, dtype=object if name in _OF_JOINT[1:5] else np.int64) for name in _OF_JOINT}
+    return pairs, {name: np.zeros(0, dtype=object if name in OF_JOINT[1:5] else np.int64) for name in OF_JOINT}
 
 
 def candidates(
@@ -30,7 +30,7 @@ def candidates(
         "incoming",
         {"joint_uid": incoming.text("joint_uid"), "easting": incoming.easting, "northing": incoming.northing},
     )
-    wanted = "s.nr, " + quoted(_OF_JOINT, "j.") + ", j.easting, j.northing, j.elevation, j.coordinate_unit"
+    wanted = "s.nr, " + quoted(OF_JOINT, "j.") + ", j.easting, j.northing, j.elevation, j.coordinate_unit"
     by_uid = store.columns(f"SELECT {wanted} FROM incoming s JOIN joints j ON j.joint_uid = s.joint_uid", 12)
     named = np.zeros(len(incoming.content), dtype=np.bool_)
     named[ints(by_uid[0])] = True
@@ -89,8 +89,8 @@ def _as_candidates(
 ) -> tuple[merge.Candidates, dict[str, Any]]:
     row = ints(found[0])
     register = {
-        name: np.array(values, dtype=object) if name in _OF_JOINT[1:5] else ints(values)
-        for name, values in zip(_OF_JOINT, found[1:8], strict=True)
+        name: np.array(values, dtype=object) if name in OF_JOINT[1:5] else ints(values)
+        for name, values in zip(OF_JOINT, found[1:8], strict=True)
     }
     elevation = floats(found[10])
     here = incoming.easting[row], incoming.northing[row]
@@ -130,22 +130,23 @@ def _said_before(store: Store, job: str, fid: Ints) -> tuple[Ints, Any, Any]:
     distinct, back = np.unique(fid, return_inverse=True)
     store.stage("matched", {"fid": distinct})
     now = store.rows(
-        "SELECT m.nr, j.content, j.easting, j.northing FROM matched m JOIN joints j ON j.fid = m.fid "
-        "JOIN loads l ON l.load_id = j.load_id WHERE l.job = :job",
+        "SELECT m.nr, j.content, j.easting, j.northing, j.place_load_id = j.load_id FROM matched m "
+        "JOIN joints j ON j.fid = m.fid JOIN loads l ON l.load_id = j.load_id WHERE l.job = :job",
         job=job,
     )
-    # Of those whose present state is from another job, the state that the own job left.
+    # Of those whose present state, or its place, is from another job, the state that the own job left.
     earlier = store.rows(
-        "SELECT m.nr, e.content, e.easting, e.northing FROM matched m JOIN joints j ON j.fid = m.fid "
-        "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
-        "WHERE l.job = :job AND l.state = 'standing' ORDER BY e.fid",
+        "SELECT m.nr, e.content, e.easting, e.northing, e.place_load_id = e.load_id FROM matched m "
+        "JOIN joints j ON j.fid = m.fid JOIN joints_earlier e ON e.joint_uid = j.joint_uid "
+        "JOIN loads l ON l.load_id = e.load_id WHERE l.job = :job AND l.state = 'standing' ORDER BY e.fid",
         job=job,
     )
     content = np.zeros(len(distinct), dtype=np.int64)
     easting, northing = np.full(len(distinct), np.nan), np.full(len(distinct), np.nan)
     for found in (earlier, now):
         if found:
-            nr, said, east, north = zip(*found, strict=True)
-            at = np.array(nr)
-            content[at], easting[at], northing[at] = np.array(said), np.array(east), np.array(north)
+            nr, said, east, north, own = zip(*found, strict=True)
+            at, of_own = np.array(nr), np.array(own, dtype=np.bool_)
+            content[at] = np.array(said)
+            easting[at[of_own]], northing[at[of_own]] = np.array(east)[of_own], np.array(north)[of_own]
     return content[back], easting[back], northing[back]

@@ -58,6 +58,7 @@ class Decision:
 
 SAME_JOINT_ELSEWHERE = "same-joint-elsewhere"
 TWO_IN_ONE_PLACE = "two-joints-in-one-place"
+SAME_ROUTE_ELSEWHERE = "same-route-elsewhere"
 
 
 def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> Decision:

@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Ints
 from asbuilt.register import fields, merge
 from asbuilt.register.agreed import Settled
+from asbuilt.register.apart import keep_apart
 from asbuilt.register.incoming import Incoming, mixed
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.matching import candidates, no_candidates
@@ -58,6 +58,7 @@ def plan_load(
     known = bool(store.rows("SELECT 1 FROM joints LIMIT 1"))
     pairs, register = candidates(store, incoming, tolerance_m, settled.theirs, out) if known else no_candidates()
     decision = merge.decide(count, incoming.content, pairs, tolerance_m)
+    decision, pairs, register = keep_apart(store, incoming, decision, pairs, register, settled, result)
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
     of = decision.pair[matched]
     fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
@@ -68,8 +69,8 @@ def plan_load(
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
-    end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving)
     columns = _kept_columns(store, incoming, decision, pairs, fid)
+    end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns)
     add_findings = add_findings[~_beside_the_point(incoming, columns)[add_findings]]
     return Plan(
         decision=decision,
@@ -99,8 +100,11 @@ def _kept_columns(
     columns = _file_columns(incoming, names)
     to, used = incoming.run["coordinate_unit"], set()
     elsewhere = ~pairs.same_route[decision.pair[rows]]
-    for row, known in _present(store, incoming, fid[rows], rows, elsewhere, names):
-        kept = fields.keep({name: values[row] for name, values in columns.items()}, known, incoming.job, jobs, to)
+    present = _present(store, incoming, fid[rows], rows, elsewhere, names)
+    own = _own_before(store, incoming) if present else {}
+    for row, known in present:
+        file = {name: values[row] for name, values in columns.items()}
+        kept = fields.keep(file, known, own.get(row, {}), incoming.job, jobs, to)
         if not pairs.same_route[decision.pair[row]]:
             kept |= {name: known[name] for name in _NAMING}
             kept["distance"] *= units.factor(known["coordinate_unit"], to)
@@ -111,11 +115,15 @@ def _kept_columns(
 
 
 def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
-    """Find the findings that a joint has no inspection, where an earlier job's inspection stays."""
-    of = kept.get("inspection_load_id", [None] * len(incoming.content))
-    has_one = np.array([one is not None for one in of] + [False], dtype=np.bool_)
-    missing = np.asarray(pc.equal(incoming.tables["findings"]["code"], "inspection-missing"), dtype=np.bool_)
-    return missing & has_one[incoming.finding_joint]
+    """Find the findings about what stays as another job had it."""
+    beside = np.zeros(len(incoming.finding_joint), dtype=np.bool_)
+    column = [fields.about(code) for code in incoming.tables["findings"]["code"].to_pylist()]
+    for group in fields.GROUPS:
+        of = kept.get(group.load_column)
+        if of is not None:
+            stays = np.array([one is not None for one in of] + [False], dtype=np.bool_)
+            beside |= stays[incoming.finding_joint] & (np.array(column, dtype=object) == group.load_column)
+    return beside
 
 
 def _present(
@@ -136,6 +144,22 @@ def _present(
     return [(int(known.pop("row")), known) for known in found]
 
 
+def _own_before(store: Store, incoming: Incoming) -> dict[int, dict[str, dict[str, Any]]]:
+    """Give what the job itself last said of each group, by incoming joint and group, of the joints just asked for."""
+    own: dict[int, dict[str, dict[str, Any]]] = {}
+    for group in fields.GROUPS:
+        found = store.dicts(
+            f"SELECT k.row, {quoted(group.columns, 'e.')} FROM kept k JOIN joints j ON j.fid = k.fid "
+            "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
+            f"WHERE l.job = :job AND l.state = 'standing' AND e.{group.load_column} = e.load_id ORDER BY e.fid",
+            ["row", *group.columns],
+            job=incoming.job,
+        )
+        for said in found:
+            own.setdefault(int(said.pop("row")), {})[group.load_column] = said
+    return own
+
+
 def _file_columns(incoming: Incoming, names: Sequence[str]) -> dict[str, list[Any]]:
     """Give columns of the joints as the file has them, to be changed."""
     table, count = incoming.tables["joints"], len(incoming.content)
@@ -145,6 +169,8 @@ def _file_columns(incoming: Incoming, names: Sequence[str]) -> dict[str, list[An
         "size_unit": [incoming.size_unit] * count,
         "coordinate_unit": [incoming.run["coordinate_unit"]] * count,
         "load_id": [None] * count,
+        "easting": incoming.easting.tolist(),
+        "northing": incoming.northing.tolist(),
     }
     return {
         name: known[name] if name in known else table[name].to_pylist() if name in table.column_names
@@ -208,17 +234,19 @@ def _keyed(joint: Ints, content: Ints) -> Any:
 
 
 def _findings_to_end(
-    store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, moving: Any
+    store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, moving: Any, kept: Mapping[str, list[Any]]
 ) -> tuple[Ints, Ints]:
-    """Find the earlier findings that no longer stand, and the new ones: a joint's belong to its present state."""
+    """Find the earlier findings that no longer stand, and the new ones: they stand while what they are about does."""
     ended: list[int] = []
     changed = np.flatnonzero(decision.what == merge.UPDATED)
     if len(changed):
-        store.stage("changed", {"fid": fid[changed]})
-        ended += [one for (one,) in store.rows(
-            "SELECT f.fid FROM changed c JOIN joints j ON j.fid = c.fid JOIN findings f ON f.joint_uid = j.joint_uid "
-            "WHERE f.state = 'standing'"
-        )]  # fmt: skip
+        store.stage("changed", {"fid": fid[changed], "row": changed})
+        found = store.rows(
+            "SELECT c.row, f.fid, f.code, f.load_id FROM changed c JOIN joints j ON j.fid = c.fid "
+            "JOIN findings f ON f.joint_uid = j.joint_uid WHERE f.state = 'standing' ORDER BY f.fid"
+        )
+        ended += [number for row, number, code, load in found
+                  if fields.about(code) not in kept or kept[fields.about(code)][row] != load]  # fmt: skip
     of_joint = incoming.finding_joint >= 0
     add = of_joint & moving[incoming.finding_joint]
     theirs = dict(

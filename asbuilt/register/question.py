@@ -137,11 +137,6 @@ def metres(text: str, default: str, *, option: str) -> float:
     return value * float(units.METRES[unit])
 
 
-def own_unit(crs: CRS) -> str:
-    """Name the unit of a register's coordinates; metres where they are degrees."""
-    return (units.of_crs(crs) if crs.is_projected else None) or "m"
-
-
 def accepted(asked: Question) -> float | None:
     """Give the accuracy that is accepted of a change of datum, metres."""
     return None if asked.accept_accuracy is None else metres(asked.accept_accuracy, "m", option="--accept-accuracy")

@@ -12,7 +12,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import changes, fields, known, layout, question, service, waiting
+from asbuilt.register import changes, fields, ground, known, layout, question, service, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import reading
@@ -161,7 +161,7 @@ def choose(store: Store, asked: Question) -> Chosen:
     AsbuiltError
         When the question cannot be understood.
     """
-    unit = question.own_unit(store.crs)
+    unit = ground.own_unit(store.crs)
     near = question.place(asked.near, store, question.accepted(asked)) if asked.near is not None else None
     within = None
     if asked.within is not None:

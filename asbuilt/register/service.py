@@ -12,6 +12,7 @@ from typing import Any
 from asbuilt.arrays import Floats
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.line import stationing
+from asbuilt.register import ground
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.opening import open_existing
 from asbuilt.register.store import Store, floats, insert, now, who
@@ -162,9 +163,10 @@ def replace(
         away = store.ground.away(old_east, old_north, easting[nearest], northing[nearest])
         far = [str(one[1]) for one, is_far in zip(joints, away > IN_TRENCH_M, strict=True) if is_far]
         if far:
+            far_words = ground.length_words(IN_TRENCH_M, ground.own_unit(store.crs), 0)
             raise InputFileError(
                 f"--replaces: {len(far)} of the {len(joints)} joints of {main} ({', '.join(far[:5])}"
-                f"{', ...' if len(far) > 5 else ''}) lie more than {IN_TRENCH_M:g} m from the new main; name the part "
+                f"{', ...' if len(far) > 5 else ''}) lie more than {far_words} from the new main; name the part "
                 "that it replaces by its stations, like --replaces 'A 12+00..14+00'"
             )
         uids += theirs

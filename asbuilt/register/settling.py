@@ -9,7 +9,7 @@ from typing import Any
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs.vectors import file_digest
-from asbuilt.register import waiting
+from asbuilt.register import merge, waiting
 from asbuilt.register.loading import load
 from asbuilt.register.opening import open_existing, reading
 from asbuilt.register.store import Store, insert, now, who
@@ -78,7 +78,7 @@ def settle(
     if decision == "ours":
         _keep_ours(register, chosen, by, note)
     for number, (path, allowed) in files.items():
-        agreed = {one["joint_uid"]: one["register"]["joint_uid"] for one in chosen if one["load"] == number}
+        agreed = {one["joint_uid"]: _theirs(one) for one in chosen if one["load"] == number}
         loaded = load(path, register, by=by, **allowed, main=main, agreed=agreed if decision == "theirs" else None)
         done.loads += [loaded.load] if loaded.load is not None else []
     uids = {(one["job"], one["route"], one["joint"]) for one in chosen}
@@ -106,6 +106,11 @@ def _chosen(
         kept = sorted({f"{one['job']}, route {one['route']}" for one in found})
         raise AsbuiltError(f"--settle: no joint of that job, route and number waits; those that do: {'; '.join(kept)}")
     return chosen
+
+
+def _theirs(one: dict[str, Any]) -> str:
+    """Name the joint of the register that one left out is; of a route with parts far from one another, it is new."""
+    return str(one["joint_uid"] if one["reason"] == merge.SAME_ROUTE_ELSEWHERE else one["register"]["joint_uid"])
 
 
 def _keep_ours(register: str, chosen: list[dict[str, Any]], by: str | None, note: str | None) -> None:

@@ -10,7 +10,7 @@ import pyarrow as pa
 
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
-from asbuilt.register import layout, merge, question, waiting
+from asbuilt.register import ground, layout, merge, waiting
 from asbuilt.register.agreed import Settled
 from asbuilt.register.incoming import Incoming, steps
 from asbuilt.register.loaded import Loaded
@@ -52,7 +52,7 @@ def tell(
         parts = sum(value for name, value in counted.items() if name not in ("read", "superseded"))
         if parts != counted["read"]:
             raise RuntimeError(f"the parts of {counted} do not make up the whole")
-    every = _conflicts(incoming, plan, question.own_unit(store.crs))
+    every = _conflicts(incoming, plan, ground.own_unit(store.crs))
     result.conflicts = [one for one in every if settled.ours.get(one["joint_uid"]) != one["content"]]
     result.settled = len(every) - len(result.conflicts)
     result.kept_before = _same_as_latest(store, incoming)

@@ -117,8 +117,9 @@ def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     )
     to_earlier(store, "leaving", load, "undone")
     store.remove_joints("leaving")
+    changed = [*back, *_take_out(store, load)]
     fields.forget(store, load)
-    store.restore(np.array([one for one, _ in back], dtype=np.int64))
+    store.restore(np.array([one for one, _ in changed], dtype=np.int64))
     moved = {}
     for table in ("inspections", "findings"):
         columns = list(layout.kinds(table))
@@ -132,7 +133,7 @@ def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     restored = store.execute(
         "UPDATE inspections SET state = 'standing', ended_by = NULL WHERE ended_by = :load", load=load
     )
-    _stand_again(store, load, [uid for _, uid in back])
+    _stand_again(store, load, [uid for _, uid in changed])
     return Undone(store.name, load, job, file, len(present) - len(back), len(back), moved["inspections"], restored)
 
 
@@ -147,15 +148,39 @@ def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
     )
 
 
-def _stand_again(store: Store, load: int, restored: list[str]) -> None:
-    """Let the findings stand again that belong to the state to which a joint went back, and those on lengths."""
-    store.stage("restored", {"joint_uid": restored})
+def _take_out(store: Store, load: int) -> list[tuple[int, str]]:
+    """Take out, for a while, the joints that have something from a load under another's state."""
+    touched = fields.touched(store, load)
+    if not touched:
+        return []
+    store.stage("touched", {"fid": np.array(touched, dtype=np.int64)})
+    uids = [uid for (uid,) in store.rows("SELECT j.joint_uid FROM touched t JOIN joints j ON j.fid = t.fid")]
+    to_earlier(store, "touched", load, "superseded")
+    store.remove_joints("touched")
+    store.stage("taken_out", {"joint_uid": uids})
+    return store.rows(
+        "SELECT max(e.fid), e.joint_uid FROM taken_out t JOIN joints_earlier e ON e.joint_uid = t.joint_uid "
+        "GROUP BY e.joint_uid ORDER BY 1"
+    )
+
+
+def _stand_again(store: Store, load: int, changed: list[str]) -> None:
+    """Let the findings stand that are about what holds of the joints that changed, and no others; and those on lengths.
+
+    A joint's count of findings follows.
+    """
+    store.stage("restored", {"joint_uid": changed})
+    of_restored = "joint_uid IN (SELECT joint_uid FROM restored)"
+    holds = fields.holds("findings", "j")
     store.execute(
-        "UPDATE findings SET state = 'standing', ended_by = NULL WHERE state = 'superseded' "
-        "AND joint_uid IN (SELECT joint_uid FROM restored) AND EXISTS "
-        "(SELECT 1 FROM joints j WHERE j.joint_uid = findings.joint_uid AND j.load_id = findings.load_id)"
+        f"UPDATE findings SET state = 'standing', ended_by = NULL WHERE state = 'superseded' AND {of_restored} "
+        f"AND EXISTS (SELECT 1 FROM joints j WHERE j.joint_uid = findings.joint_uid AND {holds})"
     )
     store.execute(
         "UPDATE findings SET state = 'standing', ended_by = NULL WHERE joint_uid IS NULL AND ended_by = :load",
         load=load,
+    )
+    store.execute(
+        "UPDATE joints SET findings = (SELECT count(*) FROM findings f WHERE f.joint_uid = joints.joint_uid "
+        f"AND f.state = 'standing') WHERE {of_restored}"
     )

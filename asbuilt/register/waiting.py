@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from asbuilt import units
-from asbuilt.register import merge, question
+from asbuilt.register import ground, merge, question
 from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
 from asbuilt.register.store import Store
@@ -22,6 +22,8 @@ SAID = ("size", "joint_type", "kind", "verdict", "inspection", "inspected_on", "
 """What is kept of what the job says of a joint left out, so that answers can tell whether it would be in them."""
 _MESSAGES = {
     merge.SAME_JOINT_ELSEWHERE: "the register has a joint of this route and number {away:.2f} {unit} away",
+    merge.SAME_ROUTE_ELSEWHERE: "the register has this route elsewhere: what it has near this station is {away:.0f} "
+    "{unit} away, and no joint is in both",
     merge.TWO_IN_ONE_PLACE: "another joint lies within {away:.2f} {unit}, and nothing tells that it is the same",
 }
 
@@ -78,7 +80,7 @@ def waiting(store: Store) -> list[dict[str, Any]]:
             kept.pop((job, route), None)
         for route, one in zip(of, left_out, strict=True):
             kept.setdefault((job, route), []).append({"job": job, "load": number, "loaded_at": at, **one})
-    unit = question.own_unit(store.crs)
+    unit = ground.own_unit(store.crs)
     # Loads of an earlier version say the distance in metres, whatever the register's unit.
     return [
         one | {"message": message(one["reason"], one["away_m"], unit)}

@@ -76,6 +76,19 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         },
         standing,
     )  # fmt: skip
+    _count_findings(store, plan)
+
+
+def _count_findings(store: Store, plan: Plan) -> None:
+    """Count the findings of changed joints, of which some may stand from an earlier job."""
+    changed = plan.fid[plan.decision.what == merge.UPDATED]
+    if not len(changed) or not plan.kept:
+        return
+    store.stage("changed", {"fid": changed})
+    store.execute(
+        "UPDATE joints SET findings = (SELECT count(*) FROM findings f WHERE f.joint_uid = joints.joint_uid "
+        "AND f.state = 'standing') WHERE fid IN (SELECT fid FROM changed)"
+    )
 
 
 def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 from asbuilt import units
 from asbuilt.register import waiting
 from asbuilt.register.changes import change_words
+from asbuilt.register.ground import length_words
 from asbuilt.register.grouping import Groups
 from asbuilt.register.inventory import STATES
 from asbuilt.register.loaded import Loaded
@@ -83,18 +84,18 @@ def _print_changes(loaded: Loaded) -> None:
         return
     table = screen.table("route", "joint", "what changed", title="Changed joints")
     for one in loaded.changes[:SHOWN]:
-        screen.row(table, one["route"], one["joint"], _change(one))
+        screen.row(table, one["route"], one["joint"], _change(one, loaded.unit))
     screen.show(table)
     if loaded.joints["updated"] > SHOWN:
         screen.line(f"... and {loaded.joints['updated'] - SHOWN} more; --json lists them")
 
 
-def _change(one: dict[str, Any]) -> str:
+def _change(one: dict[str, Any], unit: str) -> str:
     parts = []
     if one["matched_by"] == "place":
         parts.append("matched by its place")
     if one["moved_m"] >= 0.001:
-        parts.append(f"moved {one['moved_m']:.2f} m")
+        parts.append(f"moved {length_words(one['moved_m'], unit)}")
     columns = {name: change for name, change in one["changed"].items() if name not in _PLACE}
     parts += [f"{name}: {_short(old)} -> {_short(new)}" for name, (old, new) in columns.items()]
     for record in one["records"]:

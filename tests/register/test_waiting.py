@@ -230,7 +230,7 @@ def test_a_main_surveyed_again_is_not_entered_twice(first, folder, capsys):
     again = placed(folder / "again.gpkg", "Survey 2", east=2.5)
     assert load(again, first).joints["left_out"] == 6
     assert "larger --tolerance" in run(capsys, "conflicts", first)[1]
-    with pytest.raises(AsbuiltError, match="6 joints lie within 5 m of joints of the same route and number"):
+    with pytest.raises(AsbuiltError, match="6 joints lie within 16 ft of joints of the same route and number"):
         load(again, first, main="Survey 2")
     settled = load(again, first, tolerance_m=1.0)
     assert (settled.joints["updated"], settled.joints["left_out"], settled.joints["new"]) == (6, 0, 0)

@@ -1,0 +1,173 @@
+"""Two mains of one name: a route that the register has far off, under stations that contradict that it is one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.register import ground, merge
+from asbuilt.register.agreed import Settled
+from asbuilt.register.incoming import Incoming
+from asbuilt.register.loaded import Loaded
+from asbuilt.register.matching import OF_JOINT
+from asbuilt.register.store import Store, floats, ints, quoted
+
+APART_M = 30.48
+"""100 ft: two parts of one route that are farther apart have no place in common; ours, no source."""
+LONGER = 1.02
+"""A way along a route is never shorter than the straight between its ends; ground and grid differ less than this."""
+
+
+def keep_apart(
+    store: Store,
+    incoming: Incoming,
+    decision: merge.Decision,
+    pairs: merge.Candidates,
+    register: dict[str, Any],
+    settled: Settled,
+    result: Loaded,
+) -> tuple[merge.Decision, merge.Candidates, dict[str, Any]]:
+    """Leave out the joints of a route that the register has by name, far off and under stations that contradict that.
+
+    Parameters
+    ----------
+    store : Store
+    incoming : Incoming
+    decision, pairs, register
+        What becomes of each joint so far, and the joints of the register that each may be.
+    settled : Settled
+        Joints of which somebody settled that they are of that route are not left out.
+    result : Loaded
+        Gets a note for each route.
+
+    Returns
+    -------
+    merge.Decision, merge.Candidates, dict
+        With the joints of such routes in conflict with the joint of the register whose station is nearest to theirs.
+    """
+    routes = np.asarray(incoming.text("route"), dtype=object)
+    lone = _without_a_match(routes, decision, pairs)
+    if not len(lone):
+        return decision, pairs, register
+    store.stage("lone", {"route": lone})
+    names = [*OF_JOINT, "easting", "northing", "station_number", "station_unit"]
+    found = store.columns(
+        f"SELECT {quoted(names, 'j.')} FROM joints j WHERE j.route IN (SELECT route FROM lone) "
+        "ORDER BY j.station_number, j.fid",
+        len(names),
+    )
+    theirs = dict(zip(names, (np.array(column, dtype=object) for column in found), strict=True))
+    said = np.array([settled.theirs.get(uid) == uid for uid in incoming.text("joint_uid").to_pylist()], dtype=np.bool_)
+    for route in sorted(set(theirs["route"])):
+        rows = np.flatnonzero((routes == route) & (decision.what == merge.NEW) & ~said)
+        if len(rows):
+            decision, pairs, register = _keep_route_apart(
+                store, incoming, rows, _of(theirs, theirs["route"] == route), (decision, pairs, register), result
+            )
+    return decision, pairs, register
+
+
+def _without_a_match(routes: Any, decision: merge.Decision, pairs: merge.Candidates) -> list[str]:
+    """Name the incoming routes of which no joint lies where the register has one of the same route."""
+    paired = np.flatnonzero(decision.pair >= 0)
+    here = pairs.same_route[decision.pair[paired]] & (
+        (decision.what[paired] != merge.CONFLICT) | (pairs.away[decision.pair[paired]] <= APART_M)
+    )
+    return sorted(set(routes[decision.what == merge.NEW]) - set(routes[paired[here]]))
+
+
+def _of(columns: Mapping[str, Any], chosen: Any) -> dict[str, Any]:
+    return {name: values[chosen] for name, values in columns.items()}
+
+
+def _keep_route_apart(
+    store: Store, incoming: Incoming, rows: Ints, theirs: dict[str, Any], so_far: tuple[Any, ...], result: Loaded
+) -> tuple[merge.Decision, merge.Candidates, dict[str, Any]]:
+    """Compare the joints of one route with those that the register has of it."""
+    decision, pairs, register = so_far
+    east, north = floats(theirs["easting"]), floats(theirs["northing"])
+    nearest, away = _nearest(store, incoming.easting[rows], incoming.northing[rows], east, north)
+    if float(away.min()) <= APART_M:
+        return decision, pairs, register
+    metres = np.array([float(units.METRES[unit or "m"]) for unit in theirs["station_unit"]])
+    station = floats(theirs["station_number"]) * metres
+    own = incoming.station_number[rows] * float(units.METRES[incoming.run["station_unit"]])
+    by_station = _nearest_station(own, station)
+    crow = store.ground.away(incoming.easting[rows], incoming.northing[rows], east[by_station], north[by_station])
+    excess = crow - LONGER * np.abs(own - station[by_station]) - APART_M
+    contradict = bool(np.nanmedian(excess) > 0.0) if np.isfinite(excess).any() else False
+    result.notes.append(_of_route(store, incoming, rows, _of(theirs, nearest[np.argmin(away)]), float(away.min()),
+                                  contradict, result.register))  # fmt: skip
+    if not contradict:
+        return decision, pairs, register
+    more, columns = _pairs_of(incoming, rows, _of(theirs, by_station), crow)
+    pair, what, reason = decision.pair.copy(), decision.what.copy(), decision.reason.to_pylist()
+    pair[rows] = len(pairs.row) + np.arange(len(rows))
+    what[rows] = merge.CONFLICT
+    for row in rows.tolist():
+        reason[row] = merge.SAME_ROUTE_ELSEWHERE
+    every = merge.Candidates(
+        *(np.concatenate([getattr(pairs, name), getattr(more, name)]) for name in merge.Candidates.__dataclass_fields__)
+    )
+    register = {name: np.concatenate([register[name], columns[name]]) for name in register}
+    return merge.Decision(what, pair, pa.array(reason, pa.string())), every, register
+
+
+def _nearest(store: Store, east: Floats, north: Floats, their_east: Floats, their_north: Floats) -> tuple[Ints, Floats]:
+    """Give the nearest of their places to each, and how far it is, metres."""
+    import shapely
+
+    across, up = store.ground.reach(east, north, 1.0)
+    tree = shapely.STRtree(shapely.points(their_east / across, their_north / up))
+    nearest = tree.nearest(shapely.points(east / across, north / up))
+    return nearest, store.ground.away(east, north, their_east[nearest], their_north[nearest])
+
+
+def _nearest_station(own: Floats, theirs: Floats) -> Ints:
+    """Give the nearest of their stations, which go up, to each."""
+    after = np.clip(np.searchsorted(theirs, own), 0, len(theirs) - 1)
+    before = np.maximum(after - 1, 0)
+    return np.where(np.abs(theirs[before] - own) < np.abs(theirs[after] - own), before, after)
+
+
+def _of_route(
+    store: Store, incoming: Incoming, rows: Ints, nearest: dict[str, Any], away: float, contradict: bool, register: str
+) -> str:
+    """Say where both parts of a route are, and what to do."""
+    unit = ground.own_unit(store.crs)
+    job = store.rows("SELECT job FROM loads WHERE load_id = :load", load=int(nearest["load_id"]))[0][0]
+    route, first = nearest["route"], rows[0]
+    here = f"{incoming.text('station')[first]} ({incoming.easting[first]:.1f}, {incoming.northing[first]:.1f})"
+    there = f"{nearest['station']} ({nearest['easting']:.1f}, {nearest['northing']:.1f})"
+    words = (
+        f"route {route} of this job ({incoming.job}) is at {here}; route {route} of {job} (load "
+        f"{nearest['load_id']}) is at {there}, {ground.length_words(away, unit, 0)} from the nearest joint of this "
+        "job, and no joint is in both."
+    )
+    apart = "to keep them apart, load this file with --main NAME, which puts its routes under a name of their own"
+    if not contradict:
+        return f"{words} If they are two mains, {apart[len('to keep them apart, ') :]}"
+    return (
+        f"{words} Their stations contradict that: they are two mains of one name. {len(rows)} joints wait to be "
+        f"settled; {apart}; or, if it is one main with two counts of stations: asbuilt conflicts {register} "
+        f"--job {incoming.job!r} --settle theirs"
+    )
+
+
+def _pairs_of(
+    incoming: Incoming, rows: Ints, theirs: dict[str, Any], away: Floats
+) -> tuple[merge.Candidates, dict[str, Any]]:
+    """Pair joints with those of the register that their conflict is told of."""
+    no: Bools = np.zeros(len(rows), dtype=np.bool_)
+    none: Floats = np.full(len(rows), np.nan)
+    pairs = merge.Candidates(
+        row=rows, joint=ints(theirs["fid"]), same_uid=no, same_route=~no, away=away, rise=none, same_job=no,
+        known_content=np.zeros(len(rows), dtype=np.int64), known_away=none, agreed=no,
+    )  # fmt: skip
+    text = OF_JOINT[1:5]
+    return pairs, {name: theirs[name] if name in text else ints(theirs[name]) for name in OF_JOINT}

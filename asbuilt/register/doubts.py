@@ -1,0 +1,113 @@
+"""What a load should make a person ask: a main laid beside another, a survey that takes the place of another.
+
+Nothing here is an error; each is told once for each pair of jobs, with its count and the remedy.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from asbuilt.arrays import Ints
+from asbuilt.register import fields, ground, merge
+from asbuilt.register.incoming import Incoming
+from asbuilt.register.loaded import Loaded
+from asbuilt.register.planning import Plan
+from asbuilt.register.store import Store
+
+BESIDE_M = 1.524
+"""5 ft: a main this near along another lies in its trench; ours, no source."""
+REACH_M = 15.0
+"""How far joints of a main are asked for, to draw the line between them: longer than half of any pipe length."""
+FEW = 3
+"""A main that crosses another has fewer joints than this beside it."""
+TOLD = 5
+"""Jobs and routes that are told by name; the others are counted."""
+
+
+def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded) -> None:
+    """Say which joints leave the place that another job's survey gave them, and which keep it."""
+    changed = np.flatnonzero(plan.decision.what == merge.UPDATED)
+    if not len(changed):
+        return
+    kept = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
+    store.stage("placed_before", {"fid": plan.fid[changed], "row": changed})
+    found = store.rows(
+        "SELECT p.row, j.place_load_id, l.job FROM placed_before p JOIN joints j ON j.fid = p.fid "
+        "JOIN loads l ON l.load_id = j.place_load_id WHERE l.job <> :job ORDER BY p.nr",
+        job=incoming.job,
+    )
+    by_load: dict[tuple[int, str, bool], list[float]] = {}
+    for row, load, job in found:
+        away = float(plan.pairs.away[plan.decision.pair[row]])
+        if away > merge.MOVED:
+            by_load.setdefault((int(load), str(job), kept[row] is not None), []).append(away)
+    unit = ground.own_unit(store.crs)
+    for (load, job, stays), away_m in sorted(by_load.items())[:TOLD]:
+        far = ground.length_words(max(away_m), unit)
+        if stays:
+            result.notes.append(
+                f"{len(away_m)} joints stay where the survey of {job} (load {load}) has them, up to {far} from this "
+                "job's: this job has them where it had them before"
+            )
+            continue
+        result.notes.append(
+            f"{len(away_m)} joints move by up to {far}, from where {job} (load {load}) had them to where this job has "
+            f"them: the later load counts. If the survey of {job} is the later one, undo this load and load {load}, "
+            "and load the two again in the order of their surveys"
+        )
+
+
+def tell_of_mains_beside(store: Store, incoming: Incoming, plan: Plan, out: set[str], result: Loaded) -> None:
+    """Say where new joints lie along a main of another job that is in service: the new one may replace it."""
+    rows = np.flatnonzero(plan.decision.what == merge.NEW)
+    if not len(rows) or not store.rows("SELECT 1 FROM joints LIMIT 1"):
+        return
+    beside = _beside(store, incoming, rows, out)
+    by_job: dict[str, list[tuple[str, int]]] = {}
+    for (job, route), count in sorted(beside.items()):
+        if count >= min(FEW, len(rows)):
+            by_job.setdefault(job, []).append((route, count))
+    unit = ground.own_unit(store.crs)
+    near = ground.length_words(BESIDE_M, unit, 1 if unit == "m" else 0)
+    for job, routes in list(by_job.items())[:TOLD]:
+        count = max(number for _, number in routes)
+        named = ", ".join(route for route, _ in routes[:TOLD])
+        remedy = " ".join(f"--replaces {route!r}" for route, _ in routes[:TOLD])
+        result.notes.append(
+            f"{count} of the {len(rows)} new joints of this job lie within {near} of the main {named} of {job}, which "
+            f"is in service; if this main was laid in its place, load the file with {remedy}"
+        )
+    if len(by_job) > TOLD:
+        result.notes.append(f"new joints lie as near to mains of {len(by_job) - TOLD} more jobs")
+
+
+def _beside(store: Store, incoming: Incoming, rows: Ints, out: set[str]) -> dict[tuple[str, str], int]:
+    """Count the new joints beside each main of another job, by job and route."""
+    import shapely
+
+    across, up = store.ground.reach(incoming.easting[rows], incoming.northing[rows], REACH_M)
+    store.stage("new_joints", {"easting": incoming.easting[rows], "northing": incoming.northing[rows]})
+    found = store.rows(
+        "SELECT DISTINCT j.fid, j.joint_uid, j.route, l.job, j.distance, j.easting, j.northing "
+        f"FROM {store.near('new_joints')} JOIN loads l ON l.load_id = j.first_load_id WHERE l.job <> :job",
+        job=incoming.job, reach_east=across, reach_north=up,
+    )  # fmt: skip
+    found = sorted((one for one in found if one[1] not in out), key=lambda one: (one[3], one[2], one[4] or 0.0, one[0]))
+    if not found:
+        return {}
+    scale = np.array([across, up]) / REACH_M
+    places = np.array([one[5:7] for one in found], dtype=np.float64) / scale
+    key = [(str(one[3]), str(one[2])) for one in found]
+    # From each joint to the next of its main; a joint whose next one is far is a line of no length.
+    after = np.minimum(np.arange(len(found)) + 1, len(found) - 1)
+    same = np.array([one == key[other] for one, other in zip(key, after.tolist(), strict=True)])
+    joined = same & (np.hypot(*(places[after] - places).T) <= 2.0 * REACH_M)
+    ends = np.where(joined[:, None], places[after], places)
+    tree = shapely.STRtree(shapely.linestrings(np.stack([places, ends], axis=1)))
+    points = shapely.points(np.column_stack([incoming.easting[rows], incoming.northing[rows]]) / scale)
+    point, line = tree.query(points, predicate="dwithin", distance=BESIDE_M)
+    pairs = {(one, key[other]) for one, other in zip(point.tolist(), line.tolist(), strict=True)}
+    counted: dict[tuple[str, str], int] = {}
+    for _, of in pairs:
+        counted[of] = counted.get(of, 0) + 1
+    return counted

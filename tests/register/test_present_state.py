@@ -1,0 +1,185 @@
+"""The present state of a joint that several jobs speak of: latest place, latest inspection, and what findings hold."""
+
+import laying
+import numpy as np
+import pandas as pd
+import pytest
+from registers import placed
+
+from asbuilt.register.loading import load
+from asbuilt.register.question import Question
+from asbuilt.register.search import find
+from asbuilt.register.undo import undo
+
+
+@pytest.fixture(scope="module")
+def job(folder):
+    """Give a maker of placed jobs: a name, and how they differ from the first contract."""
+    made = iter(range(1000))
+    return lambda name="Quarry Lane", **how: placed(folder / f"present {next(made)}.gpkg", name, **how)
+
+
+@pytest.fixture(scope="module")
+def surveyed(folder):
+    """Give a maker of surveys of the same joints, a little east, whose log says nothing but the stations."""
+    made = iter(range(1000))
+
+    def make(name="Second survey", east=0.5, joints=6):
+        points = laying.pipe(np.zeros(joints - 1)) + np.array([east, 0.0, 0.0])
+        log = laying.log(points[:joints], route="A")[["joint", "station", "route"]]
+        path = folder / f"survey {next(made)}.gpkg"
+        laying.place(laying.lines(A=points), log, name=name).write(path)
+        return path
+
+    return make
+
+
+def east_of(register, joint="3"):
+    return find(register, Question(joints=[joint])).joints[0]["easting"] - laying.EAST
+
+
+def asked(register, **question):
+    return [joint["joint"] for joint in find(register, Question(**question)).joints]
+
+
+def codes(register, joint="3"):
+    return sorted(one["code"] for one in find(register, Question(joints=[joint])).joints[0]["findings"])
+
+
+def test_a_corrected_log_does_not_bring_its_old_survey_back(register, job, surveyed):
+    load(job(), register)
+    load(surveyed(), register)
+    assert east_of(register) == pytest.approx(0.5, abs=1e-6)
+    loaded = load(job(remarks={2: "seen again"}), register)
+    assert east_of(register) == pytest.approx(0.5, abs=1e-6)
+    said = [note for note in loaded.notes if "stay where the survey of Second survey (load 2)" in note]
+    assert len(said) == 1
+    assert "0.50 ft" in said[0]
+    (third,) = find(register, Question(joints=["3"])).joints
+    assert (third["load_id"], third["place_load_id"], third["inspection_load_id"]) == (3, 2, 3)
+    # The same log once more changes nothing, and a longer one only adds.
+    longer = load(job(remarks={2: "seen again"}, joints=9), register)
+    assert (longer.joints["new"], longer.joints["unchanged"]) == (3, 6 - 1)
+
+
+def test_a_survey_undone_gives_the_place_back_under_a_correction(register, job, surveyed):
+    load(job(), register)
+    load(surveyed(), register)
+    load(job(remarks={2: "seen again"}), register)
+    undo(2, register)
+    assert east_of(register) == pytest.approx(0.0, abs=1e-6)
+    (near,) = find(register, Question(near=f"{laying.EAST},{laying.NORTH + 40.0}", within="0.1ft")).joints
+    assert (near["joint"], near["place_load_id"]) == ("3", 1)
+
+
+def test_a_correction_that_moves_its_joints_counts_and_says_so(register, job, surveyed):
+    load(job(), register)
+    load(surveyed(), register)
+    loaded = load(job(east=-0.25), register)
+    assert east_of(register) == pytest.approx(-0.25, abs=1e-6)
+    (said,) = [note for note in loaded.notes if "move by up to" in note]
+    assert "6 joints move by up to 0.75 ft, from where Second survey (load 2) had them" in said
+    assert "undo this load and load 2" in said
+
+
+def test_findings_of_an_inspection_outlast_a_later_survey(register, job, surveyed):
+    load(job(gauge={2: "no"}, inspector={2: "M. Sol"}), register)
+    failed = {"findings": ["inspection-failed"]}
+    assert asked(register, **failed, unmarked=True) == ["3"]
+    load(surveyed(), register)
+    assert asked(register, **failed) == asked(register, **failed, unmarked=True) == ["3"]
+    assert asked(register, inspectors=["M. Sol"], unmarked=True) == ["3"]
+    # The survey says nothing of the size, so it knows no allowable.
+    assert codes(register) == ["allowable-missing", "inspection-failed"]
+    (third,) = find(register, Question(joints=["3"])).joints
+    assert (third["inspection"], third["findings_count"], third["place_load_id"]) == ("failed", 2, 2)
+    # A correction of the log ends it, and undoing that correction brings it back.
+    load(job(gauge={2: "ok"}, inspector={2: "M. Sol"}), register)
+    assert asked(register, **failed) == []
+    assert "inspection-failed" not in codes(register)
+    undo(3, register)
+    assert asked(register, **failed, unmarked=True) == ["3"]
+    undo(1, register)
+    assert asked(register, **failed) == []
+
+
+def test_an_inspection_of_an_earlier_day_does_not_take_the_place_of_a_later_one(register, job):
+    load(job("Leak", date="2031-05-06", gauge={2: "no"}), register)
+    load(job("Archive", date="2026-04-02"), register)
+    (third,) = find(register, Question(joints=["3"])).joints
+    assert (third["inspected_on"], third["inspection"]) == ("2031-05-06", "failed")
+    assert asked(register, findings=["inspection-failed"], unmarked=True) == ["3"]
+    assert [one["inspected_on"] for one in third["history"]] == ["2026-04-02", "2031-05-06"]
+
+
+def test_two_contracts_with_a_main_of_one_name_a_mile_apart_are_not_one_main(register, job):
+    """The straight between two joints of one main is never longer than the way between them along it."""
+    load(job("Contract 1"), register)
+    loaded = load(job("Contract 2", east=5280.0, first=101), register)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (0, 6)
+    (said,) = [note for note in loaded.notes if "two mains of one name" in note]
+    assert all(word in said for word in ("Contract 1", "Contract 2", "5,280 ft", "--main", "6 joints wait"))
+    assert {one["reason"] for one in loaded.conflicts} == {"same-route-elsewhere"}
+    apart = load(job("Contract 2", east=5280.0, first=101), register, main="Contract 2")
+    assert apart.joints["new"] == len(asked(register, routes=["A"])) == 6
+
+
+def test_a_route_whose_stations_begin_anew_is_one_main_if_somebody_says_so(register, job):
+    from asbuilt.register.settling import settle
+
+    load(job("Contract 1"), register)
+    load(job("Contract 2", east=5280.0, first=101), register)
+    settled = settle(register, "theirs")
+    assert (settled.joints, settled.still) == (6, [])
+    assert len(asked(register, routes=["A"])) == 12
+    assert load(job("Contract 2", east=5280.0, first=101, joints=8), register).joints["left_out"] == 0
+
+
+@pytest.mark.parametrize("north", [120.0, 190.0])
+def test_a_main_that_goes_on_within_a_hundred_feet_is_one_main(register, job, north):
+    load(job("Contract 1"), register)
+    loaded = load(job("Contract 2", north=north, first=7), register)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (6, 0)
+    assert not any("no joint is in both" in note for note in loaded.notes)
+
+
+def test_a_main_far_off_under_stations_that_may_be_true_is_told(register, folder, job):
+    load(job("Contract 1"), register)
+    points = laying.pipe(np.zeros(5)) + np.array([0.0, 2000.0, 0.0])
+    log = laying.log(points, first=101, route="A", start=3000.0)
+    path = folder / "far phase.gpkg"
+    laying.place(laying.lines(A=points), log, name="Contract 2", centerline={"start_station": "30+00"}).write(path)
+    loaded = load(path, register)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (7, 0)
+    (said,) = [note for note in loaded.notes if "no joint is in both" in note]
+    assert "1,900 ft" in said
+    assert "--main NAME" in said
+
+
+@pytest.mark.parametrize(("name", "routes"), [("Relaid", ("B",)), ("Relaid", ("A",))])
+def test_a_main_laid_beside_an_old_one_is_told_with_the_way_to_replace_it(register, job, name, routes):
+    load(job("Contract 1"), register)
+    loaded = load(job(name, east=2.0, north=9.0, first=201, routes=routes), register)
+    (said,) = [note for note in loaded.notes if "--replaces" in note]
+    assert "5 of the 6 new joints of this job lie within 5 ft of the main A of Contract 1" in said
+    assert "--replaces 'A'" in said
+
+
+def test_a_main_that_crosses_another_is_not_taken_for_its_replacement(register, job, folder):
+    load(job("Contract 1"), register)
+    points = laying.pipe(np.zeros(5))
+    points = points[:, [1, 0, 2]] - np.array([laying.NORTH, laying.EAST, 0.0])
+    points = points + np.array([laying.EAST - 50.0, laying.NORTH + 47.0, 0.0])
+    path = folder / "crossing.gpkg"
+    log = pd.DataFrame(laying.log(points, route="X"))
+    laying.place(laying.lines(X=points), log, name="Crossing").write(path)
+    assert not any("--replaces" in note for note in load(path, register).notes)
+
+
+def test_a_main_out_of_service_is_not_offered_for_replacement(register, job):
+    from asbuilt.register.service import note_service
+
+    load(job("Contract 1"), register)
+    note_service(register, "A", "abandoned")
+    loaded = load(job("Relaid", east=2.0, routes=("B",)), register)
+    assert not any("--replaces" in note for note in loaded.notes)
