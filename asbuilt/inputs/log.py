@@ -164,6 +164,7 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
     wanted = job.records
     if not wanted.path:
         raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
+    tables.refuse_encoding(wanted.encoding, wanted.path, "records.encoding")
     found = []
     for name in wanted.path:
         path = job.file(name)

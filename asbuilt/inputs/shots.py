@@ -74,6 +74,7 @@ class Shots(NamedTuple):
 def shots_of_table(job: Job, path: Path) -> Shots:
     """Read the rows of a text file or a workbook as shots."""
     wanted = job.centerline
+    tables.refuse_encoding(wanted.encoding, [str(path)], "centerline.encoding")
     table = tables.read_table(path, fields=SHOT_NAMES, encoding=wanted.encoding, sheet=wanted.sheet)
     mapping = _shot_columns(job, table)
     for field in _IN_PLAN:
