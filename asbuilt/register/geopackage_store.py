@@ -30,7 +30,7 @@ from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import Store, floats, ints, now, quoted
 from asbuilt.register.turns import turns_of
-from asbuilt.schema import ColumnInfo
+from asbuilt.schema import ColumnInfo, Kind
 from asbuilt.version import __version__
 
 WAIT_S = 60.0
@@ -70,6 +70,12 @@ _RELATED = (
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
+
+_HELD_AS: dict[Kind, str] = {
+    "text": "('text', 'null')", "date": "('text', 'null')", "number": "('real', 'integer', 'null')",
+    "whole": "('integer', 'null')",
+}  # fmt: skip
+"""What SQLite may hold in a column of each kind."""
 
 _POINT = np.dtype([("magic", "S2"), ("version", "u1"), ("flags", "u1"), ("srs", "<i4"), ("wkb", "V29")])
 """GeoPackage binary of a point without an envelope. Source: GeoPackage 1.3, clause 2.1.3."""
@@ -201,6 +207,22 @@ class GeoPackageStore(Store):
 
     def column_names(self, table: str) -> set[str]:
         return {name for _, name, *_ in self._database.execute(f"PRAGMA main.table_info({table})")}
+
+    def damage(self) -> str | None:
+        try:
+            [sound] = self._database.execute("PRAGMA main.quick_check(1)").fetchone()
+            if sound != "ok":
+                return str(sound)
+            for table in layout.REGISTER_LAYERS:
+                for name, kind in layout.kinds(table).items():
+                    held = "('integer')" if name in ("load_id", "format") else _HELD_AS[kind]
+                    query = f'SELECT count(*) FROM main.{table} WHERE typeof("{name}") NOT IN {held}'
+                    rows = self._database.execute(query).fetchone()[0]
+                    if rows:
+                        return f"column {name} of table {table} holds what it cannot hold in {rows} rows"
+        except sqlite3.DatabaseError as error:
+            return str(error)
+        return None
 
     def update_format(self) -> None:
         from alembic.runtime.migration import MigrationContext

@@ -9,6 +9,7 @@ from pathlib import Path
 from types import ModuleType
 
 from asbuilt.errors import OutputError
+from asbuilt.register.damage import told_of_damage
 from asbuilt.register.formats import settle_format
 from asbuilt.register.store import Store
 
@@ -49,7 +50,8 @@ def open_register(name: str, *, missing_ok: bool = False, writing: bool = True, 
     if opened is None:
         return None
     try:
-        settle_format(opened, updating=updating)
+        with told_of_damage(opened):
+            settle_format(opened, updating=updating)
     except BaseException:
         opened.close()
         raise
@@ -87,9 +89,9 @@ def reading(name: str) -> Iterator[Store]:
     Raises
     ------
     InputFileError, OutputError
-        When there is none, or it cannot be reached.
+        When there is none, it cannot be reached, or it was damaged.
     """
-    with closing(open_existing(name)) as store, store.reading():
+    with closing(open_existing(name)) as store, told_of_damage(store), store.reading():
         yield store
 
 

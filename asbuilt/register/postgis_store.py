@@ -249,6 +249,10 @@ class PostgisStore(Store):
         )
         return {str(name) for (name,) in found}
 
+    def damage(self) -> str | None:
+        # A server holds every column to its kind, and its pages by itself.
+        return None
+
     def update_format(self) -> None:
         self._connection.rollback()
         with _outside_errors(self._address), self._connection.begin():

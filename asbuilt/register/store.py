@@ -100,6 +100,10 @@ class Store(ABC):
         """Name the columns that a table has; none where there is no such table."""
 
     @abstractmethod
+    def damage(self) -> str | None:
+        """Say what of the values is not as the register's own tables can hold it; None where all is."""
+
+    @abstractmethod
     def update_format(self) -> None:
         """Bring a register of an earlier format up to date, whole or not at all."""
 

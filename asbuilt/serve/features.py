@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from typing import Any
 
 from pygeoapi.provider.base import (
@@ -22,7 +22,7 @@ from pygeoapi.util import crs_transform
 from asbuilt.errors import AsbuiltError
 from asbuilt.register import layout, waiting
 from asbuilt.register.ground import Box
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import reading
 from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store, quoted
 from asbuilt.schema import Kind
@@ -352,11 +352,10 @@ def _in_box(place: list[Any], box: list[float] | None) -> bool:
 @contextmanager
 def _reading(register: str) -> Iterator[Store]:
     try:
-        store = open_existing(register)
+        with reading(register) as store:
+            yield store
     except AsbuiltError as error:
         raise ProviderQueryError(str(error)) from None
-    with closing(store), store.reading():
-        yield store
 
 
 def _plain(value: Any) -> Any:

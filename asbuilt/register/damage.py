@@ -1,0 +1,45 @@
+"""What is damaged in a register, looked for only after a question failed: a sound one pays nothing for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from asbuilt.errors import AsbuiltError, InputFileError
+from asbuilt.register import layout
+from asbuilt.register.store import Store
+
+
+@contextmanager
+def told_of_damage(store: Store) -> Iterator[None]:
+    """Say what is damaged in a register where the work failed for it; what else fails is raised as it is.
+
+    Raises
+    ------
+    InputFileError
+        Naming the table, and the column where it is one.
+    """
+    try:
+        yield
+    except AsbuiltError:
+        raise
+    except Exception as error:
+        found = lost_from(store) or store.damage()
+        if found is None:
+            raise
+        raise InputFileError(
+            f"{store.name}: was damaged or edited by hand ({found}); put back a copy of it, or load its jobs into a "
+            "new register"
+        ) from error
+
+
+def lost_from(store: Store) -> str | None:
+    """Name the first table or column of the layout that a register lacks; None where all are there."""
+    for table in layout.REGISTER_LAYERS:
+        there = store.column_names(table)
+        if not there:
+            return f"it has no table {table} any more"
+        lost = [name for name in layout.kinds(table) if name not in there]
+        if lost:
+            return f"table {table} has no column {lost[0]} any more"
+    return None

@@ -1,0 +1,67 @@
+"""A register that was damaged or edited by hand: every question is refused in words that name what is wrong."""
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+from registers import placed
+
+from asbuilt import cli
+from asbuilt.register.loading import load
+from asbuilt.register.opening import open_existing
+
+
+@pytest.fixture(scope="module")
+def sound(folder):
+    """Load two jobs, one twice with changes, into a register."""
+    path = folder / "sound.gpkg"
+    for job in (placed(folder / "one.gpkg"), placed(folder / "two.gpkg", gauge={2: "no"})):
+        load(job, str(path))
+    return path
+
+
+def test_a_sound_register_has_no_damage(sound):
+    with closing(open_existing(str(sound))) as store:
+        assert store.damage() is None
+
+
+@pytest.mark.parametrize(
+    ("statement", "said"),
+    [
+        ("UPDATE joints SET easting = 'east'", "column easting of table joints holds what it cannot hold in 6 rows"),
+        ("UPDATE joints SET load_id = NULL", "column load_id of table joints holds what it cannot hold in 6 rows"),
+        ("DROP TABLE joints", "it has no table joints any more"),
+        ("ALTER TABLE loads DROP COLUMN job", "table loads has no column job any more"),
+        ("UPDATE register SET format = NULL", "column format of table register"),
+    ],
+)
+def test_a_damaged_register_is_refused_in_words(sound, tmp_path, capsys, statement, said):
+    path = tmp_path / "register.gpkg"
+    path.write_bytes(sound.read_bytes())
+    with closing(sqlite3.connect(path)) as database, database:
+        for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute(statement)
+    ends = []
+    for command in (["find", "--joint", "2"], ["info"], ["conflicts", "--all"]):
+        ends.append(cli.run([command[0], str(path), *command[1:]]))
+        told = " ".join(capsys.readouterr().err.split())
+        assert ends[-1] in (0, 2), told
+        if ends[-1] == 2:
+            assert said in told
+            assert "put back a copy" in told
+    assert 2 in ends
+
+
+def test_a_torn_page_is_named_and_no_fault_of_the_program(sound, tmp_path, capsys):
+    content = bytearray(sound.read_bytes())
+    pages = len(content) // 4096
+    failed = 0
+    for page in range(2, pages, 3):
+        path = tmp_path / "torn.gpkg"
+        path.write_bytes(bytes(content[: page * 4096]) + bytes(4096) + bytes(content[(page + 1) * 4096 :]))
+        status = cli.run(["find", str(path), "--joint", "2"])
+        told = capsys.readouterr().err
+        assert status in (0, 2), (page, told)
+        failed += status == 2
+    assert failed
