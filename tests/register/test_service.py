@@ -79,7 +79,7 @@ def test_a_load_that_only_replaces_names_the_load_that_takes_it_back(old, jobs, 
 
 def test_a_main_relaid_in_part_replaces_that_part(old, jobs):
     """The new one ends at 0+40; 50 ft are 15.24 m: only the joint at 1+00 is farther from it than 15 m."""
-    with pytest.raises(AsbuiltError, match=r"1 of the 6 joints of A \(6\) lie more than 15 m"):
+    with pytest.raises(AsbuiltError, match=r"1 of the 6 joints of A \(6\) lie more than 49 ft"):
         load(jobs["short"], old, replaces=["A"])
     with pytest.raises(AsbuiltError, match="the register has no route 'Q'"):
         load(jobs["short"], old, replaces=["Q"])
@@ -106,8 +106,8 @@ def test_an_abandoned_main_has_a_state_and_can_come_back(old, capsys):
 
 
 def test_a_job_partly_left_out_is_finished_by_loading_it_under_a_main(old, folder):
-    """Joints 5 to 8: 5 and 6 are known elsewhere, 7 and 8 are new; under a main all four belong together."""
-    other = placed(folder / "partly.gpkg", "Contract 2", first=5, joints=4, east=5000.0)
+    """Joints 5 to 8, beside the main: 5 and 6 are known elsewhere; under a main all four belong together."""
+    other = placed(folder / "partly.gpkg", "Contract 2", first=5, joints=4, east=29.0)
     partly = load(other, old)
     assert (partly.joints["new"], partly.joints["left_out"]) == (2, 2)
     assert load(other, old, main="C 2", dry_run=True).taken_back == [2]
