@@ -92,6 +92,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "a row for each joint before this one, or stations and lengths that are right",
         "Have the contractor hand in the records of the joints between",
     ),
+    "turn-unlogged": CheckKind(
+        "act",
+        "The line turns where no joint is in the log",
+        ("station",),
+        "a row for the joint that turns there, or stations that are right",
+        "Have the shot looked at, and the joint there found, measured and recorded",
+    ),
     "restraint-missing": CheckKind(
         "act",
         "The joint is unrestrained within a length that must be restrained",
@@ -294,6 +301,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         (),
         None,
         "Have the contractor test the length, or hand in the record of its test",
+    ),
+    "remark-to-read": CheckKind(
+        "note",
+        "A remark in the log has a word that may tell of trouble at the joint",
+        ("remarks",),
+        "left as it is; what was done about it, reported",
+        "Read the remark, and ask what was done about it",
     ),
     "photo-missing": CheckKind(
         "note",

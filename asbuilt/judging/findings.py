@@ -106,6 +106,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "cover-short": found_beside.cover_short,
     "inspection-failed": found_in_inspections.inspection_failed,
     "joints-missing": found_along_lines.joints_missing,
+    "turn-unlogged": found_along_lines.turn_unlogged,
     "restraint-missing": found_along_lines.restraint_missing,
     "test-failed": found_along_lines.test_failed,
     "test-pressure-low": found_along_lines.test_pressure_low,
@@ -135,6 +136,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "date-doubtful": found_in_inspections.date_doubtful,
     "test-early": found_along_lines.test_early,
     "length-untested": found_along_lines.length_untested,
+    "remark-to-read": found_in_inspections.remark_to_read,
     "photo-missing": found_in_inspections.photo_missing,
     "field-unreadable": found_in_inspections.field_unreadable,
 }

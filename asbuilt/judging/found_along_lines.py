@@ -67,9 +67,44 @@ def joints_missing(judged: Judged) -> Found:
         judged.joints.station.take(pa.array(back)), " and ",
         judged.joints.station.take(pa.array(back + 1)), ": ", plain(spacing[at]),
         f" {judged.symbol} apart, and a length is ", plain(expected[at]), f" {judged.symbol}",
-        _resting(judged, back),
+        _by_numbers(judged, back), _resting(judged, back),
     )  # fmt: skip
     return Found(back, message, spacing[at], expected[at], judged.symbol, "the recorded or nominal laying length")
+
+
+def _by_numbers(judged: Judged, back: Ints) -> pa.Array:
+    """Say of pairs of joints whether their numbers leave room for others between them; nothing without numbers."""
+    text = judged.text("joint")
+    series, number = joint_numbers(text)
+    alike = (series[back] >= 0) & (series[back] == series[back + 1])
+    step = np.where(alike, np.abs(number[back + 1] - number[back]), np.nan)
+    one, other = (text.take(pa.array(rows)) for rows in (back, back + 1))
+    numbered = say("the joints are numbered ", one, " and ", other)
+    free = pc.cast(pa.array(np.nan_to_num(np.maximum(np.ceil(step) - 1.0, 0.0)).astype(np.int64)), pa.string())
+    room = say("; ", numbered, ", which leaves room for ", free, " between them")
+    none = say("; or else one of the two stations is wrong: ", numbered, ", with no number between them")
+    told = pc.choose(pa.array(np.where(step > 1.0, 1, 0)), none, room) if len(back) else pa.array([], pa.string())
+    return pc.fill_null(pc.if_else(pa.array(np.isfinite(step)), told, ""), "")
+
+
+def turn_unlogged(judged: Judged) -> Found:
+    """Tell the turns that no joint of the log takes, against what the joints beside them allow."""
+    found = judged.unlogged
+    back = found.back
+    allowed = np.fmax(judged.allowable_deg[back], judged.allowable_deg[np.minimum(back + 1, len(judged.joints) - 1)])
+    value = np.degrees(found.turn)
+    against = pc.if_else(
+        pa.array(np.isfinite(allowed)), say(", and the joints beside it are allowed ", plain(allowed), " deg"), ""
+    )
+    more = say(", and at ", pc.cast(pa.array(found.many - 1), pa.string()), " more shots before the next joint")
+    message = say(
+        "the line turns ", plain(value), " deg at ", judged.unlogged_shot, ", ",
+        plain(found.ahead / judged.scale), f" {judged.symbol} ahead of this joint, where the log has no joint", against,
+        pc.if_else(pa.array(found.many > 1), more, ""),
+        "; a joint turns there that nobody recorded, or the shot or a station is wrong",
+        _resting(judged, back),
+    )  # fmt: skip
+    return Found(back, pc.fill_null(message, ""), value, allowed, "deg", "what the joints on either side are allowed")
 
 
 def spacing_short(judged: Judged) -> Found:

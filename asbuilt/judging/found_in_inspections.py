@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from importlib import resources
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -180,6 +181,33 @@ def failed_fields(judged: Judged) -> dict[str, Bools]:
         if mask.any():
             failed[field] = mask
     return {field: failed[field] for field in EVIDENCE_FIELDS if field in failed}
+
+
+def remark_to_read(judged: Judged) -> Found:
+    """Tell the remarks that hold a word which may mean trouble, of all records; what they mean is not judged."""
+    words, remarks = remark_words(judged.job), judged.log.fields.get("remarks")
+    if remarks is None or not words:
+        return nothing_found()
+    pattern = rf"(^|[^\pL])({'|'.join(re.escape(word) for word in words)})"
+    telling = as_mask(pc.match_substring_regex(remarks, pattern, ignore_case=True)) & (judged.joint_of_record >= 0)
+    records = np.flatnonzero(telling)
+    said = pc.utf8_slice_codeunits(remarks.take(pa.array(records)), 0, _REMARK_SHOWN)
+    longer = pc.if_else(pc.greater(pc.utf8_length(remarks.take(pa.array(records))), _REMARK_SHOWN), "...", "")
+    message = say('the remark says "', said, longer, '": read it, since nothing else here judges what it tells')
+    return Found(judged.joint_of_record[records], message, basis="words of inspection.remark_words")
+
+
+def remark_words(job: Job) -> tuple[str, ...]:
+    """Give the beginnings of words that make a remark one to read: the job's, else those that come with the program."""
+    own = job.inspection.remark_words
+    if own is not None:
+        return own
+    text = resources.files("asbuilt").joinpath("data/remark_words.csv").read_text("utf-8")
+    return tuple(row["word"] for row in csv.DictReader(text.splitlines()))
+
+
+_REMARK_SHOWN = 200
+"""Characters of a remark that its finding repeats; the record has all of it."""
 
 
 def is_given(judged: Judged, field: str) -> Bools:

@@ -22,6 +22,7 @@ from asbuilt.judging import (
     restraint,
     sightings,
     survey,
+    unlogged,
     verdicts,
 )
 from asbuilt.judging.against_design import against_design
@@ -29,6 +30,7 @@ from asbuilt.judging.cover import cover_of
 from asbuilt.judging.judged import Judged
 from asbuilt.line.routes import points
 from asbuilt.placing.places import offset_points
+from asbuilt.survey.doubts import Doubts, label
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -89,7 +91,9 @@ def judge(
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
     allowable, source = limits.look_up(family, log.number("size")[joints.record])
     confidence = verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route)
-    turned, bends, seen = _survey_says(job, line, log, joints, straights, missing, np.radians(allowable), confidence)
+    turned, bends, seen, turns_left = _survey_says(
+        job, line, log, joints, straights, missing, np.radians(allowable), confidence, doubts
+    )
     seen = survey.unbounded(seen, doubts.joints)
     unknown_bend = as_mask(pc.equal(log.text("kind").take(taken), "bend")) & ~bends.there
     measured = readings.read_readings(job, log, joints)
@@ -136,6 +140,8 @@ def judge(
         known_to=_known_to(job, checked, line, joints, np.radians(allowable), bends.angle, unknown_bend),
         unit=routes.unit,
         doubted=doubts,
+        unlogged=turns_left,
+        unlogged_shot=pa.array([label(routes, one) for one in turns_left.shot.tolist()], pa.string()),
     )
 
 
@@ -164,35 +170,38 @@ def _survey_says(
     missing: Ints,
     allowable: Floats,
     confidence: float,
-) -> tuple[Turns, Bends, survey.Seen]:
+    doubts: Doubted,
+) -> tuple[Turns, Bends, survey.Seen, unlogged.Unlogged]:
     """Take the turns at the joints where the survey saw them, and what it says of each joint's deflection."""
     routes, scale = line.routes, line.scale
     laying_length, sigma_along = job.records.laying_length * scale, job.records.sigma_station * scale
     if routes.pieces is not None:
         turned = deflection.turns(len(joints), straights)
         bends = _bends(log, joints, turned, straights, laying_length)
-        return turned, bends, survey.as_drawn(turned, straights, bends, missing)
+        return turned, bends, survey.as_drawn(turned, straights, bends, missing), unlogged.nothing_unlogged()
     tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
     sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
-    seen = survey.what_it_tells(
-        survey.Survey(
-            routes=routes,
-            joints=sighted,
-            straights=between_shots,
-            bends=bends,
-            missing=missing,
-            heights=np.isfinite(joints.elevation),
-            astray=_astray(routes, log, joints, laying_length),
-            allowable=allowable,
-            tolerance=tolerance,
-            sigma_along=sigma_along,
-            confidence=confidence,
-        )
+    shown = survey.Survey(
+        routes=routes,
+        joints=sighted,
+        straights=between_shots,
+        bends=bends,
+        missing=missing,
+        heights=np.isfinite(joints.elevation),
+        astray=_astray(routes, log, joints, laying_length),
+        allowable=allowable,
+        tolerance=tolerance,
+        sigma_along=sigma_along,
+        laying_length=laying_length,
+        confidence=confidence,
     )
-    return deflection.level_where(turned, seen.level), bends, seen
+    seen = survey.what_it_tells(shown)
+    errors = sightings.ShotErrors.of(routes, sighted, sigma_along)
+    turns_left = unlogged.unlogged_turns(shown, errors, Doubts(doubts.doubts).shots())
+    return survey.as_seen(seen, turned, routes), bends, seen, turns_left
 
 
 def _astray(routes: Routes, log: Log, joints: Joints, laying_length: float) -> Bools:

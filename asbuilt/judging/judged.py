@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.restraint import Restraint
     from asbuilt.judging.stretches import Stretches
     from asbuilt.judging.survey import Seen
+    from asbuilt.judging.unlogged import Unlogged
     from asbuilt.judging.verdicts import Judgement
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
@@ -80,6 +81,10 @@ class Judged:
     """Unit of the coordinates."""
     doubted: Doubted
     """What is doubtful in the survey, before any pipe is blamed."""
+    unlogged: Unlogged
+    """Turns of the line that no joint of the log has a part in."""
+    unlogged_shot: pa.Array
+    """Names of the shots that show them."""
 
     @property
     def deflection_deg(self) -> Floats:

@@ -59,6 +59,8 @@ class Survey:
     """As for `sightings.sighted`."""
     sigma_along: float
     """Standard error of a joint's place along the line."""
+    laying_length: float
+    """Coordinate units."""
     confidence: float
 
     @cached_property
@@ -114,6 +116,8 @@ class Seen(NamedTuple):
     """The shot at which they turn; -1 elsewhere, and where they were looked at by two shots together."""
     located: Located
     """Where each joint was sighted on the line."""
+    at_shots: tuple[Ints, Ints]
+    """First and last shot at which each joint's turn was seen, between the legs there; -1 where it was not."""
     level: Bools
     """True where what is known of the joint leaves out the turn upward or downward."""
     upward: Floats
@@ -144,7 +148,7 @@ def what_it_tells(survey: Survey) -> Seen:
     -------
     Seen
     """
-    legs = _legs(survey.routes)
+    legs = legs_between(survey.routes)
     around = _around(survey)
     doubted = sightings.doubted(survey.routes, survey.joints, survey.astray)
     errors = ShotErrors.of(survey.routes, survey.joints, survey.sigma_along)
@@ -173,6 +177,7 @@ def what_it_tells(survey: Survey) -> Seen:
         room=over.room,
         shot=over.shot,
         located=survey.joints.located,
+        at_shots=(np.where(own.by_legs, around.one, -1), np.where(own.by_legs, around.other, -1)),
         level=np.where(own.exact, own.turned.level, shots.level[here[0]] | shots.level[here[1]]),
         upward=np.zeros(len(own.exact)),
         by_fitting=np.where(own.exact, bend, shots.fitted[here[0]] | shots.fitted[here[1]]),
@@ -196,6 +201,31 @@ def _with_grades(survey: Survey, found: Seen) -> Seen:
     return found._replace(
         ceiling=np.hypot(found.ceiling, shown), ceiling_most=np.hypot(found.ceiling_most, most), upward=most
     )
+
+
+def as_seen(found: Seen, turned: Turns, routes: Routes) -> Turns:
+    """Give turns as the deflections beside them were seen: between the legs at a shot, where these show them.
+
+    Where joints are missing from the log, the straight to the next joint of the log cuts the corner between.
+
+    Parameters
+    ----------
+    found : Seen
+    turned : Turns
+        Between the straights to the joints on either side.
+    routes : Routes
+    """
+    one, other = found.at_shots
+    rows = np.flatnonzero(one >= 0)
+    if len(rows):
+        legs = legs_between(routes)
+        before, after = one[rows] - 1 - routes.vertex_route[one[rows]], other[rows] - routes.vertex_route[other[rows]]
+        turn, horizontal, vertical = (part.copy() for part in turned)
+        turn[rows] = deflection.angle_between(*legs.facing(before, after))
+        horizontal[rows] = deflection.wrapped(legs.azimuth[after] - legs.azimuth[before])
+        vertical[rows] = legs.inclination[after] - legs.inclination[before]
+        turned = Turns(turn, horizontal, vertical)
+    return deflection.level_where(turned, found.level)
 
 
 def unbounded(found: Seen, where: Bools) -> Seen:
@@ -251,7 +281,7 @@ def as_drawn(turns: Turns, straights: Segments, bends: Bends, missing: Ints) -> 
         exact=exact, turned=turned, slack=none, deflection=np.where(exact & ~bends.there, left, np.nan),
         floor=part / sharing, ceiling=left, ceiling_most=np.where(exact, np.nan, left), sigma=nan, over=no,
         together=nan, together_sigma=nan, room=nan, shot=np.full(count, -1),
-        located=Located(np.zeros(count, dtype=np.int64), none),
+        located=Located(np.zeros(count, dtype=np.int64), none), at_shots=(np.full(count, -1), np.full(count, -1)),
         level=np.isnan(turns.vertical), upward=none, by_fitting=bends.there, sharing=sharing, first=number,
         last=number, ceiling_first=number, ceiling_last=number,
     )  # fmt: skip
@@ -295,6 +325,8 @@ class _Own(NamedTuple):
     turn: Floats
     sigma: Floats
     slack: Floats
+    by_legs: Bools
+    """True where the turn was seen between the legs at one shot, or at both ends of a fitting."""
 
 
 class _Shots(NamedTuple):
@@ -397,7 +429,7 @@ def _own_turns(survey: Survey, legs: Segments, around: _Around, doubted: Bools, 
     chord = _by_chords(joints.shot & ~cut, straights, bends, survey.missing, len(one))
     inner = around.inner[one] & around.inner[other] & np.isfinite(chord.turn)
     alone = around.between <= np.where(bends.there, 2, 1)
-    by_legs = ~chord.exact & inner & alone & ~doubted[one] & ~doubted[other]
+    by_legs = ~chord.exact & inner & alone & ~doubted[one] & ~doubted[other] & _apart_from_missing(survey, around)
     found = _blank(len(one))
     rows = np.flatnonzero(np.isfinite(chord.turn) & ~by_legs)
     pairs = sightings.between_joints(
@@ -412,7 +444,26 @@ def _own_turns(survey: Survey, legs: Segments, around: _Around, doubted: Bools, 
     sigma = np.sqrt(found.measured.variance_one)
     found.measured.one[~exact] = np.nan
     slack = _slack(survey, found.measured.size, chord.exact & exact)
-    return _Own(exact, found, chord.turn, sigma, slack)
+    return _Own(exact, found, chord.turn, sigma, slack, by_legs & exact)
+
+
+def _apart_from_missing(survey: Survey, around: _Around) -> Bools:
+    """Say which joints have no joint that the log lacks on the legs beside them, wherever it lies (joints,).
+
+    Of m joints missing in a straight, one of pipes no longer than a laying length, the nearest to either of its ends
+    may be as near as m lengths leave it.
+    """
+    clear = np.ones(len(around.one), dtype=np.bool_)
+    at = np.flatnonzero(survey.missing)
+    if not len(at):
+        return clear
+    back, along, last = survey.straights.back[at], survey.along, len(survey.along) - 1
+    nearest = np.maximum(survey.straights.length[at] - survey.missing[at] * survey.laying_length, 0.0)
+    reach = along[np.minimum(around.other[back] + 1, last)] - survey.place[back]
+    clear[back] &= nearest >= reach - survey.tolerance
+    reach = survey.place[back + 1] - along[np.maximum(around.one[back + 1] - 1, 0)]
+    clear[back + 1] &= nearest >= reach - survey.tolerance
+    return clear
 
 
 def _slack(survey: Survey, size: Floats, exact: Bools) -> Floats:
@@ -616,7 +667,8 @@ def _stated(survey: Survey, sigma: Floats) -> Floats:
     return np.full(len(sigma), np.nan) if none else sigma
 
 
-def _legs(routes: Routes) -> Segments:
+def legs_between(routes: Routes) -> Segments:
+    """Lay the legs between successive shots."""
     route = routes.vertex_route
     ahead = np.flatnonzero(route[1:] == route[:-1])
     return deflection.segments(ahead, routes.easting, routes.northing, routes.elevation)

@@ -49,6 +49,7 @@ class Inspection(Table):
     insertion_band: tuple[Coordinate, Coordinate] | None = None
     sigma_reading: Positive | None = None
     gauge_spread: Positive | None = None
+    remark_words: tuple[Annotated[str, Field(min_length=2)], ...] | None = None
     laid_from: dt.date | None = None
     laid_to: dt.date | None = None
 
