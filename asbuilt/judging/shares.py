@@ -157,7 +157,7 @@ class OneWay:
 
 def one_way(
     seen: Measured, axis: Floats, usable: Bools, shares: Shares, same_route: Bools, leg_length: Floats,
-    confidence: float,
+    confidence: float, told: Measured | None = None,
 ) -> OneWay:  # fmt: skip
     """Bound what joints take, while those between two shots all turn one way, in one plane.
 
@@ -174,6 +174,8 @@ def one_way(
         True where the leg ahead of a shot belongs to its route.
     leg_length : array, shape (shots,)
     confidence : float
+    told : Measured, optional
+        The turns with their errors, by which a turn against another is told from noise; `seen`, if left out.
 
     Returns
     -------
@@ -196,7 +198,7 @@ def one_way(
     most[rows] = bounds.most(seen.take(rows), z[rows])
     alone[rows] = bounds.most(seen.take(rows), bounds.one_sided(confidence))
     least[lonely] = bounds.least(seen.take(lonely), z[lonely])
-    against, unlike = _against(seen, axis, usable, same_route)
+    against, unlike = _against(told or seen, axis, usable, same_route)
     ahead_of, behind_of = _strangers(most, against, near, far, lone)
     reached = most + ahead_of + behind_of
     beside = against | np.roll(against, 1)
@@ -314,10 +316,14 @@ def _factors(ends: Bools, same_route: Bools, confidence: float) -> Floats:
     return found
 
 
+_NO_TURN = 1e-6
+"""Radians up to which a turn is none: coordinates of millions of feet are held to about 1e-9 ft."""
+
+
 def _against(seen: Measured, axis: Floats, usable: Bools, same_route: Bools) -> tuple[Bools, Bools]:
     """Say along which legs turns go against one another, and along which they lie in different planes."""
     size, sigma = seen.size, seen.sigmas[0]
-    told = usable & (size > 2.0 * sigma) & (size > 0)
+    told = usable & (size > np.maximum(2.0 * sigma, _NO_TURN))
     axis = np.where(told[:, None], axis, 0.0)
     shots = len(size)
     after = np.minimum(np.arange(shots) + 1, shots - 1)

@@ -529,7 +529,7 @@ def _ceilings(survey: Survey, legs: Segments, shots: _Shots, around: _Around) ->
     none = np.zeros(len(vertex))
     plain = replace(seen, variance_one=none, variance_other=none, covariance=none)
     for found, turns, sharing in ((ceilings[0], plain, replace(joined, sigma=0.0)), (ceilings[1], seen, joined)):
-        bound = shares.one_way(turns, axis, usable, sharing, same_route, length[vertex], survey.confidence)
+        bound = shares.one_way(turns, axis, usable, sharing, same_route, length[vertex], survey.confidence, seen)
         most = bound.ceilings(inside)
         found[rows] = np.where(np.isfinite(most) & ~around.hidden[rows], most, np.nan)
     return ceilings

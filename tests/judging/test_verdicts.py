@@ -123,3 +123,19 @@ def test_the_confidence_of_a_main_asks_more_of_each_joint():
     # 30 verdicts of 5 percent each.
     assert of_joint.counts["verdicts_wrong_at_most"] == {"A": 1.5}
     assert of_main.judged.confidence == pytest.approx(1 - 0.05 / 32)
+
+
+@pytest.mark.parametrize("noise", [0.0, 0.03])
+def test_the_ceiling_that_is_shown_is_the_one_that_the_verdict_rests_on(noise):
+    """Source: none; 20 random mains of straights and curves, seed 3, shot at every second to fifth joint."""
+    rng, judged = np.random.default_rng(3), 0
+    for _ in range(20):
+        points = pipe(np.repeat(rng.choice([0, 0, 1.5, -1.5, 3], 15), 4))
+        shot = np.unique(np.append(np.arange(0, len(points), rng.integers(2, 6)), len(points) - 1))
+        seen = points[shot] + rng.normal(0.0, noise, (len(shot), 3)) * [1, 1, 0]
+        errors = {"sigma_horizontal": noise, "sigma_vertical": noise}
+        joints = place(lines(A=seen), log(points), centerline=errors).joints
+        one_way = joints[joints["verdict_assumes"].fillna("").str.contains("one-way")]
+        assert (one_way["deflection_ceiling_deg"] <= one_way["allowable_deg"]).all()
+        judged += len(one_way)
+    assert judged > 200
