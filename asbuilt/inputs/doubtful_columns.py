@@ -26,6 +26,8 @@ _HEIGHT = re.compile(
 def could_be(columns: Iterable[str], taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
     """Give the columns that could be one field or another, of those that nothing is read from.
 
+    A field that has its column already is none of them; where one field is left, it is given if it is the likeliest.
+
     Parameters
     ----------
     columns : the file's column names
@@ -35,11 +37,17 @@ def could_be(columns: Iterable[str], taken: Mapping[str, str]) -> dict[str, tupl
     Examples
     --------
     >>> could_be(["Station", "By", "Joint No", "Line No"], {"station": "Station", "joint": "Joint No"})
-    {'By': ('inspector', 'crew')}
+    {'By': ('inspector', 'crew'), 'Line No': ('route',)}
+    >>> could_be(["Route", "Pipe No"], {"route": "Route"})
+    {'Pipe No': ('joint',)}
     """
     left = {name: DOUBTFUL_NAMES.get(normalised(name), ()) for name in columns if name not in taken.values()}
     open_fields = {name: tuple(field for field in fields if field not in taken) for name, fields in left.items()}
-    return {name: fields for name, fields in open_fields.items() if len(fields) > 1}
+    return {
+        name: fields
+        for name, fields in open_fields.items()
+        if len(fields) > 1 or (fields and fields[0] == left[name][0])
+    }
 
 
 def asked(columns: Iterable[str], taken: Mapping[str, str], where: str) -> list[str]:
@@ -52,12 +60,12 @@ def asked(columns: Iterable[str], taken: Mapping[str, str], where: str) -> list[
 
     Examples
     --------
-    >>> asked(["Station", "By"], {"station": "Station"}, "log.csv")[0][:46]
+    >>> asked(["Station", "By"], {"station": "Station"}, "log.csv")[0][:47]
     "log.csv: column 'By' could be inspector or crew"
     """
     return [
-        f"{where}: column {name!r} could be {' or '.join(fields)}: nothing is read from it; say which, "
-        f"records.columns.{fields[0]} = {name!r}"
+        f"{where}: column {name!r} could be {' or '.join(fields)}: nothing is read from it; "
+        f"{'say which,' if len(fields) > 1 else 'if it is, say'} records.columns.{fields[0]} = {name!r}"
         for name, fields in could_be(columns, taken).items()
     ]
 

@@ -18,7 +18,8 @@ _SECOND = """checkedby chkdby ckdby verifiedby witnessedby qcby laidby installed
     connectiontype component itemtype piecetype pipeline watermain memo observations fieldnotes remarksnotes photoid
     photoref latitude lat longitude long lon lng rl toprl reducedlevel workdate jointdate datejointed installdate
     installationdate dateinstalled datechecked lineid mainid jointcount bore nominalbore lubricantok greased pipelen
-    lengthofpipe chain ch chge spigotod"""
+    lengthofpipe chain ch chge spigotod stat
+    wallclass jointref fittingtype temp temperature"""
 SECOND_CHOICE = frozenset(_SECOND.split())
 """Plain names by which a column is taken only where no other goes by a plainer one."""
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")

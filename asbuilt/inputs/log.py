@@ -43,7 +43,10 @@ if TYPE_CHECKING:
 
 _DEGREES = ("latitude", "lat", "longitude", "long", "lon", "lng")
 """Names, in their plain form, of columns that hold degrees."""
-_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
+_MONTH = (
+    r"(?:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?"
+    r"|nov(?:ember)?|dec(?:ember)?)"
+)
 _DAY = re.compile(
     rf"(?i)\b(?:mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?\b|\b\d{{1,2}}(?:st|nd|rd|th)?[\s._-]*{_MONTH}\b"
     rf"|\b{_MONTH}[\s._-]*\d{{1,2}}\b|\b\d{{4}}-\d{{2}}-\d{{2}}\b|^\d{{1,2}}[./-]\d{{1,2}}(?:[./-]\d{{2,4}})?$"
@@ -311,7 +314,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     originals = _in_background(table)
     cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
     doubtful_columns.refuse_other_content(mapping, wanted.columns, cells, table.where)
-    _refuse_degrees_without_system(mapping, wanted, table.where)
+    _refuse_degrees_without_system(mapping, cells, wanted, table.where)
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
     cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
@@ -393,9 +396,13 @@ def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) 
         )
 
 
-def _refuse_degrees_without_system(mapping: dict[str, str], wanted: Records, where: str) -> None:
+def _refuse_degrees_without_system(
+    mapping: dict[str, str], cells: dict[str, pa.Array], wanted: Records, where: str
+) -> None:
     """Refuse columns of latitude and longitude that nothing says the system of: they would be read as feet."""
-    named = [mapping[field] for field in ("easting", "northing") if normalised(mapping.get(field, "")) in _DEGREES]
+    fields = [field for field in ("easting", "northing") if normalised(mapping.get(field, "")) in _DEGREES]
+    # A form's columns that nobody filled say nothing.
+    named = [mapping[field] for field in fields if pc.any(pc.not_equal(cells[field], "")).as_py()]
     if named and wanted.use_coordinates and wanted.crs is None:
         raise JobFileError(
             f"{where}: the columns {' and '.join(map(repr, named))} are degrees; say their coordinate system, such as "

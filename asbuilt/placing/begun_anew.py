@@ -80,7 +80,8 @@ def begun_anew(
         if "joint" in log.fields:
             raise InputFileError(
                 f"{said}: {found.joints} joints would stand where {found.room:.0f} lengths of pipe fit; let the "
-                "stations run on, or name the route of each part in a column of its own"
+                "stations run on, name the route of each part in a column of its own, or give "
+                "joints that were looked at twice the same number"
             )
         told.append(f"{said}: one length of pipe would be placed into another; let the stations run on")
     return told

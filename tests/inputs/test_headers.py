@@ -113,6 +113,31 @@ def test_a_unit_behind_an_underscore_is_held_against_the_job(tmp_path):
         place(lines(A=POINTS), log(POINTS).rename(columns={"station": "Station_m"}))
 
 
+@pytest.mark.parametrize(("name", "field"), [("Pipe No", "joint"), ("By", "inspector")])
+def test_a_name_is_asked_about_too_where_one_of_its_two_fields_has_a_column(name, field):
+    records = log(POINTS).drop(columns=["joint", "inspector"])
+    records = records.assign(**{"route": "A", "crew": "K1", name: "12"})
+    placement = place(lines(A=POINTS), records)
+    (said,) = [one.text for one in placement.notes if repr(name) in one.text]
+    assert f"could be {field}: nothing is read from it; if it is, say records.columns.{field} = {name!r}" in said
+
+
+@pytest.mark.parametrize("empty", ["", None])
+def test_columns_of_degrees_that_nobody_filled_are_no_reason_to_refuse(empty):
+    placement = place(lines(A=POINTS), log(POINTS, Latitude=empty, Longitude=empty))
+    assert set(placement.joints["position_source"]) == {"station"}
+
+
+@pytest.mark.parametrize(
+    ("column", "field", "plainer"),
+    [("Stat", "station", "station"), ("Temp (F)", "gasket_temperature", "Gasket temp (F)"),
+     ("Wall class", "pipe_class", "Pressure class"), ("Fitting type", "kind", "Item"), ("Joint ref", "joint", "Jt #")],
+)  # fmt: skip
+def test_a_name_that_may_be_of_something_else_gives_way_to_a_plainer_one(column, field, plainer):
+    found = match_columns([column, plainer], FIELD_NAMES, {}, where="log.csv", key="records.columns")
+    assert found == {field: plainer}
+
+
 # Days that stand in no column. ---------------------------------------------------------------------------------------
 
 
@@ -130,6 +155,7 @@ def test_sheets_that_are_named_like_days_are_told_where_their_records_have_no_da
     with pd.ExcelWriter(tmp_path / "log.xlsx") as book:
         for at, name in enumerate(names):
             records.iloc[3 * at : 3 * at + 3].to_excel(book, sheet_name=name, index=False)
+        records.iloc[:3].to_excel(book, sheet_name="4 Market St", index=False)
         pd.DataFrame({"a": ["notes"]}).to_excel(book, sheet_name="Monument St", index=False)
     job = _job(tmp_path, path="log.xlsx", sheet="*")
     placement = asbuilt.place(job, centerline=lines(A=POINTS))
