@@ -165,7 +165,9 @@ def _stays(group: Group, file: Mapping[str, Any], known: Mapping[str, Any], own:
         return True
     if known[group.told_by] in (None, group.nothing):
         return False
-    if own is not None and all(_same(name, file.get(name), own[name]) for name in group.by or group.columns):
+    # An elevation that the job does not give stands in its own earlier state, too, as another job had it.
+    by = [name for name in group.by if file.get(name) is not None] or group.columns
+    if own is not None and all(_same(name, file.get(name), own[name]) for name in by):
         return True
     days = [one[group.day] for one in (file, known)] if group.day else [None, None]
     return None not in days and str(days[0]) < str(days[1])

@@ -115,9 +115,18 @@ def _kept_columns(
 
 
 def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
-    """Find the findings about what stays as another job had it."""
+    """Find the findings about what stays as another job had it.
+
+    A job that says nothing of an inspection may still find that sizes change, or that a joint is not restrained.
+    """
     beside = np.zeros(len(incoming.finding_joint), dtype=np.bool_)
-    column = [fields.about(code) for code in incoming.tables["findings"]["code"].to_pylist()]
+    codes = incoming.tables["findings"]["code"].to_pylist()
+    inspected = [said not in (None, "none") for said in incoming.tables["joints"]["inspection"].to_pylist()]
+    stands = np.array([*inspected, False])[incoming.finding_joint] | (np.array(codes, object) == "inspection-missing")
+    column = [
+        of if of != fields.INSPECTION or whole else None
+        for of, whole in zip(map(fields.about, codes), stands.tolist(), strict=True)
+    ]
     for group in fields.GROUPS:
         of = kept.get(group.load_column)
         if of is not None:
@@ -236,17 +245,21 @@ def _keyed(joint: Ints, content: Ints) -> Any:
 def _findings_to_end(
     store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, moving: Any, kept: Mapping[str, list[Any]]
 ) -> tuple[Ints, Ints]:
-    """Find the earlier findings that no longer stand, and the new ones: they stand while what they are about does."""
+    """Find the earlier findings that no longer stand, and the new ones: they stand while what they are about does.
+
+    Those that the job itself found earlier are ended in any case: it finds them again, if they still hold.
+    """
     ended: list[int] = []
     changed = np.flatnonzero(decision.what == merge.UPDATED)
     if len(changed):
         store.stage("changed", {"fid": fid[changed], "row": changed})
         found = store.rows(
-            "SELECT c.row, f.fid, f.code, f.load_id FROM changed c JOIN joints j ON j.fid = c.fid "
-            "JOIN findings f ON f.joint_uid = j.joint_uid WHERE f.state = 'standing' ORDER BY f.fid"
+            "SELECT c.row, f.fid, f.code, l.job FROM changed c JOIN joints j ON j.fid = c.fid "
+            "JOIN findings f ON f.joint_uid = j.joint_uid JOIN loads l ON l.load_id = f.load_id "
+            "WHERE f.state = 'standing' ORDER BY f.fid"
         )
-        ended += [number for row, number, code, load in found
-                  if fields.about(code) not in kept or kept[fields.about(code)][row] != load]  # fmt: skip
+        ended += [number for row, number, code, job in found
+                  if job == incoming.job or kept.get(fields.about(code), {row: None})[row] is None]  # fmt: skip
     of_joint = incoming.finding_joint >= 0
     add = of_joint & moving[incoming.finding_joint]
     theirs = dict(

@@ -134,7 +134,7 @@ def _files(store: Store, chosen: list[dict[str, Any]], named: Path | None) -> di
     for number in sorted({int(one["load"]) for one in chosen}):
         row = store.rows("SELECT file, sha256, tolerance_m, run FROM loads WHERE load_id = :number", number=number)[0]
         path = named or Path(row[0])
-        if not path.is_file():
+        if not path.exists():
             raise InputFileError(f"{path}: the file of load {number} is not there; name where it is now with --file")
         if file_digest(path) != row[1]:
             raise InputFileError(

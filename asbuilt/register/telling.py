@@ -10,7 +10,7 @@ import pyarrow as pa
 
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
-from asbuilt.register import ground, layout, merge, waiting
+from asbuilt.register import fields, ground, layout, merge, waiting
 from asbuilt.register.agreed import Settled
 from asbuilt.register.incoming import Incoming, steps
 from asbuilt.register.loaded import Loaded
@@ -167,19 +167,21 @@ def _changes(store: Store, incoming: Incoming, plan: Plan) -> list[dict[str, Any
     )
     news = incoming.tables["joints"].select(names).take(pa.array(changed)).to_pylist()
     for row, new in zip(changed.tolist(), news, strict=True):
+        new |= {"easting": float(incoming.easting[row]), "northing": float(incoming.northing[row])}
         new |= {name: values[row] for name, values in plan.kept.items() if name in new}
     told = []
+    place_of = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
     for row, old, new in zip(changed.tolist(), olds, news, strict=True):
-        new |= {"easting": float(incoming.easting[row]), "northing": float(incoming.northing[row])}
         pair, pairs = int(plan.decision.pair[row]), plan.pairs
-        unseen = _UNSEEN if pairs.away[pair] > merge.MOVED else _UNSEEN | _PLACE
+        moved = 0.0 if place_of[row] is not None else float(pairs.away[pair])
+        unseen = _UNSEEN if moved > merge.MOVED else _UNSEEN | _PLACE
         told.append(
             {
                 "joint_uid": plan.uid[row].as_py(),
                 "route": new["route"],
                 "joint": new["joint"],
                 "matched_by": "joint_uid" if pairs.same_uid[pair] else "place",
-                "moved_m": round(float(pairs.away[pair]), 3),
+                "moved_m": round(moved, 3),
                 "changed": {
                     name: [_plain(old[name]), _plain(new[name])]
                     for name in names

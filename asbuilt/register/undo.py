@@ -96,6 +96,18 @@ def _check(store: Store, load: int) -> tuple[str, str]:
                 f"{store.name}: load {number} brought records that load {load} had brought before, which were not "
                 f"entered twice; undo it first: asbuilt load --undo {number} --into {store.name}"
             )
+    kept_out = store.rows(
+        "SELECT max(i.load_id) FROM joints j JOIN inspections i ON i.joint_uid = j.joint_uid "
+        "WHERE j.inspection_load_id = :load AND j.load_id <> :load AND i.load_id > :load AND i.state = 'standing' "
+        "AND i.inspected_on IS NOT NULL",
+        load=load,
+    )[0][0]
+    if kept_out is not None:
+        raise InputFileError(
+            f"{store.name}: load {kept_out} brought inspections of joints whose latest inspection is that of load "
+            f"{load}; undo it first, and load its file again afterwards: asbuilt load --undo {kept_out} --into "
+            f"{store.name}"
+        )
     return job, file
 
 
@@ -174,7 +186,9 @@ def _stand_again(store: Store, load: int, changed: list[str]) -> None:
     holds = fields.holds("findings", "j")
     store.execute(
         f"UPDATE findings SET state = 'standing', ended_by = NULL WHERE state = 'superseded' AND {of_restored} "
-        f"AND EXISTS (SELECT 1 FROM joints j WHERE j.joint_uid = findings.joint_uid AND {holds})"
+        f"AND EXISTS (SELECT 1 FROM joints j WHERE j.joint_uid = findings.joint_uid AND ({holds} "
+        "OR (findings.ended_by = :load AND j.load_id = findings.load_id)))",
+        load=load,
     )
     store.execute(
         "UPDATE findings SET state = 'standing', ended_by = NULL WHERE joint_uid IS NULL AND ended_by = :load",

@@ -4,6 +4,7 @@ import json
 
 import geopandas as gpd
 import laying
+import numpy as np
 import pandas as pd
 import pyarrow.parquet as pq
 import pytest
@@ -15,6 +16,7 @@ from asbuilt.comparing.comparison import compare
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.placed import read_placed
 from asbuilt.register.loading import load
+from asbuilt.register.settling import settle
 from asbuilt.review.pages import write_review
 from asbuilt.schema import LAYERS
 
@@ -82,6 +84,16 @@ def test_a_register_a_review_and_a_comparison_take_them(both, register, tmp_path
     write_review(folder, tmp_path / "review")
     assert (tmp_path / "review" / "index.html").is_file()
     assert not len(compare(package, folder, tolerance_m=0.0).joints)
+
+
+def test_what_waits_of_a_folder_is_settled_from_it(register, tmp_path):
+    load(registers.placed(tmp_path / "first.gpkg", "Contract 1", routes=("A",)), register)
+    points = laying.pipe(np.zeros(5)) + np.array([5280.0, 0.0, 0.0])
+    log = laying.log(points, first=101, route="A")
+    laying.place(laying.lines(A=points), log, name="Contract 2").write(tmp_path / "second.parquet")
+    assert load(tmp_path / "second.parquet", register).joints["left_out"] == 7
+    settled = settle(register, "theirs")
+    assert (settled.joints, settled.still) == (7, [])
 
 
 @pytest.mark.parametrize("lost", ["findings.parquet", "run.parquet"])

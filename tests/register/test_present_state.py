@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 from registers import placed
 
+from asbuilt.errors import InputFileError
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
@@ -183,3 +184,53 @@ def test_a_main_out_of_service_is_not_offered_for_replacement(register, job):
     note_service(register, "A", "abandoned")
     loaded = load(job("Relaid", east=2.0, routes=("B",)), register)
     assert not any("--replaces" in note for note in loaded.notes)
+
+
+def test_what_a_log_without_inspections_finds_is_not_lost(register, job, surveyed):
+    """It says nothing of an inspection, and that sizes change all the same."""
+    blank = dict.fromkeys(("inspector", "date", "home_to_mark", "gauge", "gasket_temp"), "")
+    load(job(gauge={2: "no"}), register)
+    load(job("As found", size={2: "8"}, **blank), register)
+    assert codes(register) == ["inspection-failed", "size-changes"]
+    # The job corrects itself, which ends its own finding and not the other's; undone, it stands again.
+    load(job("As found", **blank), register)
+    assert codes(register) == ["inspection-failed"]
+    undo(3, register)
+    assert codes(register) == ["inspection-failed", "size-changes"]
+    load(job("As found", size={2: "8"}, remarks={2: "seen again"}, **blank), register)
+    assert codes(register) == ["inspection-failed", "size-changes"]
+
+
+def test_a_later_inspection_is_not_undone_from_under_an_earlier_one(register, job):
+    """What the earlier one says is among the records, and not in the state that would be left."""
+    load(job("Leak", date="2031-05-06"), register)
+    load(job("Archive", date="2026-04-02", gauge={2: "no"}), register)
+    with pytest.raises(InputFileError, match=r"load 2 brought inspections .* undo it first") as refused:
+        undo(1, register)
+    assert "--undo 2" in str(refused.value)
+    undo(2, register)
+    undo(1, register)
+    assert find(register, Question(joints=["3"])).joints == []
+
+
+def test_a_joint_that_stays_is_not_listed_as_moved(register, job, surveyed):
+    load(job(), register)
+    load(surveyed(), register)
+    (third,) = load(job(remarks={2: "seen again"}), register).changes
+    assert third["moved_m"] == 0.0
+    assert third["changed"] == {}
+
+
+def test_a_job_without_elevations_does_not_bring_its_old_survey_back(register, job, folder):
+    def flat(name, east, remark):
+        points = laying.pipe(np.zeros(5)) + np.array([east, 0.0, 0.0])
+        log = laying.log(points, route="A").assign(remarks=remark)
+        path = folder / f"flat {name} {remark}.gpkg"
+        laying.place(laying.lines(A=points[:, :2]), log, name=name).write(path)
+        return path
+
+    load(job("Levelled"), register)
+    load(flat("Flat", 0.3, "first"), register)
+    load(job("Later survey", east=0.6), register)
+    load(flat("Flat", 0.3, "second"), register)
+    assert east_of(register) == pytest.approx(0.6, abs=1e-6)
