@@ -102,6 +102,14 @@ def test_remarks_that_may_tell_of_trouble_are_told_and_fail_no_joint():
     assert not set(place(lines(A=STRAIGHT), log(STRAIGHT, remarks="leaking")).joints["inspection"]) - {"complete"}
 
 
+@pytest.mark.parametrize(
+    "remark",
+    ["Weeping at 6 o'clock", "gasket torn", "spigot scratched", "bolts loose", "not tight", "dropped", "Gasket cut"],
+)
+def test_more_that_crews_write_of_trouble_is_told(remark):
+    assert remarked(remark)["joint"].tolist() == ["1"]
+
+
 def test_a_job_may_have_its_own_words_or_none():
     assert remarked("undicht an Muffe", "leaking", remark_words=["undicht"])["joint"].tolist() == ["1"]
     assert remarked("leaking", remark_words=[]).empty
