@@ -57,11 +57,16 @@ def _slopes(judged: Judged) -> Floats:
     return slope
 
 
+def _height_known_to(judged: Judged) -> Floats:
+    """Give how well heights are known, coordinate units; without bound where one was put between measured ones."""
+    return np.where(judged.known_to.put_between, np.inf, judged.known_to.vertical)
+
+
 _LINE = _Side(
     "max_offset", "left of", "right of", lambda judged: judged.design.offset, _offset_known_to, " to either side"
 )
 _GRADE = _Side(
-    "max_height", "below", "above", lambda judged: judged.design.height, lambda judged: judged.known_to.vertical,
+    "max_height", "below", "above", lambda judged: judged.design.height, lambda judged: _height_known_to(judged),
     " in height",
 )  # fmt: skip
 
@@ -90,7 +95,7 @@ def beyond(past: Floats, known_to: Floats) -> Bools:
     past : array, shape (n,)
         By how much it passes its limit; negative within it, NaN where that is not known.
     known_to : array, shape (n,)
-        Accuracy at 95 percent; NaN where it is not stated: taken as exact.
+        Accuracy at 95 percent; NaN where it is not stated: taken as exact. Infinite where nothing is known of it.
 
     Examples
     --------
@@ -163,8 +168,9 @@ def _where_least(judged: Judged, at: Floats, least: Floats, rows: Ints) -> pa.Ar
 def _cover_known_to(judged: Judged) -> Floats:
     """Give how well cover is known, coordinate units: by the height of the worse end of the pipe, and the ground's."""
     assert judged.job.cover is not None
-    pipe, back = judged.known_to.vertical.copy(), judged.segments.back
-    pipe[back] = np.fmax(pipe[back], judged.known_to.vertical[back + 1])
+    heights, back = _height_known_to(judged), judged.segments.back
+    pipe = heights.copy()
+    pipe[back] = np.fmax(heights[back], heights[back + 1])
     unit = judged.job.cover.unit or judged.unit
     ground = _NORMAL_95 * (judged.job.cover.sigma or 0.0) * units.factor(unit, judged.unit)
     if judged.job.cover.sigma is None:
@@ -179,9 +185,10 @@ def _in_stations(judged: Judged, values: Floats) -> Floats:
 def _known(judged: Judged, known_to: Floats, way: str) -> pa.Array:
     """Say how well a place is known, and in which direction; nothing where that is not stated."""
     said = say(", known to ", plain(known_to), f" {judged.symbol}{way} at 95 %")
-    return pc.if_else(pa.array(np.isfinite(known_to)), said, "")
+    between = pc.if_else(pa.array(np.isinf(known_to)), ", by an elevation put between measured ones", "")
+    return pc.if_else(pa.array(np.isfinite(known_to)), said, between)
 
 
 def _basis(limit: str, known_to: Floats, more: str = "") -> pa.Array:
-    stated = pa.array(np.isfinite(known_to))
+    stated = pa.array(~np.isnan(known_to))
     return pc.if_else(stated, pa.scalar(limit + more), pa.scalar(limit + _EXACT + more))

@@ -369,6 +369,8 @@ class KnownTo(NamedTuple):
     """Square to the line in plan, in that one direction."""
     along: Floats
     """Along the line, by the station and what lies between shots, without the shots' own error."""
+    put_between: Bools
+    """Joints whose elevation was not measured but put between measured ones: how well it is known is not known."""
     source: pa.Array
     """How it was found, as texts: the standard is named for what was shot alone, and what joints between it turn."""
 
@@ -398,8 +400,9 @@ def joint_accuracy(
     """
     routes, own = line.routes, joints.surveyed
     plan, height = _shot_errors(found, routes, joints)
+    filled = ~own & _put_between(routes, joints) & np.isfinite(joints.elevation)
     if np.isnan(plan).all() and np.isnan(height).all():
-        return KnownTo(plan, height, plan, plan, pa.nulls(len(joints), pa.string()))
+        return KnownTo(plan, height, plan, plan, filled, pa.nulls(len(joints), pa.string()))
     off, placed_by_station = astray(line, joints, turning, laying_length), np.where(own, 0.0, 1.0)
     grade, along = _grades(routes, joints), sigma_along
     horizontal = radius(
@@ -417,12 +420,11 @@ def joint_accuracy(
     horizontal, across, lengthwise = (
         np.where(np.isnan(plan), np.nan, one) for one in (horizontal, across, lengthwise)
     )  # fmt: skip
-    filled = ~own & _put_between(routes, joints)
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation) | filled, np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
-    which = np.where(own, 0, 1) + 2 * (filled & np.isfinite(height) & np.isfinite(joints.elevation))
+    which = np.where(own, 0, 1) + 2 * (filled & np.isfinite(height))
     sources = _sources(found, turning.all_of_it).take(pa.array(which, mask=~known))
-    return KnownTo(horizontal, vertical, across, lengthwise, sources)
+    return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
 
 
 def _put_between(routes: Routes, joints: Joints) -> Bools:

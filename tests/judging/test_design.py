@@ -133,6 +133,25 @@ def test_what_passes_its_limit_by_less_than_it_is_known_to_is_not_found_beyond_i
         assert (row["value"], row["limit"]) == (pytest.approx(right, abs=1e-6), 0.5)
 
 
+@pytest.mark.parametrize("errors", [{}, {"sigma_horizontal": 0.01, "sigma_vertical": 0.01}])
+@pytest.mark.parametrize("above", [0.1, 0.5])
+def test_an_elevation_put_between_measured_ones_is_never_held_against_the_design_as_if_measured(
+    tmp_path, above, errors
+):
+    points = STRAIGHT + moved(0.0, above)
+    points[3::2, 2] = np.nan
+    wanted = design(tmp_path, line((0, 0), (0, 200)), profile=flat(50.0, 200))
+    wanted |= {"elevation": "pipe-center", "max_height": 0.2}
+    found = place(points, wanted, centerline={"elevation": "pipe-center", **errors}).findings
+    told = found[found["code"].isin(["grade-off", "grade-unclear"])]
+    blank = {str(number) for number in range(4, len(points), 2)}
+    unclear = told[told["code"] == "grade-unclear"]
+    assert blank <= set(unclear["joint"])
+    assert unclear["message"].str.contains("put between measured ones").all()
+    sure = set(told["joint"]) - set(unclear["joint"])
+    assert sure == ({str(one) for one in range(1, len(points) + 1)} - set(unclear["joint"]) if above > 0.2 else set())
+
+
 def known_to_either_side(message):
     return float(message.partition(", known to ")[2].partition(" ft to either side")[0])
 
