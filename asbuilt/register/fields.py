@@ -1,7 +1,7 @@
 """The present state of a joint that several jobs speak of: what a later job says nothing of stays from the earlier one.
 
 A survey without a log does not blank the inspection, and the record of a leak, whose line ends at the joint, does not
-blank its deflection. A correction by the job itself blanks what it blanks; of what it says as before, what another job
+blank its deflection; nor does a survey without sizes, which knows no allowable, take a verdict away. A correction by the job itself blanks what it blanks; of what it says as before, what another job
 said since stays: a corrected log does not bring an old survey back. A finding stands while what it is about does.
 """
 
@@ -31,6 +31,8 @@ class Group(NamedTuple):
     """Column of the day on which it was found out: of two jobs the later day holds."""
     by: tuple[str, ...] = ()
     """Columns by which it is seen to be as before; all, if none is named."""
+    less: str | None = None
+    """What the column that tells holds where the job cannot tell for want of what another job knows."""
 
 
 INSPECTION, DEFLECTION, PLACE = "inspection_load_id", "deflection_load_id", "place_load_id"
@@ -46,6 +48,7 @@ GROUPS = (
         ),
         "verdict",
         "not-computed",
+        less="no-allowable",
     ),
     Group(
         PLACE,
@@ -165,6 +168,8 @@ def _stays(group: Group, file: Mapping[str, Any], known: Mapping[str, Any], own:
         return True
     if known[group.told_by] in (None, group.nothing):
         return False
+    if group.less is not None and file.get(group.told_by) == group.less:
+        return bool(known[group.told_by] != group.less)
     # An elevation that the job does not give stands in its own earlier state, too, as another job had it.
     by = [name for name in group.by if file.get(name) is not None] or group.columns
     if own is not None and all(_same(name, file.get(name), own[name]) for name in by):

@@ -90,10 +90,10 @@ def test_findings_of_an_inspection_outlast_a_later_survey(register, job, surveye
     load(surveyed(), register)
     assert asked(register, **failed) == asked(register, **failed, unmarked=True) == ["3"]
     assert asked(register, inspectors=["M. Sol"], unmarked=True) == ["3"]
-    # The survey says nothing of the size, so it knows no allowable.
-    assert codes(register) == ["allowable-missing", "inspection-failed"]
+    # The survey says nothing of the size, so it knows no allowable: the earlier verdict stays.
+    assert codes(register) == ["inspection-failed"]
     (third,) = find(register, Question(joints=["3"])).joints
-    assert (third["inspection"], third["findings_count"], third["place_load_id"]) == ("failed", 2, 2)
+    assert (third["inspection"], third["findings_count"], third["place_load_id"]) == ("failed", 1, 2)
     # A correction of the log ends it, and undoing that correction brings it back.
     load(job(gauge={2: "ok"}, inspector={2: "M. Sol"}), register)
     assert asked(register, **failed) == []
@@ -102,6 +102,22 @@ def test_findings_of_an_inspection_outlast_a_later_survey(register, job, surveye
     assert asked(register, **failed, unmarked=True) == ["3"]
     undo(1, register)
     assert asked(register, **failed) == []
+
+
+def test_a_survey_that_knows_no_allowable_takes_no_verdict_away(register, folder, surveyed):
+    points = laying.pipe([0.0, 9.0, 0.0, 0.0, 0.0])
+    laying.place(laying.lines(A=points), laying.log(points[:6], route="A"), name="Contract 1").write(
+        folder / "bent.gpkg"
+    )
+    load(folder / "bent.gpkg", register)
+    (over,) = asked(register, verdicts=["over"])
+    found = codes(register, over)
+    assert "deflection-over" in found
+    load(surveyed(joints=6), register)
+    assert asked(register, verdicts=["over"]) == [over]
+    assert codes(register, over) == found
+    undo(1, register)
+    assert asked(register, verdicts=["over"]) == []
 
 
 def test_an_inspection_of_an_earlier_day_does_not_take_the_place_of_a_later_one(register, job):
