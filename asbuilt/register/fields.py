@@ -1,8 +1,9 @@
 """The present state of a joint that several jobs speak of: what a later job says nothing of stays from the earlier one.
 
 A survey without a log does not blank the inspection, and the record of a leak, whose line ends at the joint, does not
-blank its deflection; nor does a survey without sizes, which knows no allowable, take a verdict away. A correction by the job itself blanks what it blanks; of what it says as before, what another job
-said since stays: a corrected log does not bring an old survey back. A finding stands while what it is about does.
+blank its deflection; nor does a survey without sizes, which knows no allowable, take a verdict away. A correction by
+the job itself blanks what it blanks; of what it says as before, what another job said since stays: a corrected log does
+not bring an old survey back. A finding stands while what it is about does.
 """
 
 from __future__ import annotations
