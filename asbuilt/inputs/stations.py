@@ -106,7 +106,7 @@ def station_notes(text: pa.Array, stations: stationing.Stations, row: Ints, wher
         if odd.any():
             notes.append(
                 f"{where}: {_counted(odd, row)} not written like the others ({_first(text, odd)!r}, not like "
-                f"{stationing.EXAMPLES[stations.form]}), set aside"
+                f"{stationing.EXAMPLES[stations.form]}), not used: a record without another place is set aside"
             )
     return notes
 

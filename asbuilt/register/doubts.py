@@ -55,6 +55,8 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
             f"them: the later load counts. If the survey of {job} is the later one, undo this load and load {load}, "
             "and load the two again in the order of their surveys"
         )
+    if len(by_load) > TOLD:
+        result.notes.append(f"so it is with joints from {len(by_load) - TOLD} more loads")
 
 
 def tell_of_mains_beside(store: Store, incoming: Incoming, plan: Plan, out: set[str], result: Loaded) -> None:
