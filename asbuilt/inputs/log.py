@@ -129,7 +129,11 @@ def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
     if not len(log):
         where = ", ".join(job.records.path) or "the records data"
         raise InputFileError(f"{where}: there are no records in it; give the joint log")
-    return replace(log, notes=(*log.notes, *words.never_met(job, set().union(*(met for _, met in read)))))
+    notes = words.never_met(job, set().union(*(met for _, met in read)))
+    # A log of text that came back as a workbook runs with the job as it is.
+    if data is None and job.records.encoding is not None and tables.only_workbooks(job.records.path):
+        notes = [*notes, "records.encoding has no effect: a workbook says its encoding itself"]
+    return replace(log, notes=(*log.notes, *notes))
 
 
 def station_form(job: Job, log: Log) -> Form:
@@ -167,7 +171,6 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
     wanted = job.records
     if not wanted.path:
         raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
-    tables.refuse_encoding(wanted.encoding, wanted.path, "records.encoding")
     found = []
     for name in wanted.path:
         path = job.file(name)

@@ -74,7 +74,10 @@ class Shots(NamedTuple):
 def shots_of_table(job: Job, path: Path) -> Shots:
     """Read the rows of a text file or a workbook as shots."""
     wanted = job.centerline
-    tables.refuse_encoding(wanted.encoding, [str(path)], "centerline.encoding")
+    if wanted.encoding is not None and tables.only_workbooks([path]):
+        raise JobFileError(
+            f"centerline.encoding: {path} is a workbook, which says its encoding itself; remove this key"
+        )
     table = tables.read_table(path, fields=SHOT_NAMES, encoding=wanted.encoding, sheet=wanted.sheet)
     mapping = _shot_columns(job, table)
     for field in _IN_PLAN:

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.errors import InputFileError
 from asbuilt.inputs.bounds import refuse_large
 from asbuilt.inputs.delimited import read_delimited
 from asbuilt.inputs.headers import names_of_fields
@@ -91,15 +91,15 @@ def read_sheets(
     return [replace(one, sha256=digest) for one in (first, *read[1:])]
 
 
-def refuse_encoding(encoding: str | None, paths: Sequence[str], key: str) -> None:
-    """Refuse a key that says the encoding of workbooks alone: these say it themselves, so it would have no effect.
+def only_workbooks(paths: Sequence[Path | str]) -> bool:
+    """Tell whether files are workbooks alone, which say their encoding themselves.
 
-    Raises
-    ------
-    JobFileError
+    Examples
+    --------
+    >>> only_workbooks(["log.xlsx", "back.XLSX"]), only_workbooks(["log.xlsx", "log.csv"]), only_workbooks([])
+    (True, False, False)
     """
-    if encoding is not None and paths and all(Path(one).suffix.lower() in WORKBOOK_SUFFIXES for one in paths):
-        raise JobFileError(f"{key}: {paths[0]} is a workbook, which says its encoding itself; remove this key")
+    return bool(paths) and all(Path(one).suffix.lower() in WORKBOOK_SUFFIXES for one in paths)
 
 
 def _bytes_of(path: Path) -> bytes:

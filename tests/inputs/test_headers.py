@@ -205,12 +205,14 @@ def test_an_elevation_with_its_unit_behind_an_underscore_is_read(tmp_path):
     assert placement.joints[["easting", "northing"]].values[0].tolist() == [EAST, NORTH]
 
 
-@pytest.mark.parametrize("table", ["records", "centerline"])
-def test_the_encoding_of_a_workbook_is_a_key_without_effect(tmp_path, table):
+def test_the_encoding_of_a_workbook_has_no_effect_and_that_is_said(tmp_path):
     log(POINTS).to_excel(tmp_path / "log.xlsx", index=False)
     pd.DataFrame({"Pt": range(1, 10), "N": POINTS[:, 1], "E": POINTS[:, 0]}).to_excel(tmp_path / "s.xlsx", index=False)
     job = _job(tmp_path, path="log.xlsx").model_dump(exclude_unset=True)
+    job["records"]["encoding"] = "cp1252"
     job["centerline"] = {"path": "s.xlsx", "start_station": 0}
-    job[table] = {**job[table], "encoding": "cp1252"}
-    with pytest.raises(asbuilt.JobFileError, match=rf"{table}\.encoding: .* is a workbook, .*; remove this key"):
+    placement = asbuilt.place(asbuilt.Job.from_mapping(job, folder=tmp_path))
+    assert any("records.encoding has no effect" in note.text for note in placement.notes)
+    job["centerline"]["encoding"] = "cp1252"
+    with pytest.raises(asbuilt.JobFileError, match=r"centerline\.encoding: .* is a workbook, .*; remove this key"):
         asbuilt.place(asbuilt.Job.from_mapping(job, folder=tmp_path))

@@ -1037,7 +1037,7 @@ def test_the_review_of_a_layers_job_is_written(host, placed, tmp_path):
         """
     )
     assert answer["r"].get("INDEX") == f"{tmp_path}/review/index.html", answer["r"]
-    assert len(list((tmp_path / "review").glob("*.html"))) == 2  # the index, and the route asked for
+    assert len(list((tmp_path / "review").glob("*.html"))) == 3  # the index, the route asked for, and both as one page
     assert "is not a layer of a GeoPackage" in answer["wrong"]["error"]
 
 
