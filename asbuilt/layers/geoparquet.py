@@ -97,7 +97,9 @@ def _write_with_geometry(table: pa.Table, file: Path, crs: str) -> None:
     import pandas as pd
     import shapely
 
-    geometry = shapely.force_3d(shapely.from_wkb(table[GEOMETRY].to_numpy(zero_copy_only=False)))
+    geometry = shapely.from_wkb(table[GEOMETRY].to_numpy(zero_copy_only=False))
+    # The measure is taken away; an elevation that is not known is not made one of 0, as forcing three dimensions would.
+    geometry = shapely.from_wkb(shapely.to_wkb(geometry, output_dimension=3))
     # Arrow's kinds are kept: a whole number that is blank in one row stays a whole number.
     frame = table.drop_columns([GEOMETRY]).to_pandas(types_mapper=pd.ArrowDtype)
     gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries(geometry, crs=crs)).rename_geometry(GEOMETRY).to_parquet(

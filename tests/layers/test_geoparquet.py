@@ -49,7 +49,21 @@ def test_points_and_lines_lie_where_they_do_in_the_geopackage(both):
         theirs, ours = (read_placed(path).shapes(layer).geometry for path in both)
         pd.testing.assert_index_equal(theirs.index, ours.index)
         # The measure along a line is not written: GeoParquet 1.1 has geometries in two and three dimensions only.
-        assert shapely.equals_identical(shapely.force_3d(theirs.values), ours.values).all(), layer
+        one, other = (shapely.get_coordinates(some.values, include_z=True) for some in (theirs, ours))
+        np.testing.assert_array_equal(one, other, err_msg=layer)
+
+
+def test_an_unknown_elevation_is_no_elevation_of_zero(tmp_path):
+    points = laying.pipe([0, 0, 0])
+    points[2:, 2] = np.nan
+    laying.place(laying.lines(A=points), laying.log(points), centerline={"elevation": "none"}).write(
+        tmp_path / "flat.parquet"
+    )
+    for layer in ("joints", "segments", "centerline"):
+        found = shapely.get_coordinates(
+            gpd.read_parquet(tmp_path / "flat.parquet" / f"{layer}.parquet").geometry.values, include_z=True
+        )
+        assert not (found[:, 2] == 0).any(), layer
 
 
 def test_the_files_are_geoparquet_with_a_box_for_each_row_and_a_meaning_for_each_column(both):
