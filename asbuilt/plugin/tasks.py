@@ -47,11 +47,7 @@ def ask(arguments, answered, failed):
     Question
         For cancelling.
     """
-    question = Question(arguments, answered, failed)
-    # The host does not keep it alive.
-    _running.add(question)
-    QgsApplication.taskManager().addTask(question)
-    return question
+    return _begun(Question(arguments, answered, failed))
 
 
 class _Work(QgsTask):
@@ -82,7 +78,11 @@ def work(title, function, answered):
     QgsTask
         For cancelling.
     """
-    task = _Work(title, function, answered)
+    return _begun(_Work(title, function, answered))
+
+
+def _begun(task):
+    """Hand a task to the host, and keep it alive, which the host does not."""
     _running.add(task)
     QgsApplication.taskManager().addTask(task)
     return task
