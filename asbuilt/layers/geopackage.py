@@ -20,13 +20,13 @@ import pyarrow as pa
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
+from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from asbuilt.arrays import Bools, Floats, Ints
 
-GEOMETRY = "geom"
 VERSION = "1.3"
 """OGC GeoPackage 12-128r17; the latest version that desktop GIS of 2022 opens without a warning."""
 
