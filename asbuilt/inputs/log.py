@@ -21,7 +21,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
-from asbuilt.inputs import doubtful_columns, tables, values, vectors, words
+from asbuilt.inputs import doubtful_columns, tables, unread_columns, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, known_names
 from asbuilt.inputs.header_units import refuse_other_units
@@ -31,6 +31,7 @@ from asbuilt.inputs.repeats import with_repeats
 from asbuilt.inputs.sections import by_their_own_names
 from asbuilt.inputs.stations import station_notes, with_written_offsets, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
+from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
 
@@ -328,6 +329,11 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     offset = with_written_offsets(cells.get("offset"), behind, unit=cell.unit_of(wanted, "offset"))
     cells |= {"offset": offset} if offset is not None else {}
     fields, notes = cell.normalised(job, table, cells, written)
+    unread = [name for name in table.columns if name not in mapping.values()]
+    elsewhere = unread_columns.said(
+        {name: table.data[name].combine_chunks() for name in unread}, unread_columns.remark_words(job)
+    )
+    fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
     pointed = values.with_point(station, decimal_comma=table.decimal_comma)
     stations = parse_stations(pointed, wanted.station_format, where=where, unit=wanted.station_unit)
     notes += station_notes(pointed, stations, table.row, where, wanted)
@@ -343,12 +349,13 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         broken=pa.nulls(len(table.row), pa.string()),
         unreadable=unreadable,
         matches=tuple((table.where, field, column) for field, column in mapping.items()),
-        not_read=tuple((table.where, name) for name in table.columns if name not in mapping.values()),
+        not_read=tuple((table.where, name) for name in unread),
         notes=(
             *table.notes,
             *repeated,
             *notes,
             *doubtful_columns.asked(table.columns, mapping, table.where),
+            *unread_columns.named(unread, doubtful_columns.could_be(table.columns, mapping), table.where),
             *_days_not_read(table, cells),
         ),
         inputs=((table.path, table.sha256),) if table.sha256 else (),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import re
 from importlib import resources
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,6 +12,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another, remark_words, tells
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
 from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
 from asbuilt.keys.fields import FALLBACK_REQUIRED
@@ -184,26 +184,17 @@ def failed_fields(judged: Judged) -> dict[str, Bools]:
 
 
 def remark_to_read(judged: Judged) -> Found:
-    """Tell the remarks that hold a word which may mean trouble, of all records; what they mean is not judged."""
-    words, remarks = remark_words(judged.job), judged.log.fields.get("remarks")
-    if remarks is None or not words:
-        return nothing_found()
-    pattern = rf"(^|[^\pL])({'|'.join(re.escape(word) for word in words)})"
-    telling = as_mask(pc.match_substring_regex(remarks, pattern, ignore_case=True)) & (judged.joint_of_record >= 0)
-    records = np.flatnonzero(telling)
-    said = pc.utf8_slice_codeunits(remarks.take(pa.array(records)), 0, _REMARK_SHOWN)
-    longer = pc.if_else(pc.greater(pc.utf8_length(remarks.take(pa.array(records))), _REMARK_SHOWN), "...", "")
-    message = say('the remark says "', said, longer, '": read it, since nothing else here judges what it tells')
+    """Tell what may mean trouble in the remarks and in unread columns of all records; what it means is not judged."""
+    words, nothing = remark_words(judged.job), pa.nulls(len(judged.log), pa.string())
+    remarks, elsewhere = (judged.log.fields.get(field, nothing) for field in ("remarks", ELSEWHERE_FIELD))
+    telling = pc.if_else(tells(remarks, words), remarks, nothing)
+    text = one_after_another(telling, elsewhere)
+    records = np.flatnonzero(as_mask(text.is_valid()) & (judged.joint_of_record >= 0))
+    text = text.take(pa.array(records))
+    said = pc.utf8_slice_codeunits(text, 0, _REMARK_SHOWN)
+    longer = pc.if_else(pc.greater(pc.utf8_length(text), _REMARK_SHOWN), "...", "")
+    message = say('the log says "', said, longer, '": read it, since nothing else here judges what it tells')
     return Found(judged.joint_of_record[records], message, basis="words of inspection.remark_words")
-
-
-def remark_words(job: Job) -> tuple[str, ...]:
-    """Give the beginnings of words that make a remark one to read: the job's, else those that come with the program."""
-    own = job.inspection.remark_words
-    if own is not None:
-        return own
-    text = resources.files("asbuilt").joinpath("data/remark_words.csv").read_text("utf-8")
-    return tuple(row["word"] for row in csv.DictReader(text.splitlines()))
 
 
 _REMARK_SHOWN = 200

@@ -116,6 +116,38 @@ def test_a_job_may_have_its_own_words_or_none():
     assert remarked("50 % (x", remark_words=["% (x"])["joint"].tolist() == ["1"]
 
 
+def unread(**columns):
+    whole = {name: [*cells, *[None] * (len(STRAIGHT) - len(cells))] for name, cells in columns.items()}
+    placement = place(lines(A=STRAIGHT), log(STRAIGHT, **whole), centerline=SURE)
+    told = [note.text for note in placement.notes if "speaks of inspection" in note.text]
+    return found(placement, "remark-to-read"), told
+
+
+def test_what_a_column_that_is_not_read_says_of_trouble_is_told_at_its_joint():
+    rows, notes = unread(**{"Leaking?": ["No", "YES", "x", "n/a"], "Foreman's log": ["bell cracked", "fine"]})
+    assert rows["joint"].tolist() == ["1", "2", "3"]
+    assert '"Foreman\'s log: bell cracked"' in rows["message"].iloc[0]
+    assert '"Leaking?: YES"' in rows["message"].iloc[1]
+    assert ["'Leaking?'" in note and "Foreman" not in note for note in notes] == [True]
+
+
+def test_a_column_named_for_the_absence_of_trouble_tells_where_it_says_no():
+    rows, notes = unread(**{"No leak": ["Yes", "No", None]})
+    assert (rows["joint"].tolist(), len(notes)) == (["2"], 1)
+
+
+def test_remarks_and_other_columns_make_one_finding_of_a_joint():
+    rows, _ = unread(remarks=["leaking at bell", None], Damage=["Yes", None])
+    assert rows["joint"].tolist() == ["1"]
+    assert '"leaking at bell; Damage: Yes"' in rows["message"].iloc[0]
+
+
+@pytest.mark.parametrize("name", ["Lot", "Weather", "Market Street", "Homework", "Glubb"])
+def test_other_columns_that_are_not_read_are_named_by_no_note(name):
+    rows, notes = unread(**{name: ["Yes", "No", "ok"]})
+    assert (notes, rows["joint"].tolist()) == ([], [])
+
+
 def test_the_documentation_lists_the_words():
     text = resources.files("asbuilt").joinpath("data/remark_words.csv").read_text("utf-8")
     docs = Path(__file__).parents[2] / "scripts" / "docs" / "howto" / "results.md"

@@ -1,0 +1,132 @@
+"""Columns of a log that no field is read from: named where they speak of inspection, searched for words of trouble."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Callable, Collection, Mapping, Sequence
+from importlib import resources
+from typing import TYPE_CHECKING
+
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt.arrays import as_mask
+from asbuilt.inputs.values import yes_no
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
+
+ELSEWHERE_FIELD = "said_elsewhere"
+"""What unread columns say of trouble, by record: judged by no check but read to the reviewer, written into no layer."""
+
+_SPEAKS_OF_INSPECTION = re.compile(
+    r"(?:^|[^a-z])(?:un|not? ?|non-?)?(?:gasket|gskt|lub|clean|gau?g|feeler|gap|torque|insert|deflect|leak|damag|"
+    r"defect|fail|accept|reject|pass(?:ed)?(?:[^a-z]|$)|repair|seat|restrain|align)",
+    re.IGNORECASE,
+)
+_DENIED = re.compile(r"(?:^|[^a-z])(?:no|not|non|free|without|un)(?:[^a-z]|$)", re.IGNORECASE)
+_CROSS = re.compile(r"\s*[xX✗✘]\s*")
+
+
+def named(columns: Sequence[str], asked: Collection[str], where: str) -> list[str]:
+    """Name, as a note, the unread columns whose names speak of a joint's inspection.
+
+    Parameters
+    ----------
+    columns : the columns that no field is read from
+    asked : those of them that are asked about already
+    where : the file, for messages
+
+    Examples
+    --------
+    >>> named(["Lot", "Leaking?", "Market Street"], (), "log.csv")
+    ["log.csv: nothing is read from column 'Leaking?', though the name speaks of inspection; map it in records.columns \
+where it is one of the fields, or read it yourself"]
+    >>> named(["Lot"], (), "log.csv")
+    []
+    """
+    telling = [name for name in columns if name not in asked and _SPEAKS_OF_INSPECTION.search(name)]
+    if not telling:
+        return []
+    what, it, each = ("columns", "them", "each") if len(telling) > 1 else ("column", "it", "it")
+    return [
+        f"{where}: nothing is read from {what} {', '.join(map(repr, telling))}, though the name speaks of inspection; "
+        f"map {each} in records.columns where it is one of the fields, or read {it} yourself"
+    ]
+
+
+def said(columns: Mapping[str, pa.Array], words: Sequence[str]) -> pa.Array | None:
+    """Give what unread columns say of trouble: cells with a word of trouble, or a yes below such a word.
+
+    Parameters
+    ----------
+    columns : mapping of str to pyarrow string array, shape (n,)
+        The cells of each column that no field is read from.
+    words : beginnings of words that may tell of trouble
+
+    Returns
+    -------
+    pyarrow string array, shape (n,), or None
+        ``column: cell``, one after the other; null where a record says nothing of trouble, None where none does.
+
+    Examples
+    --------
+    >>> columns = {"Leaking?": pa.array(["Yes", "No"]), "Foreman": pa.array(["bell cracked", None])}
+    >>> said(columns, ["leak", "crack"]).to_pylist()
+    ['Leaking?: Yes; Foreman: bell cracked', None]
+    """
+    parts = []
+    for name, cells in columns.items():
+        coded = pc.dictionary_encode(cells)
+        telling = as_mask(tells(coded.dictionary, words))
+        if tells(pa.array([name]), words)[0].as_py():
+            is_trouble = _answers("no" if _DENIED.search(name) else "yes")
+            telling |= as_mask(pa.array([is_trouble(one) for one in coded.dictionary.to_pylist()], pa.bool_()))
+        if telling.any():
+            nothing = pa.scalar(None, pa.string())
+            shown = pc.if_else(pa.array(telling), pc.binary_join_element_wise(name, coded.dictionary, ": "), nothing)
+            parts.append(shown.take(coded.indices))
+    return one_after_another(*parts) if parts else None
+
+
+def one_after_another(*texts: pa.Array) -> pa.Array:
+    """Join the texts of each row that are there; null where none is.
+
+    Examples
+    --------
+    >>> one_after_another(pa.array(["a", None, None]), pa.array(["b", "c", None])).to_pylist()
+    ['a; b', 'c', None]
+    """
+    # Not the joining kernel's own way of leaving nulls out: it drops rows that have nothing else.
+    ended = [pc.fill_null(pc.binary_join_element_wise(one, "; ", ""), "") for one in texts]
+    joined = pc.binary_join_element_wise(*ended, "")
+    ends = pc.utf8_slice_codeunits(joined, 0, -2)
+    return pc.if_else(pc.equal(joined, ""), pa.scalar(None, pa.string()), ends)
+
+
+def tells(texts: pa.Array, words: Sequence[str]) -> pa.Array:
+    """Say of each text whether a word in it begins as one of the words of trouble does.
+
+    Examples
+    --------
+    >>> tells(pa.array(["LEAKING at bell", "sunny"]), ["leak"]).to_pylist()
+    [True, False]
+    """
+    if not words:
+        return pa.array([False] * len(texts), pa.bool_())
+    pattern = rf"(^|[^\pL])({'|'.join(re.escape(word) for word in words)})"
+    return pc.match_substring_regex(texts, pattern, ignore_case=True)
+
+
+def remark_words(job: Job) -> tuple[str, ...]:
+    """Give the beginnings of words that make a remark one to read: the job's, else those that come with the program."""
+    own = job.inspection.remark_words
+    if own is not None:
+        return own
+    text = resources.files("asbuilt").joinpath("data/remark_words.csv").read_text("utf-8")
+    return tuple(row["word"] for row in csv.DictReader(text.splitlines()))
+
+
+def _answers(wanted: str) -> Callable[[str], bool]:
+    return lambda cell: yes_no(cell) == wanted or (wanted == "yes" and bool(_CROSS.fullmatch(cell)))
