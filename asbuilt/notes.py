@@ -23,13 +23,13 @@ NOTES: dict[str, NoteKind] = {
     "line-drawn": NoteKind(
         "act",
         "verdicts",
-        "The centerline is a design: no verdict says how the pipe was laid",
+        "The centerline is a design, or was drawn: no verdict says how the pipe was laid",
         "Have the pipe shot, or the joints read, before anything is said of how it lies",
     ),
     "line-drawn-between": NoteKind(
         "check",
         "verdicts",
-        "The centerline is a design: only joints surveyed themselves were measured",
+        "The centerline is a design, or was drawn: only joints surveyed themselves were measured",
         "Have the other joints shot or read",
     ),
     "shots-exact": NoteKind(

@@ -11,6 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from asbuilt import units
 from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
@@ -22,7 +24,7 @@ from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
 from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
-from asbuilt.judging import accuracy, doubted, findings, lengths, readings, survey
+from asbuilt.judging import accuracy, doubted, findings, lengths, readings
 from asbuilt.judging.judge import judge
 from asbuilt.judging.profile import profile_notes
 from asbuilt.line import projection
@@ -165,6 +167,12 @@ def place(
     )
 
 
+_LINES = {
+    "drawn": "the centerline was drawn, not shot on the pipe",
+    "design": "the centerline is a design, and was not shot on the pipe",
+}  # fmt: skip
+
+
 def _length_notes(line: StationedLine, intervals: list[lengths.Interval]) -> list[Note]:
     by_curve = line.routes.plan is not None
     least = units.factor("m", line.station_unit) * STATION_TOLERANCE_M
@@ -176,12 +184,20 @@ def _tie_inputs(routes: Routes) -> tuple[tuple[str, str], ...]:
 
 
 def _survey_notes(routes: Routes, joints: Joints) -> list[Note]:
-    if routes.pieces is not None and joints.surveyed.any():
-        text = "an alignment is drawn, not shot: verdicts take the surveyed joints on it as without error"
+    if not routes.shot and joints.surveyed.any():
+        text = f"{_LINES[str(routes.source)]}: verdicts take the surveyed joints on it as without error"
         return noted("line-drawn-between", [text])
-    if routes.pieces is not None:
-        return noted("line-drawn", [survey.DESIGN_ONLY])
-    return noted("shots-exact", [survey.SHOTS_AS_EXACT] if routes.sigma_horizontal is None else [])
+    if not routes.shot:
+        text = "positions and deflections are the line's, and say nothing of the pipe as it was laid"
+        return noted("line-drawn", [f"{_LINES[str(routes.source)]}: {text}"])
+    unsaid = [key for key, sigma in (("horizontal", routes.sigma_horizontal), ("vertical", routes.sigma_vertical))
+              if sigma is None and (key == "horizontal" or np.isfinite(routes.elevation).any())]  # fmt: skip
+    if not unsaid:
+        return []
+    keys = " and ".join(f"centerline.sigma_{key}" for key in unsaid)
+    text = f"the job does not say how well the shots are known ({keys}): verdicts take them as without error"
+    also = "" if routes.source else "; nor does it say whether the line was shot on the pipe (centerline.source)"
+    return noted("shots-exact", [f"{text}, and readings are not held against them{also}"])
 
 
 def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Step, projection.Step]:

@@ -120,7 +120,7 @@ ASSUMPTIONS: dict[str, str] = {
     "level": "no elevation was measured there: the pipe turns up or down no more than the elevations on either side "
     "show while it bends one way between them, and not at all where there are none",
     "fitting-plane": "the fitting lies as recorded, or else so that its joints take least, and both turn one way",
-    "drawn": "the line is a design, and nothing of it was shot",
+    "drawn": "the line was drawn or is a design, and nothing of it was shot: the pipe lies on it",
     "shots-exact": "no standard error of the shots is stated, and they are taken as without error",
 }
 """What a verdict may rest on without its being measured: the words of `joints.verdict_assumes`, in their order."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from asbuilt.errors import InputFileError, JobFileError
@@ -28,7 +29,7 @@ _POINTS = frozenset({0, 4})
 
 
 def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
-    """Read the job's centerline: a line layer, or survey shots in order.
+    """Read the job's centerline: a line layer, survey shots in order, or alignments; and how it came about.
 
     Parameters
     ----------
@@ -41,6 +42,10 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
     InputFileError, JobFileError
         When a file, layer, column, coordinate system or unit is missing or in conflict.
     """
+    return _with_source(job, _read(job, data))
+
+
+def _read(job: Job, data: gpd.GeoDataFrame | None) -> Routes:
     if data is not None:
         if not hasattr(data, "geometry"):
             raise JobFileError("centerline: the data frame has no geometry; give a GeoDataFrame of lines")
@@ -84,3 +89,25 @@ def _routes_from_features(job: Job, features: vectors.Features, where: str) -> R
         return routes_from_shots(job, shots_of_layer(job, features, where), where)
     _refuse_without_effect(job, where, "lines", _OF_SHOTS)
     return routes_from_lines(job, features, where)
+
+
+def _with_source(job: Job, routes: Routes) -> Routes:
+    """Say how the line came about, as the job has it or its form tells.
+
+    Alignments are designs unless drawn over what was built; survey shots are a survey, and so is a line for which the
+    job states how well its shots are known. Of other lines nothing tells it.
+    """
+    wanted, shots = job.centerline, routes.shot_row is not None
+    stated = [key for key in ("sigma_horizontal", "sigma_vertical") if getattr(wanted, key) is not None]
+    if routes.pieces is not None and wanted.source == "survey":
+        raise JobFileError(
+            f'{job.source}: centerline.source: an alignment is drawn, and its curves were not shot; say "design" or '
+            '"drawn", or give the shots themselves as the centerline'
+        )
+    if wanted.source in ("drawn", "design") and stated:
+        raise JobFileError(
+            f"{job.source}: centerline.{stated[0]}: the line was not shot (centerline.source), so it has no standard "
+            "error of a shot; remove one of the two keys"
+        )
+    told = "design" if routes.pieces is not None else "survey" if shots or stated else None
+    return replace(routes, source=wanted.source or told)

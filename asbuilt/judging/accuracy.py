@@ -142,14 +142,14 @@ def with_errors_found(routes: Routes, found: Accuracy | None) -> Routes:
     routes : Routes
     found : Accuracy, or None where the job has no check shots
     """
-    if found is None or routes.pieces is not None:
+    if found is None or not routes.shot:
         return routes
     horizontal, vertical = routes.sigma_horizontal, routes.sigma_vertical
     if horizontal is None:
         horizontal = np.full(len(routes.easting), found.rmse_horizontal / np.sqrt(2.0))
     if vertical is None and found.rmse_vertical is not None:
         vertical = np.full(len(routes.easting), found.rmse_vertical)
-    return replace(routes, sigma_horizontal=horizontal, sigma_vertical=vertical)
+    return replace(routes, sigma_horizontal=horizontal, sigma_vertical=vertical, source="survey")
 
 
 def _measured(table: SideTable, routes: Routes) -> tuple[list[Floats], int]:

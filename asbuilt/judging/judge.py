@@ -108,7 +108,7 @@ def judge(
             allowable=np.radians(allowable),
             route=joints.route,
             stated=(routes.sigma_horizontal is not None, routes.sigma_vertical is not None),
-            drawn=routes.pieces is not None,
+            drawn=not routes.shot,
             confidence=confidence,
             main_confidence=job.limits.confidence,
         )
@@ -175,7 +175,8 @@ def _survey_says(
     """Take the turns at the joints where the survey saw them, and what it says of each joint's deflection."""
     routes, scale = line.routes, line.scale
     laying_length, sigma_along = job.records.laying_length * scale, job.records.sigma_station * scale
-    if routes.pieces is not None:
+    if not routes.shot:
+        straights = _as_drawn(routes, joints, straights)
         turned = deflection.turns(len(joints), straights)
         bends = _bends(log, joints, turned, straights, laying_length)
         return turned, bends, survey.as_drawn(turned, straights, bends, missing), unlogged.nothing_unlogged()
@@ -202,6 +203,15 @@ def _survey_says(
     errors = sightings.ShotErrors.of(routes, sighted, sigma_along)
     turns_left = unlogged.unlogged_turns(shown, errors, Doubts(doubts.doubts).shots())
     return survey.as_seen(seen, turned, routes), bends, seen, turns_left
+
+
+def _as_drawn(routes: Routes, joints: Joints, straights: Segments) -> Segments:
+    """Leave out elevations that the line does not have itself, but were put between those that it has."""
+    if routes.pieces is not None or routes.height_measured is None:
+        return straights
+    filled = places.put_between(routes, joints) & ~joints.surveyed
+    elevation = np.where(filled, np.nan, joints.elevation)
+    return deflection.segments(joints.next_on_route, joints.easting, joints.northing, elevation)
 
 
 def _astray(routes: Routes, log: Log, joints: Joints, laying_length: float) -> Bools:

@@ -400,7 +400,7 @@ def joint_accuracy(
     """
     routes, own = line.routes, joints.surveyed
     plan, height = _shot_errors(found, routes, joints)
-    filled = ~own & _put_between(routes, joints) & np.isfinite(joints.elevation)
+    filled = ~own & put_between(routes, joints) & np.isfinite(joints.elevation)
     if np.isnan(plan).all() and np.isnan(height).all():
         return KnownTo(plan, height, plan, plan, filled, pa.nulls(len(joints), pa.string()))
     off, placed_by_station = astray(line, joints, turning, laying_length), np.where(own, 0.0, 1.0)
@@ -427,8 +427,14 @@ def joint_accuracy(
     return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
 
 
-def _put_between(routes: Routes, joints: Joints) -> Bools:
-    """Say which joints lie on a leg whose elevations were not both measured; at a shot that one alone counts."""
+def put_between(routes: Routes, joints: Joints) -> Bools:
+    """Say which joints lie on a leg whose elevations were not both measured; at a shot that one alone counts.
+
+    Parameters
+    ----------
+    routes : Routes
+    joints : Joints
+    """
     measured = heights_measured(routes)
     vertex, weight = joints.located
     back, ahead = measured[vertex] | (weight > 1.0 - ON_A_SHOT), measured[vertex + 1] | (weight < ON_A_SHOT)

@@ -22,14 +22,6 @@ from asbuilt.judging.shares import Shares
 from asbuilt.judging.sightings import ShotErrors, Sighted, Turned
 from asbuilt.line.routes import Located, Routes, between
 
-DESIGN_ONLY = (
-    "the centerline is an alignment, drawn and not shot: positions and deflections are the alignment's, and say "
-    "nothing of the pipe as it was laid"
-)
-SHOTS_AS_EXACT = (
-    "the job does not say how well the shots are known (centerline.sigma_horizontal and "
-    "centerline.sigma_vertical): verdicts take them as without error, and readings are not held against them"
-)
 AT = 1e-6
 """Places this near, in coordinate units, are one place."""
 STEEPEST = 0.98
@@ -253,7 +245,7 @@ def unbounded(found: Seen, where: Bools) -> Seen:
 
 
 def as_drawn(turns: Turns, straights: Segments, bends: Bends, missing: Ints) -> Seen:
-    """Give what an alignment says of the deflection at each joint: positions on its curves are exact.
+    """Give what a line that nobody shot says of the deflection at each joint: the pipe is taken to lie on it.
 
     Parameters
     ----------

@@ -122,20 +122,44 @@ def judge(evidence: Evidence) -> Judgement:
     by_reading = alone & ~by_survey
     source = np.where(by_reading, READINGS, np.where(both & ~contradict, BOTH, SURVEY))
     assumes = assumption_words(_rests_on(evidence, verdict, source))
-    settled = pc.is_in(verdict, pa.array(["within", "over"]))
+    told = pc.is_in(verdict, pa.array(["within", "over"]))
     size = np.where(by_reading, read.size, np.where(plain, statistic.size, np.nan)).astype(np.float64)
-    assumes = pc.if_else(settled, assumes, pa.scalar(None, pa.string()))
+    assumes = pc.if_else(told, assumes, pa.scalar(None, pa.string()))
     over_by_shots = by_reading & plain & (not evidence.drawn) & (surveyed.size > evidence.allowable)
     over_by_shots &= as_mask(pc.equal(verdict, "within"))
     return Judgement(size, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots)
 
 
-def most_wrong(verdict: pa.Array, route: Ints, routes: int, confidence: float) -> Floats:
+def settled(verdict: pa.Array, assumes: pa.Array) -> tuple[Bools, Bools]:
+    """Say which joints have a verdict that is wrong no oftener than stated, and which one of an unknown rate.
+
+    Parameters
+    ----------
+    verdict, assumes : pyarrow string arrays, shape (joints,)
+
+    Returns
+    -------
+    known, unknown : array of bool, shape (joints,)
+        Where nobody states the errors of the shots, or nothing was shot, no rate of wrong verdicts follows.
+
+    Examples
+    --------
+    >>> known, unknown = settled(pa.array(["within", "over", "cannot-tell"]), pa.array([None, "shots-exact", None]))
+    >>> known.tolist(), unknown.tolist()
+    ([True, False, False], [False, True, False])
+    """
+    told = as_mask(pc.is_in(verdict, pa.array(["within", "within-assumed", "over"])))
+    without = as_mask(pc.match_substring_regex(assumes, r"\b(shots-exact|drawn)\b"))
+    return told & ~without, told & without
+
+
+def most_wrong(known: Bools, route: Ints, routes: int, confidence: float) -> Floats:
     """Give how many verdicts of each route may be wrong, if all its joints lie at their limits, shape (routes,).
 
     Parameters
     ----------
-    verdict : pyarrow string array, shape (joints,)
+    known : array of bool, shape (joints,)
+        Joints with a verdict of a known rate; see `settled`.
     route : array of int, shape (joints,)
     routes : int
         How many routes there are.
@@ -144,11 +168,10 @@ def most_wrong(verdict: pa.Array, route: Ints, routes: int, confidence: float) -
 
     Examples
     --------
-    >>> most_wrong(pa.array(["within"] * 40 + ["cannot-tell"]), np.zeros(41, dtype=int), 1, 0.95).round(6).tolist()
+    >>> most_wrong(np.arange(41) < 40, np.zeros(41, dtype=int), 1, 0.95).round(6).tolist()
     [2.0]
     """
-    settled = pc.is_in(verdict, pa.array(["within", "within-assumed", "over"])).to_numpy(zero_copy_only=False)
-    found: Floats = np.bincount(route[settled], minlength=routes).astype(np.float64) * (1.0 - confidence)
+    found: Floats = np.bincount(route[known], minlength=routes).astype(np.float64) * (1.0 - confidence)
     return found
 
 

@@ -46,6 +46,7 @@ class Centerline(Table):
     """`[centerline]`: the surveyed route lines and how their stations run."""
 
     path: str | None = None
+    source: Literal["survey", "drawn", "design"] | None = None
     layer: str | None = None
     sheet: str | None = None
     where: dict[str, Values] = Field(default_factory=dict)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.arrays import Floats, counted
+from asbuilt.arrays import Bools, Floats, counted
 from asbuilt.inputs.log import Log
 from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, verdicts
@@ -82,6 +82,7 @@ class Outcome:
             "joints_by_position": counted(self.judged.joints.position_source),
             "joints_by_verdict": counted(self.judged.verdict),
             "verdicts_wrong_at_most": self._wrong_at_most,
+            "verdicts_of_unknown_rate": self._of_unknown_rate,
             "basis": self._basis,
             "joints_by_inspection": counted(self.inspection),
             "findings": self.found.num_rows,
@@ -98,8 +99,20 @@ class Outcome:
     def _wrong_at_most(self) -> dict[str, float]:
         """How many of each route's verdicts may be wrong at the stated confidence, if all its joints lie at limits."""
         judged, names = self.judged, self.routes.names
-        many = verdicts.most_wrong(judged.verdict, judged.joints.route, len(names), judged.confidence)
+        known, _ = self._settled
+        many = verdicts.most_wrong(known, judged.joints.route, len(names), judged.confidence)
         return {name: round(number, 2) for name, number in zip(names, many.tolist(), strict=True) if number > 0}
+
+    @property
+    def _of_unknown_rate(self) -> dict[str, int]:
+        """On how many of each route's verdicts nothing says how often such are wrong."""
+        _, unknown = self._settled
+        many = np.bincount(self.judged.joints.route[unknown], minlength=len(self.routes.names))
+        return {name: number for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
+
+    @cached_property
+    def _settled(self) -> tuple[Bools, Bools]:
+        return verdicts.settled(self.judged.verdict, self.judged.judgement.assumes)
 
     @property
     def _basis(self) -> dict[str, Any]:
@@ -111,6 +124,7 @@ class Outcome:
             "table": limits.table,
             "project": Path(limits.project).name if limits.project else None,
             "fraction": limits.fraction,
+            "source": self.routes.source,
             "sigma_horizontal": _least_and_most(self.routes.sigma_horizontal),
             "sigma_vertical": _least_and_most(self.routes.sigma_vertical),
         }

@@ -52,6 +52,8 @@ class Routes:
     notes: tuple[str, ...] = ()
     inputs: tuple[tuple[str, str], ...] = ()
     """Path and SHA-256 of each file read."""
+    source: str | None = None
+    """How the line came about: "survey", "drawn" or "design"; None where nobody says."""
     pieces: Pieces | None = None
     """Lines, curves and spirals between successive vertices, where the centerline is an alignment; a route has one
     piece less than vertices. Without them the vertices are joined by straights."""
@@ -88,6 +90,11 @@ class Routes:
     def plan(self) -> Pieces | None:
         """The curves on which the line runs between its vertices; None where it runs straight."""
         return self.pieces if self.pieces is not None else self.arcs
+
+    @property
+    def shot(self) -> bool:
+        """False where the line is known not to have been shot on the pipe: it was drawn, or is a design."""
+        return self.source not in ("drawn", "design")
 
     @property
     def length(self) -> Floats:

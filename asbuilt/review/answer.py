@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import numpy as np
+import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.review.deflections import route_curves, sparse
+from asbuilt.judging import verdicts
+from asbuilt.review.deflections import legs_of, route_curves, shot_spacing, sparse
 from asbuilt.review.issues import CLOSED, conditions, is_open, sentence_of
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
@@ -230,27 +231,52 @@ def basis(review: Review, route: Route) -> str:
     """Say in one line what the verdicts rest on: shots, confidence, table, and whether anything was surveyed."""
     about = review.run["counts"].get("basis", {})
     unit, symbol = units.SYMBOLS[route.unit], units.SYMBOLS[route.station_unit]
-    legs = np.diff(route.line[:, 0]) / route.scale
-    spacing = f"a shot every {number(float(np.median(legs)), 0)} {symbol} (the middle one of {len(legs):,} legs"
+    legs = legs_of(route)
+    spacing = f"a shot every {shot_spacing(route)} {symbol} (the middle one of {len(legs):,} legs"
     spacing += f", {number(float(legs.min()), 0)} to {number(float(legs.max()), 0)})"
-    wrong = review.run["counts"].get("verdicts_wrong_at_most", {}).get(route.name, 0)
-    settled = int(route.joints["verdict"].isin(["within", "within-assumed", "over"]).sum())
-    of = "main" if about.get("confidence_of") == "main" else "joint"
-    sure = f"{100 * about['confidence']:.4g} % sure of each {of}" if about else "confidence not in the file"
+    surveyed = not any(note.code in ("line-drawn", "line-drawn-between") for note in review.notes)
     told = [
         _line(review),
-        *([] if design_only(review) else [_errors(about, unit), spacing]),
-        f"{sure}: at most {wrong:.3g} of {settled:,} verdicts wrong by chance, if all lay at their limits",
+        *([_errors(about, unit), spacing] if surveyed else []),
+        _wrong(review, route),
         f"allowables: {_allowables(route, about)}",
     ]
     return _capital("; ".join(told)) + "."
 
 
+def _wrong(review: Review, route: Route) -> str:
+    """Say how many verdicts may be wrong; of those that rest on errors nobody stated, that it is not known."""
+    about = review.run["counts"].get("basis", {})
+    columns = (pa.array(route.joints[name], pa.string()) for name in ("verdict", "verdict_assumes"))
+    of_known_rate, of_unknown_rate = verdicts.settled(*columns)
+    known, unknown = int(of_known_rate.sum()), int(of_unknown_rate.sum())
+    if_so = int((of_known_rate & route.joints["verdict_assumes"].notna().to_numpy()).sum())
+    most = review.run["counts"].get("verdicts_wrong_at_most", {}).get(route.name, 0)
+    of = "main" if about.get("confidence_of") == "main" else "joint"
+    sure = f"{100 * about['confidence']:.4g} % sure of each {of}" if about else "confidence not in the file"
+    told = []
+    if known or not unknown:
+        assumed = f" and what {if_so:,} of them assume holds" if if_so else ""
+        limits = f"if all lay at their limits{assumed}"
+        told.append(f"{sure}: at most {most:.3g} of {known:,} verdicts wrong by chance, {limits}")
+    if unknown:
+        many = f"{unknown:,} other" if known else f"{unknown:,}"
+        told.append(f"how many of {many} verdicts are wrong is not known, as no error of what they rest on is stated")
+    return "; ".join(told)
+
+
+_LINES = {"survey": "a survey of the pipe", "drawn": "a line that was drawn", "design": "a design"}
+_UNSAID = "a line of which nobody says whether it was shot on the pipe or drawn"
+
+
 def _line(review: Review) -> str:
-    if design_only(review):
-        return "a design, not a survey"
-    partly = any(note.code == "line-drawn-between" for note in review.notes)
-    return "a design, but for joints surveyed themselves" if partly else "a survey of the pipe"
+    """Say how the line came about; of older files only alignments are known to be designs."""
+    about, noted = review.run["counts"].get("basis", {}), {note.code for note in review.notes}
+    drawn = noted & {"line-drawn", "line-drawn-between"}
+    said = _LINES.get(about.get("source", "design" if drawn else "survey"), _UNSAID)
+    if not drawn:
+        return said
+    return f"{said}, not a survey" if "line-drawn" in noted else f"{said}, but for joints surveyed themselves"
 
 
 def _errors(about: dict[str, Any], unit: str) -> str:
@@ -307,7 +333,7 @@ def _capital(text: str) -> str:
 
 
 def design_only(review: Review) -> bool:
-    """Say whether the joints lie on a design, and nothing was surveyed."""
+    """Say whether the joints lie on a design, or a line that was drawn, and nothing was surveyed."""
     return any(note.code == "line-drawn" for note in review.notes)
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from asbuilt.arrays import Ints
+    from asbuilt.arrays import Floats, Ints
     from asbuilt.review.curves import Curves
     from asbuilt.review.reading import Route
 
@@ -231,12 +231,25 @@ _SPARSE = 1.5
 def _why(route: Route, unclear: Ints) -> str:
     """Say which shots cannot judge how many joints: sparse ones, or all."""
     many = f"{len(unclear):,} joint{'s' if len(unclear) != 1 else ''}"
+    legs, sparse = legs_of(route), _SPARSE * route.laying_length
     at = np.clip(np.searchsorted(route.line[:, 0], route.joints["distance"].to_numpy()[unclear]) - 1, 0, None)
-    leg = np.diff(route.line[:, 0])[np.minimum(at, len(route.line) - 2)] / route.scale
-    spacing = float(np.median(leg)) if len(leg) else 0.0
-    if spacing <= _SPARSE * route.laying_length:
+    here = legs[np.minimum(at, len(legs) - 1)]
+    if not len(here) or np.median(here) <= sparse:
         return f"The survey cannot judge {many}"
-    return f"Shots every {number(spacing, 0)} {units.SYMBOLS[route.station_unit]} cannot judge {many}"
+    if np.median(legs) <= sparse:
+        return f"Where shots are farther apart than elsewhere, the survey cannot judge {many}"
+    return f"Shots every {shot_spacing(route)} {units.SYMBOLS[route.station_unit]} cannot judge {many}"
+
+
+def legs_of(route: Route) -> Floats:
+    """Give how far apart the shots of a route are, in its station unit: shape (shots - 1,)."""
+    found: Floats = np.diff(route.line[:, 0]) / route.scale
+    return found
+
+
+def shot_spacing(route: Route) -> str:
+    """Give the middle one of the legs between a route's shots, as every page writes it."""
+    return number(float(np.median(legs_of(route))), 0)
 
 
 class _Stretch:
