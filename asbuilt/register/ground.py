@@ -16,6 +16,9 @@ from asbuilt.arrays import Floats
 MEAN_RADIUS = 6_371_008.8
 """Mean radius of the Earth, metres (IUGG, from memory); for the lengthening of distances with height."""
 
+_WIDE_DEG = 3.0
+"""A window wider than this may reach beyond where a system has coordinates, without a word from it."""
+
 
 class Box(NamedTuple):
     """A box in a register's coordinates."""
@@ -60,9 +63,12 @@ class Ground:
         longitude, latitude = self._to_degrees.transform(easting, northing)
         return np.asarray(longitude, dtype=np.float64), np.asarray(latitude, dtype=np.float64)
 
-    def bounds(self, west: float, south: float, east: float, north: float) -> Box:
-        """Give a box that holds every place within a window given in degrees."""
-        return Box(*self._from_degrees.transform_bounds(west, south, east, north, densify_pts=21))
+    def bounds(self, west: float, south: float, east: float, north: float) -> Box | None:
+        """Give a box that holds every place within a window given in degrees; None where coordinates end within it."""
+        if west > east or max(east - west, north - south) > _WIDE_DEG:
+            return None
+        box = Box(*self._from_degrees.transform_bounds(west, south, east, north, densify_pts=21))
+        return box if np.all(np.isfinite(box)) else None
 
     def away(
         self,

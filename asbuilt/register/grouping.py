@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -62,7 +62,8 @@ def group(register: str, asked: Question, by: Sequence[str]) -> Groups:
         Path of a register, or a postgresql:// address.
     asked : Question
     by : sequence of str
-        Of `KEYS`; several are crossed. Crew, inspector, year and month are those of the records that meet the question.
+        Of `KEYS`; several are crossed, each record and each finding with the job that it is of. Crew, inspector, year
+        and month are those of the records that meet the question.
 
     Returns
     -------
@@ -137,11 +138,19 @@ def _keyed(store: Store, asked: Question, joints: pd.DataFrame, by: tuple[str, .
     keyed = joints.assign(nr=np.arange(len(joints)))
     for key in ("size", "type", "kind"):
         keyed[key] = keyed[key].fillna(_NONE[key])
+    on = ["nr"]
+    if "job" in by:
+        # A record or a finding is of one job: beside another job's name it would make a group that is not there.
+        on = ["nr", "job"]
+        keyed = keyed.merge(_pairs(store, _JOBS, on), on="nr", how="left")
     if set(by) & set(_OF_RECORDS):
-        keyed = keyed.merge(_records(store, asked, by), on="nr", how="left")
-    for key, sql in (("job", _JOBS), ("finding", _FINDINGS)):
-        if key in by:
-            keyed = keyed.merge(_pairs(store, sql, key), on="nr", how="left")
+        records, narrowed = _records(store, asked)
+        wanted = [key for key in _OF_RECORDS if key in by]
+        how: Literal["inner", "left"] = "inner" if narrowed else "left"
+        keyed = keyed.merge(records[[*on, *wanted]].drop_duplicates(), on=on, how=how)
+    if "finding" in by:
+        found = _pairs(store, _FINDINGS, ["nr", "finding", "job"])
+        keyed = keyed.merge(found[[*on, "finding"]].drop_duplicates(), on=on, how="left")
     for key in by:
         keyed[key] = keyed[key].fillna(_NONE.get(key, NO_RECORD))
     return keyed.drop_duplicates(["nr", *by])
@@ -156,39 +165,45 @@ _JOBS = (
     "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id WHERE l.state = 'standing'"
 )
 """The jobs that speak of each joint found."""
+_STANDING = "i.state = 'standing'"
 _FINDINGS = (
-    "SELECT DISTINCT t.nr, f.code FROM found t JOIN joints j ON j.fid = t.fid "
-    "JOIN findings f ON f.joint_uid = j.joint_uid WHERE f.state = 'standing'"
+    "SELECT DISTINCT t.nr, f.code, l.job FROM found t JOIN joints j ON j.fid = t.fid "
+    "JOIN findings f ON f.joint_uid = j.joint_uid JOIN loads l ON l.load_id = f.load_id WHERE f.state = 'standing'"
 )
 
 
-def _pairs(store: Store, sql: str, key: str) -> pd.DataFrame:
+def _pairs(store: Store, sql: str, names: Sequence[str]) -> pd.DataFrame:
     import pandas as pd
 
-    nr, value = store.columns(sql, 2)
-    return pd.DataFrame({"nr": ints(nr), key: pd.Series(value, dtype=object)})
+    nr, *values = store.columns(sql, len(names))
+    texts = {name: pd.Series(one, dtype=object) for name, one in zip(names[1:], values, strict=True)}
+    return pd.DataFrame({"nr": ints(nr)} | texts)
 
 
-def _records(store: Store, asked: Question, by: Sequence[str]) -> pd.DataFrame:
-    """Give what the records that meet the question say of crew, inspector and date; names of one spelling."""
-    import pandas as pd
+def _records(store: Store, asked: Question) -> tuple[pd.DataFrame, bool]:
+    """Give what the records that meet the question say of crew, inspector and date; names of one spelling.
 
+    The second tells whether the question asks anything of records: all else of a joint is not asked for then.
+    """
     values: dict[str, Any] = {}
-    conditions = "".join(f" AND {one}" for one in question.of_records(asked, values))
+    conditions = question.of_records(asked, values)
+    names = ["nr", "crew", "inspector", "day", "job"]
     found = store.columns(
-        "SELECT t.nr, i.crew, i.inspector, CAST(i.inspected_on AS varchar(10)) FROM found t "
+        "SELECT t.nr, i.crew, i.inspector, CAST(i.inspected_on AS varchar(10)), l.job FROM found t "
         "JOIN joints j ON j.fid = t.fid JOIN inspections i ON i.joint_uid = j.joint_uid "
-        f"WHERE i.state = 'standing'{conditions}",
-        4,
+        "JOIN loads l ON l.load_id = i.load_id "
+        f"WHERE {' AND '.join([*conditions, _STANDING])}",
+        len(names),
         **values,
     )
-    records = pd.DataFrame({"nr": ints(found[0])})
-    for key, column in (("crew", found[1]), ("inspector", found[2])):
-        records[key] = _one_spelling(pd.Series(column, dtype=object))
-    day = pd.Series(found[3], dtype=object)
-    records["year"], records["month"] = day.str[:4], day.str[:7]
-    wanted = [key for key in _OF_RECORDS if key in by]
-    return records.fillna(_UNNAMED)[["nr", *wanted]].drop_duplicates()
+    import pandas as pd
+
+    records = pd.DataFrame({name: pd.Series(one, dtype=object) for name, one in zip(names, found, strict=True)})
+    records["nr"] = records["nr"].astype(np.int64)
+    for key in ("crew", "inspector"):
+        records[key] = _one_spelling(records[key])
+    records["year"], records["month"] = records["day"].str[:4], records["day"].str[:7]
+    return records.fillna(_UNNAMED), bool(conditions)
 
 
 def _one_spelling(names: pd.Series[Any]) -> pd.Series[Any]:

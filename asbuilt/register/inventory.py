@@ -12,11 +12,14 @@ from asbuilt.schema import LAYERS
 
 STATES = ("complete", "incomplete", "failed", "none")
 _YEAR = "coalesce(substr(CAST(j.inspected_on AS varchar(10)), 1, 4), 'undated')"
-# Names that differ in capitals alone are one crew, as they are for --crew.
+# The crew of the record that the state is from; names that differ in capitals alone are one, as they are for --crew.
 _CREW = (
-    "(SELECT DISTINCT i.joint_uid, coalesce(n.crew, 'not named') AS crew FROM inspections i LEFT JOIN "
+    "(SELECT DISTINCT k.joint_uid, CASE WHEN i.joint_uid IS NULL THEN 'no record' ELSE coalesce(n.crew, 'not named') "
+    "END AS crew FROM joints k LEFT JOIN inspections i ON i.joint_uid = k.joint_uid AND i.state = 'standing' "
+    "AND i.load_id = coalesce(k.inspection_load_id, k.load_id) AND (i.inspected_on = k.inspected_on OR "
+    "(i.inspected_on IS NULL AND k.inspected_on IS NULL)) LEFT JOIN "
     "(SELECT lower(crew) AS said, max(crew) AS crew FROM inspections WHERE state = 'standing' GROUP BY lower(crew)) n "
-    "ON n.said = lower(i.crew) WHERE i.state = 'standing') c JOIN joints j ON j.joint_uid = c.joint_uid"
+    "ON n.said = lower(i.crew)) c JOIN joints j ON j.joint_uid = c.joint_uid"
 )
 ITEMS = tuple(
     name

@@ -11,6 +11,11 @@ from asbuilt.register.store import Store, insert, now, who
 
 SHORTEST = 8
 """Letters that name a finding."""
+LATEST = (
+    "coalesce((SELECT m.mark FROM finding_marks m WHERE m.fid = (SELECT max(x.fid) FROM finding_marks x "
+    "WHERE x.finding_uid = {finding}.finding_uid)), 'open')"
+)
+"""What became of a finding, as SQL: its latest mark counts."""
 
 
 def mark(

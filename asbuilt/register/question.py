@@ -19,6 +19,7 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs import vectors
 from asbuilt.line import projection, stationing
 from asbuilt.register.layout import REGISTER_DOMAINS
+from asbuilt.register.marks import LATEST as LATEST_MARK
 from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store
 from asbuilt.schema import DOMAINS, LAYERS
@@ -76,7 +77,8 @@ class Question:
     months: Sequence[str] = ()
     """Years or months in which a joint was inspected: `2026`, `2026-03`."""
     items: Sequence[str] = ()
-    """Items of an inspection as the log has them: `gauge=no`, `lubricated=` for one that is blank."""
+    """Items of an inspection as the log has them: `gauge=no`, `lubricated=` for one that is blank; `inspection=failed`
+    asks for the state that a joint's inspection comes to."""
     columns: Sequence[str] = ()
     """Columns of the contractor's log: `Lot=4711`."""
     services: Sequence[str] = ()
@@ -370,6 +372,9 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
         marks = _marks("service", asked.services, values)
         state = f"(SELECT o.service FROM ({LATEST}) o WHERE o.joint_uid = j.joint_uid)"
         sql.append(f"coalesce({state}, 'in-service') IN ({marks})")
+    states = inspection_states(asked)
+    if states:
+        sql.append(f"j.inspection IN ({_marks('state', states, values)})")
     if asked.no_inspection:
         sql.append("NOT EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' "
                    "AND i.inspected_on IS NOT NULL)")  # fmt: skip
@@ -378,8 +383,7 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
                    "AND i.photo IS NOT NULL)")  # fmt: skip
     if asked.unmarked:
         sql.append("EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND f.state = 'standing' AND "
-                   "coalesce((SELECT m.mark FROM finding_marks m WHERE m.fid = (SELECT max(x.fid) FROM finding_marks x "
-                   "WHERE x.finding_uid = f.finding_uid)), 'open') = 'open')")  # fmt: skip
+                   f"{LATEST_MARK.format(finding='f')} = 'open')")  # fmt: skip
     if asked.over_deg is not None:
         values["over_deg"] = asked.over_deg
         sql.append("coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg")
@@ -567,7 +571,8 @@ def of_records(asked: Question, values: dict[str, Any]) -> list[str]:
             values[f"first_{number}"], values[f"after_{number}"] = _month(month)
             each.append(f"(i.inspected_on >= :first_{number} AND i.inspected_on < :after_{number})")
         of_record.append(f"({' OR '.join(each)})")
-    of_record += [_of_item(one, number, values) for number, one in enumerate(asked.items)]
+    items = [one for one in asked.items if _item_name(one) != "inspection"]
+    of_record += [_of_item(one, number, values) for number, one in enumerate(items)]
     return of_record + [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
 
 
@@ -592,9 +597,25 @@ ITEMS = tuple(name for name, about in LAYERS["inspections"].columns.items()
 """Columns of an inspection record that are texts."""
 
 
+def _item_name(text: str) -> str:
+    return text.partition("=")[0].strip().replace(" ", "_").replace("-", "_")
+
+
+def inspection_states(asked: Question) -> list[str]:
+    """Give the states of the inspection as a whole that are asked for, which is a joint's and no record's.
+
+    Examples
+    --------
+    >>> inspection_states(Question(items=("inspection=failed", "gauge=no")))
+    ['failed']
+    """
+    states = [one.partition("=")[2].strip().lower() for one in asked.items if _item_name(one) == "inspection"]
+    _check_words("item inspection=", states, DOMAINS["inspection"])
+    return states
+
+
 def _of_item(text: str, number: int, values: dict[str, Any]) -> str:
-    name, equals, value = (part.strip() for part in text.partition("="))
-    name = name.replace(" ", "_").replace("-", "_")
+    name, (_, equals, value) = _item_name(text), (part.strip() for part in text.partition("="))
     if not equals or name not in ITEMS:
         said = meant(name, ITEMS)
         raise AsbuiltError(f"--item: {text!r} is not an item and its value, like gauge=no or lubricated={said}")

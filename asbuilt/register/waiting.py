@@ -160,6 +160,9 @@ def meets(one: dict[str, Any], asked: Question) -> bool:
         tests.append(("inspected_on", lambda day: day is not None and day.startswith(tuple(asked.months))))
     if asked.sizes:
         tests.append(("size", lambda size: size in [question.size_of(text)[0] for text in asked.sizes]))
+    states = question.inspection_states(asked)
+    if states:
+        tests.append(("inspection", lambda state: state in states))
     if asked.no_inspection:
         tests.append(("inspected_on", lambda day: day is None))
     if asked.unmarked:

@@ -168,7 +168,8 @@ def _about(service: Service) -> dict[str, Any]:
         "marks": marks(),
         "verdicts": DOMAINS["verdict"], "findings": DOMAINS["finding_code"],
         "services": list(REGISTER_DOMAINS["service"]),
-        "items": {name: LAYERS["inspections"].columns[name].title for name in ITEMS},
+        "items": {"inspection": LAYERS["joints"].columns["inspection"].title}
+        | {name: LAYERS["inspections"].columns[name].title for name in ITEMS},
     }  # fmt: skip
 
 

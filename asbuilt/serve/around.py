@@ -16,7 +16,6 @@ from asbuilt.register.store import floats
 
 DRAWN = 3000
 """Joints that are drawn singly in one window; beyond it only their mains are."""
-_WIDE_DEG = 3.0
 _WAIT = ("job", "load", "route", "joint", "station", "message")
 _COLUMNS = ("joint_uid", "route", "joint", "station", "verdict", "longitude", "latitude", "first_load_id")
 
@@ -58,9 +57,8 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
     """
     west, south, east, north = box
     with reading(register) as store:
-        # A window wider than the register's coordinate system reaches has no box in it.
-        wide = max(east - west, north - south) > _WIDE_DEG
-        inside = "" if wide else f"{store.inside(store.ground.bounds(*box))} AND "
+        bounds = store.ground.bounds(*box)
+        inside = "" if bounds is None else f"{store.inside(bounds)} AND "
         here = f"{inside}j.longitude BETWEEN :west AND :east AND j.latitude BETWEEN :south AND :north"
         place = {"west": west, "east": east, "south": south, "north": north}
         (count,) = store.columns(f"SELECT count(*) FROM joints j WHERE {here}", 1, **place)[0]

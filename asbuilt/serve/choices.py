@@ -46,7 +46,8 @@ def choices(register: str) -> dict[str, Any]:
             "month": years,
             "job": _words(store, "loads", "t.job"),
             "load": [str(load) for (load,) in store.rows("SELECT load_id FROM loads ORDER BY load_id LIMIT 500")],
-            "item": {name: _words(store, "inspections", f't."{name}"') for name in ITEMS},
+            "item": {"inspection": _words(store, "joints", "t.inspection")}
+            | {name: _words(store, "inspections", f't."{name}"') for name in ITEMS},
             "column": _log_columns(store),
         }
 

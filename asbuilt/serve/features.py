@@ -9,30 +9,28 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
-from pygeoapi.provider.base import (
-    BaseProvider,
-    ProviderInvalidQueryError,
-    ProviderItemNotFoundError,
-    ProviderQueryError,
-)
+import numpy as np
+from pygeoapi.provider.base import BaseProvider, ProviderItemNotFoundError, ProviderQueryError
 from pygeoapi.util import crs_transform
 
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import layout, waiting
+from asbuilt.register import layout, marks, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.opening import reading
 from asbuilt.register.service import LATEST
-from asbuilt.register.store import Store, quoted
+from asbuilt.register.store import Store, floats
 from asbuilt.schema import Kind
+from asbuilt.serve.asked import Fields, Window, days, of_property
 
 COLLECTIONS = {
     "joints": ("Pipe joints, each in its present state", "joint_uid", "inspected_on"),
     "inspections": ("Inspection records of all loads", "fid", "inspected_on"),
-    "findings": ("Findings that stand or stood", "fid", None),
-    "mains": ("Mains, each from joint to joint as its jobs laid it", "route", None),
-    "waiting": ("Joints left out of the register, which wait to be settled", "id", None),
+    "findings": ("Findings that stand or stood; their time is the day on which they were loaded", "fid", "loaded_on"),
+    "mains": ("Mains, each from joint to joint as its jobs laid it", "route", "first_inspected_on"),
+    "waiting": ("Joints left out of the register, which wait to be settled", "id", "inspected_on"),
 }
 """Title, column that names a feature, and column of its time."""
 _KINDS = {"text": {"type": "string"}, "number": {"type": "number"}, "whole": {"type": "integer"},
@@ -43,18 +41,62 @@ _WAITING: dict[str, Kind] = {
     "station": "text", "reason": "text", "message": "text", "away_m": "number", **{name: layout.kind(name) for name in
     waiting.SAID},
 }  # fmt: skip
-
-
 _MAIN: dict[str, Kind] = {
     "route": "text", "joints": "whole", "first_inspected_on": "date", "last_inspected_on": "date",
     "joints_out_of_service": "whole",
 }  # fmt: skip
-_PROVIDERS = {"mains": "MainsProvider", "waiting": "WaitingProvider"}
+_MAIN_DAYS = ("first_inspected_on", "last_inspected_on")
+_CLASSES = {"mains": "MainsProvider", "waiting": "WaitingProvider"}
+_JOB = "(SELECT l.job FROM loads l WHERE l.load_id = t.load_id)"
+_ADDED: dict[str, dict[str, tuple[str, Kind, str | None]]] = {
+    "joints": {
+        "service": (f"coalesce((SELECT o.service FROM ({LATEST}) o WHERE o.joint_uid = t.joint_uid), 'in-service')",
+                    "text", "service"),
+        "replaced_by": (f"(SELECT o.by_route FROM ({LATEST}) o WHERE o.joint_uid = t.joint_uid)", "text", None),
+        "job": (_JOB, "text", None),
+    },
+    "inspections": {"job": (_JOB, "text", None)},
+    "findings": {
+        "mark": (marks.LATEST.format(finding="t"), "text", "mark"),
+        "job": (_JOB, "text", None),
+        "loaded_on": ("(SELECT substr(l.loaded_at, 1, 10) FROM loads l WHERE l.load_id = t.load_id)", "date", None),
+    },
+}  # fmt: skip
+"""Properties that are no columns of the table: SQL, kind and domain of each."""
+_WINDOW: ContextVar[Window | None] = ContextVar("window", default=None)
+
+
+@contextmanager
+def asked_window(window: Window | None) -> Iterator[None]:
+    """Answer requests for a box of longitudes and latitudes, which the library would give as one of coordinates.
+
+    A box that reaches beyond where the register's system has coordinates has none there.
+    """
+    before = _WINDOW.set(window)
+    try:
+        yield
+    finally:
+        _WINDOW.reset(before)
 
 
 def provider(collection: str) -> str:
     """Name the class that gives a collection's features."""
-    return f"{__name__}.{_PROVIDERS.get(collection, 'RegisterProvider')}"
+    return f"{__name__}.{_CLASSES.get(collection, 'RegisterProvider')}"
+
+
+def properties(collection: str) -> dict[str, dict[str, Any]]:
+    """Give a collection's properties, as JSON Schema has them."""
+    if collection in ("mains", "waiting"):
+        return {name: dict(_KINDS[kind]) for name, kind in (_MAIN if collection == "mains" else _WAITING).items()}
+    columns = layout.REGISTER_LAYERS[collection].columns
+    found = {name: _described(kind, columns[name].domain) for name, kind in layout.kinds(collection).items()
+             if name not in _INNER}  # fmt: skip
+    return found | {name: _described(kind, domain) for name, (_, kind, domain) in _ADDED[collection].items()}
+
+
+def _described(kind: Kind, domain: str | None) -> dict[str, Any]:
+    words = list(layout.REGISTER_DOMAINS[domain]) if domain else []
+    return _KINDS[kind] | ({"enum": words} if words else {})
 
 
 class RegisterProvider(BaseProvider):  # type: ignore[misc]
@@ -63,12 +105,9 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
     def __init__(self, provider_def: dict[str, Any]) -> None:
         super().__init__(provider_def)
         self.table: str = provider_def["table"]
-        kinds = layout.kinds(self.table)
-        self._fields: dict[str, dict[str, str]] = {
-            name: dict(_KINDS[kind]) for name, kind in kinds.items() if name not in _INNER
-        }
+        self._fields = properties(self.table)
 
-    def get_fields(self) -> dict[str, dict[str, str]]:
+    def get_fields(self) -> dict[str, dict[str, Any]]:
         """Give the columns with their kinds, as JSON Schema has them."""
         return self._fields
 
@@ -84,25 +123,19 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         sortby: list[dict[str, str]] | None = None,
         select_properties: list[str] | None = None,
         skip_geometry: bool = False,
-        q: str | None = None,
-        filterq: Any = None,
         **_: Any,
     ) -> dict[str, Any]:
         """Give features as GeoJSON, with the count of all that match."""
-        if filterq is not None or q is not None:
-            raise ProviderInvalidQueryError(
-                user_msg="filter and q are not offered here; ask by property, such as verdict=over"
-            )
         with _reading(self.data) as store:
             where, values = self._where(store, bbox, datetime_, properties)
             matched = int(store.columns(f"SELECT count(*) {self._source()}{where}", 1, **values)[0][0])
             features = []
             if resulttype == "results":
-                order = ", ".join(
-                    f"{self._column(one['property'])} {'DESC' if one['order'] == '-' else 'ASC'}"
+                order = "".join(
+                    f"{self._column(one['property'])} {'DESC' if one['order'] == '-' else 'ASC'} NULLS LAST, "
                     for one in sortby or []
                 )
-                paging = f" ORDER BY {f'{order}, ' if order else ''}t.fid LIMIT {int(limit)} OFFSET {int(offset)}"
+                paging = f" ORDER BY {order}t.fid LIMIT {int(limit)} OFFSET {int(offset)}"
                 features = self._features(store, where + paging, values, select_properties, skip_geometry)
         return {
             "type": "FeatureCollection", "features": features, "numberMatched": matched,
@@ -131,9 +164,8 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         return f"FROM {self.table} t LEFT JOIN joints j ON j.joint_uid = t.joint_uid"
 
     def _column(self, name: str) -> str:
-        if name != "fid" and name not in self._fields:
-            raise ProviderInvalidQueryError(user_msg=f"there is no property {name[:100]!r}")
-        return f't."{name}"'
+        added = _ADDED[self.table].get(name)
+        return added[0] if added else f't."{name}"'
 
     def _where(
         self, store: Store, bbox: list[float] | None, datetime_: str | None, properties: list[tuple[str, str]] | None
@@ -141,49 +173,24 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         sql: list[str] = []
         values: dict[str, Any] = {}
         if bbox:
-            inside = store.inside(Box(*bbox))
-            alias = "t" if self.table == "joints" else "j"
-            sql.append(inside.replace("j.", "t.") if alias == "t" else inside)
-            corners = dict(zip(("west", "south", "east", "north"), bbox, strict=True))
-            sql.append(f"{alias}.easting BETWEEN :west AND :east AND {alias}.northing BETWEEN :south AND :north")
-            values |= corners
+            inside, values = _inside(store, bbox)
+            sql.append(inside.replace("j.", "t.") if self.table == "joints" else inside)
         for number, (name, text) in enumerate(properties or []):
-            key = f"p{number}"
-            values[key] = self._value(name, text)
-            sql.append(f"{self._column(name)} = :{key}")
-        if datetime_:
-            more, days = self._days(datetime_)
-            sql += more
-            values |= days
-        return (f" WHERE {' AND '.join(sql)}" if sql else ""), values
-
-    def _value(self, name: str, text: str) -> str | int | float:
-        self._column(name)
-        kind = self._fields[name]["type"]
-        try:
-            return int(text) if kind == "integer" else float(text) if kind == "number" else text
-        except ValueError:
-            raise ProviderInvalidQueryError(user_msg=f"{name} is a number, but {text[:100]!r} is none") from None
-
-    def _days(self, text: str) -> tuple[list[str], dict[str, Any]]:
-        """Read an instant or an interval, open at either end."""
-        if self.time_field is None:
-            return [], {}
-        first, slash, last = text.partition("/")
-        ends = ((first, ">="), (last, "<=")) if slash else ((first, ">="), (first, "<="))
-        sql, values = [], {}
-        for number, (end, compare) in enumerate(ends):
-            if end not in ("", ".."):
-                values[f"day{number}"] = dt.date.fromisoformat(end[:10]).isoformat()
+            values[f"p{number}"] = of_property(name, text, self._fields[name])
+            sql.append(f"{self._column(name)} = :p{number}")
+        for number, (day, compare) in enumerate(zip(_days(datetime_), (">=", "<="), strict=True)):
+            if day is not None:
+                values[f"day{number}"] = day
                 sql.append(f"{self._column(self.time_field)} {compare} :day{number}")
-        return sql, values
+        return (f" WHERE {' AND '.join(sql)}" if sql else ""), values
 
     def _features(
         self, store: Store, rest: str, values: dict[str, Any], chosen: list[str] | None, skip_geometry: bool
     ) -> list[dict[str, Any]]:
         names = list(self._fields)
         alias = "t" if self.table == "joints" else "j"
-        sql = f"SELECT t.fid, {alias}.easting, {alias}.northing, {alias}.elevation, {quoted(names, 't.')} "
+        columns = ", ".join(self._column(name) for name in names)
+        sql = f"SELECT t.fid, {alias}.easting, {alias}.northing, {alias}.elevation, {columns} "
         features = []
         for row in store.dicts(sql + self._source() + rest, ["_fid", "_e", "_n", "_h", *names], **values):
             fid, *place = (row.pop(name) for name in ("_fid", "_e", "_n", "_h"))
@@ -202,10 +209,6 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
 class MainsProvider(RegisterProvider):
     """Mains of a register: its routes as lines through their joints."""
 
-    def __init__(self, provider_def: dict[str, Any]) -> None:
-        BaseProvider.__init__(self, provider_def)
-        self._fields = {name: dict(_KINDS[kind]) for name, kind in _MAIN.items()}
-
     @crs_transform  # type: ignore[untyped-decorator]
     def query(
         self,
@@ -213,15 +216,16 @@ class MainsProvider(RegisterProvider):
         limit: int = 10,
         resulttype: str = "results",
         bbox: list[float] | None = None,
+        datetime_: str | None = None,
         properties: list[tuple[str, str]] | None = None,
+        sortby: list[dict[str, str]] | None = None,
         select_properties: list[str] | None = None,
         skip_geometry: bool = False,
         **_: Any,
     ) -> dict[str, Any]:
         """Give features as GeoJSON, with the count of all that match."""
-        wanted = {name: self._value(name, text) for name, text in properties or []}
         with _reading(self.data) as store:
-            found = [one for one in self._all(store, bbox) if wanted.items() <= one.items()]
+            found = _chosen(self._all(store, bbox), self._fields, properties, datetime_, sortby, _MAIN_DAYS)
             page = found[offset : offset + limit] if resulttype == "results" else []
             lines = {} if skip_geometry else self._lines(store, [one["route"] for one in page])
         return {
@@ -243,11 +247,8 @@ class MainsProvider(RegisterProvider):
         where = ""
         values: dict[str, Any] = {}
         if bbox:
-            values = dict(zip(("west", "south", "east", "north"), bbox, strict=True))
-            where = (
-                f"WHERE j.route IN (SELECT j.route FROM joints j WHERE {store.inside(Box(*bbox))} "
-                "AND j.easting BETWEEN :west AND :east AND j.northing BETWEEN :south AND :north) "
-            )
+            inside, values = _inside(store, bbox)
+            where = f"WHERE j.route IN (SELECT j.route FROM joints j WHERE {inside}) "
         found = store.dicts(
             "SELECT j.route, count(*), min(j.inspected_on), max(j.inspected_on), "
             f"sum(CASE WHEN o.service <> 'in-service' THEN 1 ELSE 0 END) FROM joints j LEFT JOIN ({LATEST}) o "
@@ -285,10 +286,6 @@ def _main(one: dict[str, Any], lines: dict[str, list[list[list[float]]]], chosen
 class WaitingProvider(RegisterProvider):
     """Joints that wait to be settled, which are not in the register; their places are the job's."""
 
-    def __init__(self, provider_def: dict[str, Any]) -> None:
-        BaseProvider.__init__(self, provider_def)
-        self._fields = {name: dict(_KINDS[kind]) for name, kind in _WAITING.items()}
-
     @crs_transform  # type: ignore[untyped-decorator]
     def query(
         self,
@@ -296,57 +293,105 @@ class WaitingProvider(RegisterProvider):
         limit: int = 10,
         resulttype: str = "results",
         bbox: list[float] | None = None,
+        datetime_: str | None = None,
         properties: list[tuple[str, str]] | None = None,
+        sortby: list[dict[str, str]] | None = None,
         select_properties: list[str] | None = None,
         skip_geometry: bool = False,
         **_: Any,
     ) -> dict[str, Any]:
         """Give features as GeoJSON, with the count of all that match."""
-        wanted = {name: self._value(name, text) for name, text in properties or []}
-        found = [
-            one
-            for one in self._all(select_properties, skip_geometry)
-            if _in_box(one.pop("place"), bbox) and wanted.items() <= one.pop("known").items()
-        ]
-        features = found[offset : offset + limit] if resulttype == "results" else []
+        with _reading(self.data) as store:
+            found = _here(store, waiting.waiting(store), bbox)
+        found = _chosen(found, self._fields, properties, datetime_, sortby, ("inspected_on", "inspected_on"))
+        page = found[offset : offset + limit] if resulttype == "results" else []
         return {
-            "type": "FeatureCollection", "features": features, "numberMatched": len(found),
-            "numberReturned": len(features),
+            "type": "FeatureCollection", "features": [_wait(one, select_properties, skip_geometry) for one in page],
+            "numberMatched": len(found), "numberReturned": len(page),
         }  # fmt: skip
 
     @crs_transform  # type: ignore[untyped-decorator]
     def get(self, identifier: str, **_: Any) -> dict[str, Any]:
         """Give one feature by its identifier."""
-        for one in self._all(None, False):
-            if one["id"] == identifier:
-                return {name: value for name, value in one.items() if name not in ("place", "known")}
-        raise ProviderItemNotFoundError(f"there is no {identifier} here")
-
-    def _all(self, chosen: list[str] | None, skip_geometry: bool) -> list[dict[str, Any]]:
         with _reading(self.data) as store:
-            found = waiting.waiting(store)
-        features = []
-        for one in found:
-            place = [one.get("easting"), one.get("northing")]
-            known = {name: one.get(name) for name in _WAITING}
-            geometry = {"type": "Point", "coordinates": place}
-            features.append(
-                {
-                    "type": "Feature", "id": f"{one['load']}-{one['joint_uid']}",
-                    "geometry": None if skip_geometry or None in place else geometry,
-                    "properties": {name: value for name, value in known.items() if not chosen or name in chosen},
-                    "place": place, "known": known,
-                }
-            )  # fmt: skip
-        return features
+            found = [one for one in waiting.waiting(store) if _wait_id(one) == identifier]
+        if not found:
+            raise ProviderItemNotFoundError(f"there is no {identifier} here")
+        return _wait(found[0], None, False)
 
 
-def _in_box(place: list[Any], box: list[float] | None) -> bool:
-    """Tell whether a place lies in a box; one that was not kept may be anywhere."""
-    if not box or None in place:
-        return True
-    west, south, east, north = box
-    return bool(west <= place[0] <= east and south <= place[1] <= north)
+def _wait_id(one: dict[str, Any]) -> str:
+    return f"{one['load']}-{one['joint_uid']}"
+
+
+def _wait(one: dict[str, Any], chosen: list[str] | None, skip_geometry: bool) -> dict[str, Any]:
+    place = [one.get("easting"), one.get("northing")]
+    nowhere = skip_geometry or None in place
+    return {
+        "type": "Feature", "id": _wait_id(one),
+        "geometry": None if nowhere else {"type": "Point", "coordinates": place},
+        "properties": {name: one.get(name) for name in _WAITING if not chosen or name in chosen},
+    }  # fmt: skip
+
+
+def _here(store: Store, waits: list[dict[str, Any]], box: list[float] | None) -> list[dict[str, Any]]:
+    """Give the waiting joints in a box; one whose place was not kept may be anywhere."""
+    if not box or not waits:
+        return waits
+    place = floats([one.get(name) for one in waits for name in ("easting", "northing")]).reshape(-1, 2).T
+    asked = _WINDOW.get()
+    window, (x, y) = (Window(*box), place) if asked is None else (asked, store.ground.lonlat(*place))
+    across = (x >= window.west) & (x <= window.east) if window.west <= window.east else (
+        (x >= window.west) | (x <= window.east))  # fmt: skip
+    inside = (across & (y >= window.south) & (y <= window.north)) | ~np.isfinite(place).all(axis=0)
+    return [one for one, is_inside in zip(waits, inside.tolist(), strict=True) if is_inside]
+
+
+def _inside(store: Store, box: list[float]) -> tuple[str, dict[str, Any]]:
+    """Give SQL that tells whether a joint `j` lies in the box asked for, by the spatial index where it can help."""
+    window = _WINDOW.get()
+    if window is None:
+        corners = dict(zip(("west", "south", "east", "north"), box, strict=True))
+        place = "j.easting BETWEEN :west AND :east AND j.northing BETWEEN :south AND :north"
+        return f"{store.inside(Box(*box))} AND {place}", corners
+    bounds = store.ground.bounds(*window)
+    place = window.holds("j.longitude", "j.latitude")
+    return (place if bounds is None else f"{store.inside(bounds)} AND {place}"), {}
+
+
+def _days(text: str | None) -> tuple[str | None, str | None]:
+    return (None, None) if text is None else days(text)
+
+
+def _chosen(
+    found: list[dict[str, Any]],
+    fields: Fields,
+    properties: list[tuple[str, str]] | None,
+    datetime_: str | None,
+    sortby: list[dict[str, str]] | None,
+    time: tuple[str, str],
+) -> list[dict[str, Any]]:
+    """Give what is asked for of features that are few enough to be held, in the order asked for.
+
+    `time` names the first and the last day of each; those without a date are at no time.
+    """
+    wanted = {name: of_property(name, text, fields[name]) for name, text in properties or []}
+    first, last = _days(datetime_)
+
+    def meets(one: dict[str, Any]) -> bool:
+        if first or last:
+            begins, ends = (one.get(name) for name in time)
+            if begins is None or ends is None or (last and begins > last) or (first and ends < first):
+                return False
+        return all(one.get(name) == value for name, value in wanted.items())
+
+    chosen = [one for one in found if meets(one)]
+    for by in reversed(sortby or []):
+        name = by["property"]
+        known = [one for one in chosen if one.get(name) is not None]
+        known.sort(key=lambda one: one[name], reverse=by["order"] == "-")
+        chosen = known + [one for one in chosen if one.get(name) is None]
+    return chosen
 
 
 @contextmanager

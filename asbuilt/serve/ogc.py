@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import pygeoapi.api as core
@@ -20,13 +20,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from asbuilt.register.opening import open_existing
-from asbuilt.serve.features import COLLECTIONS, provider
+from asbuilt.serve.asked import CRS84, OF_ITEM, OF_ITEMS, Fields, refusal, window
+from asbuilt.serve.features import COLLECTIONS, asked_window, properties, provider
 from asbuilt.version import __version__
 
 PATH = "/ogc"
 PAGE, MOST = 100, 10_000
 """Features of a page unless asked otherwise, and at most."""
-_CRS84 = "http://www.opengis.net/def/crs/OGC/1.3/CRS84"
 _NOT_OFFERED = ("conf/html", "conf/create-replace-delete", "conf/jsonld")
 
 
@@ -42,8 +42,12 @@ def routes(register: str, address: str) -> list[Route]:
     config = configuration(register, address)
     api = API(config, get_oas(config, fail_on_invalid_collection=False))
 
-    def route(path: str, function: Callable[..., Any], *names: str) -> Route:
+    def route(path: str, function: Callable[..., Any], *names: str, offered: Sequence[str] = ()) -> Route:
         async def answer(request: Request) -> Response:
+            wrong = refusal(request.query_params.multi_items(), offered, _properties(request, offered))
+            if wrong is not None:
+                text = json.dumps({"code": "InvalidParameterValue", "description": wrong})
+                return Response(text, 400, media_type="application/json")
             return await _answer(api, function, request, [request.path_params[name] for name in names])
 
         return Route(PATH + path, answer)
@@ -57,9 +61,18 @@ def routes(register: str, address: str) -> list[Route]:
         route("/collections/{collection}", core.describe_collections, "collection"),
         route("/collections/{collection}/schema", core.get_collection_schema, "collection"),
         route("/collections/{collection}/queryables", items.get_collection_queryables, "collection"),
-        route("/collections/{collection}/items", items.get_collection_items, "collection"),
-        route("/collections/{collection}/items/{item:path}", items.get_collection_item, "collection", "item"),
-    ]
+        route("/collections/{collection}/items", items.get_collection_items, "collection", offered=OF_ITEMS),
+        route(
+            "/collections/{collection}/items/{item:path}", items.get_collection_item, "collection", "item",
+            offered=OF_ITEM,
+        ),
+    ]  # fmt: skip
+
+
+def _properties(request: Request, offered: Sequence[str]) -> Fields:
+    """Give the properties by which features can be asked: where a page of them is."""
+    name = request.path_params.get("collection")
+    return properties(name) if offered == OF_ITEMS and name in COLLECTIONS else {}
 
 
 def configuration(register: str, address: str) -> dict[str, Any]:
@@ -70,7 +83,7 @@ def configuration(register: str, address: str) -> dict[str, Any]:
     finally:
         store.close()
     stored = _uri(crs)
-    systems = list(dict.fromkeys([_CRS84, *([stored] if stored else [])]))
+    systems = list(dict.fromkeys([CRS84, *([stored] if stored else [])]))
     resources = {
         name: {
             "type": "collection",
@@ -78,7 +91,7 @@ def configuration(register: str, address: str) -> dict[str, Any]:
             "description": f"{title}. Findings on records, not an acceptance of work; not for locating.",
             "keywords": ["pipe", "joint", name],
             "links": [],
-            "extents": {"spatial": {"bbox": box, "crs": _CRS84}, "temporal": {"begin": None, "end": None}},
+            "extents": {"spatial": {"bbox": box, "crs": CRS84}, "temporal": {"begin": None, "end": None}},
             "providers": [
                 {
                     "type": "feature",
@@ -88,7 +101,7 @@ def configuration(register: str, address: str) -> dict[str, Any]:
                     "id_field": key,
                     "time_field": time,
                     "crs": systems,
-                    "storage_crs": stored or _CRS84,
+                    "storage_crs": stored or CRS84,
                 }
             ],
         }
@@ -130,16 +143,15 @@ def _extent(store: Any) -> list[float]:
 
 
 async def _answer(api: API, function: Callable[..., Any], request: Request, names: list[str]) -> Response:
-    wanted = request.query_params.get("f")
     asked = await APIRequest.from_starlette(request, api.locales)
-    if wanted is None:
-        # A browser asks for a page; there is none, so it gets what there is.
-        asked._format = "json"
-    if wanted not in (None, "json"):
-        text = json.dumps({"code": "InvalidParameterValue", "description": "f: only json is offered here"})
-        return Response(text, 400, media_type="application/json")
-    loop = asyncio.get_running_loop()
-    headers, status, content = await loop.run_in_executor(None, lambda: function(api, asked, *names))
+    # A browser asks for a page; there is none, so it gets what there is.
+    asked._format = "json"
+
+    def answered() -> tuple[dict[str, str], int, Any]:
+        with asked_window(window(request.query_params)):
+            return function(api, asked, *names)  # type: ignore[no-any-return]
+
+    headers, status, content = await asyncio.get_running_loop().run_in_executor(None, answered)
     kind = headers.pop("Content-Type", "application/json")
     if isinstance(content, dict):
         content = json.dumps(content)

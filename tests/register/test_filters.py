@@ -50,6 +50,12 @@ def test_each_filter_finds_the_joints_known_to_meet_it(register, jobs):
     assert numbers(months=["2026-01", "2031-05"]) == "12"
     assert numbers(items=["gauge=no"]) == "5"
     assert numbers(items=["gauge=no"], jobs=["Leak 2031"]) == ""
+    states = {one["joint"]: one["inspection"] for one in find(register, Question()).joints}
+    for state in set(states.values()):
+        assert numbers(items=[f"inspection={state}"]) == "".join(k for k, v in states.items() if v == state)
+    assert numbers(items=["inspection=failed"]) == numbers(items=["inspection=Failed", "gauge=no"]) == "5"
+    with pytest.raises(AsbuiltError, match="did you mean 'failed'"):
+        numbers(items=["inspection=faild"])
     assert numbers(columns=["Lot=4711"]) == "3"
     assert numbers(columns=["lot=100% ok"]) == "5"
     with pytest.raises(AsbuiltError, match="did you mean '100% ok'"):

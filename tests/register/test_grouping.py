@@ -69,6 +69,14 @@ def test_every_group_counts_what_the_filter_of_its_name_finds(register, jobs):
         ("Crew 1", "2026-01"): 1, ("Crew 1", "2026-04"): 2, ("Crew 2", "2026-04"): 1,
         ("not named", "2026-04"): 1, ("not named", "2031-05"): 2, ("not named", "undated"): 1,
     }  # fmt: skip
+    crossed = group(register, Question(routes=["A"]), ["job", "year"]).groups
+    assert {(one["job"], one["year"]): one["joints"] for one in crossed} == {
+        ("Contract 1", "2026"): 5, ("Contract 1", "undated"): 1, ("Leak 2031", "2031"): 2,
+    }  # fmt: skip
+    failed = group(register, Question(routes=["A"], findings=["inspection-failed"]), ["finding", "job"]).groups
+    assert [(one["job"], one["joints"]) for one in failed if one["finding"] == "inspection-failed"] == [
+        ("Contract 1", 1)
+    ]
     only = group(register, Question(crews=["crew 1"]), ["month"]).groups
     assert {one["month"]: one["joints"] for one in only} == {"2026-01": 1, "2026-04": 2}
 

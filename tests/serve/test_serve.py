@@ -255,6 +255,83 @@ def test_a_wrong_request_of_the_standard_gets_its_answer(filled, query):
     assert got.json()["description"]
 
 
+@pytest.mark.parametrize(
+    ("query", "said"),
+    [
+        # OGC 17-069r4: an unknown parameter, and a known one of a wrong value, are answered with 400.
+        ("?colour=blue", "'colour' is no parameter here"),
+        ("/conformance?colour=blue", "'colour' is no parameter here"),
+        ("/collections?colour=blue", "'colour' is no parameter here"),
+        ("/collections/joints/items?verdct=over", "did you mean 'verdict'"),
+        ("/collections/mains/items?verdict=over", "'verdict' is no parameter here"),
+        ("/collections/joints/items/x?verdict=over", "'verdict' is no parameter here"),
+        ("/collections/joints/items?joint=1&joint=2", "joint is given 2 times"),
+        ("/collections/joints/items?verdict=overr", "did you mean 'over'"),
+        ("/collections/joints/items?size=nan", "size is a number"),
+        ("/collections/inspections/items?load_id=1.5", "load_id is a whole number"),
+        ("/collections/joints/items?inspected_on=2026-4-1", "write it like 2026-04-01"),
+        ("/collections/joints/items?resulttype=some", "'some' is not results or hits"),
+        ("/collections/joints/items?skipGeometry=maybe", "'maybe' is not true or false"),
+        ("/collections/joints/items?datetime=2026-04-30/2026-04-01", "ends before it begins"),
+        ("/collections/joints/items?datetime=2026-04", "write it like 2026-04-01"),
+        ("/collections/joints/items?sortby=", "is no property here"),
+        ("/collections/joints/items?properties=verdct", "did you mean 'verdict'"),
+        ("/collections/joints/items?bbox=1,2,3,4,5,6", "heights are not compared"),
+        ("/collections/joints/items?bbox=nan,2,3,4", "is not west,south,east,north"),
+        ("/collections/joints/items?q=over", "q is not offered here; ask by property"),
+    ],
+)
+def test_what_a_collection_cannot_be_asked_is_refused_by_name(standing, query, said):
+    got = standing.get(f"/ogc{query}")
+    assert got.status_code == 400, got.text
+    assert said in got.json()["description"]
+
+
+@pytest.fixture(scope="module")
+def standing(tmp_path_factory):
+    """Give a client of a register that no test here changes."""
+    folder = tmp_path_factory.mktemp("standing")
+    load(placed(folder / "main.gpkg"), str(folder / "register.gpkg"))
+    return client(str(folder / "register.gpkg"))
+
+
+def test_every_collection_answers_by_day_order_service_and_window(contested):
+    asked = client(contested)
+
+    def ids(query, name="joint"):
+        told = asked.get(f"/ogc/collections/{query}").json()
+        assert told["numberMatched"] == len(told["features"])
+        return [one["properties"][name] for one in told["features"]]
+
+    assert ids("joints/items?service=abandoned", "route") == ["B"] * 6
+    assert ids("joints/items?service=in-service", "route") == ["A"] * 6
+    assert ids("joints/items?service=in-service&sortby=-joint") == list("654321")
+    assert ids("joints/items?job=Mill Race&sortby=joint") == list("123456")
+    assert ids("waiting/items?sortby=-joint") == list("654321")
+    assert ids("mains/items?sortby=-route", "route") == ["B", "A"]
+    assert ids("mains/items?sortby=joints_out_of_service,-route", "route") == ["A", "B"]
+    day = find(contested, Question()).joints[0]["inspected_on"]
+    for collection in ("joints", "inspections", "mains", "waiting"):
+        every = len(ids(f"{collection}/items?limit=1000", "route"))
+        assert every > 0
+        assert len(ids(f"{collection}/items?datetime=2020-01-01/{day}", "route")) == every
+        assert ids(f"{collection}/items?datetime=2031-01-01/..", "route") == []
+    found = len(ids("findings/items?mark=open", "code"))
+    assert found == len(ids("findings/items?datetime=2020-01-01/..", "code"))
+    assert ids("findings/items?datetime=2020-01-01/2020-12-31", "code") == []
+    # A window wider than the register's system reaches; one over the 180th meridian; one that holds a single joint.
+    assert len(ids("joints/items?bbox=-180,-90,180,90")) == 12
+    assert len(ids("mains/items?bbox=-180,-90,180,90", "route")) == 2
+    assert len(ids("waiting/items?bbox=-180,-90,180,90")) == 6
+    assert ids("joints/items?bbox=170,-90,-170,90") == []
+    assert len(ids("joints/items?bbox=170,-90,-120,90")) == 12
+    (one,) = [one for one in find(contested, Question(routes=("A",))).joints if one["joint"] == "3"]
+    longitude, latitude = one["longitude"], one["latitude"]
+    box = f"{longitude - 1e-6},{latitude - 1e-6},{longitude + 1e-6},{latitude + 1e-6}"
+    assert ids(f"joints/items?bbox={box}") == ["3"]
+    assert ids(f"waiting/items?bbox={box}") == []
+
+
 @pytest.mark.skipif(shutil.which("ogrinfo") is None, reason="NOT CHECKED: Debian's gdal-bin is not installed")
 def test_a_real_client_of_the_standard_reads_every_feature(filled):
     with served(filled) as address:
