@@ -14,21 +14,40 @@ settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("asbuilt")
 
 
+FIRST = ("plugin/", "serve/", "test_whole_jobs.py", "register/test_register.py", "review/", "survey/")
+"""What takes longest: a file is one process's work, and the last to begin would keep the others waiting."""
+
 SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/test_register_safety.py", "test_whole_jobs.py",
         "test_abused.py", "test_layout.py::test_the_ways", "register/test_register_outputs.py",
         "returned/", "blank/", "test_sample.py",
         "test_readme.py", "owner_map/", "comparing/test_compare.py::test_every_random", "archive/",
         "judging/test_survey.py::test_sigma_agrees", "judging/test_survey.py::test_the_covariance",
-        "judging/test_places.py::test_joints_lie", "judging/test_places.py::test_an_accuracy")  # fmt: skip
+        "judging/test_places.py::test_joints_lie", "judging/test_places.py::test_an_accuracy",
+        "placing/test_placement.py::test_every_record", "placing/test_surveyed.py::test_every_record",
+        "placing/test_surveyed.py::test_the_noise", "survey/test_blunders.py::test_the_table_of_blunders",
+        "cad/test_cad.py::test_stations_counted", "cad/test_cad.py::test_nothing_is_written",
+        "inputs/test_log_sheets.py::test_sheets_with_columns", "test_layout.py::test_no_module_imports")  # fmt: skip
 """What needs a host program, a browser, a server, or many whole jobs; `-m "not slow"` leaves it out."""
+
+OF_LIBRARIES = ("register/", "owner_map/", "returned/", "review/test_review.py", "serve/", "test_sample.py",
+                "blank/test_workbook.py", "cad/")  # fmt: skip
+"""Slow files that write or draw with libraries, which are therefore held against their lowest versions as well."""
 
 
 def pytest_collection_modifyitems(items):
-    """Mark what is slow, so that the rest can be run at every change."""
+    """Mark what is slow, so that the rest can be run at every change, and begin with what takes longest."""
     for item in items:
-        where = item.nodeid.partition("tests/")[2]
+        where = _where(item)
         if where.startswith(SLOW) or "[postgis" in item.nodeid:
             item.add_marker("slow")
+        in_browser = any("chromium" in mark.kwargs.get("reason", "") for mark in item.iter_markers("skipif"))
+        if where.startswith(OF_LIBRARIES) and not in_browser:
+            item.add_marker("libraries")
+    items.sort(key=lambda item: next((at for at, one in enumerate(FIRST) if _where(item).startswith(one)), len(FIRST)))
+
+
+def _where(item):
+    return item.nodeid.partition("tests/")[2]
 
 
 @pytest.fixture(scope="session")

@@ -82,11 +82,17 @@ def by(rows, joint, code):
     return row
 
 
+@pytest.fixture(scope="module")
+def first_of_all(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("first")
+    write_review(place(folder, turns=(10, 20), failed=(4,), blank=(7,)), folder / "out")
+    return folder
+
+
 @pytest.fixture
-def first(tmp_path):
+def first(first_of_all, tmp_path):
     """A first review, with joints 11 and 21 over, 5 failed, and 8 without its inspector."""
-    path = place(tmp_path, turns=(10, 20), failed=(4,), blank=(7,))
-    write_review(path, tmp_path / "out")
+    shutil.copytree(first_of_all, tmp_path, dirs_exist_ok=True)
     return tmp_path
 
 

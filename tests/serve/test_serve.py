@@ -39,6 +39,10 @@ from asbuilt.serve.page import static, write_map
 MARKUP = "</script><script>document.title='taken over'</script>"
 
 
+IN_A_FILE = pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+"""What a page makes of an answer is the same for both stores; that their answers are the same is tested without one."""
+
+
 @pytest.fixture
 def filled(register, folder):
     load(placed(folder / "main.gpkg", remarks={0: MARKUP}), register)
@@ -392,6 +396,7 @@ EVERYTHING = (
 """A question with every condition that the page has a control for, and two that it has none for."""
 
 
+@IN_A_FILE
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
 def test_every_condition_of_a_link_stands_in_the_form_and_is_asked_again(contested):
     with served(contested) as address, browser_page() as page:
@@ -425,6 +430,7 @@ def test_every_condition_of_a_link_stands_in_the_form_and_is_asked_again(contest
         assert unnamed == []
 
 
+@IN_A_FILE
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
 def test_what_waits_is_listed_on_the_page_and_on_the_frozen_one(contested, tmp_path):
     near = f"{EAST + 9.0},{NORTH}"
@@ -443,6 +449,7 @@ def test_what_waits_is_listed_on_the_page_and_on_the_frozen_one(contested, tmp_p
         assert "9.0 ft away" in page.locator("#said").inner_text()
 
 
+@IN_A_FILE
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
 def test_a_phone_shows_everything_within_its_width(filled):
     with served(filled) as address, browser_page(390, 844) as page:
