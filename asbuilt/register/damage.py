@@ -1,4 +1,8 @@
-"""What is damaged in a register, looked for only after a question failed: a sound one pays nothing for it."""
+"""What is damaged in a register: looked for after a question failed, and by who asks what is in it.
+
+A question reads the pages that it needs, and a register of millions of joints is not read whole for each; so its answer
+says nothing of the others.
+"""
 
 from __future__ import annotations
 
@@ -27,10 +31,26 @@ def told_of_damage(store: Store) -> Iterator[None]:
         found = lost_from(store) or store.damage()
         if found is None:
             raise
-        raise InputFileError(
-            f"{store.name}: was damaged or edited by hand ({found}); put back a copy of it, or load its jobs into a "
-            "new register"
-        ) from error
+        raise _damaged(store, found) from error
+
+
+def refuse_damaged(store: Store) -> None:
+    """Read a register whole, and refuse it where any of it is damaged.
+
+    Raises
+    ------
+    InputFileError
+    """
+    found = lost_from(store) or store.damage()
+    if found is not None:
+        raise _damaged(store, found)
+
+
+def _damaged(store: Store, found: str) -> InputFileError:
+    return InputFileError(
+        f"{store.name}: was damaged or edited by hand ({found}); put back a copy of it, or load its jobs into a "
+        "new register"
+    )
 
 
 def lost_from(store: Store) -> str | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from asbuilt.register import service, waiting
+from asbuilt.register.damage import refuse_damaged
 from asbuilt.register.formats import format_of
 from asbuilt.register.opening import reading
 from asbuilt.register.store import Store
@@ -30,7 +31,7 @@ ITEMS = tuple(
 
 
 def info(register: str) -> dict[str, Any]:
-    """Tell what is in a register.
+    """Tell what is in a register, after reading it whole: a damaged one is refused.
 
     Parameters
     ----------
@@ -48,6 +49,7 @@ def info(register: str) -> dict[str, Any]:
         When the register cannot be read.
     """
     with reading(register) as store:
+        refuse_damaged(store)
         return _info(store)
 
 

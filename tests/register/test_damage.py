@@ -9,6 +9,7 @@ from registers import placed
 from asbuilt import cli
 from asbuilt.register.loading import load
 from asbuilt.register.opening import open_existing
+from asbuilt.register.service import note_service
 
 
 @pytest.fixture(scope="module")
@@ -17,6 +18,7 @@ def sound(folder):
     path = folder / "sound.gpkg"
     for job in (placed(folder / "one.gpkg"), placed(folder / "two.gpkg", gauge={2: "no"})):
         load(job, str(path))
+    note_service(str(path), "A 0+40..0+60", "abandoned")
     return path
 
 
@@ -65,3 +67,37 @@ def test_a_torn_page_is_named_and_no_fault_of_the_program(sound, tmp_path, capsy
         assert status in (0, 2), (page, told)
         failed += status == 2
     assert failed
+
+
+def test_a_row_that_an_index_lacks_is_named_when_the_register_is_read_whole(sound, tmp_path, capsys):
+    path = tmp_path / "register.gpkg"
+    path.write_bytes(sound.read_bytes())
+    with closing(sqlite3.connect(path)) as database, database:
+        for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute("PRAGMA writable_schema = ON")
+        (kept,) = database.execute("SELECT * FROM sqlite_master WHERE name = 'joints_verdict'").fetchall()
+        database.execute("DELETE FROM sqlite_master WHERE name = 'joints_verdict'")
+    # A program that does not know the index writes past it.
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("UPDATE joints SET verdict = 'over' WHERE joint = '2'")
+        database.execute("PRAGMA writable_schema = ON")
+        database.execute("INSERT INTO sqlite_master VALUES (?, ?, ?, ?, ?)", kept)
+    assert cli.run(["info", str(path)]) == 2
+    told = " ".join(capsys.readouterr().err.split())
+    assert "was damaged or edited by hand (" in told
+    assert "joints_verdict" in told
+    assert "put back a copy" in told
+
+
+def test_a_lost_page_where_no_question_looks_is_found_when_the_register_is_read_whole(sound, tmp_path, capsys):
+    content = sound.read_bytes()
+    # Source: SQLite's file format, clause 1.3.2: the size of a page stands in bytes 16 and 17.
+    size = int.from_bytes(content[16:18], "big")
+    ends = {}
+    for page in range(1, len(content) // size, 7):
+        path = tmp_path / "lost.gpkg"
+        path.write_bytes(content[: page * size] + bytes(size) + content[(page + 1) * size :])
+        ends[page] = cli.run(["info", str(path)])
+        assert "was damaged" in " ".join(capsys.readouterr().err.split()) or ends[page] != 2
+    assert set(ends.values()) == {2}, ends
