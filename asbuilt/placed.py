@@ -125,13 +125,16 @@ class PlacedFile:
         Raises
         ------
         InputFileError
-            When the layer cannot be read.
+            When the layer cannot be read, or the file was exchanged since it was opened.
         """
         wanted = self.columns[layer] if columns is None else tuple(columns)
         try:
             table, numbers = self.stored.read(layer, wanted, routes=routes, geometry=geometry)
         except Exception as error:
             raise InputFileError(f"{self.path}: layer {layer} cannot be read ({error}); {_PLACE_AGAIN}") from None
+        # What was read before, and what was found to be whole, was another file.
+        if self.stored.exchanged:
+            raise InputFileError(f"{self.path}: was written anew or edited while it was being read; do this again")
         about = LAYERS[layer].columns
         found = {name: self._column(layer, name, about[name], table[name]) for name in wanted}
         if geometry:
@@ -211,12 +214,13 @@ def read_placed(path: Path | str) -> PlacedFile:
         raise InputFileError(f"{path}: there is no such file; {_NAME_ONE}")
     try:
         stored = StoredGeoParquet(path) if path.is_dir() else StoredGeoPackage(path)
-        _refuse_others(stored)
-        run = _run(stored)
-        columns = _columns(stored)
-        for layer in LAYERS:
-            _refuse_blanks(stored, layer)
-        _refuse_lost_rows(stored, run)
+        with stored.at_once():
+            _refuse_others(stored)
+            run = _run(stored)
+            columns = _columns(stored)
+            for layer in LAYERS:
+                _refuse_blanks(stored, layer)
+            _refuse_lost_rows(stored, run)
     except (sqlite3.Error, pa.ArrowException, OSError) as error:
         raise InputFileError(f"{path}: is no {_standard(path)}, or is damaged ({error}); {_NAME_ONE}") from None
     return PlacedFile(path, run, columns, stored)

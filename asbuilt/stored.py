@@ -9,8 +9,9 @@ import json
 import sqlite3
 import warnings
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
+from functools import cached_property
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -31,8 +32,30 @@ class Stored(ABC):
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.kinds = {layer: self._columns(layer) for layer in (*LAYERS, "loads")}
+        self._as_opened = self._as_it_is()
+
+    @cached_property
+    def kinds(self) -> dict[str, dict[str, str]]:
         """The kind of each column of each layer, as the file calls it; nothing of a layer that is not there."""
+        return {layer: self._columns(layer) for layer in (*LAYERS, "loads")}
+
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Answer all that is asked meanwhile from the file as it is now."""
+        yield
+
+    @property
+    def exchanged(self) -> bool:
+        """Whether another file lies there than when this one was opened, or it was edited since."""
+        return self._as_it_is() != self._as_opened
+
+    def _as_it_is(self) -> tuple[int, ...] | None:
+        """Give what changes with the file; None where nothing is there any more."""
+        try:
+            now = self.path.stat()
+        except FileNotFoundError:
+            return None
+        return now.st_dev, now.st_ino, now.st_size, now.st_mtime_ns
 
     @property
     @abstractmethod
@@ -72,6 +95,17 @@ class StoredGeoPackage(Stored):
         "text": ("TEXT",), "number": ("REAL", "DOUBLE", "FLOAT"), "whole": ("INT", "MEDIUMINT", "INTEGER"),
         "date": ("DATE",),
     }  # fmt: skip
+    _database: sqlite3.Connection | None = None
+
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        with closing(_opened(self.path)) as self._database:
+            # Within a transaction all answers are of one state, though another program writes.
+            self._database.execute("BEGIN")
+            try:
+                yield
+            finally:
+                self._database = None
 
     @property
     def standard(self) -> bool:
@@ -115,8 +149,10 @@ class StoredGeoPackage(Stored):
         return {name: kind.partition("(")[0].upper() for _, name, kind, *_ in rows}
 
     def _rows(self, query: str) -> list[tuple[Any, ...]]:
-        with closing(sqlite3.connect(self.path.resolve().as_uri() + "?mode=ro", uri=True)) as database:
-            return database.execute(query).fetchall()
+        if self._database is None:
+            with self.at_once():
+                return self._rows(query)
+        return self._database.execute(query).fetchall()
 
 
 class StoredGeoParquet(Stored):
@@ -191,6 +227,36 @@ class StoredGeoParquet(Stored):
 
     def _file(self, layer: str) -> Path:
         return self.path / f"{layer}.parquet"
+
+
+def geopackage_kind(path: Path) -> str:
+    """Tell by its layers what a GeoPackage is: "placed", "register", or "" for any other.
+
+    Raises
+    ------
+    sqlite3.Error
+        When it is no GeoPackage, or cannot be read.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder, "joints.gpkg")
+    ...     with closing(sqlite3.connect(path)) as database, database:
+    ...         _ = database.execute("CREATE TABLE gpkg_contents (table_name)")
+    ...         _ = database.execute("INSERT INTO gpkg_contents VALUES ('run'), ('joints'), ('set_aside')")
+    ...     geopackage_kind(path)
+    'placed'
+    """
+    with closing(_opened(path)) as database:
+        layers = {name for (name,) in database.execute("SELECT table_name FROM gpkg_contents")}
+    if "loads" in layers:
+        return "register"
+    return "placed" if layers >= {"run", "joints", "set_aside"} else ""
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
 
 
 def _quoted(text: str) -> str:

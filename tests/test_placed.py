@@ -222,3 +222,26 @@ def test_an_interrupted_demo_leaves_nothing_half(tmp_path, monkeypatch, there):
     with pytest.raises(KeyboardInterrupt):
         jobs.demo.callback(tmp_path / "demo", False, "none")
     assert [one.name for one in tmp_path.rglob("*")] == (["demo"] if there else [])
+
+
+def test_a_file_exchanged_or_edited_while_it_is_read_is_noticed(copy, tmp_path):
+    opened = read_placed(copy)
+    assert opened.table("joints").num_rows == len(laying.crowded().joints)
+    surveyed_flat().write(tmp_path / "other.gpkg")
+    shutil.copy(tmp_path / "other.gpkg", copy)
+    with pytest.raises(InputFileError, match="was written anew or edited while it was being read; do this again"):
+        opened.table("joints")
+    assert read_placed(copy).table("joints").num_rows == len(surveyed_flat().joints)
+
+
+def test_a_placed_file_answers_all_its_checks_over_one_connection(copy, monkeypatch):
+    opened = []
+    real = sqlite3.connect
+    monkeypatch.setattr(
+        "asbuilt.stored.sqlite3.connect", lambda *given, **more: opened.append(1) or real(*given, **more)
+    )
+    placed = read_placed(copy)
+    assert len(opened) == 1
+    assert placed.run["joints"] == placed.table("joints").num_rows
+    # Nothing holds the file afterwards: where names can be locked, it could not be placed again.
+    laying.crowded().write(copy)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 import warnings
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +20,7 @@ from asbuilt.keys.line import Centerline
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import StationPieces, stationed_line
 from asbuilt.placed import PlacedFile, read_placed
+from asbuilt.stored import geopackage_kind
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -94,14 +95,11 @@ def read_design(job: Job, routes: Routes) -> DesignLine | None:
 
 
 def _is_placed(path: Path) -> bool:
-    if path.suffix.lower() != ".gpkg" or not path.is_file():
-        return False
+    """Say whether the design is a placed file: a GeoPackage of a placed job, or a folder of its layers."""
     try:
-        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
-            names = {name for (name,) in database.execute("SELECT name FROM sqlite_master")}
+        return path.suffix.lower() == ".gpkg" and path.is_file() and geopackage_kind(path) == "placed"
     except sqlite3.Error:
         return False
-    return {"run", "set_aside", "stationing"} <= names
 
 
 def _as_centerline(design: Design, earlier: PlacedFile | None) -> Centerline:

@@ -39,7 +39,12 @@ _GEOMETRY_NAMES = {"Point Z": "Point Z", "LineString Z": "LineString Z", "LineSt
 """What pyogrio calls them."""
 
 # Wide rows pack better into pages of 16 KB than into SQLite's usual 4 KB: smaller files, written faster.
-_GDAL_OPTIONS = {"OGR_SQLITE_PRAGMA": "page_size=16384"}
+_GDAL_OPTIONS = {
+    "OGR_SQLITE_PRAGMA": "page_size=16384",
+    # An unfinished file is thrown away on failure: it is flushed to disk once, at its end, not after each layer.
+    "OGR_SQLITE_SYNCHRONOUS": "OFF",
+    "OGR_SQLITE_JOURNAL": "MEMORY",
+}
 
 _SCHEMA_EXTENSION = (
     "CREATE TABLE IF NOT EXISTS gpkg_extensions (table_name TEXT, column_name TEXT, extension_name TEXT NOT NULL, "

@@ -21,6 +21,7 @@ from xml.etree import ElementTree
 
 from asbuilt.errors import OutputError
 from asbuilt.inputs.text_table import BLANK_HEADER_ROW, RETURN_SHEET
+from asbuilt.stored import geopackage_kind
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -259,12 +260,13 @@ def _what_is(path: Path) -> tuple[str, str | None]:
 
 
 def _geopackage_kind(path: Path) -> tuple[str, str | None]:
+    kind = geopackage_kind(path)
+    if kind == "register":
+        return kind, None
     with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+        if kind == "placed":
+            return kind, str(database.execute("SELECT name FROM run").fetchone()[0])
         tables = {name for (name,) in database.execute("SELECT table_name FROM gpkg_contents")}
-        if "loads" in tables:
-            return "register", None
-        if {"run", "joints", "set_aside"} <= tables:
-            return "placed", str(database.execute("SELECT name FROM run").fetchone()[0])
         columns = {name for _, name, *_ in database.execute('PRAGMA table_info("joints")')}
         without_joints = {"joints", "inspections", "findings"} <= tables and columns <= {"fid", "geom", "joint_uid"}
         return ("answer" if without_joints or {"rank", "joint_uid"} <= columns else ""), None
