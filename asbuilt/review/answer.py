@@ -30,9 +30,10 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 
 _TOLD = (
-    *SURVEY_CODES, "deflection-over", "deflection-unclear", "allowable-missing", "inspection-failed",
-    "line-off", "grade-off", "cover-short", "line-unclear", "grade-unclear", "cover-unclear", "inspection-missing",
-    "joints-missing", "restraint-missing", "test-failed", "test-pressure-low", "test-short", "length-untested",
+    *SURVEY_CODES, "deflection-over", "deflection-conflict", "deflection-unclear", "allowable-missing",
+    "inspection-failed", "line-off", "grade-off", "cover-short", "line-unclear", "grade-unclear", "cover-unclear",
+    "inspection-missing", "joints-missing", "restraint-missing", "test-failed", "test-pressure-low", "test-short",
+    "length-untested",
 )  # fmt: skip
 """Findings that the sentence counts in words of their own."""
 _ASKED = ("Station", "Joint", "What", "By how much", "What to do")
@@ -107,7 +108,7 @@ def _against(review: Review, route: Route) -> list[str]:
         _many(inspection["failed"], "inspection", "failed"),
         _many(inspection["incomplete"], "" if inspection["failed"] else "inspection", "incomplete"),
         _many(inspection["none"], "joint", "without any inspection"),
-        _many(codes["restraint-missing"], "joint", "not restrained as designed"),
+        _many(codes["restraint-missing"], "joint", "not recorded as restrained"),
         _many(codes["test-failed"], "pressure test", "failed"),
         _many(codes["test-pressure-low"] + codes["test-short"], "finding", "of a pressure test below what is required"),
         _many(codes["line-off"], "joint", "too far beside the design"),
@@ -115,6 +116,7 @@ def _against(review: Review, route: Route) -> list[str]:
         _many(codes["cover-short"], "joint", "under too little cover"),
         _many(doubts, "doubt", "about the survey"),
         _least(_missing(review, route), "missing from the log"),
+        _many(codes["deflection-conflict"], "joint", "whose readings contradict the survey"),
         _many(codes["deflection-unclear"], "joint", "that the survey cannot judge"),
         _many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
         _many(codes["grade-unclear"], "joint", "that the survey cannot hold against the design's grade"),
@@ -122,7 +124,7 @@ def _against(review: Review, route: Route) -> list[str]:
         _many(codes["allowable-missing"], "joint", "without an allowable on file"),
         _many(aside, "record", "not placed"),
         "" if has_test(route) else "no pressure test on file",
-        f"{number(untested, 0)} {symbol} under no test" if untested and has_test(route) else "",
+        f"{number(untested, 2)} {symbol} under no test" if untested and has_test(route) else "",
         _many(others["act"], "other finding", "to act on"),
         _many(others["check"], "other finding", "to check"),
         _many(notes, "thing", "about the job to confirm"),
@@ -169,8 +171,8 @@ def _assumed(many: Counter[str]) -> str:
     >>> _assumed(Counter({"shots-exact": 204, "fitting-plane shots-exact": 7}))
     '211 only if the shots are without error (7 of them also if bends lie as recorded)'
     >>> _assumed(Counter({"one-way": 3, "level": 2}))
-    '3 only if the main curves one way between shots; 2 only if the pipe turns up or down no more than the elevations \
-beside it show, where none was shot'
+    '3 only if the main curves one way between shots; 2 only if the pipe turns up or down, where no elevation \
+was shot, no more than those beside it show (not at all where there are none)'
     """
     words = {one: one.split() for one in many}
     of_all = [word for word in next(iter(words.values()), []) if all(word in some for some in words.values())]
@@ -185,7 +187,8 @@ def _evidence(review: Review, route: Route) -> str:
     by, placed = Counter(route.joints["inspection"]), len(route.joints)
     missing = _missing(review, route)
     aside = int((review.set_aside["route"] == route.name).sum())
-    expected = f"{'at least ' if missing else ''}{placed + missing:,} expected"
+    # A record set aside may be of a joint that no other record tells of.
+    expected = f"{'at least ' if missing or aside else ''}{placed + missing:,} expected"
     told = [f"{by['complete']:,} complete of {_many(placed, 'joint')} placed, of {expected}"]
     told += [
         _many(by["incomplete"], "", "incomplete"), _many(by["failed"], "", "failed"),
@@ -212,7 +215,7 @@ def _tests(route: Route) -> str:
     told = [f"{by[result]} {words}" for result, words in _RESULTS.items() if by[result]]
     symbol = units.SYMBOLS[route.station_unit]
     return f"pressure tests: {', '.join(told)}" + (
-        f"; {number(untested, 1)} {symbol} under no test" if untested else ""
+        f"; {number(untested, 2)} {symbol} under no test" if untested else ""
     )
 
 
@@ -233,7 +236,8 @@ def basis(review: Review, route: Route) -> str:
     unit, symbol = units.SYMBOLS[route.unit], units.SYMBOLS[route.station_unit]
     legs = legs_of(route)
     spacing = f"a shot every {shot_spacing(route)} {symbol} (the middle one of {len(legs):,} legs"
-    spacing += f", {number(float(legs.min()), 0)} to {number(float(legs.max()), 0)})"
+    ends = dict.fromkeys(number(float(leg), 0) for leg in (legs.min(), legs.max()))
+    spacing += f", {' to '.join(ends)})" if len(ends) > 1 else ", all alike)"
     surveyed = not any(note.code in ("line-drawn", "line-drawn-between") for note in review.notes)
     told = [
         _line(review),

@@ -214,11 +214,12 @@ def sparse(route: Route) -> Sparse:
 
 def _shares(found: Sequence[_Stretch]) -> str:
     """Say the largest even share of the turn, and the most that one joint could take."""
-    parts = [one.part for one in found if np.isfinite(one.part)]
-    if not found or not parts:
+    if not found:
         return ""
-    most = found[0].most_part
+    most, parts = found[0].most_part, [one.part for one in found if np.isfinite(one.part)]
     could = f"one joint could take {100 * most:,.0f} %" if np.isfinite(most) else "nothing bounds what one joint takes"
+    if not parts:
+        return could
     return f"an even share of the turn is up to {100 * max(parts):,.0f} % of the allowable; {could}"
 
 
@@ -266,7 +267,9 @@ class _Stretch:
         half = 0.5 * route.laying_length * route.scale
         first, last = np.searchsorted(joints["distance"].to_numpy(), [low - half, high + half])
         beside = joints.iloc[first:last]
-        floor = beside["own_deflection_deg"].fillna(beside["deflection_floor_deg"])
+        # A floor of nothing under no ceiling is no turn that was seen: the shots there are not believed.
+        seen = (beside["deflection_floor_deg"] > 0) | beside["deflection_ceiling_deg"].notna()
+        floor = beside["own_deflection_deg"].fillna(beside["deflection_floor_deg"].where(seen))
         self.share, self.limit = float(floor.max()), float(inside["allowable_deg"].min())
         self.part = self.share / self.limit
         self.stations = str(inside["station"].iloc[0])
@@ -275,7 +278,7 @@ class _Stretch:
         most = inside["own_deflection_deg"].fillna(inside["deflection_ceiling_deg"])
         self.most_part = float((most / inside["allowable_deg"]).fillna(np.inf).max())
         self.cells = [
-            inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), number(self.share, 2),
+            inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), number(self.share, 2) or "not known",
             f"{100 * self.part:,.0f} %" if np.isfinite(self.part) else "",
             "no bound" if most.isna().any() else number(most.max(), 2), number(self.limit, 2),
         ]  # fmt: skip

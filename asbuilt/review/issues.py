@@ -164,7 +164,8 @@ def ordered(findings: pd.DataFrame) -> pd.DataFrame:
 
 CONDITIONS = {
     "one-way": "the main curves one way between shots",
-    "level": "the pipe turns up or down no more than the elevations beside it show, where none was shot",
+    "level": "the pipe turns up or down, where no elevation was shot, no more than those beside it show (not at all "
+    "where there are none)",
     "fitting-plane": "bends lie as recorded",
     "drawn": "the pipe lies as drawn",
     "shots-exact": "the shots are without error",

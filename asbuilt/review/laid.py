@@ -12,6 +12,7 @@ from asbuilt.review.tables import Table, cell, number, plain_source
 from asbuilt.schema import DOMAINS, LAYERS
 
 if TYPE_CHECKING:
+    from asbuilt.arrays import Floats
     from asbuilt.review.reading import Review, Route
 
 _HIDDEN = {"route", "joint_uid", "from_distance", "to_distance", "named_by", "joints_unrestrained"}
@@ -22,6 +23,13 @@ _RESULTS = {
 }  # fmt: skip
 _UNIT_BESIDE = {"pressure": "pressure_unit", "allowance": "water_unit", "makeup": "water_unit"}
 """Columns whose unit stands in another one."""
+_RESTRAINT_NOTE = "Horizontal length: on the ground along the route, from station to station."
+_TEST_NOTE = (
+    "Horizontal length: on the ground along the route, from station to station; grades add nothing to it. Allowance: "
+    "L = S D sqrt(P) / 148,000 in US gallons an hour, times the hours of the test, for each size with the horizontal "
+    "length S of it in ft, its nominal diameter D in inches, and the average pressure P of the test in psi, carried "
+    f"over to the units shown; by {plain_source('AWWA C600 (from memory)')}; the project's specification governs."
+)
 _ACCURACIES = {
     "sigma_horizontal": "Standard error of a joint's horizontal position",
     "accuracy_horizontal": "Horizontal accuracy at 95 %",
@@ -50,17 +58,17 @@ def length_tables(review: Review, route: Route) -> list[Table]:
         hidden = _HIDDEN | set(_UNIT_BESIDE.values())
         names = [name for name in frame.columns if name not in hidden and frame[name].notna().any()]
         symbol = units.SYMBOLS[route.station_unit]
-        titles = [LAYERS[layer].columns[name].title + (f", {symbol}" if name == "length" else "") for name in names]
+        titles = [f"Horizontal length, {symbol}" if name == "length" else LAYERS[layer].columns[name].title
+                  for name in names]  # fmt: skip
         records = frame.to_dict("records")
         rows = [[_with_unit(row, name) for name in names] for row in records]
         numeric = [at for at, name in enumerate(names) if frame[name].dtype.kind in "fi"]
         if layer == "restraint":
             titles += ["Recorded as restrained", "Not recorded as restrained"]
             rows = [row + _restrained_and_not(route, length) for row, length in zip(rows, records, strict=True)]
-        note = f"Allowances by {plain_source('AWWA C600 (from memory)')}; the project's specification governs."
+        note = _TEST_NOTE if layer == "pressure_tests" else _RESTRAINT_NOTE
         tables.append(
-            Table(layer, captions[layer], tuple(titles), rows, numeric=tuple(numeric),
-                  note=note if layer == "pressure_tests" else "")
+            Table(layer, captions[layer], tuple(titles), rows, numeric=tuple(numeric), note=note)
         )  # fmt: skip
     return tables
 
@@ -68,6 +76,8 @@ def length_tables(review: Review, route: Route) -> list[Table]:
 def _with_unit(row: dict[Any, Any], name: str) -> str:
     if name == "result":
         return _RESULTS.get(str(row[name]), cell(row[name]))
+    if name == "length":
+        return number(row[name], 2)
     unit = cell(row.get(_UNIT_BESIDE.get(name, "")))
     return f"{cell(row[name])} {unit}".strip() if cell(row[name]) else ""
 
@@ -91,29 +101,33 @@ def quantities(review: Review, route: Route) -> Table:
     symbol, scale = units.SYMBOLS[route.station_unit], route.scale
     kinds = [(number(size, 0) or "?", kind or "unknown type")
              for size, kind in zip(joints["size"], joints["joint_type"], strict=True)]  # fmt: skip
-    by_kind: dict[tuple[str, str], list[float]] = {}
+    by_kind = {kind: np.zeros(5) for kind in kinds}
     for kind in kinds:
-        by_kind.setdefault(kind, [0, 0, 0.0, 0.0])[0] += 1
-    laid = segments["laid_length"].fillna(0.0) / scale
-    for at, length, logged in zip(piece, segments["length"] / scale, laid, strict=True):
-        total = by_kind[kinds[int(at)]]
-        total[1] += 1
-        total[2] += length
-        total[3] += logged
+        by_kind[kind][0] += 1
+    for at, length, logged in zip(piece, segments["length"] / scale, segments["laid_length"] / scale, strict=True):
+        known = np.isfinite(logged)
+        by_kind[kinds[int(at)]] += (0, 1, length, logged if known else 0.0, known)
     rows = [
-        [f"{size} {route.size_unit}", kind, f"{many[0]:.0f}", f"{many[1]:.0f}", f"{many[2]:,.2f}", f"{many[3]:,.2f}"]
+        [f"{size} {route.size_unit}", kind, *_laid_cells(many)]
         for (size, kind), many in sorted(by_kind.items(), key=lambda item: (item[0][0].rjust(8), item[0][1]))
     ]
-    total = np.sum(list(by_kind.values()), axis=0)
-    rows.append(["All", "", f"{total[0]:.0f}", f"{total[1]:.0f}", f"{total[2]:,.2f}", f"{total[3]:,.2f}"])
+    rows.append(["All", "", *_laid_cells(np.sum(list(by_kind.values()), axis=0))])
     return Table(
         "quantities", "Laid, by size and joint type",
         ("Size", "Joint type", "Joints", "Lengths", f"Surveyed length, {symbol}", f"Logged length, {symbol}"), rows,
         numeric=(2, 3, 4, 5),
         note="Surveyed length: the straights between joints, in space; each counts with the joint whose record "
         f"describes its pipe ({'back' if back else 'ahead'} of the joint). Joints missing from the log lengthen a "
-        "straight; pipe beyond the first and the last joint is not in it.",
+        "straight; pipe beyond the first and the last joint is not in it. Logged length: the sum of those lengths "
+        "whose record says how long it is.",
     )  # fmt: skip
+
+
+def _laid_cells(many: Floats) -> list[str]:
+    """Write joints, lengths, and how long they are by the survey and by those records that say so."""
+    joints, lengths, surveyed, logged, known = many
+    told = f"{logged:,.2f}" if known == lengths else f"{logged:,.2f} of {known:.0f} lengths"
+    return [f"{joints:.0f}", f"{lengths:.0f}", f"{surveyed:,.2f}", told if known else "not logged"]
 
 
 def survey_table(review: Review, route: Route) -> Table:
@@ -136,7 +150,9 @@ def survey_table(review: Review, route: Route) -> Table:
         rows.append(["Surveyed less logged length: root mean square", f"{rms:.3f} {symbol}"])
     for name, words in _ACCURACIES.items():
         known = joints[name].dropna()
-        said = f"{known.min():.3f} to {known.max():.3f} {symbol}" if len(known) else "not known"
+        ends = list(dict.fromkeys(f"{one:.3f}" for one in (known.min(), known.max())))
+        said = f"{' to '.join(ends)} {symbol}" if len(known) else "not known"
+        said += f" ({len(joints) - len(known)} joints not known)" if 0 < len(known) < len(joints) else ""
         rows.append([words, said])
     for source, count in joints["accuracy_source"].value_counts().items():
         rows.append([f"Accuracy found by: {source}", f"{count} joints"])

@@ -135,7 +135,11 @@ def write_review(
             shown = _route_values(review, route, listed, seen)
             done.append(_write_route(folder, route, name, shown, plots))
             sheets.append(
-                {"name": route.name, "anchor": name, "text": _blocks("route.html", name, plots=None, **shown)}
+                {
+                    "name": route.name,
+                    "anchor": name,
+                    "text": _blocks("route.html", name, plots=None, top="#main", **shown),
+                }
             )
             if browser is not None:
                 done[-1]["pdf"] = f"{name}.pdf"
@@ -243,7 +247,7 @@ def _route_page(route: Route, shown: dict[str, Any], *, paper: str | None = None
     """Make the page of a route; on paper without its scripts."""
     screen = paper is None
     plots, joints = (linked_plots(route), _joint_data(route, shown["reading_unit"])) if screen else (None, None)
-    return _page("route.html", scripted=screen, paper=paper, plots=plots, joints=joints, **shown)
+    return _page("route.html", scripted=screen, paper=paper, plots=plots, joints=joints, top="index.html", **shown)
 
 
 def _drawn(route: Route) -> dict[str, bool]:

@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from asbuilt.notes import NOTES
-from asbuilt.review import answer, deflections, issues, read_review, write_review
+from asbuilt.review import answer, deflections, issues, laid, read_review, write_review
 from asbuilt.schema import ASSUMPTIONS
 
 STATED = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005}
@@ -53,7 +53,7 @@ def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
     assert states["Evidence"] == "30 complete of 30 joints placed, of 30 expected; no record of this route set aside."
     assert states["Tests, restraint"] == "Pressure tests: 1 passed; no length on file that must be restrained."
     for words in ("0.005 us-ft in plan", "a shot every 20 ft", "95 % sure of each joint", "1.4 of 28 verdicts",
-                  "no table of an approved submittal", "A survey of the pipe"):  # fmt: skip
+                  "no table of an approved submittal", "all alike", "A survey of the pipe"):  # fmt: skip
         assert words in said.basis.replace("0.005 ft", "0.005 us-ft")
 
 
@@ -141,6 +141,34 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
     assert page.count("<details") == 2
     assert "It is no verdict: any of them may take more" in page
+
+
+def test_where_a_shot_is_not_believed_no_share_of_its_turn_is_told(tmp_path):
+    """One shot 3 ft beside a straight main: nobody knows what is turned there, and nought would be a claim."""
+    turns = np.zeros(28)
+    turns[13:16] = 8.5, -17.0, 8.5
+    review = reviewed(tmp_path, turns, centerline={"starts": "south"})
+    (row,) = deflections.sparse(review.routes[0]).table.rows
+    assert (row[3], row[4], row[5]) == ("not known", "", "no bound")
+    assert deflections.sparse(review.routes[0]).share == "nothing bounds what one joint takes"
+
+
+def test_a_record_set_aside_leaves_open_how_many_joints_are_to_be_expected(tmp_path):
+    review = reviewed(tmp_path, np.zeros(28), change=lambda log: pd.concat(
+        [log, log.iloc[-1:].assign(joint="31", station="6+20.00")], ignore_index=True))  # fmt: skip
+    said, _ = first_screen(review)
+    assert "30 complete of 30 joints placed, of at least 30 expected" in dict(said.states)["Evidence"]
+
+
+@pytest.mark.parametrize(("logged", "said"), [(None, "not logged"), (20.0, "560.00 of 28 lengths")])
+def test_a_length_that_no_record_tells_is_not_told_as_nought(tmp_path, logged, said):
+    """Thirty joints, 29 lengths: none logged, or all but one."""
+
+    def change(log):
+        return log if logged is None else log.assign(laid_length=[np.nan, *[logged] * 28, np.nan])
+
+    review = reviewed(tmp_path, np.zeros(28), change=change)
+    assert laid.quantities(review, review.routes[0]).rows[-1][5] == said
 
 
 @pytest.mark.parametrize(

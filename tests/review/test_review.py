@@ -731,7 +731,10 @@ def test_results_of_tests_and_counts_are_told_in_words(sample):
     (restraint, tests) = laid.length_tables(review, review.routes[0])
     result = [row[tests.columns.index("Result")] for row in tests.rows]
     assert result == ["passed", "failed, passed when repeated", "passed", "passed", "under no test"]
-    assert "Length, ft" in restraint.columns
+    assert "Horizontal length, ft" in restraint.columns
+    # The formula stands beside what it gives (AWWA C600, from memory), and so does what its length is.
+    assert "L = S D sqrt(P) / 148,000" in tests.note
+    assert "horizontal length S of it in ft" in tests.note
     missing = [row for row in asked(read_review(sample / "joints.gpkg")) if row[2].startswith("Not recorded")]
     assert {row[3] for row in missing} == {"1 field"}
 
