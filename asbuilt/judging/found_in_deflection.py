@@ -20,7 +20,7 @@ def deflection_over(judged: Judged) -> Found:
     rows = rows_of(pc.equal(judged.verdict, "over"))
     seen, allowable = judged.seen, judged.allowable_deg[rows]
     source, bend = judged.judgement.source[rows], np.isfinite(judged.fitting_deg[rows])
-    shared = (source == verdicts.SURVEY) & seen.over[rows]
+    shared = (source == verdicts.SURVEY) & np.isinf(judged.judgement.least[rows])
     by_fitting = (source == verdicts.SURVEY) & bend & ~shared
     value = np.select(
         [shared, by_fitting],
@@ -95,15 +95,19 @@ def deflection_unclear(judged: Judged) -> Found:
         say("up to ", high, sure, allowed, "elevations are missing there, and those shot on either side let it turn up "
              "to ", plain(np.degrees(seen.upward[rows])), " deg up or down; elevations shot at the joints ", stretch,
              ", or a reading at this one, tell"),
+        say("it turns ", plain(np.degrees(seen.turned.measured.size[rows])), " deg in plan, ", allowed, "elevations "
+             "are missing there, and those shot on either side turn up and down and do not bound how far it does; "
+             "elevations shot at it and at the joints beside it, or a reading, tell"),
     ]  # fmt: skip
     bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
     unbounded = ~np.isfinite(most)
     # Where the turn in plan alone would be within, the elevations leave it open.
     upward = np.degrees(seen.upward[rows])
-    by_grade = (upward > 0) & (most**2 - upward**2 <= limit**2) & ~by_reading & ~bend
-    masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, judged.doubted.joints[rows], unbounded,
-             by_grade & seen.exact[rows], by_grade, seen.exact[rows] & ~bend, seen.exact[rows]]  # fmt: skip
-    which = np.select(masks, [7, 5, 4, 6, 3, 8, 9, 0, 1], default=2)
+    up_and_down = np.isinf(upward) & seen.exact[rows] & ~by_reading & ~bend
+    by_grade = (upward > 0) & (most**2 <= limit**2 + upward**2) & ~by_reading & ~bend
+    masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, judged.doubted.joints[rows], up_and_down,
+             unbounded, by_grade & seen.exact[rows], by_grade, seen.exact[rows] & ~bend, seen.exact[rows]]  # fmt: skip
+    which = np.select(masks, [7, 5, 4, 6, 10, 3, 8, 9, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = say(message, _moved(judged, rows))
     value = np.where(np.isfinite(most), most, np.nan)

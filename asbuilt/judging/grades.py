@@ -28,13 +28,29 @@ _AT = 1e-6
 class Upward(NamedTuple):
     """The most that each joint turns upward or downward, while the grade changes one way between measured elevations.
 
-    Shapes (joints,), radians; NaN where no measured elevations bound it.
+    Shapes (joints,), radians; NaN where no measured elevation shows a change of grade, infinite where those that do
+    turn against one another and so bound nothing.
     """
 
     shown: Floats
     """As the elevations show it."""
     most: Floats
     """At the job's confidence."""
+
+
+class Breaks(NamedTuple):
+    """Changes of grade at measured elevations, and the joints that share them: shapes (breaks,), radians."""
+
+    change: Measured
+    room: Floats
+    """What these joints may turn there together; NaN where one of their allowables is not known."""
+    weight: Floats
+    variance: Floats
+    """Of the room, since joints lie where their stations say only to within an error."""
+    vertex: Ints
+    back: Ints
+    """Vertices of the measured elevations before and after."""
+    ahead: Ints
 
 
 class _Profile(NamedTuple):
@@ -77,27 +93,70 @@ def upward(
         Only on routes that have both measured and unmeasured elevations.
     """
     none = Upward(*(np.full(len(joints.vertex), np.nan) for _ in range(2)))
-    measured, route = heights_measured(routes), routes.vertex_route
-    partly = np.zeros(len(routes.names), dtype=np.bool_)
-    partly[route[~measured]] = True
-    vertex = np.flatnonzero(measured & partly[route])
+    vertex, laid_out = _partly_measured(routes)
     if len(vertex) < 2:
         return none
-    apart = 2.0 * float(routes.distance.max()) + 1.0
-    laid_out = routes.distance + route * apart
     profile = _profile(routes, vertex, laid_out)
     around, _ = _among(profile, between(laid_out, turning))
     mine, rows = _among(profile, between(laid_out, joints))
     usable = profile.inner & ~_beside(mine, fittings[rows], len(vertex))
+    shows = usable[mine.vertex] | ((mine.weight > 0.0) & usable[np.minimum(mine.vertex + 1, len(vertex) - 1)])
     axis = np.stack([np.zeros(len(vertex)), np.zeros(len(vertex)), profile.upward], axis=1)
     still = np.zeros(len(vertex))
     exact = replace(profile.change, variance_one=still)
     for found, change, sigma in ((none.shown, exact, 0.0), (none.most, profile.change, sigma_along)):
         together = Shares(around, np.zeros(len(around.vertex)), sigma)
-        bound = shares.one_way(change, axis, usable, together, profile.same_route, profile.length, confidence)
-        most = bound.ceilings(mine)
-        found[rows] = np.where(np.isfinite(most), most, np.nan)
+        bound = shares.one_way(
+            change, axis, usable, together, profile.same_route, profile.length, confidence, profile.change
+        )
+        found[rows] = np.where(shows, bound.ceilings(mine), np.nan)
     return none
+
+
+def breaks(routes: Routes, joints: Located, turning: Shares, fittings: Bools) -> Breaks:
+    """Give the changes of grade that measured elevations show, and what the joints around each may turn together.
+
+    Parameters
+    ----------
+    routes : Routes
+    joints : Located
+        Shapes (joints,).
+    turning : Shares
+        All joints that turn the line, missing ones too, in any order.
+    fittings : array of bool, shape (joints,)
+        Bends: what of a change of grade one of them makes is not known.
+
+    Returns
+    -------
+    Breaks
+        Only on routes that have both measured and unmeasured elevations.
+
+    Notes
+    -----
+    Two directions are at least as far apart as their inclinations: what is over by the grades alone is over.
+    """
+    vertex, laid_out = _partly_measured(routes)
+    if len(vertex) < 3:
+        nothing, no = np.zeros(0), np.zeros(0, dtype=np.int64)
+        return Breaks(Measured(*[nothing] * 5), nothing, nothing, nothing, no, no, no)
+    profile = _profile(routes, vertex, laid_out)
+    mine, rows = _among(profile, between(laid_out, joints))
+    around, those = _among(profile, between(laid_out, turning.located))
+    together = shares.room(Shares(around, turning.allowable[those], turning.sigma), profile.length)
+    at = np.flatnonzero(profile.inner & ~_beside(mine, fittings[rows], len(vertex)) & (together.weight > 0))
+    return Breaks(
+        profile.change.take(at), together.most[at], together.weight[at], together.variance[at],
+        vertex[at], vertex[at - 1], vertex[at + 1],
+    )  # fmt: skip
+
+
+def _partly_measured(routes: Routes) -> tuple[Ints, Floats]:
+    """Give the measured elevations of routes that lack others, and where all vertices lie, laid out straight."""
+    measured, route = heights_measured(routes), routes.vertex_route
+    partly = np.zeros(len(routes.names), dtype=np.bool_)
+    partly[route[~measured]] = True
+    apart = 2.0 * float(routes.distance.max()) + 1.0
+    return np.flatnonzero(measured & partly[route]), routes.distance + route * apart
 
 
 def _profile(routes: Routes, vertex: Ints, laid_out: Floats) -> _Profile:

@@ -95,7 +95,7 @@ def judge(
         job, line, log, joints, straights, missing, np.radians(allowable), confidence, doubts
     )
     seen = survey.unbounded(seen, doubts.joints)
-    unknown_bend = as_mask(pc.equal(log.text("kind").take(taken), "bend")) & ~bends.there
+    unknown_bend = _without_angle(log, joints, bends)
     measured = readings.read_readings(job, log, joints)
     found = verdicts.judge(
         verdicts.Evidence(
@@ -190,6 +190,7 @@ def _survey_says(
         joints=sighted,
         straights=between_shots,
         bends=bends,
+        unknown_bend=_without_angle(log, joints, bends),
         missing=missing,
         heights=np.isfinite(joints.elevation),
         astray=_astray(routes, log, joints, laying_length),
@@ -236,6 +237,12 @@ def _straights_between(routes: Routes, log: Log, joints: Joints, located: Locate
     easting, northing = offset_points(line, log.number("offset")[joints.position] * scale)
     places = ((joints.easting, easting), (joints.northing, northing), (joints.elevation, line.elevation))
     return deflection.segments(joints.next_on_route, *(np.where(joints.own_shot, own, on) for own, on in places))
+
+
+def _without_angle(log: Log, joints: Joints, bends: Bends) -> Bools:
+    """Say which joints are bends of which the log does not say by how much they turn."""
+    found: Bools = as_mask(pc.equal(log.text("kind").take(pa.array(joints.record)), "bend")) & ~bends.there
+    return found
 
 
 def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_length: float) -> Bends:

@@ -39,6 +39,8 @@ class Survey:
     straights: Segments
     """Between the joints where they were sighted."""
     bends: Bends
+    unknown_bend: Bools
+    """True for bends without their angle: what turns a stretch with one among its joints, nothing says."""
     missing: Ints
     """Joints that must lie between two joints but are not in the log, shape (segments,)."""
     heights: Bools
@@ -67,8 +69,9 @@ class Survey:
 
     @cached_property
     def shares(self) -> Shares:
-        """All joints that turn the line, and what each allows."""
-        located, allowable = self.joints.located, _turning(self, self.allowable)
+        """All joints that turn the line, and what each allows; NaN where that is not known."""
+        located = self.joints.located
+        allowable = _turning(self, np.where(self.unknown_bend, np.nan, self.allowable))
         if len(allowable) > len(located.vertex):
             more, along = _turning(self, self.place)[len(located.vertex) :], self.along
             vertex = np.clip(np.searchsorted(along, more, side="right") - 1, 0, len(along) - 2)
@@ -113,8 +116,8 @@ class Seen(NamedTuple):
     level: Bools
     """True where what is known of the joint leaves out the turn upward or downward."""
     upward: Floats
-    """The most that it turns upward or downward by the elevations beside it, where `level`; 0 where they do not say.
-    Part of the ceilings already, but not of `turned`."""
+    """The most that it turns upward or downward by the elevations beside it, where `level`; 0 where they do not say,
+    infinite where they turn against one another. Part of the ceilings already, but not of `turned`."""
     by_fitting: Bools
     """True where it goes by how a fitting lies."""
     sharing: Ints
@@ -148,6 +151,9 @@ def what_it_tells(survey: Survey) -> Seen:
     shots = _shot_turns(survey, legs, around, doubted, errors, ~own.exact)
     ceiling, most = _ceilings(survey, legs, shots, around)
     over = _overs(survey, legs, around, shots, errors, own.exact)
+    level = np.where(own.exact, own.turned.level, shots.level[around.one] | shots.level[around.other])
+    over = _by_grades(survey, over, level & ~survey.bends.there)
+    shared = over.there & (~own.exact | level)
     number, size = np.arange(len(own.exact)), own.turned.measured.size
     bend = survey.bends.there
     # The larger of a fitting's two joints takes at least half of what it leaves them.
@@ -163,19 +169,19 @@ def what_it_tells(survey: Survey) -> Seen:
         ceiling=np.where(own.exact, size, np.where(known, ceiling, np.nan)),
         ceiling_most=np.where(known & ~own.exact, most, np.nan),
         sigma=_stated(survey, own.sigma),
-        over=over.there & ~own.exact,
+        over=shared,
         together=over.turn,
         together_sigma=over.sigma,
         room=over.room,
         shot=over.shot,
         located=survey.joints.located,
         at_shots=(np.where(own.by_legs, around.one, -1), np.where(own.by_legs, around.other, -1)),
-        level=np.where(own.exact, own.turned.level, shots.level[here[0]] | shots.level[here[1]]),
+        level=level,
         upward=np.zeros(len(own.exact)),
         by_fitting=np.where(own.exact, bend, shots.fitted[here[0]] | shots.fitted[here[1]]),
-        sharing=np.where(own.exact, 1, over.sharing),
-        first=np.where(own.exact, number, over.first),
-        last=np.where(own.exact, number, over.last),
+        sharing=np.where(own.exact & ~shared, 1, over.sharing),
+        first=np.where(own.exact & ~shared, number, over.first),
+        last=np.where(own.exact & ~shared, number, over.last),
         ceiling_first=np.where(own.exact, number, around.first[around.one]),
         ceiling_last=np.where(own.exact, number, around.last[around.other]),
     ))  # fmt: skip
@@ -186,13 +192,13 @@ def _with_grades(survey: Survey, found: Seen) -> Seen:
     if not found.level.any():
         return found
     up = grades.upward(
-        survey.routes, survey.joints.located, survey.shares.located, survey.bends.there, survey.sigma_along,
-        survey.confidence,
+        survey.routes, survey.joints.located, survey.shares.located, survey.bends.there | survey.unknown_bend,
+        survey.sigma_along, survey.confidence,
     )  # fmt: skip
-    shown, most = (np.where(found.level, np.nan_to_num(one), 0.0) for one in up)
-    return found._replace(
-        ceiling=np.hypot(found.ceiling, shown), ceiling_most=np.hypot(found.ceiling_most, most), upward=most
-    )
+    shown, most = (np.where(found.level & ~np.isnan(one), one, 0.0) for one in up)
+    ceilings = [np.hypot(*both) for both in ((found.ceiling, shown), (found.ceiling_most, most))]
+    ceiling, ceiling_most = (np.where(np.isfinite(one), one, np.nan) for one in ceilings)
+    return found._replace(ceiling=ceiling, ceiling_most=ceiling_most, upward=most)
 
 
 def as_seen(found: Seen, turned: Turns, routes: Routes) -> Turns:
@@ -462,7 +468,7 @@ def _slack(survey: Survey, size: Floats, exact: Bools) -> Floats:
     """Give how far a turn may be from the deflection of a joint that may lie away from the shot taken to be its own.
 
     A joint at the part e of a straight's length from its shot shows the part 1 - e of its deflection there, and the
-    part e at the other end of the straight.
+    part e at the other end of the straight; a fitting so shows its angle, too.
     """
     off = survey.joints.off_the_shot(survey.along)
     slack: Floats = np.zeros(len(size))
@@ -471,8 +477,9 @@ def _slack(survey: Survey, size: Floats, exact: Bools) -> Floats:
     back, ahead = survey.straights.back, survey.straights.back + 1
     length = np.where(survey.bends.other_end[back] == ahead, np.inf, np.maximum(survey.straights.length, AT))
     from_back, from_ahead = np.maximum(off[back], 0.0) / length, np.maximum(-off[ahead], 0.0) / length
+    angle = np.nan_to_num(survey.bends.angle)
     for _ in range(_ROUNDS):
-        largest = np.nan_to_num(np.where(exact, size + slack, survey.allowable))
+        largest = np.nan_to_num(np.where(exact, size + slack, survey.allowable)) + angle
         moved = from_back * largest[back] + from_ahead * largest[ahead]
         slack = np.zeros(len(size))
         slack += np.bincount(back, moved, minlength=len(size)) + np.bincount(ahead, moved, minlength=len(size))
@@ -572,6 +579,31 @@ def _overs(
             np.full(len(two), -1),
         )  # fmt: skip
         _put(found, double, place, free, confidence, floors=False)
+    return found
+
+
+def _by_grades(survey: Survey, found: _Overs, open_joints: Bools) -> _Overs:
+    """Find changes of grade between measured elevations that are larger than the joints there may turn together.
+
+    At joints of which the survey leaves out the turn upward or downward, and where nothing is over by itself.
+    """
+    free = np.flatnonzero(open_joints)
+    if not len(free):
+        return found
+    seen = grades.breaks(
+        survey.routes, survey.joints.located, survey.shares, survey.bends.there | survey.unknown_bend
+    )  # fmt: skip
+    along, place, counted = survey.along, survey.place, np.sort(_turning(survey, survey.place))
+    low, high = along[seen.back] + AT, along[seen.ahead] - AT
+    first, end = np.searchsorted(place, low, side="right"), np.searchsorted(place, high, side="left")
+    sharing = np.searchsorted(counted, high, side="left") - np.searchsorted(counted, low, side="right")
+    rows = np.flatnonzero(end > first)
+    turns = _Turning(
+        seen.change.take(rows), np.zeros(len(rows), dtype=np.bool_), seen.room[rows], seen.weight[rows],
+        seen.variance[rows], first[rows], end[rows] - 1, sharing[rows], along[seen.vertex[rows]],
+        np.full(len(rows), -1),
+    )  # fmt: skip
+    _put(found, turns, place, free, 1.0 - (1.0 - survey.confidence) / 2.0, floors=False)
     return found
 
 

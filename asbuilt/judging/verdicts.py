@@ -330,7 +330,9 @@ def _by_survey(
     # A joint that was measured over accounts for the turn that it shares.
     found = np.concatenate([[0], np.cumsum((plain | alone) & (least > limit))])
     shared = seen.over & (found[seen.last + 1] == found[seen.first])
-    own_least = np.where(seen.exact, fitting_least, np.where(shared, np.inf, 0.0))
+    own_least = np.where(shared, np.inf, np.where(seen.exact, fitting_least, 0.0))
+    # Of a joint shot without elevations nothing else tells the turn upward; readings at it would.
+    least = np.where(plain & shared & ~evidence.agreeing, np.inf, least)
     own_most = np.where(seen.exact, fitting_most, seen.ceiling_most)
     if plain.any() and not all(evidence.stated):
         exact_least, exact_most = _limits(seen.turned.measured, limit, evidence.confidence, seen.slack)
@@ -378,7 +380,8 @@ def _rests_on(evidence: Evidence, verdict: pa.Array, source: Ints) -> dict[str, 
     """Say at which joints a verdict rests on what was not measured, by the words for it."""
     seen = evidence.seen
     by_survey, within = source == SURVEY, pc.equal(verdict, "within").to_numpy(zero_copy_only=False)
-    missing = (not evidence.stated[0]) | (~seen.level & (not evidence.stated[1]))
+    by_heights = ~seen.level | (seen.upward > 0) | seen.over
+    missing = (not evidence.stated[0]) | (by_heights & (not evidence.stated[1]))
     return {
         "one-way": by_survey & within & ~seen.exact,
         "level": by_survey & within & seen.level,

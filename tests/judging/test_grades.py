@@ -120,3 +120,45 @@ def test_a_bend_beside_missing_elevations_leaves_the_grade_unsaid():
     upward = placement.judged.seen.upward
     assert upward[[11, 12, 13]].tolist() == [0.0] * 3
     assert np.degrees(upward[10]) > 6.0
+
+
+def test_elevations_that_turn_up_and_down_bound_nothing():
+    """A jog of 7 degrees up and as many down between elevations: once it was within, as if it turned not at all."""
+    turns = np.zeros(20)
+    turns[8], turns[10], turns[12] = 7.0, -7.0, 7.0
+    placement = placed(without(rising(turns), np.arange(0, 21, 3)))
+    joints = placement.joints
+    assert joints["verdict"].to_numpy()[[9, 11, 13]].tolist() == ["cannot-tell"] * 3
+    found = placement.findings[placement.findings["code"] == "deflection-unclear"]
+    assert found["message"].str.contains("turn up and down and do not bound how far it does").any()
+
+
+@pytest.mark.parametrize("stated", [SURE, {"sigma_horizontal": 0.02}])
+def test_grades_that_joints_cannot_make_within_their_allowables_are_over(stated):
+    """Six joints of 6 degrees upward of 5 allowed: every second elevation shows 12, and three joints may make 10."""
+    turns = np.zeros(24)
+    turns[8:14] = 6.0
+    points = rising(turns)
+    placement = place(lines(A=without(points, np.arange(0, 26, 2))), log(points), centerline=stated)
+    over = placement.joints[placement.joints["verdict"] == "over"]
+    assert len(over) >= 1
+    assert set(over["verdict_assumes"].fillna("")) == {"" if "sigma_vertical" in stated else "shots-exact"}
+    message = placement.findings["message"][placement.findings["code"] == "deflection-over"].iloc[0]
+    assert message.startswith("one of the 3 joints from ")
+    assert " is over: the line turns 12 deg there, and by their places they may turn it 9.9" in message
+
+
+def test_what_elevations_let_a_joint_turn_rests_on_their_error_too():
+    """Where only the horizontal error is stated, the bound takes the elevations as exact, and says so."""
+    joints = placed(without(planted(3.0), [10]), sigma_vertical=None).joints
+    assert joints["verdict_assumes"][10] == "level shots-exact"
+
+
+def test_grades_within_what_joints_may_turn_are_never_over():
+    """4.9 of 5 degrees at every joint, with noise; 2 seeds of 40 joints."""
+    for seed in (1, 2):
+        chance = np.random.default_rng(seed)
+        points = rising(np.where(np.arange(40) % 12 < 6, 4.9, -4.9))
+        points[:, 2] += chance.normal(0.0, 0.02, len(points))
+        rows = np.flatnonzero(chance.random(41) < 0.5)
+        assert "over" not in set(placed(without(points, rows)).joints["verdict"])

@@ -139,3 +139,39 @@ def test_the_ceiling_that_is_shown_is_the_one_that_the_verdict_rests_on(noise):
         assert (one_way["deflection_ceiling_deg"] <= one_way["allowable_deg"]).all()
         judged += len(one_way)
     assert judged > 200
+
+
+@pytest.mark.parametrize("every", [2, 3, 5])
+def test_a_bend_of_unknown_angle_puts_no_joint_beside_it_over(every):
+    """Its turn is shared by nobody knows how much: joints of sparse shots beside it were called over."""
+    points = pipe(np.where(np.arange(24) == 10, 22.5, 0.0))
+    kept = sorted({*range(0, len(points), every), len(points) - 1})
+    records = log(points, kind=["bend" if row == 11 else "pipe" for row in range(len(points))])
+    stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+    placement = place(lines(A=points[kept]), records, centerline=stated, records={"station_tolerance": 5.0})
+    assert "over" not in set(placement.joints["verdict"])
+    assert "cannot-tell" in set(placement.joints["verdict"])
+
+
+@pytest.mark.parametrize("plane", ["right", None])
+def test_a_shot_past_a_bend_cuts_its_corner_and_hides_no_joint_beside_it(plane):
+    """5.6 degrees to the left of 5 allowed, and a shot 0.9 ft past the bend of 22.5 to the right ahead: once within."""
+    turns = np.where(np.arange(16) == 8, 22.5, 0.0)
+    turns[7] = -5.6
+    points = pipe(turns)
+    shots = np.concatenate([points[:1], points[1:-1] + 0.9 / 20.0 * np.diff(points[1:], axis=0), points[-1:]])
+    # Stations are counted along the shots, so that all that is off is the shot's place.
+    at = np.concatenate([[0.0], np.arange(1, len(points) - 1) + 0.9 / 20.0, [len(points) - 1]])
+    chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(shots[:, :2], axis=0).T))])
+    along = np.interp(np.arange(len(points)), at, chord)
+    bend = np.arange(len(points)) == 9
+    records = log(
+        points, station=along, kind=np.where(bend, "bend", "pipe"),
+        **{"bend angle": np.where(bend, "22.5", ""), "plane": np.where(bend & (plane is not None), plane, "")},
+    )  # fmt: skip
+    verdict = place(
+        lines(A=shots), records, centerline={"sigma_horizontal": 0.0, "sigma_vertical": 0.0},
+        records={"station_format": "decimal", "spacing_tolerance": 2.0},
+    ).joints["verdict"]  # fmt: skip
+    assert verdict[8] == "cannot-tell"
+    assert verdict[4] == "within"
