@@ -181,7 +181,7 @@ def plot_profile(ax: Axes, route: Route) -> None:
     ax.grid(axis="y", color="#D8DCE0", linewidth=0.5)
     wide = _points(ax)[0] > 300
     said = f"elevation drawn {exaggeration:g} times" + (" (vertical exaggeration)" if wide else "")
-    ax.set_title(said, fontsize=7, loc="right", color=_INK)
+    ax.set_title(said, fontsize=7, loc="right", color=_INK, y=1.0)
 
 
 def drawn_deflection(route: Route) -> Floats:
@@ -298,7 +298,8 @@ def route_figure(route: Route, kind: str) -> Figure:
     if legend is not None:
         above = legend.get_window_extent().height * 72.0 / figure.dpi + 9
         figure.subplots_adjust(top=1 - (above + 15) / 72.0 / height)
-    ax.set_title(f"{route.name}: {_TITLES[kind]}", fontsize=9, loc="left", color=_INK, pad=above)
+    # Its place is known: looking for one among the ticks takes a sixth of the drawing.
+    ax.set_title(f"{route.name}: {_TITLES[kind]}", fontsize=9, loc="left", color=_INK, pad=above, y=1.0)
     return figure
 
 
