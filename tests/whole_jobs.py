@@ -15,6 +15,7 @@ from itertools import pairwise
 from pathlib import Path
 from random import Random
 
+import faces
 import geopandas as gpd
 import numpy as np
 import openpyxl
@@ -419,6 +420,7 @@ def walk(job: Job, *, review: bool = True, plots: bool = False) -> str:
         more = ["--plots"] if plots else []
         status, told = run("review", placed, "--out", folder / "review", "--json", *more)
         assert status == 0, told
+        faces.agree(placed, folder / "review")
         _issues_come_back(placed, folder / "review", told)
         status, again = run("review", placed, "--out", folder / "review", "--json", "--issues",
                             folder / "review" / "issues.xlsx")  # fmt: skip

@@ -11,6 +11,7 @@ from asbuilt.comparing.comparison import Comparison
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
 from asbuilt.layers.workbooks import columns_of, write_sheets
+from asbuilt.review.tables import plain_time
 
 SHOWN = 500
 """Rows of one table on the page; the workbook has them all."""
@@ -101,8 +102,11 @@ def answer(found: Comparison) -> str:
     joints = found.counts["joints"]
     parts = [
         f"{joints[key]} {words}"
-        for key, words in (("came", "came"), ("went", "went"), ("moved", "moved"), ("renamed", "renamed"),
-                           ("other_verdict", "with another verdict"), ("other_evidence", "with other evidence"))
+        for key, words in (
+            ("came", "came"), ("went", "went"), ("moved", "moved"), ("renamed", "renamed"),
+            ("other_verdict", "with another verdict"), ("other_deflection", "with other deflections or limits"),
+            ("other_evidence", "with other evidence"),
+        )
         if joints[key]
     ]  # fmt: skip
     told = f"Joints: {', '.join(parts)}." if parts else "No joint came, went, moved or has another verdict."
@@ -162,6 +166,7 @@ def _page(found: Comparison, caution: str) -> str:
         loader=jinja2.PackageLoader("asbuilt.comparing"), autoescape=True, undefined=jinja2.StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
+    environment.filters["plain_time"] = plain_time
     style = resources.files("asbuilt.review").joinpath("templates", "page.css").read_text("utf-8")
     shown = [_table(caption, rows) for caption, rows in tables(found).items()]
     return environment.get_template("comparison.html").render(

@@ -40,9 +40,27 @@ def _print_rows(caption: str, rows: list[dict[str, Any]]) -> None:
     if not rows:
         return
     columns = columns_of(rows)
-    table = screen.table(*(column.replace("_", " ") for column in columns), title=caption)
-    for row in rows[:_ROWS_SHOWN]:
-        screen.row(table, *(in_words(row.get(column)) for column in columns))
-    screen.show(table)
+    shown = [{column: in_words(row.get(column)) for column in columns} for row in rows[:_ROWS_SHOWN]]
+    if not _SAID.keys().isdisjoint(columns):
+        _print_lines(caption, shown)
+    else:
+        table = screen.table(*(column.replace("_", " ") for column in columns), title=caption)
+        for row in shown:
+            screen.row(table, *row.values())
+        screen.show(table)
     if len(rows) > _ROWS_SHOWN:
         screen.line(f"And {len(rows) - _ROWS_SHOWN} more; --json, --page and --out have them.")
+
+
+def _print_lines(caption: str, rows: list[dict[str, str]]) -> None:
+    """Print each row as a line of what it is about, and below it what it said and says; a table would cut the words."""
+    screen.line(f"\n{caption}")
+    for row in rows:
+        screen.line(f"  {', '.join(text for name, text in row.items() if text and name not in _SAID)}")
+        for name, word in _SAID.items():
+            if row.get(name):
+                screen.line(f"      {word}: {row[name]}")
+
+
+_SAID = {"old": "was", "new": "now"}
+"""Columns with what was said and is said."""

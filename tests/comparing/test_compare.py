@@ -12,7 +12,9 @@ import whole_jobs
 
 from asbuilt.commands.options import DIFFERENT
 from asbuilt.comparing.comparison import compare
+from asbuilt.comparing.written import answer
 from asbuilt.errors import InputFileError
+from asbuilt.terminal.differences import print_comparison
 
 POINTS = laying.pipe([0, 1, 1, 0, -1, 0, 0])
 
@@ -75,7 +77,7 @@ def test_joints_that_came_went_and_were_renumbered(old, tmp_path):
     assert joints["new"] == joints["in_both"] + joints["came"]
 
 
-def test_verdict_and_evidence_are_told_field_by_field_and_findings_with_them(old, tmp_path):
+def test_verdict_and_evidence_are_told_field_by_field_and_findings_with_them(old, tmp_path, capsys):
     log = laying.log(POINTS)
     log.loc[2, ["gauge", "inspector"]] = "no", "B. Holt"
     log = pd.concat([log, log.loc[[4]].assign(date="2026-04-09")], ignore_index=True)
@@ -93,6 +95,13 @@ def test_verdict_and_evidence_are_told_field_by_field_and_findings_with_them(old
     codes = {(one["what"], one["code"], one["joint"]) for one in found.findings}
     assert {("came", "inspection-failed", "3"), ("came", "deflection-over", "6")} <= codes
     assert any(line.startswith("+") for line in found.job_lines) == bool(found.new.run["job"])
+    # Another limit is told in the answer, and on a terminal no word is cut.
+    assert f"{len(POINTS)} with other deflections or limits" in answer(found)
+    print_comparison(found, [])
+    told = capsys.readouterr().out
+    assert "A, 3, 0+40.00, evidence, inspection\n      was: complete\n      now: failed" in told
+    assert "now: did not pass: gauge" in told
+    assert "…" not in told
     # Joints that nothing was done to are told of by their limit alone.
     assert {field for joint, field in by_joint if joint == "8"} <= {
         "allowable_deg", "allowable_source", "verdict_assumes", "verdict"

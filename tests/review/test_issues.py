@@ -115,6 +115,28 @@ def test_everything_to_act_on_or_check_has_a_row_with_its_place(first):
     assert (float(over["longitude"]), float(over["latitude"])) == pytest.approx(there, abs=1e-7)
 
 
+def test_cells_merged_and_rows_sorted_by_hand_close_what_they_cover(first):
+    """One date merged over two rows closes both; sorted rows are found by joint and code."""
+    path = first / "out" / "issues.xlsx"
+    book = openpyxl.load_workbook(path)
+    sheet = book.active
+    heads, *rows = [[cell.value for cell in row] for row in sheet.iter_rows()]
+    joint, closed = heads.index("joint"), heads.index("closed on") + 1
+    for at, row in enumerate(sorted(rows, key=lambda row: str(row[joint] or "")), start=2):
+        for column, value in enumerate(row, start=1):
+            sheet.cell(at, column).value = value
+    there = [at for at in range(2, sheet.max_row + 1) if sheet.cell(at, joint + 1).value in ("11", "21")]
+    assert there[1] == there[0] + 1
+    sheet.cell(there[0], closed).value = "2026-06-20"
+    sheet.merge_cells(start_row=there[0], end_row=there[1], start_column=closed, end_column=closed)
+    book.save(path)
+    write_review(first / "placed.gpkg", first / "again", issues=path)
+    rows = rows_of(first / "again")
+    assert {row["joint"] for row in rows if row["state"] == "closed"} == {"11", "21"}
+    assert {row["state"] for row in rows} == {"closed", "open"}
+    assert len(rows) == sheet.max_row - 1
+
+
 @pytest.mark.parametrize("form", ["xlsx", "csv"])
 def test_what_people_typed_comes_back_and_is_shown(first, form):
     cells = {"5": {"by whom": "R. Ortiz", "closed on": "2026-06-20", "remark": "=relaid, see \"sheet 4\""},

@@ -6,6 +6,7 @@ import subprocess
 from collections import Counter
 from html.parser import HTMLParser
 
+import faces
 import laying
 import numpy as np
 import pandas as pd
@@ -61,6 +62,16 @@ def test_one_page_holds_the_index_and_every_route_and_its_links_lead_somewhere(t
         assert whole.text.count(one["answer"].partition(": ")[2]) >= 2
     assert "script" not in whole.tags
     assert "whole.html" in Seen((tmp_path / "out" / "index.html").read_text("utf-8")).links
+    faces.agree(tmp_path / "joints.gpkg", tmp_path / "out")
+    # What the faces are held by can fail: one digit more on a card, one row less in the list.
+    for name, there, other in (("route-A.html", '"5.00"', '"5.10"'), ("whole.html", "Not yet: ", "Not so: "),
+                               ("stakes.gpx", 'lat="', 'lat="1')):  # fmt: skip
+        path = tmp_path / "out" / name
+        text = path.read_text("utf-8")
+        path.write_text(text.replace(there, other), "utf-8")
+        with pytest.raises(AssertionError):
+            faces.agree(tmp_path / "joints.gpkg", tmp_path / "out")
+        path.write_text(text, "utf-8")
 
 
 def test_one_pdf_holds_them_too_each_route_on_sheets_that_name_it(tmp_path):

@@ -1,0 +1,150 @@
+"""The faces of a review held against the placed file, and so against one another: one joint, one verdict, one limit.
+
+Pages, the page of the whole job, the list of issues (both files) and the points to stake out are read as they lie on
+the disk, without the functions that wrote them.
+"""
+
+import csv
+import html
+import json
+import re
+import xml.etree.ElementTree as ET
+from collections import Counter
+from itertools import zip_longest
+
+import geopandas as gpd
+import numpy as np
+import openpyxl
+
+TABLES = ("to-act-on", "unclear", "over", "without-limit", "information", "curves", "quantities", "survey", "remarks")
+NUMBER = re.compile(r"\d+\.\d\d")
+
+
+def agree(placed, folder):
+    """Hold every face of a review in a folder against the file that it was made from."""
+    joints, findings = (gpd.read_file(placed, layer=layer) for layer in ("joints", "findings"))
+    manifest = json.loads((folder / "review.json").read_text("utf-8"))
+    whole = (folder / "whole.html").read_text("utf-8")
+    index = (folder / "index.html").read_text("utf-8")
+    assert {one["route"] for one in manifest["routes"]} == set(joints["route"])
+    listed = _list(folder)
+    for one in manifest["routes"]:
+        ours = joints[joints["route"] == one["route"]].sort_values("distance", kind="stable")
+        page = (folder / one["page"]).read_text("utf-8")
+        _joints_of_the_page(page, ours)
+        _answer(one, page, whole, index, ours)
+        for name in TABLES:
+            assert _table(page, name) == _table(whole, f"{one['page'].removesuffix('.html')}-{name}"), name
+        _issues_of_the_route(
+            [row for row in listed if row["route"] == one["route"]], findings[findings["route"] == one["route"]]
+        )
+    _stakes(folder, listed, joints)
+
+
+def _list(folder):
+    """Give the list of issues as texts; its two files say the same."""
+    names, *cells = openpyxl.load_workbook(folder / "issues.xlsx").active.iter_rows(values_only=True)
+    rows = [dict(zip(names, ["" if one is None else str(one) for one in row], strict=True)) for row in cells]
+    for row, other in zip_longest(rows, _csv(folder / "issues.csv")):
+        for name, text in row.items():
+            told = _plain(other[name])
+            assert told == _plain(text) or abs(float(told) - float(text)) < 1e-9, (name, told, text)
+    return rows
+
+
+def _csv(path):
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def _plain(text):
+    """Take off what keeps a spreadsheet from reading a name as a formula."""
+    return text.strip().removeprefix("'")
+
+
+def _joints_of_the_page(page, ours):
+    data = json.loads(re.search(r'id="joints-data">(.*?)</script>', page, re.DOTALL)[1])
+    columns = {
+        name: texts if isinstance(texts, list) else [texts["of"][at] for at in texts["at"]]
+        for name, texts in data["columns"].items()
+    }
+    assert columns["Joint"] == ours["joint"].tolist()
+    assert columns["Station"] == ours["station"].tolist()
+    assert columns["verdict"] == ours["verdict"].tolist()
+    blank = [""] * len(ours)
+    limits = columns.get("Allowable, deg", blank)
+    assert [float(text) if text else None for text in limits] == _rounded(ours["allowable_deg"])
+    bounds = [_rounded(ours[f"{name}_deg"]) for name in ("deflection", "deflection_floor", "deflection_ceiling")]
+    rows = zip(ours["verdict"], columns.get("Deflection, deg", blank), *bounds, strict=True)
+    for verdict, said, own, floor, ceiling in rows:
+        # Each number is one of the file's: its own deflection (and its error), or floor and ceiling.
+        numbers = [float(text) for text in NUMBER.findall(said.partition(" ±")[0])]
+        known = {value for value in (own, floor, ceiling) if value is not None}
+        assert set(numbers) <= known, (verdict, said, known)
+        assert verdict == "not-computed" or numbers or "no bound" in said or not known, (verdict, said, known)
+
+
+def _answer(one, page, whole, index, ours):
+    """Hold the sentence, which stands in four places, and what it counts."""
+    sentence = one["answer"]
+    lead, colon, rest = sentence.partition(":")
+    for text, times in ((index, 1), (whole, 1)):
+        assert text.count(html.escape(sentence, quote=False).replace("'", "&#39;").replace('"', "&#34;")) >= times
+    assert f"<strong>{lead}{colon}</strong>" in page
+    over = int((ours["verdict"] == "over").sum())
+    told = re.search(r"([\d,]+) joints? over\b", rest)
+    assert (int(told[1].replace(",", "")) if told else 0) == over, sentence
+    assert one["joints_by_verdict"] == dict(Counter(ours["verdict"])), sentence
+    failed = int((ours["inspection"] == "failed").sum())
+    told = re.search(r"([\d,]+) inspections? failed", rest)
+    assert (int(told[1].replace(",", "")) if told else 0) == failed, sentence
+
+
+def _table(page, name):
+    """Give the texts of a table of a page."""
+    found = re.search(rf'<figure class="[^"]*" id="{re.escape(name)}">(.*?)</figure>', page, re.DOTALL)
+    return None if found is None else " ".join(html.unescape(re.sub(r"<[^>]*>", " ", found[1])).split())
+
+
+def _issues_of_the_route(listed, findings):
+    """Hold the rows of a route: each finding to act on or check once, with its numbers."""
+    asked = findings[findings["severity"] != "note"]
+    listed = [row for row in listed if row["measured"] != "" or row["finding"] in set(asked["code"])]
+    told = Counter((row["finding"], row["severity"], _number(row["measured"]), _number(row["limit"])) for row in listed)
+    ours = Counter(
+        (row.code, row.severity, *(_as_listed(value) for value in (row.value, row.limit))) for row in asked.itertuples()
+    )
+    more = told - ours
+    # Where no finding tells that no test is on file, the review does.
+    assert all(code == "length-untested" for code, *_ in more), more
+    assert ours - told == Counter(), ours - told
+
+
+def _number(text):
+    return round(float(text), 3) if text else None
+
+
+def _as_listed(value):
+    return None if value is None or np.isnan(value) else round(float(value), 3) + 0.0
+
+
+def _rounded(values):
+    return [None if value is None or np.isnan(value) else float(f"{value:.2f}") + 0.0 for value in values]
+
+
+def _stakes(folder, listed, joints):
+    """Hold the points to stake out: the joints of open issues, where the file has them."""
+    known = {(_plain(row.route), _plain(row.joint)): (row.latitude, row.longitude) for row in joints.itertuples()}
+    asked = {(_plain(row["route"]), _plain(row["joint"])) for row in listed
+             if row["latitude"] and row["state"].startswith(("open", "closed,"))}  # fmt: skip
+    points = [row | {name: _plain(row[name]) for name in ("route", "joint")} for row in _csv(folder / "stakes.csv")]
+    assert {(row["route"], row["joint"]) for row in points} == asked
+    space = {"g": "http://www.topografix.com/GPX/1/1"}
+    way = ET.parse(folder / "stakes.gpx").getroot().findall("g:wpt", space)
+    assert len(way) == len(points)
+    for row, one in zip(points, way, strict=True):
+        place = known[(row["route"], row["joint"])]
+        for text, value in zip(
+            (one.get("lat"), one.get("lon"), row["latitude"], row["longitude"]), place * 2, strict=True
+        ):
+            assert abs(float(text) - value) < 1e-8, (row, place)
