@@ -56,14 +56,17 @@ def placed(
     return path
 
 
+HIDDEN = ("loaded_at", "undone_at", "undone_by", "marked_at")
+"""Columns that differ each time."""
+
+
 def contents(address, *tables):
     """Give the rows of a register's tables, without their numbers and the times of loads."""
-    hidden = ("loaded_at", "undone_at", "undone_by", "marked_at")
     store = open_existing(str(address))
     try:
         found = {}
         for table in tables or ("joints", "inspections", "findings"):
-            columns = [f'"{name}"' for name in layout.kinds(table) if name not in hidden]
+            columns = [f'"{name}"' for name in layout.kinds(table) if name not in HIDDEN]
             rows = [tuple(map(plain, row)) for row in store.rows(f"SELECT {', '.join(columns)} FROM {table}")]
             found[table] = sorted(rows, key=repr)
         return found
