@@ -13,7 +13,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, PrivateAttr, ValidationError
 
 from asbuilt.errors import JobFileError
-from asbuilt.keys.asked import Inspection, Limits, PressureTest, Restraint
+from asbuilt.keys.asked import Bounds, Inspection, Limits, PressureTest, Restraint
 from asbuilt.keys.line import Centerline, Cover, Design, Profile, SurveyCheck
 from asbuilt.keys.log import Records
 from asbuilt.keys.outputs import Map, Output
@@ -40,6 +40,7 @@ class Job(Table):
     centerline: Centerline
     records: Records
     limits: Limits = Limits()
+    bounds: Bounds = Bounds()
     inspection: Inspection = Inspection()
     restraint: Annotated[tuple[Restraint, ...], BeforeValidator(tables)] = ()
     pressure_tests: Annotated[tuple[PressureTest, ...], BeforeValidator(tables)] = ()

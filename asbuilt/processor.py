@@ -16,6 +16,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
+from asbuilt.inputs.bounds import of_job
 from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.design import read_design
 from asbuilt.inputs.ground import read_ground
@@ -90,11 +91,21 @@ def place(
     >>> placement.joints[["joint", "station", "deflection_deg", "verdict"]].round(3).values.tolist()[1]
     ['2', '0+20.00', 2.0, 'within-assumed']
     """
-    steps = _stepper(progress)
     if isinstance(job, dict):
         raise JobFileError("the job: make a Job of the mapping first, with Job.from_mapping")
     if not isinstance(job, Job):
         job = load_job(job)
+    with of_job(job.bounds):
+        return _placed(job, centerline, records, today or dt.date.today(), _stepper(progress))
+
+
+def _placed(
+    job: Job,
+    centerline: gpd.GeoDataFrame | None,
+    records: pd.DataFrame | None,
+    today: dt.date,
+    steps: Callable[[], None],
+) -> Placement:
     steps()
     routes = read_centerline(job, centerline)
     if job.centerline.elevation == "none":
@@ -119,9 +130,7 @@ def place(
     placed = placed._replace(joints=joints, notes=(*placed.notes, *noted("elevations-read", height_notes)))
     to_map, to_degrees = _map_steps(job, routes, joints)
     steps()
-    turned, judged = judge(
-        job, line, log, placed, limits, doubts, design, ground, checked.accuracy, today or dt.date.today()
-    )
+    turned, judged = judge(job, line, log, placed, limits, doubts, design, ground, checked.accuracy, today)
     steps()
     intervals = lengths.of_judged(job, line, judged)
     reading_notes = noted("readings-taken", readings.reading_notes(job, log, judged.readings))

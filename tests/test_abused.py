@@ -2,6 +2,7 @@
 
 import errno
 import re
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -20,9 +21,10 @@ from pyproj import CRS
 import asbuilt
 from asbuilt import cli
 from asbuilt.errors import AsbuiltError, InputFileError, JobFileError, said_outside
-from asbuilt.inputs import landxml, values, vectors
+from asbuilt.inputs import bounds, landxml, values, vectors
 from asbuilt.inputs.tables import read_table
 from asbuilt.job import load_job
+from asbuilt.keys.asked import Bounds
 from asbuilt.register import question
 from asbuilt.register.loading import load
 from asbuilt.register.search import find
@@ -253,11 +255,41 @@ def test_a_table_beyond_the_bound_is_refused_and_read_where_the_bound_is_raised(
             read_table(path, fields=fields)
 
 
+def test_more_rows_than_the_bound_are_refused_and_read_where_the_job_raises_it(tmp_path, monkeypatch):
+    shutil.copytree(abused.SAMPLE, tmp_path, dirs_exist_ok=True)
+    job = tmp_path / "job_metric.toml"
+    text = job.read_text("utf-8")
+    monkeypatch.setenv("ASBUILT_MOST_ROWS", "3")
+    with pytest.raises(InputFileError, match=r"has 158 rows, and 3 are the most .* \(in a job file: bounds\.rows"):
+        asbuilt.place(job)
+    job.write_text(text + "\n[bounds]\nrows = 1000\n", "utf-8")
+    assert asbuilt.place(job).joints.shape[0] == 118
+    # The bound of one job is not that of the next.
+    assert bounds.most(bounds.MOST_ROWS) == 3
+    job.write_text(text + "\n[bounds]\nrows = 0\nxml_depth = 1000000\n", "utf-8")
+    with pytest.raises(JobFileError, match=r"(?s)bounds\.rows: .*bounds\.xml_depth: "):
+        load_job(job)
+
+
+@pytest.mark.parametrize("suffix", [".gpkg", ".shp", ".fgb", ".geojson", ".parquet"])
+def test_a_layer_of_more_rows_than_the_bound_is_refused_by_its_file(tmp_path, monkeypatch, suffix):
+    path = tmp_path / f"line{suffix}"
+    lines = gpd.GeoDataFrame(geometry=[shapely.LineString([(0, at), (9, at)]) for at in range(5)], crs="EPSG:6418")
+    lines.to_parquet(path) if suffix == ".parquet" else lines.to_file(path)
+    monkeypatch.setenv("ASBUILT_MOST_ROWS", "4")
+    with pytest.raises(InputFileError, match=rf"line\{suffix}: has 5 rows, and 4 are the most .* ASBUILT_MOST_ROWS"):
+        vectors.read_features(path, None, key="centerline.layer")
+    with bounds.of_job(Bounds(rows=5)):
+        assert len(vectors.read_features(path, None, key="centerline.layer").ids) == 5
+
+
 def test_elements_within_elements_without_end_are_refused(tmp_path):
     path = tmp_path / "line.xml"
     for inner in ("Alignments", "Feature"):
         path.write_text("<LandXML>" + f"<{inner}>" * 300_000 + f"</{inner}>" * 300_000 + "</LandXML>", "utf-8")
-        with pytest.raises(InputFileError, match=r"line\.xml: has elements more than 100 deep"):
+        with pytest.raises(InputFileError, match=r"line\.xml: has elements more than 100 deep .*: bounds\.xml_depth"):
+            landxml.read_alignments(path)
+        with bounds.of_job(Bounds(xml_depth=10_000)), pytest.raises(InputFileError, match="more than 10000 deep"):
             landxml.read_alignments(path)
 
 

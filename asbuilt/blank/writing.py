@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from asbuilt.blank import columns, page, spans, workbook
 from asbuilt.blank.blank import Blank
 from asbuilt.errors import JobFileError, OutputError
+from asbuilt.inputs.bounds import of_job
 from asbuilt.job import load_job
 from asbuilt.layers import outputs
 
@@ -57,7 +58,8 @@ def write_sheet(
     loaded = job if not isinstance(job, Path | str) else load_job(job)
     if path.suffix.lower() not in (".xlsx", ".html"):
         raise OutputError(f"{path}: a blank log is a workbook (.xlsx) or a page (.html); name it so in --out")
-    found = spans.read_spans(loaded, routes)
+    with of_job(loaded.bounds):
+        found = spans.read_spans(loaded, routes)
     form = spans.station_form(loaded)
     made = columns.columns(loaded, found.routes, form, one_route=found.one_route)
     blank = Blank(

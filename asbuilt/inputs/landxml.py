@@ -21,7 +21,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats
 from asbuilt.errors import InputFileError
-from asbuilt.inputs.bounds import MOST_DEPTH
+from asbuilt.inputs.bounds import MOST_DEPTH, most, raised
 from asbuilt.line.curves import Pieces, Profile, tangent_offsets
 
 MAX_BYTES = 200_000_000
@@ -225,15 +225,15 @@ class _Sections:
     def __init__(self, path: Path) -> None:
         self._path = path
         self._builder = TreeBuilder()
-        self._depth = 0
+        self._depth, self._deepest = 0, most(MOST_DEPTH)
         self._left_out_from = 0
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         self._depth += 1
-        if self._depth > MOST_DEPTH:
+        if self._depth > self._deepest:
             raise InputFileError(
-                f"{self._path}: has elements more than {MOST_DEPTH} deep in one another, which no alignment has; "
-                "export the file again"
+                f"{self._path}: has elements more than {self._deepest} deep in one another, which no alignment has; "
+                f"export the file again, or {raised(MOST_DEPTH)}"
             )
         if self._left_out_from:
             return

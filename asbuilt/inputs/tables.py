@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from asbuilt.errors import InputFileError
-from asbuilt.inputs.bounds import refuse_large
+from asbuilt.inputs.bounds import refuse_large, refuse_many_rows
 from asbuilt.inputs.delimited import read_delimited
 from asbuilt.inputs.headers import names_of_fields
 from asbuilt.inputs.text_table import (
@@ -60,6 +60,7 @@ def read_table(
     elif content and path.suffix.lower() in WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
+        refuse_many_rows(path, max(content.count(b"\n"), content.count(b"\r")))
         table = without_remarks(read_delimited(path, content, known, encoding, decimal, header))
     return replace(table, sha256=hashlib.sha256(content).hexdigest())
 

@@ -23,7 +23,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs.bounds import refuse_swollen
+from asbuilt.inputs.bounds import refuse_many_rows, refuse_swollen
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -90,14 +90,19 @@ def read_features(path: Path, layer: str | None, *, key: str, encoding: str | No
     inputs = ((str(path), file_digest(path)),)
     if path.suffix.lower() in (".parquet", ".geoparquet"):
         import geopandas as gpd
+        import pyarrow.parquet as pq
 
         try:
+            refuse_many_rows(path, pq.read_metadata(path).num_rows)
             frame = gpd.read_parquet(path)
+        except InputFileError:
+            raise
         except Exception as error:
             raise InputFileError(f"{path}: cannot be read as GeoParquet ({_first_line(error)})") from None
         return features_from_frame(frame)._replace(inputs=inputs)
     layer = choose_layer(path, layer, key=key)
     source = _unpacked(path)
+    refuse_many_rows(path, _rows(source, layer))
     try:
         features = _read_bulk(source, layer, encoding)
     except Exception:
@@ -287,6 +292,16 @@ def file_digest(path: Path) -> str:
         with part.open("rb") as file:
             hashlib.file_digest(file, lambda: digest)
     return digest.hexdigest()
+
+
+def _rows(path: Path | str, layer: str) -> int:
+    """Count the features of a layer as its file states them; 0 where it does not, or cannot be read."""
+    import pyogrio
+
+    try:
+        return int(pyogrio.read_info(path, layer=layer)["features"])
+    except Exception:
+        return 0
 
 
 def _read_bulk(path: Path | str, layer: str, encoding: str | None) -> Features:

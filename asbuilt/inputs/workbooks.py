@@ -20,7 +20,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.errors import InputFileError
-from asbuilt.inputs.bounds import MOST_CELLS, most, refuse_swollen
+from asbuilt.inputs.bounds import MOST_CELLS, most, raised, refuse_swollen
 from asbuilt.inputs.error_cells import ErrorCell, error_cells
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, normalised
 from asbuilt.inputs.text_table import (
@@ -250,7 +250,7 @@ def _refuse_stray_cells(path: Path, content: bytes) -> None:
                 raise InputFileError(
                     f"{path}: {name.rpartition('/')[2]} has a value in cell {stray[1].decode()}, far beyond any log, "
                     f"and rows down to {int(row[1])}: more than can be laid out; delete the stray cells and "
-                    f"save it, or set {MOST_CELLS} higher"
+                    f"save it, or {raised(MOST_CELLS)}"
                 )
 
 

@@ -116,3 +116,12 @@ class PressureTest(Table):
         if self.makeup_gal is not None and self.makeup_l is not None:
             raise ValueError("give the make-up water once: makeup_gal or makeup_l")
         return self
+
+
+class Bounds(Table):
+    """`[bounds]`: how much of a file is read; more is refused before memory is gone."""
+
+    megabytes: Annotated[int, Field(ge=1, le=10**9)] | None = None
+    rows: Annotated[int, Field(ge=1, le=10**12)] | None = None
+    sheet_cells: Annotated[int, Field(ge=1, le=10**12)] | None = None
+    xml_depth: Annotated[int, Field(ge=1, le=10_000)] | None = None
