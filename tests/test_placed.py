@@ -237,9 +237,12 @@ def test_a_file_exchanged_or_edited_while_it_is_read_is_noticed(copy, tmp_path):
 def test_a_placed_file_answers_all_its_checks_over_one_connection(copy, monkeypatch):
     opened = []
     real = sqlite3.connect
-    monkeypatch.setattr(
-        "asbuilt.stored.sqlite3.connect", lambda *given, **more: opened.append(1) or real(*given, **more)
-    )
+
+    def counted(*given, **more):
+        opened.append(given)
+        return real(*given, **more)
+
+    monkeypatch.setattr("asbuilt.stored.sqlite3.connect", counted)
     placed = read_placed(copy)
     assert len(opened) == 1
     assert placed.run["joints"] == placed.table("joints").num_rows

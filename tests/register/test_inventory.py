@@ -37,8 +37,8 @@ def test_the_contents_are_counted_by_job_main_crew_year_and_item(register, folde
     again = placed(folder / "again.gpkg", "Repair", joints=1, first=3, east=0.0, north=40.0, crew="Crew 3",
                    date="2027-03-01")  # fmt: skip
     load(again, register)
-    crews = {one["of"]: (one["joints"], one["failed"]) for one in info(register)["complete"]["crew"]}
-    assert crews == {"Crew 1": (2, 0), "Crew 3": (1, 0), "not named": (6, 0)}
+    counted = {one["of"]: (one["joints"], one["failed"]) for one in info(register)["complete"]["crew"]}
+    assert counted == {"Crew 1": (2, 0), "Crew 3": (1, 0), "not named": (6, 0)}
     assert cli.run(["info", register]) == 0
     assert "9 joints, 10 inspections" in capsys.readouterr().out
     assert cli.run(["info", register, "--json"]) == 0
