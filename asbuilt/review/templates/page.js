@@ -477,6 +477,17 @@
       if (at === current) row.classList.add("marked");
     };
     place.append(table);
+    // Widths are set by the longest text of each column, or every piece would have all rows measured again.
+    const longest = body.insertRow();
+    for (const name of names) {
+      const texts = name === "verdict" ? Object.values(data.words) : columns[name];
+      longest.insertCell().textContent = texts.reduce((one, other) => (other.length > one.length ? other : one), "");
+    }
+    const widths = [...head.cells].map((cell) => Math.ceil(cell.getBoundingClientRect().width) + 6);
+    longest.remove();
+    widths.forEach((width, at) => { head.cells[at].style.width = `${width}px`; });
+    table.style.width = `${widths.reduce((one, other) => one + other, 0)}px`;
+    table.classList.add("even");
     // In pieces, so that the first rows stand there at once.
     let done = 0;
     const piece = (most) => {
