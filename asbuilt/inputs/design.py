@@ -69,6 +69,11 @@ def read_design(job: Job, routes: Routes) -> DesignLine | None:
     if job.design is None:
         return None
     path = job.file(job.design.path)
+    if path.suffix.lower() == ".parquet" and path.is_dir():
+        raise InputFileError(
+            f"{path}: this is a folder of GeoParquet files, and a design is read from one file; place that job again "
+            f"with --out {path.with_suffix('.gpkg').name}, and name that in design.path"
+        )
     earlier = read_placed(path) if _is_placed(path) else None
     read = job.model_copy(update={"centerline": _as_centerline(job.design, earlier), "crs": None})
     with warnings.catch_warnings():
@@ -95,7 +100,7 @@ def read_design(job: Job, routes: Routes) -> DesignLine | None:
 
 
 def _is_placed(path: Path) -> bool:
-    """Say whether the design is a placed file: a GeoPackage of a placed job, or a folder of its layers."""
+    """Say whether the design is the GeoPackage of a placed job."""
     try:
         return path.suffix.lower() == ".gpkg" and path.is_file() and geopackage_kind(path) == "placed"
     except sqlite3.Error:

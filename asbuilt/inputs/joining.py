@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
+from itertools import islice
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from asbuilt.arrays import Floats
+from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError
 
 TOLD = 0.001
@@ -63,37 +65,78 @@ def joined(parts: Sequence[Any], tolerance: float, where: str, ids: Sequence[Any
     if len({shapely.normalize(part).wkb for part in parts}) < len(parts):
         raise InputFileError(f"{where}: two pieces are the same line; delete one of them")
     pieces = [shapely.get_coordinates(part, include_z=True) for part in parts]
-    ends = np.array([[one[0, :2], one[-1, :2]] for one in pieces])
-    chain, head, last, gaps = [pieces[0]], 0, 0, list[Gap]()
-    waiting = np.arange(1, len(pieces))
-    while len(waiting):
-        # Rows: the chain's end and beginning; columns: the pieces, each by its first and its last vertex.
-        open_ends = np.array([chain[-1][-1, :2], chain[0][0, :2]])
-        away = np.hypot(*np.moveaxis(open_ends[:, None, None] - ends[waiting], -1, 0))
-        at_head, member, side = np.unravel_index(int(np.argmin(away)), away.shape)
-        width, number = round(float(away[at_head, member, side]), 6), int(waiting[member])
+    ends = _Ends(np.array([[one[0, :2], one[-1, :2]] for one in pieces]), tolerance)
+    chain, gaps = deque([pieces[0]]), list[Gap]()
+    open_ends = [_End(0, 1), _End(0, 0)]
+    for left in range(len(pieces) - 1, 0, -1):
+        at_head, end, width = ends.next_to(open_ends)
         if width > tolerance:
-            beside = ids[head if at_head else last]
+            beside = open_ends[at_head]
+            place = ends.places[beside]
             raise InputFileError(
-                f"{where}: {len(waiting) + 1} pieces do not meet: the end of feature {beside} at "
-                f"{open_ends[at_head, 0]:.2f}, {open_ends[at_head, 1]:.2f} is {width:.2f} apart from the nearest, "
-                f"feature {ids[number]}; draw what is missing, or give each piece its own route name; if nothing is "
+                f"{where}: {left + 1} pieces do not meet: the end of feature {ids[beside.piece]} at "
+                f"{place[0]:.2f}, {place[1]:.2f} is {width:.2f} apart from the nearest, "
+                f"feature {ids[end.piece]}; draw what is missing, or give each piece its own route name; if nothing is "
                 "missing there, say centerline.join_tolerance"
             )
-        piece = pieces[number] if bool(side) == bool(at_head) else pieces[number][::-1]
+        piece = pieces[end.piece] if end.side == at_head else pieces[end.piece][::-1]
         place = _meeting(piece, chain[0]) if at_head else _meeting(chain[-1], piece)
         if width > TOLD:
             gaps.append(Gap(width, float(place[0]), float(place[1])))
         if at_head:
-            chain.insert(0, piece)
-            head = number
+            chain.appendleft(piece)
         else:
             chain.append(piece)
-            last = number
-        waiting = np.delete(waiting, member)
+        open_ends[at_head] = _End(end.piece, 1 - end.side)
     # Each piece begins where the one before it ends.
-    line = np.concatenate([chain[0], *(piece[1:] for piece in chain[1:])])
-    return Joined(shapely.LineString(line), head, gaps)
+    line = np.concatenate([chain[0], *(piece[1:] for piece in islice(chain, 1, None))])
+    return Joined(shapely.LineString(line), open_ends[1].piece, gaps)
+
+
+class _End(NamedTuple):
+    """An end of a piece."""
+
+    piece: int
+    side: int
+    """0 for its first vertex, 1 for its last."""
+
+
+class _Ends:
+    """The ends of pieces, found by their place: looking at all of them for each one would take ever longer."""
+
+    def __init__(self, places: Floats, tolerance: float) -> None:
+        import shapely
+
+        self.places = places
+        """Easting and northing, shape (pieces, 2, 2)."""
+        self._tolerance = tolerance
+        self._waiting = np.ones(len(places), dtype=np.bool_)
+        self._waiting[0] = False
+        x, y = places.reshape(-1, 2).T
+        # Widths are rounded before they are judged: one that is rounded down to the tolerance is still in reach.
+        reach = tolerance + 1e-5
+        self._around = shapely.box(x - reach, y - reach, x + reach, y + reach)
+        self._tree = shapely.STRtree(shapely.points(x, y))
+
+    def next_to(self, open_ends: Sequence[_End]) -> tuple[int, _End, float]:
+        """Take the waiting piece that is nearest to an open end: give which open end, the piece's end, and how far."""
+        _, beside = self._tree.query(self._around[[2 * one.piece + one.side for one in open_ends]])
+        near = np.unique(beside // 2)
+        near = near[self._waiting[near]]
+        found = self._nearest(open_ends, near) if len(near) else None
+        # Nothing is in reach: the message names the nearest of all.
+        if found is None or found[2] > self._tolerance:
+            found = self._nearest(open_ends, np.flatnonzero(self._waiting))
+        self._waiting[found[1].piece] = False
+        return found
+
+    def _nearest(self, open_ends: Sequence[_End], pieces: Ints) -> tuple[int, _End, float]:
+        # Rows: the chain's end and beginning; columns: the pieces, each by its first and its last vertex.
+        places = np.array([self.places[one] for one in open_ends])
+        away = np.hypot(*np.moveaxis(places[:, None, None] - self.places[pieces], -1, 0))
+        at_head, member, side = np.unravel_index(int(np.argmin(away)), away.shape)
+        width = round(float(away[at_head, member, side]), 6)
+        return int(at_head), _End(int(pieces[member]), int(side)), width
 
 
 def _meeting(back: Floats, ahead: Floats) -> Floats:

@@ -18,7 +18,7 @@ from asbuilt.inputs.text_table import (
     TextTable,
     without_remarks,
 )
-from asbuilt.inputs.workbooks import COMPOUND, ZIP, read_workbook, sheets_with_rows
+from asbuilt.inputs.workbooks import COMPOUND, ZIP, open_workbook, read_workbook, sheets_with_rows
 
 WORKBOOK_SUFFIXES = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
 
@@ -56,7 +56,7 @@ def read_table(
     content = _bytes_of(path)
     known = names_of_fields(fields)
     if content.startswith((ZIP, COMPOUND)):
-        table = read_workbook(path, content, known, sheet, decimal, header)
+        table = read_workbook(open_workbook(path, content), known, sheet, decimal, header)
     elif content and path.suffix.lower() in WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
@@ -85,8 +85,9 @@ def read_sheets(
     if not content.startswith((ZIP, COMPOUND)):
         raise InputFileError(f"{path}: this is not a workbook, so it has no sheets; leave records.sheet out")
     known = names_of_fields(fields)
-    names, notes = sheets_with_rows(path, content, known, sheets)
-    read = [read_workbook(path, content, known, name, decimal, None, among_sheets=len(names) > 1) for name in names]
+    book = open_workbook(path, content)
+    names, notes = sheets_with_rows(book, known, sheets)
+    read = [read_workbook(book, known, name, decimal, None, among_sheets=len(names) > 1) for name in names]
     digest = hashlib.sha256(content).hexdigest()
     first = replace(read[0], notes=(*notes, *read[0].notes))
     return [replace(one, sha256=digest) for one in (first, *read[1:])]

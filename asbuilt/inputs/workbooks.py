@@ -63,9 +63,24 @@ class _Merged(NamedTuple):
     right: int
 
 
+class Workbook(NamedTuple):
+    """A workbook, opened once for all its sheets."""
+
+    path: Path
+    content: bytes
+    reader: Any
+    packed: zipfile.ZipFile | None
+    """Its parts; None where it is no packed file."""
+    parts: Mapping[str, str]
+    """The part of each sheet by its name, where it is Office Open XML."""
+
+    def xml(self, sheet: str) -> bytes:
+        """Give a sheet as an Office Open XML workbook holds it; nothing for workbooks of other kinds."""
+        return self.packed.read(self.parts[sheet]) if self.packed is not None and sheet in self.parts else b""
+
+
 def read_workbook(
-    path: Path,
-    content: bytes,
+    book: Workbook,
     known: Mapping[str, str],
     sheet: str | None,
     decimal: str | None,
@@ -73,16 +88,17 @@ def read_workbook(
     *,
     among_sheets: bool = False,
 ) -> TextTable:
-    """Read one sheet of a workbook's bytes; as for `tables.read_table`, with the plain names of fields.
+    """Read one sheet of a workbook; as for `tables.read_table`, with the plain names of fields.
 
     `among_sheets` says that others are read, too: the notes then name the sheet.
     """
-    with _opened(path, content) as book:
-        found, notes = _chosen_sheet(path, book, known, sheet)
+    path = book.path
+    with _damage_told(path):
+        found, notes = _chosen_sheet(path, book.reader, known, sheet)
         grid = found.to_python(skip_empty_area=False)
         merged = [_Merged(*first, *last) for first, last in found.merged_cell_ranges or ()]
-        sheet_xml = _sheet_xml(content, found.name) if content.startswith(ZIP) else b""
-        errors = error_cells(content, book.sheet_names.index(found.name), sheet_xml)
+        sheet_xml = book.xml(found.name)
+        errors = error_cells(book.content, book.reader.sheet_names.index(found.name), sheet_xml)
     where = Path(f"{path}, sheet {found.name!r}") if among_sheets else path
     notes += _put_errors(grid, errors, where)
     if not grid:
@@ -111,14 +127,13 @@ def read_workbook(
     )  # fmt: skip
 
 
-def sheets_with_rows(
-    path: Path, content: bytes, known: Mapping[str, str], wanted: Sequence[str]
-) -> tuple[list[str], list[str]]:
+def sheets_with_rows(book: Workbook, known: Mapping[str, str], wanted: Sequence[str]) -> tuple[list[str], list[str]]:
     """Name the sheets that are asked for, or for "*" all whose first rows name fields; note those that do not."""
-    with _opened(path, content) as book:
-        if "*" not in wanted:
-            return [_sheet_named(path, book, name) for name in wanted], []
-        merit = _merit(book, known)
+    path = book.path
+    if "*" not in wanted:
+        return [_sheet_named(path, book.reader, name) for name in wanted], []
+    with _damage_told(path):
+        merit = _merit(book.reader, known)
     names = [name for name, named in merit.items() if named >= 2]
     if not names:
         raise InputFileError(f"{path}: no sheet names the columns of a log; the sheets are {_listed(merit)}")
@@ -126,18 +141,36 @@ def sheets_with_rows(
     return names, [f"{path}: {_listed(others)} left out: no columns of a log are named there"] if others else []
 
 
-@contextmanager
-def _opened(path: Path, content: bytes) -> Iterator[Any]:
-    """Open a workbook, and say what is wrong with it where it, or a sheet of it, cannot be read."""
+def open_workbook(path: Path, content: bytes) -> Workbook:
+    """Open a workbook's bytes.
+
+    Raises
+    ------
+    InputFileError
+        When it is damaged, protected, or asks for more than the bounds.
+    """
     import python_calamine
 
     if content.startswith(COMPOUND) and "EncryptedPackage".encode("utf-16-le") in content:
         raise InputFileError(f"{path}: {_PROTECTED}")
-    try:
+    with _damage_told(path):
+        packed, parts = None, dict[str, str]()
         if content.startswith(ZIP):
             refuse_swollen(path, io.BytesIO(content))
-            _refuse_stray_cells(path, content)
-        yield python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+            packed = zipfile.ZipFile(io.BytesIO(content))
+            _refuse_stray_cells(path, packed)
+            parts = _sheet_parts(packed)
+        reader = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+    return Workbook(path, content, reader, packed, parts)
+
+
+@contextmanager
+def _damage_told(path: Path) -> Iterator[None]:
+    """Say what is wrong with a workbook where it, or a sheet of it, cannot be read."""
+    import python_calamine
+
+    try:
+        yield
     except python_calamine.PasswordError:
         raise InputFileError(f"{path}: {_PROTECTED}") from None
     except (python_calamine.CalamineError, *_DAMAGE) as error:
@@ -233,39 +266,41 @@ def _put_errors(grid: list[list[Any]], errors: Sequence[ErrorCell], where: Path)
     return [f"{where}: {hold} what the spreadsheet program could not compute: {named}{more}"]
 
 
-def _refuse_stray_cells(path: Path, content: bytes) -> None:
+def _refuse_stray_cells(path: Path, packed: zipfile.ZipFile) -> None:
     """Refuse a sheet with a cell far beyond its log: every cell up to it is laid out, and memory would be gone."""
-    with zipfile.ZipFile(io.BytesIO(content)) as book:
-        for name in book.namelist():
-            if not name.startswith("xl/worksheets/sheet"):
-                continue
-            try:
-                xml = book.read(name)
-            except (zlib.error, zipfile.BadZipFile, RuntimeError, EOFError, ValueError, OSError):
-                continue  # damaged: the reader says so
-            stray = _FAR_CELL.search(xml)
-            filled = max(xml.rfind(b"<v>"), xml.rfind(b"<is>"))
-            row = _ROW_NUMBER.match(xml, xml.rfind(b"<row ", 0, filled)) if filled >= 0 else None
-            if stray is not None and row is not None and int(row[1]) * _COLUMNS > most(MOST_CELLS):
-                raise InputFileError(
-                    f"{path}: {name.rpartition('/')[2]} has a value in cell {stray[1].decode()}, far beyond any log, "
-                    f"and rows down to {int(row[1])}: more than can be laid out; delete the stray cells and "
-                    f"save it, or {raised(MOST_CELLS)}"
-                )
+    for name in packed.namelist():
+        if not name.startswith("xl/worksheets/sheet"):
+            continue
+        try:
+            xml = packed.read(name)
+        except (zlib.error, zipfile.BadZipFile, RuntimeError, EOFError, ValueError, OSError):
+            continue  # damaged: the reader says so
+        stray = _FAR_CELL.search(xml)
+        filled = max(xml.rfind(b"<v>"), xml.rfind(b"<is>"))
+        row = _ROW_NUMBER.match(xml, xml.rfind(b"<row ", 0, filled)) if filled >= 0 else None
+        if stray is not None and row is not None and int(row[1]) * _COLUMNS > most(MOST_CELLS):
+            raise InputFileError(
+                f"{path}: {name.rpartition('/')[2]} has a value in cell {stray[1].decode()}, far beyond any log, "
+                f"and rows down to {int(row[1])}: more than can be laid out; delete the stray cells and "
+                f"save it, or {raised(MOST_CELLS)}"
+            )
 
 
-def _sheet_xml(content: bytes, sheet: str) -> bytes:
-    """Give a sheet as an Office Open XML workbook holds it; nothing for workbooks of other kinds."""
-    with zipfile.ZipFile(io.BytesIO(content)) as book:
-        if "xl/workbook.xml" not in book.namelist():
-            return b""
-        links = ElementTree.fromstring(book.read("xl/_rels/workbook.xml.rels"))
-        targets = {link.get("Id"): link.get("Target", "") for link in links}
-        for entry in ElementTree.fromstring(book.read("xl/workbook.xml")).iter():
-            if entry.tag.endswith("}sheet") and entry.get("name") == sheet:
-                link = next(value for name, value in entry.items() if name.endswith("}id"))
-                return book.read(f"xl/{targets[link].removeprefix('/xl/')}")
-    return b""
+def _sheet_parts(packed: zipfile.ZipFile) -> dict[str, str]:
+    """Give the part of each sheet of an Office Open XML workbook by its name; nothing for workbooks of other kinds."""
+    if "xl/workbook.xml" not in packed.namelist():
+        return {}
+    links = ElementTree.fromstring(packed.read("xl/_rels/workbook.xml.rels"))
+    targets = {link.get("Id"): link.get("Target", "") for link in links}
+    parts = dict[str, str]()
+    for entry in ElementTree.fromstring(packed.read("xl/workbook.xml")).iter():
+        if entry.tag.endswith("}sheet"):
+            target = next(
+                (targets[id_] for name, id_ in entry.items() if name.endswith("}id") and id_ in targets), None
+            )
+            if target is not None:
+                parts.setdefault(entry.get("name", ""), f"xl/{target.removeprefix('/xl/')}")
+    return parts
 
 
 def _spread_merged(grid: list[list[Any]], merged: Sequence[_Merged]) -> None:

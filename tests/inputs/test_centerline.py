@@ -2,6 +2,7 @@
 
 import re
 import zipfile
+from itertools import pairwise
 
 import geopandas as gpd
 import numpy as np
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from pyproj import CRS
 
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs import joining
 from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.job import Job
@@ -166,6 +168,46 @@ def test_several_features_of_one_route_are_one_line():
     routes = read(data, route="route_id")
     assert routes.names == ("A", "B")
     assert routes.length.tolist() == [20.0, 10.0]
+
+
+def nearest_first(pieces, tolerance):
+    """Join pieces by looking at every end for each one; None where the nearest ends are too far apart."""
+    chain, waiting = [pieces[0]], list(range(1, len(pieces)))
+    while waiting:
+        ends = [(np.hypot(*(end - pieces[one][-side][:2])), at_head, one, side)
+                for at_head, end in enumerate((chain[-1][-1][:2], chain[0][0][:2]))
+                for one in waiting for side in (0, 1)]  # fmt: skip
+        away, at_head, number, side = min(ends)
+        if round(away, 6) > tolerance:
+            return None
+        piece = pieces[number] if side == at_head else pieces[number][::-1]
+        back, ahead = (piece, chain[0]) if at_head else (chain[-1], piece)
+        # Heights do not meet halfway: the first one stays.
+        back[-1, :2] = ahead[0, :2] = (back[-1, :2] + ahead[0, :2]) / 2
+        ahead[0, 2] = back[-1, 2]
+        chain.insert(0 if at_head else len(chain), piece)
+        waiting.remove(number)
+    return np.concatenate([chain[0], *(one[1:] for one in chain[1:])])
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_pieces_in_any_order_are_joined_as_by_looking_at_all_ends_for_each(seed):
+    rng = np.random.default_rng(seed)
+    tolerance, refused = 0.6, 0
+    for _ in range(8):
+        places = np.cumsum(rng.normal(0, 3, (int(rng.integers(3, 15)), 3)), axis=0)
+        pieces = [np.array([one + rng.normal(0, 0.1, 3), other]) for one, other in pairwise(places)]
+        pieces = [pieces[at] if rng.random() < 0.5 else pieces[at][::-1] for at in rng.permutation(len(pieces))]
+        expected = nearest_first([one.copy() for one in pieces], tolerance)
+        lines = [shapely.LineString(one) for one in pieces]
+        if expected is None:
+            refused += 1
+            with pytest.raises(InputFileError, match="pieces do not meet"):
+                joining.joined(lines, tolerance, "line", range(len(lines)))
+        else:
+            found = joining.joined(lines, tolerance, "line", range(len(lines))).line
+            np.testing.assert_array_equal(shapely.get_coordinates(found, include_z=True), expected)
+    assert refused < 8
 
 
 def test_repeated_vertices_and_zero_length_pieces_are_dropped():

@@ -295,6 +295,12 @@ def test_a_little_beyond_an_end_the_offset_is_square_to_the_design(tmp_path):
     np.testing.assert_allclose(found["design_offset"], 0.4, atol=1e-6)
 
 
+def test_a_folder_of_a_placed_jobs_layers_is_refused_as_a_design_with_the_remedy(tmp_path):
+    laying.crowded().write(tmp_path / "earlier.parquet")
+    with pytest.raises(asbuilt.InputFileError, match=r"earlier\.parquet: .* place that job again with --out \S+\.gpkg"):
+        laying.place(laying.lines(A=STRAIGHT), laying.log(STRAIGHT), design={"path": str(tmp_path / "earlier.parquet")})
+
+
 def test_an_earlier_placed_file_is_a_design_with_its_stations(tmp_path):
     earlier = laying.crowded()
     path = tmp_path / "earlier.gpkg"

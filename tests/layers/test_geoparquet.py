@@ -2,6 +2,7 @@
 
 import json
 
+import duckdb
 import geopandas as gpd
 import laying
 import numpy as np
@@ -86,6 +87,22 @@ def test_the_files_are_geoparquet_with_a_box_for_each_row_and_a_meaning_for_each
         assert names == {column for of, column in described if of == layer}
     [verdicts] = meanings["values"][(meanings.layer == "joints") & (meanings.column == "verdict")]
     assert "within" in dict(verdicts)
+
+
+def test_a_database_of_columns_reads_every_layer_and_its_boxes(both):
+    """DuckDB knows nothing of the files' maker: rows, shapes and boxes are as the GeoPackage has them."""
+    package, folder = both
+    with duckdb.connect() as database:
+        for layer, about in LAYERS.items():
+            rows = database.read_parquet(str(folder / f"{layer}.parquet"))
+            assert len(rows) == read_placed(package).table(layer).num_rows, layer
+            if about.geometry_type is None:
+                continue
+            shapes = shapely.from_wkb([shape for (shape,) in rows.select("geom").fetchall()])
+            boxes = rows.select("bbox.xmin, bbox.ymin, bbox.xmax, bbox.ymax").fetchall()
+            theirs = read_placed(package).shapes(layer).geometry.values
+            np.testing.assert_array_equal(*(shapely.get_coordinates(one, include_z=True) for one in (shapes, theirs)))
+            np.testing.assert_array_equal(np.array(boxes, float).reshape(-1, 4), shapely.bounds(theirs), err_msg=layer)
 
 
 def test_a_register_a_review_and_a_comparison_take_them(both, register, tmp_path):
