@@ -29,7 +29,7 @@ NOTES: dict[str, NoteKind] = {
     "line-drawn-between": NoteKind(
         "check",
         "verdicts",
-        "The centerline is a design, or was drawn: only joints surveyed themselves were measured",
+        "The centerline is a design, or drawn: only joints surveyed themselves were measured",
         "Have the other joints shot or read",
     ),
     "shots-exact": NoteKind(

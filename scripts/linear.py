@@ -2,7 +2,7 @@
 
     python scripts/linear.py                  each of them, about two minutes
     python scripts/linear.py routes pieces    only these
-    python scripts/linear.py --part 0.2       with a fifth of n, as every change is tested
+    python scripts/linear.py --part 0.5       with half of n, as every change is tested
     python scripts/linear.py --profile 20 routes   where the time goes at 4 n
 
 Measured is the processor's time of placing and writing, least of two runs; at most 4.5 x is asked for. What takes

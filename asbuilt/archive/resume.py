@@ -50,7 +50,7 @@ def placed_before(job: Job, output: Path) -> PlacedFile | None:
         None where the job's text, a file of it or the version is another, where the output is not whole, and for a
         job that looks for photos, since what lies in their folders is not written down.
     """
-    if job.records.photos or not output.is_file():
+    if job.records.photos or not output.exists():
         return None
     try:
         placed = read_placed(output)

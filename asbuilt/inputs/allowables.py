@@ -5,8 +5,11 @@ No table is fallen back on silently: a joint whose family and size stand in no t
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from importlib import resources
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -143,7 +146,8 @@ def _far_from_published(path: str, own: dict[tuple[str, float], tuple[float, str
     return [f"{path}: far from the published allowables ({'; '.join(far[:_NAMED])}{more}); check them"] if far else []
 
 
-def shipped_table(name: str) -> dict[tuple[str, float], tuple[float, str]]:
+@cache
+def shipped_table(name: str) -> Mapping[tuple[str, float], tuple[float, str]]:
     """Give a published table that comes with the program, by its name.
 
     Parameters
@@ -152,7 +156,7 @@ def shipped_table(name: str) -> dict[tuple[str, float], tuple[float, str]]:
 
     Returns
     -------
-    dict
+    mapping
         (joint family, nominal size) to (allowable deflection in degrees, source).
 
     Examples
@@ -162,7 +166,7 @@ def shipped_table(name: str) -> dict[tuple[str, float], tuple[float, str]]:
     """
     file, unit = SHIPPED[name]
     with resources.as_file(resources.files("asbuilt").joinpath(f"data/{file}")) as path:
-        return _rows(read_side_table(path, NAMES, required=COLUMNS, key="limits.table"), unit)
+        return MappingProxyType(_rows(read_side_table(path, NAMES, required=COLUMNS, key="limits.table"), unit))
 
 
 def _check_size_unit(job: Job, key: str, name: str) -> None:

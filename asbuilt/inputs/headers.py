@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from asbuilt.errors import InputFileError
 
@@ -25,6 +26,7 @@ SECOND_CHOICE = frozenset(_SECOND.split())
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
 
 
+@lru_cache(4096)
 def normalised(name: str) -> str:
     """Bring a column name to its plain form: small letters and digits, without unit hints.
 
@@ -35,6 +37,7 @@ def normalised(name: str) -> str:
     >>> normalised("Elev_m"), normalised("Gasket_Temp_F")
     ('elev', 'gaskettemp')
     """
+    # Each of some hundred known names, and each cell of a first row, is asked for again and again.
     return re.sub(r"[^a-z0-9]", "", UNIT_HINT.sub(" ", name.lower()))
 
 

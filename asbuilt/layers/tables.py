@@ -6,6 +6,7 @@ import datetime as dt
 import json
 import platform
 from collections.abc import Callable
+from functools import cache
 from importlib import metadata
 
 import numpy as np
@@ -252,7 +253,6 @@ def run_table(done: Outcome, made_at: dt.datetime) -> pa.Table:
     counts = done.counts
     inputs = [{"path": path, "sha256": digest} for path, digest in done.inputs]
     matches = [{"file": file, "field": field, "column": column} for file, field, column in done.log.matches]
-    versions = {"python": platform.python_version()} | {name: metadata.version(name) for name in _PACKAGES}
     values = {
         "file_version": FILE_VERSION,
         "name": done.job.name,
@@ -278,9 +278,15 @@ def run_table(done: Outcome, made_at: dt.datetime) -> pa.Table:
         "inputs": json.dumps(inputs),
         "matches": json.dumps(matches, ensure_ascii=False),
         "job": done.job.text,
-        "versions": json.dumps(versions),
+        "versions": json.dumps(_versions()),
     }
     return pa.table({name: pa.array([value]) for name, value in values.items()})
+
+
+@cache
+def _versions() -> dict[str, str]:
+    """Give the versions at work, which stay as long as the process; looking them up costs as much as placing."""
+    return {"python": platform.python_version()} | {name: metadata.version(name) for name in _PACKAGES}
 
 
 def _floats(values: Floats) -> pa.Array:

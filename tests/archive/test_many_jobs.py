@@ -216,6 +216,15 @@ def test_resume_leaves_out_what_is_placed_and_places_what_changed(tmp_path, caps
     assert placed_again() == set()
 
 
+def test_a_folder_of_layers_that_is_placed_is_left_out_too(tmp_path):
+    sample = Path(shutil.copytree(ROOT / "sample_gis", tmp_path / "sample"))
+    job = sample / "job_repair.toml"
+    job.write_text(job.read_text("utf-8").replace("joints_repair.gpkg", "joints_repair.parquet"), "utf-8")
+    assert [many.place_one(str(job), resume=True).state for _ in range(2)] == ["placed", "unchanged"]
+    (sample / "joints_repair.parquet" / "findings.parquet").unlink()
+    assert placed_before(load_job(job), sample / "joints_repair.parquet") is None
+
+
 def keys_of_files(model, before=""):
     """List the keys of a job file that name files."""
     found = []
