@@ -235,12 +235,14 @@ def basis(review: Review, route: Route) -> str:
     about = review.run["counts"].get("basis", {})
     unit, symbol = units.SYMBOLS[route.unit], units.SYMBOLS[route.station_unit]
     legs = legs_of(route)
-    spacing = f"a shot every {shot_spacing(route)} {symbol} (the middle one of {len(legs):,} legs"
+    line = _line(review)
+    vertex = "a corner of it" if line == _UNSAID else "a shot"
+    spacing = f"{vertex} every {shot_spacing(route)} {symbol} (the middle one of {len(legs):,} legs"
     ends = dict.fromkeys(number(float(leg), 0) for leg in (legs.min(), legs.max()))
     spacing += f", {' to '.join(ends)})" if len(ends) > 1 else ", all alike)"
     surveyed = not any(note.code in ("line-drawn", "line-drawn-between") for note in review.notes)
     told = [
-        _line(review),
+        line,
         *([_errors(about, unit), spacing] if surveyed else []),
         _wrong(review, route),
         f"allowables: {_allowables(route, about)}",

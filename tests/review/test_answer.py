@@ -57,6 +57,13 @@ def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
         assert words in said.basis.replace("0.005 ft", "0.005 us-ft")
 
 
+def test_corners_of_a_line_that_nobody_calls_shot_are_not_called_shots(tmp_path):
+    review = reviewed(tmp_path, np.zeros(8), centerline=dict.fromkeys(STATED))
+    assert "nobody says whether it was shot" in answer.basis(review, review.routes[0])
+    assert "a corner of it every 20 ft" in answer.basis(review, review.routes[0])
+    assert "a shot every" not in answer.basis(review, review.routes[0])
+
+
 def test_what_is_within_only_if_is_never_counted_as_within(tmp_path):
     """Shots at every second joint bound those between only while the main curves one way."""
     review = reviewed(tmp_path, np.zeros(28), shots=2, also=11, centerline={"starts": "south"})
