@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
 from asbuilt.register import waiting
 from asbuilt.register.changes import change_words
 from asbuilt.register.ground import length_words
-from asbuilt.register.grouping import Groups
 from asbuilt.register.inventory import STATES
-from asbuilt.register.loaded import Loaded
 from asbuilt.register.mains import SURVEYED_AGAIN_M
 from asbuilt.register.marks import SHORTEST
 from asbuilt.register.results import deflection_words, earlier_state, finding_words
-from asbuilt.register.search import Found, size_words
-from asbuilt.register.settling import Settling
-from asbuilt.register.undo import Undone
+from asbuilt.register.search import size_words
 from asbuilt.terminal import screen
+
+if TYPE_CHECKING:
+    from asbuilt.register.grouping import Groups
+    from asbuilt.register.loaded import Loaded
+    from asbuilt.register.search import Found
+    from asbuilt.register.settling import Settling
+    from asbuilt.register.undo import Undone
 
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
