@@ -185,8 +185,30 @@ class GeoPackageStore(Store):
             except sqlite3.Error as error:
                 raise InputFileError(f"{path}: cannot be opened ({error}); check its rights") from None
             undoing.callback(self._database.close)
+            if not writing:
+                self._take_back_what_was_cut_off()
             self._know()
             self._closing = undoing.pop_all()
+
+    def _take_back_what_was_cut_off(self) -> None:
+        """Let SQLite take back a change whose program was killed: a connection that only reads is not let.
+
+        Source: SQLite, Result and Error Codes, SQLITE_READONLY_ROLLBACK.
+        """
+        try:
+            self._database.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except sqlite3.Error as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_READONLY_ROLLBACK:
+                return  # told when the register is read
+            try:
+                address = f"{self.path.resolve().as_uri()}?mode=rw"
+                with closing(sqlite3.connect(address, uri=True, timeout=WAIT_S)) as database:
+                    database.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            except sqlite3.Error as refused:
+                raise OutputError(
+                    f"{self.path}: a change to it was cut off, and cannot be taken back ({refused}); let someone with "
+                    "the right to write there run asbuilt info on it once"
+                ) from None
 
     def _know(self) -> None:
         """Read what the file says of itself."""

@@ -94,6 +94,28 @@ def without_load(rows, table):
     return sorted((tuple(value for at, value in enumerate(row) if at not in hidden) for row in rows), key=repr)
 
 
+def cut_off(register):
+    """Change a register until pages of it are written, and die before the end."""
+    with closing(sqlite3.connect(register)) as database:
+        database.execute("PRAGMA cache_size = 1")
+        database.execute("UPDATE inspections SET inspector = 'Nobody'")
+        os.kill(os.getpid(), signal.SIGKILL)
+
+
+@on_posix
+def test_who_only_reads_a_register_whose_writer_was_killed_reads_what_was(folder, jobs):
+    register = str(folder / "cut off.gpkg")
+    load(jobs[0], register)
+    before = contents(register, *TABLES)
+    process = FORKS.Process(target=cut_off, args=(register,))
+    process.start()
+    process.join()
+    assert process.exitcode == -signal.SIGKILL
+    assert Path(f"{register}-journal").stat().st_size > 0, "nothing was cut off"
+    assert len(find(register, Question(joints=("2",))).joints) == 1
+    assert contents(register, *TABLES) == before
+
+
 @on_posix
 def test_a_first_load_killed_leaves_no_register_or_an_empty_or_a_whole_one(register, jobs):
     draw = random.Random(8)
