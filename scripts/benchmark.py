@@ -254,7 +254,9 @@ def keep(rows: list[dict[str, str]]) -> None:
             earlier = {tuple(row[name] for name in alike): row for row in csv.DictReader(file)}
     for row in rows:
         last = earlier.get(tuple(row[name] for name in alike))
-        before = f"{last['value']} on {last['day']}" if last else "never measured before on such a machine"
+        before = "never measured before on such a machine"
+        if last:
+            before = f"{last['value']} on {last['day']}, when {last['load_before']} processes waited for the machine"
         print(f"{row['comparison']:52} {row['value']:>7} {row['unit']}; {before}")
     new = not HISTORY.exists()
     with HISTORY.open("a", newline="", encoding="utf-8") as file:
