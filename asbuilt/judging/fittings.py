@@ -36,6 +36,10 @@ class Bends(NamedTuple):
         """True where there is a bend of known angle."""
         return np.isfinite(self.angle)
 
+    def take(self, rows: Ints) -> Bends:
+        """Give the bends at some joints."""
+        return Bends(self.angle[rows], self.roll[rows], self.either_way[rows], self.other_end[rows])
+
 
 def rolls(planes: list[str | None]) -> tuple[Floats, Bools]:
     """Give where bends turn to, from their planes as `values.bend_plane` writes them.

@@ -28,6 +28,7 @@ from asbuilt.judging import (
 from asbuilt.judging.against_design import against_design
 from asbuilt.judging.cover import cover_of
 from asbuilt.judging.judged import Judged
+from asbuilt.judging.shown import Survey
 from asbuilt.line.routes import points
 from asbuilt.placing.places import offset_points
 from asbuilt.survey.doubts import Doubts, label
@@ -185,7 +186,7 @@ def _survey_says(
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
-    shown = survey.Survey(
+    shown = Survey(
         routes=routes,
         joints=sighted,
         straights=between_shots,

@@ -173,3 +173,20 @@ def _curve_excess(line: StationedLine, laying_length: float) -> Floats:
         return np.zeros(len(routes.distance))
     excess: Floats = arcs.with_arcs(routes, laying_length).distance - routes.distance
     return excess
+
+
+def spacing_of(legs: Floats) -> dict[str, float]:
+    """Say how far apart the shots of a line are: how many legs there are, the middle one, the least and the most.
+
+    Parameters
+    ----------
+    legs : array, shape (shots - 1,)
+        Between successive shots.
+
+    Examples
+    --------
+    >>> spacing_of(np.array([20.0, 100.0, 21.0]))
+    {'legs': 3, 'middle': 21.0, 'least': 20.0, 'most': 100.0}
+    """
+    told = {"middle": np.median(legs), "least": legs.min(), "most": legs.max()}
+    return {"legs": len(legs), **{word: round(float(value), 3) for word, value in told.items()}}

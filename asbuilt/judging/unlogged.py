@@ -12,11 +12,11 @@ import numpy as np
 
 from asbuilt.arrays import Floats, Ints, empty_ints
 from asbuilt.judging import bounds, sightings
-from asbuilt.judging.survey import AT, legs_between
+from asbuilt.judging.shown import AT, legs_between
 
 if TYPE_CHECKING:
+    from asbuilt.judging.shown import Survey
     from asbuilt.judging.sightings import ShotErrors
-    from asbuilt.judging.survey import Survey
 
 LEAST_DEG = 1.0
 """A turn that is told is at least so large, less its noise; a choice of these checks, no source."""

@@ -17,6 +17,7 @@ from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, verdicts
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.judged import Judged
+from asbuilt.judging.sightings import heights_measured
 from asbuilt.line import projection, ties
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import StationedLine
@@ -83,6 +84,8 @@ class Outcome:
             "joints_by_verdict": counted(self.judged.verdict),
             "verdicts_wrong_at_most": self._wrong_at_most,
             "verdicts_of_unknown_rate": self._of_unknown_rate,
+            "shots_without_elevation": self._without_elevation,
+            "shot_spacing": self._shot_spacing,
             "basis": self._basis,
             "joints_by_inspection": counted(self.inspection),
             "findings": self.found.num_rows,
@@ -109,6 +112,23 @@ class Outcome:
         _, unknown = self._settled
         many = np.bincount(self.judged.joints.route[unknown], minlength=len(self.routes.names))
         return {name: number for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
+
+    @property
+    def _without_elevation(self) -> dict[str, int]:
+        """At how many shots of each route no elevation was measured; routes that lack none are left out."""
+        if not self.routes.shot:
+            return {}
+        route = self.routes.vertex_route[~heights_measured(self.routes)]
+        many = np.bincount(route, minlength=len(self.routes.names))
+        return {name: number for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
+
+    @property
+    def _shot_spacing(self) -> dict[str, dict[str, float]]:
+        """How far apart the shots of each route are, in station units; a line that nobody shot has none."""
+        if not self.routes.shot:
+            return {}
+        legs = [np.diff(one) / self.judged.scale for one in np.split(self.routes.distance, self.routes.first[1:-1])]
+        return {name: lengths.spacing_of(some) for name, some in zip(self.routes.names, legs, strict=True)}
 
     @cached_property
     def _settled(self) -> tuple[Bools, Bools]:

@@ -14,7 +14,8 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.judging import verdicts
-from asbuilt.review.deflections import legs_of, route_curves, shot_spacing, sparse
+from asbuilt.judging.lengths import spacing_of
+from asbuilt.review.deflections import legs_of, route_curves, sparse
 from asbuilt.review.issues import CLOSED, conditions, is_open, sentence_of
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
@@ -78,6 +79,7 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
     assumed = int((route.joints["verdict"] == "within-assumed").sum())
     if against:
         said = f"Not yet: {', '.join(against)}."
+        said += f" {_within(route)}." if assumed else ""
     elif assumed:
         said = f"No open findings, if what was not measured holds: {_deflection(route)}."
     else:
@@ -153,14 +155,21 @@ def _deflection(route: Route) -> str:
     joints = route.joints
     by = Counter(joints["verdict"])
     told = [
-        f"{by['within']:,} within as measured",
-        _assumed(Counter(joints.loc[joints["verdict"] == "within-assumed", "verdict_assumes"].fillna(""))),
+        _within(route),
         _over(route),
         _many(by["cannot-tell"], "", "that the survey cannot judge"),
         _many(by["no-allowable"], "", "without an allowable on file"),
         _many(by["not-computed"], "", "not computed, such as the ends of the route"),
     ]
     return "; ".join(one for one in told if one)
+
+
+def _within(route: Route) -> str:
+    """Say how many joints are within as measured, and how many only if something holds."""
+    joints = route.joints
+    measured = f"{int((joints['verdict'] == 'within').sum()):,} within as measured"
+    assumes = joints.loc[joints["verdict"] == "within-assumed", "verdict_assumes"].fillna("")
+    return "; ".join(one for one in (measured, _assumed(Counter(assumes))) if one)
 
 
 def _assumed(many: Counter[str]) -> str:
@@ -234,20 +243,31 @@ def basis(review: Review, route: Route) -> str:
     """Say in one line what the verdicts rest on: shots, confidence, table, and whether anything was surveyed."""
     about = review.run["counts"].get("basis", {})
     unit, symbol = units.SYMBOLS[route.unit], units.SYMBOLS[route.station_unit]
-    legs = legs_of(route)
+    legs = review.run["counts"].get("shot_spacing", {}).get(route.name) or spacing_of(legs_of(route))
     line = _line(review)
-    vertex = "a corner of it" if line == _UNSAID else "a shot"
-    spacing = f"{vertex} every {shot_spacing(route)} {symbol} (the middle one of {len(legs):,} legs"
-    ends = dict.fromkeys(number(float(leg), 0) for leg in (legs.min(), legs.max()))
+    vertex = ("a corner of it", "corner") if line == _UNSAID else ("a shot", "shot")
+    spacing = f"{vertex[0]} every {number(legs['middle'], 0)} {symbol} (the middle one of {legs['legs']:,} legs"
+    ends = dict.fromkeys(number(legs[end], 0) for end in ("least", "most"))
     spacing += f", {' to '.join(ends)})" if len(ends) > 1 else ", all alike)"
     surveyed = not any(note.code in ("line-drawn", "line-drawn-between") for note in review.notes)
     told = [
         line,
-        *([_errors(about, unit), spacing] if surveyed else []),
+        *([_errors(about, unit), spacing, *_without_elevation(review, route, vertex[1])] if surveyed else []),
         _wrong(review, route),
         f"allowables: {_allowables(route, about)}",
     ]
     return _capital("; ".join(told)) + "."
+
+
+def _without_elevation(review: Review, route: Route, vertex: str) -> list[str]:
+    """Say at how many shots, or corners of a line, no elevation was measured, where any is missing."""
+    counts = review.run["counts"]
+    missing = counts.get("shots_without_elevation", {}).get(route.name, 0)
+    many = counts.get("shot_spacing", {}).get(route.name, {}).get("legs", 0) + 1
+    if not missing:
+        return []
+    some = f"{missing:,} of {many:,} {vertex}s without a measured elevation"
+    return [some if missing < many else f"no {vertex} has an elevation"]
 
 
 def _wrong(review: Review, route: Route) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from asbuilt import units
+from asbuilt.judging.lengths import spacing_of
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.tables import MOST_ROWS, Table, letter, number, plain_source, size_and_type, to_compare
 
@@ -239,18 +240,15 @@ def _why(route: Route, unclear: Ints) -> str:
         return f"The survey cannot judge {many}"
     if np.median(legs) <= sparse:
         return f"Where shots are farther apart than elsewhere, the survey cannot judge {many}"
-    return f"Shots every {shot_spacing(route)} {units.SYMBOLS[route.station_unit]} cannot judge {many}"
+    return (
+        f"Shots every {number(spacing_of(legs)['middle'], 0)} {units.SYMBOLS[route.station_unit]} cannot judge {many}"
+    )
 
 
 def legs_of(route: Route) -> Floats:
-    """Give how far apart the shots of a route are, in its station unit: shape (shots - 1,)."""
+    """Give how far apart the vertices of a route's line are, in its station unit; its shots, where it runs straight."""
     found: Floats = np.diff(route.line[:, 0]) / route.scale
     return found
-
-
-def shot_spacing(route: Route) -> str:
-    """Give the middle one of the legs between a route's shots, as every page writes it."""
-    return number(float(np.median(legs_of(route))), 0)
 
 
 class _Stretch:

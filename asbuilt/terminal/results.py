@@ -246,12 +246,13 @@ def print_written(path: Path) -> None:
 
 
 def print_review(written: dict[str, Any]) -> None:
-
-    table = screen.table("page", "route", "joints", "over", "cannot tell", "findings to act on", "to check")
+    table = screen.table(
+        "page", "route", "joints", "over", "cannot tell", "within only if", "findings to act on", "to check"
+    )  # fmt: skip
     for one in written["routes"]:
         verdicts, severities = one["joints_by_verdict"], one["findings_by_severity"]
-        counts = (one["joints"], verdicts.get("over", 0), verdicts.get("cannot-tell", 0), severities.get("act", 0),
-                  severities.get("check", 0))  # fmt: skip
+        told = (verdicts.get(verdict, 0) for verdict in ("over", "cannot-tell", "within-assumed"))
+        counts = (one["joints"], *told, severities.get("act", 0), severities.get("check", 0))
         screen.row(table, one["page"], one["route"], *map(str, counts))
     screen.show(table)
     for one in written["routes"]:

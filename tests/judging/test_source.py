@@ -95,3 +95,25 @@ def test_check_shots_say_how_well_a_drawn_line_lies_and_no_verdict_rests_on_them
     found = placed({"source": "drawn"}, survey_check={"path": str(tmp_path / "check.csv")})
     assert set(found.joints["verdict_assumes"].dropna()) == {"drawn"}
     assert found.joints["accuracy_horizontal"].iloc[5] > 1.0
+
+
+@pytest.mark.parametrize(
+    ("heights", "said"), [([0, 6, 12], "11 of 14 shots without a measured elevation"), ([], "no shot has an elevation")]
+)
+def test_what_verdicts_rest_on_tells_shots_without_elevation(heights, said, tmp_path):
+    found = placed(STATED, heights=heights)
+    assert found.counts["shots_without_elevation"] == {"A": 14 - len(heights)}
+    assert f"; {said};" in basis(found, tmp_path)
+    assert "elevation;" not in basis(placed(STATED), tmp_path)
+
+
+@pytest.mark.parametrize("between", ["chord", "curve"])
+def test_how_far_shots_are_apart_is_told_of_the_shots_and_not_of_points_of_a_curve(between, tmp_path):
+    """A curve through the shots is drawn with a point each metre: once these were told as shots."""
+    points = laying.pipe(np.full(24, 1.0))
+    log = laying.log(points)
+    line = laying.lines(A=points[::5])
+    found = laying.place(
+        line, log, centerline=STATED | {"between": between}, records={"station_tolerance": 5.0}
+    )  # fmt: skip
+    assert "; a shot every 100 ft (the middle one of 5 legs, all alike);" in basis(found, tmp_path)

@@ -83,6 +83,7 @@ def test_a_joint_over_that_rests_on_an_assumption_says_so(tmp_path):
     turns[14] = 7.0
     said, table = first_screen(reviewed(tmp_path, turns, centerline={"sigma_horizontal": None, "sigma_vertical": None}))
     assert "1 joint over (if the shots are without error)" in said.sentence
+    assert said.sentence.endswith(". 0 within as measured; 27 only if the shots are without error.")
     assert table.rows[0][:2] == ["3+00.00", "16"]
     assert "this rests on more than was measured: no standard error of the shots is stated" in table.rows[0][2]
     # 7 degrees of 5 allowed.
@@ -137,6 +138,7 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     unclear = int((route.joints["verdict"] == "cannot-tell").sum())
     assert unclear > 40
     assert said.cannot == f"Shots every 100 ft cannot judge {unclear} joints"
+    assert "a shot every 100 ft (the middle one of" in answer.basis(review, route)
     assert [row[3:5] for row in said.table.rows] == [["3.00", "60 %"], ["2.00", "40 %"]]
     assert said.share.startswith("an even share of the turn is up to 60 % of the allowable; one joint could take ")
     worst = said.table.rows[0]
