@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
+_UNSAID = ("job", "surveyed_on")
+"""What layer run need not say."""
 NEVER_BLANK: dict[str, tuple[str, ...]] = {
     "joints": (
         "joint_uid", "route", "joint", "station", "distance", "position_source", "verdict", "inspection", "findings",
@@ -40,11 +42,14 @@ NEVER_BLANK: dict[str, tuple[str, ...]] = {
     "stationing": ("route", "stretch", "from_distance", "to_distance", "from_station", "to_station"),
     "required": ("field",),
     "notes": ("code", "severity", "about", "text"),
-    "run": tuple(name for name in LAYERS["run"].columns if name != "job"),
+    "run": tuple(name for name in LAYERS["run"].columns if name not in _UNSAID),
 }  # fmt: skip
 """Columns of each layer in which every row has a value."""
-_LOGGED = set(RECORD_FIELDS) - {"route", "joint", "station"} | {"photo_files"}
-"""Columns of layer inspections that a file has only where its log has them."""
+_MAY_LACK: dict[str, set[str]] = {
+    "inspections": set(RECORD_FIELDS) - {"route", "joint", "station"} | {"photo_files"},
+    "run": {"surveyed_on"},
+}
+"""Columns that a file has only where its log has them, or that an earlier version did not write."""
 _COUNTED = {
     "joints": "joints", "segments": "segments", "findings": "findings", "inspections": "inspections_placed",
     "set_aside": "records_set_aside",
@@ -260,7 +265,9 @@ def _run(stored: Stored) -> dict[str, Any]:
         )
     if version != FILE_VERSION:
         raise InputFileError(f"{path}: has no file version that is known ({version!r}); {_PLACE_AGAIN}")
-    lost = [name for name in LAYERS["run"].columns if name not in run or (run[name] is None and name != "job")]
+    # Files of before it could be said have no such column.
+    run.setdefault("surveyed_on", None)
+    lost = [name for name in LAYERS["run"].columns if name not in run or (run[name] is None and name not in _UNSAID)]
     if lost:
         raise InputFileError(f"{path}: its layer run does not say {', '.join(lost)}; {_PLACE_AGAIN}")
     try:
@@ -277,7 +284,7 @@ def _columns(stored: Stored) -> dict[str, tuple[str, ...]]:
     for layer, about in LAYERS.items():
         if not kinds[layer]:
             raise InputFileError(f"{path}: has no layer {layer} any more; {_PLACE_AGAIN}")
-        may_lack = _LOGGED if layer == "inspections" else set()
+        may_lack = _MAY_LACK.get(layer, set())
         lost = [name for name in about.columns if name not in kinds[layer] and name not in may_lack]
         if lost:
             raise InputFileError(f"{path}: layer {layer} has no column {', '.join(lost)} any more; {_PLACE_AGAIN}")

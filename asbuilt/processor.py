@@ -64,7 +64,7 @@ def place(
     records : DataFrame, optional
         Joint records in memory, used instead of the job's log files.
     today : date, optional
-        Dates after it are doubtful; the present day, if left out.
+        Dates after it are doubtful, and do not make a record a joint's latest; the present day, if left out.
     progress : function of (step, steps done, steps), optional
 
     Returns
@@ -107,6 +107,8 @@ def _placed(
     steps: Callable[[], None],
 ) -> Placement:
     steps()
+    today = today or dt.date.today()
+    _check_survey_day(job, today)
     routes = read_centerline(job, centerline)
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
@@ -119,7 +121,8 @@ def _placed(
     limits = allowables.read_allowables(job)
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps()
-    log, laid_notes = with_laid_stations(job, line, with_photos(job, read_log(job, records)))
+    log = replace(read_log(job, records), last_day=today)
+    log, laid_notes = with_laid_stations(job, line, with_photos(job, log))
     steps()
     line, placed = between_shots.placed(job, line, log, ties)
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed.joints, shot_doubts)
@@ -207,6 +210,12 @@ def _survey_notes(routes: Routes, joints: Joints) -> list[Note]:
     text = f"the job does not say how well the shots are known ({keys}): verdicts take them as without error"
     also = "" if routes.source else "; nor does it say whether the line was shot on the pipe (centerline.source)"
     return noted("shots-exact", [f"{text}, and readings are not held against them{also}"])
+
+
+def _check_survey_day(job: Job, today: dt.date) -> None:
+    day = job.centerline.surveyed_on
+    if day is not None and day > today:
+        raise JobFileError(f"centerline.surveyed_on: {day} is later than today, {today}; correct it")
 
 
 def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Step, projection.Step]:

@@ -525,6 +525,7 @@ _RUN = {
         "Datum step",
         "How coordinates were carried to the map's system, and to longitude and latitude, with accuracies.",
     ),
+    "surveyed_on": ColumnInfo("Surveyed on", "Last day of the survey, where the job says it.", kind="date"),
     "station_unit": ColumnInfo("Station unit", "Unit of the log's stations.", "length_unit"),
     "coordinate_unit": ColumnInfo("Coordinate unit", "Unit of the centerline's coordinates.", "length_unit"),
     "size_unit": ColumnInfo("Size unit", "Unit of nominal pipe sizes.", "small_unit"),

@@ -5,6 +5,7 @@ Every row of the log becomes one record, or one broken row with its reason; none
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import re
 from collections.abc import Sequence
@@ -76,6 +77,8 @@ class Log:
     """File and name of every column that no field is read from; it is kept in `original`."""
     notes: tuple[str, ...]
     inputs: tuple[tuple[str, str], ...]
+    last_day: dt.date | None = None
+    """Nothing can be dated later: a record that is, is not taken for a joint's latest."""
     systems: tuple[tuple[int, str | None], ...] = ()
     """For each file in order: its number of records, and the coordinate system of its points, where it names one."""
 

@@ -151,7 +151,20 @@ def date_doubtful(judged: Judged) -> Found:
     rows = np.flatnonzero(after | before)
     bound = pc.if_else(pa.array(before[rows]), f"before the work began on {limits.laid_from}", f"after {last}")
     shown = pc.cast(dates.take(pa.array(rows)), pa.string())
-    return Found(rows, say("inspected on ", shown, ", ", bound), basis="the job's dates of laying, and today")
+    message = say("inspected on ", shown, ", ", bound)
+    others, days = _still_to_come(judged, rows)
+    told = say("a record of it is dated ", days, f", after {judged.today}: it is not taken for the latest")
+    every, order = np.append(rows, others), np.argsort(np.append(rows, others), kind="stable")
+    message = pa.concat_arrays([message, told]).take(pa.array(order))
+    return Found(every[order], message, basis="the job's dates of laying, and today")
+
+
+def _still_to_come(judged: Judged, told: Ints) -> tuple[Ints, pa.Array]:
+    """Find joints that have a record dated after today beside the one that counts; and the day of that record."""
+    dates, joint = judged.log.fields["inspected_on"], judged.joint_of_record
+    late = np.flatnonzero(as_mask(pc.greater(dates, pa.scalar(judged.today))) & (joint >= 0) & ~np.isin(joint, told))
+    joints, first = np.unique(joint[late], return_index=True)
+    return joints, pc.cast(dates.take(pa.array(late[first])), pa.string())
 
 
 def required_fields(job: Job, family: pa.Array) -> dict[str, Bools]:

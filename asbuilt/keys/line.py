@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
@@ -76,6 +77,7 @@ class Centerline(Table):
     starts: Compass | dict[str, Compass] | None = None
     encoding: str | None = None
     join_tolerance: Positive | None = None
+    surveyed_on: dt.date | None = None
     sigma_horizontal: Sigma | str | None = None
     sigma_vertical: Sigma | str | None = None
 

@@ -261,6 +261,7 @@ def run_table(done: Outcome, made_at: dt.datetime) -> pa.Table:
         "crs": done.routes.crs.name,
         "output_crs": done.map_crs,
         "datum_step": f"map: {done.to_map.name}; longitude and latitude: {done.to_degrees.name}",
+        "surveyed_on": done.job.centerline.surveyed_on,
         "station_unit": done.job.records.station_unit,
         "coordinate_unit": done.routes.unit,
         "size_unit": done.job.records.sizes_in,
@@ -280,7 +281,8 @@ def run_table(done: Outcome, made_at: dt.datetime) -> pa.Table:
         "job": done.job.text,
         "versions": json.dumps(_versions()),
     }
-    return pa.table({name: pa.array([value]) for name, value in values.items()})
+    kinds = {"surveyed_on": pa.date32()}
+    return pa.table({name: pa.array([value], kinds.get(name)) for name, value in values.items()})
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -156,7 +157,8 @@ def _same_joint(route: Ints, name: pa.Array, distance: Floats, tolerance: float)
 def _latest(log: Log, placed: Ints, group: Ints) -> tuple[Ints, Ints]:
     """Find each joint's latest record, by date and then by order in the log, and count its records.
 
-    A record without a readable date counts as made on the latest day of the joint's records before it.
+    A record without a readable date, or with one that is still to come, counts as made on the latest day of the
+    joint's records before it.
     """
     records = np.bincount(group)
     if "inspected_on" not in log.fields or len(records) == len(group):
@@ -165,6 +167,8 @@ def _latest(log: Log, placed: Ints, group: Ints) -> tuple[Ints, Ints]:
     in_log = np.argsort(group, kind="stable")
     days = pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed))
     day = as_ints(days, 0)[in_log]
+    if log.last_day is not None:
+        day = np.where(day > (log.last_day - dt.date(1970, 1, 1)).days, 0, day)
     so_far = np.maximum.accumulate(day + group[in_log] * LONG_AGO) - group[in_log] * LONG_AGO
     order = in_log[np.lexsort((np.where(day == 0, so_far, day), group[in_log]))]
     return order[np.cumsum(records) - 1], records

@@ -5,14 +5,19 @@ Nothing here is an error; each is told once for each pair of jobs, with its coun
 
 from __future__ import annotations
 
-import numpy as np
+import json
 
-from asbuilt.arrays import Ints
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Ints, as_mask
 from asbuilt.register import fields, ground, merge
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
-from asbuilt.register.store import Store
+from asbuilt.register.store import Store, today
 
 BESIDE_M = 1.524
 """5 ft: a main this near along another lies in its trench; ours, no source."""
@@ -24,6 +29,30 @@ TOLD = 5
 """Jobs and routes that are told by name; the others are counted."""
 
 
+def tell_of_days(incoming: Incoming, result: Loaded) -> None:
+    """Say which inspections, and whether the survey, are dated later than today: they are not taken for the latest."""
+    last = today()
+    records = incoming.tables["inspections"]
+    late = np.zeros(0, dtype=np.int64)
+    if "inspected_on" in records.column_names:
+        late = np.flatnonzero(as_mask(pc.greater(records["inspected_on"].combine_chunks().cast(pa.date32()), last)))
+    if len(late):
+        named = ", ".join(
+            " ".join(str(records[name][row]) for name in ("route", "joint", "inspected_on"))
+            for row in late[:TOLD].tolist()
+        )
+        more = ", ..." if len(late) > TOLD else ""
+        result.notes.append(
+            f"{len(late)} inspections are dated later than today ({named}{more}): have the dates corrected; no "
+            "inspection of another job gives way to them"
+        )
+    if incoming.surveyed_on is not None and incoming.surveyed_on > last.isoformat():
+        result.notes.append(
+            f"centerline.surveyed_on of the job, {incoming.surveyed_on}, is later than today: correct it and load the "
+            "job again; no survey of another job gives way to this one"
+        )
+
+
 def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded) -> None:
     """Say which joints leave the place that another job's survey gave them, and which keep it."""
     changed = np.flatnonzero(plan.decision.what == merge.UPDATED)
@@ -32,31 +61,58 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
     kept = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
     store.stage("placed_before", {"fid": plan.fid[changed], "row": changed})
     found = store.rows(
-        "SELECT p.row, j.place_load_id, l.job FROM placed_before p JOIN joints j ON j.fid = p.fid "
+        "SELECT p.row, j.place_load_id, l.job, l.run FROM placed_before p JOIN joints j ON j.fid = p.fid "
         "JOIN loads l ON l.load_id = j.place_load_id WHERE l.job <> :job ORDER BY p.nr",
         job=incoming.job,
     )
-    by_load: dict[tuple[int, str, bool], list[float]] = {}
-    for row, load, job in found:
+    by_load: dict[tuple[int, str, str | None, bool], list[float]] = {}
+    for row, load, job, run in found:
         away = float(plan.pairs.away[plan.decision.pair[row]])
         if away > merge.MOVED:
-            by_load.setdefault((int(load), str(job), kept[row] is not None), []).append(away)
+            day = json.loads(run or "{}").get(fields.SURVEYED_ON)
+            by_load.setdefault((int(load), str(job), day, kept[row] is not None), []).append(away)
     unit = ground.own_unit(store.crs)
-    for (load, job, stays), away_m in sorted(by_load.items())[:TOLD]:
-        far = ground.length_words(max(away_m), unit)
+    for (load, job, day, stays), away_m in sorted(by_load.items(), key=lambda one: one[0][:2])[:TOLD]:
+        far = _far_words(max(away_m), unit)
+        dated = day is not None and incoming.surveyed_on is not None
         if stays:
+            why = (
+                f"that survey, of {day}, is the later one; this job's is of {incoming.surveyed_on}"
+                if dated and fields.is_earlier(incoming.surveyed_on, day, today().isoformat())
+                else "this job has them where it had them before"
+            )
             result.notes.append(
-                f"{len(away_m)} joints stay where the survey of {job} (load {load}) has them, up to {far} from this "
-                "job's: this job has them where it had them before"
+                f"{len(away_m)} joints stay where the survey of {job} (load {load}) has them, {far} from this job's: "
+                f"{why}"
+            )
+            continue
+        moved = (
+            f"{len(away_m)} joints move by {far}, from where {job} (load {load}) had them to where this job has them"
+        )
+        if dated:
+            result.notes.append(
+                f"{moved} its survey, of {incoming.surveyed_on}, is not earlier than that one, of {day}"
             )
             continue
         result.notes.append(
-            f"{len(away_m)} joints move by up to {far}, from where {job} (load {load}) had them to where this job has "
-            f"them: the later load counts. If the survey of {job} is the later one, undo this load and load {load}, "
-            "and load the two again in the order of their surveys"
+            f"{moved} the later load counts, as not both jobs say when they were surveyed (centerline.surveyed_on). "
+            f"If the survey of {job} is the later one, undo this load and load {load}, and load the two again in the "
+            "order of their surveys"
         )
     if len(by_load) > TOLD:
         result.notes.append(f"so it is with joints from {len(by_load) - TOLD} more loads")
+
+
+def _far_words(metres: float, unit: str) -> str:
+    """Say how far at most, never as nothing.
+
+    Examples
+    --------
+    >>> _far_words(0.3048, "ft"), _far_words(0.0012, "ft")
+    ('up to 1.00 ft', 'less than 0.01 ft')
+    """
+    least = 0.005 * float(units.METRES[unit])
+    return f"up to {ground.length_words(metres, unit)}" if metres >= least else f"less than 0.01 {units.SYMBOLS[unit]}"
 
 
 def tell_of_mains_beside(store: Store, incoming: Incoming, plan: Plan, out: set[str], result: Loaded) -> None:

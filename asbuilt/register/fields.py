@@ -28,14 +28,17 @@ class Group(NamedTuple):
     """Column that tells whether a job says anything here."""
     nothing: str | None
     """What that column holds where it says nothing."""
-    day: str | None = None
-    """Column of the day on which it was found out: of two jobs the later day holds."""
+    day: str
+    """What tells the day on which it was found out: of two jobs the later day holds. `NEVER` where none does."""
     by: tuple[str, ...] = ()
     """Columns by which it is seen to be as before; all, if none is named."""
     less: str | None = None
     """What the column that tells holds where the job cannot tell for want of what another job knows."""
 
 
+NEVER = ""
+SURVEYED_ON = "surveyed_on"
+"""Day of a job's survey; no column of the joints, but of what the load says of its job."""
 INSPECTION, DEFLECTION, PLACE = "inspection_load_id", "deflection_load_id", "place_load_id"
 GROUPS = (
     Group(INSPECTION, ("inspection", "inspected_on", "inspector"), "inspection", "none", day="inspected_on"),
@@ -49,6 +52,7 @@ GROUPS = (
         ),
         "verdict",
         "not-computed",
+        day=NEVER,
         less="no-allowable",
     ),
     Group(
@@ -60,6 +64,7 @@ GROUPS = (
         ),
         "easting",
         None,
+        day=SURVEYED_ON,
         by=("longitude", "latitude", "elevation"),
     ),
 )  # fmt: skip
@@ -117,15 +122,16 @@ def keep(
     job: str,
     jobs: Mapping[int, str],
     unit: str,
+    today: str,
 ) -> dict[str, Any]:
     """Give what stays of a joint's present state under a later job's.
 
     Parameters
     ----------
     file : mapping
-        What the later job says of the joint, by column.
+        What the later job says of the joint, by column, and the day of its survey.
     known : mapping
-        The present state.
+        The present state, and the day of the survey that its place is from.
     own : mapping
         What the later job said before, by column, under the load column of each group; none where it said nothing.
     job : str
@@ -134,6 +140,8 @@ def keep(
         Name of the job of each load.
     unit : {"us-ft", "ft", "m"}
         Unit of the later job's coordinates.
+    today : str
+        A day later than this is mistyped, and no later day.
 
     Returns
     -------
@@ -144,26 +152,34 @@ def keep(
     --------
     >>> known = dict.fromkeys(NEEDED) | {"inspection": "complete", "inspection_load_id": 1, "load_id": 1, "size": 12.0}
     >>> file = {"inspection": "none", "verdict": "over", "size": None, "easting": 1.0}
-    >>> kept = keep(file, known, {}, "Survey", {1: "Contract 1"}, "m")
+    >>> kept = keep(file, known, {}, "Survey", {1: "Contract 1"}, "m", "2026-11-28")
     >>> kept["inspection"], kept["inspection_load_id"], kept["size"], "verdict" in kept
     ('complete', 1, 12.0, False)
     """
     kept: dict[str, Any] = {}
     for group in GROUPS:
         of = known[group.load_column] or known["load_id"]
-        if jobs.get(of) != job and _stays(group, file, known, own.get(group.load_column)):
+        if jobs.get(of) != job and _stays(group, file, known, own.get(group.load_column), today):
             kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
     if jobs.get(known["load_id"]) != job:
         for names in TOGETHER:
             if file.get(names[0]) is None and known[names[0]] is not None:
                 kept |= {name: known[name] for name in names}
-    for name in LENGTHS:
-        if kept.get(name) is not None:
-            kept[name] *= units.factor(known["coordinate_unit"], unit)
+    carry(kept, known["coordinate_unit"], unit)
     return kept
 
 
-def _stays(group: Group, file: Mapping[str, Any], known: Mapping[str, Any], own: Mapping[str, Any] | None) -> bool:
+def carry(state: dict[str, Any], unit: str, to: str) -> None:
+    """Carry the lengths of a joint's state from one unit of coordinates to another."""
+    if unit != to:
+        for name in LENGTHS:
+            if state.get(name) is not None:
+                state[name] *= units.factor(unit, to)
+
+
+def _stays(
+    group: Group, file: Mapping[str, Any], known: Mapping[str, Any], own: Mapping[str, Any] | None, today: str
+) -> bool:
     """Tell whether what another job said of a group holds: nothing, nothing new, or nothing as late is said now."""
     if file.get(group.told_by) in (None, group.nothing):
         return True
@@ -175,8 +191,22 @@ def _stays(group: Group, file: Mapping[str, Any], known: Mapping[str, Any], own:
     by = [name for name in group.by if file.get(name) is not None] or group.columns
     if own is not None and all(_same(name, file.get(name), own[name]) for name in by):
         return True
-    days = [one[group.day] for one in (file, known)] if group.day else [None, None]
-    return None not in days and str(days[0]) < str(days[1])
+    return is_earlier(file.get(group.day), known.get(group.day), today)
+
+
+def is_earlier(day: Any, known: Any, today: str) -> bool:
+    """Tell whether a day is earlier than the one known; one that is still to come is mistyped, and holds nothing.
+
+    Examples
+    --------
+    >>> is_earlier("2026-04-02", "2026-05-01", "2026-11-28"), is_earlier("2062-04-02", "2026-05-01", "2026-11-28")
+    (True, True)
+    >>> is_earlier("2026-04-02", "2062-05-01", "2026-11-28"), is_earlier(None, "2026-05-01", "2026-11-28")
+    (False, False)
+    """
+    if day is None or known is None or str(known) > today:
+        return False
+    return str(day) > today or str(day) < str(known)
 
 
 def _same(name: str, one: Any, other: Any) -> bool:

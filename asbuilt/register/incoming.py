@@ -89,6 +89,12 @@ class Incoming:
         """Name of the job."""
         return str(self.run["name"])
 
+    @property
+    def surveyed_on(self) -> str | None:
+        """Day of the survey, where the job says one."""
+        day = self.run.get("surveyed_on")
+        return None if day is None else str(day)
+
     def text(self, column: str) -> pa.Array:
         """Give a text column of the joints."""
         return self.tables["joints"][column].combine_chunks()

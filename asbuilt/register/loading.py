@@ -182,6 +182,7 @@ def _plan(
     settled = settled_before(store, incoming.job).with_agreed(agreed)
     plan = plan_load(store, incoming, tolerance_m, settled, out, result)
     tell(store, incoming, plan, settled, result)
+    doubts.tell_of_days(incoming, result)
     doubts.tell_of_places(store, incoming, plan, result)
     doubts.tell_of_mains_beside(store, incoming, plan, out, result)
     return plan

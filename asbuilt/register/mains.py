@@ -11,7 +11,7 @@ from asbuilt.register import ground
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store, floats, ints
-from asbuilt.register.undo import take_back
+from asbuilt.register.undo import refuse_if_rested_on, take_back
 
 SURVEYED_AGAIN_M = 5.0
 """Joints of one route and number that are no farther apart are one main surveyed twice; ours, no source."""
@@ -52,6 +52,8 @@ def loads_without_main(store: Store, incoming: Incoming) -> list[tuple[int, str]
 def put_under_main(store: Store, loads: list[tuple[int, str]], by: str, result: Loaded) -> None:
     """Take back the job's loads under no main, so that all of the job is under the main."""
     result.taken_back = [number for number, _ in loads]
+    for number in result.taken_back:
+        refuse_if_rested_on(store, number)
     numbers = ", ".join(map(str, result.taken_back))
     if result.dry_run:
         result.notes.append(f"load {numbers} of this job would be undone first, so that all of it is under the main")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,8 +18,10 @@ from asbuilt.register.apart import keep_apart
 from asbuilt.register.incoming import Incoming, mixed
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.matching import candidates, no_candidates
-from asbuilt.register.store import Store, ints, quoted
+from asbuilt.register.store import Store, ints, quoted, today
 
+TOLD = 5
+"""Joints that a note names; the others are counted."""
 _NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
 """Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
 
@@ -69,7 +72,7 @@ def plan_load(
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
-    columns = _kept_columns(store, incoming, decision, pairs, fid)
+    columns = _kept_columns(store, incoming, decision, pairs, fid, result)
     end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns)
     add_findings = add_findings[~_beside_the_point(incoming, columns)[add_findings]]
     return Plan(
@@ -89,29 +92,59 @@ def plan_load(
 
 
 def _kept_columns(
-    store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, fid: Ints
+    store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, fid: Ints, result: Loaded
 ) -> dict[str, list[Any]]:
     """Give the columns in which changed joints keep what the register has; the rest of each is the file's."""
     rows = np.flatnonzero(decision.what == merge.UPDATED)
     if not len(rows):
         return {}
-    jobs = {int(number): str(job) for number, job in store.rows("SELECT load_id, job FROM loads")}
+    jobs, surveyed = _jobs(store)
     names = list(dict.fromkeys([*_NAMING, *fields.NEEDED]))
     columns = _file_columns(incoming, names)
     to, used = incoming.run["coordinate_unit"], set()
     elsewhere = ~pairs.same_route[decision.pair[rows]]
     present = _present(store, incoming, fid[rows], rows, elsewhere, names)
     own = _own_before(store, incoming) if present else {}
+    day = today().isoformat()
+    older: list[tuple[int, str, str]] = []
     for row, known in present:
         file = {name: values[row] for name, values in columns.items()}
-        kept = fields.keep(file, known, own.get(row, {}), incoming.job, jobs, to)
+        file[fields.SURVEYED_ON] = incoming.surveyed_on
+        known[fields.SURVEYED_ON] = surveyed.get(known[fields.PLACE] or known["load_id"])
+        kept = fields.keep(file, known, own.get(row, {}), incoming.job, jobs, to, day)
+        days = str(file["inspected_on"]), str(known["inspected_on"])
+        if kept.get(fields.INSPECTION) is not None and file["inspection"] != "none" and days[0] < days[1]:
+            older.append((row, *days))
         if not pairs.same_route[decision.pair[row]]:
             kept |= {name: known[name] for name in _NAMING}
             kept["distance"] *= units.factor(known["coordinate_unit"], to)
         for name, value in kept.items():
             columns[name][row] = value
         used |= set(kept)
+    _tell_of_older(incoming, older, result)
     return {name: columns[name] for name in used}
+
+
+def _jobs(store: Store) -> tuple[dict[int, str], dict[int, str | None]]:
+    """Give the job of each load, and the day of its survey where the job says one."""
+    jobs, surveyed = {}, {}
+    for number, job, run in store.rows("SELECT load_id, job, run FROM loads"):
+        jobs[int(number)] = str(job)
+        surveyed[int(number)] = json.loads(run or "{}").get(fields.SURVEYED_ON)
+    return jobs, surveyed
+
+
+def _tell_of_older(incoming: Incoming, older: Sequence[tuple[int, str, str]], result: Loaded) -> None:
+    """Say which inspections are of an earlier day than the register's, which hold."""
+    if not older:
+        return
+    joints = incoming.tables["joints"]
+    named = [f"{joints['route'][row]} {joints['joint'][row]}: {day}, there {known}" for row, day, known in older[:TOLD]]
+    more = ", ..." if len(older) > TOLD else ""
+    result.notes.append(
+        f"the inspections of {len(older)} joints are of an earlier day than those that the register has "
+        f"({'; '.join(named)}{more}): the later ones hold, and these are in the joints' history"
+    )
 
 
 def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
@@ -158,13 +191,15 @@ def _own_before(store: Store, incoming: Incoming) -> dict[int, dict[str, dict[st
     own: dict[int, dict[str, dict[str, Any]]] = {}
     for group in fields.GROUPS:
         found = store.dicts(
-            f"SELECT k.row, {quoted(group.columns, 'e.')} FROM kept k JOIN joints j ON j.fid = k.fid "
+            f"SELECT k.row, e.coordinate_unit, {quoted(group.columns, 'e.')} FROM kept k "
+            "JOIN joints j ON j.fid = k.fid "
             "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
             f"WHERE l.job = :job AND l.state = 'standing' AND e.{group.load_column} = e.load_id ORDER BY e.fid",
-            ["row", *group.columns],
+            ["row", "coordinate_unit", *group.columns],
             job=incoming.job,
         )
         for said in found:
+            fields.carry(said, str(said.pop("coordinate_unit")), incoming.run["coordinate_unit"])
             own.setdefault(int(said.pop("row")), {})[group.load_column] = said
     return own
 

@@ -169,6 +169,11 @@ def now() -> str:
     return dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
 
 
+def today() -> dt.date:
+    """Give the day after which no inspection and no survey can be dated, as this machine has it."""
+    return dt.date.today()
+
+
 def insert(store: Store, table: str, **values: Any) -> None:
     """Add one row to a table, by its columns' names."""
     marks = ", ".join(f":{name}" for name in values)

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
+from asbuilt import units
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.register import fields, ground, layout, merge, waiting
@@ -21,6 +22,7 @@ LISTED = 1000
 """Changed joints that are listed column by column, and new joints that are named; beyond that they are counted."""
 
 _UNSEEN = {"content", "load_id", "first_load_id", "findings", "joint_uid"}
+_UNIT = "coordinate_unit"
 _PLACE = {"easting", "northing", "longitude", "latitude"}
 
 
@@ -163,7 +165,10 @@ def _changes(store: Store, incoming: Incoming, plan: Plan) -> list[dict[str, Any
     names = [name for name in layout.kinds("joints") if name in incoming.tables["joints"].column_names]
     store.stage("listed", {"fid": plan.fid[changed]})
     olds = list(
-        store.dicts(f"SELECT {quoted(names, 'j.')} FROM listed t JOIN joints j ON j.fid = t.fid ORDER BY t.nr", names)
+        store.dicts(
+            f"SELECT {quoted([*names, _UNIT], 'j.')} FROM listed t JOIN joints j ON j.fid = t.fid ORDER BY t.nr",
+            [*names, _UNIT],
+        )
     )
     news = incoming.tables["joints"].select(names).take(pa.array(changed)).to_pylist()
     for row, new in zip(changed.tolist(), news, strict=True):
@@ -172,6 +177,9 @@ def _changes(store: Store, incoming: Incoming, plan: Plan) -> list[dict[str, Any
     told = []
     place_of = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
     for row, old, new in zip(changed.tolist(), olds, news, strict=True):
+        unit, new[_UNIT] = old[_UNIT], incoming.run[_UNIT]
+        fields.carry(old, unit, new[_UNIT])
+        old["distance"] *= units.factor(unit, new[_UNIT])
         pair, pairs = int(plan.decision.pair[row]), plan.pairs
         moved = 0.0 if place_of[row] is not None else float(pairs.away[pair])
         unseen = _UNSEEN if moved > merge.MOVED else _UNSEEN | _PLACE
@@ -184,7 +192,7 @@ def _changes(store: Store, incoming: Incoming, plan: Plan) -> list[dict[str, Any
                 "moved_m": round(moved, 3),
                 "changed": {
                     name: [_plain(old[name]), _plain(new[name])]
-                    for name in names
+                    for name in (*names, _UNIT)
                     if name not in unseen and not _looks_same(old[name], new[name])
                 },
                 "records": [],

@@ -88,6 +88,17 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"{store.name}: load {later[0][0]} is a later one of the same job and rests on load {load}; undo it first: "
             f"asbuilt load --undo {later[0][0]} --into {store.name}"
         )
+    refuse_if_rested_on(store, load)
+    return job, file
+
+
+def refuse_if_rested_on(store: Store, load: int) -> None:
+    """Refuse to undo a load under one of another job that rests on it.
+
+    Raises
+    ------
+    InputFileError
+    """
     for number, run in store.rows(
         "SELECT load_id, run FROM loads WHERE state = 'standing' AND load_id > :load", load=load
     ):
@@ -108,7 +119,6 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"{load}; undo it first, and load its file again afterwards: asbuilt load --undo {kept_out} --into "
             f"{store.name}"
         )
-    return job, file
 
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:

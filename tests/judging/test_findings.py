@@ -4,6 +4,7 @@ import pandas as pd
 import pytest
 from laying import codes, lines, log, pipe, place
 
+from asbuilt.errors import JobFileError
 from asbuilt.judging import findings
 from asbuilt.schema import DOMAINS
 
@@ -233,6 +234,27 @@ def test_a_date_before_the_pipe_was_there_or_in_the_future(date, words):
     placement = placed(with_cell("date", date), inspection={"laid_from": "2026-03-02"})
     assert codes(placement) == ["date-doubtful"]
     assert placement.findings["message"][0] == f"inspected on {date}, {words}"
+
+
+def test_a_record_dated_in_the_future_hides_no_later_inspection():
+    records = log(STRAIGHT)
+    again = records.loc[[4]].assign(date="2026-05-06", gauge="no")
+    mistyped = records.assign(date=lambda them: them["date"].where(them.index != 4, "2062-04-02"))
+    placement = placed(pd.concat([mistyped, again], ignore_index=True))
+    joint = placement.joints.iloc[4]
+    assert (str(joint["inspected_on"]), joint["inspection"]) == ("2026-05-06", "failed")
+    (said,) = placement.findings.query("code == 'date-doubtful'")["message"]
+    assert said == "a record of it is dated 2062-04-02, after 2026-07-01: it is not taken for the latest"
+    # A mistyped date alone is kept, and doubted.
+    alone = placed(mistyped)
+    assert str(alone.joints.iloc[4]["inspected_on"]) == "2062-04-02"
+    assert codes(alone) == ["date-doubtful"]
+
+
+def test_a_survey_of_a_day_to_come_is_refused_and_one_of_today_is_kept():
+    with pytest.raises(JobFileError, match="surveyed_on: 2026-07-02 is later than today"):
+        placed(log(STRAIGHT), centerline={"surveyed_on": "2026-07-02"})
+    assert codes(placed(log(STRAIGHT), centerline={"surveyed_on": "2026-07-01"})) == []
 
 
 def test_findings_stand_at_their_joints_and_are_counted_there():

@@ -1,5 +1,7 @@
 """The present state of a joint that several jobs speak of: latest place, latest inspection, and what findings hold."""
 
+import datetime as dt
+
 import laying
 import numpy as np
 import pandas as pd
@@ -25,11 +27,11 @@ def surveyed(folder):
     """Give a maker of surveys of the same joints, a little east, whose log says nothing but the stations."""
     made = iter(range(1000))
 
-    def make(name="Second survey", east=0.5, joints=6):
+    def make(name="Second survey", east=0.5, joints=6, **centerline):
         points = laying.pipe(np.zeros(joints - 1)) + np.array([east, 0.0, 0.0])
         log = laying.log(points[:joints], route="A")[["joint", "station", "route"]]
         path = folder / f"survey {next(made)}.gpkg"
-        laying.place(laying.lines(A=points), log, name=name).write(path)
+        laying.place(laying.lines(A=points), log, name=name, centerline=centerline).write(path)
         return path
 
     return make
@@ -250,3 +252,81 @@ def test_a_job_without_elevations_does_not_bring_its_old_survey_back(register, j
     load(job("Later survey", east=0.6), register)
     load(flat("Flat", 0.3, "second"), register)
     assert east_of(register) == pytest.approx(0.6, abs=1e-6)
+
+
+def test_an_inspection_of_an_earlier_day_is_told_and_one_of_a_later_day_is_not(register, job):
+    load(job(date="2026-05-01"), register)
+    loaded = load(job("Paper sheets", date="2026-04-02", gauge={1: "no"}), register)
+    (said,) = [note for note in loaded.notes if "earlier day" in note]
+    assert "the inspections of 6 joints are of an earlier day" in said
+    assert "A 1: 2026-04-02, there 2026-05-01; " in said
+    assert asked(register, items=["inspection=failed"]) == []
+    assert len(find(register, Question(joints=["2"])).joints[0]["history"]) == 2
+    later = load(job("Repair", date="2026-06-01", gauge={1: "no"}), register)
+    assert [note for note in later.notes if "earlier day" in note] == []
+    assert asked(register, items=["inspection=failed"]) == ["2"]
+
+
+def test_a_mistyped_year_hides_no_inspection_whichever_comes_first(register, job):
+    load(job(date="2062-04-02"), register)
+    # The next job's day is earlier than the mistyped one, and counts all the same.
+    loaded = load(job("Repair", date="2026-06-01", gauge={1: "no"}), register)
+    assert asked(register, items=["inspection=failed"]) == ["2"]
+    assert [note for note in loaded.notes if "2062" in note] == []
+    loaded = load(job("Third", date="2062-07-01"), register)
+    assert asked(register, items=["inspection=failed"]) == ["2"]
+    (said,) = [note for note in loaded.notes if "later than today" in note]
+    assert said.startswith("6 inspections are dated later than today (A 1 2062-07-01, ")
+    # Corrected, it is the latest.
+    load(job("Third", date="2026-07-01"), register)
+    assert asked(register, items=["inspection=failed"]) == []
+
+
+@pytest.mark.parametrize(("first", "second", "there"), [
+    ("2026-04-20", "2026-05-20", 0.5), ("2026-05-20", "2026-04-20", 0.0), ("2026-05-20", "2026-05-20", 0.5),
+    (None, "2026-04-20", 0.5), ("2026-05-20", None, 0.5), ("2062-05-20", "2026-04-20", 0.5),
+    ("2026-05-20", "2062-04-20", 0.0),
+])  # fmt: skip
+def test_the_later_survey_counts_where_both_are_dated(register, surveyed, monkeypatch, first, second, there):
+    monkeypatch.setattr(laying, "TODAY", dt.date(2099, 1, 1))
+    days = [{} if day is None else {"surveyed_on": day} for day in (first, second)]
+    load(surveyed("First", east=0.0, **days[0]), register)
+    loaded = load(surveyed("Second", **days[1]), register)
+    assert east_of(register) == pytest.approx(there, abs=1e-6)
+    (said,) = [note for note in loaded.notes if "0.50 ft" in note]
+    if None in (first, second):
+        assert "not both jobs say when they were surveyed (centerline.surveyed_on)" in said
+    elif there:
+        assert f"its survey, of {second}, is not earlier than that one, of {first}" in said
+    else:
+        assert f"that survey, of {first}, is the later one; this job's is of {second}" in said
+    assert (second == "2062-04-20") == any("is later than today" in note for note in loaded.notes)
+
+
+def test_a_correction_in_another_unit_is_compared_in_one(register, folder, surveyed):
+    """The same main in feet and in metres: EPSG:6418 and EPSG:6417 are one zone of NAD83(2011), California 2."""
+    points = laying.pipe(np.zeros(5))
+    laying.place(laying.lines(A=points), laying.log(points[:6], route="A"), name="Contract 1").write(
+        folder / "feet.gpkg"
+    )
+    load(folder / "feet.gpkg", register)
+    load(surveyed(), register)
+    metres = points * (1200.0 / 3937.0)
+    line = laying.lines(A=metres).set_crs("EPSG:6417", allow_override=True)
+    log = laying.log(points[:6], route="A", remarks="in metres")
+    laying.place(line, log, name="Contract 1").write(folder / "metres.gpkg")
+    loaded = load(folder / "metres.gpkg", register)
+    # The elevation is as it was, in another unit: no change to tell, and no old survey that comes back.
+    changed = {name for one in loaded.changes for name in one["changed"]}
+    assert "coordinate_unit" in changed
+    assert not changed & {"elevation", "distance"}
+    assert east_of(register) == pytest.approx(0.5, abs=1e-4)
+
+
+def test_a_main_of_its_own_takes_no_load_away_that_another_rests_on(register, job):
+    load(job(date="2026-05-01"), register)
+    load(job("Paper sheets", date="2026-04-02"), register)
+    for dry_run in (True, False):
+        with pytest.raises(InputFileError, match="load 2 brought inspections of joints whose latest"):
+            load(job(date="2026-05-01"), register, main="North", dry_run=dry_run)
+    assert len(find(register, Question()).joints) == 6
