@@ -88,6 +88,7 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
     8: [("settled", None), ("joint_service", None)],
     9: [(table, f"{of}_load_id") for table in ("joints", "joints_earlier") for of in ("inspection", "deflection")],
     11: [(table, "place_load_id") for table in ("joints", "joints_earlier")],
+    12: [("pressure_tests", None), ("restraint", None), ("set_aside", None)],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
 

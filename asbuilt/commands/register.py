@@ -135,6 +135,7 @@ def load(
     "--column", "columns", multiple=True, metavar="NAME=VALUE", help="Only with this in a column of the log: Lot=4711."
 )
 @click.option("--service", "services", multiple=True, help="Only in-service, replaced or abandoned; may be repeated.")
+@click.option("--tested", multiple=True, metavar="RESULT", help="Only under a pressure test: passed, failed, untested.")
 @click.option("--no-inspection", is_flag=True, help="Only joints without a dated inspection.")
 @click.option("--no-photo", is_flag=True, help="Only joints without a photo.")
 @click.option("--unmarked", is_flag=True, help="Only joints with a finding that nobody looked at.")

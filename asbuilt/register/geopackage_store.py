@@ -56,6 +56,9 @@ _INDEXES = (
     "CREATE INDEX settled_uid ON settled (joint_uid)",
     "CREATE INDEX joint_service_uid ON joint_service (joint_uid)",
     "CREATE UNIQUE INDEX loads_number ON loads (load_id)",
+    "CREATE INDEX pressure_tests_load ON pressure_tests (load_id)",
+    "CREATE INDEX restraint_load ON restraint (load_id)",
+    "CREATE INDEX set_aside_load ON set_aside (load_id)",
 )
 
 _RELATED = (

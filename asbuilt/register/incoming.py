@@ -71,6 +71,8 @@ class Incoming:
     finding_uid: pa.Array
     whole: str
     """SHA-256 of all digests: the content of the load."""
+    beside: str
+    """Digest of the rows that are kept beside the joints; empty where there are none."""
     main: str | None
     """The main that the job's routes were put under, whose name then stands before theirs."""
     own_uid: pa.Array
@@ -148,7 +150,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
     file = placed.read_placed(path)
     own_crs, sha256 = file.crs, file_digest(path)
     tables, fids = {}, {}
-    for layer in layout.JOB_LAYERS:
+    for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
         kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
         tables[layer], fids[layer] = file.numbered(layer, kept)
     own_uid = tables["joints"]["joint_uid"].combine_chunks()
@@ -169,7 +171,8 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
     loose = np.sort(finding_content[finding_joint < 0])
     # A job that says the same of joints elsewhere says something else.
     spots = mixed(content ^ mixed(steps(easting).view(np.uint64)) ^ (steps(northing).view(np.uint64) << np.uint64(1)))
-    whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes())
+    beside = _beside(tables)
+    whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes() + beside.encode())
     accuracy = _place_accuracy(joints, step, str(file.run["coordinate_unit"]))
     for name, values in accuracy.items():
         tables["joints"] = tables["joints"].set_column(joints.column_names.index(name), name, values)
@@ -191,6 +194,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
         finding_joint=finding_joint,
         finding_uid=_finding_uids(tables["findings"]),
         whole=whole.hexdigest(),
+        beside=beside,
         main=main,
         own_uid=own_uid,
         own_routes=own_routes,
@@ -209,10 +213,21 @@ def _under_main(tables: dict[str, pa.Table], main: str) -> dict[str, pa.Table]:
     joints = under["joints"]
     known = tables["joints"]["joint_uid"].combine_chunks()
     uids = joint_uids(joints["route"].combine_chunks(), joints["joint"].combine_chunks())
-    for layer, table in under.items():
+    for layer in layout.JOB_LAYERS:
+        table = under[layer]
         at = pc.index_in(table["joint_uid"].combine_chunks(), value_set=known)
         under[layer] = table.set_column(table.column_names.index("joint_uid"), "joint_uid", uids.take(at))
     return under
+
+
+def _beside(tables: dict[str, pa.Table]) -> str:
+    """Digest the rows of each layer that is kept beside the joints, whatever their order."""
+    whole = hashlib.sha256()
+    rows = 0
+    for layer in layout.BESIDE:
+        rows += tables[layer].num_rows
+        whole.update(layer.encode() + np.sort(digests(tables[layer], computed=True)).tobytes())
+    return whole.hexdigest() if rows else ""
 
 
 def steps(values: Floats) -> Floats:

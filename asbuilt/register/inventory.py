@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from asbuilt.register import service, waiting
+from asbuilt.register import beside, service, waiting
 from asbuilt.register.damage import refuse_damaged
 from asbuilt.register.formats import format_of
 from asbuilt.register.opening import reading
@@ -64,6 +64,9 @@ def _info(store: Store) -> dict[str, Any]:
         "inspections": int(store.rows("SELECT count(*) FROM inspections WHERE state = 'standing'")[0][0]),
         "out_of_service": {str(state): int(count) for state, count in out if state != "in-service"},
         "waiting": waiting.counted(waiting.waiting(store)),
+        "pressure_tests": beside.listed(store, "pressure_tests"),
+        "restraint": beside.listed(store, "restraint"),
+        "set_aside": beside.set_aside(store),
         "jobs": list(
             store.dicts(
                 "SELECT l.job, count(*), min(l.loaded_at), max(l.loaded_at), sum(l.joints_new) FROM loads l "

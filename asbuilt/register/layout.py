@@ -16,11 +16,13 @@ ARROW: dict[Kind, pa.DataType] = {
     "date": pa.date32(),
 }
 
-FORMAT = 11
+FORMAT = 12
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
-"""Layers of a placed job that the register keeps."""
+"""Layers of a placed job whose rows the register merges."""
+BESIDE = ("pressure_tests", "restraint", "set_aside")
+"""Layers of a placed job that the register keeps as they are, with the load that brought them."""
 
 _LOAD = ColumnInfo("Load", "Number of the load that brought this row; see table loads.", kind="whole")
 _CONTENT = ColumnInfo(
@@ -104,6 +106,15 @@ _INSPECTIONS = {
     "state": _STATE,
     "ended_by": _ENDED,
 }
+
+
+def _kept_beside(layer: str) -> LayerInfo:
+    """Give a layer of the job with the load that each row is from; those of a job's latest standing load hold."""
+    unit = ColumnInfo("Unit of distances", "Unit of distances, which are as their job has them.", "length_unit")
+    about = LAYERS[layer]
+    columns = about.columns | {"coordinate_unit": unit, "load_id": _LOAD}
+    return LayerInfo(f"{about.description} Of all jobs; those of a job's latest load hold.", None, columns)
+
 
 REGISTER_LAYERS: dict[str, LayerInfo] = {
     "joints": LayerInfo("Pipe joints of all jobs, each in its present state.", "Point Z", _JOINTS),
@@ -209,6 +220,7 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
             "noted_at": ColumnInfo("Noted at", "When it was written, UTC."),
         },
     ),
+    **{layer: _kept_beside(layer) for layer in BESIDE},
     "register": LayerInfo(
         "What this register is: one row.",
         None,

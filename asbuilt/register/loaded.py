@@ -41,6 +41,10 @@ class Loaded:
     """Joints of the register whose place the job's main takes."""
     taken_back: list[int] = field(default_factory=list)
     """Earlier loads of the job, under no main, that were undone, as all of it is under the main now."""
+    beside: dict[str, int] = field(default_factory=dict)
+    """Rows of the job beside its joints: pressure tests, restrained lengths, and records that were set aside."""
+    beside_new: bool = False
+    """Whether the job's latest load brought others of these."""
     records_of_loads: list[int] = field(default_factory=list)
     """Loads of other jobs that brought some of the same records, which were not entered twice."""
 
@@ -48,4 +52,4 @@ class Loaded:
     def changed(self) -> bool:
         """Whether the register is another than before, or would be: it also keeps what was left out."""
         told = self.joints.get("new") or self.joints.get("updated") or self.findings.get("added") or self.replaced
-        return bool(told or (self.conflicts and not self.kept_before))
+        return bool(told or self.beside_new or (self.conflicts and not self.kept_before))

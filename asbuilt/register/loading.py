@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt.errors import InputFileError
-from asbuilt.register import doubts, ground, service
+from asbuilt.register import beside, doubts, ground, service
 from asbuilt.register.agreed import keep_agreed, settled_before
 from asbuilt.register.incoming import Incoming, layer_crs, main_route, read_incoming
+from asbuilt.register.layout import BESIDE
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.mains import loads_without_main, main_before, put_under_main, refuse_the_same_main
 from asbuilt.register.opening import make_register, open_register
@@ -175,6 +176,8 @@ def _plan(
     store: Store, incoming: Incoming, tolerance_m: float, agreed: Mapping[str, str], out: set[str], result: Loaded
 ) -> Plan | None:
     """Plan the load and tell what it will do; None where the job's latest load said the same already."""
+    result.beside = {layer: incoming.tables[layer].num_rows for layer in BESIDE}
+    result.beside_new = incoming.beside != beside.latest(store, incoming.job)
     repeated = _repeated(store, incoming)
     if repeated is not None:
         tell_of_repeated_whole(incoming, result, repeated)
@@ -222,6 +225,7 @@ def _first(path: Path, into: str, crs: str, main: str | None, accept_m: float | 
     result = Loaded(into, str(path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
     result.unit = ground.own_unit(_crs(crs))
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
+    result.beside = {layer: rows[layer] for layer in BESIDE}
     count = rows["joints"]
     result.joints = {"read": count, "new": count, "updated": 0, "unchanged": 0, "left_out": 0}
     result.inspections = {

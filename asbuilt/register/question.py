@@ -18,6 +18,7 @@ from asbuilt.arrays import Floats
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs import vectors
 from asbuilt.line import projection, stationing
+from asbuilt.register import beside
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.marks import LATEST as LATEST_MARK
 from asbuilt.register.service import LATEST
@@ -82,6 +83,8 @@ class Question:
     columns: Sequence[str] = ()
     """Columns of the contractor's log: `Lot=4711`."""
     services: Sequence[str] = ()
+    tested: Sequence[str] = ()
+    """Results of pressure tests that the joint was under; `untested` for those that were under none."""
     no_inspection: bool = False
     no_photo: bool = False
     unmarked: bool = False
@@ -375,6 +378,8 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
     states = inspection_states(asked)
     if states:
         sql.append(f"j.inspection IN ({_marks('state', states, values)})")
+    if asked.tested:
+        sql.append(_of_tests(asked.tested, values))
     if asked.no_inspection:
         sql.append("NOT EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' "
                    "AND i.inspected_on IS NOT NULL)")  # fmt: skip
@@ -388,6 +393,15 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
         values["over_deg"] = asked.over_deg
         sql.append("coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg")
     return sql
+
+
+def _of_tests(results: Sequence[str], values: dict[str, Any]) -> str:
+    _check_words("tested", results, DOMAINS["test_result"])
+    held = [one for one in results if one != beside.UNTESTED]
+    sql = [beside.of_tests(_marks("tested", held, values))] if held else []
+    if len(held) < len(results):
+        sql.append(f"NOT {beside.of_tests(None)}")
+    return f"({' OR '.join(sql)})"
 
 
 CHANGED = (

@@ -15,6 +15,8 @@ from asbuilt.layers.csv_rows import write_csv
 from asbuilt.layers.geopackage import VERSION
 from asbuilt.layers.workbooks import columns_of, write_sheets
 from asbuilt.register import layout
+from asbuilt.register.beside import aside_words, restraint_words, test_words
+from asbuilt.register.layout import BESIDE
 from asbuilt.register.search import Found
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
 
 SUFFIXES = (".csv", ".xlsx", ".gpkg", ".geojson")
 
-_LISTS = ("findings", "history", "photos", "earlier")
+_LISTS = ("findings", "history", "photos", "earlier", *BESIDE)
 
 
 def check_name(path: Path, *, is_map: bool) -> None:
@@ -92,7 +94,13 @@ def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
             flat[word] = (joint[word] or {}).get("joint")
         earlier = "; ".join(map(earlier_state, joint["earlier"])) or None
         said = "; ".join(map(finding_words, joint["findings"])) or None
-        joints.append(flat | {"photos": ", ".join(joint["photos"]), "what_was_found": said, "earlier": earlier})
+        lengths = {
+            "pressure_tests": "; ".join(map(test_words, joint["pressure_tests"])) or None,
+            "restraint": "; ".join(map(restraint_words, joint["restraint"])) or None,
+            "set_aside": "; ".join(map(aside_words, joint["set_aside"])) or None,
+        }
+        told = {"photos": ", ".join(joint["photos"]), "what_was_found": said, "earlier": earlier}
+        joints.append(flat | told | lengths)
         inspections += [{"rank": rank, "joint_uid": joint["joint_uid"], **record} for record in joint["history"]]
         for finding in joint["findings"]:
             latest = finding["marks"][-1] if finding["marks"] else {}
@@ -107,7 +115,8 @@ def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
         | {"finding_codes": ", ".join(one.get("findings", [])), "in_the_register": one["register"]["joint_uid"]}
         for one in found.waits
     ]
-    return flat_tables | {"waiting": waits} if waits else flat_tables
+    flat_tables |= {"waiting": waits} if waits else {}
+    return flat_tables | ({"set_aside": found.set_aside} if found.set_aside else {})
 
 
 def waiting_words(found: Found) -> str | None:
@@ -241,6 +250,7 @@ def _write_geojson(found: Found, path: Path, caution: str) -> None:
         "made_by": "asbuilt find",
         "caution": caution,
         "waiting": found.waiting,
+        "set_aside": found.set_aside,
         "features": features,
     }
     path.write_text(json.dumps(collection, ensure_ascii=False), "utf-8")

@@ -12,7 +12,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import changes, fields, ground, known, layout, question, service, waiting
+from asbuilt.register import beside, changes, fields, ground, known, layout, question, service, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import reading
@@ -49,6 +49,8 @@ class Found:
 
     gone: list[dict[str, Any]] = field(default_factory=list)
     """Where changes are asked for: joints that undone loads took out."""
+    set_aside: list[dict[str, Any]] = field(default_factory=list)
+    """Records of the routes asked for, or found, that were set aside: they are in no joint."""
 
     @property
     def waiting(self) -> dict[str, int]:
@@ -78,7 +80,7 @@ class Found:
         return {
             "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
             "waiting": self.waiting,
-            "gone": self.gone,
+            "gone": self.gone, "set_aside": self.set_aside,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -132,7 +134,8 @@ def _find(store: Store, asked: Question) -> Found:
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone)
+    aside = beside.asked_for(beside.set_aside(store), asked, [joint["route"] for joint in joints])
+    return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside)
 
 
 @dataclass(frozen=True)
@@ -320,6 +323,8 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
     _add_earlier(store, told)
     _add_findings(store, told)
     _add_history(store, told)
+    beside.add_lengths(store, told)
+    beside.add_set_aside(store, told)
     return told
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt.arrays import Ints
-from asbuilt.register import fields, layout, merge
+from asbuilt.register import beside, fields, layout, merge
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
@@ -38,7 +38,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         run=json.dumps(
             incoming.run
             | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads}
-            | {"accept_m": incoming.accept_m},
+            | {"accept_m": incoming.accept_m, "beside": incoming.beside},
             ensure_ascii=False,
             default=str,
         ),
@@ -76,6 +76,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         },
         standing,
     )  # fmt: skip
+    beside.write(store, incoming, number)
     _count_findings(store, plan)
 
 

@@ -167,6 +167,7 @@ def _about(service: Service) -> dict[str, Any]:
         "photos": service.photos is not None,
         "marks": marks(),
         "verdicts": DOMAINS["verdict"], "findings": DOMAINS["finding_code"],
+        "tested": list(DOMAINS["test_result"]),
         "services": list(REGISTER_DOMAINS["service"]),
         "items": {"inspection": LAYERS["joints"].columns["inspection"].title}
         | {name: LAYERS["inspections"].columns[name].title for name in ITEMS},

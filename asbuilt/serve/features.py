@@ -17,7 +17,7 @@ from pygeoapi.provider.base import BaseProvider, ProviderItemNotFoundError, Prov
 from pygeoapi.util import crs_transform
 
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import layout, marks, waiting
+from asbuilt.register import beside, layout, marks, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.opening import reading
 from asbuilt.register.service import LATEST
@@ -30,6 +30,9 @@ COLLECTIONS = {
     "inspections": ("Inspection records of all loads", "fid", "inspected_on"),
     "findings": ("Findings that stand or stood; their time is the day on which they were loaded", "fid", "loaded_on"),
     "mains": ("Mains, each from joint to joint as its jobs laid it", "route", "first_inspected_on"),
+    "pressure_tests": ("Pressure tests, and lengths under none, by route and station", "fid", "tested_on"),
+    "restraint": ("Lengths that the design wants restrained; their time is the day of loading", "fid", "loaded_on"),
+    "set_aside": ("Records in no joint, with the reason; their time is the day of loading", "fid", "loaded_on"),
     "waiting": ("Joints left out of the register, which wait to be settled", "id", "inspected_on"),
 }
 """Title, column that names a feature, and column of its time."""
@@ -45,10 +48,15 @@ _MAIN: dict[str, Kind] = {
     "route": "text", "joints": "whole", "first_inspected_on": "date", "last_inspected_on": "date",
     "joints_out_of_service": "whole",
 }  # fmt: skip
+_PLACE = ("easting", "northing", "elevation")
 _MAIN_DAYS = ("first_inspected_on", "last_inspected_on")
 _CLASSES = {"mains": "MainsProvider", "waiting": "WaitingProvider"}
 _JOB = "(SELECT l.job FROM loads l WHERE l.load_id = t.load_id)"
+_LOADED: tuple[str, Kind, str | None] = (
+    "(SELECT substr(l.loaded_at, 1, 10) FROM loads l WHERE l.load_id = t.load_id)", "date", None,
+)  # fmt: skip
 _ADDED: dict[str, dict[str, tuple[str, Kind, str | None]]] = {
+    **{layer: {"job": (_JOB, "text", None), "loaded_on": _LOADED} for layer in layout.BESIDE},
     "joints": {
         "service": (f"coalesce((SELECT o.service FROM ({LATEST}) o WHERE o.joint_uid = t.joint_uid), 'in-service')",
                     "text", "service"),
@@ -59,7 +67,7 @@ _ADDED: dict[str, dict[str, tuple[str, Kind, str | None]]] = {
     "findings": {
         "mark": (marks.LATEST.format(finding="t"), "text", "mark"),
         "job": (_JOB, "text", None),
-        "loaded_on": ("(SELECT substr(l.loaded_at, 1, 10) FROM loads l WHERE l.load_id = t.load_id)", "date", None),
+        "loaded_on": _LOADED,
     },
 }  # fmt: skip
 """Properties that are no columns of the table: SQL, kind and domain of each."""
@@ -151,17 +159,20 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
                 raise ProviderItemNotFoundError(f"there is no {identifier} here")
             value = int(identifier)
         with _reading(self.data) as store:
-            where = f" WHERE {self._column(self.id_field)} = :wanted"
+            where = f" WHERE {' AND '.join([f'{self._column(self.id_field)} = :wanted', *self._stands()])}"
             found = self._features(store, where, {"wanted": value}, None, False)
         if not found:
             raise ProviderItemNotFoundError(f"there is no {identifier} here")
         return found[0]
 
     def _source(self) -> str:
-        if self.table == "joints":
-            return "FROM joints t"
+        if self.table == "joints" or self.table in layout.BESIDE:
+            return f"FROM {self.table} t"
         # A finding about a length of a route has no joint, and no place.
         return f"FROM {self.table} t LEFT JOIN joints j ON j.joint_uid = t.joint_uid"
+
+    def _stands(self) -> list[str]:
+        return [beside.STANDS.replace("b.", "t.")] if self.table in layout.BESIDE else []
 
     def _column(self, name: str) -> str:
         added = _ADDED[self.table].get(name)
@@ -170,7 +181,7 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
     def _where(
         self, store: Store, bbox: list[float] | None, datetime_: str | None, properties: list[tuple[str, str]] | None
     ) -> tuple[str, dict[str, Any]]:
-        sql: list[str] = []
+        sql = self._stands()
         values: dict[str, Any] = {}
         if bbox:
             inside, values = _inside(store, bbox)
@@ -189,8 +200,9 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
     ) -> list[dict[str, Any]]:
         names = list(self._fields)
         alias = "t" if self.table == "joints" else "j"
+        spot = ", ".join("NULL" if self.table in layout.BESIDE else f"{alias}.{name}" for name in _PLACE)
         columns = ", ".join(self._column(name) for name in names)
-        sql = f"SELECT t.fid, {alias}.easting, {alias}.northing, {alias}.elevation, {columns} "
+        sql = f"SELECT t.fid, {spot}, {columns} "
         features = []
         for row in store.dicts(sql + self._source() + rest, ["_fid", "_e", "_n", "_h", *names], **values):
             fid, *place = (row.pop(name) for name in ("_fid", "_e", "_n", "_h"))

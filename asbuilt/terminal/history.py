@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
 from asbuilt.register import waiting
+from asbuilt.register.beside import aside_words, restraint_words, said_aside, test_words
 from asbuilt.register.changes import change_words
 from asbuilt.register.ground import length_words
 from asbuilt.register.inventory import STATES
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from asbuilt.register.settling import Settling
     from asbuilt.register.undo import Undone
 
+ASIDE = 20
+"""Records set aside that are printed; --json gives all."""
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
 NAMED = 10
@@ -166,6 +169,9 @@ def print_found(found: Found) -> None:
             *map(change_words, joint.get("changes", ())),
             *map(earlier_state, joint["earlier"]),
             *map(_record, joint["history"]),
+            *map(test_words, joint["pressure_tests"]),
+            *map(restraint_words, joint["restraint"]),
+            *map(aside_words, joint["set_aside"]),
             *(f"{finding_words(one)} ({one['finding_uid'][:SHORTEST]})" for one in joint["findings"]),
         ]
         if not joint["history"]:
@@ -200,6 +206,8 @@ def place_words(joint: dict[str, Any]) -> list[str]:
 
 def _say_waiting(found: Found) -> None:
     _say_gone(found.gone)
+    if found.set_aside:
+        screen.line(f"{said_aside(found.set_aside)}: asbuilt info {found.register}")
     _say_what_waits(found.register, found.waits)
 
 
@@ -284,6 +292,20 @@ def print_info(told: dict[str, Any]) -> None:
     if told["waiting"]["joints"]:
         left_out, jobs = _many(told["waiting"]["joints"], "joint"), _many(told["waiting"]["jobs"], "job")
         screen.line(f"{left_out} of {jobs} wait to be settled: asbuilt conflicts {told['register']}")
+    if told["pressure_tests"]:
+        tests = screen.table("main", "from", "to", "pressure test", "on", "job", title="Pressure tests")
+        for one in told["pressure_tests"]:
+            day = str(one["tested_on"] or "")
+            screen.row(tests, one["route"], one["from_station"], one["to_station"], one["result"], day, one["job"])
+        screen.show(tests)
+    if told["set_aside"]:
+        aside = screen.table("main", "joint", "file and row", "why", "job", title="Records set aside, in no joint")
+        for one in told["set_aside"][:ASIDE]:
+            where = f"{one['file']} row {one['row']}"
+            screen.row(aside, str(one["route"] or ""), str(one["joint"] or ""), where, one["message"], one["job"])
+        screen.show(aside)
+        if len(told["set_aside"]) > ASIDE:
+            screen.line(f"So it is with {len(told['set_aside']) - ASIDE} more records; --json lists them all.")
     mains = screen.table("main", "joints", "inspected from", "to")
     for one in told["mains"]:
         days = (str(one[name] or "undated") for name in ("first_inspected_on", "last_inspected_on"))

@@ -45,8 +45,8 @@ IN_ANY = {"--json", "--progress", "--by"}
 QUERY = "questions of this kind are asked on the search page, which the menu opens"
 ELSEWHERE |= {
     f"find --{name}": QUERY
-    for name in ("size", "type", "kind", "crew", "job", "load", "month", "item", "column", "service", "no-inspection",
-                 "no-photo", "unmarked", "over-deg", "changed-since", "group-by", "map")
+    for name in ("size", "type", "kind", "crew", "job", "load", "month", "item", "column", "service", "tested",
+                 "no-inspection", "no-photo", "unmarked", "over-deg", "changed-since", "group-by", "map")
 }  # fmt: skip
 
 

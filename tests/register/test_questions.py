@@ -28,6 +28,12 @@ PAGE = Path(__file__).parents[2] / "scripts" / "docs" / "howto" / "questions.md"
 FEET_PER_METRE = 3937.0 / 1200.0
 
 
+TESTED = {
+    "from": "0+00", "to": "0+60", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.0, "tested_on": "2021-04-10",
+}  # fmt: skip
+"""The pressure test of Contract 1."""
+
+
 def main_of(count, east=0.0, north=0.0, turns=None, **columns):
     """Give the points of a main of 20-ft lengths and its log, in which columns given by row differ."""
     points = laying.pipe(np.zeros(count - 1) if turns is None else np.array(turns)) + np.array([east, north, 0.0])
@@ -66,10 +72,14 @@ def jobs(folder):
     road = shapely.box(EAST - 10.0, NORTH + 50.0, EAST + 310.0, NORTH + 90.0)
     gpd.GeoDataFrame(geometry=[road], crs=laying.CRS).to_crs("EPSG:4326").to_file(folder / "road.geojson")
     placed = {}
-    for name, (route, points, log) in mains().items():
+    made = mains()
+    lost = {"Contract 2": [made["Contract 2"][2].iloc[[0]].assign(joint="9", station="at the pump")]}
+    for name, (route, points, log) in made.items():
         job = "Contract 1" if name.startswith("Contract 1") else name
         path = folder / f"{name}.gpkg"
-        laying.place(laying.lines(**{route: points}), log.assign(route=route), name=job).write(path)
+        log = pd.concat([log, *lost.get(name, [])], ignore_index=True).assign(route=route)
+        tests = {"pressure_tests": [TESTED]} if job == "Contract 1" else {}
+        laying.place(laying.lines(**{route: points}), log, name=job, **tests).write(path)
         placed[name] = path
     return placed
 
@@ -139,6 +149,8 @@ def truth():
         16: {"B 3", "B 4", "B 5"},  # stations 0+40 to 0+80 of route B
         17: of((every["inspector"] == "M. Sol") & (every["gauge"] == "no")) | {"A 8"},  # it has no date
         18: {f"A {number}" for number in mains()["Contract 3"][2]["joint"]},
+        19: {f"A {row + 1}" for row in range(8) if 20.0 * row <= 60.0},  # tested from 0+00 to 0+60
+        20: {"B 9"},
     }  # fmt: skip
 
 
@@ -165,7 +177,7 @@ def read_answer(answer):
 
 def test_the_answers_of_the_page_are_what_the_logs_say():
     told = truth()
-    assert sorted(questions()) == sorted(told) == list(range(1, 19))
+    assert sorted(questions()) == sorted(told) == list(range(1, 21))
     for number, (_, _, answer) in questions().items():
         assert read_answer(answer) == told[number], number
 
@@ -189,9 +201,9 @@ def answered(said):
     if "groups" in said:
         (key,) = said["group_by"]
         return {one[key]: one["joints"] for one in said["groups"]}
-    kept = said["conflicts"] if "conflicts" in said else said["joints"]
+    kept = said["set_aside"] if "mains" in said else said["conflicts"] if "conflicts" in said else said["joints"]
     return {f"{one['route']} {one['joint']}" for one in kept}
 
 
 def test_what_the_register_does_not_hold_is_said_on_the_page():
-    assert "pressure tests stay in the placed file" in " ".join(PAGE.read_text("utf-8").split())
+    assert "Centerlines stay in the placed file" in " ".join(PAGE.read_text("utf-8").split())

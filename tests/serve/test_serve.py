@@ -299,6 +299,29 @@ def standing(tmp_path_factory):
     return client(str(folder / "register.gpkg"))
 
 
+def test_what_is_kept_beside_the_joints_is_served_by_route_and_day(register, folder):
+    test = {"from": "0+00", "to": "0+40", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.0}
+    tables = {"pressure_tests": [test | {"tested_on": "2026-05-04"}]}
+    load(placed(folder / "tested.gpkg", tables=tables, station={4: "beside the pump"}), register)
+    asked = client(register)
+
+    def items(query):
+        return asked.get(f"/ogc/collections/{query}").json()["features"]
+
+    (held,) = items("pressure_tests/items?result=passed")
+    assert (held["properties"]["route"], held["properties"]["tested_on"], held["geometry"]) == ("A", "2026-05-04", None)
+    assert items("pressure_tests/items?datetime=2026-05-05/..") == []
+    (aside,) = items("set_aside/items?route=A")
+    assert (aside["properties"]["joint"], aside["properties"]["job"]) == ("5", "Quarry Lane")
+    assert asked.get(f"/ogc/collections/set_aside/items/{aside['id']}").json()["properties"] == aside["properties"]
+    refused = asked.get("/ogc/collections/set_aside/items?bbox=1,2,3,4")
+    assert (refused.status_code, "'bbox' is no parameter here" in refused.json()["description"]) == (400, True)
+    # Of a job loaded again, those of the later load hold.
+    load(placed(folder / "again.gpkg", station={}), register)
+    assert items("set_aside/items") == []
+    assert asked.get("/find?tested=untested").json()["count"] == 6
+
+
 def test_every_collection_answers_by_day_order_service_and_window(contested):
     asked = client(contested)
 
@@ -389,7 +412,7 @@ def test_a_person_asks_chooses_shares_and_prints(filled, tmp_path):
 
 EVERYTHING = (
     "near=38.65,-121.5&within=50ft&route=A&joint=2&from=0%2B00&to=9%2B00&size=12+in&type=push-on&kind=bend&"
-    "service=abandoned&verdict=over&verdict=within-assumed&over-deg=1.5&finding=inspection-missing&unmarked=yes&"
+    "service=abandoned&tested=passed&verdict=over&verdict=within-assumed&over-deg=1.5&finding=inspection-missing&unmarked=yes&"
     "inspector=R.+Vance&crew=Crew+2&since=2026-01-01&until=2026-12-31&month=2026-04&item=gauge%3Dno&no-inspection=yes&"
     "no-photo=yes&job=Mill+Race&load=2&column=lot%3D4711&route=B&nearest=3"
 )

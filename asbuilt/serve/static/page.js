@@ -5,7 +5,7 @@ const frozen = document.getElementById("frozen") ? JSON.parse(document.getElemen
 const $ = id => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg", EMPTY = {type: "FeatureCollection", features: []};
 const NAMES = {near: "near", within: "within", route: "route", joint: "joint", from: "from station", to: "to station",
-  size: "size", type: "joint type", kind: "kind", service: "main", verdict: "deflection", "over-deg": "deflected by more than",
+  size: "size", type: "joint type", kind: "kind", service: "main", tested: "pressure test", verdict: "deflection", "over-deg": "deflected by more than",
   finding: "finding", unmarked: "with a finding that nobody marked", inspector: "inspector", crew: "crew",
   since: "inspected since", until: "until", month: "inspected in", item: "item", "no-inspection": "without a dated inspection",
   "no-photo": "without a photo", job: "job", load: "load", column: "column of the log", nearest: "at most"};
@@ -88,6 +88,7 @@ function option(list, code, meaning) { list.append(Object.assign(part("option", 
 function prepare() {
   for (const [code, meaning] of Object.entries(about.findings)) option($("question").elements.finding, code, meaning);
   for (const code of about.services) option($("question").elements.service, code, code.replace("-", " "));
+  for (const code of about.tested) option($("question").elements.tested, code, code.replace("-", ", "));
   for (const [code, meaning] of Object.entries(about.items)) option($("item"), code, meaning);
   for (const verdict of Object.keys(about.verdicts)) {
     const row = part("label", "tick"), box = Object.assign(part("input"), {type: "checkbox", name: "verdict", value: verdict});
@@ -149,6 +150,9 @@ function tell(given) {
     const near = answer.nearest;
     if (near) $("said").textContent += ` The nearest that would is ${near.route} ${near.joint}, ` +
       `${near.away.toFixed(1)} ${answer.away_symbol} away.`;
+    const aside = answer.set_aside.length;
+    if (aside) $("said").textContent += ` ${aside} ${aside === 1 ? "record" : "records"} there ${aside === 1 ? "was" : "were"} ` +
+      `set aside, in no joint: asbuilt info lists them.`;
     answer.joints.forEach(joint => $("joints").append(item(joint)));
   }
   $("share").hidden = Boolean(frozen) || !answer;
@@ -231,6 +235,12 @@ function item(joint) {
     }
     made.append(row);
   } else if (joint.photos.length) made.append(part("p", "soft", `Photos: ${joint.photos.join(", ")}`));
+  for (const one of joint.pressure_tests) made.append(part("p", one.result.startsWith("failed") ? "act" : "", one.result === "untested" ?
+    `Under no pressure test: ${one.from_station} to ${one.to_station} (${one.job})` :
+    `Pressure test ${one.from_station} to ${one.to_station}${one.tested_on ? `, ${one.tested_on}` : ""}: ${one.result} (${one.job})`));
+  for (const one of joint.restraint) made.append(part("p", "", `To be restrained ${one.from_station} to ${one.to_station}: ` +
+    `${one.joints_unrestrained} of ${one.joints} joints are not recorded as restrained (${one.job})`));
+  for (const one of joint.set_aside) made.append(part("p", "check", `Set aside: ${one.file} row ${one.row}: ${one.message} (${one.job})`));
   made.append(known(joint));
   return made;
 }
