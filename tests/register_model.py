@@ -17,6 +17,7 @@ from typing import Any, ClassVar, NamedTuple
 
 import laying
 import numpy as np
+import pytest
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
@@ -130,12 +131,10 @@ def _of_joint(loads: list[Form], row: int) -> Known:
 @contextmanager
 def on_the_day() -> Iterator[None]:
     """Let loads happen on the day of the model."""
-    before = planning.today
-    planning.today = doubts.today = lambda: TODAY
-    try:
+    with pytest.MonkeyPatch.context() as patch:
+        for module in (planning, doubts):
+            patch.setattr(module, "today", lambda: TODAY)
         yield
-    finally:
-        planning.today = doubts.today = before
 
 
 class RegisterMachine(RuleBasedStateMachine):
@@ -159,12 +158,11 @@ class RegisterMachine(RuleBasedStateMachine):
     def load_form(self, form: Form) -> None:
         standing = [one for _, one in self.loads]
         own = [one for one in standing if one.job == form.job]
-        try:
-            with on_the_day():
-                loaded = load(type(self).placed[form], self.register, by="model")
-        except InputFileError as error:
+        with on_the_day():
+            loaded, refused = _tried(lambda: load(type(self).placed[form], self.register, by="model"))
+        if loaded is None:
             # To go back to what was corrected since, the correction is undone.
-            assert form in own[:-1], error
+            assert form in own[:-1], refused
             return
         assert loaded.conflicts == []
         assert loaded.joints["new"] == (0 if standing else len(JOINTS))
@@ -178,10 +176,9 @@ class RegisterMachine(RuleBasedStateMachine):
         at = data.draw(st.integers(0, len(self.loads) - 1))
         number, form = self.loads[at]
         later = self.loads[at + 1 :]
-        try:
-            undone = undo(number, self.register, by="model")
-        except InputFileError as error:
-            assert later, error
+        undone, refused = _tried(lambda: undo(number, self.register, by="model"))
+        if undone is None:
+            assert later, refused
             return
         assert not [one for _, one in later if one.job == form.job]
         assert undone.load == number
@@ -222,6 +219,14 @@ class RegisterMachine(RuleBasedStateMachine):
             assert failed == (known.inspection[0] == "failed"), (name, standing)
 
 
+def _tried(work: Callable[[], Any]) -> tuple[Any, str]:
+    """Do what may be refused: what came of it, or None and the words of the refusal."""
+    try:
+        return work(), ""
+    except InputFileError as error:
+        return None, str(error)
+
+
 def _same_but_dated(before: Form, form: Form) -> bool:
     """Tell whether forms differ in nothing but the day of the survey, which is no content of a joint."""
     return before._replace(surveyed_on=None) == form._replace(surveyed_on=None)
@@ -235,5 +240,17 @@ def fresh_files(folder: Path) -> Callable[[], str]:
         for old in folder.glob("model_*"):
             old.unlink() if old.is_file() else shutil.rmtree(old)
         return str(folder / f"model_{next(numbers)}.gpkg")
+
+    return empty
+
+
+def fresh_schema(address: str) -> Callable[[], str]:
+    """Give a maker of empty databases: the register of before is dropped from the one there is."""
+    import psycopg
+
+    def empty() -> str:
+        with psycopg.connect(address, autocommit=True) as connection:
+            connection.execute("DROP SCHEMA IF EXISTS asbuilt CASCADE")
+        return address
 
     return empty

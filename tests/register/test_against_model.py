@@ -1,0 +1,48 @@
+"""Sequences of loads, corrections, undos and marks against a register in plain Python; thousands by the script."""
+
+import pytest
+from hypothesis import HealthCheck, Phase, seed, settings
+from hypothesis.stateful import run_state_machine_as_test
+from register_model import FORMS, RegisterMachine, fresh_files, fresh_schema, place_forms, replay
+
+from asbuilt.register import fields
+
+
+@pytest.fixture(scope="module")
+def placed_forms(folder):
+    return place_forms(folder)
+
+
+@pytest.fixture
+def machine(register, folder, placed_forms):
+    on_server = register.startswith("postgresql:")
+    empty = fresh_schema(register) if on_server else fresh_files(folder)
+    return type("Machine", (RegisterMachine,), {"placed": placed_forms, "empty": staticmethod(empty)})
+
+
+def test_sequences_end_as_the_model_says(machine):
+    run_state_machine_as_test(
+        seed(20)(machine),
+        settings=settings(
+            max_examples=3, stateful_step_count=6, deadline=None, database=None, phases=[Phase.generate],
+            suppress_health_check=list(HealthCheck),
+        ),
+    )  # fmt: skip
+    assert machine.sequences >= 3
+    assert machine.steps >= 6
+
+
+def form(job, date, failed=None):
+    return next(one for one in FORMS if (one.job, one.date, one.failed, one.surveyed_on) == (job, date, failed, None))
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_a_register_that_takes_the_earlier_inspection_is_told_from_the_model(machine, monkeypatch):
+    later, before = form("Contract 1", "2026-05-01"), form("Contract 2", "2026-03-01", 1)
+    assert replay([later, before])[1].inspection == ("complete", "2026-05-01")
+    steps = machine()
+    steps.begin(form=later)
+    monkeypatch.setattr(fields, "is_earlier", lambda day, known, today: False)
+    steps.load_form(form=before)
+    with pytest.raises(AssertionError):
+        steps.holds()
