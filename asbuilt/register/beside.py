@@ -93,44 +93,42 @@ def add_lengths(store: Store, told: list[dict[str, Any]]) -> None:
 def add_set_aside(store: Store, told: list[dict[str, Any]]) -> None:
     """Tell of each joint which records name its route and number, and were set aside."""
     by_name: dict[tuple[Any, Any], list[dict[str, Any]]] = {}
-    for row in set_aside(store):
+    of_found = "SELECT 1 FROM found t JOIN joints j ON j.fid = t.fid WHERE j.route = b.route AND j.joint = b.joint"
+    for row in listed(store, "set_aside", f"EXISTS ({of_found})"):
         by_name.setdefault((row["route"], row["joint"]), []).append(row)
     for joint in told:
         joint["set_aside"] = by_name.get((joint["route"], joint["joint"]), [])
 
 
-def set_aside(store: Store) -> list[dict[str, Any]]:
-    """List the records that the jobs' latest loads set aside."""
-    return listed(store, "set_aside")
-
-
-def listed(store: Store, layer: str) -> list[dict[str, Any]]:
-    """List the rows of a table that stand, each with its job."""
+def listed(store: Store, layer: str, condition: str = "1 = 1") -> list[dict[str, Any]]:
+    """List the rows `b` of a table that stand and meet a condition, each with its job."""
     names = list(layout.kinds(layer))
     found = store.dicts(
         f"SELECT l.job, {quoted(names, 'b.')} FROM {layer} b JOIN loads l ON l.load_id = b.load_id "
-        f"WHERE {STANDS} ORDER BY b.fid",
+        f"WHERE {STANDS} AND {condition} ORDER BY b.fid",
         ["job", *names],
     )
     return [{name: plain(value) for name, value in row.items()} for row in found]
 
 
-def asked_for(rows: list[dict[str, Any]], asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
+def asked_for(store: Store, asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
     """Give the records set aside that a question may mean: they have no place, so its routes tell, or those found.
 
     Parameters
     ----------
-    rows : list of dict
+    store : Store
     asked : Question
     routes : sequence of str
         Routes of the joints found.
     """
-    of = set(asked.routes) or (set(routes) if asked.near is not None or asked.area is not None else None)
+    condition = "1 = 1"
+    if asked.routes or asked.near is not None or asked.area is not None:
+        store.stage("aside_of", {"route": sorted(set(asked.routes or routes))})
+        condition = "(b.route IS NULL OR b.route IN (SELECT route FROM aside_of))"
     return [
         one
-        for one in rows
-        if (of is None or one["route"] is None or one["route"] in of)
-        and (not asked.jobs or one["job"] in asked.jobs)
+        for one in listed(store, "set_aside", condition)
+        if (not asked.jobs or one["job"] in asked.jobs)
         and (not asked.loads or one["load_id"] in asked.loads)
         and (not asked.joints or one["joint"] in asked.joints)
     ]

@@ -66,7 +66,7 @@ def _info(store: Store) -> dict[str, Any]:
         "waiting": waiting.counted(waiting.waiting(store)),
         "pressure_tests": beside.listed(store, "pressure_tests"),
         "restraint": beside.listed(store, "restraint"),
-        "set_aside": beside.set_aside(store),
+        "set_aside": beside.listed(store, "set_aside"),
         "jobs": list(
             store.dicts(
                 "SELECT l.job, count(*), min(l.loaded_at), max(l.loaded_at), sum(l.joints_new) FROM loads l "

@@ -134,7 +134,7 @@ def _find(store: Store, asked: Question) -> Found:
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    aside = beside.asked_for(beside.set_aside(store), asked, [joint["route"] for joint in joints])
+    aside = beside.asked_for(store, asked, [joint["route"] for joint in joints])
     return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside)
 
 
