@@ -7,7 +7,6 @@ the job that brought it has them; a record set aside is in no joint, and is told
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,7 +17,6 @@ from asbuilt.register.store import Store, quoted
 
 if TYPE_CHECKING:
     from asbuilt.register.incoming import Incoming
-    from asbuilt.register.question import Question
 
 STANDS = "b.load_id IN (SELECT max(x.load_id) FROM loads x WHERE x.state = 'standing' GROUP BY x.job)"
 """SQL that tells whether a row `b` is of the latest standing load of its job."""
@@ -109,29 +107,6 @@ def listed(store: Store, layer: str, condition: str = "1 = 1") -> list[dict[str,
         ["job", *names],
     )
     return [{name: plain(value) for name, value in row.items()} for row in found]
-
-
-def asked_for(store: Store, asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
-    """Give the records set aside that a question may mean: they have no place, so its routes tell, or those found.
-
-    Parameters
-    ----------
-    store : Store
-    asked : Question
-    routes : sequence of str
-        Routes of the joints found.
-    """
-    condition = "1 = 1"
-    if asked.routes or asked.near is not None or asked.area is not None:
-        store.stage("aside_of", {"route": sorted(set(asked.routes or routes))})
-        condition = "(b.route IS NULL OR b.route IN (SELECT route FROM aside_of))"
-    return [
-        one
-        for one in listed(store, "set_aside", condition)
-        if (not asked.jobs or one["job"] in asked.jobs)
-        and (not asked.loads or one["load_id"] in asked.loads)
-        and (not asked.joints or one["joint"] in asked.joints)
-    ]
 
 
 def test_words(test: dict[str, Any]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import PurePosixPath
 from typing import Any
@@ -134,8 +135,23 @@ def _find(store: Store, asked: Question) -> Found:
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    aside = beside.asked_for(store, asked, [joint["route"] for joint in joints])
+    aside = _set_aside(store, asked, [joint["route"] for joint in joints])
     return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside)
+
+
+def _set_aside(store: Store, asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
+    """Give the records set aside that a question may mean: they have no place, so its routes tell, or those found."""
+    condition = "1 = 1"
+    if asked.routes or asked.near is not None or asked.area is not None:
+        store.stage("aside_of", {"route": sorted(set(asked.routes or routes))})
+        condition = "(b.route IS NULL OR b.route IN (SELECT route FROM aside_of))"
+    return [
+        one
+        for one in beside.listed(store, "set_aside", condition)
+        if (not asked.jobs or one["job"] in asked.jobs)
+        and (not asked.loads or one["load_id"] in asked.loads)
+        and (not asked.joints or one["joint"] in asked.joints)
+    ]
 
 
 @dataclass(frozen=True)
