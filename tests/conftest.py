@@ -51,14 +51,16 @@ def _where(item):
     return item.nodeid.partition("tests/")[2]
 
 
-@pytest.fixture(autouse=True)
-def _day_of_loads(request, monkeypatch):
+@pytest.fixture(autouse=True, scope="module")
+def _day_of_loads(request):
     """Load registers on a day later than any that their tests' jobs have, but for those that are still to come."""
-    if "tests/register/" in request.node.nodeid:
-        from asbuilt.register import doubts, planning
+    with pytest.MonkeyPatch.context() as patch:
+        if "tests/register/" in request.node.nodeid:
+            from asbuilt.register import doubts, planning
 
-        for module in (planning, doubts):
-            monkeypatch.setattr(module, "today", lambda: dt.date(2040, 1, 1))
+            for module in (planning, doubts):
+                patch.setattr(module, "today", lambda: dt.date(2040, 1, 1))
+        yield
 
 
 @pytest.fixture(scope="session")
