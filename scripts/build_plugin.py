@@ -28,6 +28,7 @@ from xml.sax.saxutils import escape
 
 ROOT = Path(__file__).resolve().parent.parent
 PLUGIN = ROOT / "asbuilt" / "plugin"
+STYLES = ROOT / "asbuilt" / "data" / "styles"
 DOCS = ROOT / "scripts" / "docs"
 ADDRESSES = ROOT / "scripts" / "plugin_release.toml"
 STRINGS = PLUGIN / "i18n" / "asbuilt.ts"
@@ -99,7 +100,7 @@ def build(folder: Path) -> Path:
         metadata = metadata.replace(f"@{key.upper()}@", value)
     members["metadata.txt"] = metadata.encode()
     members["vocabulary.json"] = json.dumps(vocabulary(), ensure_ascii=False, indent=1).encode()
-    for style in sorted((ROOT / "asbuilt" / "data" / "styles").glob("*.qml")):
+    for style in sorted(STYLES.glob("*.qml")):
         members[f"styles/{style.name}"] = style.read_bytes()
     members |= {f"i18n/{name}": content for name, content in compiled().items()} | help_pages()
     with tempfile.TemporaryDirectory() as scratch:
@@ -206,13 +207,27 @@ def write_strings() -> None:
 
 
 def strings() -> dict[str, str]:
-    """Give the texts of the plugin, and the file that each stands in first."""
+    """Give all that a person reads in the plugin, and the file that each text stands in first."""
     found: dict[str, str] = {}
     for file in sorted(PLUGIN.glob("*.py")):
         for node in ast.walk(ast.parse(file.read_text("utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "tr":
-                found.setdefault(ast.literal_eval(node.args[0]), f"../{file.name}")
+            match node:
+                # What is no plain text there is one of the texts of the styles.
+                case ast.Call(func=ast.Name(id="tr"), args=[ast.Constant(value=str(text))]):
+                    found.setdefault(text, f"../{file.name}")
+    for style in sorted(STYLES.glob("*.qml")):
+        for text in style_texts(style):
+            found.setdefault(text, f"../../data/styles/{style.name}")
     return found
+
+
+def style_texts(style: Path) -> list[str]:
+    """Give the texts of a style that a person reads: those of its legend, and those in its labels."""
+    root = ElementTree.fromstring(style.read_bytes())
+    legend = [one.get("label", "") for renderer in root.iter("renderer-v2") for one in renderer.iter()]
+    labels = [one.get("fieldName", "") for one in root.iter("text-style") if one.get("isExpression") == "1"]
+    texts = [*legend, *(text.strip() for label in labels for text in re.findall("'([^']*)'", label))]
+    return [text for text in texts if text]
 
 
 def source_of(language: str) -> Path:

@@ -1,6 +1,7 @@
 """What a person reads at a joint on the map: its form in tabs, verdict first, its map tip, and its label."""
 
 import json
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -9,6 +10,7 @@ from qgis.core import (
     QgsAttributeEditorContainer,
     QgsAttributeEditorField,
     QgsAttributeEditorRelation,
+    QgsCategorizedSymbolRenderer,
     QgsEditFormConfig,
     QgsEditorWidgetSetup,
     QgsField,
@@ -16,6 +18,7 @@ from qgis.core import (
     QgsRuleBasedLabeling,
     QgsTextBufferSettings,
     QgsTextFormat,
+    QgsVectorLayerSimpleLabeling,
 )
 from qgis.PyQt.QtGui import QColor
 
@@ -39,7 +42,7 @@ _STATION_SCALE, _FINDING_SCALE = 500, 2000
 
 
 def set_up(layer, name, path):
-    """Give a layer of a placed job or a register its map tip, rounded numbers, and labels.
+    """Give a layer of a placed job or a register its legend in words, map tip, rounded numbers, and labels.
 
     Parameters
     ----------
@@ -47,6 +50,7 @@ def set_up(layer, name, path):
     name : its name in the file
     path : the file
     """
+    _translate_style(layer)
     if name == "joints":
         _add_words_of_assumptions(layer)
         layer.setMapTipTemplate(_joint_tip(layer))
@@ -156,6 +160,27 @@ def _write_values(layer):
             shown = {"Precision": _DEGREES if name.endswith("_deg") else _LENGTHS, "AllowNull": True, "Min": -1e12,
                      "Max": 1e12, "Step": 1, "Style": "SpinBox"}  # fmt: skip
             layer.setEditorWidgetSetup(index, QgsEditorWidgetSetup("Range", shown))
+
+
+def _translate_style(layer):
+    """Say in the host's language what the style, which is in English, says in its legend and its labels."""
+    if isinstance(layer.renderer(), QgsCategorizedSymbolRenderer):
+        # A renderer of its own, so that the host sees that the legend is another.
+        renderer = layer.renderer().clone()
+        for index, category in enumerate(renderer.categories()):
+            renderer.updateCategoryLabel(index, _translated(category.label()))
+        layer.setRenderer(renderer)
+    if isinstance(layer.labeling(), QgsVectorLayerSimpleLabeling):
+        settings = QgsPalLayerSettings(layer.labeling().settings())
+        if settings.isExpression:
+            settings.fieldName = re.sub("'([^']*)'", lambda text: _quoted(_translated(text[1])), settings.fieldName)
+            layer.setLabeling(QgsVectorLayerSimpleLabeling(settings))
+
+
+def _translated(text):
+    """Translate a text of a style, with the blanks around it as they are."""
+    words = text.strip()
+    return text.replace(words, tr(words)) if words else text
 
 
 def _joint_tip(layer):

@@ -868,8 +868,20 @@ def test_the_hosts_own_program_runs_it_without_a_window(host, tmp_path):
     assert len(rows(tmp_path / "o.gpkg", "joints")) == 469
 
 
-@pytest.mark.parametrize(("language", "name"), [("de_DE", "Rohrverbindungen"), ("es", "Juntas de tubería")])
-def test_the_plugin_speaks_the_hosts_language(host, language, name):
+def test_what_the_legends_say_is_among_the_texts_to_be_translated():
+    styles = list(build_plugin.STYLES.glob("*.qml"))
+    labels = re.findall(r'<category [^>]*label="([^"]+)"', "".join(style.read_text("utf-8") for style in styles))
+    assert {"Over the allowable", "Act"} <= set(labels) <= set(build_plugin.strings())
+
+
+@pytest.mark.parametrize(
+    ("language", "name", "over", "act", "label"),
+    [
+        ("de_DE", "Rohrverbindungen", "Über der zulässigen Abwinkelung", "Handeln", "Trasse"),
+        ("es", "Juntas de tubería", "Por encima de lo admisible", "Actuar", "Ruta"),
+    ],
+)
+def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over, act, label):
     if build_plugin.lrelease() is None:
         pytest.skip("NOT CHECKED: the program lrelease (Debian package qttools5-dev-tools) is not here")
     (host.profile / "QGIS").mkdir()
@@ -882,10 +894,25 @@ def test_the_plugin_speaks_the_hosts_language(host, language, name):
         provider = QgsApplication.processingRegistry().providerById("asbuilt")
         answer["name"] = provider.name()
         answer["titles"] = [one.displayName() for one in provider.algorithms()]
+        from asbuilt_plugin import results
+        context = QgsProcessingContext()
+        context.setProject(project)
+        shown = {{name: layer("{placed}", name) for name in ("joints", "findings", "centerline")}}
+        # As the host does when a work has written these layers.
+        for one in shown.values():
+            results._Arranged("{placed}", "Job").postProcessLayer(one, context, None)
+        answer["legend"] = {{name: [item.label() for item in shown[name].renderer().legendSymbolItems()]
+                            for name in ("joints", "findings")}}
+        answer["label"] = shown["centerline"].labeling().settings().fieldName
         """
     )
+    translated = set(build_plugin.translations(language[:2]).values())
     assert answer["name"] == name
-    assert set(answer["titles"]) <= set(build_plugin.translations(language[:2]).values())
+    assert set(answer["titles"]) <= translated
+    assert answer["legend"]["joints"][0] == over
+    assert answer["legend"]["findings"][0] == act
+    assert set(answer["legend"]["joints"] + answer["legend"]["findings"]) <= translated
+    assert answer["label"] == f"'{label} ' || \"route\""
 
 
 def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):

@@ -2113,5 +2113,45 @@ It takes a minute or two, a network connection to a Python package index, and Py
         <source>These are findings on records, not an acceptance of work. Limits come from the approved submittal and the project's specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's.</source>
         <translation type="unfinished"></translation>
     </message>
+    <message>
+        <location filename="../../data/styles/findings.qml"/>
+        <source>Act</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/findings.qml"/>
+        <source>Check</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Over the allowable</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Survey cannot tell</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>No allowable on file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Within, if what it assumes holds</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Within the allowable</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Not computed (end of route)</source>
+        <translation type="unfinished"></translation>
+    </message>
 </context>
 </TS>

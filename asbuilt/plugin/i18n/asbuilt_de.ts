@@ -2123,5 +2123,45 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <source>These are findings on records, not an acceptance of work. Limits come from the approved submittal and the project's specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's.</source>
         <translation>Dies sind Befunde zu Aufzeichnungen, keine Abnahme. Grenzwerte kommen aus der genehmigten Unterlage und der Vorschrift des Projekts; es gelten die örtlichen Vorschriften und die Anweisungen des Rohrherstellers, und das Urteil fällt ein zugelassener Ingenieur.</translation>
     </message>
+    <message>
+        <location filename="../../data/styles/findings.qml"/>
+        <source>Act</source>
+        <translation>Handeln</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/findings.qml"/>
+        <source>Check</source>
+        <translation>Prüfen</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Over the allowable</source>
+        <translation>Über der zulässigen Abwinkelung</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Survey cannot tell</source>
+        <translation>Aus der Vermessung nicht zu sagen</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>No allowable on file</source>
+        <translation>Keine zulässige Abwinkelung hinterlegt</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Within, if what it assumes holds</source>
+        <translation>Eingehalten, wenn die Annahmen zutreffen</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Within the allowable</source>
+        <translation>Zulässige Abwinkelung eingehalten</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Not computed (end of route)</source>
+        <translation>Nicht berechnet (Ende der Trasse)</translation>
+    </message>
 </context>
 </TS>

@@ -2123,5 +2123,45 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <source>These are findings on records, not an acceptance of work. Limits come from the approved submittal and the project's specification; local codes and the pipe maker's instructions govern, and the judgement is a licensed engineer's.</source>
         <translation>Son hallazgos sobre anotaciones, no una recepción de obra. Los límites vienen del documento aprobado y de la especificación del proyecto; rigen las normas locales y las instrucciones del fabricante del tubo, y juzga un ingeniero colegiado.</translation>
     </message>
+    <message>
+        <location filename="../../data/styles/findings.qml"/>
+        <source>Act</source>
+        <translation>Actuar</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/findings.qml"/>
+        <source>Check</source>
+        <translation>Revisar</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Over the allowable</source>
+        <translation>Por encima de lo admisible</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Survey cannot tell</source>
+        <translation>El levantamiento no permite decirlo</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>No allowable on file</source>
+        <translation>Sin valor admisible registrado</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Within, if what it assumes holds</source>
+        <translation>Dentro, si se cumple lo que supone</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Within the allowable</source>
+        <translation>Dentro de lo admisible</translation>
+    </message>
+    <message>
+        <location filename="../../data/styles/joints.qml"/>
+        <source>Not computed (end of route)</source>
+        <translation>No calculado (extremo de la ruta)</translation>
+    </message>
 </context>
 </TS>
