@@ -489,6 +489,26 @@ def coordinates_of_the_first_joint_mistyped(main, seed):
     return {}, ("position-conflict", "1"), 0.5
 
 
+def coordinates_of_one_of_three_mistyped(main, seed):
+    """The one wrong of three joints with coordinates, in a log of stations: 150 ft off."""
+    main.log.loc[[10, 30, 60], ["easting", "northing"]] = np.round(main.places[[10, 30, 60], :2], 3)
+    main.log.loc[30, "easting"] += 150
+    return {}, ("position-conflict", "31"), 0.5
+
+
+def coordinates_of_the_only_one_mistyped(main, seed):
+    """The only joint with coordinates, in a log of stations: 150 ft off."""
+    main.log.loc[30, ["easting", "northing"]] = np.round(main.places[30, :2] + [0, 150], 3)
+    return {}, ("position-conflict", "31"), 0.5
+
+
+def coordinates_mistyped_where_the_station_is_blank(main, seed):
+    """One joint's coordinates 400 ft off, its station blank."""
+    with_coordinates(main).log.loc[30, "northing"] += 400
+    changed(main, 30, station="")
+    return {}, ("position-conflict", "31"), 401.0
+
+
 def station_mistyped_beside_coordinates(main, seed):
     """One station 300 ft too high in a log that has coordinates."""
     with_coordinates(main)
@@ -583,7 +603,9 @@ IN_THE_LOG = (
     station_blank, station_not_computed, stations_begun_anew, stations_fifty_on, bend_not_logged,
     bend_of_another_angle, size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,
-    coordinates_of_the_first_joint_mistyped, station_mistyped_beside_coordinates,
+    coordinates_of_the_first_joint_mistyped, coordinates_of_one_of_three_mistyped,
+    coordinates_of_the_only_one_mistyped, coordinates_mistyped_where_the_station_is_blank,
+    station_mistyped_beside_coordinates,
     stations_in_metres_beside_coordinates, coordinates_of_the_log_exchanged, coordinates_of_one_joint_exchanged,
     latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,

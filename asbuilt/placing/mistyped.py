@@ -1,7 +1,8 @@
 """Coordinates of a log held against its stations: single ones that were mistyped, and a unit that all of them betray.
 
 Coordinates that lie elsewhere than those of the records around them, each against its station, are odd; they are wrong
-where the way from the record before to them and on to the next is a detour. A wrong station makes none.
+where the way from the record before to them and on to the next is a detour. A wrong station makes none. The records
+around may have a station only: few coordinates of a log are held against the many stations beside them.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import JobFileError
 from asbuilt.line.nearest import nearest
-from asbuilt.line.routes import points
+from asbuilt.line.routes import between, points
 from asbuilt.placing.places import offset_points
 from asbuilt.placing.positions import Positions, rows_named
 
@@ -28,6 +29,10 @@ GROSS = 2.0
 _BESIDE = 3
 """Neighbours on either side that a joint is held against."""
 _FEWEST = 3
+_SPARSE = 4
+"""Where a route has this many times as many stations as coordinates, stations are the greater witness."""
+_GAP = 1.25
+"""Laying lengths between joints from which one is missing between them."""
 _ENOUGH = 8
 """Joints by which a unit can be told."""
 _FACTOR_SLACK = 0.04
@@ -69,12 +74,10 @@ def mistyped(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats
     place = np.stack([surveyed.easting[rows], surveyed.northing[rows]], axis=1)
     error, laying = place - np.stack([east, north], axis=1), job.records.laying_length * line.scale
     odd = _odd(route[rows], error, GROSS * laying)
+    odd |= _alone(line, route, surveyed, rows, error, along, GROSS * laying)
     if not odd.any():
         return rows[:0]
-    wrong = odd & (_detour(route[rows], place, odd, laying) > GROSS * laying)
-    unordered = ~_in_order_of_stations(route[rows], along[rows], odd)[route[rows]]
-    beside = np.flatnonzero(odd & unordered)
-    wrong[beside] = _away(line, route, surveyed, rows[beside]) > GROSS * laying
+    wrong = _contradicted(line, log, route, along, surveyed, rows, place, odd, laying)
     # Easting and northing in each other's place are told as that.
     wrong[np.flatnonzero(wrong)[_away(line, route, surveyed.exchanged(), rows[wrong]) <= GROSS * laying]] = False
     # What most rows do is no slip: another system, or stations counted from elsewhere.
@@ -82,20 +85,90 @@ def mistyped(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats
     return np.sort(rows[wrong & ~often[route[rows]]])
 
 
+def _contradicted(
+    line: StationedLine,
+    log: Log,
+    route: Ints,
+    along: Floats,
+    surveyed: Positions,
+    rows: Ints,
+    place: Floats,
+    odd: Bools,
+    laying: float,
+) -> Bools:
+    """Mark the odd coordinates that the places of the records around them contradict."""
+    every = np.flatnonzero((route >= 0) & np.isfinite(along))
+    every = every[np.argsort(route[every], kind="stable")]
+    there = line.locate(route[every], along[every])
+    middle = points(line.routes, route[every], there)
+    places = np.stack(offset_points(middle, log.number("offset")[every] * line.scale), axis=1)
+    at = np.searchsorted(_keys(route, every), _keys(route, rows))
+    places[at], of_all = place, np.zeros(len(every), dtype=np.bool_)
+    of_all[at] = odd
+    wrong = odd & (_detour(route[every], places, of_all, laying)[at] > GROSS * laying)
+    unordered = ~in_order(route[every], along[every], of_all)[route[rows]]
+    beside = np.flatnonzero(odd & unordered)
+    if not len(beside):
+        return wrong
+    found = nearest(line.routes, route[rows[beside]], surveyed.easting[rows[beside]], surveyed.northing[rows[beside]])
+    distance, good = between(line.routes.distance, there), ~of_all
+    on = (route[every[good]], distance[good], route[rows[beside]])
+    needed = _gap(*on, distance[at[beside]]) > _GAP * laying
+    crowded = _gap(*on, found.distance) <= _GAP * laying
+    wrong[beside] = (found.away > GROSS * laying) | (needed & crowded)
+    return wrong
+
+
+def _keys(route: Ints, rows: Ints) -> Ints:
+    """Give numbers in which records that are sorted by route, and then as the log has them, ascend."""
+    keys: Ints = route[rows] * len(route) + rows
+    return keys
+
+
+def _gap(route: Ints, distance: Floats, on: Ints, wanted: Floats) -> Floats:
+    """Give how far apart the joints on either side of some places are, without the joint that is asked about."""
+    span = max(float(distance.max(initial=0.0)), float(wanted.max(initial=0.0))) + 1.0
+    order = np.sort(route * span + distance)
+    key = on * span + wanted
+    back, ahead = np.searchsorted(order, key, side="right") - 1, np.searchsorted(order, key, side="left")
+    known = (back >= 0) & (ahead < len(order))
+    back, ahead = np.maximum(back, 0), np.minimum(ahead, len(order) - 1)
+    known &= (order[back] // span == on) & (order[ahead] // span == on)
+    return np.where(known, order[ahead] - order[back], np.nan)
+
+
+def _alone(
+    line: StationedLine, route: Ints, surveyed: Positions, rows: Ints, error: Floats, along: Floats, slack: float
+) -> Bools:
+    """Mark the coordinates off the line of a route that has few, where not all of them say the same."""
+    count = len(line.names.names)
+    known, stations = np.bincount(route[rows], minlength=count), route[np.flatnonzero((route >= 0) & ~np.isnan(along))]
+    off = np.hypot(*error.T) > slack
+    some_agree = np.bincount(route[rows], ~off, minlength=count) > 0
+    sparse = _SPARSE * known <= np.bincount(stations, minlength=count)
+    marked: Bools = off & (sparse & some_agree)[route[rows]]
+    at = np.flatnonzero(marked)
+    marked[at] = _away(line, route, surveyed, rows[at]) > slack
+    return marked
+
+
 def _away(line: StationedLine, route: Ints, surveyed: Positions, rows: Ints) -> Floats:
     return nearest(line.routes, route[rows], surveyed.easting[rows], surveyed.northing[rows]).away
 
 
 def _odd(route: Ints, error: Floats, slack: float) -> Bools:
-    """Mark the places that lie elsewhere, against their stations, than those of the records beside them."""
+    """Mark the places that lie elsewhere, against their stations, than those of the records beside them.
+
+    Of two that lie elsewhere by the same way, stations are counted from elsewhere; one alone says nothing of that.
+    """
     odd: Bools = np.hypot(*error.T) > slack
     at = np.flatnonzero(odd)
     first, end = (np.searchsorted(route, route[at], side=side) for side in ("left", "right"))
     begin = np.clip(at - _BESIDE, first, np.maximum(end - 2 * _BESIDE - 1, first))
     others = begin[:, None] + np.arange(2 * _BESIDE + 1)
     beside = np.where((others < end[:, None])[:, :, None], error[np.minimum(others, len(route) - 1)], np.nan)
-    odd[at] = np.hypot(*(error[at] - np.nanmedian(beside, axis=1)).T) > slack
-    odd[at[end - first < _FEWEST]] = False
+    apart, count = np.hypot(*(error[at] - np.nanmedian(beside, axis=1)).T), end - first
+    odd[at] = (count == 1) | (np.where(count == 2, 2.0 * apart, apart) > slack)
     return odd
 
 
@@ -117,8 +190,19 @@ def _detour(route: Ints, place: Floats, odd: Bools, laying: float) -> Floats:
     return detour
 
 
-def _in_order_of_stations(route: Ints, along: Floats, odd: Bools) -> Bools:
-    """Say of each route whether its rows follow one another as their stations do, shape (routes,)."""
+def in_order(route: Ints, along: Floats, odd: Bools) -> Bools:
+    """Say of each route whether its rows follow one another as their places along it do, but for the odd ones.
+
+    Parameters
+    ----------
+    route : array of int, shape (n,)
+    along : array, shape (n,)
+    odd : array of bool, shape (n,)
+
+    Returns
+    -------
+    array of bool, shape (routes,)
+    """
     good = np.flatnonzero(~odd)
     step, same = np.sign(np.diff(along[good])), np.diff(route[good]) == 0
     of = route[good][1:][same]
@@ -171,7 +255,8 @@ def doubted(job: Job, line: StationedLine, log: Log, surveyed: Positions, wrong:
         told.append(
             f"{rows_named(log, wrong)}: coordinates up to {apart[wrong].max() / line.scale:,.0f} {line.symbol} from "
             "where the station lies, and farther from their neighbours' than the stations allow: mistyped, and not "
-            "used; these joints stand by their stations until the coordinates are corrected"
+            "used; these joints stand by their stations until the coordinates are corrected (or the stations, if it "
+            "is they that are counted from elsewhere: centerline.start_station)"
         )
     with np.errstate(invalid="ignore"):
         far = np.flatnonzero(surveyed.known & (apart > GROSS * job.records.laying_length * line.scale))

@@ -15,6 +15,7 @@ from asbuilt.notes import Note, noted
 from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.joints import Joints, gather
+from asbuilt.placing.out_of_the_way import out_of_the_way
 from asbuilt.placing.places import by_station
 from asbuilt.placing.positions import SAME_PLACE, position_tolerance, surveyed_positions
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
@@ -81,6 +82,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         places = by_survey(job, line, log, route, surveyed, places)
     places = not_used(line, log, route, written, wrong, places)
     notes += noted("positions-doubtful", mistyped.doubted(job, line, log, surveyed, wrong, places.apart))
+    notes += noted("positions-doubtful", out_of_the_way(job, line, log, route, surveyed, places))
     joints, joint_of = gather(line, log, placed, places, route, surveyed, same_place, form)
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of
