@@ -40,10 +40,14 @@ STYLE = (
 )
 NAME = "asbuilt_plugin"
 SUFFIXES = (".py", ".txt", ".svg", ".ts")
+UNOPENED = ("stationing", "required", "notes")
+"""The tables of a placed job that the plugin does not open, and the domains that stand only there."""
+UNSHOWN = ("note_code", "note_about")
 
 
 def main() -> int:
     """Do what was asked for and give the exit status."""
+    sys.path.insert(0, str(ROOT))
     options = [one for one in sys.argv[1:] if one.startswith("--")]
     if options == ["--strings"]:
         write_strings()
@@ -85,7 +89,6 @@ def addresses() -> dict[str, str]:
 
 def build(folder: Path) -> Path:
     """Write the zip into a folder, and give its path."""
-    sys.path.insert(0, str(ROOT))
     from asbuilt.version import __version__
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -180,11 +183,12 @@ def vocabulary() -> dict[str, Any]:
         "unit_hint": headers.UNIT_HINT.pattern,
         "units": schema.DOMAINS["length_unit"],
         "tables": sorted(allowables.SHIPPED),
-        "domains": REGISTER_DOMAINS,
+        "domains": {name: words for name, words in REGISTER_DOMAINS.items() if name not in UNSHOWN},
         "assumptions": schema.ASSUMPTIONS,
         "layers": {
             name: {column: about.title for column, about in layer.columns.items()}
             for name, layer in schema.LAYERS.items()
+            if name not in UNOPENED
         },
     }
 
@@ -212,13 +216,23 @@ def strings() -> dict[str, str]:
     for file in sorted(PLUGIN.glob("*.py")):
         for node in ast.walk(ast.parse(file.read_text("utf-8"))):
             match node:
-                # What is no plain text there is one of the texts of the styles.
+                # What is no plain text there is one of the texts of the styles or of the vocabulary.
                 case ast.Call(func=ast.Name(id="tr"), args=[ast.Constant(value=str(text))]):
                     found.setdefault(text, f"../{file.name}")
     for style in sorted(STYLES.glob("*.qml")):
         for text in style_texts(style):
             found.setdefault(text, f"../../data/styles/{style.name}")
+    for text in vocabulary_texts():
+        found.setdefault(text, "../../schema.py")
     return found
+
+
+def vocabulary_texts() -> list[str]:
+    """Give the texts of the vocabulary that a person reads: titles of columns, meanings of codes, assumptions."""
+    known = vocabulary()
+    titles = [title for layer in known["layers"].values() for title in layer.values()]
+    meanings = [text for words in known["domains"].values() for text in words.values()]
+    return [*titles, *(field["title"] for field in known["fields"]), *meanings, *known["assumptions"].values()]
 
 
 def style_texts(style: Path) -> list[str]:

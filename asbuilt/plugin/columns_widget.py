@@ -42,7 +42,7 @@ class ColumnsTable(QTableWidget):
         self.fields = [field["name"] for field in fields]
         self.boxes = {}
         for row, field in enumerate(fields):
-            name = QTableWidgetItem(field["title"])
+            name = QTableWidgetItem(tr(field["title"]))
             name.setFlags(Qt.ItemFlag.ItemIsEnabled)
             name.setToolTip(f"{field['name']}: {field['description']}")
             self.setItem(row, 0, name)

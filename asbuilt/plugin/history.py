@@ -4,7 +4,7 @@ import html
 import re
 from pathlib import Path
 
-from .words import meaning, tr, vocabulary
+from .words import meaning, titles, tr
 
 _PICTURES = (".jpg", ".jpeg", ".png", ".gif", ".bmp", ".webp", ".tif", ".tiff")
 _EVIDENCE = (
@@ -98,9 +98,9 @@ def _finding(finding):
 
 
 def _table(row, names):
-    titles = {**vocabulary()["layers"]["joints"], **vocabulary()["layers"]["inspections"]}
+    named = {**titles("joints"), **titles("inspections")}
     rows = [
-        f"<tr><td>{html.escape(titles.get(name, name))}&nbsp;&nbsp;</td><td>{_with_unit(row, name)}</td></tr>"
+        f"<tr><td>{html.escape(named.get(name, name))}&nbsp;&nbsp;</td><td>{_with_unit(row, name)}</td></tr>"
         for name in names
         if row.get(name) not in (None, "")
     ]

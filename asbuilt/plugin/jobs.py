@@ -104,7 +104,7 @@ class _Checking(_Job):
         marked = self.parameterAsFileOutput(parameters, "RETURN", context)
         wanted = ["check", "--return", marked] if marked else ["check"]
         answer = self.run_job(wanted, parameters, context, feedback, marked)
-        titles = {one["name"]: one["title"] for one in vocabulary()["fields"]}
+        titles = {one["name"]: tr(one["title"]) for one in vocabulary()["fields"]}
         for file, field, column in answer["columns"]:
             feedback.pushInfo(
                 tr("{0}: the column '{1}' is read as {2}.").format(Path(file).name, column, titles.get(field, field))

@@ -32,6 +32,8 @@ _VERDICT = (
 )  # fmt: skip
 _CODED = ("verdict", "severity", "code", "inspection", "deflection_source", "position_source", "state")
 """Shown as they stand: a list of their long words would push the numbers out of the form."""
+_CHOICE = "ValueMap"
+"""How the host shows the codes that the file gives meanings for, in English."""
 _LONG = (ASSUMED, "allowable_source")
 """Read to the end: in one line, the form would show the end of such a text without its beginning."""
 _DEGREES, _LENGTHS = 2, 2
@@ -149,7 +151,7 @@ def _folder_of_photos(path):
 
 
 def _write_values(layer):
-    """Show codes as they stand and numbers rounded; what is stored stays as it is."""
+    """Show codes as they stand or by their meanings, and numbers rounded; what is stored stays as it is."""
     for index, field in enumerate(layer.fields()):
         name = field.name()
         if name in _LONG:
@@ -160,6 +162,12 @@ def _write_values(layer):
             shown = {"Precision": _DEGREES if name.endswith("_deg") else _LENGTHS, "AllowNull": True, "Min": -1e12,
                      "Max": 1e12, "Step": 1, "Style": "SpinBox"}  # fmt: skip
             layer.setEditorWidgetSetup(index, QgsEditorWidgetSetup("Range", shown))
+        elif layer.editorWidgetSetup(index).type() == _CHOICE:
+            choices = [
+                {tr(words): code for words, code in one.items()}
+                for one in layer.editorWidgetSetup(index).config()["map"]
+            ]
+            layer.setEditorWidgetSetup(index, QgsEditorWidgetSetup(_CHOICE, {"map": choices}))
 
 
 def _translate_style(layer):
@@ -235,8 +243,8 @@ def _plain_label():
 
 
 def _in_words(words, code):
-    """Write the expression that gives the words of a code, or the code where it has none."""
-    known = ", ".join(f"{_quoted(one)}, {_quoted(text)}" for one, text in words.items())
+    """Write the expression that gives the words of a code in the host's language, or the code where it has none."""
+    known = ", ".join(f"{_quoted(one)}, {_quoted(tr(text))}" for one, text in words.items())
     return f"coalesce(map_get(map({known}), {code}), {code})"
 
 

@@ -15,7 +15,7 @@ from qgis.core import (
 )
 
 from . import layer_forms
-from .words import FOLDER, tr, vocabulary
+from .words import FOLDER, titles, tr, vocabulary
 
 LAYERS = (
     "findings", "joints", "restraint", "pressure_tests", "segments", "centerline", "inspections", "set_aside", "run",
@@ -249,10 +249,12 @@ def _group_of(path, root):
 
 
 def _name_columns(layer, name):
-    titles = vocabulary()["layers"].get(name, {})
+    english, wanted = vocabulary()["layers"].get(name, {}), titles(name)
     for index, field in enumerate(layer.fields()):
-        if field.name() in titles and not layer.attributeAlias(index):
-            layer.setFieldAlias(index, titles[field.name()])
+        column, shown = field.name(), layer.attributeAlias(index)
+        # The file gives its titles in English; a title that somebody chose stays.
+        if column in wanted and shown in ("", english[column]) and shown != wanted[column]:
+            layer.setFieldAlias(index, wanted[column])
 
 
 def _titles():

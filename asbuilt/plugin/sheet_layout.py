@@ -19,7 +19,7 @@ from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtGui import QFont
 
 from . import results
-from .words import caution, not_an_acceptance, tr, vocabulary
+from .words import caution, not_an_acceptance, titles, tr
 
 _MARGIN, _WIDTH, _HEIGHT = 10.0, 297.0, 210.0
 _MAP_HEIGHT, _FOOT = 108.0, 22.0
@@ -101,10 +101,10 @@ def _add_map(layout, canvas):
 def _add_table(layout, findings):
     table = QgsLayoutItemAttributeTable.create(layout)
     table.setVectorLayer(findings)
-    titles = vocabulary()["layers"]["findings"]
+    named = titles("findings")
     columns = []
     for name, width in _COLUMNS:
-        column = QgsLayoutTableColumn(titles.get(name, name))
+        column = QgsLayoutTableColumn(named.get(name, name))
         column.setAttribute(name)
         column.setWidth(width)
         columns.append(column)

@@ -39,4 +39,10 @@ def not_an_acceptance():
 
 def meaning(domain, value):
     """Give the words for a coded value, or the value itself where it has none."""
-    return vocabulary()["domains"].get(domain, {}).get(value, value)
+    words = vocabulary()["domains"].get(domain, {}).get(value)
+    return value if words is None else tr(words)
+
+
+def titles(layer):
+    """Give the titles of a layer's columns, in the host's language."""
+    return {column: tr(title) for column, title in vocabulary()["layers"].get(layer, {}).items()}

@@ -874,14 +874,25 @@ def test_what_the_legends_say_is_among_the_texts_to_be_translated():
     assert {"Over the allowable", "Act"} <= set(labels) <= set(build_plugin.strings())
 
 
+def test_titles_meanings_and_assumptions_are_among_the_texts_to_be_translated():
+    from asbuilt import schema
+    from asbuilt.register.layout import REGISTER_DOMAINS
+
+    layers = [schema.LAYERS[name] for name in ("joints", "inspections", "findings", "set_aside", "run")]
+    titles = {one.title for layer in layers for one in layer.columns.values()}
+    shown = ("verdict", "finding_code", "set_aside_reason", "state", "service", "yes_no", "test_result")
+    meanings = {words for domain in shown for words in REGISTER_DOMAINS[domain].values()}
+    assert titles | meanings | set(schema.ASSUMPTIONS.values()) <= set(build_plugin.strings())
+
+
 @pytest.mark.parametrize(
-    ("language", "name", "over", "act", "label"),
+    ("language", "name", "over", "act", "label", "deflection"),
     [
-        ("de_DE", "Rohrverbindungen", "Über der zulässigen Abwinkelung", "Handeln", "Trasse"),
-        ("es", "Juntas de tubería", "Por encima de lo admisible", "Actuar", "Ruta"),
+        ("de_DE", "Rohrverbindungen", "Über der zulässigen Abwinkelung", "Handeln", "Trasse", "Abwinkelung (Grad)"),
+        ("es", "Juntas de tubería", "Por encima de lo admisible", "Actuar", "Ruta", "Deflexión (grados)"),
     ],
 )
-def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over, act, label):
+def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over, act, label, deflection):
     if build_plugin.lrelease() is None:
         pytest.skip("NOT CHECKED: the program lrelease (Debian package qttools5-dev-tools) is not here")
     (host.profile / "QGIS").mkdir()
@@ -897,13 +908,25 @@ def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over
         from asbuilt_plugin import results
         context = QgsProcessingContext()
         context.setProject(project)
-        shown = {{name: layer("{placed}", name) for name in ("joints", "findings", "centerline")}}
+        shown = {{name: layer("{placed}", name) for name in results.present("{placed}")}}
+        joints = shown["joints"]
+        joints.setFieldAlias(joints.fields().indexOf("kind"), "Chosen by me")
         # As the host does when a work has written these layers.
         for one in shown.values():
             results._Arranged("{placed}", "Job").postProcessLayer(one, context, None)
         answer["legend"] = {{name: [item.label() for item in shown[name].renderer().legendSymbolItems()]
                             for name in ("joints", "findings")}}
         answer["label"] = shown["centerline"].labeling().settings().fieldName
+        from asbuilt_plugin.words import meaning
+        answer["titles of columns"] = {{name: {{field.name(): one.attributeAlias(at)
+                                               for at, field in enumerate(one.fields())}}
+                                       for name, one in shown.items()}}
+        answer["choices"] = [list(choice)[0] for one in shown.values() for at in range(one.fields().count())
+                             if one.editorWidgetSetup(at).type() == "ValueMap"
+                             for choice in one.editorWidgetSetup(at).config()["map"]]
+        answer["meaning"] = [meaning("verdict", "over"), meaning("verdict", "of tomorrow")]
+        answer["tip"] = joints.mapTipTemplate()
+        answer["assumed"] = [text for text in joints.uniqueValues(joints.fields().indexOf("assumed_in_words")) if text]
         """
     )
     translated = set(build_plugin.translations(language[:2]).values())
@@ -913,6 +936,19 @@ def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over
     assert answer["legend"]["findings"][0] == act
     assert set(answer["legend"]["joints"] + answer["legend"]["findings"]) <= translated
     assert answer["label"] == f"'{label} ' || \"route\""
+    titles = answer["titles of columns"]
+    assert titles["joints"]["deflection_deg"] == deflection
+    assert titles["joints"].pop("kind") == "Chosen by me"
+    assert {"joints", "inspections", "findings", "set_aside", "run"} <= set(titles)
+    shown = {title for columns in titles.values() for title in columns.values()}
+    assert shown <= translated | {""}
+    assert answer["choices"]
+    assert set(answer["choices"]) <= translated
+    assert answer["meaning"][0] in translated
+    assert answer["meaning"][1] == "of tomorrow"
+    assert answer["meaning"][0] in answer["tip"]
+    assert answer["assumed"]
+    assert {part for text in answer["assumed"] for part in text.split("; ")} <= translated
 
 
 def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):

@@ -2153,5 +2153,1195 @@ It takes a minute or two, a network connection to a Python package index, and Py
         <source>Not computed (end of route)</source>
         <translation type="unfinished"></translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint ID</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Easting</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Northing</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Elevation</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Longitude</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Latitude</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Size</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint type</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Kind</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Restrained</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Position from</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Position sigma</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy, horizontal</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy, vertical</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy found by</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn, horizontal (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn, vertical (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bend angle (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection from</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection, at least (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection, at most (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection sigma (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured deflection (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured direction (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured sigma (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Mean gap</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap residual</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowable (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowable from</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Verdict assumes</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Design station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset from design</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Height over design</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Ground</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Cover</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Least cover</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inspected on</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>From joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Length</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Laid length</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Difference</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Azimuth (deg)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Grade (%)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Point</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Value</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Limit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Basis</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Message</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Start station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Vertices</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>From distance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To distance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Why</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Named by</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Not restrained</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Result</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Sizes</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Duration (h)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Make-up water</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Water unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Tested on</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Record</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Outside diameter</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pipe class</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Cut</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bend plane</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Crew</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Groove clean</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Spigot clean</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket clean</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket temperature (F)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket seated</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Lubricated</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Insertion mark</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 12</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 1</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 2</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 3</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 4</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 5</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 6</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 7</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 8</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 9</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 10</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 11</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 12</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 1</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 2</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 3</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 4</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 5</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 6</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 7</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 8</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 9</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 10</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 11</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bolt torque</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Remarks</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Photo files</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station settled by</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Latest</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Original row</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>File version</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Made at</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Version</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Centerline system</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Map system</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Datum step</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Surveyed on</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Coordinate unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Size unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Reading unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station format</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pipe described</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Records read</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inspections placed</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Records set aside</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Counts</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inputs</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Column matches</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Library versions</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The turn between the surveyed straights</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gaps read around the joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Both, weighted by how sure they are</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Over the allowable deflection</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Within the allowable deflection, as measured</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Within the allowable deflection only if what stands in verdict_assumes holds</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint is within or over</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No allowable deflection is on file for this joint type and size</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Not computed, as at an end of the route, where pipe lies on one side only</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Something is wrong and needs action before the work is accepted</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Someone must look: the records are incomplete or contradict one another</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>For information; nothing need be done</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Every required item was recorded, and none failed</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A required item was not recorded</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A recorded item did not pass</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Nothing about the inspection was recorded</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Placed on the centerline by its station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Placed by its station, adjusted between ties of known station and coordinates</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Surveyed at the joint itself</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A survey shot lies off the line of the shots beside it</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Survey shots stand in another order than they lie in</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line is as long as its log only in another unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The deflection is over the allowable</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint lies farther right or left of the design than the job allows</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint lies farther above or below the design than the job allows</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An inspection item did not pass</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The pipe has less cover than the job asks for</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The next joint is farther away than one length: joints are missing from the log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line turns where no joint is in the log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint is unrestrained within a length that must be restrained</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test took more make-up water than its allowance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test was held at less pressure than the job requires</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test was held for less time than the job requires</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The spigot is in too far, or not far enough</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The feeler gauge went in to uneven depths: the gasket may be displaced</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>One place was shot twice, and both shots are strung into the line</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The elevation of a survey shot cannot be that of the pipe</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line turns back on itself, as no pipe does</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A length of the line has no joint in the log, or was not shot</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Survey and readings at the joint disagree about the deflection</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A required inspection item was not recorded</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the deflection is within the allowable</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint lies near enough to the design line</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint lies near enough to the design grade</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the pipe has the cover that the job asks for</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A bend has no angle in the log, so what its joints take is not computed</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The insertion readings around the joint contradict one another</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The gasket was colder than the job's limit when it was fitted</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The bolt torque is outside the range for this size</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The next joint is nearer than a cut or fitting would explain</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The log has more than one record of this joint number</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint number is out of order against the stations</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The surveyed position and the station disagree</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The size changes without a reducer or tee in the log</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The inspection date is before the work began, or in the future</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joints were inspected after the pressure test of their length</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A length of the route is under no pressure test</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A remark in the log has a word that may tell of trouble at the joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A photo that the log names is not in the job's folders of photos</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An entry of the log could not be read and is taken as blank</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station cannot be read</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No station is given</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station lies beyond an end of the route</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The offset from the line cannot be read</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station falls in the gap of a station equation, where no station exists</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station occurs more than once on the route, and nothing tells which is meant</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The route is not in the centerline, or none is given</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The row does not fit the columns of its file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The make-up water was within the testing allowance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The make-up water was over the testing allowance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test failed, and later tests passed the whole of its length</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test was held at less pressure, or for less time, than the job requires</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test was held below what the job requires; later tests passed its whole length</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test cannot be judged: no make-up water is given, or a size is unknown</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Under no test</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Yes, or passed</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No, or failed</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inch</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Millimetre</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>As 12+34.56: two digits before the decimal point</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>As 1+234.567: three digits before the decimal point</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A plain decimal number</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A record describes the pipe laid ahead of its joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A record describes the pipe laid back of its joint</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>US survey foot, 1200/3937 m</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>International foot, 0.3048 m</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Metre</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Stands</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Superseded by a later load of the same job, or by the joint's later state</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Its load was undone</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The register's joint stays as it is; the one left out stays out</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The one left out is the register's joint, and became its present state</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>In service, as a joint is unless something else was noted</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A main laid later took its place; the joint is out of service</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Out of service, and left in the ground</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Someone looked at the finding</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To be looked at again</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inches</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Millimetres: the size is a DN</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the main curves one way between shots, no joint against the next</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>no elevation was measured there: the pipe turns up or down no more than the elevations on either side show while it bends one way between them, and not at all where there are none</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the fitting lies as recorded, or else so that its joints take least, and both turn one way</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the line was drawn or is a design, and nothing of it was shot: the pipe lies on it</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>no standard error of the shots is stated, and they are taken as without error</source>
+        <translation type="unfinished"></translation>
+    </message>
 </context>
 </TS>

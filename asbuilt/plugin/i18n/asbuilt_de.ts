@@ -2163,5 +2163,1195 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <source>Not computed (end of route)</source>
         <translation>Nicht berechnet (Ende der Trasse)</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint ID</source>
+        <translation>Kennung der Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance</source>
+        <translation>Entfernung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Easting</source>
+        <translation>Ostwert</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Northing</source>
+        <translation>Nordwert</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Elevation</source>
+        <translation>Höhe</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Longitude</source>
+        <translation>Geografische Länge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Latitude</source>
+        <translation>Geografische Breite</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Size</source>
+        <translation>Nennweite</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint type</source>
+        <translation>Verbindungsart</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Kind</source>
+        <translation>Art</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Restrained</source>
+        <translation>Längskraftschlüssig</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Position from</source>
+        <translation>Lage aus</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Position sigma</source>
+        <translation>Standardabweichung der Lage</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy, horizontal</source>
+        <translation>Genauigkeit, Lage</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy, vertical</source>
+        <translation>Genauigkeit, Höhe</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy found by</source>
+        <translation>Genauigkeit ermittelt aus</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn (deg)</source>
+        <translation>Richtungsänderung (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn, horizontal (deg)</source>
+        <translation>Richtungsänderung, waagerecht (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn, vertical (deg)</source>
+        <translation>Richtungsänderung, senkrecht (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bend angle (deg)</source>
+        <translation>Bogenwinkel (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection (deg)</source>
+        <translation>Abwinkelung (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection from</source>
+        <translation>Abwinkelung aus</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection, at least (deg)</source>
+        <translation>Abwinkelung, mindestens (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection, at most (deg)</source>
+        <translation>Abwinkelung, höchstens (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection sigma (deg)</source>
+        <translation>Standardabweichung der Abwinkelung (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured deflection (deg)</source>
+        <translation>Gemessene Abwinkelung (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured direction (deg)</source>
+        <translation>Gemessene Richtung (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured sigma (deg)</source>
+        <translation>Standardabweichung der Messung (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Mean gap</source>
+        <translation>Mittlerer Spalt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap residual</source>
+        <translation>Restabweichung der Spalte</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowable (deg)</source>
+        <translation>Zulässig (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowable from</source>
+        <translation>Zulässig nach</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Verdict assumes</source>
+        <translation>Urteil setzt voraus</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Design station</source>
+        <translation>Station im Entwurf</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset from design</source>
+        <translation>Seitlicher Abstand vom Entwurf</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Height over design</source>
+        <translation>Höhe über dem Entwurf</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Ground</source>
+        <translation>Gelände</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Cover</source>
+        <translation>Überdeckung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Least cover</source>
+        <translation>Geringste Überdeckung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inspected on</source>
+        <translation>Geprüft am</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>From joint</source>
+        <translation>Von Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To joint</source>
+        <translation>Bis Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Length</source>
+        <translation>Länge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Laid length</source>
+        <translation>Verlegte Länge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Difference</source>
+        <translation>Unterschied</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Azimuth (deg)</source>
+        <translation>Azimut (Grad)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Grade (%)</source>
+        <translation>Gefälle (%)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Point</source>
+        <translation>Punkt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Value</source>
+        <translation>Wert</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Limit</source>
+        <translation>Grenze</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Unit</source>
+        <translation>Einheit</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Basis</source>
+        <translation>Grundlage</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Message</source>
+        <translation>Meldung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Start station</source>
+        <translation>Anfangsstation</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Vertices</source>
+        <translation>Stützpunkte</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>From distance</source>
+        <translation>Von Entfernung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To distance</source>
+        <translation>Bis Entfernung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Why</source>
+        <translation>Warum</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Named by</source>
+        <translation>Genannt in</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Not restrained</source>
+        <translation>Nicht längskraftschlüssig</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Result</source>
+        <translation>Ergebnis</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Sizes</source>
+        <translation>Nennweiten</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure</source>
+        <translation>Druck</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure unit</source>
+        <translation>Einheit des Drucks</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Duration (h)</source>
+        <translation>Dauer (h)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowance</source>
+        <translation>Zulässige Wassermenge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Make-up water</source>
+        <translation>Nachgespeistes Wasser</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Water unit</source>
+        <translation>Einheit des Wassers</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Tested on</source>
+        <translation>Druckprüfung am</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Record</source>
+        <translation>Eintrag</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset</source>
+        <translation>Seitlicher Abstand</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Outside diameter</source>
+        <translation>Außendurchmesser</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pipe class</source>
+        <translation>Rohrklasse</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Cut</source>
+        <translation>Gekürzt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bend plane</source>
+        <translation>Ebene des Bogens</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Crew</source>
+        <translation>Kolonne</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Groove clean</source>
+        <translation>Nut sauber</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Spigot clean</source>
+        <translation>Spitzende sauber</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket clean</source>
+        <translation>Dichtring sauber</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket temperature (F)</source>
+        <translation>Temperatur des Dichtrings (F)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket seated</source>
+        <translation>Dichtring sitzt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Lubricated</source>
+        <translation>Gleitmittel aufgetragen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Insertion mark</source>
+        <translation>Einstecktiefenmarke</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge</source>
+        <translation>Fühlerlehre</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 12</source>
+        <translation>Spalt bei 12 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 1</source>
+        <translation>Spalt bei 1 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 2</source>
+        <translation>Spalt bei 2 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 3</source>
+        <translation>Spalt bei 3 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 4</source>
+        <translation>Spalt bei 4 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 5</source>
+        <translation>Spalt bei 5 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 6</source>
+        <translation>Spalt bei 6 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 7</source>
+        <translation>Spalt bei 7 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 8</source>
+        <translation>Spalt bei 8 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 9</source>
+        <translation>Spalt bei 9 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 10</source>
+        <translation>Spalt bei 10 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 11</source>
+        <translation>Spalt bei 11 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 12</source>
+        <translation>Tiefe der Fühlerlehre bei 12 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 1</source>
+        <translation>Tiefe der Fühlerlehre bei 1 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 2</source>
+        <translation>Tiefe der Fühlerlehre bei 2 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 3</source>
+        <translation>Tiefe der Fühlerlehre bei 3 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 4</source>
+        <translation>Tiefe der Fühlerlehre bei 4 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 5</source>
+        <translation>Tiefe der Fühlerlehre bei 5 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 6</source>
+        <translation>Tiefe der Fühlerlehre bei 6 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 7</source>
+        <translation>Tiefe der Fühlerlehre bei 7 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 8</source>
+        <translation>Tiefe der Fühlerlehre bei 8 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 9</source>
+        <translation>Tiefe der Fühlerlehre bei 9 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 10</source>
+        <translation>Tiefe der Fühlerlehre bei 10 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 11</source>
+        <translation>Tiefe der Fühlerlehre bei 11 Uhr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bolt torque</source>
+        <translation>Drehmoment der Schrauben</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Remarks</source>
+        <translation>Bemerkungen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Photo files</source>
+        <translation>Fotodateien</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station settled by</source>
+        <translation>Station entschieden durch</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Latest</source>
+        <translation>Letzter Stand</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Original row</source>
+        <translation>Ursprüngliche Zeile</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>File version</source>
+        <translation>Version der Datei</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Made at</source>
+        <translation>Erstellt am</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Version</source>
+        <translation>Version</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Centerline system</source>
+        <translation>System der Achse</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Map system</source>
+        <translation>System der Karte</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Datum step</source>
+        <translation>Datumsübergang</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Surveyed on</source>
+        <translation>Eingemessen am</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station unit</source>
+        <translation>Einheit der Stationen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Coordinate unit</source>
+        <translation>Einheit der Koordinaten</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Size unit</source>
+        <translation>Einheit der Nennweiten</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Reading unit</source>
+        <translation>Einheit der Ablesungen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station format</source>
+        <translation>Schreibweise der Stationen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pipe described</source>
+        <translation>Beschriebenes Rohr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Records read</source>
+        <translation>Gelesene Einträge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inspections placed</source>
+        <translation>Verortete Prüfungen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Records set aside</source>
+        <translation>Zurückgestellte Einträge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Counts</source>
+        <translation>Anzahlen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inputs</source>
+        <translation>Eingaben</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Column matches</source>
+        <translation>Zuordnung der Spalten</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Library versions</source>
+        <translation>Versionen der Bibliotheken</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The turn between the surveyed straights</source>
+        <translation>Die Richtungsänderung zwischen den eingemessenen Geraden</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gaps read around the joint</source>
+        <translation>Um die Verbindung abgelesene Spalte</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Both, weighted by how sure they are</source>
+        <translation>Beides, nach Sicherheit gewichtet</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Over the allowable deflection</source>
+        <translation>Über der zulässigen Abwinkelung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Within the allowable deflection, as measured</source>
+        <translation>Nach der Messung innerhalb der zulässigen Abwinkelung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Within the allowable deflection only if what stands in verdict_assumes holds</source>
+        <translation>Innerhalb der zulässigen Abwinkelung nur, wenn zutrifft, was in verdict_assumes steht</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint is within or over</source>
+        <translation>Die Vermessung kann nicht sagen, ob die Verbindung innerhalb oder darüber liegt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No allowable deflection is on file for this joint type and size</source>
+        <translation>Für diese Verbindungsart und Nennweite ist keine zulässige Abwinkelung hinterlegt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Not computed, as at an end of the route, where pipe lies on one side only</source>
+        <translation>Nicht berechnet, etwa am Ende der Trasse, wo nur auf einer Seite Rohr liegt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Something is wrong and needs action before the work is accepted</source>
+        <translation>Etwas ist falsch und verlangt Handeln, bevor die Arbeit abgenommen wird</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Someone must look: the records are incomplete or contradict one another</source>
+        <translation>Jemand muss nachsehen: Die Aufzeichnungen sind unvollständig oder widersprechen sich</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>For information; nothing need be done</source>
+        <translation>Zur Kenntnis; nichts ist zu tun</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Every required item was recorded, and none failed</source>
+        <translation>Alle verlangten Punkte wurden aufgezeichnet, und keiner fiel durch</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A required item was not recorded</source>
+        <translation>Ein verlangter Punkt wurde nicht aufgezeichnet</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A recorded item did not pass</source>
+        <translation>Ein aufgezeichneter Punkt fiel durch</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Nothing about the inspection was recorded</source>
+        <translation>Über die Prüfung wurde nichts aufgezeichnet</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Placed on the centerline by its station</source>
+        <translation>Nach der Station auf der Achse verortet</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Placed by its station, adjusted between ties of known station and coordinates</source>
+        <translation>Nach der Station verortet, ausgeglichen zwischen Punkten mit bekannter Station und bekannten Koordinaten</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Surveyed at the joint itself</source>
+        <translation>An der Verbindung selbst eingemessen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A survey shot lies off the line of the shots beside it</source>
+        <translation>Ein Messpunkt liegt abseits der Linie seiner Nachbarn</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Survey shots stand in another order than they lie in</source>
+        <translation>Messpunkte stehen in anderer Reihenfolge, als sie liegen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line is as long as its log only in another unit</source>
+        <translation>Die Linie ist nur in einer anderen Einheit so lang wie ihr Protokoll</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The deflection is over the allowable</source>
+        <translation>Die Abwinkelung ist größer als zulässig</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint lies farther right or left of the design than the job allows</source>
+        <translation>Die Verbindung liegt weiter rechts oder links vom Entwurf, als der Auftrag erlaubt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint lies farther above or below the design than the job allows</source>
+        <translation>Die Verbindung liegt weiter über oder unter dem Entwurf, als der Auftrag erlaubt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An inspection item did not pass</source>
+        <translation>Ein Punkt der Prüfung fiel durch</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The pipe has less cover than the job asks for</source>
+        <translation>Das Rohr hat weniger Überdeckung, als der Auftrag verlangt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The next joint is farther away than one length: joints are missing from the log</source>
+        <translation>Die nächste Verbindung ist weiter als eine Rohrlänge entfernt: Im Protokoll fehlen Verbindungen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line turns where no joint is in the log</source>
+        <translation>Die Linie ändert die Richtung, wo keine Verbindung im Protokoll steht</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint is unrestrained within a length that must be restrained</source>
+        <translation>Die Verbindung ist nicht längskraftschlüssig, liegt aber in einer Strecke, die es sein muss</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test took more make-up water than its allowance</source>
+        <translation>Eine Druckprüfung brauchte mehr nachgespeistes Wasser als zulässig</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test was held at less pressure than the job requires</source>
+        <translation>Eine Druckprüfung lief mit weniger Druck, als der Auftrag verlangt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test was held for less time than the job requires</source>
+        <translation>Eine Druckprüfung dauerte kürzer, als der Auftrag verlangt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The spigot is in too far, or not far enough</source>
+        <translation>Das Spitzende steckt zu weit oder nicht weit genug in der Muffe</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The feeler gauge went in to uneven depths: the gasket may be displaced</source>
+        <translation>Die Fühlerlehre ging ungleich tief hinein: Der Dichtring kann verschoben sein</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>One place was shot twice, and both shots are strung into the line</source>
+        <translation>Eine Stelle wurde zweimal gemessen, und beide Punkte stehen in der Linie</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The elevation of a survey shot cannot be that of the pipe</source>
+        <translation>Die Höhe eines Messpunkts kann nicht die des Rohrs sein</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line turns back on itself, as no pipe does</source>
+        <translation>Die Linie läuft in sich zurück, wie es kein Rohr tut</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A length of the line has no joint in the log, or was not shot</source>
+        <translation>Ein Stück der Linie hat keine Verbindung im Protokoll oder wurde nicht eingemessen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Survey and readings at the joint disagree about the deflection</source>
+        <translation>Vermessung und Ablesungen an der Verbindung widersprechen sich in der Abwinkelung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A required inspection item was not recorded</source>
+        <translation>Ein verlangter Punkt der Prüfung wurde nicht aufgezeichnet</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the deflection is within the allowable</source>
+        <translation>Die Vermessung kann nicht sagen, ob die Abwinkelung zulässig ist</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint lies near enough to the design line</source>
+        <translation>Die Vermessung kann nicht sagen, ob die Verbindung nahe genug an der Achse des Entwurfs liegt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint lies near enough to the design grade</source>
+        <translation>Die Vermessung kann nicht sagen, ob die Verbindung nahe genug an der Höhe des Entwurfs liegt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the pipe has the cover that the job asks for</source>
+        <translation>Die Vermessung kann nicht sagen, ob das Rohr die Überdeckung hat, die der Auftrag verlangt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A bend has no angle in the log, so what its joints take is not computed</source>
+        <translation>Ein Bogen hat im Protokoll keinen Winkel; was seine Verbindungen aufnehmen, wird daher nicht berechnet</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The insertion readings around the joint contradict one another</source>
+        <translation>Die Ablesungen der Einstecktiefe um die Verbindung widersprechen sich</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The gasket was colder than the job's limit when it was fitted</source>
+        <translation>Der Dichtring war beim Einbau kälter als die Grenze des Auftrags</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The bolt torque is outside the range for this size</source>
+        <translation>Das Drehmoment der Schrauben liegt außerhalb des Bereichs für diese Nennweite</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The next joint is nearer than a cut or fitting would explain</source>
+        <translation>Die nächste Verbindung ist näher, als ein gekürztes Rohr oder ein Formstück erklären würde</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The log has more than one record of this joint number</source>
+        <translation>Das Protokoll hat mehr als einen Eintrag dieser Verbindungsnummer</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint number is out of order against the stations</source>
+        <translation>Die Verbindungsnummer passt nicht zur Reihenfolge der Stationen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The surveyed position and the station disagree</source>
+        <translation>Eingemessene Lage und Station widersprechen sich</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The size changes without a reducer or tee in the log</source>
+        <translation>Die Nennweite wechselt, ohne dass ein Reduzierstück oder T-Stück im Protokoll steht</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The inspection date is before the work began, or in the future</source>
+        <translation>Das Datum der Prüfung liegt vor dem Beginn der Arbeit oder in der Zukunft</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joints were inspected after the pressure test of their length</source>
+        <translation>Verbindungen wurden nach der Druckprüfung ihrer Strecke geprüft</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A length of the route is under no pressure test</source>
+        <translation>Ein Stück der Trasse wurde keiner Druckprüfung unterzogen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A remark in the log has a word that may tell of trouble at the joint</source>
+        <translation>Eine Bemerkung im Protokoll hat ein Wort, das auf einen Mangel an der Verbindung deuten kann</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A photo that the log names is not in the job's folders of photos</source>
+        <translation>Ein Foto, das im Protokoll steht, ist nicht in den Fotoordnern des Auftrags</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An entry of the log could not be read and is taken as blank</source>
+        <translation>Eine Angabe im Protokoll war nicht zu lesen und gilt als leer</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station cannot be read</source>
+        <translation>Die Station ist nicht zu lesen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No station is given</source>
+        <translation>Es ist keine Station angegeben</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station lies beyond an end of the route</source>
+        <translation>Die Station liegt jenseits eines Endes der Trasse</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The offset from the line cannot be read</source>
+        <translation>Der seitliche Abstand von der Linie ist nicht zu lesen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station falls in the gap of a station equation, where no station exists</source>
+        <translation>Die Station fällt in die Lücke einer Stationsgleichung, wo es keine Station gibt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station occurs more than once on the route, and nothing tells which is meant</source>
+        <translation>Die Station kommt auf der Trasse mehrmals vor, und nichts sagt, welche gemeint ist</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The route is not in the centerline, or none is given</source>
+        <translation>Die Trasse ist nicht in der Achse, oder es ist keine angegeben</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The row does not fit the columns of its file</source>
+        <translation>Die Zeile passt nicht zu den Spalten ihrer Datei</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The make-up water was within the testing allowance</source>
+        <translation>Das nachgespeiste Wasser lag innerhalb der zulässigen Menge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The make-up water was over the testing allowance</source>
+        <translation>Das nachgespeiste Wasser lag über der zulässigen Menge</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test failed, and later tests passed the whole of its length</source>
+        <translation>Die Prüfung wurde nicht bestanden; spätere haben ihre ganze Strecke bestanden</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test was held at less pressure, or for less time, than the job requires</source>
+        <translation>Die Prüfung lief mit weniger Druck oder kürzer, als der Auftrag verlangt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test was held below what the job requires; later tests passed its whole length</source>
+        <translation>Die Prüfung blieb unter dem, was der Auftrag verlangt; spätere haben ihre ganze Strecke bestanden</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test cannot be judged: no make-up water is given, or a size is unknown</source>
+        <translation>Die Prüfung ist nicht zu beurteilen: Das nachgespeiste Wasser fehlt, oder eine Nennweite ist unbekannt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Under no test</source>
+        <translation>Ohne Druckprüfung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Yes, or passed</source>
+        <translation>Ja, oder in Ordnung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No, or failed</source>
+        <translation>Nein, oder nicht in Ordnung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inch</source>
+        <translation>Zoll</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Millimetre</source>
+        <translation>Millimeter</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>As 12+34.56: two digits before the decimal point</source>
+        <translation>Wie 12+34.56: zwei Ziffern vor dem Dezimalpunkt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>As 1+234.567: three digits before the decimal point</source>
+        <translation>Wie 1+234.567: drei Ziffern vor dem Dezimalpunkt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A plain decimal number</source>
+        <translation>Eine einfache Dezimalzahl</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A record describes the pipe laid ahead of its joint</source>
+        <translation>Ein Eintrag beschreibt das Rohr, das in Richtung der Stationen auf seine Verbindung folgt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A record describes the pipe laid back of its joint</source>
+        <translation>Ein Eintrag beschreibt das Rohr, das in Richtung der Stationen seiner Verbindung vorausgeht</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>US survey foot, 1200/3937 m</source>
+        <translation>US-Vermessungsfuß, 1200/3937 m</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>International foot, 0.3048 m</source>
+        <translation>Internationaler Fuß, 0.3048 m</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Metre</source>
+        <translation>Meter</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Stands</source>
+        <translation>Gilt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Superseded by a later load of the same job, or by the joint's later state</source>
+        <translation>Überholt durch ein späteres Laden desselben Auftrags oder durch den späteren Stand der Verbindung</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Its load was undone</source>
+        <translation>Sein Ladevorgang wurde rückgängig gemacht</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The register's joint stays as it is; the one left out stays out</source>
+        <translation>Die Verbindung des Registers bleibt, wie sie ist; die ausgelassene bleibt draußen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The one left out is the register's joint, and became its present state</source>
+        <translation>Die ausgelassene ist die Verbindung des Registers und wurde ihr jetziger Stand</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>In service, as a joint is unless something else was noted</source>
+        <translation>In Betrieb, wie jede Verbindung, wenn nichts anderes vermerkt wurde</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A main laid later took its place; the joint is out of service</source>
+        <translation>Eine später verlegte Leitung trat an ihre Stelle; die Verbindung ist außer Betrieb</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Out of service, and left in the ground</source>
+        <translation>Außer Betrieb, und im Boden geblieben</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Someone looked at the finding</source>
+        <translation>Jemand hat den Befund angesehen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To be looked at again</source>
+        <translation>Wieder anzusehen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inches</source>
+        <translation>Zoll</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Millimetres: the size is a DN</source>
+        <translation>Millimeter: Die Nennweite ist eine DN</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the main curves one way between shots, no joint against the next</source>
+        <translation>die Leitung krümmt sich zwischen den Messpunkten nach einer Seite, keine Verbindung gegen die nächste</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>no elevation was measured there: the pipe turns up or down no more than the elevations on either side show while it bends one way between them, and not at all where there are none</source>
+        <translation>dort wurde keine Höhe gemessen: Das Rohr knickt nicht mehr nach oben oder unten ab, als die Höhen beiderseits zeigen, wenn es sich dazwischen nach einer Seite krümmt, und gar nicht, wo keine sind</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the fitting lies as recorded, or else so that its joints take least, and both turn one way</source>
+        <translation>das Formstück liegt wie aufgezeichnet, sonst so, dass seine Verbindungen am wenigsten aufnehmen, und beide winkeln nach einer Seite ab</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the line was drawn or is a design, and nothing of it was shot: the pipe lies on it</source>
+        <translation>die Linie wurde gezeichnet oder ist ein Entwurf, und nichts davon wurde eingemessen: Das Rohr liegt auf ihr</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>no standard error of the shots is stated, and they are taken as without error</source>
+        <translation>für die Messpunkte ist keine Standardabweichung angegeben, und sie gelten als fehlerfrei</translation>
+    </message>
 </context>
 </TS>

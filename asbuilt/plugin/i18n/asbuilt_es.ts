@@ -2163,5 +2163,1195 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <source>Not computed (end of route)</source>
         <translation>No calculado (extremo de la ruta)</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint ID</source>
+        <translation>Identificador de la junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance</source>
+        <translation>Distancia</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Easting</source>
+        <translation>Coordenada este</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Northing</source>
+        <translation>Coordenada norte</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Elevation</source>
+        <translation>Cota</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Longitude</source>
+        <translation>Longitud geográfica</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Latitude</source>
+        <translation>Latitud geográfica</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Size</source>
+        <translation>Diámetro nominal</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint type</source>
+        <translation>Tipo de junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Kind</source>
+        <translation>Clase</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Restrained</source>
+        <translation>Restringida</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Position from</source>
+        <translation>Posición según</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Position sigma</source>
+        <translation>Desviación típica de la posición</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy, horizontal</source>
+        <translation>Exactitud, horizontal</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy, vertical</source>
+        <translation>Exactitud, vertical</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Accuracy found by</source>
+        <translation>Exactitud determinada por</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn (deg)</source>
+        <translation>Giro (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn, horizontal (deg)</source>
+        <translation>Giro, horizontal (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Turn, vertical (deg)</source>
+        <translation>Giro, vertical (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bend angle (deg)</source>
+        <translation>Ángulo del codo (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection (deg)</source>
+        <translation>Deflexión (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection from</source>
+        <translation>Deflexión según</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection, at least (deg)</source>
+        <translation>Deflexión, como mínimo (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection, at most (deg)</source>
+        <translation>Deflexión, como máximo (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Deflection sigma (deg)</source>
+        <translation>Desviación típica de la deflexión (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured deflection (deg)</source>
+        <translation>Deflexión medida (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured direction (deg)</source>
+        <translation>Dirección medida (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Measured sigma (deg)</source>
+        <translation>Desviación típica de la medida (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Mean gap</source>
+        <translation>Holgura media</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap residual</source>
+        <translation>Residuo de las holguras</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowable (deg)</source>
+        <translation>Admisible (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowable from</source>
+        <translation>Admisible según</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Verdict assumes</source>
+        <translation>El dictamen supone</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Design station</source>
+        <translation>Estación del proyecto</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset from design</source>
+        <translation>Desplazamiento respecto al proyecto</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Height over design</source>
+        <translation>Altura sobre el proyecto</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Ground</source>
+        <translation>Terreno</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Cover</source>
+        <translation>Recubrimiento</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Least cover</source>
+        <translation>Recubrimiento mínimo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inspected on</source>
+        <translation>Inspeccionado el</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>From joint</source>
+        <translation>Desde la junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To joint</source>
+        <translation>Hasta la junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Length</source>
+        <translation>Longitud</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Laid length</source>
+        <translation>Longitud instalada</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Difference</source>
+        <translation>Diferencia</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Azimuth (deg)</source>
+        <translation>Acimut (grados)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Grade (%)</source>
+        <translation>Pendiente (%)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Point</source>
+        <translation>Punto</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Value</source>
+        <translation>Valor</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Limit</source>
+        <translation>Límite</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Unit</source>
+        <translation>Unidad</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Basis</source>
+        <translation>Fundamento</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Message</source>
+        <translation>Mensaje</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Start station</source>
+        <translation>Estación inicial</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Vertices</source>
+        <translation>Vértices</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>From distance</source>
+        <translation>Desde la distancia</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To distance</source>
+        <translation>Hasta la distancia</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Why</source>
+        <translation>Por qué</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Named by</source>
+        <translation>Indicado por</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Not restrained</source>
+        <translation>Sin restringir</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Result</source>
+        <translation>Resultado</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Sizes</source>
+        <translation>Diámetros nominales</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure</source>
+        <translation>Presión</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure unit</source>
+        <translation>Unidad de presión</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Duration (h)</source>
+        <translation>Duración (h)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Allowance</source>
+        <translation>Volumen de agua admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Make-up water</source>
+        <translation>Agua de reposición</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Water unit</source>
+        <translation>Unidad de agua</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Tested on</source>
+        <translation>Probado el</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Record</source>
+        <translation>Anotación</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset</source>
+        <translation>Desplazamiento</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Outside diameter</source>
+        <translation>Diámetro exterior</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pipe class</source>
+        <translation>Clase de tubo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Cut</source>
+        <translation>Cortado</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bend plane</source>
+        <translation>Plano del codo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Crew</source>
+        <translation>Cuadrilla</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Groove clean</source>
+        <translation>Ranura limpia</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Spigot clean</source>
+        <translation>Espiga limpia</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket clean</source>
+        <translation>Empaque limpio</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket temperature (F)</source>
+        <translation>Temperatura del empaque (F)</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gasket seated</source>
+        <translation>Empaque asentado</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Lubricated</source>
+        <translation>Lubricado</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Insertion mark</source>
+        <translation>Marca de inserción</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge</source>
+        <translation>Galga</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 12</source>
+        <translation>Holgura a las 12</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 1</source>
+        <translation>Holgura a la 1</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 2</source>
+        <translation>Holgura a las 2</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 3</source>
+        <translation>Holgura a las 3</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 4</source>
+        <translation>Holgura a las 4</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 5</source>
+        <translation>Holgura a las 5</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 6</source>
+        <translation>Holgura a las 6</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 7</source>
+        <translation>Holgura a las 7</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 8</source>
+        <translation>Holgura a las 8</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 9</source>
+        <translation>Holgura a las 9</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 10</source>
+        <translation>Holgura a las 10</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gap at 11</source>
+        <translation>Holgura a las 11</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 12</source>
+        <translation>Profundidad de la galga a las 12</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 1</source>
+        <translation>Profundidad de la galga a la 1</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 2</source>
+        <translation>Profundidad de la galga a las 2</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 3</source>
+        <translation>Profundidad de la galga a las 3</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 4</source>
+        <translation>Profundidad de la galga a las 4</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 5</source>
+        <translation>Profundidad de la galga a las 5</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 6</source>
+        <translation>Profundidad de la galga a las 6</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 7</source>
+        <translation>Profundidad de la galga a las 7</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 8</source>
+        <translation>Profundidad de la galga a las 8</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 9</source>
+        <translation>Profundidad de la galga a las 9</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 10</source>
+        <translation>Profundidad de la galga a las 10</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gauge depth at 11</source>
+        <translation>Profundidad de la galga a las 11</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Bolt torque</source>
+        <translation>Par de apriete de los pernos</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Remarks</source>
+        <translation>Observaciones</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Photo files</source>
+        <translation>Archivos de fotos</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station settled by</source>
+        <translation>Estación decidida por</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Latest</source>
+        <translation>Más reciente</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Original row</source>
+        <translation>Fila original</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>File version</source>
+        <translation>Versión del archivo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Made at</source>
+        <translation>Creado el</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Version</source>
+        <translation>Versión</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Centerline system</source>
+        <translation>Sistema del eje</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Map system</source>
+        <translation>Sistema del mapa</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Datum step</source>
+        <translation>Cambio de datum</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Surveyed on</source>
+        <translation>Levantado el</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station unit</source>
+        <translation>Unidad de las estaciones</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Coordinate unit</source>
+        <translation>Unidad de las coordenadas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Size unit</source>
+        <translation>Unidad de los diámetros</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Reading unit</source>
+        <translation>Unidad de las lecturas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station format</source>
+        <translation>Formato de las estaciones</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pipe described</source>
+        <translation>Tubo descrito</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Records read</source>
+        <translation>Anotaciones leídas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inspections placed</source>
+        <translation>Inspecciones ubicadas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Records set aside</source>
+        <translation>Anotaciones apartadas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Counts</source>
+        <translation>Recuentos</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inputs</source>
+        <translation>Entradas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Column matches</source>
+        <translation>Correspondencia de columnas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Library versions</source>
+        <translation>Versiones de las bibliotecas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The turn between the surveyed straights</source>
+        <translation>El giro entre los tramos rectos levantados</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Gaps read around the joint</source>
+        <translation>Holguras leídas alrededor de la junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Both, weighted by how sure they are</source>
+        <translation>Ambos, ponderados según su certeza</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Over the allowable deflection</source>
+        <translation>Por encima de la deflexión admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Within the allowable deflection, as measured</source>
+        <translation>Dentro de la deflexión admisible, según lo medido</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Within the allowable deflection only if what stands in verdict_assumes holds</source>
+        <translation>Dentro de la deflexión admisible solo si se cumple lo que consta en verdict_assumes</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint is within or over</source>
+        <translation>El levantamiento no permite decir si la junta está dentro o por encima</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No allowable deflection is on file for this joint type and size</source>
+        <translation>No hay deflexión admisible registrada para este tipo de junta y diámetro</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Not computed, as at an end of the route, where pipe lies on one side only</source>
+        <translation>No calculado, como en un extremo de la ruta, donde solo hay tubo a un lado</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Something is wrong and needs action before the work is accepted</source>
+        <translation>Algo está mal y requiere actuar antes de aceptar la obra</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Someone must look: the records are incomplete or contradict one another</source>
+        <translation>Alguien debe revisar: las anotaciones están incompletas o se contradicen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>For information; nothing need be done</source>
+        <translation>Para información; no hay que hacer nada</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Every required item was recorded, and none failed</source>
+        <translation>Se anotaron todos los puntos exigidos y ninguno falló</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A required item was not recorded</source>
+        <translation>No se anotó un punto exigido</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A recorded item did not pass</source>
+        <translation>Un punto anotado no resultó conforme</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Nothing about the inspection was recorded</source>
+        <translation>No se anotó nada de la inspección</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Placed on the centerline by its station</source>
+        <translation>Ubicada en el eje por su estación</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Placed by its station, adjusted between ties of known station and coordinates</source>
+        <translation>Ubicada por su estación, ajustada entre puntos de estación y coordenadas conocidas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Surveyed at the joint itself</source>
+        <translation>Levantada en la propia junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A survey shot lies off the line of the shots beside it</source>
+        <translation>Un punto levantado queda fuera de la línea de los puntos contiguos</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Survey shots stand in another order than they lie in</source>
+        <translation>Los puntos levantados están en un orden distinto de aquel en que se encuentran</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line is as long as its log only in another unit</source>
+        <translation>La línea solo mide lo mismo que su bitácora en otra unidad</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The deflection is over the allowable</source>
+        <translation>La deflexión supera la admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint lies farther right or left of the design than the job allows</source>
+        <translation>La junta está más a la derecha o a la izquierda del proyecto de lo que permite el trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint lies farther above or below the design than the job allows</source>
+        <translation>La junta está más por encima o por debajo del proyecto de lo que permite el trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An inspection item did not pass</source>
+        <translation>Un punto de la inspección no resultó conforme</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The pipe has less cover than the job asks for</source>
+        <translation>El tubo tiene menos recubrimiento del que exige el trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The next joint is farther away than one length: joints are missing from the log</source>
+        <translation>La junta siguiente está a más de una longitud de tubo: faltan juntas en la bitácora</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line turns where no joint is in the log</source>
+        <translation>La línea gira donde no hay ninguna junta en la bitácora</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint is unrestrained within a length that must be restrained</source>
+        <translation>La junta no está restringida dentro de un tramo que debe estarlo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test took more make-up water than its allowance</source>
+        <translation>Una prueba de presión tomó más agua de reposición de la admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test was held at less pressure than the job requires</source>
+        <translation>Una prueba de presión se hizo a menos presión de la que exige el trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A pressure test was held for less time than the job requires</source>
+        <translation>Una prueba de presión duró menos de lo que exige el trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The spigot is in too far, or not far enough</source>
+        <translation>La espiga entró demasiado en la campana, o no lo suficiente</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The feeler gauge went in to uneven depths: the gasket may be displaced</source>
+        <translation>La galga entró a profundidades desiguales: el empaque puede estar desplazado</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>One place was shot twice, and both shots are strung into the line</source>
+        <translation>Un lugar se levantó dos veces, y ambos puntos forman parte de la línea</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The elevation of a survey shot cannot be that of the pipe</source>
+        <translation>La cota de un punto levantado no puede ser la del tubo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The line turns back on itself, as no pipe does</source>
+        <translation>La línea vuelve sobre sí misma, como no lo hace ninguna tubería</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A length of the line has no joint in the log, or was not shot</source>
+        <translation>Un tramo de la línea no tiene juntas en la bitácora, o no se levantó</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Survey and readings at the joint disagree about the deflection</source>
+        <translation>El levantamiento y las lecturas en la junta no coinciden en la deflexión</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A required inspection item was not recorded</source>
+        <translation>No se anotó un punto exigido de la inspección</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the deflection is within the allowable</source>
+        <translation>El levantamiento no permite decir si la deflexión es admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint lies near enough to the design line</source>
+        <translation>El levantamiento no permite decir si la junta está bastante cerca del eje del proyecto</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the joint lies near enough to the design grade</source>
+        <translation>El levantamiento no permite decir si la junta está bastante cerca de la rasante del proyecto</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The survey cannot tell whether the pipe has the cover that the job asks for</source>
+        <translation>El levantamiento no permite decir si el tubo tiene el recubrimiento que exige el trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A bend has no angle in the log, so what its joints take is not computed</source>
+        <translation>Un codo no tiene ángulo en la bitácora, así que no se calcula lo que toman sus juntas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The insertion readings around the joint contradict one another</source>
+        <translation>Las lecturas de inserción alrededor de la junta se contradicen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The gasket was colder than the job's limit when it was fitted</source>
+        <translation>El empaque estaba más frío que el límite del trabajo al colocarlo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The bolt torque is outside the range for this size</source>
+        <translation>El par de apriete de los pernos está fuera del intervalo para este diámetro</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The next joint is nearer than a cut or fitting would explain</source>
+        <translation>La junta siguiente está más cerca de lo que explicaría un corte o un accesorio</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The log has more than one record of this joint number</source>
+        <translation>La bitácora tiene más de una anotación de este número de junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint number is out of order against the stations</source>
+        <translation>El número de junta no sigue el orden de las estaciones</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The surveyed position and the station disagree</source>
+        <translation>La posición levantada y la estación no coinciden</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The size changes without a reducer or tee in the log</source>
+        <translation>El diámetro cambia sin que haya una reducción o una te en la bitácora</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The inspection date is before the work began, or in the future</source>
+        <translation>La fecha de inspección es anterior al comienzo de la obra, o futura</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joints were inspected after the pressure test of their length</source>
+        <translation>Hay juntas inspeccionadas después de la prueba de presión de su tramo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A length of the route is under no pressure test</source>
+        <translation>Un tramo de la ruta no tiene ninguna prueba de presión</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A remark in the log has a word that may tell of trouble at the joint</source>
+        <translation>Una observación de la bitácora tiene una palabra que puede indicar un problema en la junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A photo that the log names is not in the job's folders of photos</source>
+        <translation>Una foto que nombra la bitácora no está en las carpetas de fotos del trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An entry of the log could not be read and is taken as blank</source>
+        <translation>Un dato de la bitácora no se pudo leer y se toma como en blanco</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station cannot be read</source>
+        <translation>La estación no se puede leer</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No station is given</source>
+        <translation>No se indica ninguna estación</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station lies beyond an end of the route</source>
+        <translation>La estación queda más allá de un extremo de la ruta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The offset from the line cannot be read</source>
+        <translation>El desplazamiento respecto a la línea no se puede leer</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station falls in the gap of a station equation, where no station exists</source>
+        <translation>La estación cae en el hueco de una ecuación de estación, donde no existe ninguna</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The station occurs more than once on the route, and nothing tells which is meant</source>
+        <translation>La estación aparece más de una vez en la ruta, y nada dice cuál se quiso indicar</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The route is not in the centerline, or none is given</source>
+        <translation>La ruta no está en el eje, o no se indica ninguna</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The row does not fit the columns of its file</source>
+        <translation>La fila no encaja con las columnas de su archivo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The make-up water was within the testing allowance</source>
+        <translation>El agua de reposición estuvo dentro del volumen admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The make-up water was over the testing allowance</source>
+        <translation>El agua de reposición superó el volumen admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test failed, and later tests passed the whole of its length</source>
+        <translation>La prueba falló, y pruebas posteriores aprobaron todo su tramo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test was held at less pressure, or for less time, than the job requires</source>
+        <translation>La prueba se hizo a menos presión, o durante menos tiempo, de lo que exige el trabajo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test was held below what the job requires; later tests passed its whole length</source>
+        <translation>La prueba quedó por debajo de lo que exige el trabajo; pruebas posteriores aprobaron todo su tramo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The test cannot be judged: no make-up water is given, or a size is unknown</source>
+        <translation>La prueba no se puede juzgar: no se indica el agua de reposición, o se desconoce un diámetro</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Under no test</source>
+        <translation>Sin prueba</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Yes, or passed</source>
+        <translation>Sí, o conforme</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>No, or failed</source>
+        <translation>No, o no conforme</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inch</source>
+        <translation>Pulgada</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Millimetre</source>
+        <translation>Milímetro</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>As 12+34.56: two digits before the decimal point</source>
+        <translation>Como 12+34.56: dos cifras antes del punto decimal</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>As 1+234.567: three digits before the decimal point</source>
+        <translation>Como 1+234.567: tres cifras antes del punto decimal</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A plain decimal number</source>
+        <translation>Un número decimal sin más</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A record describes the pipe laid ahead of its joint</source>
+        <translation>Una anotación describe el tubo instalado delante de su junta, en el sentido de las estaciones</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A record describes the pipe laid back of its joint</source>
+        <translation>Una anotación describe el tubo instalado detrás de su junta, en contra del sentido de las estaciones</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>US survey foot, 1200/3937 m</source>
+        <translation>Pie de agrimensura de EE. UU., 1200/3937 m</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>International foot, 0.3048 m</source>
+        <translation>Pie internacional, 0.3048 m</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Metre</source>
+        <translation>Metro</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Stands</source>
+        <translation>Vale</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Superseded by a later load of the same job, or by the joint's later state</source>
+        <translation>Superado por una carga posterior del mismo trabajo, o por el estado posterior de la junta</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Its load was undone</source>
+        <translation>Su carga se deshizo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The register's joint stays as it is; the one left out stays out</source>
+        <translation>La junta del registro queda como está; la que se dejó fuera sigue fuera</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The one left out is the register's joint, and became its present state</source>
+        <translation>La que se dejó fuera es la junta del registro, y pasó a ser su estado actual</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>In service, as a joint is unless something else was noted</source>
+        <translation>En servicio, como toda junta si no se anotó otra cosa</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>A main laid later took its place; the joint is out of service</source>
+        <translation>Una tubería instalada después ocupó su lugar; la junta está fuera de servicio</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Out of service, and left in the ground</source>
+        <translation>Fuera de servicio, y dejada en el terreno</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Someone looked at the finding</source>
+        <translation>Alguien miró el hallazgo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>To be looked at again</source>
+        <translation>Hay que mirarlo otra vez</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Inches</source>
+        <translation>Pulgadas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Millimetres: the size is a DN</source>
+        <translation>Milímetros: el diámetro es un DN</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the main curves one way between shots, no joint against the next</source>
+        <translation>la tubería se curva en un solo sentido entre los puntos levantados, sin que una junta vaya contra la siguiente</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>no elevation was measured there: the pipe turns up or down no more than the elevations on either side show while it bends one way between them, and not at all where there are none</source>
+        <translation>allí no se midió ninguna cota: el tubo no gira hacia arriba o hacia abajo más de lo que muestran las cotas a ambos lados si entre ellas se curva en un solo sentido, y nada donde no las hay</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the fitting lies as recorded, or else so that its joints take least, and both turn one way</source>
+        <translation>el accesorio está como se anotó, o si no, de modo que sus juntas tomen lo mínimo, y ambas giran en un solo sentido</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the line was drawn or is a design, and nothing of it was shot: the pipe lies on it</source>
+        <translation>la línea se dibujó o es un proyecto, y nada de ella se levantó: la tubería está sobre ella</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>no standard error of the shots is stated, and they are taken as without error</source>
+        <translation>no se indica la desviación típica de los puntos levantados, y se toman como sin error</translation>
+    </message>
 </context>
 </TS>
