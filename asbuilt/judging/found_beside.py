@@ -175,7 +175,8 @@ def _cover_known_to(judged: Judged) -> Floats:
     ground = _NORMAL_95 * (judged.job.cover.sigma or 0.0) * units.factor(unit, judged.unit)
     if judged.job.cover.sigma is None:
         return pipe
-    return np.hypot(np.nan_to_num(pipe), ground)
+    # A height that nothing bounds stays so: it is no number as large as there is.
+    return np.hypot(np.nan_to_num(pipe, posinf=np.inf), ground)
 
 
 def _in_stations(judged: Judged, values: Floats) -> Floats:

@@ -139,6 +139,21 @@ def test_cover_that_the_heights_do_not_settle_is_told_as_that(tmp_path):
     assert exact.loc[exact["code"] == "cover-short", "basis"].str.contains("the ground is taken as exact").all()
 
 
+def test_cover_over_an_elevation_that_was_put_between_others_is_unclear_also_where_the_ground_has_an_error(tmp_path):
+    shots = np.column_stack([POINTS[:, :2], POINTS[:, 2] + HALF + 3.0])
+    pd.DataFrame(shots, columns=["Easting", "Northing", "Ground"]).to_csv(tmp_path / "shots.csv", index=False)
+    sure = {"elevation": "pipe-center", "sigma_horizontal": 0.0, "sigma_vertical": 0.1}
+    survey = POINTS.copy()
+    survey[5, 2] = np.nan
+    for sigma in (0.0, 0.2):
+        cover = {"path": str(tmp_path / "shots.csv"), "least": 2.0, "sigma": sigma}
+        placement = laying.place(laying.lines(A=survey), laying.log(POINTS), cover=cover, centerline=sure)
+        found = placement.findings[placement.findings["code"] == "cover-unclear"].set_index("joint")
+        assert "6" in found.index, sigma
+        assert ", by an elevation put between measured ones" in found.loc["6", "message"]
+        assert "known to" not in found.loc["6", "message"]
+
+
 def test_the_logs_own_column_is_the_ground_and_a_cell_that_cannot_be_read_is_told():
     depth = np.linspace(5.0, 8.0, len(POINTS))
     ground = [f"{up:.6f}" for up in POINTS[:, 2] + depth]
