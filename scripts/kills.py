@@ -96,10 +96,11 @@ class Campaign:
             refuse_damaged(store)
         state = self._state()
         assert state in (self.before, self.after), "the register is neither as before nor as after"
-        end = "before" if state == self.before else "after"
+        killed, end = process.exitcode == -signal.SIGKILL, "before" if state == self.before else "after"
+        assert killed or (process.exitcode, end) == (0, "after"), f"the load ended by itself with {process.exitcode}"
         if end == "after":
             self._taken_back()
-        return f"killed, as {end}" if process.exitcode == -signal.SIGKILL else "ended first"
+        return f"killed, as {end}" if killed else "ended first"
 
     def _run(self, last: float, told: Connection | None) -> Any:
         process = FORKS.Process(target=load_until, args=(self.correction, self.register, last, told))
