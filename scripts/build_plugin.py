@@ -228,11 +228,12 @@ def strings() -> dict[str, str]:
 
 
 def vocabulary_texts() -> list[str]:
-    """Give the texts of the vocabulary that a person reads: titles of columns, meanings of codes, assumptions."""
+    """Give the texts of the vocabulary that a person reads: titles, descriptions, meanings of codes, assumptions."""
     known = vocabulary()
     titles = [title for layer in known["layers"].values() for title in layer.values()]
     meanings = [text for words in known["domains"].values() for text in words.values()]
-    return [*titles, *(field["title"] for field in known["fields"]), *meanings, *known["assumptions"].values()]
+    fields = [field[text] for field in known["fields"] for text in ("title", "description")]
+    return [*titles, *fields, *meanings, *known["assumptions"].values()]
 
 
 def style_texts(style: Path) -> list[str]:

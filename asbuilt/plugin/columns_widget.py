@@ -44,7 +44,7 @@ class ColumnsTable(QTableWidget):
         for row, field in enumerate(fields):
             name = QTableWidgetItem(tr(field["title"]))
             name.setFlags(Qt.ItemFlag.ItemIsEnabled)
-            name.setToolTip(f"{field['name']}: {field['description']}")
+            name.setToolTip(f"{field['name']}: {tr(field['description'])}")
             self.setItem(row, 0, name)
             box = _Box()
             box.setEditable(True)

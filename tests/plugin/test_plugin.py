@@ -925,9 +925,14 @@ def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over
                              if one.editorWidgetSetup(at).type() == "ValueMap"
                              for choice in one.editorWidgetSetup(at).config()["map"]]
         answer["meaning"] = [meaning("verdict", "over"), meaning("verdict", "of tomorrow")]
+        from asbuilt_plugin.columns_widget import ColumnsTable
+        table = ColumnsTable()
+        fields = [table.item(row, 0) for row in range(table.rowCount())]
+        answer["fields"] = [text for one in fields for text in (one.text(), one.toolTip().partition(": ")[2])]
         answer["tip"] = joints.mapTipTemplate()
         answer["assumed"] = [text for text in joints.uniqueValues(joints.fields().indexOf("assumed_in_words")) if text]
-        """
+        """,
+        window=True,
     )
     translated = set(build_plugin.translations(language[:2]).values())
     assert answer["name"] == name
@@ -942,6 +947,8 @@ def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over
     assert {"joints", "inspections", "findings", "set_aside", "run"} <= set(titles)
     shown = {title for columns in titles.values() for title in columns.values()}
     assert shown <= translated | {""}
+    assert answer["fields"]
+    assert set(answer["fields"]) <= translated
     assert answer["choices"]
     assert set(answer["choices"]) <= translated
     assert answer["meaning"][0] in translated

@@ -2825,6 +2825,281 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Name of the route (main or line) in the centerline.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint number, as in the log; 'at' and the station where the log has no number.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station along the route, in station units; with BK or AH, and the equation's number, where it occurs more than once.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset square to the centerline, in station units; right positive, looking ahead.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>What was laid: pipe, bend, tee, valve, reducer, sleeve, cap, or as the log says.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Nominal pipe size: inches, or DN in millimetres, as the job says.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Outside diameter of the pipe as logged, in the unit of its nominal size.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint family: push-on, restrained-push-on, mechanical, flanged, or one of the job's own.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure or thickness class of the pipe, as logged.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Length of the pipe as laid, in station units.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the pipe was cut.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the joint is restrained against pulling apart.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Angle of the fitting, degrees.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Plane in which the fitting turns: horizontal, vertical or rolled, as logged.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Date of the inspection.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Who inspected the joint.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Crew that laid the pipe.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the bell's gasket groove was clean.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the spigot was clean back to the insertion marks.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the gasket was clean.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Temperature of the gasket when fitted, degrees F.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the gasket was seated evenly in its groove.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether gasket and spigot were lubricated.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the spigot went in to its insertion mark.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the feeler gauge touched the gasket evenly all around.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 12 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 1 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 2 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 3 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 4 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 5 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 6 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 7 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 8 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 9 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 10 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 11 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 12 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 1 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 2 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 3 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 4 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 5 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 6 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 7 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 8 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 9 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 10 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 11 o'clock, looking ahead, in the unit of readings.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Torque of the bolts of a mechanical joint; as logged, unit as the job says.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Easting that the log has for the joint, in the log's own coordinate system.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Northing that the log has for the joint, in the log's own coordinate system.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Elevation that the log has for the joint, in the log's own unit.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Remarks of the crew or the inspector.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Photo numbers or files, as logged.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The turn between the surveyed straights</source>
         <translation type="unfinished"></translation>
     </message>

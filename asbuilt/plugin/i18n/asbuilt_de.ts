@@ -2835,6 +2835,281 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Name of the route (main or line) in the centerline.</source>
+        <translation>Name der Trasse (Leitung oder Strang) in der Achse.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint number, as in the log; 'at' and the station where the log has no number.</source>
+        <translation>Nummer der Verbindung, wie im Protokoll; 'at' und die Station, wo das Protokoll keine Nummer hat.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station along the route, in station units; with BK or AH, and the equation's number, where it occurs more than once.</source>
+        <translation>Station entlang der Trasse, in der Einheit der Stationen; mit BK oder AH und der Nummer der Gleichung, wo sie mehrmals vorkommt.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset square to the centerline, in station units; right positive, looking ahead.</source>
+        <translation>Abstand rechtwinklig zur Achse, in der Einheit der Stationen; nach rechts positiv, in Richtung der Stationen gesehen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>What was laid: pipe, bend, tee, valve, reducer, sleeve, cap, or as the log says.</source>
+        <translation>Was verlegt wurde: pipe (Rohr), bend (Bogen), tee (T-Stück), valve (Schieber), reducer (Reduzierstück), sleeve (Überschieber), cap (Kappe), oder wie im Protokoll.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Nominal pipe size: inches, or DN in millimetres, as the job says.</source>
+        <translation>Nennweite des Rohrs: Zoll, oder DN in Millimetern, wie im Auftrag.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Outside diameter of the pipe as logged, in the unit of its nominal size.</source>
+        <translation>Außendurchmesser des Rohrs, wie protokolliert, in der Einheit seiner Nennweite.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint family: push-on, restrained-push-on, mechanical, flanged, or one of the job's own.</source>
+        <translation>Verbindungsart: push-on (Steckmuffe), restrained-push-on (längskraftschlüssige Steckmuffe), mechanical (Stopfbuchsenmuffe), flanged (Flansch), oder eine des Auftrags.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure or thickness class of the pipe, as logged.</source>
+        <translation>Druck- oder Wanddickenklasse des Rohrs, wie protokolliert.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Length of the pipe as laid, in station units.</source>
+        <translation>Länge des Rohrs, wie verlegt, in der Einheit der Stationen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the pipe was cut.</source>
+        <translation>Ob das Rohr gekürzt wurde.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the joint is restrained against pulling apart.</source>
+        <translation>Ob die Verbindung gegen Auseinanderziehen gesichert ist.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Angle of the fitting, degrees.</source>
+        <translation>Winkel des Formstücks, in Grad.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Plane in which the fitting turns: horizontal, vertical or rolled, as logged.</source>
+        <translation>Ebene, in der das Formstück umlenkt: horizontal (waagerecht), vertical (senkrecht) oder rolled (gedreht), wie protokolliert.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Date of the inspection.</source>
+        <translation>Datum der Prüfung.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Who inspected the joint.</source>
+        <translation>Wer die Verbindung geprüft hat.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Crew that laid the pipe.</source>
+        <translation>Kolonne, die das Rohr verlegt hat.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the bell's gasket groove was clean.</source>
+        <translation>Ob die Dichtringnut der Muffe sauber war.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the spigot was clean back to the insertion marks.</source>
+        <translation>Ob das Spitzende bis zu den Einstecktiefenmarken sauber war.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the gasket was clean.</source>
+        <translation>Ob der Dichtring sauber war.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Temperature of the gasket when fitted, degrees F.</source>
+        <translation>Temperatur des Dichtrings beim Einbau, in Grad F.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the gasket was seated evenly in its groove.</source>
+        <translation>Ob der Dichtring gleichmäßig in seiner Nut saß.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether gasket and spigot were lubricated.</source>
+        <translation>Ob auf Dichtring und Spitzende Gleitmittel aufgetragen war.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the spigot went in to its insertion mark.</source>
+        <translation>Ob das Spitzende bis zu seiner Einstecktiefenmarke eingeschoben war.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the feeler gauge touched the gasket evenly all around.</source>
+        <translation>Ob die Fühlerlehre den Dichtring ringsum gleichmäßig berührte.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 12 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 12 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 1 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 1 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 2 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 2 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 3 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 3 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 4 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 4 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 5 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 5 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 6 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 6 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 7 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 7 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 8 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 8 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 9 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 9 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 10 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 10 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 11 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Abstand von der Stirn der Muffe zur Einstecktiefenmarke bei 11 Uhr, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 12 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 12 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 1 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 1 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 2 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 2 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 3 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 3 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 4 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 4 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 5 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 5 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 6 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 6 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 7 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 7 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 8 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 8 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 9 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 9 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 10 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 10 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 11 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Tiefe, in der die Fühlerlehre den Dichtring bei 11 Uhr berührte, in Richtung der Stationen gesehen, in der Einheit der Ablesungen.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Torque of the bolts of a mechanical joint; as logged, unit as the job says.</source>
+        <translation>Drehmoment der Schrauben einer Stopfbuchsenmuffe; wie protokolliert, Einheit wie im Auftrag.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Easting that the log has for the joint, in the log's own coordinate system.</source>
+        <translation>Ostwert der Verbindung im Protokoll, in dessen eigenem Koordinatensystem.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Northing that the log has for the joint, in the log's own coordinate system.</source>
+        <translation>Nordwert der Verbindung im Protokoll, in dessen eigenem Koordinatensystem.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Elevation that the log has for the joint, in the log's own unit.</source>
+        <translation>Höhe der Verbindung im Protokoll, in dessen eigener Einheit.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Remarks of the crew or the inspector.</source>
+        <translation>Bemerkungen der Kolonne oder des Prüfers.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Photo numbers or files, as logged.</source>
+        <translation>Nummern oder Dateien der Fotos, wie protokolliert.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The turn between the surveyed straights</source>
         <translation>Die Richtungsänderung zwischen den eingemessenen Geraden</translation>
     </message>

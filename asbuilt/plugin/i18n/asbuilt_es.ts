@@ -2835,6 +2835,281 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Name of the route (main or line) in the centerline.</source>
+        <translation>Nombre de la ruta (tubería o línea) en el eje.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint number, as in the log; 'at' and the station where the log has no number.</source>
+        <translation>Número de la junta, como en la bitácora; 'at' y la estación donde la bitácora no tiene número.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Station along the route, in station units; with BK or AH, and the equation's number, where it occurs more than once.</source>
+        <translation>Estación a lo largo de la ruta, en la unidad de las estaciones; con BK o AH y el número de la ecuación donde aparece más de una vez.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Offset square to the centerline, in station units; right positive, looking ahead.</source>
+        <translation>Desplazamiento perpendicular al eje, en la unidad de las estaciones; positivo a la derecha, mirando hacia adelante.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>What was laid: pipe, bend, tee, valve, reducer, sleeve, cap, or as the log says.</source>
+        <translation>Lo que se instaló: pipe (tubo), bend (codo), tee (te), valve (válvula), reducer (reducción), sleeve (manguito), cap (tapón), o como diga la bitácora.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Nominal pipe size: inches, or DN in millimetres, as the job says.</source>
+        <translation>Diámetro nominal del tubo: pulgadas, o DN en milímetros, según el trabajo.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Outside diameter of the pipe as logged, in the unit of its nominal size.</source>
+        <translation>Diámetro exterior del tubo según la bitácora, en la unidad de su diámetro nominal.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Joint family: push-on, restrained-push-on, mechanical, flanged, or one of the job's own.</source>
+        <translation>Familia de junta: push-on (de enchufe), restrained-push-on (de enchufe, restringida), mechanical (mecánica), flanged (con bridas), o una propia del trabajo.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Pressure or thickness class of the pipe, as logged.</source>
+        <translation>Clase de presión o de espesor del tubo, según la bitácora.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Length of the pipe as laid, in station units.</source>
+        <translation>Longitud del tubo tal como se instaló, en la unidad de las estaciones.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the pipe was cut.</source>
+        <translation>Si el tubo se cortó.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the joint is restrained against pulling apart.</source>
+        <translation>Si la junta está restringida contra la separación.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Angle of the fitting, degrees.</source>
+        <translation>Ángulo del accesorio, en grados.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Plane in which the fitting turns: horizontal, vertical or rolled, as logged.</source>
+        <translation>Plano en el que gira el accesorio: horizontal, vertical o rolled (girado), según la bitácora.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Date of the inspection.</source>
+        <translation>Fecha de la inspección.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Who inspected the joint.</source>
+        <translation>Quién inspeccionó la junta.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Crew that laid the pipe.</source>
+        <translation>Cuadrilla que instaló el tubo.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the bell's gasket groove was clean.</source>
+        <translation>Si la ranura del empaque en la campana estaba limpia.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the spigot was clean back to the insertion marks.</source>
+        <translation>Si la espiga estaba limpia hasta las marcas de inserción.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the gasket was clean.</source>
+        <translation>Si el empaque estaba limpio.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Temperature of the gasket when fitted, degrees F.</source>
+        <translation>Temperatura del empaque al colocarlo, en grados F.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the gasket was seated evenly in its groove.</source>
+        <translation>Si el empaque estaba asentado por igual en su ranura.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether gasket and spigot were lubricated.</source>
+        <translation>Si el empaque y la espiga estaban lubricados.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the spigot went in to its insertion mark.</source>
+        <translation>Si la espiga entró hasta su marca de inserción.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Whether the feeler gauge touched the gasket evenly all around.</source>
+        <translation>Si la galga tocó el empaque por igual todo alrededor.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 12 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 12, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 1 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a la 1, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 2 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 2, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 3 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 3, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 4 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 4, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 5 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 5, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 6 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 6, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 7 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 7, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 8 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 8, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 9 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 9, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 10 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 10, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Distance from the bell face to the insertion mark at 11 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Distancia de la cara de la campana a la marca de inserción a las 11, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 12 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 12, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 1 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a la 1, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 2 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 2, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 3 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 3, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 4 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 4, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 5 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 5, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 6 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 6, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 7 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 7, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 8 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 8, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 9 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 9, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 10 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 10, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Depth at which the feeler gauge touched the gasket at 11 o'clock, looking ahead, in the unit of readings.</source>
+        <translation>Profundidad a la que la galga tocó el empaque a las 11, mirando hacia adelante, en la unidad de las lecturas.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Torque of the bolts of a mechanical joint; as logged, unit as the job says.</source>
+        <translation>Par de apriete de los pernos de una junta mecánica; según la bitácora, en la unidad del trabajo.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Easting that the log has for the joint, in the log's own coordinate system.</source>
+        <translation>Coordenada este de la junta en la bitácora, en el sistema de coordenadas de esta.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Northing that the log has for the joint, in the log's own coordinate system.</source>
+        <translation>Coordenada norte de la junta en la bitácora, en el sistema de coordenadas de esta.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Elevation that the log has for the joint, in the log's own unit.</source>
+        <translation>Cota de la junta en la bitácora, en la unidad de esta.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Remarks of the crew or the inspector.</source>
+        <translation>Observaciones de la cuadrilla o del inspector.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Photo numbers or files, as logged.</source>
+        <translation>Números o archivos de las fotos, según la bitácora.</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The turn between the surveyed straights</source>
         <translation>El giro entre los tramos rectos levantados</translation>
     </message>
