@@ -1576,7 +1576,7 @@ answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
     )
     assert answer["save"]
     assert not answer["asks"]
-    assert answer["open"] == ["Findings", "Inspections", "Joints"]
+    assert answer["open"] == ["Findings", "Inspections", "Joints", "Set aside"]
     assert "469 joints were read: 469 new, 0 changed, 0 unchanged, 0 left out." in answer["loaded"]["said"]
     assert "This is load 1; by that number it can be undone." in answer["loaded"]["said"]
     assert "No joint waits to be settled." in answer["conflicts"]["said"]
