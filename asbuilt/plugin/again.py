@@ -5,6 +5,9 @@ import hashlib
 import json
 
 import processing
+from qgis.core import QgsApplication
+
+from .words import tr
 
 _SCOPE = "asbuilt"
 
@@ -41,18 +44,44 @@ def form_of(path, project):
     return name, {one: _value(written) for one, written in kept.items() if _value(written) is not None}
 
 
+def not_kept(path, project):
+    """Give the inputs, by their titles in the form, that the form of a job cannot be filled in with again.
+
+    What is selected in a layer, and a layer in memory, are not there as they were: all features would be taken for the
+    selected ones.
+    """
+    text, _ = project.readEntry(_SCOPE, _key(path))
+    name, kept = json.loads(text) if text else ("", {})
+    lost = [one for one, written in kept.items() if _value(written) is None]
+    algorithm = QgsApplication.processingRegistry().algorithmById(name)
+    return [algorithm.parameterDefinition(one).description() for one in lost] if algorithm is not None else lost
+
+
 def open_form(path, project):
-    """Open the form of the job that wrote a file."""
+    """Open the form of the job that wrote a file; where it cannot be filled in as it was, say so and open none.
+
+    Returns
+    -------
+    str, what to say to the user; empty where the form was opened
+    """
+    lost = not_kept(path, project)
+    if lost:
+        return tr(
+            "This job was placed from selected features only, or from a layer in memory ({0}): what was chosen then is "
+            "not known any more. Open the form from the toolbox, and choose it there."
+        ).format(", ".join(lost))
     name, parameters = form_of(path, project)
     processing.execAlgorithmDialog(name, parameters)
+    return ""
 
 
 def _value(written):
-    """Read a value as the host wrote it; what is no plain value, such as a selection, is chosen anew."""
+    """Read a value as the host wrote it; None for a selection or a layer in memory, which are no plain values."""
     try:
-        return ast.literal_eval(written)
+        value = ast.literal_eval(written)
     except (ValueError, SyntaxError):
         return None
+    return None if isinstance(value, str) and value.startswith("memory:") else value
 
 
 def _key(path):

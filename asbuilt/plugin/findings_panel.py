@@ -97,7 +97,7 @@ class FindingsPanel(QgsDockWidget):
         self.zoom.clicked.connect(self.zoom_to)
         self.form.clicked.connect(self.open_form)
         self.log.clicked.connect(self.open_log)
-        self.again.clicked.connect(lambda: again.open_form(self.file.path, QgsProject.instance()))
+        self.again.clicked.connect(self.place_again)
         self.text, self.state, self.here, self.caution = QLabel(), QLabel(), QLabel(), QLabel(caution())
         self.placed, self.doubts = QLabel(), QLabel()
         for label in (self.text, self.state, self.here, self.caution, self.placed, self.doubts):
@@ -118,6 +118,10 @@ class FindingsPanel(QgsDockWidget):
         whole.layout().setContentsMargins(6, 6, 6, 6)
         self.setWidget(whole)
         self._update()
+
+    def place_again(self):
+        """Open the form that placed the job, or say why it cannot be filled in."""
+        self.state.setText(again.open_form(self.file.path, QgsProject.instance()))
 
     def close_tools(self):
         """Take the panel's mark off the map, and hear no more of map and project."""

@@ -334,8 +334,22 @@ project.read("{job}/project.qgz")
 answer["kept"] = again.form_of("{job}/form.gpkg", project)
 before = open("{job}/form.gpkg", "rb").read()
 answer["again"] = run(name.partition(":")[2], form)
+from qgis.core import QgsProcessingContext, QgsProcessingFeatureSourceDefinition, QgsVectorLayer
+context = QgsProcessingContext()
+context.setProject(project)
+algorithm = QgsApplication.processingRegistry().algorithmById("asbuilt:place")
+memory = QgsVectorLayer("LineString?crs=EPSG:2226", "sketch", "memory")
+project.addMapLayer(memory)
+selected = QgsProcessingFeatureSourceDefinition(form["CENTERLINE"], True)
+for key, source in (("selected", selected), ("memory", memory.id())):
+    again.remember(algorithm, dict(form, CENTERLINE=source), context, "{job}/form.gpkg")
+    answer[key] = [again.not_kept("{job}/form.gpkg", project), again.open_form("{job}/form.gpkg", project)]
 """
     )
+    for key in ("selected", "memory"):
+        (lost,), said = answer[key]
+        assert "enterline" in lost, answer[key]
+        assert said.startswith("This job was placed from selected features only, or from a layer in memory")
     assert answer["none"] == ["asbuilt:place_job", {"OUTPUT": str(job / "joints.gpkg")}]
     name, form = answer["form"]
     assert name == "asbuilt:place"

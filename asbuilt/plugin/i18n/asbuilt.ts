@@ -4,6 +4,11 @@
 <context>
     <name>asbuilt</name>
     <message>
+        <location filename="../again.py"/>
+        <source>This job was placed from selected features only, or from a layer in memory ({0}): what was chosen then is not known any more. Open the form from the toolbox, and choose it there.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../algorithm.py"/>
         <source>joint</source>
         <translation type="unfinished"></translation>

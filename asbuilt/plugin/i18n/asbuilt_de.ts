@@ -4,6 +4,11 @@
 <context>
     <name>asbuilt</name>
     <message>
+        <location filename="../again.py"/>
+        <source>This job was placed from selected features only, or from a layer in memory ({0}): what was chosen then is not known any more. Open the form from the toolbox, and choose it there.</source>
+        <translation>Dieser Auftrag wurde nur aus ausgewählten Objekten oder aus einem Layer im Speicher verortet ({0}): Was damals gewählt war, ist nicht mehr bekannt. Öffnen Sie das Formular aus der Werkzeugkiste und wählen Sie es dort.</translation>
+    </message>
+    <message>
         <location filename="../algorithm.py"/>
         <source>joint</source>
         <translation>Rohrverbindung</translation>

@@ -4,6 +4,11 @@
 <context>
     <name>asbuilt</name>
     <message>
+        <location filename="../again.py"/>
+        <source>This job was placed from selected features only, or from a layer in memory ({0}): what was chosen then is not known any more. Open the form from the toolbox, and choose it there.</source>
+        <translation>Este trabajo se ubicó solo a partir de objetos seleccionados o de una capa en memoria ({0}): ya no se sabe qué se eligió entonces. Abra el formulario desde la caja de herramientas y elíjalo allí.</translation>
+    </message>
+    <message>
         <location filename="../algorithm.py"/>
         <source>joint</source>
         <translation>junta</translation>
