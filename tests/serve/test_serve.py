@@ -381,7 +381,7 @@ def test_a_person_asks_chooses_shares_and_prints(filled, tmp_path):
         page.on("request", lambda one: outside.append(one.url) if address not in one.url else None)
         page.goto(address)
         page.wait_for_selector("body[data-ready=yes]")
-        assert "holds 6 joints" in page.locator("#said").inner_text()
+        page.locator("#said", has_text="holds 6 joints").wait_for()
         page.locator("input[name=near]").fill(f"{EAST},{NORTH}")
         page.locator("input[name=within]").fill("50ft")
         page.locator("input[name=within]").press("Enter")
@@ -402,7 +402,7 @@ def test_a_person_asks_chooses_shares_and_prints(filled, tmp_path):
         page.locator("input[name=near]").fill("somewhere")
         page.locator("button[type=submit]").click()
         page.wait_for_selector("#said.wrong")
-        assert "is not a place" in page.locator("#said").inner_text()
+        page.locator("#said", has_text="is not a place").wait_for()
     assert [url for url in outside if not url.startswith(("blob:", "data:"))] == []
     if shutil.which("pdftotext"):
         text = subprocess.run(["pdftotext", tmp_path / "found.pdf", "-"], capture_output=True, text=True).stdout
@@ -460,16 +460,16 @@ def test_what_waits_is_listed_on_the_page_and_on_the_frozen_one(contested, tmp_p
     with served(contested) as address, browser_page() as page:
         page.goto(f"{address}/?near={near}&within=5ft")
         page.wait_for_selector("#waits:not([hidden])")
-        assert "The nearest that would is A 1, 9.0 ft away." in page.locator("#said").inner_text()
+        page.locator("#said", has_text="The nearest that would is A 1, 9.0 ft away.").wait_for()
         page.locator("#waits summary").click()
-        assert "A 1, station 0+00.00, of Second contract (load 3)" in page.locator("#waits li").inner_text()
+        page.locator("#waits li", has_text="A 1, station 0+00.00, of Second contract (load 3)").wait_for()
     asked = Question(near=near, within="5ft")
     write_map(find(contested, asked), asked, tmp_path / "frozen.html")
     with browser_page() as page:
         page.goto(f"file://{tmp_path / 'frozen.html'}")
         page.wait_for_selector("#waits[open]")
         assert page.locator("#waits li").count() == 1
-        assert "9.0 ft away" in page.locator("#said").inner_text()
+        page.locator("#said", has_text="9.0 ft away").wait_for()
 
 
 @IN_A_FILE
