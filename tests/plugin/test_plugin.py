@@ -1153,7 +1153,7 @@ def test_joints_found_open_in_a_group_of_their_own_beside_a_placed_job(host, pla
     )
     assert [name for name, _ in answer["tree"]] == ["Joints found", "Contract 26-07: Alder Bend Road and Quarry Lane"]
     assert [layers for _, layers in answer["tree"]] == [
-        ["Findings", "Joints", "Inspections"],
+        ["Findings", "Joints", "Inspections", "Set aside"],
         ["Findings", "Joints", "Segments", "Centerline", "Inspections", "Set aside", "Run"],
     ]
     assert answer["style"] == "categorizedSymbol"
