@@ -107,7 +107,6 @@ def _placed(
     steps: Callable[[], None],
 ) -> Placement:
     steps()
-    today = today or dt.date.today()
     _check_survey_day(job, today)
     routes = read_centerline(job, centerline)
     if job.centerline.elevation == "none":
