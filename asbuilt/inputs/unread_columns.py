@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
+from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING
 
@@ -122,8 +123,11 @@ def tells(texts: pa.Array, words: Sequence[str]) -> pa.Array:
 def remark_words(job: Job) -> tuple[str, ...]:
     """Give the beginnings of words that make a remark one to read: the job's, else those that come with the program."""
     own = job.inspection.remark_words
-    if own is not None:
-        return own
+    return _shipped_words() if own is None else own
+
+
+@cache
+def _shipped_words() -> tuple[str, ...]:
     text = resources.files("asbuilt").joinpath("data/remark_words.csv").read_text("utf-8")
     return tuple(row["word"] for row in csv.DictReader(text.splitlines()))
 
