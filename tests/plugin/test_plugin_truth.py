@@ -21,12 +21,20 @@ application.processEvents()
 """Has the panel look at the files behind its lists, and gives what it doubts."""
 
 
-@pytest.fixture
-def job(tmp_path):
-    """Give the sample's job in a folder of its own, placed there by full paths."""
-    folder = shutil.copytree(SAMPLE, tmp_path / "job")
+@pytest.fixture(scope="module")
+def placed_once(tmp_path_factory):
+    """Place the sample's job once, by full paths; give its folder, and a copy of it as it was then."""
+    folder = shutil.copytree(SAMPLE, tmp_path_factory.mktemp("placed_once") / "job")
     placed_by_command(folder / "job.toml", folder / "joints.gpkg")
-    return folder
+    return folder, shutil.copytree(folder, folder.with_name("as_placed"))
+
+
+@pytest.fixture
+def job(placed_once):
+    """Give the sample's job as it was placed: always in the same folder, as its full paths are in the placed file."""
+    folder, as_placed = placed_once
+    shutil.rmtree(folder)
+    return shutil.copytree(as_placed, folder)
 
 
 def change(path, *statements):
