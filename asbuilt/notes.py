@@ -87,8 +87,8 @@ NOTES: dict[str, NoteKind] = {
     "stations-doubtful": NoteKind(
         "check",
         "log",
-        "The stations seem to be in another unit, or to run the other way",
-        "Confirm unit and direction of the stations",
+        "The stations seem to be in another unit, to run the other way, or to begin anew",
+        "Confirm unit, direction and start of the stations",
     ),
     "positions-doubtful": NoteKind(
         "act",

@@ -411,6 +411,13 @@ def stations_begun_anew(main, seed):
     return {}, said, None
 
 
+def stations_and_numbers_begun_anew(main, seed):
+    """Stations and joint numbers begun anew at 0+00 and 1 halfway."""
+    stations_begun_anew(main, seed)
+    main.log.loc[45:, "joint"] = [str(row + 1) for row in range(len(main.log) - 45)]
+    return {}, r"row 46: the stations of route A begin anew at 0\+00\.00.*, and these are not the same joints", None
+
+
 def stations_fifty_on(main, seed):
     """Stations 50 ft too high from the middle on: one length was counted too long."""
     for row in range(45, len(main.log) - 6):
@@ -600,7 +607,8 @@ def laying_length_of_another_pipe(main, seed):
 IN_THE_LOG = (
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
-    station_blank, station_not_computed, stations_begun_anew, stations_fifty_on, bend_not_logged,
+    station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
+    bend_not_logged,
     bend_of_another_angle, size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,
     coordinates_of_the_first_joint_mistyped, coordinates_of_one_of_three_mistyped,

@@ -1,7 +1,8 @@
 """The checks: what in a job's joints is worth a person's look, each with what its limit rests on.
 
-Every check is one function of `found_along_lines`, `found_beside`, `found_in_deflection` or `found_in_inspections`;
-`_FINDERS` joins it by its code with its row of `asbuilt.checks`. It says which joints it found and why.
+Every check is one function of `found_along_lines`, `found_beside`, `found_in_deflection`, `found_in_inspections` or
+`found_in_numbers`; `_FINDERS` joins it by its code with its row of `asbuilt.checks`. It says which joints it found and
+why.
 """
 
 from __future__ import annotations
@@ -16,7 +17,13 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
-from asbuilt.judging import found_along_lines, found_beside, found_in_deflection, found_in_inspections
+from asbuilt.judging import (
+    found_along_lines,
+    found_beside,
+    found_in_deflection,
+    found_in_inspections,
+    found_in_numbers,
+)
 from asbuilt.judging.judged import Found, Judged, any_of
 
 
@@ -129,8 +136,8 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "gasket-cold": found_in_inspections.gasket_cold,
     "torque-off": found_in_inspections.torque_off,
     "spacing-short": found_along_lines.spacing_short,
-    "joint-repeated": found_along_lines.joint_repeated,
-    "order-broken": found_along_lines.order_broken,
+    "joint-repeated": found_in_numbers.joint_repeated,
+    "order-broken": found_in_numbers.order_broken,
     "position-conflict": found_along_lines.position_conflict,
     "size-changes": found_along_lines.size_changes,
     "date-doubtful": found_in_inspections.date_doubtful,

@@ -11,7 +11,6 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
-from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.judging import bounds
 from asbuilt.judging.judged import (
     Found,
@@ -24,10 +23,8 @@ from asbuilt.judging.judged import (
     say,
 )
 from asbuilt.judging.pressure import laid_after, makeup_gal, pressure_kpa, pressure_unit, required_kpa
-from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.positions import position_tolerance
-from asbuilt.placing.sequence import joint_numbers, out_of_order
-from asbuilt.vocabulary import YES_NO_FIELDS
+from asbuilt.placing.sequence import joint_numbers
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -135,51 +132,6 @@ def _resting(judged: Judged, back: Ints) -> pa.Array:
     shot = judged.doubted.joint_shot
     shot = pc.coalesce(shot.take(pa.array(back)), shot.take(pa.array(back + 1)))
     return pc.fill_null(say("; the line there rests on shot ", shot, ", which is doubted"), "")
-
-
-def joint_repeated(judged: Judged) -> Found:
-    key = route_and_name(judged.joints.route, judged.text("joint"))
-    named = as_mask(judged.text("joint").is_valid())
-    places = np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key]
-    records = judged.joints.records
-    rows = np.flatnonzero((records > 1) | (named & (places > 1)))
-    several = pa.array(places[rows] > 1)
-    same = say(plain(records[rows].astype(np.float64)), " records of this joint; the latest one counts")
-    same = say(same, _contradicting(judged, rows))
-    apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route")
-    value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
-    return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
-
-
-def _contradicting(judged: Judged, joints: Ints) -> pa.Array:
-    """Say in which fields a joint's records of one day say yes and no: the order of the rows alone then decides."""
-    record = np.flatnonzero(judged.joint_of_record >= 0)
-    counts = judged.joints.record[judged.joint_of_record[record]]
-    if "inspected_on" in judged.log.fields:
-        day = pc.fill_null(pc.cast(judged.log.fields["inspected_on"], pa.int32()), -1).to_numpy()
-        record, counts = record[day[record] == day[counts]], counts[day[record] == day[counts]]
-    fields: dict[int, list[str]] = {}
-    for field in EVIDENCE_FIELDS:
-        if field in YES_NO_FIELDS and field in judged.log.fields:
-            text = judged.log.text(field)
-            other = as_mask(pc.not_equal(text.take(pa.array(record)), text.take(pa.array(counts))))
-            for joint in np.unique(judged.joint_of_record[record[other]]).tolist():
-                fields.setdefault(joint, []).append(field)
-    told = "; of its records of one day some passed and some did not ({}), and the last row counts: have it settled"
-    return pa.array([told.format(", ".join(fields[at])) if at in fields else "" for at in joints.tolist()], pa.string())
-
-
-def order_broken(judged: Judged) -> Found:
-    numbers = joint_numbers(judged.text("joint"))
-    route = judged.joints.route
-    order = np.lexsort((judged.joints.distance, numbers.series, route))
-    group = route * (int(numbers.series.max(initial=0)) + 1) + numbers.series
-    group = np.where(numbers.series < 0, -1, group)[order]
-    wrong = np.zeros(len(order), dtype=np.bool_)
-    wrong[order] = out_of_order(group, numbers.number[order])
-    rows = np.flatnonzero(wrong)
-    message = say("the number stands out of order at ", judged.joints.station.take(pa.array(rows)))
-    return Found(rows, message, basis="joint numbers run with the stations along the route")
 
 
 def size_changes(judged: Judged) -> Found:

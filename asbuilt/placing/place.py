@@ -71,8 +71,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log))
-    laying = job.records.laying_length
-    doubtful += begun_anew(line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known, laying)
+    doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
