@@ -136,6 +136,15 @@ def unit_of(wanted: Records, field: str) -> str:
     return "m" if wanted.station_unit == "m" else "ft"
 
 
+def unit_read(wanted: Records, field: str) -> str | None:
+    """Give the unit in which a field is written where it is a quantity, or None."""
+    if field == "size":
+        return wanted.sizes_in
+    if field == "gasket_temperature":
+        return wanted.temperatures_in
+    return unit_of(wanted, field) if field in NUMBER_FIELDS else None
+
+
 def _cut(text: str) -> str | None:
     """Read whether a pipe was cut; the length that it was cut to says so too."""
     return values.yes_no(text) or ("yes" if values.number(text, unit="ft") or values.number(text, unit="m") else None)

@@ -16,6 +16,8 @@ from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 if TYPE_CHECKING:
     from asbuilt.keys.log import Records
 
+WORDS = {"ft": "feet", "m": "metres", "in": "inches", "mm": "millimetres", "F": "°F", "C": "°C"}
+"""Units as a sentence says them."""
 _READING_FIELDS = (*GAP_FIELDS, *GAUGE_FIELDS)
 _END = r"\.?\s*[)\]]?\s*$"
 
@@ -27,20 +29,35 @@ class _Family(NamedTuple):
     """Finds a unit at the end of a column's name: one letter only in brackets, where it cannot be a word's."""
     meant: Mapping[str, str]
     """The unit by the first letters of what was found."""
+    foreign: re.Pattern[str]
+    """Finds a unit in brackets in which nothing is read."""
 
 
-def _family(words: str, meant: dict[str, str]) -> _Family:
-    return _Family(re.compile(words, re.IGNORECASE), meant)
+def _family(words: str, meant: dict[str, str], foreign: str) -> _Family:
+    others = rf"[(\[]\s*(?:in\s+)?({foreign}){_END}"
+    return _Family(re.compile(words, re.IGNORECASE), meant, re.compile(others, re.IGNORECASE))
 
 
+_YARDS_AND_SUCH = r"y(?:ar)?ds?|mi(?:les?)?|chains?|links?|rods?|fathoms?|dm|dekamet(?:er|re)s?|decimet(?:er|re)s?"
 _LENGTH = _family(
     r"(?:[(\[]\s*(us-?ft|ft|feet|foot|m|met(?:er|re)s?)|[\s,_-](us-?ft|ft|feet|met(?:er|re)s?)|_(m))" + _END,
     {"u": "ft", "f": "ft", "m": "m"},
+    rf"{_YARDS_AND_SUCH}|[cm]m|(?:centi|milli)met(?:er|re)s?|in|inch(?:es)?|\"",
 )
-_SMALL = _family(r"(?:[(\[,]\s*|_)(mm|in|inch(?:es)?|\")" + _END, {"mm": "mm", "i": "in", '"': "in"})
-_TEMPERATURE = _family(r"(?:[(\[]\s*(?:°|º|deg\.?\s*)?|[°º]\s*|\bdeg\.?\s*|_)([FC])" + _END, {"f": "F", "c": "C"})
+_SMALL = _family(
+    r"(?:[(\[,]\s*|_)(mm|in|inch(?:es)?|\")" + _END,
+    {"mm": "mm", "i": "in", '"': "in"},
+    rf"{_YARDS_AND_SUCH}|[ck]?m|(?:centi)?met(?:er|re)s?|ft|feet|foot|mils?|thou",
+)
+_TEMPERATURE = _family(
+    r"(?:[(\[]\s*(?:°|º|deg\.?\s*)?|[°º]\s*|\bdeg\.?\s*|_)([FC])" + _END,
+    {"f": "F", "c": "C"},
+    r"(?:°|º|deg\.?\s*)?(?:[KR]|kelvin|rankine)",
+)
 _TORQUE = _family(
-    r"[(\[,\s]\s*(ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m)" + _END, {"f": "ft-lb", "l": "ft-lb", "n": "N-m"}
+    r"[(\[,\s]\s*(ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m)" + _END,
+    {"f": "ft-lb", "l": "ft-lb", "n": "N-m"},
+    r"in[-·. ]?lbs?f?|lb[-·. ]?in|kgf?[-·. ]?c?m|da[-·. ]?n[-·. ]?m|kn[-·. ]?m",
 )
 _LENGTH_FIELDS = ("station", "offset", "laid_length")
 _PLACE_FIELDS = ("easting", "northing", "elevation")
@@ -60,21 +77,32 @@ def unit_said(column: str, field: str) -> str | None:
     >>> unit_said("Torque (ft-lb)", "bolt_torque"), unit_said("Bolt torque N·m", "bolt_torque")
     ('ft-lb', 'N-m')
     """
-    if field in (*_LENGTH_FIELDS, *_PLACE_FIELDS):
-        family = _LENGTH
-    elif field in _READING_FIELDS or field in ("outside_diameter", "size"):
-        family = _SMALL
-    elif field == "gasket_temperature":
-        family = _TEMPERATURE
-    elif field == "bolt_torque":
-        family = _TORQUE
-    else:
-        return None
-    found = family.pattern.search(column)
-    if found is None:
+    family = _family_of(field)
+    found = family.pattern.search(column) if family is not None else None
+    if family is None or found is None:
         return None
     word = next(one for one in found.groups() if one).lower()
     return next(unit for start, unit in family.meant.items() if word.startswith(start))
+
+
+def _family_of(field: str) -> _Family | None:
+    if field in (*_LENGTH_FIELDS, *_PLACE_FIELDS):
+        return _LENGTH
+    if field in _READING_FIELDS or field in ("outside_diameter", "size"):
+        return _SMALL
+    return {"gasket_temperature": _TEMPERATURE, "bolt_torque": _TORQUE}.get(field)
+
+
+def _refuse_foreign(column: str, field: str, taken: str | None, where: str) -> None:
+    """Refuse a column whose name says a unit in which no such field is read: its numbers would be taken as they are."""
+    family = _family_of(field)
+    found = family.foreign.search(column) if family is not None else None
+    if family is not None and found is not None:
+        units = " or ".join(WORDS.get(one, one) for one in ([taken] if taken else dict.fromkeys(family.meant.values())))
+        raise JobFileError(
+            f"{where}: column {column!r} says {found[1]}, but {field} is read in {units}; write it in {units}, or "
+            "correct the name of the column"
+        )
 
 
 def refuse_other_units(mapping: Mapping[str, str], wanted: Records, where: str) -> None:
@@ -95,6 +123,7 @@ def refuse_other_units(mapping: Mapping[str, str], wanted: Records, where: str) 
     for field, column in mapping.items():
         unit = unit_said(column, field)
         key, taken = _read_in(field, wanted)
+        _refuse_foreign(column, field, taken, where)
         if unit is not None and taken is not None and unit != taken:
             raise JobFileError(
                 f"{where}: column {column!r} says {unit}, but {field} is read in {taken}; "
@@ -121,6 +150,7 @@ def refuse_other_units_of_shots(mapping: Mapping[str, str], unit: str, elevation
     for field in _PLACE_FIELDS:
         said = unit_said(mapping.get(field, ""), field)
         taken = "m" if (elevation_unit if field == "elevation" else unit) == "m" else "ft"
+        _refuse_foreign(mapping.get(field, ""), field, taken, where)
         if said is None or said == taken:
             continue
         remedy = f'say centerline.elevation_unit = "{said}"' if field == "elevation" else "correct the crs"

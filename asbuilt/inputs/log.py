@@ -22,10 +22,10 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
-from asbuilt.inputs import doubtful_columns, tables, unread_columns, values, vectors, words
+from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, known_names
-from asbuilt.inputs.header_units import refuse_other_units
+from asbuilt.inputs.header_units import WORDS, refuse_other_units
 from asbuilt.inputs.headers import match_columns, normalised
 from asbuilt.inputs.no_records import without_no_records
 from asbuilt.inputs.repeats import with_repeats
@@ -133,11 +133,22 @@ def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
     if not len(log):
         where = ", ".join(job.records.path) or "the records data"
         raise InputFileError(f"{where}: there are no records in it; give the joint log")
-    notes = words.never_met(job, set().union(*(met for _, met in read)))
+    notes = [*words.never_met(job, set().union(*(met for _, met in read))), *_fixed_nowhere(job, log, len(logs))]
     # A log of text that came back as a workbook runs with the job as it is.
     if data is None and job.records.encoding is not None and tables.only_workbooks(job.records.path):
         notes = [*notes, "records.encoding has no effect: a workbook says its encoding itself"]
     return replace(log, notes=(*log.notes, *notes))
+
+
+def _fixed_nowhere(job: Job, log: Log, sources: int) -> list[str]:
+    """Say which values of the job for the whole log stand nowhere: each file has a column of that field."""
+    columns = {field: [one for _, other, one in log.matches if other == field] for field in job.records.fixed}
+    return [
+        f"records.fixed.{field} has no effect: the log's column {columns[field][0]!r} is read; remove one of the two "
+        f"(records.columns says what is read from which column)"
+        for field in job.records.fixed
+        if len(columns[field]) == sources
+    ]
 
 
 def station_form(job: Job, log: Log) -> Form:
@@ -334,13 +345,14 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     fields, notes = cell.normalised(job, table, cells, written)
     unread = [name for name in table.columns if name not in mapping.values()]
     elsewhere = unread_columns.said(
-        {name: table.data[name].combine_chunks() for name in unread}, unread_columns.remark_words(job)
+        {name: table.data[name].combine_chunks() for name in unread}, trouble.remark_words(job)
     )
     fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
     pointed = values.with_point(station, decimal_comma=table.decimal_comma)
     stations = parse_stations(pointed, wanted.station_format, where=where, unit=wanted.station_unit)
     notes += station_notes(pointed, stations, table.row, where, wanted)
     unreadable = cell.unreadable(cells, fields)
+    _refuse_fixed(job, mapping, unreadable)
     if by_points and source.points is not None:
         fields |= _point_fields(source.points)
     log = Log(
@@ -365,6 +377,17 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     )
     log = _with_broken_rows(log, source) if table.broken else log
     return replace(log, systems=((len(log), source.crs if by_points else None),)), met
+
+
+def _refuse_fixed(job: Job, mapping: dict[str, str], unreadable: cell.Unreadable) -> None:
+    """Refuse a value of the job for the whole log that cannot be read: it would be blank in every record."""
+    for field, value in job.records.fixed.items():
+        if field not in mapping and pc.any(pc.equal(unreadable.field, field)).as_py():
+            unit = cell.unit_read(job.records, field)
+            raise JobFileError(
+                f"{job.source}: records.fixed.{field}: {value!r} cannot be read"
+                f"{f' in {WORDS.get(unit, unit)}' if unit else ''}; write it as a cell of a log holds it"
+            )
 
 
 def _in_the_jobs_words(job: Job, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], set[tuple[str, str]]]:

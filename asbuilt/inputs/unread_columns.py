@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
-from functools import cache
-from importlib import resources
-from typing import TYPE_CHECKING
 
 import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import as_mask
+from asbuilt.inputs.trouble import has_word, tells
 from asbuilt.inputs.values import yes_no
-
-if TYPE_CHECKING:
-    from asbuilt.job import Job
 
 ELSEWHERE_FIELD = "said_elsewhere"
 """What unread columns say of trouble, by record: judged by no check but read to the reviewer, written into no layer."""
@@ -81,7 +75,7 @@ def said(columns: Mapping[str, pa.Array], words: Sequence[str]) -> pa.Array | No
     for name, cells in columns.items():
         coded = pc.dictionary_encode(cells)
         telling = as_mask(tells(coded.dictionary, words))
-        if tells(pa.array([name]), words)[0].as_py():
+        if has_word(pa.array([name]), words)[0].as_py():
             is_trouble = _answers("no" if _DENIED.search(name) else "yes")
             telling |= as_mask(pa.array([is_trouble(one) for one in coded.dictionary.to_pylist()], pa.bool_()))
         if telling.any():
@@ -104,32 +98,6 @@ def one_after_another(*texts: pa.Array) -> pa.Array:
     joined = pc.binary_join_element_wise(*ended, "")
     ends = pc.utf8_slice_codeunits(joined, 0, -2)
     return pc.if_else(pc.equal(joined, ""), pa.scalar(None, pa.string()), ends)
-
-
-def tells(texts: pa.Array, words: Sequence[str]) -> pa.Array:
-    """Say of each text whether a word in it begins as one of the words of trouble does.
-
-    Examples
-    --------
-    >>> tells(pa.array(["LEAKING at bell", "sunny"]), ["leak"]).to_pylist()
-    [True, False]
-    """
-    if not words:
-        return pa.array([False] * len(texts), pa.bool_())
-    pattern = rf"(^|[^\pL])({'|'.join(re.escape(word) for word in words)})"
-    return pc.match_substring_regex(texts, pattern, ignore_case=True)
-
-
-def remark_words(job: Job) -> tuple[str, ...]:
-    """Give the beginnings of words that make a remark one to read: the job's, else those that come with the program."""
-    own = job.inspection.remark_words
-    return _shipped_words() if own is None else own
-
-
-@cache
-def _shipped_words() -> tuple[str, ...]:
-    text = resources.files("asbuilt").joinpath("data/remark_words.csv").read_text("utf-8")
-    return tuple(row["word"] for row in csv.DictReader(text.splitlines()))
 
 
 def _answers(wanted: str) -> Callable[[str], bool]:

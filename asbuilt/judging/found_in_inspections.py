@@ -12,7 +12,8 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
-from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another, remark_words, tells
+from asbuilt.inputs.trouble import remark_words, tells
+from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
 from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
 from asbuilt.keys.fields import FALLBACK_REQUIRED

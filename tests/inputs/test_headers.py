@@ -1,5 +1,7 @@
 """Column names as crews write them: known, asked about, and what their cells say against their names."""
 
+import re
+
 import pandas as pd
 import pytest
 from laying import EAST, NORTH, lines, log, pipe, place
@@ -216,3 +218,37 @@ def test_the_encoding_of_a_workbook_has_no_effect_and_that_is_said(tmp_path):
     job["centerline"]["encoding"] = "cp1252"
     with pytest.raises(asbuilt.JobFileError, match=r"centerline\.encoding: .* is a workbook, .*; remove this key"):
         asbuilt.place(asbuilt.Job.from_mapping(job, folder=tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("column", "replaced", "said"),
+    [
+        ("Laid length (yd)", "laid length", "says yd, but laid_length is read in feet"),
+        ("OD (cm)", "outside diameter", "says cm, but outside_diameter is read in inches"),
+        ("Gap 12 (ft)", "gap 12", "says ft, but gap_12 is read in inches"),
+        ("Gasket temp (K)", "gasket temp", "says K, but gasket_temperature is read in °F"),
+        ("Torque (in-lb)", "bolt torque", "says in-lb, but bolt_torque is read in ft-lb"),
+    ],
+)
+def test_a_column_in_a_unit_that_nothing_is_read_in_is_refused(column, replaced, said):
+    records = log(pipe([0.0] * 4)).drop(columns=replaced, errors="ignore")
+    records[column] = "20"
+    with pytest.raises(asbuilt.JobFileError, match=re.escape(f"the records data: column {column!r} {said}")):
+        place(lines(A=pipe([0.0] * 4)), records)
+
+
+@pytest.mark.parametrize("column", ["Laid length (est)", "Laid length (LF)", "Laid length (ft)", "Laid length (min)"])
+def test_other_words_in_brackets_are_no_unit(column):
+    records = log(pipe([0.0] * 4))
+    records[column] = "20"
+    assert place(lines(A=pipe([0.0] * 4)), records).counts["joints"] == 6
+
+
+def test_a_value_for_the_whole_log_that_cannot_be_read_is_refused_by_its_key():
+    with pytest.raises(asbuilt.JobFileError, match=r"records.fixed.outside_diameter: '33 cm' cannot be read in inches"):
+        place(lines(A=pipe([0.0] * 4)), log(pipe([0.0] * 4)), records={"fixed": {"outside_diameter": "33 cm"}})
+
+
+def test_a_value_for_the_whole_log_beside_a_column_is_told_to_have_no_effect():
+    placement = place(lines(A=pipe([0.0] * 4)), log(pipe([0.0] * 4)), records={"fixed": {"size": "16"}})
+    assert ["records.fixed.size has no effect" in note.text for note in placement.notes].count(True) == 1

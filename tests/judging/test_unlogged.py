@@ -153,4 +153,4 @@ def test_the_documentation_lists_the_words():
     docs = Path(__file__).parents[2] / "scripts" / "docs" / "howto" / "results.md"
     listed = " ".join(docs.read_text("utf-8").split())
     for row in csv.DictReader(text.splitlines()):
-        assert f"`{row['word']}`" in listed
+        assert f"`{row['word'].strip()}`" in listed
