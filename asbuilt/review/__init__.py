@@ -1,16 +1,16 @@
 """The engineer's deflection review: pages, plots and tables of a placed file, one page for each route.
 
-`plot_deflection`, `plot_plan` and `plot_profile` draw one route on axes of your own.
+`plot_route` draws one plot of a route, as large as you want it.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__all__ = ["Review", "Route", "plot_deflection", "plot_plan", "plot_profile", "read_review", "write_review"]
+__all__ = ["Review", "Route", "plot_route", "read_review", "write_review"]
 
 if TYPE_CHECKING:
-    from asbuilt.review.figures import plot_deflection, plot_plan, plot_profile
+    from asbuilt.review.figures import plot_route
     from asbuilt.review.pages import write_review
     from asbuilt.review.reading import Review, Route, read_review
 
@@ -18,15 +18,13 @@ _HOMES = {
     "Review": "reading",
     "Route": "reading",
     "read_review": "reading",
-    "plot_deflection": "figures",
-    "plot_plan": "figures",
-    "plot_profile": "figures",
+    "plot_route": "figures",
     "write_review": "pages",
 }
 
 
 def __getattr__(name: str) -> Any:
-    # Looked up when asked for: the plotting libraries are slow to load.
+    # Looked up when asked for: reading placed files and writing pages load what is slow to load.
     if name not in _HOMES:
         raise AttributeError(f"module 'asbuilt.review' has no attribute {name!r}")
     from importlib import import_module

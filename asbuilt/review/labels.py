@@ -14,6 +14,8 @@ from typing import NamedTuple
 
 EM = 0.7
 """Width of a letter or figure, as a part of the height of its type; somewhat more than in the fonts used."""
+PROSE = 0.6
+"""The same of words in small letters."""
 _REACH = 0.3
 """Part of a unit vector from which on a word stands to one side of its place, rather than across it."""
 
@@ -63,6 +65,11 @@ def together(texts: Sequence[str]) -> str:
 def width(text: str, size: float) -> float:
     """Estimate how wide a text of one line is, in the unit of its type's height."""
     return EM * size * len(text)
+
+
+def prose(text: str, size: float) -> float:
+    """Estimate how wide words of small letters are, which are narrower than figures and names, in the type's unit."""
+    return PROSE * size * len(text)
 
 
 def gathered(

@@ -15,7 +15,8 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats
-from asbuilt.review.figures import (
+from asbuilt.review.look import GREY, MARKS, PINE
+from asbuilt.review.shown import (
     ROUND,
     allowable_steps,
     bends,
@@ -25,7 +26,6 @@ from asbuilt.review.figures import (
     place_beside,
     within_view,
 )
-from asbuilt.review.look import GREY, MARKS, PINE
 
 if TYPE_CHECKING:
     from bokeh.models import ColumnDataSource

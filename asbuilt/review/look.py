@@ -21,7 +21,8 @@ class Mark(NamedTuple):
     word: str
     color: str
     bokeh: str
-    matplotlib: str
+    outline: str
+    """As a path from the mark's middle, about 2 across; of a dot, which has none, a line of no length."""
     size: int
     """Screen pixels across."""
     filled: bool
@@ -30,12 +31,20 @@ class Mark(NamedTuple):
 
 
 MARKS: dict[str, Mark] = {
-    "over": Mark("over", RUST, "triangle", "^", 12, True, "M8 1.5 15 14H1z"),
-    "cannot-tell": Mark("cannot tell", PLUM, "diamond", "d", 12, True, "M8 1 15 8 8 15 1 8z"),
-    "no-allowable": Mark("no allowable", OCHRE, "square", "s", 8, True, "M3 3h10v10H3z"),
-    "not-computed": Mark("not computed", GREY, "x", "x", 7, False, "M3 3 13 13M13 3 3 13"),
-    "within-assumed": Mark("within-assumed", AZURE, "hex", "h", 8, True, "M8 2.5 12.8 5.2v5.6L8 13.5 3.2 10.8V5.2z"),
-    "within": Mark("within", INDIGO, "circle", "o", 6, True, "M8 4a4 4 0 1 0 .01 0z"),
+    "over": Mark("over", RUST, "triangle", "m0-1 1 1.9h-2z", 12, True, "M8 1.5 15 14H1z"),
+    "cannot-tell": Mark("cannot tell", PLUM, "diamond", "m0-1 1 1-1 1-1-1z", 12, True, "M8 1 15 8 8 15 1 8z"),
+    "no-allowable": Mark("no allowable", OCHRE, "square", "m-1-1h2v2h-2z", 8, True, "M3 3h10v10H3z"),
+    "not-computed": Mark("not computed", GREY, "x", "m-1-1 2 2m0-2-2 2", 7, False, "M3 3 13 13M13 3 3 13"),
+    "within-assumed": Mark(
+        "within-assumed",
+        AZURE,
+        "hex",
+        "m0-1 .87.5v1l-.87.5-.87-.5v-1z",
+        8,
+        True,
+        "M8 2.5 12.8 5.2v5.6L8 13.5 3.2 10.8V5.2z",
+    ),
+    "within": Mark("within", INDIGO, "circle", "h0", 6, True, "M8 4a4 4 0 1 0 .01 0z"),
 }
 """By verdict, in the order in which they matter."""
 

@@ -14,7 +14,6 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from functools import cache
 from importlib import resources
-from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -25,7 +24,8 @@ from asbuilt.errors import InputFileError, OutputError
 from asbuilt.review import answer, deflections, inspections, laid
 from asbuilt.review.at_joint import Album, album, readings_table, readings_words
 from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
-from asbuilt.review.figures import KINDS, letters_not_drawn, save_figure
+from asbuilt.review.drawing import Drawing, missing_letters
+from asbuilt.review.figures import KINDS, plot_route
 from asbuilt.review.folder import (
     MANIFEST,
     beside,
@@ -195,20 +195,28 @@ def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], p
     _text(folder / f"{name}.html", _route_page(route, shown))
     done = {
         "route": route.name, "page": f"{name}.html", "answer": shown["answer"].sentence, **shown["counts"],
-        **shown["album"].counts, "letters_not_drawn": letters_not_drawn(route),
+        **shown["album"].counts,
     }  # fmt: skip
     if not plots:
         return done
-    files = [f"plots/{name}-{kind}.{ending}" for kind in KINDS for ending in ("svg", "png")]
     (folder / "plots").mkdir(exist_ok=True)
-    for file in files:
-        kind, form = re.split(r"[-.]", file)[-2:]
-        save_figure(route, kind, folder / file, form)
-    return done | {"plots": files}
+    files = []
+    for kind, drawing in shown["drawings"].items():
+        plot = f"plots/{name}-{kind}"
+        files += [f"{plot}.svg", f"{plot}.png"]
+        _text(folder / f"{plot}.svg", drawing.svg)
+        (folder / f"{plot}.png").write_bytes(drawing.png)
+    return done | {"plots": files, "letters_not_drawn": _not_drawn(route)}
+
+
+def _not_drawn(route: Route) -> str:
+    """Give the letters in the names of a route and its joints that the pictures of its plots have no font for."""
+    return missing_letters("".join([route.name, "0", *route.joints["joint"].dropna()]))
 
 
 def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
+    drawings = {kind: plot_route(route, kind) for kind in KINDS}
     tables = {
         "to_act_on": answer.to_act_on(route, listed.rows),
         "sparse": deflections.sparse(route),
@@ -236,7 +244,8 @@ def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> 
         "album": seen,
         "reading_unit": review.run["reading_unit"],
         "doubted": int(route.findings["code"].isin(SURVEY_CODES).sum()),
-        "pictures": {kind: _picture(route, kind) for kind in KINDS},
+        "drawings": drawings,
+        "pictures": {kind: _picture(drawing) for kind, drawing in drawings.items()},
         "drawn": _drawn(route),
         "picture_words": _WORDS_OF_KIND,
         "station_unit": units.SYMBOLS[route.station_unit],
@@ -352,11 +361,9 @@ def _source(name: str) -> str:
     return resources.files("asbuilt.review").joinpath("templates", name).read_text("utf-8")
 
 
-def _picture(route: Route, kind: str) -> str:
+def _picture(drawing: Drawing) -> str:
     """Give a plot as SVG in a data URL: for print, and where scripts do not run."""
-    drawn = BytesIO()
-    save_figure(route, kind, drawn, "svg")
-    return "data:image/svg+xml;base64," + base64.b64encode(drawn.getvalue()).decode("ascii")
+    return "data:image/svg+xml;base64," + base64.b64encode(drawing.svg.encode("utf-8")).decode("ascii")
 
 
 def _joint_data(route: Route, reading_unit: str) -> str:

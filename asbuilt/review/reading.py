@@ -168,11 +168,10 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
 
     Examples
     --------
-    Three joints, the middle one turning 2 degrees, drawn on axes of one's own:
+    Three joints, the middle one turning 2 degrees, and their plot:
 
     >>> import tempfile, asbuilt, geopandas as gpd, pandas as pd, shapely
-    >>> from matplotlib.figure import Figure
-    >>> from asbuilt.review import plot_deflection
+    >>> from asbuilt.review import plot_route
     >>> line = gpd.GeoDataFrame(geometry=[shapely.LineString(
     ...     [(6700000, 2000000, 50), (6700000, 2000020, 50), (6700000.698, 2000039.988, 50)])], crs="EPSG:6418")
     >>> log = pd.DataFrame({"station": ["0+00", "0+20", "0+40"], "joint": [1, 2, 3], "size": 12,
@@ -183,7 +182,8 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     ...     path = Path(folder, "joints.gpkg")
     ...     asbuilt.place(job, centerline=line, records=log).write(path)
     ...     (route,) = read_review(path).routes
-    >>> plot_deflection(Figure().subplots(), route)
+    >>> "allowable" in plot_route(route, "deflection", width=5).svg
+    True
     >>> route.joints["deflection_deg"].round(3).tolist()[1], route.stations.text(np.array([20.0]))
     (2.0, ['0+20.00'])
     """

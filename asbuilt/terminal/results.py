@@ -256,10 +256,10 @@ def print_review(written: dict[str, Any]) -> None:
         screen.row(table, one["page"], one["route"], *map(str, counts))
     screen.show(table)
     for one in written["routes"]:
-        if one["letters_not_drawn"]:
+        if one.get("letters_not_drawn"):
             screen.note(
-                f"route {one['route']}: the font of the plots lacks {one['letters_not_drawn']}; the plots show boxes "
-                "in their place, the page's own text shows them"
+                f"route {one['route']}: no font on this machine has {one['letters_not_drawn']}; the plots' PNG files "
+                "show boxes or nothing in their place. Install a font that has them, or use the SVG files"
             )
     shown, linked, missing = (
         sum(one[f"photos_{what}"] for one in written["routes"]) for what in ("shown", "linked", "missing")

@@ -5,11 +5,11 @@ import laying
 import numpy as np
 import pandas as pd
 import shapely
-from matplotlib.figure import Figure
+from drawings import words
 
-from asbuilt.review import plot_profile, read_review
-from asbuilt.review.figures import heights
+from asbuilt.review import plot_route, read_review
 from asbuilt.review.linked import linked_plots
+from asbuilt.review.shown import heights
 
 POINTS = laying.pipe(np.zeros(5), up=0.01)
 
@@ -24,9 +24,7 @@ def route(folder, **tables):
 
 
 def labels(found):
-    ax = Figure(figsize=(8, 3)).subplots()
-    plot_profile(ax, found)
-    return {text.get_text() for text in ax.texts}
+    return {text for text, _ in words(plot_route(found, "profile", width=8, height=3))}
 
 
 def test_ground_and_design_are_drawn_where_they_are_known(tmp_path):

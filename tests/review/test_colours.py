@@ -69,7 +69,7 @@ def test_no_two_marks_look_alike_in_any_kind_of_colour_vision(vision):
 
 
 def test_the_shape_alone_tells_a_verdict():
-    for name in ("bokeh", "matplotlib", "path"):
+    for name in ("bokeh", "outline", "path"):
         assert len({getattr(mark, name) for mark in look.MARKS.values()}) == len(look.MARKS)
 
 

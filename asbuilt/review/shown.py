@@ -1,0 +1,126 @@
+"""What the plots of a route show, on the screen and on paper: the values drawn, and how far their axes reach."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from asbuilt.arrays import Bools, Floats
+from asbuilt.judging import fittings
+
+if TYPE_CHECKING:
+    from asbuilt.review.reading import Route
+
+ROUND = (1, 2, 5)
+LEAST_TOP_DEG = 1.0
+"""What the deflection axis shows at least, so that a straight main without limits does not look bent."""
+
+
+def drawn_deflection(route: Route) -> Floats:
+    """Give where each joint's mark stands, degrees.
+
+    At its deflection, else at the most that it can be, or at the least where that is over; infinite where the survey
+    sets no bound, and NaN where nothing was computed.
+    """
+    joints = route.joints
+    floor = joints["deflection_floor_deg"].where(joints["verdict"] == "over", np.inf)
+    bounds = joints["deflection_ceiling_deg"].fillna(floor).where(joints["verdict"] != "not-computed")
+    drawn: Floats = joints["own_deflection_deg"].fillna(bounds).to_numpy(dtype=np.float64)
+    return drawn
+
+
+def within_view(route: Route) -> Floats:
+    """Give `drawn_deflection`, with what lies above the axis held just under its top."""
+    return np.minimum(drawn_deflection(route), 0.97 * deflection_top(route))
+
+
+def deflection_top(route: Route) -> float:
+    """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that."""
+    joints = route.joints
+    most = joints[["allowable_deg", "own_deflection_deg", "measured_deg"]].max().max()
+    drawn = drawn_deflection(route)
+    bound = np.max(drawn[np.isfinite(drawn)], initial=0.5)
+    known = most if np.isfinite(most) else bound
+    # Equations are written along the top, above what is known exactly.
+    room = 1.12 if not route.equations else 1.3
+    return float(room * max(known, min(bound, 3 * known), LEAST_TOP_DEG))
+
+
+def allowable_steps(route: Route) -> tuple[Floats, Floats]:
+    """Give the allowable as a step line: distances and degrees, NaN where none is on file."""
+    at, limit = route.joints["distance"].to_numpy(), route.joints["allowable_deg"].to_numpy()
+    edge = np.concatenate([at[:1], (at[1:] + at[:-1]) / 2, at[-1:]])
+    same = (limit[1:] == limit[:-1]) | (np.isnan(limit[1:]) & np.isnan(limit[:-1]))
+    start = np.concatenate([[0], np.flatnonzero(~same) + 1])
+    end = np.append(start[1:], len(at))
+    return np.column_stack([edge[start], edge[end]]).ravel(), np.repeat(limit[start], 2)
+
+
+def bends(route: Route) -> list[tuple[int, str]]:
+    """Give the joints that lie at bends, with the angle in words; one logged by its two ends by the first of them."""
+    angle = route.joints["bend_angle_deg"].to_numpy()
+    there = np.flatnonzero(np.isfinite(angle) & ~second_ends(route))
+    return [(int(at), f"{angle[at]:g}°") for at in there]
+
+
+def beside(route: Route) -> dict[str, tuple[Floats, str]]:
+    """Give what is known of the ground over the joints and of the design beside them: elevations, and how to draw them.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from types import SimpleNamespace
+    >>> joints = pd.DataFrame({"elevation": [50.0], "ground_elevation": [np.nan], "design_height": [0.25]})
+    >>> {word: height.tolist() for word, (height, _) in beside(SimpleNamespace(joints=joints)).items()}
+    {'design': [49.75]}
+    """
+    joints = route.joints
+    ground, design = joints["ground_elevation"], joints["elevation"] - joints["design_height"]
+    lines = {"ground": (ground.to_numpy(np.float64), "dotted"), "design": (design.to_numpy(np.float64), "dashed")}
+    return {word: line for word, line in lines.items() if np.isfinite(line[0]).any()}
+
+
+def heights(route: Route) -> tuple[float, float]:
+    """Give the lowest and the highest elevation in a route's profile; NaN where none is known."""
+    more = [height for height, _ in beside(route).values()]
+    known = np.concatenate([route.joints["elevation"].to_numpy(), route.line[:, 3], *more])
+    known = known[np.isfinite(known)]
+    return (float(known.min()), float(known.max())) if len(known) else (np.nan, np.nan)
+
+
+def second_ends(route: Route) -> Bools:
+    """Mark the joints that are the second end of a bend logged by its two ends: shape (joints,).
+
+    The two lie within a quarter of a laying length, have one angle, and turn it between them.
+    """
+    joints = route.joints
+    angle, turn = joints["bend_angle_deg"].to_numpy(), joints["turn_deg"].fillna(0.0).to_numpy()
+    near = np.diff(joints["distance"].to_numpy()) <= fittings.CLOSE * route.laying_length * route.scale
+    pair = near & (angle[1:] == angle[:-1]) & (turn[1:] + turn[:-1] < 1.5 * angle[1:])
+    second = np.zeros(len(joints), dtype=np.bool_)
+    for at in np.flatnonzero(pair) + 1:
+        second[at] = not second[at - 1]
+    return second
+
+
+def place_beside(route: Route, distance: float, side: int) -> tuple[float, float, float, float]:
+    """Give a place on the line in plan, and which way lies square to it: right where `side` is 1, left where -1."""
+    line, reach = route.line, 0.01 * route.line[-1, 0]
+    places = np.array([distance, max(distance - reach, 0), min(distance + reach, line[-1, 0])])
+    east, north = (np.interp(places, line[:, 0], route.plan.line[:, column]) for column in (0, 1))
+    along = np.array([east[2] - east[1], north[2] - north[1]]) / max(np.hypot(np.ptp(east), np.ptp(north)), 1e-9)
+    away = side / max(np.hypot(*along), 1e-9)
+    return float(east[0]), float(north[0]), float(along[1] * away), float(-along[0] * away)
+
+
+def round_length(most: float) -> float:
+    """Give the greatest of 1, 2, 5, 10, 20, ... that is no greater.
+
+    Examples
+    --------
+    >>> round_length(730.0), round_length(49.0), round_length(0.3)
+    (500.0, 20.0, 0.2)
+    """
+    power = 10.0 ** np.floor(np.log10(most))
+    return float(max(base for base in ROUND if base * power <= most * (1 + 1e-9)) * power)
