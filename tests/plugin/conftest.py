@@ -1,12 +1,17 @@
 """What the tests of the plugin share: its zip, the host with the plugin in it, a placed job and a register."""
 
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
-from desktop import ROOT, SAMPLE, Host, build_plugin, placed_by_command
+from desktop import READY, SAMPLE, Desktop, Host, asbuilt, build_plugin, placed_by_command
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _ready():
+    """End the command that is kept ready with the tests."""
+    yield
+    READY.end()
 
 
 @pytest.fixture(scope="session")
@@ -14,10 +19,19 @@ def built(tmp_path_factory):
     return build_plugin.build(tmp_path_factory.mktemp("built"))
 
 
+@pytest.fixture(scope="session")
+def desktop(tmp_path_factory, built):
+    """Give a process of the host with the plugin installed in a clean profile."""
+    made = Desktop(tmp_path_factory.mktemp("desktop"), built)
+    yield made
+    made.end()
+
+
 @pytest.fixture
-def host(tmp_path, built):
-    """Give a host with the plugin installed in a clean profile, which runs scripts."""
-    return Host(tmp_path, built)
+def host(tmp_path, desktop):
+    """Give that host to one test, which finds nothing of the tests before it."""
+    yield Host(tmp_path, desktop)
+    shutil.rmtree(desktop.profile / "asbuilt_environment", ignore_errors=True)
 
 
 @pytest.fixture(scope="session")
@@ -29,8 +43,7 @@ def placed(tmp_path_factory):
 def loaded(placed, tmp_path_factory):
     """Give a register with the sample in it."""
     register = tmp_path_factory.mktemp("loaded") / "register.gpkg"
-    subprocess.run([sys.executable, "-m", "asbuilt", "load", placed, "--into", register], check=True,
-                   capture_output=True, cwd=ROOT)  # fmt: skip
+    asbuilt("load", placed, "--into", register)
     return register
 
 

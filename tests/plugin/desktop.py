@@ -2,11 +2,14 @@
 
 import json
 import os
+import shlex
 import shutil
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import textwrap
+import threading
 import zipfile
 from contextlib import closing
 from pathlib import Path
@@ -24,6 +27,13 @@ SAMPLE = ROOT / "sample_gis"
 
 
 HOST = "/usr/bin/python3"
+
+
+PROGRAM = ROOT / "tests" / "plugin" / "ready.py"
+
+
+SECONDS = 300
+"""How long a script may take, and a process to end."""
 
 
 TABLES = ("joints", "segments", "findings", "centerline", "inspections", "set_aside")
@@ -50,8 +60,8 @@ def host_python():
     return HOST
 
 
-class Host:
-    """A profile of the host."""
+class Desktop:
+    """A process of the host in a clean profile with the plugin in it, which runs one script after another."""
 
     def __init__(self, folder, built):
         self.python = host_python()
@@ -60,15 +70,11 @@ class Host:
         plugins.mkdir(parents=True)
         with zipfile.ZipFile(built) as archive:
             archive.extractall(plugins)
+        (self.profile / "QGIS").mkdir()
         self.plugin = plugins / build_plugin.NAME
-        self.command = folder / "asbuilt"
-        self.says(f'exec "{sys.executable}" -m asbuilt "$@"')
+        self.process = None
 
-    def says(self, line):
-        """Put a command of asbuilt in place that does a line of shell."""
-        says(self.command, f'PYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}')
-
-    def environment(self, window=False):
+    def environment(self):
         """Give the surroundings of the host."""
         run = self.folder / "run"
         run.mkdir(mode=0o700, exist_ok=True)
@@ -77,22 +83,100 @@ class Host:
             "XDG_RUNTIME_DIR": str(run),
             "HOME": str(self.folder),
             "ASBUILT_TEST_PROFILE": str(self.profile),
-            "ASBUILT_TEST_COMMAND": str(self.command),
-            "ASBUILT_TEST_WINDOW": "1" if window else "0",
         }
 
-    def run(self, script, window=False):
+    def run(self, script, command):
+        """Run a script there and give what it leaves in `answer`; a host that died of one is started for the next."""
+        if self.process is None or self.process.poll() is not None:
+            self.start()
+        request = json.dumps({"script": textwrap.dedent(script), "command": str(command)})
+        too_long = threading.Timer(SECONDS, self.process.kill)
+        too_long.start()
+        try:
+            self.process.stdin.write(request + "\n")
+            self.process.stdin.flush()
+            for line in self.process.stdout:
+                if line.startswith("ANSWER "):
+                    return json.loads(line.removeprefix("ANSWER "))
+        finally:
+            too_long.cancel()
+        status, complaints = self.process.wait(), self.complaints.read_text("utf-8", "replace")
+        raise AssertionError(f"the host ended with status {status}: {complaints}")
+
+    def start(self):
+        """Start the process."""
+        self.complaints = self.folder / "complaints.txt"
+        with self.complaints.open("w") as complaints:
+            self.process = subprocess.Popen(
+                [self.python, ROOT / "tests" / "plugin" / "desktop_host.py"],
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=complaints, text=True, env=self.environment(),
+            )  # fmt: skip
+
+    def end(self):
+        """End the process."""
+        if self.process is not None:
+            self.process.stdin.close()
+            self.process.wait(SECONDS)
+            self.process.stdout.close()
+
+
+class Host:
+    """The host as one test has it: with a command of its own."""
+
+    def __init__(self, folder, desktop):
+        self.folder, self.desktop = folder, desktop
+        self.profile, self.plugin = desktop.profile, desktop.plugin
+        self.command = folder / "asbuilt"
+        self.says(f'exec {shlex.join(map(str, READY.words()))} "$@"')
+
+    def says(self, line):
+        """Put a command of asbuilt in place that does a line of shell."""
+        says(self.command, f'PYTHONPATH="{ROOT}"; export PYTHONPATH\n{line}')
+
+    def run(self, script):
         """Run a script there and give what it leaves in `answer`."""
-        done = subprocess.run(
-            [self.python, ROOT / "tests" / "plugin" / "desktop_host.py"],
-            input=textwrap.dedent(script), capture_output=True, text=True, check=False, timeout=300,
-            env=self.environment(window),
-        )  # fmt: skip
-        lines = [line for line in done.stdout.splitlines() if line.startswith("ANSWER ")]
-        assert lines, f"status {done.returncode}: {done.stdout}{done.stderr}"
-        answer = json.loads(lines[0].removeprefix("ANSWER "))
+        answer = self.desktop.run(script, self.command)
         assert "traceback" not in answer, answer["traceback"]
         return answer
+
+
+COMMAND = f'exec "{sys.executable}" -m asbuilt "$@"'
+"""The command as it is, as a line of shell."""
+
+
+class Ready:
+    """The command with its libraries read beforehand; see ready.py."""
+
+    def __init__(self):
+        self.server = self.socket = None
+
+    def words(self):
+        """Give the words that call it, having started it if need be."""
+        if self.server is None:
+            self.socket = Path(tempfile.mkdtemp()) / "ready"
+            self.server = subprocess.Popen(
+                [sys.executable, PROGRAM, self.socket], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                env=os.environ | {"PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"},
+            )  # fmt: skip
+            assert self.server.stdout.readline() == b"ready\n"
+        return [sys.executable, "-I", "-S", PROGRAM, self.socket, "call"]
+
+    def end(self):
+        """End it."""
+        if self.server is not None:
+            self.server.stdin.close()
+            self.server.wait(SECONDS)
+            self.server.stdout.close()
+            shutil.rmtree(self.socket.parent)
+            self.server = None
+
+
+READY = Ready()
+
+
+def asbuilt(*arguments):
+    """Run the command and give what it says."""
+    return subprocess.run([*READY.words(), *arguments], check=True, capture_output=True, cwd=ROOT).stdout
 
 
 def says(path, line):
@@ -111,8 +195,7 @@ def rows(path, table):
 
 
 def placed_by_command(job, path):
-    subprocess.run([sys.executable, "-m", "asbuilt", "place", job, "--out", path, "--json"], check=True,
-                   capture_output=True, cwd=ROOT)  # fmt: skip
+    asbuilt("place", job, "--out", path, "--json")
     return path
 
 
@@ -187,7 +270,7 @@ def type_joint(route, joint):
 
 
 def in_panel(host, register, script):
-    return host.run(f"REGISTER = {str(register)!r}\n{PANEL}\n{textwrap.dedent(script)}", window=True)
+    return host.run(f"REGISTER = {str(register)!r}\n{PANEL}\n{textwrap.dedent(script)}")
 
 
 FINDINGS = (
@@ -198,4 +281,4 @@ FINDINGS = (
 
 
 def in_findings_panel(host, script):
-    return host.run(f"{FINDINGS}\n{textwrap.dedent(script)}", window=True)
+    return host.run(f"{FINDINGS}\n{textwrap.dedent(script)}")

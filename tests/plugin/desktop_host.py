@@ -1,27 +1,31 @@
-"""The desktop GIS of the tests: a clean profile, the plugin's zip installed in it, and a script run there.
+"""The desktop GIS of the tests: a clean profile, the plugin's zip installed in it, and scripts run there.
 
 What stands here runs in the host's own Python, not in that of the tests.
 """
 
+import gc
 import io
 import json
 import os
 import sys
+import time
 import traceback
 
 PROFILE = os.environ["ASBUILT_TEST_PROFILE"]
-WINDOW = os.environ.get("ASBUILT_TEST_WINDOW") == "1"
+PLUGIN = "asbuilt_plugin"
 
 from qgis.core import (  # noqa: E402
     QgsApplication,
+    QgsLayerTreeRegistryBridge,
     QgsProcessingContext,
     QgsProcessingFeedback,
     QgsProject,
     QgsSettings,
     QgsVectorLayer,
 )
+from qgis.PyQt.QtCore import QEvent  # noqa: E402
 
-application = QgsApplication([], WINDOW, PROFILE)
+application = QgsApplication([], True, PROFILE)
 application.initQgis()
 PLUGINS = [f"{PROFILE}/python/plugins", f"{QgsApplication.pkgDataPath()}/python/plugins"]
 sys.path[:0] = PLUGINS
@@ -35,10 +39,10 @@ import processing  # noqa: E402
 from processing.core.Processing import Processing  # noqa: E402
 
 Processing.initialize()
-loaded = qgis.utils.loadPlugin("asbuilt_plugin") and qgis.utils.startProcessingPlugin("asbuilt_plugin")
-QgsSettings().setValue("asbuilt/command", os.environ.get("ASBUILT_TEST_COMMAND", ""))
-provider = QgsApplication.processingRegistry().providerById("asbuilt")
 project = QgsProject.instance()
+settings = QgsSettings()
+SETTINGS = {name: settings.value(name) for name in settings.allKeys()}
+SURROUNDINGS = dict(os.environ)
 
 
 class Feedback(QgsProcessingFeedback):
@@ -81,21 +85,72 @@ def run(name, parameters, load=False):
     return {**results, "said": feedback.said, "steps": feedback.steps}
 
 
-def main(script):
-    """Run a test's script, which leaves its answer in `answer`, and print that."""
+def begin(command):
+    """Load the plugin afresh, with a command named in its settings; give what each script finds there."""
+    loaded = qgis.utils.loadPlugin(PLUGIN) and qgis.utils.startProcessingPlugin(PLUGIN)
+    settings.setValue("asbuilt/command", command)
+    return {"loaded": loaded, "provider": QgsApplication.processingRegistry().providerById("asbuilt")}
+
+
+def tidy():
+    """Leave nothing of a script behind: no plugin, layer, window, setting or variable."""
+    tasks = QgsApplication.taskManager()
+    tasks.cancelAll()
+    end = time.monotonic() + 30
+    while tasks.countActiveTasks() and time.monotonic() < end:
+        application.processEvents()
+        time.sleep(0.02)
+    project.clear()
+    root = project.layerTreeRoot()
+    project.layerTreeRegistryBridge().setLayerInsertionPoint(QgsLayerTreeRegistryBridge.InsertionPoint(root, 0))
+    gc.collect()
+    for window in application.topLevelWidgets():
+        if window.parent() is None:
+            window.close()
+            window.deleteLater()
+    qgis.utils.unloadPlugin(PLUGIN)
+    for name in [name for name in sys.modules if name.partition(".")[0] == PLUGIN]:
+        del sys.modules[name]
+    QgsApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    application.processEvents()
+    for name in set(settings.allKeys()) - set(SETTINGS):
+        settings.remove(name)
+    for name, value in SETTINGS.items():
+        settings.setValue(name, value)
+    os.environ.clear()
+    os.environ.update(SURROUNDINGS)
+
+
+def run_script(script, command):
+    """Run a test's script and give what it leaves in `answer`."""
     answer = {}
-    names = {**globals(), "answer": answer}
+    names = {**globals(), **begin(command), "answer": answer}
+    unheard = []
+    # What goes wrong in answer to a click is no error of who clicked: the host would write it down and go on.
+    sys.excepthook = lambda *error: unheard.extend(traceback.format_exception(*error))
     shown, sys.stdout = sys.stdout, io.StringIO()
     try:
         exec(compile(script, "<test>", "exec"), names)
     except BaseException:
-        answer["traceback"] = traceback.format_exc()
+        unheard.append(traceback.format_exc())
+    if unheard:
+        answer["traceback"] = "".join(unheard)
     answer["printed"] = sys.stdout.getvalue()
-    shown.write("ANSWER " + json.dumps(answer, default=str) + "\n")
-    shown.flush()
+    sys.stdout = shown
+    said = json.dumps(answer, default=str)
+    names.clear()
+    answer.clear()
+    tidy()
+    return said
+
+
+def main():
+    """Run scripts, each a line of JSON with the command to use, until there are no more."""
+    for line in sys.stdin:
+        print("ANSWER " + run_script(**json.loads(line)), flush=True)
     # The host's libraries do not end in good order outside of its program.
     os._exit(0)
 
 
 if __name__ == "__main__":
-    main(sys.stdin.read())
+    main()

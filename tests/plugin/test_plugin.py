@@ -9,6 +9,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import sysconfig
 import zipfile
 from contextlib import closing
 from pathlib import Path
@@ -17,12 +18,14 @@ import build_plugin
 import pyogrio
 import pytest
 from desktop import (
+    COMMAND,
     FORM,
     OPEN_FORM,
     ROOT,
     SAMPLE,
     TABLES,
     alive,
+    asbuilt,
     in_findings_panel,
     in_panel,
     placed_by_command,
@@ -158,7 +161,6 @@ def test_the_provider_loads_from_the_zip_in_a_clean_profile(host):
         ]] for one in provider.algorithms()}
         answer["icon"] = provider.icon().pixmap(32, 32).isNull()
         """,
-        window=True,
     )
     assert answer["loaded"]
     assert set(answer["algorithms"]) >= {"asbuilt:setup", "asbuilt:check", "asbuilt:place"}
@@ -201,8 +203,7 @@ def test_place_writes_what_the_command_writes_and_opens_it_styled_and_related(ho
         answer["in the form"] = sorted(
             kind.relation().name() for kind in form.findChildren(QgsRelationEditorWidget)
         ) or [str(type(one)) for one in form.findChildren(object)][:3]
-        """.replace("\n        ", "\n"),
-        window=True,
+        """.replace("\n        ", "\n")
     )
     assert answer["RECORDS_READ"] == answer["INSPECTIONS_PLACED"] + answer["RECORDS_SET_ASIDE"] == 481
     assert "481 records were read; 471 were placed and 10 were set aside." in answer["said"]
@@ -266,9 +267,7 @@ def test_a_job_file_is_run_as_it_is(host, tmp_path):
 
 def test_the_first_guess_at_the_columns_is_the_commands_own(host):
     def checked(job):
-        done = subprocess.run([sys.executable, "-m", "asbuilt", "check", SAMPLE / job, "--json"], capture_output=True,
-                              check=True, cwd=ROOT)  # fmt: skip
-        return json.loads(done.stdout)
+        return json.loads(asbuilt("check", SAMPLE / job, "--json"))
 
     logs = {}
     for job, mapped in (("job.toml", {"kind", "bend_angle", "bend_plane", "bolt_torque"}), ("job_metric.toml", set())):
@@ -490,7 +489,6 @@ def test_a_job_files_own_output_is_used_and_the_map_shows_what_a_second_run_wrot
         application.processEvents()
         answer["after"] = [len(project.mapLayers()), joints.featureCount(), len(list(joints.getFeatures()))]
         """,
-        window=True,
     )
     assert answer["first"]["OUTPUT"] == answer["second"]["OUTPUT"] == str(out)
     layers, joints, features = answer["before"]
@@ -567,6 +565,7 @@ def test_cancel_stops_the_child_and_all_that_it_started(host, tmp_path):
 
 
 def test_cancelling_the_real_command_leaves_the_earlier_output_and_nothing_beside_it(host, tmp_path):
+    host.says(COMMAND)
     folder = tmp_path / "out"
     folder.mkdir()
     earlier = folder / "joints.gpkg"
@@ -699,12 +698,10 @@ answer["columns"] = fields["COLUMNS"].value()
 layer("{SAMPLE}/centerline.gpkg", "mains")
 answer["of two"] = opened()[1]["CENTERLINE"].parameterValue()
 """,
-        window=True,
     )
     assert answer["only"]
     assert answer["guessed"] == ["route_id", "sta_start", "Contract 26-07"]
-    command = [sys.executable, "-m", "asbuilt", "columns", str(SAMPLE / "joint_log.xlsx"), "--json"]
-    looked = json.loads(subprocess.run(command, check=True, capture_output=True, cwd=ROOT).stdout)
+    looked = json.loads(asbuilt("columns", SAMPLE / "joint_log.xlsx", "--json"))
     assert dict(line.split(" = ") for line in answer["columns"].splitlines()) == looked["files"][0]["fields"]
     assert not answer["of two"]
 
@@ -723,7 +720,6 @@ answer["r"] = run("place", {{**form, "OUTPUT": "{tmp_path}/o.gpkg"}})
 fields["NAME"].fill_from("{tmp_path}/none.toml")
 wait(lambda: "there is no such file" in dialog.messageBar().currentItem().text())
 """,
-        window=True,
     )
     assert answer["form"]["STATION_UNIT"] == "US survey foot"
     assert answer["form"]["START_FIELD"] == "sta_start"
@@ -779,8 +775,7 @@ def test_the_form_offers_the_logs_columns_with_the_first_guess_chosen(host, tmp_
         answer["parameters"] = form.createProcessingParameters()
         answer["run"] = processing.run("asbuilt:place", answer["parameters"])
         answer["parameters"] = answer["parameters"]["COLUMNS"]
-        """.replace("\n        ", "\n"),
-        window=True,
+        """.replace("\n        ", "\n")
     )
     assert answer["guess"]["laid_length"] == "Laid length"
     assert answer["guess"]["bolt_torque"] == "Torque (ft-lb)"
@@ -841,7 +836,6 @@ def test_a_batch_runs_jobs_one_after_another(host, tmp_path):
         algorithm = QgsApplication.processingRegistry().createAlgorithmById("asbuilt:place_job")
         answer["found"] = [algorithm.run(job, context, Feedback())[0]["RECORDS_READ"] for job in jobs]
         """,
-        window=True,
     )
     assert answer["columns"] > 15
     assert answer["found"] == [481, 119]
@@ -852,7 +846,8 @@ def test_the_hosts_own_program_runs_it_without_a_window(host, tmp_path):
     program = shutil.which("qgis_process.bin") or shutil.which("qgis_process")
     if program is None:
         pytest.skip("NOT CHECKED: the program qgis_process (Debian package qgis) is not here")
-    environment = host.environment() | {
+    host.says(COMMAND)
+    environment = host.desktop.environment() | {
         "QGIS_CUSTOM_CONFIG_PATH": str(tmp_path / "custom"),
         "PATH": f"{tmp_path}:/usr/bin:/bin",
     }
@@ -895,7 +890,6 @@ def test_titles_meanings_and_assumptions_are_among_the_texts_to_be_translated():
 def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over, act, label, deflection):
     if build_plugin.lrelease() is None:
         pytest.skip("NOT CHECKED: the program lrelease (Debian package qttools5-dev-tools) is not here")
-    (host.profile / "QGIS").mkdir()
     answer = host.run(
         f"""
         QgsSettings().setValue("locale/userLocale", "{language}")
@@ -932,7 +926,6 @@ def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over
         answer["tip"] = joints.mapTipTemplate()
         answer["assumed"] = [text for text in joints.uniqueValues(joints.fields().indexOf("assumed_in_words")) if text]
         """,
-        window=True,
     )
     translated = set(build_plugin.translations(language[:2]).values())
     assert answer["name"] == name
@@ -958,18 +951,39 @@ def test_the_plugin_speaks_the_hosts_language(host, placed, language, name, over
     assert {part for text in answer["assumed"] for part in text.split("; ")} <= translated
 
 
-def test_the_environment_is_made_on_request_and_runs_the_job(host, tmp_path):
+@pytest.fixture
+def python_with_libraries(tmp_path):
+    """Give a Python whose new environments have the libraries of these tests, so that none is fetched and unpacked.
+
+    Whether the package index has them is seen wherever the project itself is installed; here the installer of packages
+    still judges them by what the package asks for.
+    """
+    libraries = tmp_path / "libraries"
+    libraries.mkdir()
+    for one in Path(sysconfig.get_path("purelib")).iterdir():
+        if "asbuilt" not in one.name and one.suffix != ".pth":
+            (libraries / one.name).symlink_to(one)
+    python = tmp_path / "python3"
+    says(
+        python,
+        f"""if [ "$1 $2" = "-m venv" ]; then
+        {sys.executable} "$@" && echo {libraries} > "$(echo "$3"/lib/python3*/site-packages)/libraries.pth"
+    else exec {sys.executable} "$@"; fi""",
+    )
+    return python
+
+
+def test_the_environment_is_made_on_request_and_runs_the_job(host, python_with_libraries, tmp_path):
     answer = host.run(
         f"""
         import os
         os.environ["PATH"] = "/usr/bin:/bin"
         QgsSettings().setValue("asbuilt/command", "")
-        answer["made"] = run("setup", dict(PYTHON="/usr/bin/python3"))
+        answer["made"] = run("setup", dict(PYTHON="{python_with_libraries}"))
         answer["placed"] = run("place_job", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"))
         """
     )
     made = host.profile / "asbuilt_environment"
-    shutil.rmtree(made, ignore_errors=True)  # half a gigabyte
     assert answer["made"].get("VERSION") == __version__, answer["made"]
     assert re.fullmatch(rf"{re.escape(str(made))}/{__version__}-[\d-]+/bin/asbuilt", answer["made"]["COMMAND"])
     assert answer["placed"]["RECORDS_READ"] == 481
@@ -1064,7 +1078,6 @@ def test_the_wheel_scrolls_the_form_and_choices_outlive_another_log(host):
         table.offer(["Station", "Jt", "Size"])
         answer["kept"] = [table.boxes["joint"].currentText(), table.boxes["station"].currentText()]
         """,
-        window=True,
     )
     assert answer["turned"] == ["STA.", "STA."]
     assert answer["kept"] == ["Size", "Station"]
@@ -1093,9 +1106,7 @@ def test_a_point_is_handed_over_with_the_code_of_its_system(host):
 
 
 def found(*arguments):
-    done = subprocess.run([sys.executable, "-m", "asbuilt", "find", *arguments, "--json"], check=True,
-                          capture_output=True, cwd=ROOT)  # fmt: skip
-    return json.loads(done.stdout)["joints"]
+    return json.loads(asbuilt("find", *arguments, "--json"))["joints"]
 
 
 def test_the_review_of_a_layers_job_is_written(host, placed, tmp_path):
@@ -1149,7 +1160,6 @@ def test_joints_found_open_in_a_group_of_their_own_beside_a_placed_job(host, pla
         answer["relations"] = sorted(one.name() for one in project.relationManager().referencedRelations(joints))
         answer["name"] = joints.displayExpression()
         """,
-        window=True,
     )
     assert [name for name, _ in answer["tree"]] == ["Joints found", "Contract 26-07: Alder Bend Road and Quarry Lane"]
     assert [layers for _, layers in answer["tree"]] == [
@@ -1535,7 +1545,6 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
         project.clear()
         answer["none"] = sheet_layout.make(project, canvas)
         """,
-        window=True,
     )
     assert answer["tabs"][0] == "Verdict"
     assert set(answer["tabs"]) >= {"Inspections", "Findings"}
@@ -1572,7 +1581,6 @@ answer["abandoned"] = run("service", dict(REGISTER=form["REGISTER"], MAIN="B", S
 answer["undone"] = run("undo_load", dict(REGISTER=form["REGISTER"], LOAD=1))
 answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
 """,
-        window=True,
     )
     assert answer["save"]
     assert not answer["asks"]
@@ -1615,6 +1623,7 @@ def test_a_blank_log_is_written_and_the_owners_layer_is_looked_at_before_it_is_w
 
 
 def test_the_search_page_ends_with_the_plugin_and_says_what_is_wrong(host, register, tmp_path):
+    host.says(COMMAND)
     answer = host.run(
         OPEN_FORM
         + f"""
@@ -1639,7 +1648,6 @@ page.start("{tmp_path}/none.gpkg")
 wait(lambda: len(said) == 3)
 answer["said"] = said
 """,
-        window=True,
     )
     assert answer["page"] == 200
     assert not alive(answer["pid"])
@@ -1758,8 +1766,7 @@ def test_a_project_closed_while_its_job_is_placed_keeps_the_file_and_opens_nothi
         answer["r"] = processing.runAndLoadResults("asbuilt:place_job", job, feedback=Closing(), context=context)
         application.processEvents()
         answer["open"] = [one.isValid() for one in project.mapLayers().values()]
-        """.replace("\n        ", "\n"),
-        window=True,
+        """.replace("\n        ", "\n")
     )
     assert answer["r"]["JOINTS"] == 469
     assert all(answer["open"])
@@ -1820,7 +1827,6 @@ def test_the_plugin_goes_as_it_came(host):
         answer["left"] = [len(interface.menu), len(interface.bar), len(plugin.panels),
                           QgsApplication.processingRegistry().providerById("asbuilt")]
         """,
-        window=True,
     )
     assert answer["menu"][0] == "Place joints ..."
     assert {"Load into the register ...", "Settings ...", "Help", "History of a joint"} <= set(answer["menu"])

@@ -237,7 +237,6 @@ def test_placed_layers_are_opened_to_be_read_and_shown_again_after_each_placing(
         joints = project.mapLayersByName("Joints")[0]
         answer["edit"] = [joints.readOnly(), joints.startEditing()]
         """,
-        window=True,
     )
     assert answer["edit"] == [True, False]
 
