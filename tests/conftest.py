@@ -18,21 +18,23 @@ settings.load_profile("asbuilt")
 FIRST = ("plugin/", "serve/", "test_whole_jobs.py", "register/test_register.py", "review/", "survey/")
 """What takes longest: a file is one process's work, and the last to begin would keep the others waiting."""
 
-SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/test_register_safety.py", "test_whole_jobs.py",
-        "test_abused.py", "test_layout.py::test_the_ways", "register/test_register_outputs.py",
-        "returned/", "blank/", "test_sample.py",
-        "test_readme.py", "owner_map/", "comparing/test_compare.py::test_every_random", "archive/",
-        "judging/test_survey.py::test_sigma_agrees", "judging/test_survey.py::test_the_covariance",
+SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/", "test_whole_jobs.py", "test_abused.py",
+        "test_layout.py::test_the_ways", "test_layout.py::test_no_module_imports", "returned/", "blank/",
+        "test_sample.py", "test_readme.py", "test_cli.py", "test_placed.py", "owner_map/", "comparing/", "archive/",
+        "layers/", "cad/", "survey/test_blunders.py", "judging/test_survey.py",
         "judging/test_places.py::test_joints_lie", "judging/test_places.py::test_an_accuracy",
-        "placing/test_placement.py::test_every_record", "placing/test_surveyed.py::test_every_record",
-        "placing/test_surveyed.py::test_the_noise", "survey/test_blunders.py::test_the_table_of_blunders",
-        "cad/test_cad.py::test_stations_counted", "cad/test_cad.py::test_nothing_is_written",
-        "inputs/test_log_sheets.py::test_sheets_with_columns", "test_layout.py::test_no_module_imports")  # fmt: skip
-"""What needs a host program, a browser, a server, or many whole jobs; `-m "not slow"` leaves it out."""
+        "judging/test_verdicts.py::test_the_ceiling",
+        "judging/test_readings.py::test_a_deflection", "placing/test_placement.py::test_every_record",
+        "placing/test_sparse_coordinates.py", "placing/test_laid.py", "placing/test_surveyed.py::test_every_record",
+        "placing/test_surveyed.py::test_the_noise", "inputs/test_tables.py::test_any_log",
+        "inputs/test_tables.py::test_no_row", "inputs/test_log_rows.py::test_a_row_with_error",
+        "inputs/test_log_sheets.py::test_sheets_with_columns")  # fmt: skip
+"""What needs a host program, a browser or a server, writes files and reads them again, or takes many whole jobs."""
 
 OF_LIBRARIES = ("register/", "owner_map/", "returned/", "review/test_review.py", "serve/", "test_sample.py",
-                "blank/test_workbook.py", "cad/")  # fmt: skip
-"""Slow files that write or draw with libraries, which are therefore held against their lowest versions as well."""
+                "blank/test_workbook.py", "cad/", "layers/", "test_placed.py", "test_cli.py")  # fmt: skip
+"""Slow files that write or draw with libraries, which are therefore held against their lowest versions as well; of the
+register in a database one file is enough for that."""
 
 
 def pytest_collection_modifyitems(items):
@@ -42,7 +44,8 @@ def pytest_collection_modifyitems(items):
         if where.startswith(SLOW) or "[postgis" in item.nodeid:
             item.add_marker("slow")
         in_browser = any("chromium" in mark.kwargs.get("reason", "") for mark in item.iter_markers("skipif"))
-        if where.startswith(OF_LIBRARIES) and not in_browser:
+        in_database = "postgis" in item.nodeid and where.startswith("register/") and "test_register.py" not in where
+        if where.startswith(OF_LIBRARIES) and not in_browser and not in_database:
             item.add_marker("libraries")
     items.sort(key=lambda item: next((at for at, one in enumerate(FIRST) if _where(item).startswith(one)), len(FIRST)))
 
