@@ -163,11 +163,11 @@ def asking(register: str) -> dict[str, float]:
 
 def finding(register: str, middle: tuple[float, float]) -> tuple[float, float]:
     """Time the nearest ten joints by the index, and by looking at every joint; the store is open in both."""
-    from asbuilt.register import question, search
+    from asbuilt.register import places, search
 
     store = open_existing(register)
     near = Question(near=f"{middle[0]},{middle[1]}")
-    place = question.place(near.near or "", store)
+    place = places.place(near.near or "", store)
 
     def scan() -> None:
         fid, easting, northing, height, *_ = search._slim(store, [], {}, None, None)

@@ -21,7 +21,7 @@ from asbuilt.errors import AsbuiltError
 from asbuilt.inputs import header_units, headers, landxml, stations, values
 from asbuilt.job import Job, load_job
 from asbuilt.line import stationing
-from asbuilt.register import question
+from asbuilt.register import places
 
 SAMPLE = Path(__file__).resolve().parents[1] / "sample_gis"
 NUMBERS = (0, -0.0, -1, 1e-320, 1e-12, 0.1, 1, 4, 7, 1e6, 1e9, 1e15, 1e308, -1e308, float("nan"), float("inf"),
@@ -115,7 +115,7 @@ PARSERS = {
     "date order": lambda random, folder: values.date_order(pa.array([_storable(random)])),
     "stations": _station_column,
     "station of a key": lambda random, folder: _finite(stationing.parse_station(_storable(random), key="from")),
-    "length": lambda random, folder: _finite(question.length(text(random), "ft", option="--within")[0]),
+    "length": lambda random, folder: _finite(places.length(text(random), "ft", option="--within")[0]),
     "header": _header,
     "landxml": _landxml,
     "toml": _toml,

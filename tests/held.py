@@ -14,7 +14,7 @@ from asbuilt.errors import AsbuiltError
 from asbuilt.inputs import landxml, stations, values
 from asbuilt.job import load_job
 from asbuilt.line import stationing
-from asbuilt.register import question
+from asbuilt.register import places
 
 UNITS = tuple(values.UNIT_WORDS)
 DECIMALS: dict[stationing.Form, int] = {"hundreds": 2, "thousands": 3, "decimal": 2}
@@ -105,10 +105,10 @@ def offset_and_bend(text: str, folder: Path) -> None:
 def length(text: str, folder: Path) -> None:
     """A length has bounds, and is the same in metres as its own number and unit say."""
     with suppress(AsbuiltError):
-        value, unit = question.length(text, "m", option="--within")
+        value, unit = places.length(text, "m", option="--within")
         assert 0.0 <= value <= 1e9
-        metres = question.metres(text, "m", option="--within")
-        assert math.isclose(metres, question.metres(f"{value!r}{unit}", "m", option="--within")), (text, value, unit)
+        metres = places.metres(text, "m", option="--within")
+        assert math.isclose(metres, places.metres(f"{value!r}{unit}", "m", option="--within")), (text, value, unit)
 
 
 def alignments(text: str, folder: Path) -> None:

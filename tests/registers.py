@@ -89,6 +89,7 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
     9: [(table, f"{of}_load_id") for table in ("joints", "joints_earlier") for of in ("inspection", "deflection")],
     11: [(table, "place_load_id") for table in ("joints", "joints_earlier")],
     12: [("pressure_tests", None), ("restraint", None), ("set_aside", None)],
+    13: [("joint_names", None), ("centerline", None)],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
 
@@ -126,8 +127,10 @@ def make_earlier(address, number):
                 of = "table_name = ? AND column_name = ?"
                 database.execute(f"DELETE FROM gpkg_data_columns WHERE {of}", (table, name))
                 continue
+            database.execute(f"DROP TABLE IF EXISTS rtree_{table}_geom")
             database.execute(f"DROP TABLE {table}")
-            for kept in ("gpkg_contents", "gpkg_ogr_contents", "gpkg_data_columns"):
+            of_file = ("gpkg_contents", "gpkg_ogr_contents", "gpkg_data_columns", "gpkg_geometry_columns")
+            for kept in (*of_file, "gpkg_extensions"):
                 database.execute(f"DELETE FROM {kept} WHERE table_name = ?", (table,))
         if number >= SAYS_ITS_FORMAT:
             database.execute("UPDATE register SET format = ?", (number,))

@@ -25,7 +25,7 @@ from asbuilt.inputs import bounds, landxml, values, vectors
 from asbuilt.inputs.tables import read_table
 from asbuilt.job import load_job
 from asbuilt.keys.asked import Bounds
-from asbuilt.register import question
+from asbuilt.register import places, question
 from asbuilt.register.loading import load
 from asbuilt.register.search import find
 
@@ -56,7 +56,7 @@ def test_a_number_without_bounds_is_unreadable_never_infinite(text):
 
 def test_a_length_beyond_the_earth_is_refused():
     with pytest.raises(AsbuiltError, match=r"--within: .* is longer than any way on the earth"):
-        question.length("9" * 400, "m", option="--within")
+        places.length("9" * 400, "m", option="--within")
 
 
 @pytest.mark.parametrize("name", ["undefined", "unicode-escape", "punycode", "rot13", "base64", "utf-8\0", ""])
@@ -189,7 +189,7 @@ def test_a_polygon_as_wide_as_the_world_is_refused_by_its_file(tmp_path):
     path = tmp_path / "world.geojson"
     gpd.GeoDataFrame(geometry=[shapely.box(-180, -90, 180, 90)], crs="EPSG:4326").to_file(path)
     with pytest.raises(InputFileError, match=r"world\.geojson: reaches beyond where .* draw a smaller polygon"):
-        question.area(path, CRS("EPSG:6418"))
+        places.area(path, CRS("EPSG:6418"))
 
 
 def test_a_user_without_a_name_makes_no_register(tmp_path, monkeypatch):

@@ -40,7 +40,7 @@ def compare(
         asbuilt compare joints-march.gpkg joints-april.gpkg --tolerance 0.05ft --page changes.html --out changes.xlsx
     """
     from asbuilt.comparing import comparison, written
-    from asbuilt.register.question import metres
+    from asbuilt.register.places import metres
     from asbuilt.terminal import differences
 
     for path in (page, out):

@@ -69,7 +69,7 @@ def load(
         raise click.UsageError("name files to load, or a load to undo with --undo")
     from dataclasses import asdict
 
-    from asbuilt.register import loading, question
+    from asbuilt.register import loading, places
     from asbuilt.register.undo import undo as undo_load
     from asbuilt.terminal import history
 
@@ -80,8 +80,8 @@ def load(
         else:
             history.print_undone(undone)
         return
-    tolerance_m = question.metres(tolerance, "m", option="--tolerance")
-    accept_m = accept_accuracy and question.metres(accept_accuracy, "m", option="--accept-accuracy")
+    tolerance_m = places.metres(tolerance, "m", option="--tolerance")
+    accept_m = accept_accuracy and places.metres(accept_accuracy, "m", option="--accept-accuracy")
     options: dict[str, Any] = {
         "crs": crs, "main": main, "tolerance_m": tolerance_m, "by": by, "dry_run": dry_run, "accept_m": accept_m
     }  # fmt: skip

@@ -195,6 +195,18 @@ def paths_wkb(easting: Floats, northing: Floats, elevation: Floats, measure: Flo
     return pa.Array.from_buffers(pa.large_binary(), len(head), buffers).cast(pa.binary())
 
 
+def path_vertices(path: bytes) -> Floats:
+    """Give the vertices of a line that `paths_wkb` made: easting, northing, elevation and measure, shape (n, 4).
+
+    Examples
+    --------
+    >>> vertices = (np.array([0.0, 3.0]), np.array([0.0, 4.0]), np.array([5.0, 6.0]), np.array([0.0, 5.0]))
+    >>> path_vertices(paths_wkb(*vertices, np.array([0, 2]))[0].as_py()).tolist()
+    [[0.0, 0.0, 5.0, 0.0], [3.0, 4.0, 6.0, 5.0]]
+    """
+    return np.frombuffer(path, "<f8", offset=np.dtype([*_HEAD, _VERTICES]).itemsize).reshape(-1, 4)
+
+
 def write_geopackage(
     path: Path,
     layers: Iterable[Layer],

@@ -1,4 +1,4 @@
-"""Pressure tests, restrained lengths and records set aside: kept as each load of a job brought them.
+"""Pressure tests, restrained lengths, records set aside and centerlines: kept as each load of a job brought them.
 
 Those of a job's latest standing load hold. A test or a length is about the joints of its route between its two ends, as
 the job that brought it has them; a record set aside is in no joint, and is told where its route and number are asked.
@@ -11,26 +11,32 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from asbuilt import units
 from asbuilt.register import layout
-from asbuilt.register.layout import BESIDE
+from asbuilt.register.layout import BESIDE, LINES
 from asbuilt.register.store import Store, quoted
 
 if TYPE_CHECKING:
     from asbuilt.register.incoming import Incoming
 
-STANDS = "b.load_id IN (SELECT max(x.load_id) FROM loads x WHERE x.state = 'standing' GROUP BY x.job)"
-"""SQL that tells whether a row `b` is of the latest standing load of its job."""
-_SLACK = 0.01
-"""Joints this near to an end of a length, in the unit of coordinates, are in it."""
+_SLACK_M = 0.003
+"""Joints this near to an end of a length are in it: a hundredth of a foot."""
 UNTESTED = "untested"
 """Result of a length of a route that is under no test."""
+
+
+def stands(row: str) -> str:
+    """Give SQL that tells whether a row is of the latest standing load of its job."""
+    return f"{row}.load_id IN (SELECT max(x.load_id) FROM loads x WHERE x.state = 'standing' GROUP BY x.job)"
 
 
 def write(store: Store, incoming: Incoming, load: int) -> None:
     """Add what a load brings beside its joints."""
     for layer in BESIDE:
         table = incoming.tables[layer]
-        more = {"route": table["route"].combine_chunks()} if incoming.main is not None else {}
+        more: dict[str, Any] = {"route": table["route"].combine_chunks()} if incoming.main is not None else {}
+        if layer == LINES:
+            more["fid"] = store.next_fid(layer) + np.arange(table.num_rows)
         store.add(
             layer, incoming, layer, np.arange(table.num_rows), more,
             {"load_id": load, "coordinate_unit": str(incoming.run["coordinate_unit"])},
@@ -45,20 +51,40 @@ def latest(store: Store, job: str) -> str:
     return str(json.loads(found[0][0] or "{}").get("beside") or "") if found else ""
 
 
-def _about(joint: str) -> str:
-    """Give SQL that tells whether a length `b` is about a state of a joint."""
-    ends = f"b.from_distance - {_SLACK} AND b.to_distance + {_SLACK}"
-    return f"b.route = {joint}.route AND {joint}.distance BETWEEN {ends}"
+def _metres(row: str, column: str) -> str:
+    """Give SQL for a length of a row in metres."""
+    cases = " ".join(f"WHEN '{unit}' THEN {float(metres)!r}" for unit, metres in units.METRES.items())
+    return f"({row}.{column} * CASE {row}.coordinate_unit {cases} END)"
+
+
+def _about(said: str) -> str:
+    """Give SQL that tells whether a length `b` is about a joint as a row has it: a state of it, or what a job calls it.
+
+    A joint that stands under another job's route has that route's name and distances in its states.
+    """
+    ends = f"{_metres('b', 'from_distance')} - {_SLACK_M} AND {_metres('b', 'to_distance')} + {_SLACK_M}"
+    return f"b.route = {said}.route AND {_metres(said, 'distance')} BETWEEN {ends}"
+
+
+def _own_name(state: str) -> str:
+    """Give SQL that tells whether a state of a joint has it under its own job's route."""
+    return (
+        f"NOT EXISTS (SELECT 1 FROM joint_names m WHERE m.joint_uid = {state}.joint_uid "
+        f"AND m.load_id = {state}.load_id)"
+    )
 
 
 def of_tests(results: str | None) -> str:
     """Give SQL that tells whether a joint `j` was under a test, of the results listed; or under any, for None."""
     result = f"b.result <> '{UNTESTED}'" if results is None else f"b.result IN ({results})"
+    of_job = "s.load_id = {0}.load_id WHERE {0}.joint_uid = j.joint_uid AND s.state = 'standing' AND s.job = l.job"
     return (
-        f"EXISTS (SELECT 1 FROM pressure_tests b JOIN loads l ON l.load_id = b.load_id WHERE {STANDS} AND {result} AND "
-        f"(({_about('j')} AND l.job = (SELECT s.job FROM loads s WHERE s.load_id = j.load_id)) OR EXISTS (SELECT 1 "
-        f"FROM joints_earlier e JOIN loads s ON s.load_id = e.load_id WHERE e.joint_uid = j.joint_uid "
-        f"AND s.state = 'standing' AND s.job = l.job AND {_about('e')})))"
+        f"EXISTS (SELECT 1 FROM pressure_tests b JOIN loads l ON l.load_id = b.load_id WHERE {stands('b')} "
+        f"AND {result} AND (({_about('j')} AND l.job = (SELECT s.job FROM loads s WHERE s.load_id = j.load_id) "
+        f"AND {_own_name('j')}) "
+        f"OR EXISTS (SELECT 1 FROM joints_earlier e JOIN loads s ON {of_job.format('e')} AND {_about('e')} "
+        f"AND {_own_name('e')}) "
+        f"OR EXISTS (SELECT 1 FROM joint_names n JOIN loads s ON {of_job.format('n')} AND {_about('n')})))"
     )
 
 
@@ -70,16 +96,19 @@ def add_lengths(store: Store, told: list[dict[str, Any]]) -> None:
         if not store.rows(f"SELECT 1 FROM {layer} LIMIT 1"):
             continue
         names = [name for name in layout.kinds(layer) if name not in ("load_id", "from_distance", "to_distance")]
-        states = (
-            "SELECT t.nr, j.route, j.distance, j.load_id FROM found t JOIN joints j ON j.fid = t.fid UNION ALL "
-            "SELECT t.nr, e.route, e.distance, e.load_id FROM found t JOIN joints j ON j.fid = t.fid "
-            "JOIN joints_earlier e ON e.joint_uid = j.joint_uid"
+        columns = "{0}.route, {0}.distance, {0}.coordinate_unit, {0}.load_id"
+        of_found = "FROM found t JOIN joints j ON j.fid = t.fid"
+        said = (
+            f"SELECT t.nr, {columns.format('j')} {of_found} WHERE {_own_name('j')} UNION ALL "
+            f"SELECT t.nr, {columns.format('e')} {of_found} JOIN joints_earlier e ON e.joint_uid = j.joint_uid "
+            f"WHERE {_own_name('e')} UNION ALL "
+            f"SELECT t.nr, {columns.format('n')} {of_found} JOIN joint_names n ON n.joint_uid = j.joint_uid"
         )
         found = store.dicts(
-            f"SELECT DISTINCT k.nr, b.fid, l.load_id, l.job, {quoted(names, 'b.')} FROM ({states}) k "
+            f"SELECT DISTINCT k.nr, b.fid, l.load_id, l.job, {quoted(names, 'b.')} FROM ({said}) k "
             "JOIN loads s ON s.load_id = k.load_id JOIN loads l ON l.job = s.job "
             f"JOIN {layer} b ON b.load_id = l.load_id AND {_about('k')} "
-            f"WHERE s.state = 'standing' AND {STANDS} ORDER BY k.nr, b.fid",
+            f"WHERE s.state = 'standing' AND {stands('b')} ORDER BY k.nr, b.fid",
             ["nr", "fid", "load_id", "job", *names],
         )
         for row in found:
@@ -89,13 +118,18 @@ def add_lengths(store: Store, told: list[dict[str, Any]]) -> None:
 
 
 def add_set_aside(store: Store, told: list[dict[str, Any]]) -> None:
-    """Tell of each joint which records name its route and number, and were set aside."""
+    """Tell of each joint which records name its route and number, or what a job calls it, and were set aside."""
     by_name: dict[tuple[Any, Any], list[dict[str, Any]]] = {}
-    of_found = "SELECT 1 FROM found t JOIN joints j ON j.fid = t.fid WHERE j.route = b.route AND j.joint = b.joint"
+    of_found = (
+        "SELECT 1 FROM found t JOIN joints j ON j.fid = t.fid WHERE (j.route = b.route AND j.joint = b.joint) OR "
+        "EXISTS (SELECT 1 FROM joint_names n WHERE n.joint_uid = j.joint_uid AND n.route = b.route "
+        "AND n.joint = b.joint)"
+    )
     for row in listed(store, "set_aside", f"EXISTS ({of_found})"):
         by_name.setdefault((row["route"], row["joint"]), []).append(row)
     for joint in told:
-        joint["set_aside"] = by_name.get((joint["route"], joint["joint"]), [])
+        called = [(joint["route"], joint["joint"]), *((one["route"], one["joint"]) for one in joint["called"])]
+        joint["set_aside"] = [one for name in dict.fromkeys(called) for one in by_name.get(name, [])]
 
 
 def listed(store: Store, layer: str, condition: str = "1 = 1") -> list[dict[str, Any]]:
@@ -103,7 +137,7 @@ def listed(store: Store, layer: str, condition: str = "1 = 1") -> list[dict[str,
     names = list(layout.kinds(layer))
     found = store.dicts(
         f"SELECT l.job, {quoted(names, 'b.')} FROM {layer} b JOIN loads l ON l.load_id = b.load_id "
-        f"WHERE {STANDS} AND {condition} ORDER BY b.fid",
+        f"WHERE {stands('b')} AND {condition} ORDER BY b.fid",
         ["job", *names],
     )
     return [{name: plain(value) for name, value in row.items()} for row in found]

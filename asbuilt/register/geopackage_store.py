@@ -8,10 +8,8 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-import os
 import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext
 from pathlib import Path
@@ -24,52 +22,22 @@ from pyproj.exceptions import CRSError
 
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.layers import geopackage
-from asbuilt.register import layout, rtree
+from asbuilt.register import geopackage_file, geopackage_shapes, layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, floats, ints, now, quoted
+from asbuilt.register.store import Store, floats, ints, quoted
 from asbuilt.register.turns import turns_of
-from asbuilt.schema import ColumnInfo, Kind
-from asbuilt.version import __version__
+from asbuilt.schema import Kind
 
 WAIT_S = 60.0
 """Seconds to wait for another program that is writing."""
 
 WITH_POINTS = ("joints", "findings")
-
-_INDEXES = (
-    "CREATE UNIQUE INDEX joints_uid ON joints (joint_uid)",
-    "CREATE INDEX joints_route ON joints (route, distance)",
-    "CREATE INDEX joints_load ON joints (load_id)",
-    "CREATE INDEX joints_verdict ON joints (verdict)",
-    "CREATE INDEX joints_earlier_uid ON joints_earlier (joint_uid)",
-    "CREATE INDEX inspections_uid ON inspections (joint_uid)",
-    "CREATE INDEX inspections_load ON inspections (load_id)",
-    "CREATE INDEX inspections_day ON inspections (inspected_on)",
-    "CREATE INDEX inspections_inspector ON inspections (lower(inspector))",
-    "CREATE INDEX findings_code ON findings (code)",
-    "CREATE INDEX findings_joint ON findings (joint_uid)",
-    "CREATE INDEX findings_uid ON findings (finding_uid)",
-    "CREATE INDEX findings_load ON findings (load_id)",
-    "CREATE INDEX finding_marks_uid ON finding_marks (finding_uid)",
-    "CREATE INDEX settled_uid ON settled (joint_uid)",
-    "CREATE INDEX joint_service_uid ON joint_service (joint_uid)",
-    "CREATE UNIQUE INDEX loads_number ON loads (load_id)",
-    "CREATE INDEX pressure_tests_load ON pressure_tests (load_id)",
-    "CREATE INDEX restraint_load ON restraint (load_id)",
-    "CREATE INDEX set_aside_load ON set_aside (load_id)",
-)
-
-_RELATED = (
-    "CREATE TABLE gpkgext_relations (id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, base_table_name TEXT NOT NULL, "
-    "base_primary_column TEXT NOT NULL DEFAULT 'id', related_table_name TEXT NOT NULL, "
-    "related_primary_column TEXT NOT NULL DEFAULT 'id', relation_name TEXT NOT NULL, "
-    "mapping_table_name TEXT NOT NULL UNIQUE)",
-    "INSERT INTO gpkg_extensions VALUES ('gpkgext_relations', NULL, 'gpkg_related_tables', "
-    "'http://www.opengis.net/doc/IS/gpkg-rte/1.0', 'read-write')",
-)
-"""Source: OGC GeoPackage Related Tables Extension 18-000, annex B and clause 7."""
+_SIDES = {
+    **dict.fromkeys(WITH_POINTS, ("easting", "easting", "northing", "northing")),
+    layout.LINES: ("west", "east", "south", "north"),
+}
+"""Where staged rows tell how far a place reaches: in the west, east, south and north."""
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
@@ -79,93 +47,6 @@ _HELD_AS: dict[Kind, str] = {
     "whole": "('integer', 'null')",
 }  # fmt: skip
 """What SQLite may hold in a column of each kind."""
-
-_POINT = np.dtype([("magic", "S2"), ("version", "u1"), ("flags", "u1"), ("srs", "<i4"), ("wkb", "V29")])
-"""GeoPackage binary of a point without an envelope. Source: GeoPackage 1.3, clause 2.1.3."""
-
-
-def create(path: Path, crs: str) -> None:
-    """Make an empty register; if another is made there at the same moment, that one stays.
-
-    Parameters
-    ----------
-    path : path of the file, which is not there yet
-    crs : str
-        Coordinate system of the register.
-
-    Raises
-    ------
-    OutputError
-    """
-    try:
-        geopackage.check_target(path)
-    except OutputError:
-        # A journal beside a register that is there by now is that of a load into it, which is waited for when opened.
-        if path.is_file():
-            return
-        raise
-    folder = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.resolve().parent))
-    try:
-        unfinished = folder / f"unfinished{path.suffix}"
-        geopackage.write_geopackage(
-            unfinished, _empty_layers(crs), crs=crs, units=layout.UNIT_WORDS, about=layout.REGISTER_LAYERS,
-            domains=layout.REGISTER_DOMAINS,
-        )  # fmt: skip
-        with closing(sqlite3.connect(unfinished)) as database, database:
-            _finish(database)
-        _put_where_nothing_is(unfinished, path.resolve())
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be made ({error.strerror}); check the folder's rights") from error
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
-
-
-def _empty_layers(crs: str) -> Iterator[geopackage.Layer]:
-    for table in layout.REGISTER_LAYERS:
-        columns = {name: pa.array([], layout.ARROW[kind]) for name, kind in layout.kinds(table).items()}
-        if table == "register":
-            made = now()
-            values = {"crs": crs, "crs_wkt": CRS(crs).to_wkt(), "made_at": made, "asbuilt_version": __version__}
-            columns = {name: pa.array([values[name]]) for name in values} | {"format": pa.array([layout.FORMAT])}
-        if table in WITH_POINTS:
-            columns["geom"] = pa.array([], pa.binary())
-        yield geopackage.Layer(table, pa.table(columns))
-
-
-def _finish(database: sqlite3.Connection) -> None:
-    """Add what a GeoPackage library does not: indexes, and the relations that a GIS follows from a joint's form."""
-    for statement in (*_INDEXES, *_RELATED):
-        database.execute(statement)
-    for mapping, (base, related) in layout.RELATIONS.items():
-        database.execute(
-            f"CREATE VIEW {mapping} AS SELECT j.fid AS base_id, r.fid AS related_id FROM {base} j "
-            f"JOIN {related} r ON r.joint_uid = j.joint_uid"
-        )
-        # The extension has no name for related features; the requirements classes are media, attributes and tiles.
-        name = "simple_attributes" if layout.REGISTER_LAYERS[related].geometry_type is None else "features"
-        database.execute(
-            "INSERT INTO gpkgext_relations (base_table_name, base_primary_column, related_table_name, "
-            "related_primary_column, relation_name, mapping_table_name) VALUES (?, 'fid', ?, 'fid', ?, ?)",
-            (base, related, name, mapping),
-        )
-        database.execute(
-            "INSERT INTO gpkg_extensions VALUES (?, NULL, 'gpkg_related_tables', "
-            "'http://www.opengis.net/doc/IS/gpkg-rte/1.0', 'read-write')",
-            (mapping,),
-        )
-
-
-def _put_where_nothing_is(unfinished: Path, final: Path) -> None:
-    with unfinished.open("rb") as file:
-        os.fsync(file.fileno())
-    # A link fails where a file is, so that of two registers made at once the second does not replace the first.
-    try:
-        os.link(unfinished, final)
-    except FileExistsError:
-        return
-    except OSError:  # a file system without links
-        if not final.exists():
-            unfinished.rename(final)
 
 
 class GeoPackageStore(Store):
@@ -268,41 +149,15 @@ class GeoPackageStore(Store):
                 for statement in said.getvalue().split(";\n"):
                     if statement.strip():
                         self._database.execute(statement)
-            self.execute("UPDATE register SET format = :number", number=layout.FORMAT)
-            self._describe_what_is_new()
+                self.execute("UPDATE register SET format = :number", number=layout.FORMAT)
+                geopackage_file.describe_what_is_new(self._database)
+            geopackage_file.add_spatial_triggers(self._database)
             self._database.execute("COMMIT")
         except BaseException as error:
             self._database.execute("ROLLBACK")
             if isinstance(error, sqlite3.Error) and _primary_code(error) in _NOT_OURS:
                 raise self._failed(error) from error
             raise
-
-    def _describe_what_is_new(self) -> None:
-        """Tell a GIS of tables, columns and coded values that an earlier format did not have."""
-        described = set(self.rows("SELECT table_name, column_name FROM gpkg_data_columns"))
-        for table, about in layout.REGISTER_LAYERS.items():
-            self.execute(
-                "INSERT OR IGNORE INTO gpkg_contents (table_name, data_type, identifier, description) "
-                "VALUES (:table_name, 'attributes', :table_name, :words)",
-                table_name=table,
-                words=about.description,
-            )
-            self.execute("INSERT OR IGNORE INTO gpkg_ogr_contents VALUES (:table_name, 0)", table_name=table)
-            for name, column in about.columns.items():
-                if (table, name) not in described:
-                    self._describe(table, name, column)
-
-    def _describe(self, table: str, name: str, about: ColumnInfo) -> None:
-        values = layout.REGISTER_DOMAINS.get(about.domain or "", {})
-        self._database.executemany(
-            "INSERT OR IGNORE INTO gpkg_data_column_constraints VALUES (?, 'enum', ?, NULL, NULL, NULL, NULL, ?)",
-            [(about.domain, value, meaning) for value, meaning in values.items()],
-        )
-        self.execute(
-            "INSERT INTO gpkg_data_columns VALUES (:table_name, :name, :title, :title, :words, NULL, :domain)",
-            table_name=table, name=name, title=about.title, words=about.description.format_map(layout.UNIT_WORDS),
-            domain=about.domain,
-        )  # fmt: skip
 
     def close(self) -> None:
         self._closing.close()
@@ -436,13 +291,17 @@ class GeoPackageStore(Store):
         if not len(rows):
             return
         placed = {"taken_from": incoming.fids[layer][rows], **more}
-        points = table in WITH_POINTS
-        if points:
-            placed["geom"] = self._points(*(np.asarray(more[name]) for name in ("easting", "northing", "elevation")))
+        sides = _SIDES.get(table)
+        if table in WITH_POINTS:
+            spots = (np.asarray(more[name]) for name in ("easting", "northing", "elevation"))
+            placed["geom"] = geopackage_shapes.points(self._srs, *spots)
+        elif sides is not None:
+            placed["geom"], bounds = geopackage_shapes.lines(self._srs, [incoming.lines[at] for at in rows])
+            placed |= dict(zip(("west", "south", "east", "north"), bounds.T, strict=True))
         self.stage("added", placed)
         columns = {name: f'a."{name}"' for name in more if name in layout.kinds(table) or name == "fid"}
         columns |= {name: f":{name}" for name in same}
-        if points:
+        if sides is not None:
             columns["geom"] = "a.geom"
         for name in incoming.tables[layer].column_names:
             if name in layout.kinds(table):
@@ -455,19 +314,20 @@ class GeoPackageStore(Store):
                 f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr",
                 **same,
             )
-        if points:
-            self._index_points(table, anew=many)
-            self._widen(table)
+        if sides is not None:
+            self._index_places(table, sides, anew=many)
+            self._widen(table, sides)
         self.execute("DROP TABLE temp.added")
 
-    def _widen(self, table: str) -> None:
+    def _widen(self, table: str, sides: Sequence[str]) -> None:
         """Tell a GIS how far the layer reaches now."""
+        west, east, south, north = sides
         self.execute(
             "UPDATE gpkg_contents SET (min_x, max_x, min_y, max_y) = (SELECT min(coalesce(min_x, a.west), a.west), "
             "max(coalesce(max_x, a.east), a.east), min(coalesce(min_y, a.south), a.south), "
-            "max(coalesce(max_y, a.north), a.north) FROM (SELECT min(easting) AS west, max(easting) AS east, "
-            "min(northing) AS south, max(northing) AS north FROM temp.added) a) WHERE table_name = :table_name AND "
-            "EXISTS (SELECT 1 FROM temp.added WHERE easting IS NOT NULL)",
+            f"max(coalesce(max_y, a.north), a.north) FROM (SELECT min({west}) AS west, max({east}) AS east, "
+            f"min({south}) AS south, max({north}) AS north FROM temp.added) a) WHERE table_name = :table_name AND "
+            f"EXISTS (SELECT 1 FROM temp.added WHERE {west} IS NOT NULL)",
             table_name=table,
         )
 
@@ -483,31 +343,16 @@ class GeoPackageStore(Store):
         for _, sql in indexes:
             self.execute(sql)
 
-    def _index_points(self, table: str, *, anew: bool) -> None:
-        """Put the points just added into the spatial index; `anew` packs it with all that were there before."""
-        index = f"rtree_{table}_geom"
+    def _index_places(self, table: str, sides: Sequence[str], *, anew: bool) -> None:
+        """Put the places just added into the spatial index; `anew` packs it with all that were there before."""
+        index, where = f"rtree_{table}_geom", f"FROM temp.added WHERE {sides[0]} IS NOT NULL"
         if not anew:
-            self.execute(
-                f"INSERT INTO {index} SELECT fid, easting, easting, northing, northing FROM temp.added "
-                "WHERE easting IS NOT NULL"
-            )
+            self.execute(f"INSERT INTO {index} SELECT fid, {', '.join(sides)} {where}")
             return
         number, *bounds = self.columns(
-            "SELECT fid, easting, easting, northing, northing FROM temp.added WHERE easting IS NOT NULL UNION ALL "
-            f"SELECT id, minx, maxx, miny, maxy FROM {index}",
-            5,
+            f"SELECT fid, {', '.join(sides)} {where} UNION ALL SELECT id, minx, maxx, miny, maxy FROM {index}", 5
         )
         rtree.pack(self._database, index, ints(number), *map(floats, bounds))
-
-    def _points(self, easting: Floats, northing: Floats, elevation: Floats) -> list[bytes | None]:
-        """Make points in GeoPackage binary; None where a place is unknown."""
-        known = np.isfinite(easting) & np.isfinite(northing)
-        record = np.empty(len(easting), dtype=_POINT)
-        record["magic"], record["version"], record["flags"], record["srs"] = b"GP", 0, 1, self._srs
-        wkb = geopackage.points_wkb(np.nan_to_num(easting), np.nan_to_num(northing), elevation)
-        record["wkb"] = np.frombuffer(wkb.buffers()[2], dtype="V29", count=len(easting))
-        whole, size = record.tobytes(), record.itemsize
-        return [whole[at * size : (at + 1) * size] if here else None for at, here in enumerate(known.tolist())]
 
     def restore(self, earlier: Ints) -> None:
         if not len(earlier):
@@ -520,7 +365,7 @@ class GeoPackageStore(Store):
             3,
         )
         easting, northing, elevation = (floats(values) for values in place)
-        self.stage("back_points", {"geom": self._points(easting, northing, elevation)})
+        self.stage("back_points", {"geom": geopackage_shapes.points(self._srs, easting, northing, elevation)})
         self.execute(
             f"INSERT INTO joints ({quoted(names)}, geom) SELECT {quoted(names, 'e.')}, p.geom FROM temp.back b "
             "JOIN joints_earlier e ON e.fid = b.fid JOIN temp.back_points p ON p.nr = b.nr ORDER BY b.nr"
@@ -549,11 +394,16 @@ class GeoPackageStore(Store):
             "AND r.maxy >= s.northing - :reach_north CROSS JOIN joints j ON j.fid = r.id"
         )
 
-    def inside(self, box: Box) -> str:
+    def inside(self, box: Box, table: str = "joints") -> str:
         return (
-            f"j.fid IN (SELECT id FROM rtree_joints_geom WHERE minx <= {box.east!r} AND maxx >= {box.west!r} "
+            f"j.fid IN (SELECT id FROM rtree_{table}_geom WHERE minx <= {box.east!r} AND maxx >= {box.west!r} "
             f"AND miny <= {box.north!r} AND maxy >= {box.south!r})"
         )
+
+    def shapes(self, cells: Sequence[Any]) -> Any:
+        import shapely
+
+        return shapely.from_wkb([geopackage_shapes.wkb_of(cell) for cell in cells])
 
     def next_fid(self, table: str) -> int:
         """Give the first number that no row has."""

@@ -21,10 +21,12 @@ from asbuilt import placed, units
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.vectors import file_digest
+from asbuilt.layers import geopackage
 from asbuilt.line import projection
 from asbuilt.line.stationing import TAIL_DIGITS, parse_stations
 from asbuilt.placing.naming import joint_uids
 from asbuilt.register import layout
+from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
     from pyproj import CRS
@@ -57,6 +59,8 @@ class Incoming:
     tables: dict[str, pa.Table]
     """The layers as they stand in the file, without their geometry; row n is feature `fids[layer][n]`."""
     fids: dict[str, Ints]
+    lines: list[bytes]
+    """The centerline of each route in the register's coordinates, as well-known binary; shape (routes,)."""
     easting: Floats
     northing: Floats
     station_number: Floats
@@ -153,6 +157,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
     for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
         kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
         tables[layer], fids[layer] = file.numbered(layer, kept)
+    lines = file.table(layout.LINES, ("route",), geometry=True)[GEOMETRY].to_pylist()
     own_uid = tables["joints"]["joint_uid"].combine_chunks()
     own_routes = sorted(pc.unique(tables["joints"]["route"]).to_pylist())
     if main is not None:
@@ -171,7 +176,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
     loose = np.sort(finding_content[finding_joint < 0])
     # A job that says the same of joints elsewhere says something else.
     spots = mixed(content ^ mixed(steps(easting).view(np.uint64)) ^ (steps(northing).view(np.uint64) << np.uint64(1)))
-    beside = _beside(tables)
+    beside = _beside(tables, lines)
     whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes() + beside.encode())
     accuracy = _place_accuracy(joints, step, str(file.run["coordinate_unit"]))
     for name, values in accuracy.items():
@@ -185,6 +190,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
         run=file.run,
         tables=tables,
         fids=fids,
+        lines=_carried_lines(path, lines, step, register_crs),
         easting=easting,
         northing=northing,
         station_number=_station_numbers(joints["station"].combine_chunks()),
@@ -220,14 +226,38 @@ def _under_main(tables: dict[str, pa.Table], main: str) -> dict[str, pa.Table]:
     return under
 
 
-def _beside(tables: dict[str, pa.Table]) -> str:
+def _beside(tables: dict[str, pa.Table], lines: list[bytes]) -> str:
     """Digest the rows of each layer that is kept beside the joints, whatever their order."""
     whole = hashlib.sha256()
     rows = 0
     for layer in layout.BESIDE:
-        rows += tables[layer].num_rows
-        whole.update(layer.encode() + np.sort(digests(tables[layer], computed=True)).tobytes())
+        table = tables[layer]
+        if layer == layout.LINES:
+            table = table.append_column("line", pa.array([_line_digest(line) for line in lines], pa.string()))
+        rows += table.num_rows
+        whole.update(layer.encode() + np.sort(digests(table, computed=True)).tobytes())
     return whole.hexdigest() if rows else ""
+
+
+def _line_digest(line: bytes) -> str:
+    """Digest the vertices of a line, by steps of what a person would see."""
+    return hashlib.sha256(steps(geopackage.path_vertices(line)[:, :3]).tobytes()).hexdigest()
+
+
+def _carried_lines(path: Path, lines: list[bytes], step: projection.Step, register: CRS) -> list[bytes]:
+    """Carry centerlines to the register's coordinates; their elevations and measures stay as the job has them."""
+    if step.transformer is None:
+        return lines
+    vertices = [geopackage.path_vertices(line) for line in lines]
+    first = np.cumsum([0, *map(len, vertices)])
+    easting, northing, elevation, measure = np.concatenate(vertices).T
+    easting, northing = step.apply(easting, northing)
+    if np.isnan(easting).any():
+        raise InputFileError(
+            f"{path}: its centerline lies in part where the register's {register.name} has no coordinates"
+        )
+    carried: list[bytes] = geopackage.paths_wkb(easting, northing, elevation, measure, first).to_pylist()
+    return carried
 
 
 def steps(values: Floats) -> Floats:

@@ -14,6 +14,7 @@ ROWS = 20_000
 """Rows of the logs that are looked through for their columns and what these say."""
 LISTED = 20
 """Names that are listed where none is near."""
+_ROUTES = "SELECT j.route FROM joints j UNION SELECT n.route FROM joint_names n"
 _STANDING = "FROM inspections i WHERE i.state = 'standing'"
 
 
@@ -36,7 +37,7 @@ def refuse_unknown(store: Store, asked: Question) -> None:
 
 def _names(asked: Question) -> Iterator[tuple[str, str, Sequence[str], str]]:
     """Give option, word, names asked for, and where the register's names stand."""
-    yield "route", "route", asked.routes, "SELECT DISTINCT j.route FROM joints j"
+    yield "route", "route", asked.routes, _ROUTES
     yield "job", "job", asked.jobs, "SELECT DISTINCT l.job FROM loads l WHERE l.state = 'standing'"
     yield "load", "load", [str(one) for one in asked.loads], "SELECT l.load_id FROM loads l WHERE l.state = 'standing'"
     yield "crew", "crew", asked.crews, f"SELECT DISTINCT i.crew {_STANDING}"

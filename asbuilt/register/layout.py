@@ -16,12 +16,13 @@ ARROW: dict[Kind, pa.DataType] = {
     "date": pa.date32(),
 }
 
-FORMAT = 12
+FORMAT = 13
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
 """Layers of a placed job whose rows the register merges."""
-BESIDE = ("pressure_tests", "restraint", "set_aside")
+LINES = "centerline"
+BESIDE = ("pressure_tests", "restraint", "set_aside", LINES)
 """Layers of a placed job that the register keeps as they are, with the load that brought them."""
 
 _LOAD = ColumnInfo("Load", "Number of the load that brought this row; see table loads.", kind="whole")
@@ -88,6 +89,8 @@ _JOINTS: dict[str, ColumnInfo] = {
     "content": _CONTENT,
 }  # fmt: skip
 
+_NAMING = ("joint_uid", "route", "joint", "station", "station_number", "station_unit", "distance", "coordinate_unit")
+
 _FINDINGS = {
     "finding_uid": ColumnInfo(
         "Finding ID", "Lasting identifier of the finding, made from what it says; marks are kept under it."
@@ -113,7 +116,9 @@ def _kept_beside(layer: str) -> LayerInfo:
     unit = ColumnInfo("Unit of distances", "Unit of distances, which are as their job has them.", "length_unit")
     about = LAYERS[layer]
     columns = about.columns | {"coordinate_unit": unit, "load_id": _LOAD}
-    return LayerInfo(f"{about.description} Of all jobs; those of a job's latest load hold.", None, columns)
+    return LayerInfo(
+        f"{about.description} Of all jobs; those of a job's latest load hold.", about.geometry_type, columns
+    )
 
 
 REGISTER_LAYERS: dict[str, LayerInfo] = {
@@ -221,6 +226,15 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
         },
     ),
     **{layer: _kept_beside(layer) for layer in BESIDE},
+    "joint_names": LayerInfo(
+        "What jobs call joints that stand under another job's route: route, number and place along their own line. Of "
+        "all loads; those of a job's latest load hold.",
+        None,
+        {
+            **{name: _JOINTS[name] for name in _NAMING},
+            "load_id": _LOAD,
+        },
+    ),
     "register": LayerInfo(
         "What this register is: one row.",
         None,
@@ -241,6 +255,9 @@ UNIT_WORDS = {
     "reading_unit": "the job's unit of readings",
 }
 """What stands for "{unit}" and the like in descriptions: a register holds jobs of several units."""
+
+WITHOUT_PLACE = tuple(name for name in BESIDE if name != LINES)
+"""Layers of a placed job that are kept and have no place of their own."""
 
 RELATIONS = {"joint_inspections": ("joints", "inspections"), "joint_findings": ("joints", "findings")}
 """Relations between a joint and what is known of it, by the name of their mapping."""

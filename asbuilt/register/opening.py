@@ -108,10 +108,11 @@ def make_register(name: str, crs: str) -> Store:
     if on_server(name):
         made: Store = _postgis().make_database(name, crs)
         return made
-    from asbuilt.register import geopackage_store
+    from asbuilt.register import geopackage_file
+    from asbuilt.register.geopackage_store import GeoPackageStore
 
-    geopackage_store.create(Path(name), crs)
-    return geopackage_store.GeoPackageStore(Path(name))
+    geopackage_file.create(Path(name), crs)
+    return GeoPackageStore(Path(name))
 
 
 def _postgis() -> ModuleType:

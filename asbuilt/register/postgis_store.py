@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import re
+import struct
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from typing import Any, NoReturn
@@ -40,7 +41,9 @@ _OWN_SRIDS = (950_000, 959_999)
 
 _POINT = np.dtype([("order", "u1"), ("type", "<u4"), ("srid", "<u4"), ("place", "<f8", 3)])
 """A point with elevation in PostGIS's extended well-known binary. Source: PostGIS manual, ST_AsEWKB."""
-_POINT_Z, _WITH_SRID = 0x80000001, 0x20000000
+_POINT_Z, _LINE_ZM, _WITH_SRID = 0x80000001, 0xC0000002, 0x20000000
+_HEAD = 5
+"""Bytes of byte order and type in front of a line's vertices."""
 
 
 def open_database(name: str, *, missing_ok: bool) -> PostgisStore | None:
@@ -257,7 +260,7 @@ class PostgisStore(Store):
         self._connection.rollback()
         with _outside_errors(self._address), self._connection.begin():
             _take_turn(self._connection)
-            _migrate(self._connection, format_of(self))
+            _migrate(self._connection, format_of(self), self._srid)
 
     def close(self) -> None:
         self._connection.close()
@@ -346,6 +349,8 @@ class PostgisStore(Store):
         columns |= {name: pa.repeat(value, len(rows)) for name, value in same.items()}
         if table in WITH_POINTS:
             columns["geom"] = self._points(*(np.asarray(more[name]) for name in ("easting", "northing", "elevation")))
+        elif table == layout.LINES:
+            columns["geom"] = self._lines([incoming.lines[at] for at in rows])
         with self._without_indexes(table) if self._empty else nullcontext():
             self._copy(f"{SCHEMA}.{table}", pa.table(columns))
         if "fid" in more:
@@ -401,6 +406,11 @@ class PostgisStore(Store):
         buffers = [pa.py_buffer(known), pa.py_buffer(offsets), pa.py_buffer(text)]
         return pa.Array.from_buffers(pa.string(), len(record), buffers)
 
+    def _lines(self, wkb: Sequence[bytes]) -> pa.Array:
+        """Make lines in hexadecimal extended well-known binary."""
+        head = struct.pack("<BII", 1, _LINE_ZM | _WITH_SRID, self._srid)
+        return pa.array([(head + line[_HEAD:]).hex() for line in wkb], pa.string())
+
     def restore(self, earlier: Ints) -> None:
         if not len(earlier):
             return
@@ -425,9 +435,14 @@ class PostgisStore(Store):
             f"s.northing - :reach_north, s.easting + :reach_east, s.northing + :reach_north, {self._srid})"
         )
 
-    def inside(self, box: Box) -> str:
+    def inside(self, box: Box, table: str = "joints") -> str:
         west, south, east, north = (f"{float(side)!r}" for side in box)
         return f"j.geom && ST_MakeEnvelope({west}, {south}, {east}, {north}, {self._srid})"
+
+    def shapes(self, cells: Sequence[Any]) -> Any:
+        import shapely
+
+        return shapely.from_wkb(list(cells))
 
     def next_fid(self, table: str) -> int:
         return 1 + int(self.rows(f"SELECT coalesce(max(fid), 0) FROM {table}")[0][0])

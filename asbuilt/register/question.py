@@ -11,22 +11,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from asbuilt import units
-from asbuilt.arrays import Floats
-from asbuilt.errors import AsbuiltError, InputFileError
-from asbuilt.inputs import vectors
-from asbuilt.line import projection, stationing
-from asbuilt.register import beside
+from asbuilt.errors import AsbuiltError
+from asbuilt.line import stationing
+from asbuilt.register import beside, places
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.marks import LATEST as LATEST_MARK
 from asbuilt.register.service import LATEST
-from asbuilt.register.store import Store
 from asbuilt.schema import DOMAINS, LAYERS
 
 if TYPE_CHECKING:
-    from pyproj import CRS
+    pass
 
 DEFLECTION = (
     "verdict", "verdict_assumes", "deflection_deg", "deflection_source", "deflection_floor_deg",
@@ -37,13 +32,7 @@ DEFLECTION = (
 NEAREST = 10
 """Joints given where a place is named and no distance."""
 
-_LONGEST = 1e9
-"""No length asked for is longer than this, in any unit: the earth is 40,000,000 m round."""
-_LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+)\s*(us-ft|ft|feet|foot|'|m|metres?|meters?|)\.?\s*", re.IGNORECASE)
-_UNITS = {"us-ft": "us-ft", "ft": "ft", "feet": "ft", "foot": "ft", "'": "ft", "": ""}
 _SIZE = re.compile(r"\s*(?:DN\s*)?([0-9]+\.?[0-9]*)\s*(in|inch|inches|\"|mm|dn|)\.?\s*", re.IGNORECASE)
-
-_BEHIND = re.compile(r"([0-9]+\.?[0-9]*)\s*([NSEWnsew])")
 
 
 @dataclass(frozen=True)
@@ -98,227 +87,11 @@ class Question:
     out."""
 
 
-@dataclass(frozen=True)
-class Place:
-    """A place in a register's coordinates, and how it was read."""
-
-    easting: float
-    northing: float
-    read_as: str
-
-
-def length(text: str, default: str, *, option: str) -> tuple[float, str]:
-    """Read a length with its unit.
-
-    Raises
-    ------
-    AsbuiltError
-        Naming the option.
-
-    Examples
-    --------
-    >>> length("50 feet", "m", option="--within"), length("15", "m", option="--within")
-    ((50.0, 'ft'), (15.0, 'm'))
-    """
-    read = _LENGTH.fullmatch(text)
-    if read is None:
-        raise AsbuiltError(f"{option}: {text!r} is not a length; write it like 50ft, 15m or 50us-ft")
-    if float(read[1]) > _LONGEST:
-        raise AsbuiltError(
-            f"{option}: {text!r} is longer than any way on the earth; write it like 50ft, 15m or 50us-ft"
-        )
-    return float(read[1]), _UNITS.get(read[2].lower(), "m") or default
-
-
-def metres(text: str, default: str, *, option: str) -> float:
-    """Read a length with its unit as metres.
-
-    Examples
-    --------
-    >>> metres("100ft", "m", option="--within")
-    30.48
-    """
-    value, unit = length(text, default, option=option)
-    return value * float(units.METRES[unit])
-
-
 def accepted(asked: Question) -> float | None:
     """Give the accuracy that is accepted of a change of datum, metres."""
-    return None if asked.accept_accuracy is None else metres(asked.accept_accuracy, "m", option="--accept-accuracy")
-
-
-def place(text: str, store: Store, accept_m: float | None = None) -> Place:
-    """Read a place.
-
-    Parameters
-    ----------
-    text : str
-        Two numbers are latitude and longitude where they can be (at most 90 and 180) or the register is in
-        degrees, else easting and northing; with an EPSG number they are easting and northing in that system, or
-        latitude and longitude if it is geographic.
-    store : Store
-    accept_m : float, optional
-        Accuracy that is accepted of a change of datum, metres.
-
-    Raises
-    ------
-    AsbuiltError
-    """
-    parts = _signed(text).split(",")
-    if len(parts) not in (2, 3):
-        raise _no_place(text)
-    try:
-        first, second = float(parts[0]), float(parts[1])
-    except ValueError:
-        raise _no_place(text) from None
-    if not (abs(first) <= _LONGEST and abs(second) <= _LONGEST):
-        raise AsbuiltError(f"--near: {text!r} is no place on the earth; write E,N or E,N,EPSG or LAT,LON")
-    system = _system(parts[2]) if len(parts) == 3 else None
-    if system is None and 90 < abs(first) <= 180 and abs(second) <= 90:
-        raise AsbuiltError(f"--near: {text!r} looks like longitude and latitude; latitude comes first: LAT,LON")
-    if system is None and not store.crs.is_geographic and not (abs(first) <= 90 and abs(second) <= 180):
-        return Place(first, second, f"easting {first:.2f}, northing {second:.2f} in {store.crs.name}")
-    if system is None or system.is_geographic:
-        return _from_degrees(first, second, system, store, accept_m)
-    step = _step(system, store.crs, np.array([first]), np.array([second]), accept_m, "--near")
-    east, north = step.apply(np.array([first]), np.array([second]))
-    words = f"easting {first:.2f}, northing {second:.2f} in {system.name}; {step.words}"
-    return _checked(east[0], north[0], words, store)
-
-
-def _signed(text: str) -> str:
-    """Write N, S, E and W behind degrees as signs, and give latitude first."""
-    parts = [_decimal(part.strip()).replace("°", "").strip() for part in text.split(",")]
-    named = [_BEHIND.fullmatch(part) for part in parts]
-    sides = ["".join(one[2].upper() for one in named[:2] if one)]
-    if len(parts) < 2 or sides[0] not in {n + e for n in "NS" for e in "EW"} | {e + n for n in "NS" for e in "EW"}:
-        return ",".join(parts)
-    degrees = [f"{'-' if one[2].upper() in 'SW' else ''}{one[1]}" for one in named[:2] if one]
-    return ",".join([*(degrees if sides[0][0] in "NS" else degrees[::-1]), *parts[2:]])
-
-
-_DEGREES = re.compile(
-    r"([NSEWnsew]?)\s*(-?[0-9]{1,3})\s*[°dD :]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*"
-    r"(?:['′’mM :]\s*(?:([0-9]{1,2}(?:\.[0-9]+)?)\s*(?:\"|″|”|''|[sS])?)?)?\s*([NSEWnsew]?)"
-)
-
-
-def _decimal(text: str) -> str:
-    """Write degrees, minutes and seconds as decimal degrees; anything else stays as it is.
-
-    Examples
-    --------
-    >>> _decimal("38°39'04.3\\"N"), _decimal("121 12.144 W"), _decimal("6700000")
-    ('38.6511944N', '121.2024000W', '6700000')
-    """
-    read = _DEGREES.fullmatch(text)
-    if read is None:
-        return text
-    minutes, seconds = float(read[3]), float(read[4] or 0.0)
-    if minutes >= 60.0 or seconds >= 60.0:
-        raise AsbuiltError(f"--near: {text!r} has 60 minutes or seconds, or more")
-    sign = "-" if read[2].startswith("-") else ""
-    return f"{sign}{abs(int(read[2])) + minutes / 60.0 + seconds / 3600.0:.7f}{read[1] or read[5]}"
-
-
-def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: Store, accept_m: float | None) -> Place:
-    from pyproj import CRS
-
-    if system is None:
-        system = store.crs if store.crs.is_geographic else CRS("EPSG:4326")
-    if not (abs(latitude) <= 90 and abs(longitude) <= 180):
-        raise AsbuiltError(f"--near: {latitude:g},{longitude:g} is not LAT,LON: a latitude is at most 90 degrees")
-    words = f"latitude {latitude:.7f}, longitude {longitude:.7f} ({system.name})"
-    if system.equals(store.crs, ignore_axis_order=True):
-        return Place(longitude, latitude, words)
-    step = _step(system, store.crs, np.array([longitude]), np.array([latitude]), accept_m, "--near")
-    east, north = step.apply(np.array([longitude]), np.array([latitude]))
-    return _checked(east[0], north[0], f"{words}; {step.words}", store)
-
-
-def _checked(easting: float, northing: float, words: str, store: Store) -> Place:
-    if not (np.isfinite(easting) and np.isfinite(northing)):
-        raise AsbuiltError(f"--near: {words} lies where {store.crs.name} has no coordinates")
-    return Place(float(easting), float(northing), words)
-
-
-def _step(
-    source: CRS, target: CRS, easting: Floats, northing: Floats, accept_m: float | None, option: str
-) -> projection.Step:
-    step = projection.best_step(source, target, easting, northing, accept_m=accept_m)
-    if step is None:
-        what = projection.what_would_do(source, target, easting, northing, accept_m)
-        raise AsbuiltError(
-            f"{option}: no transformation from {source.name} to {target.name} that is good enough is known here; {what}"
-        )
-    return step
-
-
-def _system(text: str) -> CRS:
-    from pyproj import CRS
-    from pyproj.exceptions import CRSError
-
-    try:
-        system = CRS.from_user_input(text if not text.isdigit() else f"EPSG:{text}")
-    except CRSError:
-        raise AsbuiltError(f"--near: {text!r} is not a known EPSG number; write it like 6418") from None
-    if not (system.is_projected or system.is_geographic):
-        raise AsbuiltError(f"--near: {system.name} has no eastings and northings; name a projected system, like 6418")
-    return system
-
-
-def _no_place(text: str) -> AsbuiltError:
-    return AsbuiltError(f"--near: {text!r} is not a place; write E,N or E,N,EPSG or LAT,LON")
-
-
-def area(path: Path, crs: CRS, accept_m: float | None = None) -> Any:
-    """Read polygons and carry them to a register's coordinates.
-
-    Parameters
-    ----------
-    path : path of a file of polygons
-    crs : pyproj.CRS
-        The register's.
-    accept_m : float, optional
-        Accuracy that is accepted of a change of datum, metres.
-
-    Returns
-    -------
-    shapely geometry
-        Their union.
-
-    Raises
-    ------
-    InputFileError
-        When there are none, their file says no coordinate system, or they cannot be carried over.
-    """
-    import shapely
-    from pyproj import CRS as Crs
-
-    if not path.is_file():
-        raise InputFileError(f"{path}: there is no such file; name a file of polygons with --area")
-    features = vectors.read_features(path, None, key="--area")
-    kinds = ("Polygon", "MultiPolygon")
-    shapes = [one for one in features.geometry if one is not None and one.geom_type in kinds and not one.is_empty]
-    if not shapes:
-        raise InputFileError(f"{path}: has no polygons; give a file of polygons with --area")
-    if features.crs is None:
-        raise InputFileError(f"{path}: does not say its coordinate system; give it one (for a Shapefile, its .prj)")
-    own = Crs(features.crs)
-    if not (own.is_projected or own.is_geographic):
-        raise InputFileError(f"{path}: its system, {own.name}, has no eastings and northings; give it a projected one")
-    union = shapely.force_2d(shapely.union_all(shapely.make_valid(np.array(shapes, dtype=object))))
-    if own.equals(crs, ignore_axis_order=True):
-        return union
-    # Long straight edges are curves in other coordinates.
-    west, south, east, north = union.bounds
-    dense = shapely.segmentize(union, max(east - west, north - south, 1e-9) / 200)
-    step = _step(own, crs, np.array([west, east]), np.array([south, north]), accept_m, f"--area {path}")
-    carried = shapely.get_coordinates(dense)
-    carried = np.column_stack(step.apply(carried[:, 0], carried[:, 1]))
-    if not np.isfinite(carried).all():
-        raise InputFileError(f"{path}: reaches beyond where {crs.name} has coordinates; draw a smaller polygon")
-    return shapely.set_coordinates(dense, carried)
+    return (
+        None if asked.accept_accuracy is None else places.metres(asked.accept_accuracy, "m", option="--accept-accuracy")
+    )
 
 
 def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[str], dict[str, Any]]:
@@ -339,21 +112,38 @@ def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[st
     sql: list[str] = []
     values: dict[str, Any] = {}
     if asked.routes:
-        sql.append(f"j.route IN ({_marks('route', asked.routes, values)})")
+        sql.append(_along_routes(asked, station_units, values))
     if asked.verdicts:
         sql.append(_of_verdict(_marks("verdict", asked.verdicts, values)))
     if asked.joints:
         marks = _marks("joint", asked.joints, values)
-        sql.append(f"(j.joint IN ({marks}) OR j.joint_uid IN ({marks}))")
+        called = f"SELECT n.joint_uid FROM joint_names n WHERE n.joint IN ({marks}) AND {beside.stands('n')}"
+        sql.append(f"(j.joint IN ({marks}) OR j.joint_uid IN ({marks}) OR j.joint_uid IN ({called}))")
     if asked.findings:
         sql.append(_of_finding(_marks("finding", asked.findings, values)))
-    for name, station, compare in (("from", asked.from_station, ">="), ("to", asked.to_station, "<=")):
-        if station is not None:
-            sql.append(_of_station(station, name, compare, station_units, values))
     if asked.changed_since is not None:
         values["changed_since"] = asked.changed_since.isoformat()
         sql.append(f"j.joint_uid IN ({CHANGED})")
     return sql + _of_joint(asked, values) + _with_record(asked, values), values
+
+
+def _along_routes(asked: Question, station_units: Collection[str], values: dict[str, Any]) -> str:
+    """Match the joints of routes, between stations, by the register's names or by what another job calls them."""
+    marks = _marks("route", asked.routes, values)
+
+    def meets(row: str) -> str:
+        between = [
+            _of_station(station, name, compare, station_units, values, row)
+            for name, station, compare in (("from", asked.from_station, ">="), ("to", asked.to_station, "<="))
+            if station is not None
+        ]
+        return " AND ".join([f"{row}.route IN ({marks})", *between])
+
+    # One list of joints, as with an OR no index of routes would be looked into.
+    return (
+        f"j.fid IN (SELECT r.fid FROM joints r WHERE {meets('r')} UNION ALL SELECT r.fid FROM joint_names n "
+        f"JOIN joints r ON r.joint_uid = n.joint_uid WHERE {meets('n')} AND {beside.stands('n')})"
+    )
 
 
 def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
@@ -474,8 +264,10 @@ _ROUNDED = 0.005
 """Half of the last decimal of a station: one written in the other unit is rounded by so much."""
 
 
-def _of_station(text: str, name: str, compare: str, station_units: Collection[str], values: dict[str, Any]) -> str:
-    """Compare with a station, on joints of every unit that the route's jobs have."""
+def _of_station(
+    text: str, name: str, compare: str, station_units: Collection[str], values: dict[str, Any], row: str
+) -> str:
+    """Compare the station of a row with one, in every unit that the route's jobs have."""
     unit = station_unit(text, station_units, option=f"--{name}")
     with_unit = _WITH_UNIT.fullmatch(text.strip())
     value = stationing.parse_station(with_unit[1] if with_unit else text, key=f"--{name}")
@@ -484,8 +276,8 @@ def _of_station(text: str, name: str, compare: str, station_units: Collection[st
         key = f"{name}_station_{one.replace('-', '_')}"
         slack = 0.0 if one == unit else _ROUNDED
         values[key] = value * units.factor(unit, one) + (-slack if compare == ">=" else slack)
-        of = f"j.station_unit = '{one}' AND " if station_units else ""
-        parts.append(f"({of}j.station_number {compare} :{key})")
+        of = f"{row}.station_unit = '{one}' AND " if station_units else ""
+        parts.append(f"({of}{row}.station_number {compare} :{key})")
     return f"({' OR '.join(parts)})"
 
 

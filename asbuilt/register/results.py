@@ -14,9 +14,8 @@ from asbuilt.layers import outputs
 from asbuilt.layers.csv_rows import write_csv
 from asbuilt.layers.geopackage import VERSION
 from asbuilt.layers.workbooks import columns_of, write_sheets
-from asbuilt.register import layout
+from asbuilt.register import layout, naming
 from asbuilt.register.beside import aside_words, restraint_words, test_words
-from asbuilt.register.layout import BESIDE
 from asbuilt.register.search import Found
 
 if TYPE_CHECKING:
@@ -26,7 +25,7 @@ if TYPE_CHECKING:
 
 SUFFIXES = (".csv", ".xlsx", ".gpkg", ".geojson")
 
-_LISTS = ("findings", "history", "photos", "earlier", *BESIDE)
+_LISTS = ("findings", "history", "photos", "earlier", "called", "pressure_tests", "restraint", "set_aside")
 
 
 def check_name(path: Path, *, is_map: bool) -> None:
@@ -95,6 +94,7 @@ def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
         earlier = "; ".join(map(earlier_state, joint["earlier"])) or None
         said = "; ".join(map(finding_words, joint["findings"])) or None
         lengths = {
+            "called": "; ".join(map(naming.words, joint["called"])) or None,
             "pressure_tests": "; ".join(map(test_words, joint["pressure_tests"])) or None,
             "restraint": "; ".join(map(restraint_words, joint["restraint"])) or None,
             "set_aside": "; ".join(map(aside_words, joint["set_aside"])) or None,

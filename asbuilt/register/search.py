@@ -13,11 +13,12 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import beside, changes, fields, ground, known, layout, question, service, waiting
+from asbuilt.register import beside, changes, fields, ground, known, layout, naming, places, question, service, waiting
 from asbuilt.register.ground import Box
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import reading
-from asbuilt.register.question import Place, Question
+from asbuilt.register.places import Place
+from asbuilt.register.question import Question
 from asbuilt.register.store import Store, floats, ints, quoted
 
 _FIRST_REACH_M = 30.0
@@ -135,7 +136,8 @@ def _find(store: Store, asked: Question) -> Found:
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    aside = _set_aside(store, asked, [joint["route"] for joint in joints])
+    names = [one["route"] for joint in joints for one in (joint, *joint["called"])]
+    aside = _set_aside(store, asked, names)
     return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside)
 
 
@@ -181,13 +183,13 @@ def choose(store: Store, asked: Question) -> Chosen:
         When the question cannot be understood.
     """
     unit = ground.own_unit(store.crs)
-    near = question.place(asked.near, store, question.accepted(asked)) if asked.near is not None else None
+    near = places.place(asked.near, store, question.accepted(asked)) if asked.near is not None else None
     within = None
     if asked.within is not None:
         if near is None:
             raise AsbuiltError("--within: a distance from where? add --near")
-        _, unit = question.length(asked.within, unit, option="--within")
-        within = question.metres(asked.within, unit, option="--within")
+        _, unit = places.length(asked.within, unit, option="--within")
+        within = places.metres(asked.within, unit, option="--within")
     fid, away = _choose(store, asked, near, within)
     if near is not None and len(fid) and away[0] > FAR_M:
         doubt = "every joint is far from there: check the order of the two numbers, and their system"
@@ -217,7 +219,7 @@ def _there(
 ) -> list[dict[str, Any]]:
     """Keep those that lie where the question asks."""
     if asked.area is not None and found:
-        found = waiting.inside(found, question.area(asked.area, store.crs, question.accepted(asked)))
+        found = waiting.inside(found, places.area(asked.area, store.crs, question.accepted(asked)))
     if near is not None:
         reach = within if within is not None else max(_FIRST_REACH_M, float(np.max(away, initial=0.0)))
         found = waiting.near(store, found, near.easting, near.northing, reach)
@@ -227,10 +229,10 @@ def _there(
 def _choose(store: Store, asked: Question, near: Place | None, within: float | None) -> tuple[Ints, Floats]:
     """Choose the joints: their numbers, and how far each is, metres; NaN where no place is named."""
     sql, values = question.conditions(asked, _station_units(store, asked))
-    polygons = question.area(asked.area, store.crs, question.accepted(asked)) if asked.area is not None else None
+    polygons = places.area(asked.area, store.crs, question.accepted(asked)) if asked.area is not None else None
     if near is None:
         fid, *_, route, along = _slim(store, sql, values, None, polygons)
-        order = _along_the_main(store, fid, route, along)[: asked.nearest]
+        order = _along_the_main(store, fid, route, along, asked.routes)[: asked.nearest]
         return fid[order], np.full(len(order), np.nan)
     wanted = asked.nearest if asked.nearest is not None else (None if within is not None else question.NEAREST)
     reach = within if within is not None else _FIRST_REACH_M
@@ -247,7 +249,7 @@ def _choose(store: Store, asked: Question, near: Place | None, within: float | N
         reach *= 4.0
 
 
-def _along_the_main(store: Store, fid: Ints, route: Any, along: Floats) -> Ints:
+def _along_the_main(store: Store, fid: Ints, route: Any, along: Floats, asked: Sequence[str]) -> Ints:
     """Order joints along their routes: by station where several jobs laid one, whose lines begin each in its own place.
 
     Stations that go back along a job's line, behind an equation, order nothing; there the distance along the line does.
@@ -260,6 +262,10 @@ def _along_the_main(store: Store, fid: Ints, route: Any, along: Floats) -> Ints:
     )
     metres = floats([float(units.METRES[unit or "m"]) for unit in found[1]])
     station, load = floats(found[0]) * metres, ints(found[2])
+    named = naming.asked_for(store, "ordering", asked)
+    route, along = (route.astype(object), along.copy()) if named else (route, along)
+    for row, *name in named:
+        route[row], along[row], station[row], load[row] = name  # type: ignore[call-overload]
     number = np.unique(route, return_inverse=True)[1].astype(np.int64)
     by_line = np.lexsort((along, load, number))
     same_line = (np.diff(number[by_line]) == 0) & (np.diff(load[by_line]) == 0)
@@ -276,7 +282,8 @@ def _station_units(store: Store, asked: Question) -> set[str]:
     store.stage("routes", {"route": list(asked.routes)})
     found = store.rows(
         "SELECT DISTINCT j.station_unit FROM joints j WHERE j.route IN (SELECT route FROM routes) "
-        "AND j.station_unit IS NOT NULL"
+        "AND j.station_unit IS NOT NULL UNION SELECT n.station_unit FROM joint_names n "
+        "WHERE n.route IN (SELECT route FROM routes) AND n.station_unit IS NOT NULL"
     )
     return {str(unit) for (unit,) in found}
 
@@ -339,6 +346,7 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
     _add_earlier(store, told)
     _add_findings(store, told)
     _add_history(store, told)
+    naming.add(store, told)
     beside.add_lengths(store, told)
     beside.add_set_aside(store, told)
     return told

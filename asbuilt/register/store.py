@@ -67,8 +67,8 @@ class Store(ABC):
     ) -> None:
         """Add rows of an incoming layer to a table, with `more` columns added or put in place of the layer's.
 
-        What is the same in all rows comes as `same`. A table with geometry takes its points from `more`: easting,
-        northing and elevation.
+        What is the same in all rows comes as `same`. A table of points takes them from `more`: easting, northing and
+        elevation; one of lines takes those of the job.
         """
 
     @abstractmethod
@@ -88,8 +88,12 @@ class Store(ABC):
         """Give SQL for pairs of staged places `s` and joints `j` whose boxes meet, by the spatial index."""
 
     @abstractmethod
-    def inside(self, box: Box) -> str:
-        """Give SQL that tells whether a joint `j` lies in a box, by the spatial index."""
+    def inside(self, box: Box, table: str = "joints") -> str:
+        """Give SQL that tells whether a row `j` of a table reaches into a box, by the spatial index."""
+
+    @abstractmethod
+    def shapes(self, cells: Sequence[Any]) -> Any:
+        """Give cells of a column of geometry as an array of shapely geometries."""
 
     @abstractmethod
     def next_fid(self, table: str) -> int:

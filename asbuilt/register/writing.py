@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt.arrays import Ints
-from asbuilt.register import beside, fields, layout, merge
+from asbuilt.register import beside, fields, layout, merge, naming
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
@@ -77,6 +77,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         standing,
     )  # fmt: skip
     beside.write(store, incoming, number)
+    naming.write(store, incoming, plan, number)
     _count_findings(store, plan)
 
 

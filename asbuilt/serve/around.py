@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
@@ -9,13 +10,15 @@ from typing import Any
 import numpy as np
 
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import service, waiting
+from asbuilt.register import beside, layout, service, waiting
 from asbuilt.register.ground import Ground
 from asbuilt.register.opening import reading
-from asbuilt.register.store import floats
+from asbuilt.register.store import Store, floats
 
 DRAWN = 3000
 """Joints that are drawn singly in one window; beyond it only their mains are."""
+_SEEN = 4000
+"""Parts of a window's width that can be told apart."""
 _WAIT = ("job", "load", "route", "joint", "station", "message")
 _COLUMNS = ("joint_uid", "route", "joint", "station", "verdict", "longitude", "latitude", "first_load_id")
 
@@ -52,8 +55,8 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
     Returns
     -------
     dict
-        "joints", "mains" and "waiting" (to be settled), each a FeatureCollection; "count" of the joints there; "drawn"
-        tells whether they are given singly. A main tells whether it is in service.
+        "joints", "mains", "surveyed" (centerlines) and "waiting" (to be settled), each a FeatureCollection; "count" of
+        the joints there; "drawn" tells whether they are given singly. A main tells whether it is in service.
     """
     west, south, east, north = box
     with reading(register) as store:
@@ -73,14 +76,36 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
         )
         out = {uid: state for uid, state, _ in store.rows(service.LATEST)}
         waits = placed_waits(waiting.waiting(store), store.ground)
+        surveyed = _surveyed(store, box)
     drawn = count <= DRAWN
     return {
         "count": count,
         "drawn": drawn,
         "joints": _collection([_point(row) for row in rows] if drawn else []),
         "mains": _collection(_lines(rows, out)),
+        "surveyed": _collection(surveyed),
         "waiting": _collection([_wait(one) for one in waits if _inside(one, box)][:DRAWN]),
     }
+
+
+def _surveyed(store: Store, box: tuple[float, float, float, float]) -> list[dict[str, Any]]:
+    """Give the centerlines that reach into a window, as far as they do, with no more vertices than can be seen."""
+    import shapely
+
+    bounds = store.ground.bounds(*box)
+    inside = "" if bounds is None else f" AND {store.inside(bounds, layout.LINES)}"
+    found = store.rows(
+        f"SELECT j.route, l.job, j.geom FROM {layout.LINES} j JOIN loads l ON l.load_id = j.load_id "
+        f"WHERE {beside.stands('j')}{inside} ORDER BY j.fid"
+    )
+    features = []
+    for (route, job, _), line in zip(found, store.shapes([cell for *_, cell in found]), strict=True):
+        places = np.column_stack(store.ground.lonlat(*shapely.get_coordinates(line).T))
+        shown = shapely.clip_by_rect(shapely.simplify(shapely.LineString(places), (box[2] - box[0]) / _SEEN), *box)
+        if not shown.is_empty:
+            geometry = json.loads(shapely.to_geojson(shown))
+            features.append({"type": "Feature", "properties": {"route": route, "job": job}, "geometry": geometry})
+    return features
 
 
 def placed_waits(waits: Sequence[dict[str, Any]], ground: Ground) -> list[dict[str, Any]]:

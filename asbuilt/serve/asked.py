@@ -113,6 +113,9 @@ def window(asked: Mapping[str, str]) -> Window | None:
 def days(text: str) -> tuple[str | None, str | None]:
     """Read a day or an interval of days, open at either end.
 
+    Source: OGC 17-069r4, requirement fc-time-response, from memory: only features whose time meets the time asked for
+    are in the answer, so what has no date is in none; an interval is open at one end at most.
+
     Raises
     ------
     ValueError
@@ -127,6 +130,8 @@ def days(text: str) -> tuple[str | None, str | None]:
     ends = [_day(one, text) for one in ((first, last) if slash else (first, first))]
     if None not in ends and str(ends[0]) > str(ends[1]):
         raise ValueError(f"{text[:100]!r} ends before it begins; exchange the two")
+    if slash and ends == [None, None]:
+        raise ValueError(f"{text[:100]!r} is open at both ends; leave datetime out for what is at any time, or none")
     if not slash and ends[0] is None:
         raise ValueError(f"{text[:100]!r} is not a day; write it like 2026-04-01")
     return ends[0], ends[1]

@@ -1,4 +1,4 @@
-"""The register as OGC API Features: joints, inspections, findings and mains, for any GIS that speaks the standard.
+"""The register as OGC API Features: joints, inspections, findings, mains and what is kept beside them.
 
 The standard's own work (paging, coordinate systems, links, errors) is pygeoapi's; here is only where features come
 from.
@@ -33,6 +33,7 @@ COLLECTIONS = {
     "pressure_tests": ("Pressure tests, and lengths under none, by route and station", "fid", "tested_on"),
     "restraint": ("Lengths that the design wants restrained; their time is the day of loading", "fid", "loaded_on"),
     "set_aside": ("Records in no joint, with the reason; their time is the day of loading", "fid", "loaded_on"),
+    "centerline": ("Mains as surveyed, by route and job; their time is the day of loading", "fid", "loaded_on"),
     "waiting": ("Joints left out of the register, which wait to be settled", "id", "inspected_on"),
 }
 """Title, column that names a feature, and column of its time."""
@@ -44,13 +45,16 @@ _WAITING: dict[str, Kind] = {
     "station": "text", "reason": "text", "message": "text", "away_m": "number", **{name: layout.kind(name) for name in
     waiting.SAID},
 }  # fmt: skip
-_MAIN: dict[str, Kind] = {
+MAIN: dict[str, Kind] = {
     "route": "text", "joints": "whole", "first_inspected_on": "date", "last_inspected_on": "date",
     "joints_out_of_service": "whole",
 }  # fmt: skip
 _PLACE = ("easting", "northing", "elevation")
-_MAIN_DAYS = ("first_inspected_on", "last_inspected_on")
-_CLASSES = {"mains": "MainsProvider", "waiting": "WaitingProvider"}
+MAIN_DAYS = ("first_inspected_on", "last_inspected_on")
+_CLASSES = {
+    "mains": "asbuilt.serve.mains.MainsProvider", "centerline": "asbuilt.serve.mains.CenterlineProvider",
+    "waiting": f"{__name__}.WaitingProvider",
+}  # fmt: skip
 _JOB = "(SELECT l.job FROM loads l WHERE l.load_id = t.load_id)"
 _LOADED: tuple[str, Kind, str | None] = (
     "(SELECT substr(l.loaded_at, 1, 10) FROM loads l WHERE l.load_id = t.load_id)", "date", None,
@@ -71,7 +75,7 @@ _ADDED: dict[str, dict[str, tuple[str, Kind, str | None]]] = {
     },
 }  # fmt: skip
 """Properties that are no columns of the table: SQL, kind and domain of each."""
-_WINDOW: ContextVar[Window | None] = ContextVar("window", default=None)
+WINDOW: ContextVar[Window | None] = ContextVar("window", default=None)
 
 
 @contextmanager
@@ -80,22 +84,22 @@ def asked_window(window: Window | None) -> Iterator[None]:
 
     A box that reaches beyond where the register's system has coordinates has none there.
     """
-    before = _WINDOW.set(window)
+    before = WINDOW.set(window)
     try:
         yield
     finally:
-        _WINDOW.reset(before)
+        WINDOW.reset(before)
 
 
 def provider(collection: str) -> str:
     """Name the class that gives a collection's features."""
-    return f"{__name__}.{_CLASSES.get(collection, 'RegisterProvider')}"
+    return _CLASSES.get(collection, f"{__name__}.RegisterProvider")
 
 
 def properties(collection: str) -> dict[str, dict[str, Any]]:
     """Give a collection's properties, as JSON Schema has them."""
     if collection in ("mains", "waiting"):
-        return {name: dict(_KINDS[kind]) for name, kind in (_MAIN if collection == "mains" else _WAITING).items()}
+        return {name: dict(_KINDS[kind]) for name, kind in (MAIN if collection == "mains" else _WAITING).items()}
     columns = layout.REGISTER_LAYERS[collection].columns
     found = {name: _described(kind, columns[name].domain) for name, kind in layout.kinds(collection).items()
              if name not in _INNER}  # fmt: skip
@@ -134,16 +138,12 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         **_: Any,
     ) -> dict[str, Any]:
         """Give features as GeoJSON, with the count of all that match."""
-        with _reading(self.data) as store:
+        with opened(self.data) as store:
             where, values = self._where(store, bbox, datetime_, properties)
             matched = int(store.columns(f"SELECT count(*) {self._source()}{where}", 1, **values)[0][0])
             features = []
             if resulttype == "results":
-                order = "".join(
-                    f"{self._column(one['property'])} {'DESC' if one['order'] == '-' else 'ASC'} NULLS LAST, "
-                    for one in sortby or []
-                )
-                paging = f" ORDER BY {order}t.fid LIMIT {int(limit)} OFFSET {int(offset)}"
+                paging = f"{self._order(sortby)} LIMIT {int(limit)} OFFSET {int(offset)}"
                 features = self._features(store, where + paging, values, select_properties, skip_geometry)
         return {
             "type": "FeatureCollection", "features": features, "numberMatched": matched,
@@ -158,12 +158,19 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
             if not identifier.isdigit() or len(identifier) > 18:
                 raise ProviderItemNotFoundError(f"there is no {identifier} here")
             value = int(identifier)
-        with _reading(self.data) as store:
+        with opened(self.data) as store:
             where = f" WHERE {' AND '.join([f'{self._column(self.id_field)} = :wanted', *self._stands()])}"
             found = self._features(store, where, {"wanted": value}, None, False)
         if not found:
             raise ProviderItemNotFoundError(f"there is no {identifier} here")
         return found[0]
+
+    def _order(self, sortby: list[dict[str, str]] | None) -> str:
+        order = "".join(
+            f"{self._column(one['property'])} {'DESC' if one['order'] == '-' else 'ASC'} NULLS LAST, "
+            for one in sortby or []
+        )
+        return f" ORDER BY {order}t.fid"
 
     def _source(self) -> str:
         if self.table == "joints" or self.table in layout.BESIDE:
@@ -172,7 +179,7 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         return f"FROM {self.table} t LEFT JOIN joints j ON j.joint_uid = t.joint_uid"
 
     def _stands(self) -> list[str]:
-        return [beside.STANDS.replace("b.", "t.")] if self.table in layout.BESIDE else []
+        return [beside.stands("t")] if self.table in layout.BESIDE else []
 
     def _column(self, name: str) -> str:
         added = _ADDED[self.table].get(name)
@@ -184,7 +191,7 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         sql = self._stands()
         values: dict[str, Any] = {}
         if bbox:
-            inside, values = _inside(store, bbox)
+            inside, values = in_box(store, bbox)
             sql.append(inside.replace("j.", "t.") if self.table == "joints" else inside)
         for number, (name, text) in enumerate(properties or []):
             values[f"p{number}"] = of_property(name, text, self._fields[name])
@@ -206,7 +213,7 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         features = []
         for row in store.dicts(sql + self._source() + rest, ["_fid", "_e", "_n", "_h", *names], **values):
             fid, *place = (row.pop(name) for name in ("_fid", "_e", "_n", "_h"))
-            shown = {name: _plain(value) for name, value in row.items() if not chosen or name in chosen}
+            shown = {name: plain(value) for name, value in row.items() if not chosen or name in chosen}
             geometry = {"type": "Point", "coordinates": [one for one in place if one is not None]}
             nowhere = skip_geometry or place[0] is None
             features.append(
@@ -216,83 +223,6 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
                 }
             )  # fmt: skip
         return features
-
-
-class MainsProvider(RegisterProvider):
-    """Mains of a register: its routes as lines through their joints."""
-
-    @crs_transform  # type: ignore[untyped-decorator]
-    def query(
-        self,
-        offset: int = 0,
-        limit: int = 10,
-        resulttype: str = "results",
-        bbox: list[float] | None = None,
-        datetime_: str | None = None,
-        properties: list[tuple[str, str]] | None = None,
-        sortby: list[dict[str, str]] | None = None,
-        select_properties: list[str] | None = None,
-        skip_geometry: bool = False,
-        **_: Any,
-    ) -> dict[str, Any]:
-        """Give features as GeoJSON, with the count of all that match."""
-        with _reading(self.data) as store:
-            found = _chosen(self._all(store, bbox), self._fields, properties, datetime_, sortby, _MAIN_DAYS)
-            page = found[offset : offset + limit] if resulttype == "results" else []
-            lines = {} if skip_geometry else self._lines(store, [one["route"] for one in page])
-        return {
-            "type": "FeatureCollection", "features": [_main(one, lines, select_properties) for one in page],
-            "numberMatched": len(found), "numberReturned": len(page),
-        }  # fmt: skip
-
-    @crs_transform  # type: ignore[untyped-decorator]
-    def get(self, identifier: str, **_: Any) -> dict[str, Any]:
-        """Give one main by its route."""
-        with _reading(self.data) as store:
-            found = [one for one in self._all(store, None) if one["route"] == identifier]
-            lines = self._lines(store, [identifier])
-        if not found:
-            raise ProviderItemNotFoundError(f"there is no {identifier} here")
-        return _main(found[0], lines, None)
-
-    def _all(self, store: Store, bbox: list[float] | None) -> list[dict[str, Any]]:
-        where = ""
-        values: dict[str, Any] = {}
-        if bbox:
-            inside, values = _inside(store, bbox)
-            where = f"WHERE j.route IN (SELECT j.route FROM joints j WHERE {inside}) "
-        found = store.dicts(
-            "SELECT j.route, count(*), min(j.inspected_on), max(j.inspected_on), "
-            f"sum(CASE WHEN o.service <> 'in-service' THEN 1 ELSE 0 END) FROM joints j LEFT JOIN ({LATEST}) o "
-            f"ON o.joint_uid = j.joint_uid {where}GROUP BY j.route ORDER BY j.route",
-            list(_MAIN),
-            **values,
-        )
-        return [{name: _plain(value) for name, value in one.items()} for one in found]
-
-    def _lines(self, store: Store, routes: list[str]) -> dict[str, list[list[list[float]]]]:
-        """Give the lines of routes: one for each job that laid a part, through its joints in order."""
-        store.stage("shown", {"route": routes})
-        found = store.rows(
-            "SELECT j.route, j.first_load_id, j.easting, j.northing FROM joints j "
-            "WHERE j.route IN (SELECT route FROM shown) ORDER BY j.route, j.first_load_id, j.distance, j.fid"
-        )
-        parts: dict[tuple[str, int], list[list[float]]] = {}
-        for route, load, easting, northing in found:
-            parts.setdefault((route, load), []).append([easting, northing])
-        lines: dict[str, list[list[list[float]]]] = {route: [] for route in routes}
-        for (route, _), places in parts.items():
-            # A single joint is drawn as a line of no length.
-            lines[route].append(places if len(places) > 1 else places * 2)
-        return lines
-
-
-def _main(one: dict[str, Any], lines: dict[str, list[list[list[float]]]], chosen: list[str] | None) -> dict[str, Any]:
-    geometry = {"type": "MultiLineString", "coordinates": lines.get(one["route"], [])}
-    return {
-        "type": "Feature", "id": one["route"], "geometry": geometry if one["route"] in lines else None,
-        "properties": {name: value for name, value in one.items() if not chosen or name in chosen},
-    }  # fmt: skip
 
 
 class WaitingProvider(RegisterProvider):
@@ -313,9 +243,9 @@ class WaitingProvider(RegisterProvider):
         **_: Any,
     ) -> dict[str, Any]:
         """Give features as GeoJSON, with the count of all that match."""
-        with _reading(self.data) as store:
+        with opened(self.data) as store:
             found = _here(store, waiting.waiting(store), bbox)
-        found = _chosen(found, self._fields, properties, datetime_, sortby, ("inspected_on", "inspected_on"))
+        found = chosen_of(found, self._fields, properties, datetime_, sortby, ("inspected_on", "inspected_on"))
         page = found[offset : offset + limit] if resulttype == "results" else []
         return {
             "type": "FeatureCollection", "features": [_wait(one, select_properties, skip_geometry) for one in page],
@@ -325,7 +255,7 @@ class WaitingProvider(RegisterProvider):
     @crs_transform  # type: ignore[untyped-decorator]
     def get(self, identifier: str, **_: Any) -> dict[str, Any]:
         """Give one feature by its identifier."""
-        with _reading(self.data) as store:
+        with opened(self.data) as store:
             found = [one for one in waiting.waiting(store) if _wait_id(one) == identifier]
         if not found:
             raise ProviderItemNotFoundError(f"there is no {identifier} here")
@@ -351,7 +281,7 @@ def _here(store: Store, waits: list[dict[str, Any]], box: list[float] | None) ->
     if not box or not waits:
         return waits
     place = floats([one.get(name) for one in waits for name in ("easting", "northing")]).reshape(-1, 2).T
-    asked = _WINDOW.get()
+    asked = WINDOW.get()
     window, (x, y) = (Window(*box), place) if asked is None else (asked, store.ground.lonlat(*place))
     across = (x >= window.west) & (x <= window.east) if window.west <= window.east else (
         (x >= window.west) | (x <= window.east))  # fmt: skip
@@ -359,9 +289,9 @@ def _here(store: Store, waits: list[dict[str, Any]], box: list[float] | None) ->
     return [one for one, is_inside in zip(waits, inside.tolist(), strict=True) if is_inside]
 
 
-def _inside(store: Store, box: list[float]) -> tuple[str, dict[str, Any]]:
+def in_box(store: Store, box: list[float]) -> tuple[str, dict[str, Any]]:
     """Give SQL that tells whether a joint `j` lies in the box asked for, by the spatial index where it can help."""
-    window = _WINDOW.get()
+    window = WINDOW.get()
     if window is None:
         corners = dict(zip(("west", "south", "east", "north"), box, strict=True))
         place = "j.easting BETWEEN :west AND :east AND j.northing BETWEEN :south AND :north"
@@ -375,7 +305,7 @@ def _days(text: str | None) -> tuple[str | None, str | None]:
     return (None, None) if text is None else days(text)
 
 
-def _chosen(
+def chosen_of(
     found: list[dict[str, Any]],
     fields: Fields,
     properties: list[tuple[str, str]] | None,
@@ -407,7 +337,7 @@ def _chosen(
 
 
 @contextmanager
-def _reading(register: str) -> Iterator[Store]:
+def opened(register: str) -> Iterator[Store]:
     try:
         with reading(register) as store:
             yield store
@@ -415,5 +345,5 @@ def _reading(register: str) -> Iterator[Store]:
         raise ProviderQueryError(str(error)) from None
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, dt.date) else value

@@ -19,7 +19,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from asbuilt.register.layout import BESIDE
+from asbuilt.register.layout import WITHOUT_PLACE
 from asbuilt.register.opening import open_existing
 from asbuilt.serve.asked import CRS84, OF_ITEM, OF_ITEMS, Fields, refusal, window
 from asbuilt.serve.features import COLLECTIONS, asked_window, properties, provider
@@ -73,7 +73,7 @@ def routes(register: str, address: str) -> list[Route]:
 
 def _offered_by(request: Request, offered: Sequence[str]) -> Sequence[str]:
     """Leave out the window of a collection whose features have no place."""
-    without_place = request.path_params.get("collection") in BESIDE
+    without_place = request.path_params.get("collection") in WITHOUT_PLACE
     return tuple(one for one in offered if not (without_place and one in ("bbox", "bbox-crs")))
 
 

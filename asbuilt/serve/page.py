@@ -13,7 +13,7 @@ from typing import Any
 from pyproj import CRS
 
 from asbuilt.layers import outputs
-from asbuilt.register import question
+from asbuilt.register import places
 from asbuilt.register.ground import Ground
 from asbuilt.register.question import Question
 from asbuilt.register.results import check_name
@@ -80,7 +80,7 @@ def page(found: Found, asked: Question) -> str:
         "answer": told(found),
         "asked": asked_words(asked, found),
         "area": _area(asked),
-        "mains": _mains(found),
+        **_lines(found),
     }  # fmt: skip
     text = static("page.html")
     text = text.replace("<title>Joint history</title>", f"<title>{html.escape(_title(found))}</title>")
@@ -127,23 +127,23 @@ def _area(asked: Question) -> Any:
         return None
     import shapely
 
-    return json.loads(shapely.to_geojson(question.area(asked.area, CRS("EPSG:4326"))))
+    return json.loads(shapely.to_geojson(places.area(asked.area, CRS("EPSG:4326"))))
 
 
-def _mains(found: Found) -> dict[str, Any]:
-    """Give the mains of the register around what was found."""
-    places = [(joint["longitude"], joint["latitude"]) for joint in found.joints]
+def _lines(found: Found) -> dict[str, Any]:
+    """Give the mains of the register around what was found, from joint to joint and as surveyed."""
+    spots = [(joint["longitude"], joint["latitude"]) for joint in found.joints]
     if found.near_degrees is not None:
-        places.append((found.near_degrees[1], found.near_degrees[0]))
-    if not places:
-        return {"type": "FeatureCollection", "features": []}
-    east, north = (sorted(one[side] for one in places) for side in (0, 1))
+        spots.append((found.near_degrees[1], found.near_degrees[0]))
+    if not spots:
+        return {name: {"type": "FeatureCollection", "features": []} for name in ("mains", "surveyed")}
+    east, north = (sorted(one[side] for one in spots) for side in (0, 1))
     box = (
         max(east[0] - _MARGIN_DEG, -180.0), max(north[0] - _MARGIN_DEG, -90.0),
         min(east[-1] + _MARGIN_DEG, 180.0), min(north[-1] + _MARGIN_DEG, 90.0),
     )  # fmt: skip
-    mains: dict[str, Any] = around(found.register, box)["mains"]
-    return mains
+    there = around(found.register, box)
+    return {name: there[name] for name in ("mains", "surveyed")}
 
 
 def _style(name: str) -> str:

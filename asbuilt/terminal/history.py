@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
-from asbuilt.register import waiting
+from asbuilt.register import naming, waiting
 from asbuilt.register.beside import aside_words, restraint_words, said_aside, test_words
 from asbuilt.register.changes import change_words
 from asbuilt.register.ground import length_words
@@ -166,6 +166,7 @@ def print_found(found: Found) -> None:
         lines = [
             f"{_what(joint)}; {deflection_words(joint)}",
             *place_words(joint),
+            *map(naming.words, joint["called"]),
             *map(change_words, joint.get("changes", ())),
             *map(earlier_state, joint["earlier"]),
             *map(_record, joint["history"]),

@@ -13,6 +13,7 @@ from asbuilt.register.opening import open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
 from asbuilt.register.undo import undo
+from asbuilt.serve.around import around
 
 
 @pytest.fixture(scope="module")
@@ -65,6 +66,8 @@ def test_a_load_brings_an_earlier_register_up_to_date_and_readers_leave_it_alone
         assert after == before
     assert load(jobs[1], register).joints["updated"] == 1
     assert len(find(register, Question()).joints) == 6
+    (line,) = around(register, (-122.0, 38.0, -120.0, 40.0))["surveyed"]["features"]
+    assert line["properties"]["route"] == "A"
 
 
 @pytest.mark.parametrize("register", ["postgis"], indirect=True)

@@ -3,16 +3,19 @@
 import json
 
 import pytest
+import shapely
 from laying import EAST, NORTH
 from registers import placed
 
 from asbuilt import cli
 from asbuilt.errors import AsbuiltError
+from asbuilt.register.beside import stands
 from asbuilt.register.inventory import info
 from asbuilt.register.loading import load
 from asbuilt.register.opening import open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
+from asbuilt.register.settling import settle
 from asbuilt.register.undo import undo
 
 TEST = {"route": "A", "from": "0+00", "to": "0+40", "pressure_psi": 150, "duration_h": 2, "tested_on": "2026-05-04"}
@@ -111,5 +114,108 @@ def test_under_a_main_of_its_own_they_go_by_its_name(register, job):
     store = open_existing(register)
     try:
         assert {route for (route,) in store.rows("SELECT route FROM pressure_tests")} == {"North: A"}
+    finally:
+        store.close()
+
+
+SURVEYED = TEST | {"route": "North line", "from": "0+40", "to": "0+80", "makeup_gal": 0.0}
+
+
+@pytest.fixture(scope="module")
+def twice(job):
+    """Give a job, and another of the same main from 40 ft farther back, which calls it by another route."""
+    numbered = {at: f"N{at + 1}" for at in range(8)}
+    second = job(
+        "Contract 2", SURVEYED, routes=("North line",), joints=8, north=-40.0, joint=numbered, restraint=(),
+        date="2026-06-01", station={7: "by the gate"},
+    )  # fmt: skip
+    return job("Contract 1"), second
+
+
+@pytest.fixture
+def settled(register, twice):
+    first, second = twice
+    load(first, register)
+    load(second, register)
+    settle(register, "theirs", job="Contract 2", by="R. Vance")
+    return register
+
+
+def test_a_joint_under_another_jobs_route_is_told_of_that_jobs_test(settled):
+    # 0+40 to 0+80 of the second job is 0+00 to 0+40 of the first, under whose names these joints stand.
+    assert numbers(settled, tested=["passed"]) == "123"
+    (second,) = find(settled, Question(near=f"{EAST},{NORTH + 20.0}", within="2ft")).joints
+    assert (second["route"], second["joint"]) == ("A", "2")
+    assert [(one["route"], one["joint"], one["station"], one["job"]) for one in second["called"]] == [
+        ("North line", "N4", "0+60.00", "Contract 2")
+    ]
+    assert [one["job"] for one in second["pressure_tests"] if one["result"] == "passed"] == ["Contract 2"]
+
+
+def test_whoever_asks_by_the_other_jobs_names_finds_the_joint(settled, capsys):
+    every = ["N1", "N2", "1", "2", "3", "4"]
+    found = find(settled, Question(routes=("North line",)))
+    assert [one["joint"] for one in found.joints][:6] == every  # in the order of that line
+    assert [one["joint"] for one in found.set_aside] == ["N8"]
+    between = Question(routes=("North line",), from_station="0+20", to_station="0+60")
+    assert [one["joint"] for one in find(settled, between).joints] == ["N2", "1", "2"]
+    assert numbers(settled, joints=["N5"]) == "3"
+    assert [one["joint"] for one in find(settled, Question(joints=("3",))).set_aside] == []
+    assert cli.run(["find", settled, "--joint", "N5"]) == 0
+    assert "called North line N5 by Contract 2, at station 0+80.00" in " ".join(
+        capsys.readouterr().out.replace("│", " ").split()
+    )
+
+
+def test_names_and_tests_go_with_an_undone_load_and_come_with_the_next(settled, twice):
+    undo(3, settled)
+    assert (numbers(settled, tested=["passed"]), numbers(settled, routes=["North line"])) == ("", "N1N2N7")
+    settle(settled, "theirs", job="Contract 2", by="R. Vance")
+    assert numbers(settled, tested=["passed"]) == "123"
+
+
+def test_a_test_of_a_job_in_metres_is_about_joints_that_an_earlier_load_had_in_feet(register, job):
+    load(job("Contract 1", PASSED), register)
+    store = open_existing(register, writing=True)
+    with store.changing():
+        store.execute(
+            "UPDATE pressure_tests SET from_distance = from_distance * 0.3048, to_distance = to_distance * 0.3048, "
+            "coordinate_unit = 'm'"
+        )
+    store.close()
+    assert numbers(register, tested=["passed"]) == "123"
+
+
+def test_the_line_of_a_main_comes_into_the_register_as_surveyed(register, job):
+    path = job("Contract 1")
+    assert load(path, register).beside["centerline"] == 1
+    assert lines(register) == {("A", 1): [(EAST, NORTH), (EAST, NORTH + 120.0)]}
+    moved = job("Contract 1", east=0.2)
+    load(moved, register)
+    assert lines(register) == {("A", 2): [(EAST + 0.2, NORTH), (EAST + 0.2, NORTH + 120.0)]}
+    load(job("Contract 2", routes=("B",), east=500.0, restraint=()), register)
+    assert set(lines(register)) == {("A", 2), ("B", 3)}
+    undo(2, register)
+    assert set(lines(register)) == {("A", 1), ("B", 3)}
+
+
+def test_a_line_in_another_system_is_carried_over_with_its_joints(register, job):
+    load(job("Contract 1"), register, crs="EPSG:6417")
+    ((first, last),) = lines(register).values()
+    joints = find(register, Question(routes=("A",))).joints
+    assert first == pytest.approx((joints[0]["easting"], joints[0]["northing"]), abs=0.001)
+    assert last[1] > joints[-1]["northing"]
+
+
+def lines(register):
+    """Give the ends of each line that stands, by route and load."""
+    store = open_existing(register)
+    try:
+        found = store.rows(f"SELECT b.route, b.load_id, b.geom FROM centerline b WHERE {stands('b')} ORDER BY b.fid")
+        shapes = store.shapes([cell for *_, cell in found])
+        return {
+            (route, load): [tuple(shapely.get_coordinates(shape)[at].tolist()) for at in (0, -1)]
+            for (route, load, _), shape in zip(found, shapes, strict=True)
+        }
     finally:
         store.close()

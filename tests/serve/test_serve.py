@@ -138,6 +138,9 @@ def test_what_is_around_is_what_lies_in_the_window(filled):
     assert there["count"] == sum(one <= middle for one in north) == 3
     assert {one["properties"]["joint"] for one in there["joints"]["features"]} == {"1", "2", "3"}
     assert around(filled, (-180.0, -90.0, 180.0, 90.0))["count"] == 6
+    (line,) = there["surveyed"]["features"]
+    assert line["properties"] == {"route": "A", "job": "Quarry Lane"}
+    assert max(north for _, north in line["geometry"]["coordinates"]) == pytest.approx(middle, abs=1e-9)  # cut there
     (main,) = around(filled, (-180.0, -90.0, 180.0, 90.0))["mains"]["features"]
     assert len(main["geometry"]["coordinates"]) == 5
     for text in ("", "1,2,3", "5,0,4,1", "nan,0,1,1", "-200,0,1,1"):
@@ -278,6 +281,7 @@ def test_a_wrong_request_of_the_standard_gets_its_answer(filled, query):
         ("/collections/joints/items?skipGeometry=maybe", "'maybe' is not true or false"),
         ("/collections/joints/items?datetime=2026-04-30/2026-04-01", "ends before it begins"),
         ("/collections/joints/items?datetime=2026-04", "write it like 2026-04-01"),
+        ("/collections/joints/items?datetime=../..", "open at both ends"),
         ("/collections/joints/items?sortby=", "is no property here"),
         ("/collections/joints/items?properties=verdct", "did you mean 'verdict'"),
         ("/collections/joints/items?bbox=1,2,3,4,5,6", "heights are not compared"),
@@ -311,6 +315,12 @@ def test_what_is_kept_beside_the_joints_is_served_by_route_and_day(register, fol
     (held,) = items("pressure_tests/items?result=passed")
     assert (held["properties"]["route"], held["properties"]["tested_on"], held["geometry"]) == ("A", "2026-05-04", None)
     assert items("pressure_tests/items?datetime=2026-05-05/..") == []
+    # What has no date meets no time that is asked for: a length under no test.
+    assert {one["properties"]["result"] for one in items("pressure_tests/items")} == {"passed", "untested"}
+    at_any_day = items("pressure_tests/items?datetime=../2031-01-01") + items(
+        "pressure_tests/items?datetime=1900-01-01/.."
+    )
+    assert {one["properties"]["result"] for one in at_any_day} == {"passed"}
     (aside,) = items("set_aside/items?route=A")
     assert (aside["properties"]["joint"], aside["properties"]["job"]) == ("5", "Quarry Lane")
     assert asked.get(f"/ogc/collections/set_aside/items/{aside['id']}").json()["properties"] == aside["properties"]
@@ -320,6 +330,34 @@ def test_what_is_kept_beside_the_joints_is_served_by_route_and_day(register, fol
     load(placed(folder / "again.gpkg", station={}), register)
     assert items("set_aside/items") == []
     assert asked.get("/find?tested=untested").json()["count"] == 6
+
+
+def test_the_line_as_surveyed_is_served_by_window_day_and_system(register, folder):
+    load(placed(folder / "line.gpkg"), register)
+    load(placed(folder / "far.gpkg", "Far Lane", routes=("B",), east=5000.0), register)
+    asked = client(register)
+
+    def items(query=""):
+        told = asked.get(f"/ogc/collections/centerline/items?{query}").json()
+        assert told["numberMatched"] == len(told["features"])
+        return told["features"]
+
+    first, second = items()
+    assert [one["properties"]["job"] for one in (first, second)] == ["Quarry Lane", "Far Lane"]
+    assert first["properties"]["length"] == 120.0
+    own = "crs=http://www.opengis.net/def/crs/EPSG/0/6418"
+    places = items(f"{own}&route=A")[0]["geometry"]["coordinates"]
+    assert (places[0], places[-1]) == ([EAST, NORTH, 50.0], [EAST, NORTH + 120.0, 50.0])
+    # A window that the line crosses without a vertex in it.
+    (west, north), (east, south) = first["geometry"]["coordinates"][0][:2], second["geometry"]["coordinates"][0][:2]
+    across = items(f"bbox={west - 1e-4},{north + 2e-5},{west + 1e-4},{north + 3e-5}")
+    assert [one["id"] for one in across] == [first["id"]]
+    assert items(f"bbox={east + 0.01},{south},{east + 0.02},{south + 0.01}") == []
+    box = f"bbox={EAST + 4990},{NORTH - 5},{EAST + 5010},{NORTH}&bbox-crs=http://www.opengis.net/def/crs/EPSG/0/6418"
+    assert [one["id"] for one in items(box)] == [second["id"]]
+    assert len(items("datetime=2020-01-01/..")) == 2
+    assert items("datetime=../2020-01-01") == []
+    assert asked.get(f"/ogc/collections/centerline/items/{first['id']}").json()["geometry"] == first["geometry"]
 
 
 def test_every_collection_answers_by_day_order_service_and_window(contested):

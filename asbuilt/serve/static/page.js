@@ -208,6 +208,8 @@ function item(joint) {
   const what = [`station ${joint.station || "unknown"}`, [size, joint.joint_type, joint.kind].filter(Boolean).join(" ")];
   made.append(part("p", "soft", what.filter(Boolean).join(", ")));
   if (SERVICE[joint.service]) made.append(part("p", "state", SERVICE[joint.service] + (joint.replaced_by ? ` by ${joint.replaced_by}` : "")));
+  for (const one of joint.called) made.append(part("p", "soft", `Called ${one.route} ${one.joint} by ${one.job}` +
+    `${one.station ? `, at station ${one.station}` : ""}`));
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
   const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
   made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}`));
@@ -328,10 +330,11 @@ function start() {
   map.getCanvas().setAttribute("aria-label", "Map of the joints found; the list holds the same joints");
   map.on("load", () => {
     for (const mark of about.marks) map.addImage(mark.verdict, picture(mark), {pixelRatio: 2});
-    for (const name of ["mains", "others", "place", "waiting", "found"]) map.addSource(name, {type: "geojson", data: EMPTY});
+    for (const name of ["surveyed", "mains", "others", "place", "waiting", "found"]) map.addSource(name, {type: "geojson", data: EMPTY});
     const symbol = (id, source, size, more) => map.addLayer({id: id, type: "symbol", source: source, ...more,
       layout: {"icon-image": ["get", "verdict"], "icon-size": size, "icon-allow-overlap": true}});
     const out = ["in", ["get", "service"], ["literal", ["replaced", "abandoned"]]];
+    map.addLayer({id: "surveyed", type: "line", source: "surveyed", paint: {"line-color": "#b9c4bf", "line-width": 7}});
     map.addLayer({id: "mains", type: "line", source: "mains", filter: ["!", out], paint: {"line-color": "#7c8a84", "line-width": 3}});
     map.addLayer({id: "out", type: "line", source: "mains", filter: out,
       paint: {"line-color": "#7c8a84", "line-width": 2, "line-dasharray": [2, 2]}});
@@ -358,11 +361,12 @@ function start() {
         ask(question(), true);
       }
     });
-    for (const layer of ["found", "others", "waiting"]) {
+    for (const layer of ["found", "others", "waiting", "surveyed"]) {
       map.on("mousemove", layer, event => {
-        map.getCanvas().style.cursor = "pointer";
-        const {name, route, joint, station} = event.features[0].properties;
-        $("pointed").textContent = name || `${route} ${joint}, station ${station || "unknown"}`;
+        if (layer !== "surveyed") map.getCanvas().style.cursor = "pointer";
+        else if (map.queryRenderedFeatures(event.point, {layers: ["found", "others", "waiting"]}).length) return;
+        const {name, route, joint, station, job} = event.features[0].properties;
+        $("pointed").textContent = job ? `${route}, line as surveyed by ${job}` : name || `${route} ${joint}, station ${station || "unknown"}`;
       });
       map.on("mouseleave", layer, () => { map.getCanvas().style.cursor = ""; $("pointed").textContent = ""; });
     }
@@ -380,7 +384,7 @@ function draw() {
   map.getSource("found").setData(found());
   map.getSource("place").setData(place());
   map.getSource("waiting").setData(waiting());
-  if (frozen) map.getSource("mains").setData(frozen.mains);
+  if (frozen) for (const name of ["mains", "surveyed"]) map.getSource(name).setData(frozen[name]);
   const box = new maplibregl.LngLatBounds();
   for (const source of [found(), place(), waiting()]) for (const one of source.features) {
     const shape = one.geometry;
@@ -405,6 +409,7 @@ async function surroundings() {
   const there = await got.json();
   lines = there.mains;
   map.getSource("mains").setData(lines);
+  map.getSource("surveyed").setData(surveyed = there.surveyed);
   map.getSource("others").setData(there.joints);
   waitsThere = answer ? 0 : there.waiting.features.length;
   if (!answer) map.getSource("waiting").setData(there.waiting);
@@ -414,6 +419,7 @@ function key(more) {
   const shown = new Set([...(answer ? answer.joints.map(joint => joint.verdict) : []), ...(more || [])]);
   const rows = about.marks.filter(mark => shown.has(mark.verdict)).map(mark => [sign(mark.verdict), mark.word]);
   if (answer ? answer.waits.length : waitsThere) rows.push([part("i", "ring"), "waits to be settled"]);
+  if (surveyed.features.length) rows.push([part("i", "band"), "line as surveyed"]);
   if (dashed()) rows.push([part("i", "dash"), "replaced or abandoned"]);
   $("key").replaceChildren(...rows.map(([drawn, meaning]) => {
     const row = part("div");
@@ -421,7 +427,7 @@ function key(more) {
     return row;
   }));
 }
-let lines = EMPTY, waitsThere = 0;
+let lines = EMPTY, surveyed = EMPTY, waitsThere = 0;
 const dashed = () => lines.features.some(one => ["replaced", "abandoned"].includes(one.properties.service));
 
 // ---- begin
@@ -432,6 +438,7 @@ async function begin() {
     $("question").remove();
     answer = frozen.answer;
     lines = frozen.mains;
+    surveyed = frozen.surveyed;
     tell();
     start();
     return;
