@@ -105,6 +105,10 @@ class GeoPackageStore(Store):
         except (sqlite3.Error, TypeError, CRSError) as error:
             if "locked" in str(error):
                 raise OutputError(f"{self.path}: another program is writing to it; try again later") from None
+            if isinstance(error, sqlite3.Error) and _primary_code(error) == sqlite3.SQLITE_CORRUPT:
+                raise InputFileError(
+                    f"{self.path}: was damaged ({error}); put back a copy of it, or load its jobs into a new register"
+                ) from None
             raise InputFileError(
                 f"{self.path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one"
             ) from None
