@@ -1,23 +1,26 @@
 """The three plots of a route's page, which a browser keeps linked: pointing at a joint in one marks it in all.
 
 Drawn by Bokeh from one shared set of joints; `templates/page.js` moves the mark, writes the stations and states the
-exaggeration. What the plots are made of is the same for every route: it is made once, and a route fills in its numbers.
+exaggeration. What the plots are made of is the same for every route: `scripts/build_plots.py` made it once, in
+`templates/plots.json`, and a route fills in its numbers. So Bokeh's scripts are read, and Bokeh itself is not loaded.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from importlib import resources
+from importlib.metadata import version
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats
-from asbuilt.review.look import GREY, MARKS, PINE
 from asbuilt.review.shown import (
-    ROUND,
     allowable_steps,
     bends,
     beside,
@@ -28,39 +31,29 @@ from asbuilt.review.shown import (
 )
 
 if TYPE_CHECKING:
-    from bokeh.models import ColumnDataSource
-    from bokeh.plotting import figure as Figure
-
     from asbuilt.review.reading import Route
 
-_PLAN_HEIGHTS = (260, 460)
+PLAN_HEIGHTS = (260, 460)
 _NORTH_BELOW = 106
 """How far the north arrow stands below the upper edge of the plan, of its height; pixels."""
-INK = "#20252B"
-"""Replaced by the page's own ink, light or dark, where the browser draws."""
-_SHARED = ("distance", "drawn", "east", "north", "elevation")
+SHARED = ("distance", "drawn", "east", "north", "elevation")
+_EQUATION = "equation in "
+"""What the parts are named by that stand in the plots once for each station equation."""
+
+_NAN = {"type": "number", "value": "nan"}
 
 Filled = dict[str, dict[str, Any]]
 """Values to fill in: by the name that a part of the plots has, and what of it."""
 
 
-class _Shape(NamedTuple):
-    """What decides of what parts the plots are made; all else is filled in."""
-
-    equations: int
-    beside: tuple[tuple[str, str], ...]
-    """Lines of the profile beside the pipe, and how they are drawn."""
-    station_unit: str
-    unit: str
-    plan_unit: str
-
-
-def scripts() -> list[str]:
+@cache
+def scripts() -> tuple[str, ...]:
     """Give Bokeh's own scripts, to be embedded in a page."""
-    from bokeh.resources import Resources
-
+    found = find_spec("bokeh")
+    folder = Path(found.submodule_search_locations[0]) if found and found.submodule_search_locations else Path()
+    library = (folder / "server" / "static" / "js" / "bokeh.min.js").read_text("utf-8")
     # Its warnings are about its own workings: newer releases warn of views that zooming takes away.
-    return [str(script) for script in Resources(mode="inline", components=["bokeh"], log_level="error").js_raw]
+    return library, 'Bokeh.set_log_level("error");'
 
 
 def linked_plots(route: Route) -> str:
@@ -75,29 +68,53 @@ def linked_plots(route: Route) -> str:
     str
         JSON for `Bokeh.embed.embed_item`.
     """
-    shape = _Shape(
-        len(route.equations), tuple((word, style) for word, (_, style) in beside(route).items()),
-        units.SYMBOLS[route.station_unit], units.SYMBOLS[route.unit], units.SYMBOLS[route.plan_unit],
-    )  # fmt: skip
-    item = json.loads(_made(shape))
+    item = json.loads(_made()[units.SYMBOLS[route.plan_unit]])
     filled = _shared(route) | _of_deflection(route) | _of_plan(route) | _of_profile(route) | _of_stations(route)
-    _fill(item, filled)
+    _fill(item, filled, _of_equations(route))
     return json.dumps(item, separators=(",", ":"), allow_nan=False)
 
 
-def _fill(item: Any, filled: Filled) -> None:
-    """Write values into the parts that are named for them; each name must be there."""
-    from bokeh.core.serialization import Serializer
+@cache
+def _made() -> dict[str, str]:
+    """Give what the plots are made of, by the unit of the plan, as JSON."""
+    made = json.loads(resources.files("asbuilt.review").joinpath("templates", "plots.json").read_text("utf-8"))
+    release = version("bokeh")
+    for item in made.values():
+        item["version"] = item["doc"]["version"] = release
+    return {unit: json.dumps(item) for unit, item in made.items()}
 
-    serializer = Serializer(deferred=False)
+
+def _fill(item: Any, filled: Filled, equations: Sequence[Filled]) -> None:
+    """Write values into the parts that are named for them, and repeat those of equations; each name must be there."""
     left = set(filled)
+    for parts in _lists(item):
+        parts[:] = [made for part in parts for made in _for_each(part, equations)]
     for attributes in _parts(item):
         name = attributes.get("name")
         if name in filled:
-            attributes.update({key: serializer.encode(value) for key, value in filled[name].items()})
+            attributes.update({key: _encoded(value) for key, value in filled[name].items()})
             left.discard(name)
     if left:
         raise AssertionError(f"no part of the plots is named {', '.join(sorted(left))}")
+
+
+def _for_each(part: Any, equations: Sequence[Filled]) -> list[Any]:
+    """Give a part of the plots, or, of one that stands there for each equation, so many with their values."""
+    name = part.get("attributes", {}).get("name", "") if isinstance(part, dict) else ""
+    if not name.startswith(_EQUATION):
+        return [part]
+    return [
+        part | {"id": f"{part['id']}-{number}", "attributes": part["attributes"] | values[name]}
+        for number, values in enumerate(equations)
+    ]
+
+
+def _lists(item: Any) -> Iterator[list[Any]]:
+    """Give every list in a document."""
+    if isinstance(item, list):
+        yield item
+    for value in item.values() if isinstance(item, dict) else item if isinstance(item, list) else ():
+        yield from _lists(value)
 
 
 def _parts(item: Any) -> Iterator[dict[str, Any]]:
@@ -112,6 +129,15 @@ def _parts(item: Any) -> Iterator[dict[str, Any]]:
             yield from _parts(value)
 
 
+def _encoded(value: Any) -> Any:
+    """Write a value as the documents of every release of Bokeh have it: maps as entries, what is no number by name."""
+    if isinstance(value, dict):
+        return {"type": "map", "entries": [[key, _encoded(one)] for key, one in value.items()]}
+    if isinstance(value, np.ndarray):
+        return [one if one == one else _NAN for one in value.tolist()]
+    return value
+
+
 # What a route fills in ------------------------------------------------------------------------------------------------
 
 
@@ -119,8 +145,7 @@ def _shared(route: Route) -> Filled:
     joints, length = route.joints, float(route.line[-1, 0])
     right, up = (route.plan.joints - route.line[0, 1:3]).T
     values = (joints["distance"].to_numpy(), within_view(route), right, up, joints["elevation"].to_numpy())
-    # Relative to the route's start, four bytes hold a hundredth of a foot over a hundred miles.
-    shared: dict[str, Any] = dict(zip(_SHARED, map(_short, values), strict=True))
+    shared: dict[str, Any] = dict(zip(SHARED, map(_short, values), strict=True))
     return {
         "joints": {"data": shared | {"verdict": joints["verdict"].tolist()}},
         "along": {"start": -0.01 * length, "end": 1.01 * length, "bounds": (-0.05 * length, 1.05 * length)},
@@ -148,7 +173,7 @@ def _of_deflection(route: Route) -> Filled:
 def _of_plan(route: Route) -> Filled:
     plan, origin = route.plan, route.line[0, 1:3]
     across, up = np.ptp(plan.line, axis=0)
-    height = int(np.clip(900 * up / max(across, 1e-9), *_PLAN_HEIGHTS))
+    height = int(np.clip(900 * up / max(across, 1e-9), *PLAN_HEIGHTS))
     way = "turned to fill the width" if plan.turned else "grid north up"
     wide, high = (_with_room(places) for places in np.concatenate([plan.line, plan.joints]).T - origin[:, None])
     return {
@@ -172,6 +197,7 @@ def _of_profile(route: Route) -> Filled:
     title = f"Elevation{f' ({told})' if told else ''}" if known else "Elevation: none in the file"
     return {
         "profile title": {"text": title},
+        "heights": {"axis_label": units.SYMBOLS[route.unit]},
         "elevations": {"start": low - room, "end": high + room},
         "profile line": _places(route.line[:, 0], route.line[:, 3]),
         **{f"profile {word}": _places(distance, height) for word, (height, _) in more.items()},
@@ -180,27 +206,28 @@ def _of_profile(route: Route) -> Filled:
 
 
 def _of_stations(route: Route) -> Filled:
-    """Mark the stations, and break the axis at the equations, which are written out over the deflections."""
+    """Mark the stations."""
     places, names = route.stations.ticks(0.0, float(route.line[-1, 0]), 8)
+    stations = {"axis_label": f"station, {units.SYMBOLS[route.station_unit]}"}
+    return {
+        "stations": stations | {"major_label_overrides": dict(zip(places.tolist(), names, strict=True))},
+        "station ticks": {"ticks": places.tolist()},
+    }
+
+
+def _of_equations(route: Route) -> list[Filled]:
+    """Break the axis at the equations, which are written out over the deflections."""
     top = deflection_top(route)
     # Filled in, they take the names by which the page finds what to draw in its ink and on its paper.
-    at = {
-        f"equation {number} in {name}": {"location": one.distance, "name": name}
-        for number, one in enumerate(route.equations)
-        for name in ("ink", "paper")
-    }
-    told = {
-        f"equation {number} in words": {
-            "x": one.distance, "y": top, "text": f"{one.back} back\n{one.ahead} ahead", "name": "ink",
+    return [
+        {f"{_EQUATION}{name}": {"location": one.distance, "name": name} for name in ("ink", "paper")}
+        | {
+            f"{_EQUATION}words": {
+                "x": one.distance, "y": top, "text": f"{one.back} back\n{one.ahead} ahead", "name": "ink",
+            }
         }
-        for number, one in enumerate(route.equations)
-    }  # fmt: skip
-    return {
-        "stations": {"major_label_overrides": dict(zip(places.tolist(), names, strict=True))},
-        "station ticks": {"ticks": places.tolist()},
-        **at,
-        **told,
-    }
+        for one in route.equations
+    ]  # fmt: skip
 
 
 def _with_room(places: Floats) -> tuple[float, float]:
@@ -238,184 +265,6 @@ def _named_in_plan(route: Route, origin: Floats) -> dict[str, Any]:
             "up": _short(up), "text": [text for _, text, _ in named], "kind": [kind for *_, kind in named]}  # fmt: skip
 
 
-def _short(values: Floats) -> Any:
-    return np.asarray(values, dtype=np.float32)
-
-
-# What the plots are made of -------------------------------------------------------------------------------------------
-
-
-@cache
-def _made(shape: _Shape) -> str:
-    """Make the plots without their numbers, as JSON: every part that a route fills in has a name."""
-    from bokeh.embed import json_item
-    from bokeh.layouts import column
-    from bokeh.models import Range1d
-
-    source, picked = _source("joints", *_SHARED, "verdict"), _source("picked", *_SHARED)
-    along = Range1d(name="along")
-    figures = [
-        _deflection(shape, source, picked, along), _plan(shape, source, picked), _profile(shape, source, picked, along),
-    ]  # fmt: skip
-    return json.dumps(json_item(column(*figures, sizing_mode="stretch_width", name="plots")))
-
-
-def _source(name: str, *columns: str) -> ColumnDataSource:
-    from bokeh.models import ColumnDataSource
-
-    return ColumnDataSource({column: [] for column in columns}, name=name)
-
-
-def _deflection(shape: _Shape, source: ColumnDataSource, picked: ColumnDataSource, along: Any) -> Figure:
-    from bokeh.models import Range1d
-
-    plot = _figure("deflection", "Deflection at the joints", 340, x_range=along, y_range=Range1d(name="deflections"))
-    for name, width, alpha in (("bounds", 3, 0.5), ("errors", 1, 0.8)):
-        plot.segment(
-            "across", "low", "across", "high", source=_source(name, "across", "low", "high"), line_color=GREY,
-            line_width=width, line_alpha=alpha,
-        )  # fmt: skip
-    _line(plot, "allowable", line_width=2)
-    _marks(plot, source, "distance", "drawn")
-    plot.scatter(
-        "across", "up", source=_source("measured", "across", "up"), marker="star", size=9, fill_color=None,
-        line_color=INK, name="ink",
-    )  # fmt: skip
-    _bends(plot)
-    _stations(plot, shape, told=True)
-    plot.yaxis.axis_label = "degrees"
-    plot.vspan("distance", source=picked, line_color=GREY, line_width=1, level="overlay")
-    _picked(plot, picked, "distance", "drawn")
-    return plot
-
-
-def _plan(shape: _Shape, source: ColumnDataSource, picked: ColumnDataSource) -> Figure:
-    from bokeh.models import ImperialLength, Label, MetricLength, Range1d, ScaleBar
-
-    ranges = {"x_range": Range1d(name="plan across"), "y_range": Range1d(name="plan up")}
-    plot = _figure("plan", "Plan", _PLAN_HEIGHTS[1], **ranges)
-    _line(plot, "plan line")
-    _marks(plot, source, "east", "north", part=0.75)
-    _places_in_plan(plot)
-    symbol = shape.plan_unit
-    lengths = (MetricLength if symbol == "m" else ImperialLength)(
-        include=[symbol], ticks=[base * 10.0**power for power in range(6) for base in ROUND]
-    )
-    plot.add_layout(
-        ScaleBar(
-            range=plot.x_range, unit=symbol, dimensional=lengths, location="bottom_left",
-            background_fill_alpha=0, border_line_color=None, bar_length=0.12, bar_line_color=GREY, bar_line_width=3,
-            padding=4, margin=0,
-        ),
-        "below",
-    )  # fmt: skip
-    plot.add_layout(
-        Label(x=28, y=0, x_units="screen", y_units="screen", text="▲\nN", text_align="center", text_baseline="middle",
-              text_font_size="14px", text_color=INK, name="north")
-    )  # fmt: skip
-    plot.axis.visible = False
-    plot.grid.visible = False
-    _picked(plot, picked, "east", "north")
-    return plot
-
-
-def _profile(shape: _Shape, source: ColumnDataSource, picked: ColumnDataSource, along: Any) -> Figure:
-    from bokeh.models import Range1d
-
-    plot = _figure("profile", "Elevation", 250, x_range=along, y_range=Range1d(name="elevations"))
-    _line(plot, "profile line")
-    for word, style in shape.beside:
-        _line(plot, f"profile {word}", line_dash=style)
-    _marks(plot, source, "distance", "elevation", part=0.75)
-    _bends(plot)
-    _stations(plot, shape, told=False)
-    plot.yaxis.axis_label = shape.unit
-    plot.vspan("distance", source=picked, line_color=GREY, line_width=1, level="overlay")
-    _picked(plot, picked, "distance", "elevation")
-    return plot
-
-
-def _figure(name: str, title: str, height: int, **more: Any) -> Figure:
-    from bokeh.models import Title
-    from bokeh.plotting import figure
-
-    return figure(
-        title=Title(text=title, name=f"{name} title"), name=name, height=height, sizing_mode="stretch_width",
-        toolbar_location=None, tools="", min_border_left=52, min_border_right=14, output_backend="canvas", **more,
-    )  # fmt: skip
-
-
-def _line(plot: Figure, name: str, **look: Any) -> None:
-    plot.line("across", "up", source=_source(name, "across", "up"), line_color=INK, name="ink", **look)
-
-
-def _marks(plot: Figure, source: ColumnDataSource, across: str, up: str, part: float = 1.0) -> None:
-    """Draw the joints of each verdict, those that matter most on top."""
-    from bokeh.models import CDSView, GroupFilter
-
-    for name, mark in reversed(MARKS.items()):
-        view = CDSView(filter=GroupFilter(column_name="verdict", group=name))
-        fill = mark.color if mark.filled else None
-        plot.scatter(
-            across, up, source=source, view=view, marker=mark.bokeh, size=part * mark.size, fill_color=fill,
-            line_color=mark.color, line_width=1.5 if not mark.filled else 0.5,
-        )  # fmt: skip
-
-
-def _picked(plot: Figure, picked: ColumnDataSource, across: str, up: str) -> None:
-    """Draw the mark of the joint pointed at: on a layer of its own, so that moving it does not redraw the joints."""
-    plot.scatter(
-        across, up, source=picked, marker="circle", size=20, fill_color=None, line_color=INK, line_width=2.5,
-        level="overlay", name="ink",
-    )  # fmt: skip
-
-
-def _bends(plot: Figure) -> None:
-    """Mark the bends, and have room for the names that the page gives them."""
-    plot.scatter(
-        "across", "up", source=_source(f"{plot.name} bends", "across", "up", "text"), marker="inverted_triangle",
-        size=9, fill_color=None, line_color=PINE, line_width=2,
-    )  # fmt: skip
-    plot.text(
-        "across", "up", text="text", source=_source(f"{plot.name} bend names", "across", "up", "text"), y_offset=7,
-        text_align="center", text_baseline="top", text_font_size="11px", text_color=INK, name="ink",
-    )  # fmt: skip
-
-
-def _places_in_plan(plot: Figure) -> None:
-    """Mark round stations and bends in plan, and have room for their names."""
-    from bokeh.models import CDSView, GroupFilter
-
-    source = _source("plan places", "east", "north", "right", "up", "text", "kind")
-    looks: dict[str, dict[str, Any]] = {
-        "station": {"size": 5, "line_color": INK, "name": "ink"},
-        "bend": {"marker": "inverted_triangle", "size": 9, "line_color": PINE, "line_width": 2},
-    }
-    for kind, look in looks.items():
-        view = CDSView(filter=GroupFilter(column_name="kind", group=kind))
-        plot.scatter("east", "north", source=source, view=view, fill_color=None, **look)
-    names = _source("plan names", "east", "north", "text", "right", "down", "across", "baseline")
-    plot.text(
-        "east", "north", text="text", x_offset="right", y_offset="down", text_align="across", source=names,
-        text_baseline="baseline", text_font_size="11px", text_color=INK, name="ink",
-    )  # fmt: skip
-
-
-def _stations(plot: Figure, shape: _Shape, *, told: bool) -> None:
-    """Mark stations on the axis, and break it at the equations; those are written out where they are told."""
-    from bokeh.models import FixedTicker, Label, Span
-
-    plot.xaxis.ticker = FixedTicker(ticks=[], name="station ticks")
-    plot.xaxis.name = "stations"
-    plot.xaxis.axis_label = f"station, {shape.station_unit}"
-    plot.xgrid.visible = False
-    for number in range(shape.equations):
-        for color, width, name in ((INK, 5, "ink"), ("#ffffff", 3, "paper")):
-            plot.add_layout(
-                Span(dimension="height", line_color=color, line_width=width, name=f"equation {number} in {name}")
-            )
-        if told:
-            plot.add_layout(
-                Label(x=0, y=0, y_offset=-4, x_offset=7, text_color=INK, name=f"equation {number} in words", text="",
-                      tags=["equation"], text_font_size="11px", text_align="left", text_baseline="top")
-            )  # fmt: skip
+def _short(values: Floats) -> Floats:
+    # A ten-thousandth of a foot or of a degree is finer than any screen.
+    return np.round(values, 4)

@@ -311,18 +311,13 @@ _LOOK: dict[str, Any] = {"marks": MARKS, "severities": SEVERITIES, "colors": {"b
 
 
 def _page(template: str, *, scripted: bool, **values: Any) -> str:
-    program = [*_bokeh(), _source("labels.js"), _source("page.js")] if scripted else []
+    program = [*scripts(), _source("labels.js"), _source("page.js")] if scripted else []
     allowed = " ".join(f"'sha256-{_digest(script)}'" for script in program) or "'none'"
     policy = f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data: blob:"
     return _templates().get_template(template).render(
         **values, **_LOOK, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION,
         made=plain_time(values["review"].run["made_at"]), papers=PAPERS,
     )  # fmt: skip
-
-
-@cache
-def _bokeh() -> tuple[str, ...]:
-    return tuple(scripts())
 
 
 def _digest(script: str) -> str:

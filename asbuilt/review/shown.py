@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from asbuilt.review.reading import Route
 
 ROUND = (1, 2, 5)
+BESIDE = {"ground": "dotted", "design": "dashed"}
+"""What is drawn beside the pipe in its profile, and how."""
 LEAST_TOP_DEG = 1.0
 """What the deflection axis shows at least, so that a straight main without limits does not look bent."""
 
@@ -77,8 +79,8 @@ def beside(route: Route) -> dict[str, tuple[Floats, str]]:
     """
     joints = route.joints
     ground, design = joints["ground_elevation"], joints["elevation"] - joints["design_height"]
-    lines = {"ground": (ground.to_numpy(np.float64), "dotted"), "design": (design.to_numpy(np.float64), "dashed")}
-    return {word: line for word, line in lines.items() if np.isfinite(line[0]).any()}
+    lines = {"ground": ground.to_numpy(np.float64), "design": design.to_numpy(np.float64)}
+    return {word: (line, BESIDE[word]) for word, line in lines.items() if np.isfinite(line).any()}
 
 
 def heights(route: Route) -> tuple[float, float]:

@@ -8,6 +8,8 @@ import json
 import re
 import shutil
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from fractions import Fraction
 from html.parser import HTMLParser
@@ -33,6 +35,7 @@ from asbuilt.review import (
     inspections,
     issues,
     laid,
+    linked,
     look,
     pages,
     plot_route,
@@ -525,6 +528,37 @@ def test_plots_are_written_as_svg_and_png(small, tmp_path):
     assert all(file.read_bytes()[:4] == (b"\x89PNG" if file.suffix == ".png" else b"<svg") for file in files)
 
 
+def test_the_linked_plots_are_made_of_what_bokeh_makes(tmp_path):
+    """If this fails with a newer Bokeh: run scripts/build_plots.py, and look at the plots in a browser."""
+    script = str(ROOT / "scripts" / "build_plots.py")
+    subprocess.run([sys.executable, script, str(tmp_path / "plots.json")], check=True)
+    assert (tmp_path / "plots.json").read_bytes() == (
+        Path(linked.__file__).parent / "templates/plots.json"
+    ).read_bytes()
+
+
+def test_bokehs_scripts_are_those_that_it_names_itself():
+    from bokeh.resources import Resources
+
+    library, level = Resources(mode="inline", components=["bokeh"], log_level="error").js_raw
+    mine = linked.scripts()
+    assert mine[0].strip() in str(library)
+    assert mine[1] == str(level)
+
+
+def test_a_review_does_not_load_the_plotting_library(small, tmp_path):
+    """It takes longer to load than all else of a small job."""
+    program = "import sys; from asbuilt.review import write_review; write_review(sys.argv[1], sys.argv[2])"
+    program += "; print([name for name in ('bokeh', 'matplotlib') if name in sys.modules])"
+    done = subprocess.run(
+        [sys.executable, "-c", program, str(small), str(tmp_path / "review")],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.strip() == "[]"
+
+
 def test_letters_that_no_font_has_are_told_in_a_sentence(tmp_path, capsys):
     """A letter of the range for private use, which the standard gives to nobody, is in no font; others may be."""
     points = laying.pipe([0.0, 1.0, 0.0])
@@ -584,7 +618,7 @@ def test_a_log_with_markup_shows_it_as_text(tmp_path):
         assert tags.count("b") == 0
         assert all(about["src"].startswith("data:image/svg") for tag, about in page.elements if tag == "img")
         assert not any(key.startswith("on") for _, about in page.elements for key in about)
-        assert tags.count("script") == (0 if page is index else 3 + len(pages._bokeh()) + 1)
+        assert tags.count("script") == (0 if page is index else 3 + len(linked.scripts()) + 1)
 
 
 def test_a_route_without_joints_is_named_on_the_index(small, tmp_path):
