@@ -123,7 +123,8 @@ class Curves(NamedTuple):
     spacing: Floats
     """Mean length between the places where it turns."""
     radius: Floats
-    """Radius achieved: of the circle that touches the middles of straights so long with the mean turn between them."""
+    """Radius achieved: of the circle that touches the middles of straights so long with the mean turn between them, or,
+    where shots are farther apart than joints, of the circle through the shots."""
 
 
 def find_curves(distance: Floats, turn_deg: Floats, sigma_deg: Floats, shared: Bools, bend: Bools) -> Curves:
@@ -175,7 +176,10 @@ def find_curves(distance: Floats, turn_deg: Floats, sigma_deg: Floats, shared: B
     before = np.concatenate([[0], np.cumsum(shared)])
     sparse = before[last + 1] > before[first]
     mean = np.where(sparse, (total - turn_deg[first] - turn_deg[last]) / np.maximum(turns - 2, 1), total / turns)
-    return Curves(first, last, turns, total, spacing, radius_of_lengths(spacing, np.abs(mean)))
+    mean = np.abs(mean)
+    # The straights between such shots are chords of the pipe's circle, which bulges beyond them.
+    radius = np.where(sparse, spacing / (2.0 * np.sin(np.radians(mean) / 2.0)), radius_of_lengths(spacing, mean))
+    return Curves(first, last, turns, total, spacing, radius)
 
 
 def _none() -> Curves:

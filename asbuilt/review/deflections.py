@@ -316,9 +316,9 @@ def curve_table(route: Route) -> Table:
         [rows[at] for at in order], numeric=(3, 4, 5, 6, 7), joints=[firsts[at] for at in order],
         note="A run of four or more turns one way, of at least 0.25 degrees (or two standard errors) each and 3 "
         "degrees in all, without a fitting. Radius achieved: of the circle that touches the middles of the straights, "
-        "by their mean length and turn (between sparse shots, without the outermost turns). Least radius: "
-        "L / (2 tan(allowable / 2)) at the laying length. A radius that is wide enough on the whole does not clear a "
-        "joint that is over.",
+        "by their mean length and turn (where shots are sparse: of the circle through them, without the outermost "
+        "turns). Least radius: L / (2 tan(allowable / 2)) at the laying length. A radius that is wide enough on the "
+        "whole does not clear a joint that is over.",
         none="No stretch turns one way far enough to be called a curve.",
     )  # fmt: skip
 

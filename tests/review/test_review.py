@@ -165,12 +165,32 @@ def test_the_samples_curves_are_found_with_their_way_and_radius(mains):
     assert float(radius) == pytest.approx(radius_of_lengths(6.0, (40 * 1.2 + 4.2) / 41), rel=0.01)
 
 
-def test_a_curve_seen_by_sparse_shots_has_the_radius_of_its_pipe(tmp_path):
-    """A shot at every fifth joint of sixty that deflect 2 degrees each: R = L / (2 tan 1 deg) by the pipe itself."""
-    points = laying.pipe(np.concatenate([np.zeros(10), np.full(60, 2.0), np.zeros(9)]))
-    (route,) = placed(tmp_path, points, shots=points[::5]).routes
+@pytest.mark.parametrize(
+    ("deflection", "every", "compared"),
+    [
+        (2.0, 1, "wider than the least radius"),
+        (2.0, 5, "not tighter on the whole; the shots do not tell of each joint"),
+        (5.5, 1, "tighter than the least radius; 60 of its joints over"),
+        (5.5, 5, "tighter than the least radius; 11 of its joints over"),
+    ],
+)
+def test_a_curve_has_the_radius_of_its_pipe_and_is_called_wide_only_where_each_joint_was_shot(
+    tmp_path, deflection, every, compared
+):
+    """Sixty joints of one deflection, of which 5 degrees are allowed: R = L / (2 tan(deflection / 2)) by the pipe."""
+    points = laying.pipe(np.concatenate([np.zeros(10), np.full(60, deflection), np.zeros(9)]))
+    (route,) = placed(tmp_path, points, shots=points[::every]).routes
     (row,) = deflections.curve_table(route).rows
-    assert float(row[5].replace(",", "")) == pytest.approx(radius_of_lengths(20.0, 2.0), rel=0.02)
+    assert float(row[5].replace(",", "")) == pytest.approx(radius_of_lengths(20.0, deflection), rel=0.01)
+    assert float(row[6].replace(",", "")) == pytest.approx(radius_of_lengths(20.0, 5.0), abs=0.5)
+    assert row[8] == compared
+
+
+def test_one_joint_that_no_shot_tells_of_keeps_a_curve_from_being_called_wide(tmp_path):
+    points = laying.pipe(np.concatenate([np.zeros(10), np.full(60, 2.0), np.zeros(9)]))
+    (route,) = placed(tmp_path, points, shots=np.delete(points, 40, axis=0)).routes
+    (row,) = deflections.curve_table(route).rows
+    assert row[8] == "not tighter on the whole; the shots do not tell of each joint"
 
 
 def test_a_bend_is_no_curve():
