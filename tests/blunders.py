@@ -513,7 +513,15 @@ def coordinates_mistyped_where_the_station_is_blank(main, seed):
     """One joint's coordinates 400 ft off, its station blank."""
     with_coordinates(main).log.loc[30, "northing"] += 400
     changed(main, 30, station="")
-    return {}, ("position-conflict", "31"), 401.0
+    return {}, ("station-missing", 31), 0.5
+
+
+def coordinates_of_two_joints_off_alike(main, seed):
+    """The only two coordinates of a log of stations, both 45 ft beside the line by the same way."""
+    step = main.places[31, :2] - main.places[30, :2]
+    main.log.loc[[30, 31], ["easting", "northing"]] = np.round(main.places[[30, 31], :2], 3)
+    main.log.loc[[30, 31], ["easting", "northing"]] += 45.0 * np.array([-step[1], step[0]]) / np.hypot(*step)
+    return {}, ("position-conflict", "31"), 0.5
 
 
 def station_mistyped_beside_coordinates(main, seed):
@@ -613,7 +621,7 @@ IN_THE_LOG = (
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,
     coordinates_of_the_first_joint_mistyped, coordinates_of_one_of_three_mistyped,
     coordinates_of_the_only_one_mistyped, coordinates_mistyped_where_the_station_is_blank,
-    station_mistyped_beside_coordinates,
+    coordinates_of_two_joints_off_alike, station_mistyped_beside_coordinates,
     stations_in_metres_beside_coordinates, coordinates_of_the_log_exchanged, coordinates_of_one_joint_exchanged,
     latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,

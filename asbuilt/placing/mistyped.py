@@ -31,7 +31,7 @@ _BESIDE = 3
 _FEWEST = 3
 _SPARSE = 4
 """Where a route has this many times as many stations as coordinates, stations are the greater witness."""
-_GAP = 1.25
+GAP = 1.25
 """Laying lengths between joints from which one is missing between them."""
 _ENOUGH = 8
 """Joints by which a unit can be told."""
@@ -81,8 +81,13 @@ def mistyped(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats
     # Easting and northing in each other's place are told as that.
     wrong[np.flatnonzero(wrong)[_away(line, route, surveyed.exchanged(), rows[wrong]) <= GROSS * laying]] = False
     # What most rows do is no slip: another system, or stations counted from elsewhere.
-    often = np.bincount(route[rows], wrong) > np.maximum(_FEWEST, _OFTEN * np.bincount(route[rows]))
-    return np.sort(rows[wrong & ~often[route[rows]]])
+    return np.sort(rows[wrong & ~often(route[rows], wrong)])
+
+
+def often(route: Ints, wrong: Bools) -> Bools:
+    """Say of each record whether so many of its route are wrong that it is no slip, shape (n,)."""
+    on: Bools = np.bincount(route, wrong) > np.maximum(_FEWEST, _OFTEN * np.bincount(route))
+    return on[route]
 
 
 def _contradicted(
@@ -103,19 +108,23 @@ def _contradicted(
     middle = points(line.routes, route[every], there)
     places = np.stack(offset_points(middle, log.number("offset")[every] * line.scale), axis=1)
     at = np.searchsorted(_keys(route, every), _keys(route, rows))
-    places[at], of_all = place, np.zeros(len(every), dtype=np.bool_)
-    of_all[at] = odd
-    wrong = odd & (_detour(route[every], places, of_all, laying)[at] > GROSS * laying)
-    unordered = ~in_order(route[every], along[every], of_all)[route[rows]]
-    beside = np.flatnonzero(odd & unordered)
-    if not len(beside):
+    by_station, of_all = places[at], np.zeros(len(every), dtype=np.bool_)
+    places[at], of_all[at] = place, odd
+    ordered = in_order(route[every], along[every], of_all)[route[rows]]
+    wrong = np.zeros(len(rows), dtype=np.bool_)
+    # What is found stands by its station from then on: of two that are wrong alike, it tells the other.
+    while (found := odd & ordered & ~wrong & (detour(route[every], places, of_all, laying)[at] > GROSS * laying)).any():
+        wrong |= found
+        places[at[found]], of_all[at[found]] = by_station[found], False
+    some = np.flatnonzero(odd & ~ordered)
+    if not len(some):
         return wrong
-    found = nearest(line.routes, route[rows[beside]], surveyed.easting[rows[beside]], surveyed.northing[rows[beside]])
+    near = nearest(line.routes, route[rows[some]], surveyed.easting[rows[some]], surveyed.northing[rows[some]])
     distance, good = between(line.routes.distance, there), ~of_all
-    on = (route[every[good]], distance[good], route[rows[beside]])
-    needed = _gap(*on, distance[at[beside]]) > _GAP * laying
-    crowded = _gap(*on, found.distance) <= _GAP * laying
-    wrong[beside] = (found.away > GROSS * laying) | (needed & crowded)
+    on = (route[every[good]], distance[good], route[rows[some]])
+    needed = room(*on, distance[at[some]]) > GAP * laying
+    crowded = room(*on, near.distance) <= GAP * laying
+    wrong[some] = (near.away > GROSS * laying) | (needed & crowded)
     return wrong
 
 
@@ -125,8 +134,25 @@ def _keys(route: Ints, rows: Ints) -> Ints:
     return keys
 
 
-def _gap(route: Ints, distance: Floats, on: Ints, wanted: Floats) -> Floats:
-    """Give how far apart the joints on either side of some places are, without the joint that is asked about."""
+def room(route: Ints, distance: Floats, on: Ints, wanted: Floats) -> Floats:
+    """Give how far apart the joints on either side of some places are, without the joint that is asked about.
+
+    Parameters
+    ----------
+    route : array of int, shape (joints,)
+    distance : array, shape (joints,)
+        Along the route.
+    on : array of int, shape (places,)
+    wanted : array, shape (places,)
+        Along the route.
+
+    Returns
+    -------
+    array, shape (places,)
+        NaN where there are no joints on both sides.
+    """
+    if not len(distance):
+        return np.full(len(wanted), np.nan)
     span = max(float(distance.max(initial=0.0)), float(wanted.max(initial=0.0))) + 1.0
     order = np.sort(route * span + distance)
     key = on * span + wanted
@@ -140,13 +166,11 @@ def _gap(route: Ints, distance: Floats, on: Ints, wanted: Floats) -> Floats:
 def _alone(
     line: StationedLine, route: Ints, surveyed: Positions, rows: Ints, error: Floats, along: Floats, slack: float
 ) -> Bools:
-    """Mark the coordinates off the line of a route that has few, where not all of them say the same."""
+    """Mark the coordinates off the line of a route that has few: no station counted from elsewhere explains them."""
     count = len(line.names.names)
     known, stations = np.bincount(route[rows], minlength=count), route[np.flatnonzero((route >= 0) & ~np.isnan(along))]
-    off = np.hypot(*error.T) > slack
-    some_agree = np.bincount(route[rows], ~off, minlength=count) > 0
     sparse = _SPARSE * known <= np.bincount(stations, minlength=count)
-    marked: Bools = off & (sparse & some_agree)[route[rows]]
+    marked: Bools = (np.hypot(*error.T) > slack) & sparse[route[rows]]
     at = np.flatnonzero(marked)
     marked[at] = _away(line, route, surveyed, rows[at]) > slack
     return marked
@@ -172,22 +196,43 @@ def _odd(route: Ints, error: Floats, slack: float) -> Bools:
     return odd
 
 
-def _detour(route: Ints, place: Floats, odd: Bools, laying: float) -> Floats:
-    """Give how much longer than straight on the way over each odd place is, between the nearest places that are not."""
+def beside(route: Ints, odd: Bools) -> tuple[Ints, Ints, Bools, Bools]:
+    """Give, for each odd record, the nearest ones before and after it that are not, and whether its route has them."""
     good, at = np.flatnonzero(~odd), np.flatnonzero(odd)
-    ahead = np.searchsorted(good, at)
-    detour = np.full(len(route), np.nan)
     if not len(good):
-        return detour
+        none = np.zeros(len(at), dtype=np.bool_)
+        return at, at, none, none
+    ahead = np.searchsorted(good, at)
     back, ahead = good[np.maximum(ahead - 1, 0)], good[np.minimum(ahead, len(good) - 1)]
-    has_back, has_ahead = (back < at) & (route[back] == route[at]), (ahead > at) & (route[ahead] == route[at])
+    return back, ahead, (back < at) & (route[back] == route[at]), (ahead > at) & (route[ahead] == route[at])
+
+
+def detour(route: Ints, place: Floats, odd: Bools, laying: float) -> Floats:
+    """Give how much longer than straight on the way over each odd place is, between the nearest places that are not.
+
+    Parameters
+    ----------
+    route : array of int, shape (n,)
+    place : array, shape (n, 2)
+        In the order of the log, route by route.
+    odd : array of bool, shape (n,)
+    laying : float
+        Laying length, coordinate units.
+
+    Returns
+    -------
+    array, shape (n,)
+        NaN where a place is not odd, or its route has none that is not.
+    """
+    longer, at = np.full(len(route), np.nan), np.flatnonzero(odd)
+    back, ahead, has_back, has_ahead = beside(route, odd)
     from_back, to_ahead, between = (
         np.hypot(*(place[one] - place[other]).T) for one, other in ((at, back), (at, ahead), (ahead, back))
     )
     at_end = np.where(has_back, from_back - laying * (at - back), to_ahead - laying * (ahead - at))
-    detour[at] = np.where(has_back & has_ahead, from_back + to_ahead - between, at_end)
-    detour[at[~has_back & ~has_ahead]] = np.nan
-    return detour
+    longer[at] = np.where(has_back & has_ahead, from_back + to_ahead - between, at_end)
+    longer[at[~has_back & ~has_ahead]] = np.nan
+    return longer
 
 
 def in_order(route: Ints, along: Floats, odd: Bools) -> Bools:

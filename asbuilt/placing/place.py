@@ -15,7 +15,7 @@ from asbuilt.notes import Note, noted
 from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.joints import Joints, gather
-from asbuilt.placing.out_of_the_way import out_of_the_way
+from asbuilt.placing.out_of_the_way import contradicted, out_of_the_way, told
 from asbuilt.placing.places import by_station
 from asbuilt.placing.positions import SAME_PLACE, position_tolerance, surveyed_positions
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
@@ -64,9 +64,11 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     surveyed = own_shots(job, line, route, settled.along, surveyed)
     wrong, written = mistyped.mistyped(job, line, log, route, settled.along, surveyed), surveyed
     surveyed = surveyed.without(wrong)
+    astray = contradicted(job, line, log, route, settled.along, surveyed)
+    surveyed = surveyed.without(astray[0])
     settled = settle_by_survey(line, log, route, resolved, surveyed, settled)
     reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
-    message = messages(line, log, route, resolved, reason, form)
+    message = told(line, messages(line, log, route, resolved, reason, form), astray)
     doubtful = [*hints.unit_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)

@@ -2,6 +2,7 @@
 joint; a wrong station is not taken for wrong coordinates."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from laying import lines, log, pipe, place
 
@@ -82,12 +83,22 @@ def test_where_the_few_coordinates_all_say_the_same_it_is_the_stations_that_are_
 
 @pytest.mark.parametrize("by", [(150.0, 0.0), (0.0, 150.0)])
 @pytest.mark.parametrize("rows", [[10, 20], list(range(JOINTS))])
-def test_wrong_coordinates_without_a_station_are_told_by_their_row(rows, by):
+def test_wrong_coordinates_without_a_station_place_nothing_and_are_told_by_their_row(rows, by):
     records = sparse(rows, [20], by)
     records.loc[20, "station"] = None
     placement = place(lines(A=POINTS), records)
-    (note,) = [one for one in placement.notes if one.code == "positions-doubtful"]
-    assert note.severity == "act"
-    assert "row 21: coordinates out of the way" in note.text
+    (aside,) = placement.set_aside.itertuples()
+    assert (aside.row, aside.reason) == (21, "station-missing")
+    assert "its coordinates lie out of the way" in aside.message
     right = place(lines(A=POINTS), sparse(rows).assign(station=records["station"]))
     assert not [one for one in right.notes if one.code == "positions-doubtful"]
+    assert right.counts["records_set_aside"] == (0 if 20 in rows else 1)
+
+
+def test_right_coordinates_without_stations_place_their_joints_wherever_they_stand_in_the_log():
+    records = sparse(range(JOINTS))
+    records.loc[[15, 20, 24], "station"] = None
+    late = pd.concat([records.drop(index=[15, 20, 24]), records.loc[[15, 20, 24]]], ignore_index=True)
+    placement = place(lines(A=POINTS), late)
+    assert placement.counts["records_set_aside"] == 0
+    assert off(placement).max() < 0.05
