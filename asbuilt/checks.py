@@ -15,6 +15,21 @@ _GAUGES = tuple(f"gauge_{hour}" for hour in _HOURS)
 _IF_TRUE = "if it was written down wrongly, the entry corrected; if it is true, the entry left as it is, and reported"
 
 
+ROWS = "; rows "
+"""Behind it a message names rows of the log: a row put in moves them, and it is the same finding."""
+
+
+def as_found(message: str | None) -> str | None:
+    """Give what a finding says without the rows that it names, by which it is known again in a corrected log.
+
+    Examples
+    --------
+    >>> as_found("2 records of this joint; the latest one counts; rows 7 and 48")
+    '2 records of this joint; the latest one counts'
+    """
+    return message and message.partition(ROWS)[0]
+
+
 class CheckKind(NamedTuple):
     """What is said of a check, or of a reason to set a record aside."""
 

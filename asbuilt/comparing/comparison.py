@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.checks import as_found
 from asbuilt.errors import InputFileError
 from asbuilt.line import stationing
 from asbuilt.placed import PlacedFile, read_placed
@@ -315,10 +316,17 @@ def _known(value: Any) -> Any:
 
 
 def _findings(old: pd.DataFrame, new: pd.DataFrame, renamed: dict[str, str]) -> list[dict[str, Any]]:
-    """List the findings that came and went, and those that say something else of the same thing."""
+    """List the findings that came and went, and those that say something else of the same thing, in whatever rows."""
     old = old.assign(joint_uid=old["joint_uid"].map(lambda uid: renamed.get(uid, uid)))
     key = ["code", "route", "joint_uid", "point", "place"]
-    old, new = (_texts(frame.assign(place=frame["station"].where(frame["joint_uid"].isna()))) for frame in (old, new))
+    old, new = (
+        _texts(
+            frame.assign(
+                place=frame["station"].where(frame["joint_uid"].isna()), message=frame["message"].map(as_found)
+            )
+        )
+        for frame in (old, new)
+    )
     old, new = _left(old, new, [*key, "message"])
     # What is left of one kind at one joint is the same thing with other words, one by one.
     went, came = _left(old, new, key)

@@ -10,6 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask
+from asbuilt.checks import ROWS
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.judging.judged import Found, Judged, plain, say
 from asbuilt.placing.begun_anew import FEW_RECORDS
@@ -37,9 +38,9 @@ def joint_repeated(judged: Judged) -> Found:
     # A joint without a number shares its key with all others without one: only its own records are its rows.
     own = np.where(named, key, int(key.max(initial=0)) + 1 + np.arange(len(key)))
     told = pa.array(_rows_told(judged.log, np.where(placed, own[judged.joint_of_record], -1), own[rows]), pa.string())
-    same = say(plain(records[rows].astype(np.float64)), " records of this joint (", told, "); the latest one counts")
-    same = say(same, _contradicting(judged, rows))
-    apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route: ", told)
+    same = say(plain(records[rows].astype(np.float64)), " records of this joint; the latest one counts")
+    same = say(same, _contradicting(judged, rows), told)
+    apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route", told)
     value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
     return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
 
@@ -119,11 +120,11 @@ def _rows_told(log: Log, key: Ints, wanted: Ints) -> list[str]:
     file = log.file.take(pa.array(record)).to_pylist()
     told: dict[int, list[str]] = {}
     for one, of, row in zip(key[record].tolist(), file, log.row[record].tolist(), strict=True):
-        told.setdefault(one, []).append(f"{of} row {row}" if several else str(row))
-    return [_listed(told[one], "" if several else "rows ") for one in wanted.tolist()]
+        told.setdefault(one, []).append(f"{of} {row}" if several else str(row))
+    return [f"{ROWS}{_listed(told[one])}" for one in wanted.tolist()]
 
 
-def _listed(rows: list[str], lead: str) -> str:
+def _listed(rows: list[str]) -> str:
     if len(rows) > _NAMED:
-        return f"{lead}{', '.join(rows[:_NAMED])} and {len(rows) - _NAMED} more"
-    return f"{lead}{', '.join(rows[:-1])} and {rows[-1]}"
+        return f"{', '.join(rows[:_NAMED])} and {len(rows) - _NAMED} more"
+    return f"{', '.join(rows[:-1])} and {rows[-1]}"

@@ -19,6 +19,7 @@ import pyarrow.compute as pc
 
 from asbuilt import placed, units
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
+from asbuilt.checks import as_found
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.layers import geopackage
@@ -169,7 +170,8 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
     record_joint = _joint_of(path, "inspections", tables["inspections"]["joint_uid"], uid)
     finding_joint = _joint_of(path, "findings", tables["findings"]["joint_uid"], uid)
     record_content = _told_apart(record_joint, digests(tables["inspections"]))
-    finding_content = digests(tables["findings"], computed=True)
+    found = _as_found(tables["findings"])
+    finding_content = digests(found, computed=True)
     content = digests(joints, computed=True)
     content += _gathered(record_joint, record_content, len(content)) * np.uint64(3)
     content += _gathered(finding_joint, finding_content, len(content)) * np.uint64(5)
@@ -198,7 +200,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
         record_joint=record_joint,
         record_content=record_content.view(np.int64),
         finding_joint=finding_joint,
-        finding_uid=_finding_uids(tables["findings"]),
+        finding_uid=_finding_uids(found),
         whole=whole.hexdigest(),
         beside=beside,
         main=main,
@@ -415,6 +417,13 @@ def _station_numbers(station: pa.Array) -> Floats:
         read = parse_stations(station, form).value  # type: ignore[arg-type]
         number = np.where(np.isnan(number), read, number)
     return number
+
+
+def _as_found(findings: pa.Table) -> pa.Table:
+    """Leave out of the messages the rows that they name: a corrected log moves them, and finds the same."""
+    at, said = findings.column_names.index("message"), findings["message"].combine_chunks().dictionary_encode()
+    texts = pa.array([as_found(text) for text in said.dictionary.to_pylist()], pa.string())
+    return findings.set_column(at, "message", texts.take(said.indices))
 
 
 def _finding_uids(findings: pa.Table) -> pa.Array:
