@@ -5,6 +5,7 @@ A job is validated whole, so that every problem is reported at once, each under 
 
 from __future__ import annotations
 
+import os
 import tomllib
 from importlib import resources
 from pathlib import Path
@@ -71,8 +72,18 @@ class Job(Table):
         return self._text
 
     def file(self, path: str) -> Path:
-        """Give a path of the job file as a path from here."""
-        return self._folder / path
+        """Give a path of the job file as a path from here; backslashes part folders where no name holds them.
+
+        Examples
+        --------
+        >>> log = {"path": "log.csv", "station_unit": "us-ft", "laying_length": 20.0}
+        >>> job = Job.from_mapping({"name": "Quarry Lane", "centerline": {}, "records": log}, folder="jobs")
+        >>> job.file("logs\\\\log.csv").as_posix()
+        'jobs/logs/log.csv'
+        """
+        named = self._folder / path
+        # A job written on Windows, run elsewhere.
+        return named if "\\" not in path or os.path.lexists(named) else self._folder / path.replace("\\", "/")
 
     @classmethod
     def from_mapping(cls, values: dict[str, Any], *, folder: Path | str = ".", source: str = "the job") -> Job:

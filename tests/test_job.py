@@ -1,15 +1,18 @@
 """The job file: validated whole, with every problem named at once."""
 
 import re
+import shutil
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from asbuilt import cli
 from asbuilt.errors import JobFileError
 from asbuilt.job import Job, load_job, template
 
+SAMPLE = Path(__file__).parent.parent / "sample_gis"
 GOOD: dict[str, Any] = {"name": "t", "centerline": {}, "records": {"station_unit": "us-ft", "laying_length": 20.0}}
 
 
@@ -145,3 +148,23 @@ def test_a_key_that_was_renamed_says_its_new_name():
                 "records": {"station_unit": "m", "laying_length": 6.0},
             }
         )
+
+
+def test_a_job_written_with_backslashes_reads_and_writes_what_it_names(tmp_path):
+    for name in ("centerline.gpkg", "joint_log_repair.csv", "allowables.csv"):
+        (tmp_path / "from office").mkdir(exist_ok=True)
+        shutil.copy(SAMPLE / name, tmp_path / "from office" / name)
+    text = (SAMPLE / "job_repair.toml").read_text("utf-8")
+    job = tmp_path / "job.toml"
+    text, many = re.subn(r'^(path|project) = "(.*)"', r"\1 = 'from office\\\2'", text, flags=re.MULTILINE)
+    job.write_text(text, "utf-8")
+    assert many == 4
+    assert cli.run(["place", str(job)]) in (0, 1)
+    assert {one.name for one in tmp_path.iterdir()} == {"from office", "job.toml"}
+    assert (tmp_path / "from office" / "joints_repair.gpkg").is_file()
+
+
+def test_a_file_whose_name_holds_a_backslash_is_that_file(tmp_path):
+    (tmp_path / "a\\b.csv").touch()
+    job = Job.from_mapping(GOOD, folder=tmp_path)
+    assert (job.file("a\\b.csv"), job.file("a\\c.csv")) == (tmp_path / "a\\b.csv", tmp_path / "a" / "c.csv")
