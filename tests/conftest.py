@@ -31,10 +31,10 @@ SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/", "test_whole_jo
         "inputs/test_log_sheets.py::test_sheets_with_columns")  # fmt: skip
 """What needs a host program, a browser or a server, writes files and reads them again, or takes many whole jobs."""
 
-OF_LIBRARIES = ("register/", "owner_map/", "returned/", "review/test_review.py", "serve/", "test_sample.py",
-                "blank/test_workbook.py", "cad/", "layers/", "test_placed.py", "test_cli.py")  # fmt: skip
-"""Slow files that write or draw with libraries, which are therefore held against their lowest versions as well; of the
-register in a database one file is enough for that."""
+OF_LIBRARIES = ("register/test_register.py", "register/test_questions.py", "register/test_formats.py", "owner_map/",
+                "returned/", "review/test_review.py", "serve/", "test_sample.py", "blank/test_workbook.py", "cad/",
+                "layers/", "test_placed.py", "test_cli.py")  # fmt: skip
+"""Slow files that write or draw with libraries, which are therefore held against their lowest versions as well."""
 
 
 def pytest_collection_modifyitems(items):
@@ -44,8 +44,7 @@ def pytest_collection_modifyitems(items):
         if where.startswith(SLOW) or "[postgis" in item.nodeid:
             item.add_marker("slow")
         in_browser = any("chromium" in mark.kwargs.get("reason", "") for mark in item.iter_markers("skipif"))
-        in_database = "postgis" in item.nodeid and where.startswith("register/") and "test_register.py" not in where
-        if where.startswith(OF_LIBRARIES) and not in_browser and not in_database:
+        if where.startswith(OF_LIBRARIES) and not in_browser:
             item.add_marker("libraries")
     items.sort(key=lambda item: next((at for at, one in enumerate(FIRST) if _where(item).startswith(one)), len(FIRST)))
 
