@@ -39,9 +39,8 @@ def form_of(path, project):
     -------
     name, parameters : str, dict
     """
-    text, _ = project.readEntry(_SCOPE, _key(path))
-    name, kept = json.loads(text) if text else ("asbuilt:place_job", {"OUTPUT": repr(str(path))})
-    return name, {one: _value(written) for one, written in kept.items() if _value(written) is not None}
+    name, kept = _remembered(path, project)
+    return name, {one: value for one, value in kept.items() if value is not None}
 
 
 def not_kept(path, project):
@@ -50,9 +49,8 @@ def not_kept(path, project):
     What is selected in a layer, and a layer in memory, are not there as they were: all features would be taken for the
     selected ones.
     """
-    text, _ = project.readEntry(_SCOPE, _key(path))
-    name, kept = json.loads(text) if text else ("", {})
-    lost = [one for one, written in kept.items() if _value(written) is None]
+    name, kept = _remembered(path, project)
+    lost = [one for one, value in kept.items() if value is None]
     algorithm = QgsApplication.processingRegistry().algorithmById(name)
     return [algorithm.parameterDefinition(one).description() for one in lost] if algorithm is not None else lost
 
@@ -73,6 +71,13 @@ def open_form(path, project):
     name, parameters = form_of(path, project)
     processing.execAlgorithmDialog(name, parameters)
     return ""
+
+
+def _remembered(path, project):
+    """Give the algorithm that placed a file, and what each field of its form was given, None where that is gone."""
+    text, _ = project.readEntry(_SCOPE, _key(path))
+    name, kept = json.loads(text) if text else ("asbuilt:place_job", {"OUTPUT": repr(str(path))})
+    return name, {one: _value(written) for one, written in kept.items()}
 
 
 def _value(written):

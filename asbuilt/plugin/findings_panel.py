@@ -17,6 +17,8 @@ from .words import caution, meaning, tr
 _REACH_PIXELS = 40
 """How near to a route the pointer must be for its station to be shown."""
 _SCALE = 500.0
+_GAP_PIXELS = 10
+"""Between a column of a list and the next."""
 _LOOK_MILLISECONDS = 2000
 """How often the files behind the lists are looked at while the panel is in sight."""
 
@@ -147,9 +149,12 @@ class FindingsPanel(QgsDockWidget):
         self.job.blockSignals(True)
         self.job.clear()
         for path in open_jobs:
-            self.job.addItem(Path(path).name, path)
+            self.job.addItem(results.title_of(path), path)
             self.job.setItemData(self.job.count() - 1, path, Qt.ItemDataRole.ToolTipRole)
-        self.job.setCurrentIndex(max(self.job.findData(shown), 0 if open_jobs else -1))
+        new = [path for path in open_jobs if path not in there]
+        # One that was placed just now is what somebody wants to look at.
+        shows = new[-1] if new else shown
+        self.job.setCurrentIndex(max(self.job.findData(shows), 0 if open_jobs else -1))
         self.job.blockSignals(False)
         if self.job.currentData() != shown:
             self.read()
@@ -265,8 +270,7 @@ class FindingsPanel(QgsDockWidget):
         titles = ((self.findings, tr("Findings")), (self.set_aside, tr("Set aside")), (self.notes, tr("Notes")))
         for at, (list_, title) in enumerate(titles):
             self.tabs.setTabText(at, f"{title} ({list_.topLevelItemCount()})")
-            for number in range(list_.columnCount()):
-                list_.resizeColumnToContents(number)
+            _fit_columns(list_)
         self._chosen()
 
     # One of them
@@ -392,6 +396,14 @@ class _Row(Line):
         if self.keys[at] is None:
             return _natural(self.text(at)) < _natural(other.text(at))
         return self.keys[at] < other.keys[at]
+
+
+def _fit_columns(list_):
+    """Make columns as wide as what stands in them: the host leaves room for its mark of sorting in each."""
+    metrics = list_.header().fontMetrics()
+    for number in range(list_.columnCount()):
+        heading = metrics.boundingRect(list_.headerItem().text(number)).width()
+        list_.setColumnWidth(number, max(heading, list_.sizeHintForColumn(number)) + _GAP_PIXELS)
 
 
 def _natural(text):

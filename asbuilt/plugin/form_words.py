@@ -29,6 +29,8 @@ def in_form_words(message, fields, titles):
     'Column with the route': there is no column 'x'
     >>> print(in_form_words("say records.columns.station", {"records.columns": "COLUMNS"}, titles))
     say 'Columns of the log' (station)
+    >>> print(in_form_words("use --out or output.path", {"--out": "FILE", "output.path": "FILE"}, {"FILE": "Result"}))
+    use 'Result'
     """
 
     def shown(found):
@@ -43,7 +45,9 @@ def in_form_words(message, fields, titles):
     if not known:
         return message
     keys = "|".join(map(re.escape, known))
-    return re.sub(rf"(?<![\w./-])(?P<key>{keys})(?P<more>(?:\.\w+)?)(?![\w-])", shown, message)
+    message = re.sub(rf"(?<![\w./-])(?P<key>{keys})(?P<more>(?:\.\w+)?)(?![\w-])", shown, message)
+    # What is a key of the job file and an option of the command is one field here.
+    return re.sub(r"('[^']+') or \1", r"\1", message)
 
 
 def without_path(message, job):

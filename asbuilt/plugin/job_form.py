@@ -47,13 +47,14 @@ class JobForm(JobAlgorithm):
         self._declare_centerline()
         self._declare_log()
         self._declare_limits()
+        self._declare_columns()
         self._declare_advanced()
 
     def _declare_name(self):
         name = QgsProcessingParameterString("NAME", tr("Name of the job"))
         name.setMetadata({"widget_wrapper": {"class": f"{__package__}.form_filling.NameWrapper"}})
         tip = tr("Stands in the output and the register. Give each job its own: jobs of one name correct one another.")
-        self.declare(name, tip, optional=True)
+        self.declare(name, tip)
 
     def _declare_centerline(self):
         kinds, parent = QgsProcessing.SourceType, {"parentLayerParameterName": "CENTERLINE"}
@@ -91,8 +92,6 @@ class JobForm(JobAlgorithm):
 
     def _declare_log(self):
         kinds = QgsProcessing.SourceType
-        mapped = QgsProcessingParameterString("COLUMNS", tr("Columns of the log"), multiLine=True)
-        mapped.setMetadata({"widget_wrapper": {"class": f"{__package__}.columns_widget.ColumnsWrapper"}})
         for parameter, tip in (
             (
                 QgsProcessingParameterFeatureSource("LOG", tr("Joint log"), [kinds.TypeVector]),
@@ -102,10 +101,6 @@ class JobForm(JobAlgorithm):
                 QgsProcessingParameterMultipleLayers("LOG_FILES", tr("... or its files"), kinds.TypeFile),
                 tr("CSV files and workbooks as the crew handed them in; several are one log."),
             ),
-            (
-                mapped,
-                tr("Which column is which field, as lines of: field = column. The rest is matched by name."),
-            ),
         ):
             self.declare(parameter, tip, optional=True)
         units = list(_units())
@@ -113,7 +108,14 @@ class JobForm(JobAlgorithm):
         self.declare(unit, tr("Unit of stations and lengths in the log."))
         number = QgsProcessingParameterNumber.Type.Double
         length = QgsProcessingParameterNumber("LAYING_LENGTH", tr("Laying length"), number, minValue=0.0)
-        self.declare(length, tr("Nominal length of one pipe, in the unit of the stations."), optional=True)
+        self.declare(length, tr("Nominal length of one pipe, in the unit of the stations."))
+
+    def _declare_columns(self):
+        """Declare the longest part of the form: what must be filled in stands before it."""
+        mapped = QgsProcessingParameterString("COLUMNS", tr("Columns of the log"), multiLine=True)
+        mapped.setMetadata({"widget_wrapper": {"class": f"{__package__}.columns_widget.ColumnsWrapper"}})
+        tip = tr("Which column is which field, as lines of: field = column. The rest is matched by name.")
+        self.declare(mapped, tip, optional=True)
 
     def _declare_limits(self):
         table = _choice("TABLE", tr("Allowable deflections"), vocabulary()["tables"])
@@ -170,9 +172,6 @@ class JobForm(JobAlgorithm):
 
     def checkParameterValues(self, parameters, context):
         """Say what the form still lacks."""
-        fine, message = super().checkParameterValues(parameters, context)
-        if not fine:
-            return fine, message
         given = {name for name in ("CENTERLINE", "CENTERLINE_FILE", "LOG", "LOG_FILES") if parameters.get(name)}
         for one, other, what in (
             ("CENTERLINE", "CENTERLINE_FILE", tr("centerline")),
@@ -186,7 +185,7 @@ class JobForm(JobAlgorithm):
             return False, tr("Give the laying length")
         if not self.parameterAsString(parameters, "NAME", context).strip():
             return False, tr("Give the job a name of its own: in the register, jobs of one name correct one another")
-        return True, ""
+        return super().checkParameterValues(parameters, context)
 
     def job_file(self, parameters, context, feedback, folder):
         """Write the form down as a job file, and give its path.

@@ -15,6 +15,7 @@ from qgis.core import (
     QgsProcessingParameterBoolean,
     QgsProcessingParameterFile,
     QgsProcessingParameterFileDestination,
+    QgsProcessingUtils,
 )
 
 from . import again, outputs, results, sentences
@@ -141,8 +142,9 @@ class _Placing(_Job):
             QgsProcessingParameterBoolean("OPEN", tr("Open the layers in the project"), defaultValue=True),
             tr("In a group of their own, with styles and relations."),
         )
+        title = tr("Placed job, where not the job file's own") if self.OUTPUT_LEFT_OUT else tr("Placed job")
         placed = QgsProcessingParameterFileDestination(
-            "OUTPUT", tr("Placed job"), tr("GeoPackage") + " (*.gpkg)", optional=self.OUTPUT_LEFT_OUT,
+            "OUTPUT", title, tr("GeoPackage") + " (*.gpkg)", optional=self.OUTPUT_LEFT_OUT,
             createByDefault=not self.OUTPUT_LEFT_OUT,
         )  # fmt: skip
         if self.OUTPUT_LEFT_OUT:
@@ -158,6 +160,8 @@ class _Placing(_Job):
         self.given = parameters
         answer = self.run_job(arguments, parameters, context, feedback, wanted)
         self.written = path = str(Path(answer["written"]).resolve())
+        if Path(QgsProcessingUtils.tempFolder()).resolve() in Path(path).parents:
+            feedback.pushWarning(tr("The placed job is in a temporary file, which goes when this program is closed."))
         if self.parameterAsBool(parameters, "OPEN", context):
             results.load_on_completion(path, answer["name"], context)
         layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.present(path)}

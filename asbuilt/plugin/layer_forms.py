@@ -25,16 +25,18 @@ from qgis.PyQt.QtGui import QColor
 from .words import tr, vocabulary
 
 ASSUMED = "assumed_in_words"
+WHICH = "joint_route_station"
+MEANT = "verdict_in_words"
 PHOTO = "first_photo"
 _VERDICT = (
-    "verdict", ASSUMED, "deflection_deg", "allowable_deg", "allowable_source", "deflection_floor_deg",
+    WHICH, "verdict", MEANT, ASSUMED, "deflection_deg", "allowable_deg", "allowable_source", "deflection_floor_deg",
     "deflection_ceiling_deg", "sigma_deg", "deflection_source", "measured_deg", "inspection", "findings",
 )  # fmt: skip
 _CODED = ("verdict", "severity", "code", "inspection", "deflection_source", "position_source", "state")
 """Shown as they stand: a list of their long words would push the numbers out of the form."""
 _CHOICE = "ValueMap"
 """How the host shows the codes that the file gives meanings for, in English."""
-_LONG = (ASSUMED, "allowable_source")
+_LONG = (MEANT, ASSUMED, "allowable_source")
 """Read to the end: in one line, the form would show the end of such a text without its beginning."""
 _DEGREES, _LENGTHS = 2, 2
 _ROUNDED = ("distance", "easting", "northing", "elevation", "gap_mean", "gap_residual", "cover", "value", "limit")
@@ -54,6 +56,8 @@ def set_up(layer, name, path):
     """
     _translate_style(layer)
     if name == "joints":
+        _add_name(layer)
+        _add_words_of_verdict(layer)
         _add_words_of_assumptions(layer)
         layer.setMapTipTemplate(_joint_tip(layer))
         _label(layer, "joint", "station", _STATION_SCALE)
@@ -102,6 +106,22 @@ def _tab(title, root, layer, names):
     for name in names:
         tab.addChildElement(QgsAttributeEditorField(name, layer.fields().indexOf(name), tab))
     return tab
+
+
+def _add_name(layer):
+    """Add a column that says in one line which joint it is: the host's title of a form does not."""
+    if layer.fields().indexOf(WHICH) < 0:
+        expression = 'array_to_string(array_filter(array("joint", "route", "station"), @element is not null), \', \')'
+        layer.addExpressionField(expression, _text_field(layer, "joint", WHICH))
+        layer.setFieldAlias(layer.fields().indexOf(WHICH), tr("Joint, route, station"))
+
+
+def _add_words_of_verdict(layer):
+    """Add a column that says in words what a verdict means."""
+    if layer.fields().indexOf(MEANT) < 0:
+        words = _in_words(vocabulary()["domains"]["verdict"], '"verdict"')
+        layer.addExpressionField(words, _text_field(layer, "verdict", MEANT))
+        layer.setFieldAlias(layer.fields().indexOf(MEANT), tr("That is"))
 
 
 def _add_words_of_assumptions(layer):

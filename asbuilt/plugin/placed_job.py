@@ -28,13 +28,15 @@ class PlacedJobAlgorithm(Algorithm):
 
     def declare_job(self):
         """Declare the placed job: one of its layers, or its file."""
+        placed = QgsProcessingParameterVectorLayer("INPUT", tr("Placed job"), [QgsProcessing.SourceType.TypeVector])
+        placed.setMetadata({"widget_wrapper": {"class": f"{__package__}.placed_job_widget.PlacedJobWrapper"}})
         self.declare(
-            QgsProcessingParameterVectorLayer("INPUT", tr("Placed job"), [QgsProcessing.SourceType.TypeVector]),
+            placed,
             tr("Any layer of a placed job, such as its joints, or its GeoPackage; the whole file is read."),
         )
 
-    def job_path(self, parameters, context):
-        """Give the placed job's file."""
+    def job_path(self, parameters, context, feedback):
+        """Give the placed job's file, and say which it is: layers of two jobs have the same names."""
         layer = self.parameterAsVectorLayer(parameters, "INPUT", context)
         path = Path(layer.source().partition("|")[0]) if layer is not None else Path()
         if path.suffix.lower() != ".gpkg":
@@ -44,6 +46,7 @@ class PlacedJobAlgorithm(Algorithm):
                 )
             )
         outputs.refuse_unsaved([str(path)], self.unsaved)
+        feedback.pushInfo(tr("Placed job: {0}").format(results.title_of(path)))
         return str(path)
 
 
@@ -87,7 +90,7 @@ class Load(PlacedJobAlgorithm):
     def processAlgorithm(self, parameters, context, feedback):
         """Load the job."""
         into = self.parameterAsString(parameters, "REGISTER", context)
-        arguments = ["load", self.job_path(parameters, context), "--into", into, f"--by={register.who()}"]
+        arguments = ["load", self.job_path(parameters, context, feedback), "--into", into, f"--by={register.who()}"]
         if self.parameterAsBool(parameters, "DRY_RUN", context):
             arguments.append("--dry-run")
         for name, option in (("MAIN", "--main"), ("REPLACES", "--replaces")):
@@ -198,7 +201,7 @@ class Review(PlacedJobAlgorithm):
     def processAlgorithm(self, parameters, context, feedback):
         """Write the pages."""
         folder = self.parameterAsString(parameters, "OUTPUT", context)
-        arguments = ["review", self.job_path(parameters, context), "--out", folder]
+        arguments = ["review", self.job_path(parameters, context, feedback), "--out", folder]
         route = self.parameterAsString(parameters, "ROUTE", context)
         if route:
             arguments += ["--route", route]

@@ -124,6 +124,16 @@ def open_jobs(project):
     return sorted(path for path in found if Path(path).is_file() and _is_of_a_job(path))
 
 
+def title_of(path):
+    """Name a placed job's file and, where it can be read, the job."""
+    try:
+        with closing(sqlite3.connect(f"{Path(path).resolve().as_uri()}?mode=ro", uri=True)) as database:
+            (name,) = database.execute("SELECT name FROM run").fetchone()
+    except (sqlite3.Error, TypeError):
+        return Path(path).name
+    return f"{Path(path).name} ({name})"
+
+
 def _is_of_a_job(path):
     """Tell whether a GeoPackage is a placed job, of whatever version."""
     return {"run", "inspections"} <= _tables(path)

@@ -34,6 +34,7 @@ from desktop import (
 )  # fmt: skip
 
 from asbuilt import __version__
+from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 
 # The zip
@@ -299,6 +300,7 @@ WRONG_INPUTS = {
     'COLUMNS="statoin = STA."': "did you mean 'station'",
     'MORE="records.spacing = 1"': "records.spacing: unknown key; did you mean",
     "LAYING_LENGTH=None": "Give the laying length",
+    "NAME=None": "jobs of one name correct one another",
     "LOG_FILES=[]": "Give the joint log",
     "LOG=lines": "The joint log is given twice",
     'OUTPUT="/nowhere/joints.gpkg"': "there is no folder /nowhere",
@@ -871,7 +873,6 @@ def test_what_the_legends_say_is_among_the_texts_to_be_translated():
 
 def test_titles_meanings_and_assumptions_are_among_the_texts_to_be_translated():
     from asbuilt import schema
-    from asbuilt.register.layout import REGISTER_DOMAINS
 
     layers = [schema.LAYERS[name] for name in ("joints", "inspections", "findings", "set_aside", "run")]
     titles = {one.title for layer in layers for one in layer.columns.values()}
@@ -1523,7 +1524,10 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
         layers = results.layers_of("{tmp_path}/o.gpkg", project)
         joints, findings = layers["joints"], layers["findings"]
         answer["tabs"] = [tab.name() for tab in joints.editFormConfig().tabs()]
-        answer["first"] = [one.name() for one in joints.editFormConfig().tabs()[0].children()][:3]
+        answer["first"] = [one.name() for one in joints.editFormConfig().tabs()[0].children()][:5]
+        over = next(joints.getFeatures("verdict = 'over'"))
+        answer["which"] = [over["joint_route_station"], [over[name] for name in ("joint", "route", "station")]]
+        answer["meant"] = over["verdict_in_words"]
         at = joints.fields().indexOf
         answer["shown"] = [joints.editorWidgetSetup(at(name)).type() for name in ("verdict", "deflection_deg")]
         answer["whole"] = joints.editorWidgetSetup(at("assumed_in_words")).config().get("IsMultiline")
@@ -1548,7 +1552,11 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
     )
     assert answer["tabs"][0] == "Verdict"
     assert set(answer["tabs"]) >= {"Inspections", "Findings"}
-    assert answer["first"] == ["verdict", "assumed_in_words", "deflection_deg"]
+    which, verdict = answer["first"][:1], answer["first"][1:]
+    assert which == ["joint_route_station"]
+    assert verdict == ["verdict", "verdict_in_words", "assumed_in_words", "deflection_deg"]
+    assert answer["which"][0] == ", ".join(answer["which"][1])
+    assert answer["meant"] == REGISTER_DOMAINS["verdict"]["over"]
     assert answer["shown"] == ["TextEdit", "Range"]  # numbers rounded
     assert answer["whole"]
     assert "if no standard error of the shots is stated" in answer["joint"]
@@ -1563,11 +1571,19 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
 
 
 def test_the_form_names_a_new_register_and_opens_it_and_a_load_is_undone(host, placed, tmp_path):
+    shutil.copy(placed, tmp_path / "other.gpkg")
     answer = host.run(
         OPEN_FORM
         + f"""
 joints = layer("{placed}", "joints")
+layer("{placed}", "findings")
 dialog, fields = opened("load")
+answer["one"] = [fields["INPUT"].value(), fields["INPUT"].box.currentText()]
+layer("{tmp_path}/other.gpkg", "findings")
+chosen = opened("review")[1]["INPUT"]
+answer["of two"] = [chosen.value(), chosen.box.count()]
+chosen.setValue(joints.id())
+answer["by a layer"] = chosen.value()
 fields["REGISTER"].widget.setFilePath("{tmp_path}/new.gpkg")
 answer["asks"] = fields["REGISTER"].widget.confirmOverwrite()
 answer["save"] = fields["REGISTER"].widget.storageMode() == fields["REGISTER"].widget.StorageMode.SaveFile
@@ -1582,9 +1598,13 @@ answer["undone"] = run("undo_load", dict(REGISTER=form["REGISTER"], LOAD=1))
 answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
 """,
     )
+    assert answer["one"] == [str(placed), f"{placed.name} (Contract 26-07: Alder Bend Road and Quarry Lane)"]
+    assert answer["of two"] == [None, 2]
+    assert answer["by a layer"] == str(placed)
+    assert f"Placed job: {answer['one'][1]}" in answer["loaded"]["said"]
     assert answer["save"]
     assert not answer["asks"]
-    assert answer["open"] == ["Findings", "Inspections", "Joints", "Set aside"]
+    assert answer["open"] == ["Centerline", "Findings", "Inspections", "Joints", "Set aside"]
     assert "469 joints were read: 469 new, 0 changed, 0 unchanged, 0 left out." in answer["loaded"]["said"]
     assert "This is load 1; by that number it can be undone." in answer["loaded"]["said"]
     assert "No joint waits to be settled." in answer["conflicts"]["said"]

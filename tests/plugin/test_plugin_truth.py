@@ -122,7 +122,8 @@ def test_files_of_another_version_or_changed_by_hand_are_named_as_such(host, pla
         """,
     )
     for name in ("earlier", "older", "later", "fewer", "notes"):
-        assert answer[name][:2] == [f"{name}.gpkg", 0], name
+        assert answer[name][0].startswith(f"{name}.gpkg (Contract 26-07"), name
+        assert answer[name][1] == 0, name
     for name in ("earlier", "older"):
         assert "was placed by an earlier version" in answer[name][2]
         assert "place the job again" in answer[name][2]

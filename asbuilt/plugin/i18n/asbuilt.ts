@@ -662,6 +662,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>A published table; written down from memory, so check it against your edition. None, if left out.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -673,11 +678,6 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../job_form.py"/>
         <source>Name of the job</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Columns of the log</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -698,6 +698,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../job_form.py"/>
         <source>Nominal length of one pipe, in the unit of the stations.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Columns of the log</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -788,11 +793,6 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../job_form.py"/>
         <source>CSV files and workbooks as the crew handed them in; several are one log.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1046,6 +1046,11 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../jobs.py"/>
+        <source>Placed job, where not the job file's own</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
         <source>Placed job</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1057,6 +1062,11 @@ The layers open in the project with their styles; a joint's form shows its inspe
     <message>
         <location filename="../jobs.py"/>
         <source>Left out, the one that the job file names.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>The placed job is in a temporary file, which goes when this program is closed.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1097,6 +1107,16 @@ The layers open in the project with their styles; a joint's form shows its inspe
     <message>
         <location filename="../layer_forms.py"/>
         <source>Place and numbers</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Joint, route, station</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>That is</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1503,6 +1523,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../placed_job.py"/>
+        <source>Placed job: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
         <source>Page</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1524,6 +1549,16 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     <message>
         <location filename="../placed_job.py"/>
         <source>Register {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job_widget.py"/>
+        <source>Choose a placed job</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../placed_job_widget.py"/>
+        <source>The GeoPackage of a job that is not open</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

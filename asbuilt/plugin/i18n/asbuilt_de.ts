@@ -664,6 +664,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
+        <translation>Welche Spalte welches Feld ist, als Zeilen: Feld = Spalte. Das Übrige wird nach dem Namen gesucht.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>A published table; written down from memory, so check it against your edition. None, if left out.</source>
         <translation>Eine veröffentlichte Tabelle, aus dem Gedächtnis aufgeschrieben: Prüfen Sie sie an Ihrer Ausgabe. Keine, wenn leer.</translation>
     </message>
@@ -676,11 +681,6 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
         <location filename="../job_form.py"/>
         <source>Name of the job</source>
         <translation>Name des Auftrags</translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Columns of the log</source>
-        <translation>Spalten des Protokolls</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
@@ -701,6 +701,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
         <location filename="../job_form.py"/>
         <source>Nominal length of one pipe, in the unit of the stations.</source>
         <translation>Nennlänge eines Rohrs, in der Einheit der Stationen.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Columns of the log</source>
+        <translation>Spalten des Protokolls</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
@@ -791,11 +796,6 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
         <location filename="../job_form.py"/>
         <source>CSV files and workbooks as the crew handed them in; several are one log.</source>
         <translation>CSV-Dateien und Arbeitsmappen, wie die Kolonne sie abgab; mehrere sind ein Protokoll.</translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
-        <translation>Welche Spalte welches Feld ist, als Zeilen: Feld = Spalte. Das Übrige wird nach dem Namen gesucht.</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
@@ -1052,6 +1052,11 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../jobs.py"/>
+        <source>Placed job, where not the job file's own</source>
+        <translation>Verorteter Auftrag, falls nicht der der Auftragsdatei</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
         <source>Placed job</source>
         <translation>Verorteter Auftrag</translation>
     </message>
@@ -1064,6 +1069,11 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <location filename="../jobs.py"/>
         <source>Left out, the one that the job file names.</source>
         <translation>Wenn leer, die Datei, die der Auftrag nennt.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>The placed job is in a temporary file, which goes when this program is closed.</source>
+        <translation>Der verortete Auftrag liegt in einer temporären Datei, die mit dem Schließen dieses Programms verschwindet.</translation>
     </message>
     <message>
         <location filename="../jobs.py"/>
@@ -1104,6 +1114,16 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <location filename="../layer_forms.py"/>
         <source>Place and numbers</source>
         <translation>Ort und Zahlen</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Joint, route, station</source>
+        <translation>Verbindung, Trasse, Station</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>That is</source>
+        <translation>Das heißt</translation>
     </message>
     <message>
         <location filename="../layer_forms.py"/>
@@ -1511,6 +1531,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../placed_job.py"/>
+        <source>Placed job: {0}</source>
+        <translation>Verorteter Auftrag: {0}</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
         <source>Page</source>
         <translation>Seite</translation>
     </message>
@@ -1533,6 +1558,16 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
         <location filename="../placed_job.py"/>
         <source>Register {0}</source>
         <translation>Register {0}</translation>
+    </message>
+    <message>
+        <location filename="../placed_job_widget.py"/>
+        <source>Choose a placed job</source>
+        <translation>Verorteten Auftrag wählen</translation>
+    </message>
+    <message>
+        <location filename="../placed_job_widget.py"/>
+        <source>The GeoPackage of a job that is not open</source>
+        <translation>Das GeoPackage eines Auftrags, der nicht geöffnet ist</translation>
     </message>
     <message>
         <location filename="../plugin.py"/>

@@ -664,6 +664,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
+        <translation>Qué columna es qué campo, en líneas: campo = columna. Lo demás se busca por su nombre.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>A published table; written down from memory, so check it against your edition. None, if left out.</source>
         <translation>Una tabla publicada, escrita de memoria: compruébela con su edición. Ninguna, si se omite.</translation>
     </message>
@@ -676,11 +681,6 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
         <location filename="../job_form.py"/>
         <source>Name of the job</source>
         <translation>Nombre del trabajo</translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Columns of the log</source>
-        <translation>Columnas de la bitácora</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
@@ -701,6 +701,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
         <location filename="../job_form.py"/>
         <source>Nominal length of one pipe, in the unit of the stations.</source>
         <translation>Longitud nominal de un tubo, en la unidad de las estaciones.</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>Columns of the log</source>
+        <translation>Columnas de la bitácora</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
@@ -791,11 +796,6 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
         <location filename="../job_form.py"/>
         <source>CSV files and workbooks as the crew handed them in; several are one log.</source>
         <translation>Archivos CSV y libros de cálculo tal como los entregó la cuadrilla; varios son una sola bitácora.</translation>
-    </message>
-    <message>
-        <location filename="../job_form.py"/>
-        <source>Which column is which field, as lines of: field = column. The rest is matched by name.</source>
-        <translation>Qué columna es qué campo, en líneas: campo = columna. Lo demás se busca por su nombre.</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
@@ -1052,6 +1052,11 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../jobs.py"/>
+        <source>Placed job, where not the job file's own</source>
+        <translation>Trabajo ubicado, si no es el del archivo de trabajo</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
         <source>Placed job</source>
         <translation>Trabajo ubicado</translation>
     </message>
@@ -1064,6 +1069,11 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <location filename="../jobs.py"/>
         <source>Left out, the one that the job file names.</source>
         <translation>Si se omite, el que nombra el archivo de trabajo.</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
+        <source>The placed job is in a temporary file, which goes when this program is closed.</source>
+        <translation>El trabajo ubicado está en un archivo temporal, que desaparece al cerrar este programa.</translation>
     </message>
     <message>
         <location filename="../jobs.py"/>
@@ -1104,6 +1114,16 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <location filename="../layer_forms.py"/>
         <source>Place and numbers</source>
         <translation>Lugar y números</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Joint, route, station</source>
+        <translation>Junta, ruta, estación</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>That is</source>
+        <translation>Es decir</translation>
     </message>
     <message>
         <location filename="../layer_forms.py"/>
@@ -1511,6 +1531,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../placed_job.py"/>
+        <source>Placed job: {0}</source>
+        <translation>Trabajo ubicado: {0}</translation>
+    </message>
+    <message>
+        <location filename="../placed_job.py"/>
         <source>Page</source>
         <translation>Página</translation>
     </message>
@@ -1533,6 +1558,16 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
         <location filename="../placed_job.py"/>
         <source>Register {0}</source>
         <translation>Registro {0}</translation>
+    </message>
+    <message>
+        <location filename="../placed_job_widget.py"/>
+        <source>Choose a placed job</source>
+        <translation>Elija un trabajo ubicado</translation>
+    </message>
+    <message>
+        <location filename="../placed_job_widget.py"/>
+        <source>The GeoPackage of a job that is not open</source>
+        <translation>El GeoPackage de un trabajo que no está abierto</translation>
     </message>
     <message>
         <location filename="../plugin.py"/>
