@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
@@ -14,6 +15,7 @@ from registers import column, placed
 import asbuilt
 from asbuilt import cli
 from asbuilt.errors import AsbuiltError
+from asbuilt.placed import read_placed
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
@@ -280,3 +282,30 @@ def test_a_reader_with_select_alone_is_answered_as_the_owner_is(folder, register
         with psycopg.connect(register, autocommit=True) as connection:
             connection.execute("GRANT TEMPORARY ON DATABASE postgres TO PUBLIC")
             connection.execute("ALTER ROLE reader RESET default_transaction_read_only")
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+@pytest.mark.parametrize(
+    "how",
+    [
+        {"east": FAR, "crs": "EPSG:6417"},  # a second contract, mapped in metres
+        {"north": 90.0},  # a second phase that begins anew, and whose line overlaps the first by 10 ft
+        {"east": 2.5, "crs": "EPSG:6417"},  # surveyed again, 2.5 ft off
+        {"east": 0.5, "north": 40.0, "joints": 4},  # relaid in the same trench, shorter
+        {"routes": ("A", "B"), "east": FAR},  # two routes in one load, of which one is known
+    ],
+)
+def test_every_joint_answers_or_waits_where_it_lies(register, folder, how):
+    jobs = {"Contract 1": placed(folder / "known.gpkg", "Contract 1", date="2026-04-01")}
+    jobs["Contract 2"] = placed(folder / "other.gpkg", "Contract 2", **how)
+    places = {job: read_placed(file).shapes("joints").to_crs(CRS) for job, file in jobs.items()}
+    for into, files in ((register, [*jobs.values()]), (f"{folder}/turned.gpkg", [*jobs.values()][::-1])):
+        Path(into).unlink(missing_ok=True)
+        for file in files:
+            loaded = load(file, into, crs=CRS)
+            assert sum(loaded.joints[name] for name in ("new", "updated", "left_out")) == loaded.joints["read"]
+        for job, joints in places.items():
+            for name, place in zip(joints["joint"], joints.geometry, strict=True):
+                there = find(into, Question(near=f"{place.x},{place.y}", within="3ft"))
+                told = {(record["job"], record["joint"]) for one in there.joints for record in one["history"]}
+                assert (job, name) in told | {(one["job"], one["joint"]) for one in there.waits}
