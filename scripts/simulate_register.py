@@ -21,7 +21,7 @@ from hypothesis import HealthCheck, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
-from register_model import Form, RegisterMachine, fresh_files, fresh_schema, place_forms
+from register_model import Form, RegisterMachine, fresh_files, fresh_schema, place_forms, read_once
 from registers import quick_folder
 from servers import postgis
 
@@ -38,7 +38,7 @@ def main() -> None:
     given = parser.parse_args()
     folder = quick_folder()
     try:
-        with postgis() if given.server else nullcontext("") as address:
+        with postgis() if given.server else nullcontext("") as address, read_once():
             empty: Callable[[], str] = fresh_schema(address) if given.server else fresh_files(folder)
             begun = time.monotonic()
             machine = machine_of(place_forms(folder), empty)

@@ -22,9 +22,11 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from asbuilt.errors import InputFileError
-from asbuilt.register import doubts, planning
+from asbuilt.register import doubts, layout, loading, planning
+from asbuilt.register.incoming import layer_crs, read_incoming
 from asbuilt.register.loading import load
 from asbuilt.register.marks import mark
+from asbuilt.register.opening import make_register
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
 from asbuilt.register.service import note_service
@@ -232,25 +234,55 @@ def _same_but_dated(before: Form, form: Form) -> bool:
     return before._replace(surveyed_on=None) == form._replace(surveyed_on=None)
 
 
+@contextmanager
+def read_once() -> Iterator[None]:
+    """Read each placed job once for all loads: sequences are about what a register makes of it."""
+    kept: dict[tuple[Any, ...], Any] = {}
+    crs: dict[Path, str] = {}
+
+    def reading(path: Path, register_crs: Any, main: str | None = None, accept_m: float | None = None) -> Any:
+        key = path, register_crs.to_wkt(), main, accept_m
+        if key not in kept:
+            kept[key] = read_incoming(path, register_crs, main, accept_m)
+        return kept[key]
+
+    def system(path: Path) -> str:
+        if path not in crs:
+            crs[path] = layer_crs(path)
+        return crs[path]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(loading, "read_incoming", reading)
+        patch.setattr(loading, "layer_crs", system)
+        yield
+
+
 def fresh_files(folder: Path) -> Callable[[], str]:
-    """Give a maker of names of registers in a folder, each without the one before it."""
+    """Give a maker of empty registers in a folder, each without the one before it, and copied from one."""
     numbers = iter(range(10**9))
+    template = folder / "empty.gpkg"
+    make_register(str(template), laying.CRS).close()
 
     def empty() -> str:
         for old in folder.glob("model_*"):
             old.unlink() if old.is_file() else shutil.rmtree(old)
-        return str(folder / f"model_{next(numbers)}.gpkg")
+        return str(shutil.copyfile(template, folder / f"model_{next(numbers)}.gpkg"))
 
     return empty
 
 
 def fresh_schema(address: str) -> Callable[[], str]:
-    """Give a maker of empty databases: the register of before is dropped from the one there is."""
+    """Give a maker of empty registers in a database: the one that there is, emptied, as making one takes a second."""
     import psycopg
+
+    with psycopg.connect(address, autocommit=True) as connection:
+        connection.execute("DROP SCHEMA IF EXISTS asbuilt CASCADE")
+    make_register(address, laying.CRS).close()
+    tables = ", ".join(f"asbuilt.{table}" for table in layout.REGISTER_LAYERS if table != "register")
 
     def empty() -> str:
         with psycopg.connect(address, autocommit=True) as connection:
-            connection.execute("DROP SCHEMA IF EXISTS asbuilt CASCADE")
+            connection.execute(f"TRUNCATE {tables} RESTART IDENTITY")
         return address
 
     return empty
