@@ -11,7 +11,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, PrivateAttr, ValidationError
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
 
 from asbuilt.errors import JobFileError
 from asbuilt.keys.asked import Bounds, Inspection, Limits, PressureTest, Restraint
@@ -38,6 +38,7 @@ class Job(Table):
 
     name: str
     crs: str | None = None
+    accept_accuracy_m: Annotated[float, Field(gt=0, le=100)] | None = None
     centerline: Centerline
     records: Records
     limits: Limits = Limits()

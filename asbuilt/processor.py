@@ -221,7 +221,8 @@ def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Ste
     if job.output.crs is None:
         to_map = projection.Step(None, "none", ())
     else:
-        to_map = projection.map_step(routes.crs, job.output.crs, joints.easting, joints.northing)
+        accept_m = job.accept_accuracy_m
+        to_map = projection.map_step(routes.crs, job.output.crs, joints.easting, joints.northing, accept_m=accept_m)
     return to_map, projection.geographic_step(routes.crs, joints.easting, joints.northing)
 
 

@@ -16,6 +16,7 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.landxml import LINEAR_UNITS, MAX_BYTES
 from asbuilt.inputs.side_tables import SideTable, read_side_table
 from asbuilt.inputs.vectors import file_digest
+from asbuilt.line import projection
 from asbuilt.line.names import RouteNames
 from asbuilt.line.nearest import nearest
 
@@ -71,7 +72,7 @@ def read_ground(job: Job, routes: Routes) -> Ground | None:
     if path.suffix.lower() == ".xml":
         return _triangles(path, wanted, routes)
     if path.suffix.lower() in (".tif", ".tiff"):
-        return _grid(path, wanted, routes)
+        return _grid(job, path, wanted, routes)
     return _shots(job, path, wanted, routes)
 
 
@@ -244,7 +245,7 @@ def _of_surface(path: Path, name: str, surface: Element) -> Floats:
     return flat
 
 
-def _grid(path: Path, wanted: Cover, routes: Routes) -> Ground:
+def _grid(job: Job, path: Path, wanted: Cover, routes: Routes) -> Ground:
     """Take a grid of heights from a GeoTIFF; between the middles of its cells the ground is taken as bilinear."""
     if wanted.unit is None:
         raise JobFileError(
@@ -266,17 +267,17 @@ def _grid(path: Path, wanted: Cover, routes: Routes) -> Ground:
             inverse, system = ~file.transform, file.crs.to_wkt()
     except RasterioError as error:
         raise InputFileError(f"{path}: cannot be read as a GeoTIFF ({error}); export the ground again") from None
-    at = _in_cells(heights * units.factor(wanted.unit, routes.unit), inverse, routes, system)
-    return Ground(at, ((str(path), file_digest(path)),), (f"ground: the grid of {path.name}",))
+    step = projection.map_step(
+        routes.crs, system, routes.easting, routes.northing, key=f"cover.path: {path}", accept_m=job.accept_accuracy_m
+    )
+    at = _in_cells(heights * units.factor(wanted.unit, routes.unit), inverse, step)
+    told = f", reached by {step.words}" if step.accuracy_m != 0.0 else ""
+    return Ground(at, ((str(path), file_digest(path)),), (f"ground: the grid of {path.name}{told}",))
 
 
-def _in_cells(heights: Floats, inverse: Any, routes: Routes, system: str) -> Callable[..., Floats]:
-    from pyproj import CRS, Transformer
-
-    carry = Transformer.from_crs(routes.crs, CRS(system), always_xy=True)
-
+def _in_cells(heights: Floats, inverse: Any, step: projection.Step) -> Callable[..., Floats]:
     def at(route: Ints, distance: Floats, easting: Floats, northing: Floats) -> Floats:
-        x, y = carry.transform(easting, northing)
+        x, y = step.apply(easting, northing)
         column, row = inverse.a * x + inverse.b * y + inverse.c, inverse.d * x + inverse.e * y + inverse.f
         # Heights stand at the middles of the cells.
         return _bilinear(heights, np.asarray(row) - 0.5, np.asarray(column) - 0.5)

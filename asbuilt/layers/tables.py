@@ -36,6 +36,9 @@ def _joints(done: Outcome) -> pa.Table:
     longitude, latitude = done.to_degrees.apply(joints.easting, joints.northing)
     counted = np.bincount(done.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
     sigma = sigma_horizontal(done.job, done.line, joints)
+    accuracy, source = done.to_map.with_accuracy(
+        _floats(judged.known_to.horizontal), judged.known_to.source, done.routes.unit
+    )
     return pa.table(
         {
             "joint_uid": joints.uid,
@@ -54,9 +57,9 @@ def _joints(done: Outcome) -> pa.Table:
             "restrained": judged.text("restrained"),
             "position_source": joints.position_source,
             "sigma_horizontal": _floats(sigma),
-            "accuracy_horizontal": _floats(judged.known_to.horizontal),
+            "accuracy_horizontal": accuracy,
             "accuracy_vertical": _floats(judged.known_to.vertical),
-            "accuracy_source": judged.known_to.source,
+            "accuracy_source": source,
             "turn_deg": _degrees(done.turns.turn),
             "turn_horizontal_deg": _degrees(done.turns.horizontal),
             "turn_vertical_deg": _degrees(done.turns.vertical),

@@ -9,8 +9,11 @@ import warnings
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats
+from asbuilt import units
+from asbuilt.arrays import Floats, as_floats
 from asbuilt.errors import JobFileError
 from asbuilt.line.realizations import Alike, alike
 
@@ -48,8 +51,52 @@ class Step(NamedTuple):
         east[beyond] = north[beyond] = np.nan
         return east, north
 
+    def with_accuracy(self, accuracy: pa.Array, source: pa.Array, unit: str) -> tuple[pa.Array, pa.Array]:
+        """Put the accuracy of a change of datum into that of places; what either does not know, neither does.
 
-def map_step(source: CRS, target: str | CRS, easting: Floats, northing: Floats, *, key: str = "output.crs") -> Step:
+        Accuracies of independent errors add as their squares do; that of a change of datum, of which the EPSG data set
+        does not say at which confidence it holds, is taken as one at 95 percent.
+
+        Parameters
+        ----------
+        accuracy : pyarrow array of float
+            Of each place at 95 percent, in `unit`.
+        source : pyarrow array of text
+            How each is known.
+        unit : str
+
+        Returns
+        -------
+        pyarrow array, pyarrow array
+
+        Examples
+        --------
+        >>> step = Step(None, "", (), "taken for another realization", 0.4)
+        >>> known, told = step.with_accuracy(pa.array([0.3, None]), pa.array(["checked", None]), "m")
+        >>> known.to_pylist(), told.to_pylist()[1]
+        ([0.5, None], 'change of datum: taken for another realization')
+        """
+        if self.accuracy_m == 0.0:
+            return accuracy, source
+        total = np.hypot(as_floats(accuracy.cast(pa.float64())), self.accuracy_m / float(units.METRES[unit]))
+        words = pa.scalar(f"change of datum: {self.words}")
+        told = pc.coalesce(pc.binary_join_element_wise(source.cast(pa.string()), words, "; "), words)
+        return pa.array(total, from_pandas=True), told
+
+
+IN_JOB = "accept_accuracy_m = {0:g} in the job"
+"""How a job says which accuracy it accepts of a change of datum."""
+
+
+def map_step(
+    source: CRS,
+    target: str | CRS,
+    easting: Floats,
+    northing: Floats,
+    *,
+    key: str = "output.crs",
+    accept_m: float | None = None,
+) -> Step:
     """Choose the best way to another coordinate system for an area.
 
     Parameters
@@ -61,11 +108,13 @@ def map_step(source: CRS, target: str | CRS, easting: Floats, northing: Floats, 
         Points of the area, in `source`.
     key : str
         The job's key that names the target, for messages.
+    accept_m : float, optional
+        Accuracy that the job accepts of a change of datum, metres; see `best_step`.
 
     Raises
     ------
     JobFileError
-        When the target is unknown, or only a ballpark transformation is to be had.
+        When the target is unknown, or no transformation that is good enough is to be had.
 
     Examples
     --------
@@ -83,11 +132,12 @@ def map_step(source: CRS, target: str | CRS, easting: Floats, northing: Floats, 
         raise JobFileError(f"{key}: {target!r} is not a known coordinate system; write it like EPSG:6418") from None
     if source.equals(wanted, ignore_axis_order=True):
         return Step(None, "none", ())
-    step = best_step(source, wanted, easting, northing)
+    step = best_step(source, wanted, easting, northing, accept_m=accept_m)
     if step is None:
+        ways = what_would_do(source, wanted, easting, northing, accept_m, IN_JOB)
         raise JobFileError(
-            f"{key}: no transformation from {source.name} to {wanted.name} is known here beyond a ballpark "
-            "guess; install the PROJ grids it needs, or choose a system on the same datum"
+            f"{key}: no transformation from {source.name} to {wanted.name} that is good enough is known here; "
+            f"{ways}{', or ' * bool(ways)}choose a system on the same datum"
         )
     return step._replace(notes=(*step.notes, f"coordinates of the map: {step.words}"))
 
@@ -145,7 +195,14 @@ def best_step(
     return step if step is not None and step.accuracy_m <= accept_m else None
 
 
-def what_would_do(source: CRS, target: CRS, easting: Floats, northing: Floats, accept_m: float | None) -> str:
+def what_would_do(
+    source: CRS,
+    target: CRS,
+    easting: Floats,
+    northing: Floats,
+    accept_m: float | None,
+    accepting: str = "--accept-accuracy {0:g}m",
+) -> str:
     """Say what to do where `best_step` found no way.
 
     Examples
@@ -163,7 +220,7 @@ def what_would_do(source: CRS, target: CRS, easting: Floats, northing: Floats, a
     step = _known_step(group) if group.transformers else _taken_for(source, target, area)
     if step is not None and np.isfinite(step.accuracy_m):
         asked = f", which {accept_m:g} m does not cover" if accept_m is not None else ""
-        ways.insert(0, f"accept what is known here ({step.words}{asked}) with --accept-accuracy {step.accuracy_m:g}m")
+        ways.insert(0, f"accept what is known here ({step.words}{asked}) with {accepting.format(step.accuracy_m)}")
     return ", or ".join(ways)
 
 

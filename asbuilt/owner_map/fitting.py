@@ -90,7 +90,10 @@ def fitted(
     if target.geometry not in ("Point", "MultiPoint", "Geometry"):
         problems.append(f"map.layer: {target.name} holds {target.geometry}, not points; name a layer of points")
     routes, joints = placement.routes, placement.judged.joints
-    step = projection.map_step(routes.crs, str(target.crs), joints.easting, joints.northing, key="map.crs")
+    step = projection.map_step(
+        routes.crs, str(target.crs), joints.easting, joints.northing, key="map.crs",
+        accept_m=placement.job.accept_accuracy_m,
+    )  # fmt: skip
     easting, northing = step.apply(joints.easting, joints.northing)
     for name, values in (("easting", easting), ("northing", northing)):
         ours = ours.set_column(ours.column_names.index(name), name, pa.array(values, from_pandas=True))

@@ -131,7 +131,7 @@ def _logged(
         if source is not None:
             if source.is_geographic:
                 _refuse_other_degrees(log, np.arange(part.start, part.stop), places[:2, part], routes)
-            places[:, part], told = _carried(places[:, part], source, routes, tolerance)
+            places[:, part], told = _carried(places[:, part], source, routes, tolerance, job.accept_accuracy_m)
             notes += [note for note in told if note not in notes]
     return places[0], places[1], places[2], notes
 
@@ -178,9 +178,11 @@ def _refuse_other_degrees(log: Log, rows: Ints, degrees: Floats, routes: Routes)
             raise InputFileError(f"{rows_named(log, rows[wrong])}: {what}; {remedy}")
 
 
-def _carried(places: Floats, source: CRS, routes: Routes, tolerance: float) -> tuple[Floats, list[str]]:
+def _carried(
+    places: Floats, source: CRS, routes: Routes, tolerance: float, accept_m: float | None
+) -> tuple[Floats, list[str]]:
     """Carry positions from the log's coordinate system to the centerline's; their heights stay."""
-    step = projection.map_step(source, routes.crs, places[0], places[1], key="records.crs")
+    step = projection.map_step(source, routes.crs, places[0], places[1], key="records.crs", accept_m=accept_m)
     east, north = step.apply(places[0], places[1])
     lost = int(np.sum(np.isfinite(places[0]) & ~np.isfinite(east)))
     notes = [note for note in step.notes if not note.startswith("coordinates of the map")]

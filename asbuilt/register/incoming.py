@@ -17,7 +17,7 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import placed, units
+from asbuilt import placed
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
 from asbuilt.checks import as_found
 from asbuilt.errors import InputFileError
@@ -376,19 +376,13 @@ def _carried(
 
 
 def _place_accuracy(joints: pa.Table, step: projection.Step, unit: str) -> dict[str, pa.Array]:
-    """Put the accuracy of a change of datum into that of the joints' places; what either does not know, neither does.
-
-    Accuracies of independent errors add as their squares do; that of a change of datum, of which the EPSG data set does
-    not say at which confidence it holds, is taken as one at 95 percent.
-    """
+    """Put the accuracy of a change of datum into that of the joints' places."""
     names = ("accuracy_horizontal", "accuracy_source")
     if step.accuracy_m == 0.0 or not set(names) <= set(joints.column_names):
         return {}
     own, source = (joints[name].combine_chunks() for name in names)
-    total = np.hypot(as_floats(own.cast(pa.float64())), step.accuracy_m / float(units.METRES[unit]))
-    words = pa.scalar(f"change of datum: {step.words}")
-    told = pc.coalesce(pc.binary_join_element_wise(source.cast(pa.string()), words, "; "), words)
-    return {names[0]: pa.array(total, from_pandas=True), names[1]: told}
+    known = step.with_accuracy(own, source, unit)
+    return dict(zip(names, known, strict=True))
 
 
 def _check_uids(path: Path, uid: pa.Array) -> None:

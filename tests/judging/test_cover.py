@@ -258,6 +258,12 @@ def test_a_surface_that_cannot_be_the_ground_here_is_refused(tmp_path, made, mes
 def test_files_that_are_no_ground_are_refused_with_a_remedy(tmp_path):
     with pytest.raises(asbuilt.InputFileError, match=r"no such file; correct cover\.path"):
         place({"path": "lost.tif"})
+    # A system on an unnamed sphere has no known relation to the survey's: a guess reads the ground of somewhere else.
+    sphere = "+proj=tmerc +lon_0=-123 +R=6370997 +units=m +no_defs +type=crs"
+    height = plane(*middles((50, 30), 10.0, E - 150, N + 300))
+    far = grid(tmp_path / "ground.tif", height, cell=10.0, west=E - 150, north=N + 300, crs=sphere)
+    with pytest.raises(asbuilt.JobFileError, match=r"cover\.path: .*no transformation from .* that is good enough"):
+        place(far | {"unit": "m"})
     (tmp_path / "ground.tif").write_text("no grid")
     with pytest.raises(asbuilt.InputFileError, match="cannot be read as a GeoTIFF"):
         place({"path": str(tmp_path / "ground.tif"), "unit": "m"})

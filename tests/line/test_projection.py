@@ -1,5 +1,6 @@
 """Longitude, latitude and the utility's map, against PROJ's own answers and GeographicLib."""
 
+import laying
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
@@ -38,7 +39,7 @@ def test_the_same_system_is_left_alone():
 def test_a_ballpark_guess_between_datums_is_refused():
     # A system on an unnamed sphere has no known relation to NAD83(2011).
     sphere = "+proj=tmerc +lon_0=-123 +R=6370997 +units=m +no_defs +type=crs"
-    with pytest.raises(JobFileError, match=r"output\.crs: no transformation .* beyond a ballpark guess"):
+    with pytest.raises(JobFileError, match=r"output\.crs: no transformation .* good enough is known here"):
         projection.map_step(CRS("EPSG:6339"), sphere, EAST, NORTH)
 
 
@@ -55,3 +56,37 @@ def test_coordinates_far_outside_their_zone_fall_back_on_its_own_datum_with_a_no
     assert "no transformation from it to WGS 84 is known here" in step.notes[0]
     longitude, _ = step.apply(np.array([24_500_000.0]), np.array([6_876_000.0]))
     assert longitude[0] == pytest.approx(24.0)
+
+
+def grids_are_missing():
+    """Say whether plain NAD83 cannot be reached here but by taking it for NAD83(2011)."""
+    place = np.array([6.7e6]), np.array([2.0e6])
+    return projection.best_step(CRS("EPSG:6418"), CRS("EPSG:2226"), *place) is None
+
+
+@pytest.mark.skipif(not grids_are_missing(), reason="the grids for plain NAD83 are installed")
+def test_a_job_says_which_accuracy_it_accepts_and_it_goes_into_its_places():
+    points = laying.pipe(np.zeros(3))
+    job = {"centerline": {"sigma_horizontal": 0.1, "sigma_vertical": 0.1}, "output": {"crs": "EPSG:2226"}}
+
+    def placed(**tables):
+        return laying.place(laying.lines(A=points), laying.log(points[:4]), **(job | tables))
+
+    with pytest.raises(JobFileError, match=r"output\.crs: .*accept_accuracy_m = 1 in the job"):
+        placed()
+    with pytest.raises(JobFileError, match=r"which 0\.5 m does not cover"):
+        placed(accept_accuracy_m=0.5)
+    own, other = placed(output={}), placed(accept_accuracy_m=1.0)
+    # 1 m is 3.28 ft, beside what the shots leave.
+    expected = np.hypot(own.joints["accuracy_horizontal"], 3937 / 1200)
+    np.testing.assert_allclose(other.joints["accuracy_horizontal"], expected)
+    assert other.joints["accuracy_source"].str.contains("; change of datum: ").all()
+    logged = laying.log(points[:4]).assign(easting=points[:4, 0], northing=points[:4, 1])
+    with pytest.raises(JobFileError, match=r"records\.crs: .*accept_accuracy_m = 1 in the job"):
+        laying.place(laying.lines(A=points), logged, records={"crs": "EPSG:2226"})
+    accepted = laying.place(
+        laying.lines(A=points), logged, records={"crs": "EPSG:2226"}, accept_accuracy_m=1.0,
+        centerline={"sigma_horizontal": 0.1},
+    )  # fmt: skip
+    (note,) = [one.text for one in accepted.notes if "carried over to" in one.text]
+    assert "the log's coordinates are carried over to 1 m only" in note
