@@ -34,6 +34,8 @@ except ImportError:
     from qgis.PyQt.QtWidgets import QShortcut
 
 MARK = QColor("#c2571a")
+_LIST_PIXELS = 90
+"""The least height of a list: less shows no row under its headings."""
 _PIXELS = 12
 """How near to the pointer a joint is looked for."""
 
@@ -42,7 +44,7 @@ class HistoryPanel(QgsDockWidget):
     """What the register knows, by place."""
 
     def __init__(self, canvas, parent=None):
-        super().__init__(tr("Joint records"), parent)
+        super().__init__(tr("History of a joint"), parent)
         self.setObjectName("AsbuiltHistoryPanel")
         self.canvas = canvas
         self.found, self.shown = [], None
@@ -397,6 +399,7 @@ def tree(headings):
     tree.setHeaderLabels(headings)
     tree.setRootIsDecorated(False)
     tree.setUniformRowHeights(True)
+    tree.setMinimumHeight(_LIST_PIXELS)
     tree.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
     return tree
 

@@ -162,12 +162,22 @@ class JointRecords:
         show.setIcon(icon)
         show.setText(text)
         show.setToolTip(tip)
+        show.triggered.connect(lambda shown: self._bring_to_front(panel) if shown else None)
         self.iface.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, panel)
         self.iface.addPluginToMenu(tr("Joint records"), show)
         self.iface.addToolBarIcon(show)
         self.actions.append(show)
         self.panels.append(panel)
         panel.hide()
+
+    def _bring_to_front(self, panel):
+        """Show a panel as a tab in front of the other: one above the other, neither has room for its lists."""
+        window = self.iface.mainWindow()
+        for other in self.panels:
+            there = other.isVisible() and not other.isFloating() and not panel.isFloating()
+            if other is not panel and there and window.dockWidgetArea(other) == window.dockWidgetArea(panel):
+                window.tabifyDockWidget(other, panel)
+        panel.raise_()
 
     def _add_action(self, icon, text, called):
         action = QAction(icon, text, self.iface.mainWindow())

@@ -1826,6 +1826,8 @@ def test_the_plugin_goes_as_it_came(host):
         for action in interface.bar:
             action.trigger()
         answer["shown"] = [panel.isVisible() for panel in plugin.panels]
+        application.processEvents()
+        answer["in front"] = [not panel.visibleRegion().isEmpty() for panel in plugin.panels]
         dialog = SettingsDialog(interface.window)
         answer["state"] = dialog.state.text()
         dialog.register.setFilePath("/data/register.gpkg")
@@ -1851,6 +1853,7 @@ def test_the_plugin_goes_as_it_came(host):
     assert answer["menu"][0] == "Place joints ..."
     assert {"Load into the register ...", "Settings ...", "Help", "History of a joint"} <= set(answer["menu"])
     assert answer["shown"] == [True, True]
+    assert answer["in front"] == [False, True]  # tabs, the one that was asked for last in front
     assert answer["state"] == f"Ready: {host.command}"
     assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]
     assert answer["taken"]

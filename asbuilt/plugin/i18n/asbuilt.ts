@@ -1176,7 +1176,7 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Joint records</source>
+        <source>History of a joint</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1593,7 +1593,7 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../plugin.py"/>
-        <source>History of a joint</source>
+        <source>Joint records</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

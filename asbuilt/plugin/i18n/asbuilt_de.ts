@@ -1182,8 +1182,8 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Joint records</source>
-        <translation>Rohrverbindungen</translation>
+        <source>History of a joint</source>
+        <translation>Geschichte einer Verbindung</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1601,8 +1601,8 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../plugin.py"/>
-        <source>History of a joint</source>
-        <translation>Geschichte einer Verbindung</translation>
+        <source>Joint records</source>
+        <translation>Rohrverbindungen</translation>
     </message>
     <message>
         <location filename="../plugin.py"/>

@@ -1182,8 +1182,8 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../panel.py"/>
-        <source>Joint records</source>
-        <translation>Juntas de tubería</translation>
+        <source>History of a joint</source>
+        <translation>Historia de una junta</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1601,8 +1601,8 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../plugin.py"/>
-        <source>History of a joint</source>
-        <translation>Historia de una junta</translation>
+        <source>Joint records</source>
+        <translation>Juntas de tubería</translation>
     </message>
     <message>
         <location filename="../plugin.py"/>
