@@ -226,7 +226,7 @@ class JobForm(JobAlgorithm):
                 )
             )
         path = Path(wanted)
-        if path.exists() and not path.read_text("utf-8", "replace").startswith(_SAVED):
+        if path.exists() and not _was_saved_from(path, text):
             raise ChildError(tr("{0} is there and was not saved from this form: name another file").format(wanted))
         unfinished = path.with_name(f"{path.name}.new")
         try:
@@ -278,6 +278,13 @@ class JobForm(JobAlgorithm):
             "limits.project": self.parameterAsFile(parameters, "PROJECT_TABLE", context),
             "limits.fraction": self.parameterAsDouble(parameters, "FRACTION", context),
         }
+
+
+def _was_saved_from(path, text):
+    """Tell whether what is there was saved from the form of this job: that of another one is not written over."""
+    there = path.read_text("utf-8", "replace").splitlines() if path.is_file() else []
+    names = [line for line in text.splitlines() if line.startswith("name = ")]
+    return there[:1] == [_SAVED] and names[:1] == [line for line in there if line.startswith("name = ")][:1]
 
 
 def _units():

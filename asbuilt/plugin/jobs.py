@@ -61,6 +61,11 @@ class _Job(JobAlgorithm):
         for one in (parameters.get(name) for name in self.READ):
             if one:
                 outputs.refuse_inputs(output, one, context)
+        saved = self.parameterAsFileOutput(parameters, "JOB_FILE", context) if "JOB_FILE" in parameters else ""
+        if saved and output and outputs.is_same_file(saved, output):
+            raise QgsProcessingException(
+                tr("{0} cannot be both the job file and what is written by it; name another file").format(saved)
+            )
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
             try:
                 job = self.job_file(parameters, context, feedback, folder)

@@ -39,10 +39,18 @@ def refuse_inputs(output, given, context):
     ------
     QgsProcessingException
     """
-    if output and Path(output).resolve() in files_of(given, context):
+    if output and any(is_same_file(output, path) for path in files_of(given, context)):
         raise QgsProcessingException(
             tr("{0} is read by this work, so it cannot be its output; name another file").format(output)
         )
+
+
+def is_same_file(one, other):
+    """Tell whether two paths are of one file, be it by a link or in letters of another case."""
+    one, other = Path(one), Path(other)
+    if one.exists() and other.exists():
+        return one.samefile(other)
+    return one.resolve() == other.resolve()
 
 
 def refuse_in_edit(output, in_edit):

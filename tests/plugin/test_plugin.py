@@ -1061,6 +1061,63 @@ def test_finding_does_not_replace_the_register(host, tmp_path):
     assert (tmp_path / "register.gpkg").read_bytes() == b"a register"
 
 
+REFUSED = {
+    # work, what else its form says, the output and its path, what is said
+    "the centerline by a link": ("place", "OUTPUT", "link_centerline.gpkg", "is read by this work"),
+    "the centerline by a second name": ("place", "OUTPUT", "hard_centerline.gpkg", "is read by this work"),
+    "the centerline from where the host is": ("place", "OUTPUT", "./centerline.gpkg", "is read by this work"),
+    "a register": ("place", "OUTPUT", "link_register.gpkg", "a register is there, and is not written over"),
+    "another job": ("place", "OUTPUT", "metric.gpkg", "a placed file of another job is there"),
+    "the owner's layers": ("place", "OUTPUT", "link_owner.gpkg", "a file is there that is no placed file"),
+    "a folder": ("place", "OUTPUT", ".", "a folder is there that is no placed file"),
+    "the log by a job file": ("place", "JOB_FILE", "joint_log_quarry.csv", "was not saved from this form"),
+    "another job's job file": ("place", "JOB_FILE", "saved.toml", "was not saved from this form"),
+    "a folder by a job file": ("place", "JOB_FILE", ".", "was not saved from this form"),
+    "its own job file": ("place", "OUTPUT", "both.toml", "cannot be both the job file and what is written by it"),
+    "the log by remarks": ("check", "RETURN", "link_joint_log.xlsx", "is read by this work"),
+    "the register by an answer": ("find", "OUTPUT", "hard_register.gpkg", "is read by this work"),
+    "the owner's by an answer": ("find", "OUTPUT", "owner.gpkg", "no answer of asbuilt find"),
+    "a placed file by a register": ("load", "REGISTER", "link_placed.gpkg", "is not a register"),
+    "a filled log": ("sheet", "OUTPUT", "joint_log.xlsx", "no blank log of asbuilt sheet"),
+    "a folder with other things": ("review", "OUTPUT", ".", "holds what no review wrote"),
+    "what is compared": ("compare", "OUTPUT", "link_placed.gpkg", "is read by this work"),
+}
+
+
+def test_no_work_writes_over_what_it_reads_or_what_another_made(host, placed, loaded, tmp_path):
+    folder = shutil.copytree(SAMPLE, tmp_path / "work")
+    for path, name in ((placed, "placed.gpkg"), (loaded, "register.gpkg"), (SAMPLE / "centerline.gpkg", "owner.gpkg")):
+        shutil.copy(path, folder / name)
+    placed_by_command(SAMPLE / "job_metric.toml", folder / "metric.gpkg")
+    (folder / "saved.toml").write_text('# A job, saved from the form of the desktop GIS.\nname = "Another"\n')
+    for name in ("centerline.gpkg", "register.gpkg", "owner.gpkg", "joint_log.xlsx", "placed.gpkg"):
+        (folder / f"link_{name}").symlink_to(folder / name)
+        (folder / f"hard_{name}").hardlink_to(folder / name)
+
+    def contents():
+        return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
+
+    before = contents()
+    answer = host.run(
+        FORM.replace(str(SAMPLE), str(folder))
+        + f"""
+import os
+os.chdir("{folder}")
+REGISTER, JOB, PLACED = "{folder}/register.gpkg", "{folder}/job.toml", "{folder}/placed.gpkg"
+FORMS = dict(place=dict(FORM, OUTPUT="new.gpkg"), check=FORM, find=dict(REGISTER=REGISTER, ROUTE="A"), load=dict(
+    INPUT=PLACED), sheet=dict(JOB=JOB), review=dict(INPUT=PLACED), compare=dict(OLD=PLACED, NEW="metric.gpkg"))
+for case, (work, field, path, _) in {REFUSED!r}.items():
+    more = dict(JOB_FILE="both.toml") if path == "both.toml" else dict()
+    answer[case] = run(work, {{**FORMS[work], **more, field: path}})
+os.chdir("/")
+"""
+    )
+    for case, (*_, said) in REFUSED.items():
+        assert said in answer[case].get("error", "it was done"), (case, answer[case])
+        assert "Traceback" not in answer[case]["error"], case
+    assert contents() == before
+
+
 def test_the_wheel_scrolls_the_form_and_choices_outlive_another_log(host):
     answer = host.run(
         """

@@ -1071,6 +1071,11 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../jobs.py"/>
+        <source>{0} cannot be both the job file and what is written by it; name another file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
         <source>{0}: the column '{1}' is read as {2}.</source>
         <translation type="unfinished"></translation>
     </message>

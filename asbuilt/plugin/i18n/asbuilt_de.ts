@@ -1077,6 +1077,11 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../jobs.py"/>
+        <source>{0} cannot be both the job file and what is written by it; name another file</source>
+        <translation>{0} kann nicht zugleich die Auftragsdatei und das sein, was mit ihr geschrieben wird; geben Sie eine andere Datei an</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
         <source>{0}: the column '{1}' is read as {2}.</source>
         <translation>{0}: Die Spalte '{1}' wird gelesen als {2}.</translation>
     </message>

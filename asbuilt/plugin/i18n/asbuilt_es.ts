@@ -1077,6 +1077,11 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../jobs.py"/>
+        <source>{0} cannot be both the job file and what is written by it; name another file</source>
+        <translation>{0} no puede ser a la vez el archivo de trabajo y lo que se escribe con él; indique otro archivo</translation>
+    </message>
+    <message>
+        <location filename="../jobs.py"/>
         <source>{0}: the column '{1}' is read as {2}.</source>
         <translation>{0}: la columna '{1}' se lee como {2}.</translation>
     </message>
