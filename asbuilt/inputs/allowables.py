@@ -18,10 +18,10 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, Ints, as_ints
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs.side_tables import SideTable, read_side_table
 from asbuilt.vocabulary import joint_type
 
 if TYPE_CHECKING:
+    from asbuilt.inputs.side_tables import SideTable
     from asbuilt.job import Job
 
 
@@ -108,6 +108,9 @@ def read_allowables(job: Job) -> Allowables:
     InputFileError, JobFileError
         When a table is missing or unreadable, naming the file and row.
     """
+    # Loaded where a table is read: a review asks for the families of joints alone.
+    from asbuilt.inputs.side_tables import read_side_table
+
     rows: dict[tuple[str, float], tuple[float, str]] = {}
     inputs: list[tuple[str, str]] = []
     notes: list[str] = []
@@ -164,6 +167,8 @@ def shipped_table(name: str) -> Mapping[tuple[str, float], tuple[float, str]]:
     >>> shipped_table("awwa-c600")["push-on", 12.0]
     (5.0, 'AWWA C600, maximum deflection of push-on joints (from memory)')
     """
+    from asbuilt.inputs.side_tables import read_side_table
+
     file, unit = SHIPPED[name]
     with resources.as_file(resources.files("asbuilt").joinpath(f"data/{file}")) as path:
         return MappingProxyType(_rows(read_side_table(path, NAMES, required=COLUMNS, key="limits.table"), unit))

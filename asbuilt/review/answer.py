@@ -581,11 +581,9 @@ def _from_to(run: Sequence[Row], name: str) -> str:
 
 def for_information(route: Route) -> Table:
     """List the findings about which nothing need be done."""
-    found = route.findings[route.findings["severity"] == "note"]
-    rows = [
-        [one["station"] or "", one["joint"] or "", sentence_of(one["message"])]
-        for one in found.head(MOST_ROWS).astype(object).where(found.head(MOST_ROWS).notna(), None).to_dict("records")
-    ]  # fmt: skip
+    found = route.findings[(route.findings["severity"] == "note").to_numpy()]
+    told = (found[name].head(MOST_ROWS) for name in ("station", "joint", "message"))
+    rows = [[cell(station), cell(joint), sentence_of(said)] for station, joint, said in zip(*told, strict=True)]
     more = len(found) - MOST_ROWS
     return Table(
         "information", "Findings for information", ("Station", "Joint", "What was found"), rows,
@@ -632,13 +630,15 @@ def _set_aside(frame: pd.DataFrame, caption: str) -> Table:
 
 def counts(route: Route) -> dict[str, Any]:
     """Count a route's joints by verdict and its findings by severity and code."""
-    verdicts = route.joints["verdict"].value_counts()
-    severities = route.findings["severity"].value_counts()
+    verdicts, severities, codes = (
+        Counter(column.tolist())
+        for column in (route.joints["verdict"], route.findings["severity"], route.findings["code"])
+    )
     return {
         "joints": len(route.joints),
-        "joints_by_verdict": {name: int(verdicts[name]) for name in MARKS if name in verdicts},
+        "joints_by_verdict": {name: verdicts[name] for name in MARKS if name in verdicts},
         "findings": len(route.findings),
-        "findings_by_severity": {name: int(severities[name]) for name in SEVERITIES if name in severities},
-        "findings_by_code": {str(code): int(n) for code, n in route.findings["code"].value_counts().items()},
+        "findings_by_severity": {name: severities[name] for name in SEVERITIES if name in severities},
+        "findings_by_code": dict(codes.most_common()),
         "curves": sum(len(found.first) for found in route_curves(route).values()),
     }

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from asbuilt.inputs.fields import READING_FIELDS
-from asbuilt.review.reading import latest_records
 from asbuilt.review.tables import MOST_ROWS, Table, cell, measured
 
 if TYPE_CHECKING:
@@ -198,7 +197,7 @@ def readings_words(route: Route, unit: str) -> dict[str, list[str]]:
     dict
         By title: a text for each joint, blank where nothing was read.
     """
-    last = latest_records(route.inspections).reindex(route.joints["joint_uid"])
+    last = route.last
     told = {}
     for what, title in (("gap", "Gap"), ("gauge", "Gauge depth")):
         fields = [name for name in READING_FIELDS if name.startswith(f"{what}_") and name in last]

@@ -20,6 +20,11 @@ if TYPE_CHECKING:
     from asbuilt.review.curves import Curves
     from asbuilt.review.reading import Route
 
+_CELLS = (
+    "station", "joint", "verdict", "size", "joint_type", "own_deflection_deg", "deflection_floor_deg",
+    "deflection_ceiling_deg", "deflection_source", "sigma_deg", "allowable_deg", "allowable_source",
+)  # fmt: skip
+"""What a table of joints is made of."""
 _BOUNDS = ("deflection_floor", "deflection_ceiling")
 
 
@@ -39,8 +44,11 @@ def unclear_table(route: Route) -> Table:
 
 
 def _judged(route: Route, verdict: str, name: str, caption: str, none: str) -> Table:
-    joints = route.joints
-    asked = joints[joints["verdict"] == verdict].copy()
+    joints = route.joints[list(_CELLS)]
+    columns = [title for title, _ in _joint_cells(route, joints.iloc[0].to_dict())]
+    asked = joints[(joints["verdict"] == verdict).to_numpy()].copy()
+    if asked.empty:
+        return Table(name, caption, tuple(columns), [], joints=[], none=none, count=0)
     asked["worst"] = worst_deg(asked)
     asked["part"] = asked["worst"] / asked["allowable_deg"]
     asked = asked.sort_values("part", ascending=False, kind="stable")
@@ -52,7 +60,6 @@ def _judged(route: Route, verdict: str, name: str, caption: str, none: str) -> T
     rests_on = "; ".join(f"{one}: {plain_source(source)}" for source, one in letters.items())
     asked["letter"] = asked["allowable_source"].map(letters)
     rows = [[text for _, text in _joint_cells(route, joint)] for joint in asked.to_dict("records")]
-    columns = [title for title, _ in _joint_cells(route, joints.iloc[0].to_dict())]
     note = f"{cut}Allowables rest on {rests_on}. {_deflection_note(asked)}{_crew_note(route, asked)}"
     return Table(
         name, caption, tuple(columns), rows, numeric=(4, 5, 8, 9), joints=asked.index.tolist(), verdict_column=2,
@@ -284,7 +291,7 @@ class _Stretch:
 
 def without_limit(route: Route) -> Table:
     """Count the joints that have no allowable on file, by size and type."""
-    joints = route.joints[route.joints["verdict"] == "no-allowable"]
+    joints = route.joints[(route.joints["verdict"] == "no-allowable").to_numpy()]
     rows, first = [], []
     grouped: Any = joints.groupby([joints["size"], joints["joint_type"].fillna("")], dropna=False, sort=True)
     for kind, group in grouped:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,6 @@ import numpy as np
 
 from asbuilt.inputs.allowables import families
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
-from asbuilt.review.reading import latest_records
 from asbuilt.review.tables import Table, cell
 from asbuilt.schema import LAYERS
 
@@ -48,10 +48,11 @@ def _by_field(review: Review, route: Route) -> Table:
     for field in dict.fromkeys((*asked, *lacking)):
         if field not in records and field not in lacking:
             continue
-        cells = records.reindex(columns=[field])[field]
-        given = int((cells.notna() & (cells != "")).sum())
+        # What is not there differs from itself.
+        cells = [one for one in records[field].tolist() if one is not None and one == one] if field in records else []
+        given = sum(one != "" for one in cells)
         judged = about[field].domain == "yes_no"
-        passed, failed = (str((cells == value).sum()) if judged else "" for value in ("yes", "no"))
+        passed, failed = (str(cells.count(value)) if judged else "" for value in ("yes", "no"))
         required = ["not required", "", ""]
         if field in lacking:
             joints, blank = lacking[field]
@@ -74,7 +75,7 @@ def _required_and_blank(review: Review, route: Route) -> dict[str, tuple[int, in
     import pyarrow as pa
 
     joints = route.joints
-    last = latest_records(route.inspections).reindex(joints["joint_uid"])
+    last = route.last
     family = families(*(pa.array(joints[name], pa.string(), from_pandas=True) for name in ("joint_type", "restrained")))
     told = {}
     for field, families_of in review.required.items():
@@ -93,12 +94,14 @@ def _by_group(route: Route, field: str, caption: str, title: str) -> Table:
     joints = route.joints
     if field not in joints or joints[field].isna().all():
         return Table(field, caption, (title,), [], none=f"The log does not say: {title.lower()}.")
-    key = joints[field].map(cell).fillna("").replace("", "not recorded")
+    by: dict[str, Counter[str]] = {}
+    for name, state in zip(joints[field].tolist(), joints["inspection"].tolist(), strict=True):
+        by.setdefault(cell(name) or "not recorded", Counter())[state] += 1
     rows = []
-    for name, group in joints.groupby(key, sort=True):
-        counts = group["inspection"].value_counts()
-        share = 100 * counts.get("complete", 0) / len(group)
-        rows.append([str(name), str(len(group)), *(str(counts.get(state, 0)) for state in _STATES), f"{share:.0f} %"])
+    for name, counts in sorted(by.items()):
+        many = counts.total()
+        share = 100 * counts["complete"] / many
+        rows.append([name, str(many), *(str(counts[state]) for state in _STATES), f"{share:.0f} %"])
     return Table(
         field, caption, (title, "Joints", *(state.capitalize() for state in _STATES), "Complete, part"), rows,
         numeric=(1, 2, 3, 4, 5, 6),

@@ -18,7 +18,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError
-from asbuilt.inputs import side_tables, tables, values
+from asbuilt.inputs import values
 from asbuilt.inputs.headers import normalised
 from asbuilt.layers.csv_rows import unguarded, write_csv
 from asbuilt.layers.workbooks import write_sheets
@@ -31,6 +31,7 @@ from asbuilt.schema import DOMAINS, SURVEY_CODES
 if TYPE_CHECKING:
     import pandas as pd
 
+    from asbuilt.inputs import side_tables
     from asbuilt.review.reading import Review, Route
 
 Row = dict[str, Any]
@@ -108,7 +109,7 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
     """Give the rows of a route's findings to act on or to check, in the order in which they matter."""
     joints, remarks = route.joints, remarks_of(route)
     degrees = joints[["latitude", "longitude"]].to_numpy()
-    for one in ordered(route.findings[route.findings["severity"] != "note"]).to_dict("records"):
+    for one in ordered(route.findings[(route.findings["severity"] != "note").to_numpy()].to_dict("records")):
         at, code = int(one["at"]), str(one["code"])
         yield _row(
             code, one["severity"], KINDS[code].to_do if code in KINDS else "", route=route.name, at=at,
@@ -146,20 +147,22 @@ def _without_test(route: Route) -> Iterator[Row]:
     )  # fmt: skip
 
 
-def ordered(findings: pd.DataFrame) -> pd.DataFrame:
+def ordered(findings: Sequence[dict[Any, Any]]) -> list[dict[Any, Any]]:
     """Put findings in the order in which they matter: by severity, the survey first, then by kind, the worst first."""
-    known, severities = list(DOMAINS["finding_code"]), list(DOMAINS["severity"])
-    kind = findings["code"].map({code: number for number, code in enumerate(known)}).fillna(len(known))
+    return sorted(findings, key=_rank)
+
+
+def _rank(finding: dict[Any, Any]) -> tuple[int, bool, int, float]:
+    code, part = finding["code"], 0.0
     # Of deflections the worst stands first; other kinds are read along the route.
-    part = (findings["value"] / findings["limit"]).where(findings["code"].str.startswith("deflection-"), 0.0)
-    return (
-        findings.assign(
-            _severity=findings["severity"].map({name: number for number, name in enumerate(severities)}),
-            _pipe=~findings["code"].isin(SURVEY_CODES), _kind=kind, _part=-part.fillna(np.inf),
-        )
-        .sort_values(["_severity", "_pipe", "_kind", "_part"], kind="stable")
-        .drop(columns=["_severity", "_pipe", "_kind", "_part"])
-    )  # fmt: skip
+    if code.startswith("deflection-"):
+        part = -finding["value"] / finding["limit"] if finding["limit"] else -np.inf
+    order = _SEVERITIES[finding["severity"]], code not in SURVEY_CODES, _KINDS.get(code, len(_KINDS))
+    return *order, part if part == part else -np.inf
+
+
+_SEVERITIES = {name: number for number, name in enumerate(DOMAINS["severity"])}
+_KINDS = {code: number for number, code in enumerate(DOMAINS["finding_code"])}
 
 
 CONDITIONS = {
@@ -211,6 +214,8 @@ def read_issues(path: Path, job: str) -> Issues:
     InputFileError
         When the file is damaged, is no list of issues, is of another job, or a date cannot be read; naming the row.
     """
+    from asbuilt.inputs import side_tables, tables
+
     table = side_tables.read_side_table(
         path, {name: frozenset({normalised(name)}) for name in COLUMNS}, required=_NEEDED, key="--issues"
     )

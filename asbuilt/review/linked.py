@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, reduce
 from importlib import resources
 from importlib.metadata import version
 from importlib.util import find_spec
+from operator import getitem
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -42,6 +43,8 @@ _EQUATION = "equation in "
 
 _NAN = {"type": "number", "value": "nan"}
 
+_Way = tuple[Any, ...]
+"""The keys and places by which a part of a document is reached."""
 Filled = dict[str, dict[str, Any]]
 """Values to fill in: by the name that a part of the plots has, and what of it."""
 
@@ -68,65 +71,77 @@ def linked_plots(route: Route) -> str:
     str
         JSON for `Bokeh.embed.embed_item`.
     """
-    item = json.loads(_made()[units.SYMBOLS[route.plan_unit]])
+    made = _made()[units.SYMBOLS[route.plan_unit]]
     filled = _shared(route) | _of_deflection(route) | _of_plan(route) | _of_profile(route) | _of_stations(route)
-    _fill(item, filled, _of_equations(route))
+    item = json.loads(made.text)
+    _fill(item, made, filled)
+    _repeat(item, made, _of_equations(route))
     return json.dumps(item, separators=(",", ":"), allow_nan=False)
 
 
+class _Made(NamedTuple):
+    """What the plots are made of, and where in it the parts stand that a route fills in."""
+
+    text: str
+    """JSON."""
+    named: dict[str, list[_Way]]
+    """The ways to the parts of each name."""
+    lists: list[_Way]
+    """The ways to the lists in which parts stand once for each equation."""
+
+
 @cache
-def _made() -> dict[str, str]:
-    """Give what the plots are made of, by the unit of the plan, as JSON."""
+def _made() -> dict[str, _Made]:
+    """Give what the plots are made of, by the unit of the plan."""
     made = json.loads(resources.files("asbuilt.review").joinpath("templates", "plots.json").read_text("utf-8"))
     release = version("bokeh")
-    for item in made.values():
+    found = {}
+    for unit, item in made.items():
         item["version"] = item["doc"]["version"] = release
-    return {unit: json.dumps(item) for unit, item in made.items()}
+        named: dict[str, list[_Way]] = {}
+        for way, name in _names(item):
+            named.setdefault(name, []).append(way)
+        lists = dict.fromkeys(way[:-1] for name, ways in named.items() if name.startswith(_EQUATION) for way in ways)
+        found[unit] = _Made(json.dumps(item), named, list(lists))
+    return found
 
 
-def _fill(item: Any, filled: Filled, equations: Sequence[Filled]) -> None:
-    """Write values into the parts that are named for them, and repeat those of equations; each name must be there."""
-    left = set(filled)
-    for parts in _lists(item):
-        parts[:] = [made for part in parts for made in _for_each(part, equations)]
-    for attributes in _parts(item):
-        name = attributes.get("name")
-        if name in filled:
-            attributes.update({key: _encoded(value) for key, value in filled[name].items()})
-            left.discard(name)
-    if left:
-        raise AssertionError(f"no part of the plots is named {', '.join(sorted(left))}")
+def _names(item: Any, way: _Way = ()) -> Iterator[tuple[_Way, str]]:
+    """Give the way to every part that has a name, and its name."""
+    inside = item.items() if isinstance(item, dict) else enumerate(item) if isinstance(item, list) else ()
+    if isinstance(item, dict) and item.get("type") == "object" and item.get("attributes", {}).get("name"):
+        yield way, item["attributes"]["name"]
+    for key, value in inside:
+        yield from _names(value, (*way, key))
+
+
+def _fill(item: Any, made: _Made, filled: Filled) -> None:
+    """Write values into the parts that are named for them; each name must be there."""
+    missing = filled.keys() - made.named.keys()
+    if missing:
+        raise AssertionError(f"no part of the plots is named {', '.join(sorted(missing))}")
+    for name, values in filled.items():
+        encoded = {key: _encoded(value) for key, value in values.items()}
+        for way in made.named[name]:
+            reduce(getitem, way, item)["attributes"].update(encoded)
+
+
+def _repeat(item: Any, made: _Made, equations: Sequence[Filled]) -> None:
+    """Repeat the parts that stand there once for each equation, with the values of each."""
+    for way in made.lists:
+        parts: list[Any] = reduce(getitem, way, item)
+        parts[:] = [one for part in parts for one in _for_each(part, equations)]
 
 
 def _for_each(part: Any, equations: Sequence[Filled]) -> list[Any]:
     """Give a part of the plots, or, of one that stands there for each equation, so many with their values."""
-    name = part.get("attributes", {}).get("name", "") if isinstance(part, dict) else ""
+    name = part.get("attributes", {}).get("name", "")
     if not name.startswith(_EQUATION):
         return [part]
     return [
         part | {"id": f"{part['id']}-{number}", "attributes": part["attributes"] | values[name]}
         for number, values in enumerate(equations)
     ]
-
-
-def _lists(item: Any) -> Iterator[list[Any]]:
-    """Give every list in a document."""
-    if isinstance(item, list):
-        yield item
-    for value in item.values() if isinstance(item, dict) else item if isinstance(item, list) else ():
-        yield from _lists(value)
-
-
-def _parts(item: Any) -> Iterator[dict[str, Any]]:
-    """Give the attributes of every part of a document that has some."""
-    if isinstance(item, dict):
-        if item.get("type") == "object" and "attributes" in item:
-            yield item["attributes"]
-        for value in item.values():
-            yield from _parts(value)
-    elif isinstance(item, list):
-        for value in item:
-            yield from _parts(value)
 
 
 def _encoded(value: Any) -> Any:

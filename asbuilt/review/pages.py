@@ -366,7 +366,7 @@ def _joint_data(route: Route, reading_unit: str) -> str:
     joints, remarks = route.joints, remarks_of(route)
     length, unit = route.laying_length, route.station_unit
     symbol = units.SYMBOLS[unit]
-    records = joints.to_dict("records")
+    records = joints[list(_CARD)].to_dict("records")
     worst = deflections.worst_deg(joints).to_numpy()
     offset = [as_crews_read(float(value), unit) for value in offset_of_length(length, worst)]
     radius = radius_of_lengths(length, np.abs(worst))
@@ -426,6 +426,12 @@ def _worst_first(route: Route) -> list[int]:
     return [int(at) for at in sorted(rank, key=lambda at: (rank[at], at))]
 
 
+_CARD = (
+    "joint", "station", "verdict", "own_deflection_deg", "deflection_floor_deg", "deflection_ceiling_deg",
+    "deflection_source", "sigma_deg", "allowable_deg", "allowable_source", "measured_deg", "sigma_measured_deg",
+    "joint_type", "restrained", "inspection", "inspector",
+)  # fmt: skip
+"""What the words on a joint's card are made of."""
 SEVERITY_RANK = {"act": 1, "check": 2, "note": 4}
 VERDICT_RANK = {"over": 0, "cannot-tell": 3}
 """In which order joints are looked at, by verdict and by the most severe finding."""

@@ -25,6 +25,7 @@ from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
     import pandas as pd
+    from pyproj import CRS
 
 LENGTH_LAYERS = ("restraint", "pressure_tests")
 """Layers of lengths of a route."""
@@ -91,14 +92,14 @@ class Route:
     """In order along the route, numbered from 0; with crew and remarks of each joint's record that counts, and
     own_deflection_deg: the deflection where it is known of the joint alone, NaN where floor and ceiling bound it.
     Easting and northing are those of the plan; map_easting and map_northing those of the file's layers."""
+    last: pd.DataFrame
+    """The record that counts of each joint, in the order of the joints; blank where there is none."""
     segments: pd.DataFrame
     findings: pd.DataFrame
     """With `at`, the number of the joint, or -1, and the place of the finding in the file's layers."""
     inspections: pd.DataFrame
     lengths: dict[str, pd.DataFrame]
     """Rows of `LENGTH_LAYERS` on this route."""
-    about: dict[Any, Any]
-    """The route's row of layer centerline."""
     line: Floats
     """Distance, easting, northing and elevation of the centerline's vertices, shape (vertices, 4)."""
     stations: Stationing
@@ -187,6 +188,8 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     >>> route.joints["deflection_deg"].round(3).tolist()[1], route.stations.text(np.array([20.0]))
     (2.0, ['0+20.00'])
     """
+    from pyproj import CRS
+
     placed = read_placed(path)
     wanted = _wanted(placed, routes)
     only = wanted if routes else ()
@@ -195,15 +198,20 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     layers["stationing"] = placed.frame("stationing", routes=only)
     logged = [name for name in placed.columns["inspections"] if name != "original"]
     layers["inspections"] = placed.frame("inspections", logged, routes=only)
-    centerline = placed.shapes("centerline", routes=only)
-    by_route = {
-        name: {str(route): part for route, part in frame.groupby("route", sort=False)} for name, frame in layers.items()
-    }
+    joints = layers["joints"] = _joints(layers["joints"], layers["inspections"])
+    number = dict(zip(joints["joint_uid"], joints.groupby("route").cumcount(), strict=True))
+    layers["findings"]["at"] = [number.get(uid, -1) for uid in layers["findings"]["joint_uid"]]
+    by_route = {name: _parted(frame, frame["route"]) for name, frame in layers.items()}
+    by_route["last"] = _parted(latest_records(layers["inspections"]).reindex(joints["joint_uid"]), joints["route"])
+    layers["last"] = layers["inspections"]
+    centerline = placed.table("centerline", routes=only, geometry=True).to_pylist()
+    crs = CRS(placed.run["output_crs"])
     made = [
-        _route(name, centerline[centerline["route"] == name], by_route, layers, placed.run)
-        for name in wanted
-        if name in by_route["joints"]
-    ]
+        _route(about, {layer: by_route[layer].get(about["route"], layers[layer].iloc[:0]) for layer in by_route},
+               placed.run, crs)
+        for about in centerline
+        if about["route"] in by_route["joints"]
+    ]  # fmt: skip
     if not made:
         raise InputFileError(f"{path}: no joint lies on {' or '.join(wanted)}; name another route with --route")
     bare = tuple(name for name in wanted if name not in by_route["joints"])
@@ -246,28 +254,25 @@ def _wanted(placed: PlacedFile, asked: Sequence[str]) -> list[str]:
     return [name for name in known if name in asked] if asked else known
 
 
-def _route(
-    name: str,
-    about: pd.DataFrame,
-    by_route: dict[str, dict[str, pd.DataFrame]],
-    layers: dict[str, pd.DataFrame],
-    run: dict[str, Any],
-) -> Route:
-    parts = {layer: by_route[layer].get(name, layers[layer].iloc[:0]).reset_index(drop=True) for layer in layers}
-    joints = _joints(parts["joints"], parts["inspections"])
-    findings = parts["findings"]
-    place = dict(zip(joints["joint_uid"], joints.index, strict=True))
-    findings["at"] = [place.get(uid, -1) for uid in findings["joint_uid"]]
-    line, plan_unit = _plan(about, joints, run)
+def _parted(frame: pd.DataFrame, route: pd.Series) -> dict[str, pd.DataFrame]:
+    """Part a table by the route of each row."""
+    # In few blocks, or each of the many small tables would be put together from a hundred columns.
+    grouped = frame.copy().groupby(route.to_numpy(), sort=False)
+    return {str(name): part.reset_index(drop=True) for name, part in grouped}
+
+
+def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str, Any], crs: CRS) -> Route:
+    joints = parts["joints"]
+    line, plan_unit = _plan(about, joints, crs)
     stations, equations = _stationing(parts["stationing"], run["station_format"])
     return Route(
-        name=name,
+        name=about["route"],
         joints=joints,
+        last=parts["last"],
         segments=parts["segments"],
-        findings=findings,
+        findings=parts["findings"],
         inspections=parts["inspections"],
         lengths={layer: parts[layer] for layer in LENGTH_LAYERS},
-        about=about.drop(columns="geometry").iloc[0].to_dict(),
         line=line,
         stations=stations,
         equations=equations,
@@ -280,15 +285,14 @@ def _route(
 
 
 def _joints(joints: pd.DataFrame, inspections: pd.DataFrame) -> pd.DataFrame:
-    """Put the joints in order, give every column that the review asks for, and add crew and remarks."""
-    joints = joints.sort_values("distance", kind="stable", ignore_index=True)
+    """Put the joints of every route in order, give every column that the review asks for, and add crew and remarks."""
+    joints = joints.sort_values(["route", "distance"], kind="stable", ignore_index=True)
     joints["map_easting"], joints["map_northing"] = joints["easting"], joints["northing"]
     last = latest_records(inspections)
     for field in ("crew", "remarks"):
         joints[field] = joints["joint_uid"].map(last[field]) if field in last else None
-    for name, values in joints.items():
-        if values.dtype.kind not in "fiu":
-            joints[name] = values.astype(object).where(values.notna(), None)
+    words = [name for name, values in joints.items() if values.dtype.kind not in "fiu"]
+    joints[words] = joints[words].astype(object).where(joints[words].notna(), None)
     # The two joints of a fitting share what it leaves of the turn: either may take all of it.
     shared = joints["bend_angle_deg"].notna() & (joints["deflection_source"] != "readings")
     shared &= joints["deflection_ceiling_deg"] > joints["deflection_deg"] + 0.005
@@ -301,21 +305,21 @@ def latest_records(inspections: pd.DataFrame) -> pd.DataFrame:
     return inspections[inspections["latest"] == "yes"].set_index("joint_uid")
 
 
-def _plan(about: pd.DataFrame, joints: pd.DataFrame, run: dict[str, Any]) -> tuple[Floats, str]:
+def _plan(about: dict[str, Any], joints: pd.DataFrame, crs: CRS) -> tuple[Floats, str]:
     """Give the centerline's vertices and the unit of the plan; a map in degrees is laid flat in metres."""
     import shapely
     from pyproj import CRS, Transformer
 
-    vertices = shapely.get_coordinates(about.geometry.to_numpy(), include_z=True)
-    unit = units.of_crs(CRS(run["output_crs"])) if not CRS(run["output_crs"]).is_geographic else None
+    vertices = shapely.get_coordinates(shapely.from_wkb(about[GEOMETRY]), include_z=True)
+    unit = units.of_crs(crs) if not crs.is_geographic else None
     if unit is None:
         origin = f"+lat_0={joints['latitude'].mean()} +lon_0={joints['longitude'].mean()}"
-        flat = Transformer.from_crs(run["output_crs"], CRS(f"+proj=tmerc {origin} +units=m"), always_xy=True)
+        flat = Transformer.from_crs(crs, CRS(f"+proj=tmerc {origin} +units=m"), always_xy=True)
         vertices[:, 0], vertices[:, 1] = flat.transform(vertices[:, 0], vertices[:, 1])
         joints["easting"], joints["northing"] = flat.transform(joints["easting"], joints["northing"])
         unit = "m"
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(vertices[:, :2], axis=0).T))])
-    along *= float(about["length"].iloc[0]) / along[-1]
+    along *= float(about["length"]) / along[-1]
     return np.column_stack([along, vertices]), unit
 
 

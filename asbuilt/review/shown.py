@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from functools import wraps
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -12,6 +14,8 @@ from asbuilt.judging import fittings
 if TYPE_CHECKING:
     from asbuilt.review.reading import Route
 
+Found = TypeVar("Found")
+
 ROUND = (1, 2, 5)
 BESIDE = {"ground": "dotted", "design": "dashed"}
 """What is drawn beside the pipe in its profile, and how."""
@@ -19,6 +23,22 @@ LEAST_TOP_DEG = 1.0
 """What the deflection axis shows at least, so that a straight main without limits does not look bent."""
 
 
+def _once(find: Callable[[Any], Found]) -> Callable[[Any], Found]:
+    """Find something of a route once, and keep it with the route: each plot asks for it again."""
+    name = f"_{find.__name__}"
+
+    @wraps(find)
+    def found(route: Any) -> Found:
+        kept = vars(route)
+        if name not in kept:
+            kept[name] = find(route)
+        result: Found = kept[name]
+        return result
+
+    return found
+
+
+@_once
 def drawn_deflection(route: Route) -> Floats:
     """Give where each joint's mark stands, degrees.
 
@@ -32,11 +52,13 @@ def drawn_deflection(route: Route) -> Floats:
     return drawn
 
 
+@_once
 def within_view(route: Route) -> Floats:
     """Give `drawn_deflection`, with what lies above the axis held just under its top."""
     return np.minimum(drawn_deflection(route), 0.97 * deflection_top(route))
 
 
+@_once
 def deflection_top(route: Route) -> float:
     """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that."""
     joints = route.joints
@@ -49,6 +71,7 @@ def deflection_top(route: Route) -> float:
     return float(room * max(known, min(bound, 3 * known), LEAST_TOP_DEG))
 
 
+@_once
 def allowable_steps(route: Route) -> tuple[Floats, Floats]:
     """Give the allowable as a step line: distances and degrees, NaN where none is on file."""
     at, limit = route.joints["distance"].to_numpy(), route.joints["allowable_deg"].to_numpy()
@@ -59,6 +82,7 @@ def allowable_steps(route: Route) -> tuple[Floats, Floats]:
     return np.column_stack([edge[start], edge[end]]).ravel(), np.repeat(limit[start], 2)
 
 
+@_once
 def bends(route: Route) -> list[tuple[int, str]]:
     """Give the joints that lie at bends, with the angle in words; one logged by its two ends by the first of them."""
     angle = route.joints["bend_angle_deg"].to_numpy()
@@ -66,6 +90,7 @@ def bends(route: Route) -> list[tuple[int, str]]:
     return [(int(at), f"{angle[at]:g}°") for at in there]
 
 
+@_once
 def beside(route: Route) -> dict[str, tuple[Floats, str]]:
     """Give what is known of the ground over the joints and of the design beside them: elevations, and how to draw them.
 
@@ -83,6 +108,7 @@ def beside(route: Route) -> dict[str, tuple[Floats, str]]:
     return {word: (line, BESIDE[word]) for word, line in lines.items() if np.isfinite(line).any()}
 
 
+@_once
 def heights(route: Route) -> tuple[float, float]:
     """Give the lowest and the highest elevation in a route's profile; NaN where none is known."""
     more = [height for height, _ in beside(route).values()]
@@ -91,6 +117,7 @@ def heights(route: Route) -> tuple[float, float]:
     return (float(known.min()), float(known.max())) if len(known) else (np.nan, np.nan)
 
 
+@_once
 def second_ends(route: Route) -> Bools:
     """Mark the joints that are the second end of a bend logged by its two ends: shape (joints,).
 
