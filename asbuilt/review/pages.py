@@ -311,13 +311,19 @@ _LOOK: dict[str, Any] = {"marks": MARKS, "severities": SEVERITIES, "colors": {"b
 
 
 def _page(template: str, *, scripted: bool, **values: Any) -> str:
-    program = [*scripts(), _source("labels.js"), _source("page.js")] if scripted else []
-    allowed = " ".join(f"'sha256-{_digest(script)}'" for script in program) or "'none'"
+    program, allowed = _program() if scripted else ((), "'none'")
     policy = f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data: blob:"
     return _templates().get_template(template).render(
         **values, **_LOOK, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION,
         made=plain_time(values["review"].run["made_at"]), papers=PAPERS,
     )  # fmt: skip
+
+
+@cache
+def _program() -> tuple[tuple[str, ...], str]:
+    """Give the scripts of a page, and which scripts a browser may run there: these, by their digests."""
+    program = (*scripts(), _source("labels.js"), _source("page.js"))
+    return program, " ".join(f"'sha256-{_digest(script)}'" for script in program)
 
 
 def _digest(script: str) -> str:
@@ -352,6 +358,7 @@ def _as_css(text: str) -> str:
     return re.sub(r"[^A-Za-z0-9 ]", lambda one: f"\\{ord(one[0]):x} ", short)
 
 
+@cache
 def _source(name: str) -> str:
     return resources.files("asbuilt.review").joinpath("templates", name).read_text("utf-8")
 

@@ -203,11 +203,11 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     layers["findings"]["at"] = [number.get(uid, -1) for uid in layers["findings"]["joint_uid"]]
     by_route = {name: _parted(frame, frame["route"]) for name, frame in layers.items()}
     by_route["last"] = _parted(latest_records(layers["inspections"]).reindex(joints["joint_uid"]), joints["route"])
-    layers["last"] = layers["inspections"]
+    none = {name: _plain(frame.iloc[:0]) for name, frame in layers.items()}
     centerline = placed.table("centerline", routes=only, geometry=True).to_pylist()
     crs = CRS(placed.run["output_crs"])
     made = [
-        _route(about, {layer: by_route[layer].get(about["route"], layers[layer].iloc[:0]) for layer in by_route},
+        _route(about, none | {name: of[about["route"]] for name, of in by_route.items() if about["route"] in of},
                placed.run, crs)
         for about in centerline
         if about["route"] in by_route["joints"]
@@ -256,9 +256,20 @@ def _wanted(placed: PlacedFile, asked: Sequence[str]) -> list[str]:
 
 def _parted(frame: pd.DataFrame, route: pd.Series) -> dict[str, pd.DataFrame]:
     """Part a table by the route of each row."""
-    # In few blocks, or each of the many small tables would be put together from a hundred columns.
-    grouped = frame.copy().groupby(route.to_numpy(), sort=False)
+    grouped = _plain(frame).groupby(route.to_numpy(), sort=False)
     return {str(name): part.reset_index(drop=True) for name, part in grouped}
+
+
+def _plain(frame: pd.DataFrame) -> pd.DataFrame:
+    """Give a table whose texts are plain ones, and None where there is none, in few blocks.
+
+    Each of the many small tables that it is parted into would else be put together from a hundred columns.
+    """
+    words = [name for name, values in frame.items() if values.dtype.kind not in "fiub"]
+    frame = frame.copy()
+    frame[words] = frame[words].astype(object).where(frame[words].notna(), None)
+    frame.columns = frame.columns.astype(object)
+    return frame.copy()
 
 
 def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str, Any], crs: CRS) -> Route:
@@ -285,14 +296,12 @@ def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str,
 
 
 def _joints(joints: pd.DataFrame, inspections: pd.DataFrame) -> pd.DataFrame:
-    """Put the joints of every route in order, give every column that the review asks for, and add crew and remarks."""
+    """Put the joints of every route in order, and give every column that the review asks for."""
     joints = joints.sort_values(["route", "distance"], kind="stable", ignore_index=True)
     joints["map_easting"], joints["map_northing"] = joints["easting"], joints["northing"]
     last = latest_records(inspections)
     for field in ("crew", "remarks"):
         joints[field] = joints["joint_uid"].map(last[field]) if field in last else None
-    words = [name for name, values in joints.items() if values.dtype.kind not in "fiu"]
-    joints[words] = joints[words].astype(object).where(joints[words].notna(), None)
     # The two joints of a fitting share what it leaves of the turn: either may take all of it.
     shared = joints["bend_angle_deg"].notna() & (joints["deflection_source"] != "readings")
     shared &= joints["deflection_ceiling_deg"] > joints["deflection_deg"] + 0.005
