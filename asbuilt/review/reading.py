@@ -265,7 +265,7 @@ def _plain(frame: pd.DataFrame) -> pd.DataFrame:
 
     Each of the many small tables that it is parted into would else be put together from a hundred columns.
     """
-    words = [name for name, values in frame.items() if values.dtype.kind not in "fiub"]
+    words = [str(name) for name, values in frame.items() if values.dtype.kind not in "fiub"]
     frame = frame.copy()
     frame[words] = frame[words].astype(object).where(frame[words].notna(), None)
     frame.columns = frame.columns.astype(object)

@@ -447,55 +447,59 @@
     const names = Object.keys(columns);
     names.splice(names.indexOf("Station"), 1);
     names.unshift("Station");
-    const head = table.createTHead().insertRow();
+    table.setAttribute("role", "table");
+    table.createTHead().setAttribute("role", "rowgroup");
+    const head = table.tHead.insertRow();
+    head.setAttribute("role", "row");
     for (const name of names) {
       const cell = document.createElement("th");
       cell.scope = "col";
+      cell.setAttribute("role", "columnheader");
       cell.textContent = name === "verdict" ? "Verdict" : name;
       head.append(cell);
     }
-    const body = table.createTBody();
-    const add = (at) => {
-      const row = body.insertRow();
-      row.dataset.joint = at;
-      for (const name of names) {
-        const text = name === "verdict" ? data.words[columns[name][at]] : columns[name][at];
-        if (name !== "Station") {
-          row.insertCell().textContent = text;
-          continue;
-        }
-        const cell = document.createElement("th");
-        cell.scope = "row";
-        const button = document.createElement("button");
-        button.type = "button";
-        button.className = "pick";
-        button.textContent = text;
-        cell.append(button);
-        row.append(cell);
-      }
-      noteRow(row);
-      if (at === current) row.classList.add("marked");
+    // Rows are written as text: a call for each of a hundred thousand cells takes many times as long.
+    const written = (text) => String(text).replace(/[&<>"]/g, (letter) => `&#${letter.charCodeAt(0)};`);
+    const cellOf = (name, at) => {
+      const text = written(name === "verdict" ? data.words[columns[name][at]] : columns[name][at]);
+      if (name !== "Station") return `<td role="cell">${text}</td>`;
+      return `<th scope="row" role="rowheader"><button type="button" class="pick">${text}</button></th>`;
     };
+    const rowOf = (at) => `<tr role="row" data-joint="${at}">${names.map((name) => cellOf(name, at)).join("")}</tr>`;
     place.append(table);
-    // Widths are set by the longest text of each column, or every piece would have all rows measured again.
-    const longest = body.insertRow();
+    // Widths are set by the longest text of each column, so that no row need be measured.
+    const longest = table.createTBody().insertRow();
     for (const name of names) {
       const texts = name === "verdict" ? Object.values(data.words) : columns[name];
       longest.insertCell().textContent = texts.reduce((one, other) => (other.length > one.length ? other : one), "");
     }
     const widths = [...head.cells].map((cell) => Math.ceil(cell.getBoundingClientRect().width) + 6);
-    longest.remove();
-    widths.forEach((width, at) => { head.cells[at].style.width = `${width}px`; });
-    table.style.width = `${widths.reduce((one, other) => one + other, 0)}px`;
+    longest.parentElement.remove();
+    const style = document.createElement("style");
+    style.textContent = `@media screen {${widths.map((width, at) => `#all .even tr > :nth-child(${at + 1}) { width: ${width}px; }`).join("")}}`;
+    table.before(style);
+    table.style.setProperty("--wide", `${widths.reduce((one, other) => one + other, 0)}px`);
     table.classList.add("even");
-    // In pieces, so that the first rows stand there at once.
+    // In pieces, so that the first rows stand there at once; what is out of sight the browser need not lay out.
     let done = 0;
+    let high = 0;
     const piece = (most) => {
-      for (const end = Math.min(count, done + most); done < end; done += 1) add(done);
+      const end = Math.min(count, done + most);
+      const body = table.createTBody();
+      body.setAttribute("role", "rowgroup");
+      body.style.containIntrinsicSize = `auto var(--wide) auto ${high * (end - done)}px`;
+      let text = "";
+      for (; done < end; done += 1) text += rowOf(done);
+      body.innerHTML = text;
+      for (const row of body.rows) {
+        noteRow(row);
+        if (Number(row.dataset.joint) === current) row.classList.add("marked");
+      }
+      high ||= body.getBoundingClientRect().height / body.rows.length;
       if (done < count) setTimeout(piece, 0, 500);
       else details.dataset.whole = "yes";
     };
-    addEventListener("beforeprint", () => piece(count), { once: true });
+    addEventListener("beforeprint", () => { if (done < count) piece(count); }, { once: true });
     piece(100);
   });
 
