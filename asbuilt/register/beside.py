@@ -115,6 +115,10 @@ def add_lengths(store: Store, told: list[dict[str, Any]]) -> None:
             at = row.pop("nr")
             row.pop("fid")
             told[at][layer].append({name: plain(value) for name, value in row.items() if value is not None})
+    for joint in told:
+        # A joint at the end of a test is in the length beyond it, too, but it was tested.
+        tests = [one for one in joint["pressure_tests"] if one["result"] != UNTESTED]
+        joint["pressure_tests"] = tests or joint["pressure_tests"]
 
 
 def add_set_aside(store: Store, told: list[dict[str, Any]]) -> None:

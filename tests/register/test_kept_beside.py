@@ -43,6 +43,8 @@ def numbers(register, **asked):
 
 def test_was_it_tested(register, job):
     load(job("Contract 1", PASSED), register)
+    results = [[test["result"] for test in one["pressure_tests"]] for one in find(register, Question()).joints]
+    assert results == [["passed"]] * 3 + [["untested"]] * 2  # the third lies where the untested length begins
     load(job("Contract 2", routes=("B",), east=500.0, restraint=()), register)
     assert numbers(register, tested=["passed"]) == "123"  # at 0+00, 0+20 and 0+40
     assert numbers(register, tested=["untested"], routes=["A"]) == "46"  # record 5 is in no joint
