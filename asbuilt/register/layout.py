@@ -256,9 +256,6 @@ UNIT_WORDS = {
 }
 """What stands for "{unit}" and the like in descriptions: a register holds jobs of several units."""
 
-WITHOUT_PLACE = tuple(name for name in BESIDE if name != LINES)
-"""Layers of a placed job that are kept and have no place of their own."""
-
 RELATIONS = {"joint_inspections": ("joints", "inspections"), "joint_findings": ("joints", "findings")}
 """Relations between a joint and what is known of it, by the name of their mapping."""
 

@@ -113,8 +113,9 @@ def window(asked: Mapping[str, str]) -> Window | None:
 def days(text: str) -> tuple[str | None, str | None]:
     """Read a day or an interval of days, open at either end.
 
-    Source: OGC 17-069r4, requirement fc-time-response, from memory: only features whose time meets the time asked for
-    are in the answer, so what has no date is in none; an interval is open at one end at most.
+    Source: OGC 17-069r4, fc-time-response: an interval is open at one end at most. Its test asks, as that of a window
+    does, for all features that have no time, or no place, beside those that meet what is asked for; worded so in
+    ogctests 0.1.15 (PyPI).
 
     Raises
     ------

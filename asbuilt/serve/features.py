@@ -190,16 +190,20 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
     ) -> tuple[str, dict[str, Any]]:
         sql = self._stands()
         values: dict[str, Any] = {}
-        if bbox:
+        # What has no place lies in every window that is asked for: OGC 17-069r4, test fc-bbox-response.
+        if bbox and self.table not in layout.BESIDE:
             inside, values = in_box(store, bbox)
-            sql.append(inside.replace("j.", "t.") if self.table == "joints" else inside)
+            of_joint = f"(t.joint_uid IS NULL OR t.joint_uid IN (SELECT j.joint_uid FROM joints j WHERE {inside}))"
+            sql.append(inside.replace("j.", "t.") if self.table == "joints" else of_joint)
         for number, (name, text) in enumerate(properties or []):
             values[f"p{number}"] = of_property(name, text, self._fields[name])
             sql.append(f"{self._column(name)} = :p{number}")
         for number, (day, compare) in enumerate(zip(_days(datetime_), (">=", "<="), strict=True)):
             if day is not None:
                 values[f"day{number}"] = day
-                sql.append(f"{self._column(self.time_field)} {compare} :day{number}")
+                # What has no date meets every time that is asked for: OGC 17-069r4, test fc-time-response.
+                time = self._column(self.time_field)
+                sql.append(f"({time} IS NULL OR {time} {compare} :day{number})")
         return (f" WHERE {' AND '.join(sql)}" if sql else ""), values
 
     def _features(
@@ -315,7 +319,7 @@ def chosen_of(
 ) -> list[dict[str, Any]]:
     """Give what is asked for of features that are few enough to be held, in the order asked for.
 
-    `time` names the first and the last day of each; those without a date are at no time.
+    `time` names the first and the last day of each; those without a date are at any time, as the standard has it.
     """
     wanted = {name: of_property(name, text, fields[name]) for name, text in properties or []}
     first, last = _days(datetime_)
@@ -323,7 +327,7 @@ def chosen_of(
     def meets(one: dict[str, Any]) -> bool:
         if first or last:
             begins, ends = (one.get(name) for name in time)
-            if begins is None or ends is None or (last and begins > last) or (first and ends < first):
+            if (last and begins and begins > last) or (first and ends and ends < first):
                 return False
         return all(one.get(name) == value for name, value in wanted.items())
 

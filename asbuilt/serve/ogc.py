@@ -19,7 +19,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from asbuilt.register.layout import WITHOUT_PLACE
 from asbuilt.register.opening import open_existing
 from asbuilt.serve.asked import CRS84, OF_ITEM, OF_ITEMS, Fields, refusal, window
 from asbuilt.serve.features import COLLECTIONS, asked_window, properties, provider
@@ -45,8 +44,7 @@ def routes(register: str, address: str) -> list[Route]:
 
     def route(path: str, function: Callable[..., Any], *names: str, offered: Sequence[str] = ()) -> Route:
         async def answer(request: Request) -> Response:
-            here = _offered_by(request, offered)
-            wrong = refusal(request.query_params.multi_items(), here, _properties(request, offered))
+            wrong = refusal(request.query_params.multi_items(), offered, _properties(request, offered))
             if wrong is not None:
                 text = json.dumps({"code": "InvalidParameterValue", "description": wrong})
                 return Response(text, 400, media_type="application/json")
@@ -69,12 +67,6 @@ def routes(register: str, address: str) -> list[Route]:
             offered=OF_ITEM,
         ),
     ]  # fmt: skip
-
-
-def _offered_by(request: Request, offered: Sequence[str]) -> Sequence[str]:
-    """Leave out the window of a collection whose features have no place."""
-    without_place = request.path_params.get("collection") in WITHOUT_PLACE
-    return tuple(one for one in offered if not (without_place and one in ("bbox", "bbox-crs")))
 
 
 def _properties(request: Request, offered: Sequence[str]) -> Fields:
