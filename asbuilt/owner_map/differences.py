@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -9,7 +10,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Ints, as_floats, as_mask
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
 from asbuilt.errors import JobFileError
 from asbuilt.inputs.text_table import as_text
 from asbuilt.owner_map import utility_map
@@ -17,6 +19,7 @@ from asbuilt.owner_map import utility_map
 if TYPE_CHECKING:
     from asbuilt.keys.outputs import Map
     from asbuilt.owner_map.utility_map import Target
+    from asbuilt.units import Unit
 
 _UUID = r"(?i)^\{?[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}\}?$"
 SAME_PLACE_M = 0.001
@@ -64,7 +67,27 @@ class Compared(NamedTuple):
     notes: tuple[str, ...]
 
 
-def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, metre: float) -> Compared:
+class Measure(NamedTuple):
+    """How lengths on the map are measured."""
+
+    easting: float
+    """Units of the map in a metre, from west to east; of a map in degrees it is another number than from south to
+    north."""
+    northing: float
+    unit: Unit
+    """Unit of length of the job, in which people are told."""
+
+    def apart(self, one: Any, other: Any) -> Floats:
+        """Give the distances between points in plan, metres."""
+        step = (one - other)[:, :2] / (self.easting, self.northing)
+        return np.asarray(np.hypot(*step.T), dtype=np.float64)
+
+    def told(self, metres: float) -> str:
+        """Say a length in the unit of the job."""
+        return f"{metres * units.factor('m', self.unit):,.0f} {units.SYMBOLS[self.unit]}"
+
+
+def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, measure: Measure) -> Compared:
     """Find which joints are new to the map, and which are there but differ.
 
     Parameters
@@ -74,8 +97,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
     present : Present
     target : Target
     wanted : Map
-    metre : float
-        Units of the map in a metre.
+    measure : Measure
 
     Raises
     ------
@@ -91,7 +113,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
     >>> place = b"\\x01\\x01\\x00\\x00\\x00" + bytes(16)
     >>> here = pa.table({"NO": ["1", "2"], "SIZE": [8.0, 12.0], "geom": [place, place]})
     >>> there = Present(pa.table({"NO": ["2"], "SIZE": [8.0], "geom": [place]}), [7])
-    >>> found = compare(here, there, target, wanted, 1.0)
+    >>> found = compare(here, there, target, wanted, Measure(1.0, 1.0, "m"))
     >>> found.new["NO"].to_pylist(), found.rows, found.differences
     (['1'], [7], (Difference(joint='2', column='SIZE', there='8', here='12'),))
     """
@@ -106,12 +128,12 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
     here, there = here[single], there[single]
     label = _label(wanted, target) or names
     shown = utility_map.shown_keys(joints, label)
-    _refuse_elsewhere(joints, present.table, here, there, shown, wanted, target, metre)
+    _refuse_elsewhere(joints, present.table, here, there, shown, wanted, target, measure)
     differing = np.zeros(len(here), dtype=np.bool_)
     found: list[tuple[int, Difference]] = []
     for column in joints.column_names:
         if column == "geom":
-            mask, texts = _places(joints, present.table, here, there, SAME_PLACE_M * metre)
+            mask, texts = _places(joints, present.table, here, there, measure)
         else:
             mask, texts = _values(joints[column], present.table[column], here, there)
         differing |= mask
@@ -123,7 +145,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, met
         notes.append(
             f"{len(twice)} keys are on the map more than once ({_few(twice.to_pylist())}): their rows are not compared"
         )
-    notes += _under_other_keys(joints, present.table, is_there, metre)
+    notes += _under_other_keys(joints, present.table, is_there, measure)
     return Compared(
         joints.filter(pa.array(~is_there)),
         joints.take(pa.array(here[rows])),
@@ -144,10 +166,10 @@ def _label(wanted: Map, target: Target) -> list[str]:
 
 def _refuse_elsewhere(
     joints: pa.Table, present: pa.Table, here: Ints, there: Ints, shown: list[str], wanted: Map, target: Target,
-    metre: float,
+    measure: Measure,
 ) -> None:  # fmt: skip
     """Refuse a main whose keys another main has: it would be taken as there already, or drag that one away."""
-    away = np.hypot(*(_coordinates(_shapes(joints, here)) - _coordinates(_shapes(present, there)))[:, :2].T) / metre
+    away = measure.apart(_coordinates(_shapes(joints, here)), _coordinates(_shapes(present, there)))
     far = away > ELSEWHERE_M
     field = target.field(wanted.columns["route"]) if "route" in wanted.columns else None
     names = _flat(as_text(joints[field.name])).take(pa.array(here)).to_pylist() if field else [None] * len(here)
@@ -160,20 +182,22 @@ def _refuse_elsewhere(
         which = f"of route {route!r} " if route else ""
         raise JobFileError(
             f"map.key: {int(far[of_route].sum())} of {int(of_route.sum())} joints {which}that are on the map by their "
-            f"keys lie elsewhere there, up to {away[of_route].max():,.0f} m away (the first is {shown[here[first]]}); "
+            f"keys lie elsewhere there, up to {measure.told(away[of_route].max())} away (the first is "
+            f"{shown[here[first]]}); "
             "another main has the same keys. Nothing was written. Give each route a name that no other main of the map "
             "has (records.route_name, or the log's and the centerline's route column), or add to map.key a column that "
             "tells mains apart. If it is the same main and its rows lie wrong, delete those rows from the map first"
         )
 
 
-def _under_other_keys(joints: pa.Table, present: pa.Table, is_there: Bools, metre: float) -> list[str]:
+def _under_other_keys(joints: pa.Table, present: pa.Table, is_there: Bools, measure: Measure) -> list[str]:
     """Notice joints to be added that are on the map already, under other keys."""
     import shapely
 
     new = _shapes(joints, np.flatnonzero(~is_there))
     tree = shapely.STRtree(_shapes(present, np.arange(present.num_rows)))
-    found = np.unique(tree.query(new, predicate="dwithin", distance=SAME_JOINT_M * metre)[0])
+    near = SAME_JOINT_M * max(measure.easting, measure.northing)
+    found = np.unique(tree.query(new, predicate="dwithin", distance=near)[0])
     if len(found) == 0:
         return []
     return [
@@ -218,13 +242,13 @@ def _values(ours: pa.ChunkedArray, theirs: pa.ChunkedArray, here: Ints, there: I
     return mask, lambda at: (texts[1][at].as_py(), texts[0][at].as_py())
 
 
-def _places(joints: pa.Table, present: pa.Table, here: Ints, there: Ints, least: float) -> tuple[Bools, Any]:
+def _places(joints: pa.Table, present: pa.Table, here: Ints, there: Ints, measure: Measure) -> tuple[Bools, Any]:
     """Compare points; the elevation only where both have one."""
     places = [_coordinates(_shapes(table, rows)) for table, rows in ((joints, here), (present, there))]
-    away = np.hypot(*(places[0] - places[1])[:, :2].T)
-    rise = np.abs(places[0][:, 2] - places[1][:, 2])
-    mask: Bools = ~(away <= least) | (np.isfinite(rise) & (rise > least))
-    return mask, lambda at: (_place(places[1][at]), _place(places[0][at]))
+    rise, least = np.abs(places[0][:, 2] - places[1][:, 2]), SAME_PLACE_M * max(measure.northing, 1.0)
+    mask: Bools = ~(measure.apart(*places) <= SAME_PLACE_M) | (np.isfinite(rise) & (rise > least))
+    digits = math.ceil(-math.log10(SAME_PLACE_M * measure.northing))
+    return mask, lambda at: (_place(places[1][at], digits), _place(places[0][at], digits))
 
 
 def _coordinates(points: Any) -> Any:
@@ -234,8 +258,10 @@ def _coordinates(points: Any) -> Any:
     return np.stack([shapely.get_x(single), shapely.get_y(single), shapely.get_z(single)], axis=1)
 
 
-def _place(values: Any) -> str | None:
-    known = [f"{value:.3f}" for value in values if np.isfinite(value)]
+def _place(values: Any, digits: int) -> str | None:
+    """Write a place; in plan with as many digits as tell places apart in the unit of the map."""
+    each = zip(values, (digits, digits, 3), strict=True)
+    known = [f"{value:.{count}f}" for value, count in each if np.isfinite(value)]
     return " ".join(known) or None
 
 

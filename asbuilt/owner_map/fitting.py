@@ -12,10 +12,11 @@ from asbuilt import units
 from asbuilt.errors import JobFileError
 from asbuilt.line import projection
 from asbuilt.owner_map import utility_map
-from asbuilt.owner_map.differences import Compared, Difference, Present, compare
+from asbuilt.owner_map.differences import Compared, Difference, Measure, Present, compare
 from asbuilt.owner_map.utility_map import Target
 
 if TYPE_CHECKING:
+    from asbuilt.job import Job
     from asbuilt.keys.outputs import Map
     from asbuilt.placement import Placement
 
@@ -23,6 +24,8 @@ SHAPE_NAME, SHAPE_TEXT = 10, 254
 """Longest column name, and widest text, of a Shapefile's table. Source: dBASE file format; from memory."""
 
 
+_DEGREES = 1e-4
+"""A step on a map in degrees by which its lengths are measured."""
 _HEIGHT_DIGITS = 4
 """Decimals of a height on the map: a survey knows fewer."""
 
@@ -119,7 +122,7 @@ def fitted(
 
 
 def against(
-    table: pa.Table, present: Present | None, target: Target, wanted: Map, into: str, notes: tuple[str, ...]
+    table: pa.Table, present: Present | None, target: Target, job: Job, into: str, notes: tuple[str, ...]
 ) -> tuple[Written, Compared]:
     """Hold a job's joints against what is on the map, and say what becomes of them.
 
@@ -129,17 +132,18 @@ def against(
         Joints in the layer's columns, with their points.
     present : Present, or None where the layer must be made
     target : Target
-    wanted : Map
+    job : Job
     into : str
         The map's name for messages.
     notes : tuple of str
     """
+    wanted = job.map
+    assert wanted is not None
     if present is None:
         return Written(into, target.name, True, table.num_rows, 0, notes), Compared(
             table, table.slice(0, 0), [], (), (), ()
         )
-    metre = 1.0 / projected(target.crs).axis_info[0].unit_conversion_factor
-    found = compare(table, present, target, wanted, metre)
+    found = compare(table, present, target, wanted, _measure(table, target, job.records.station_unit))
     differing = found.changed.num_rows
     if not wanted.update:
         found = found._replace(changed=table.slice(0, 0), rows=[])
@@ -153,6 +157,20 @@ def against(
         found.changed.num_rows, found.differences, found.dropped,
     )  # fmt: skip
     return written, found
+
+
+def _measure(table: pa.Table, target: Target, unit: units.Unit) -> Measure:
+    """Give how long a metre is on the map, in degrees where it is in degrees, at the job's first joint."""
+    import shapely
+
+    crs = projected(target.crs)
+    step = crs.axis_info[0].unit_conversion_factor
+    if not crs.is_geographic or not table.num_rows:
+        return Measure(1.0 / step, 1.0 / step, unit)
+    place = shapely.get_coordinates(shapely.from_wkb(table["geom"][0].as_py()))[0]
+    ends = place + np.array([[_DEGREES, 0.0], [0.0, _DEGREES]])
+    metres = [crs.get_geod().inv(*place, *end)[2] for end in ends]
+    return Measure(_DEGREES / metres[0], _DEGREES / metres[1], unit)
 
 
 def _as_shapefile(target: Target, problems: list[str]) -> Target:

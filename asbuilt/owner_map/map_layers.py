@@ -80,7 +80,7 @@ def write_map(placement: Placement, *, dry_run: bool = False) -> Written:
     target, table, notes = fitted(placement, wanted, found, shape=path.suffix.lower() == ".shp")
     shape = path.suffix.lower() == ".shp"
     present = _present(path, target, table.column_names) if found is not None else None
-    written, compared = against(table, present, target, wanted, str(path), notes)
+    written, compared = against(table, present, target, placement.job, str(path), notes)
     if not written.added and not written.updated:
         return written
     in_place = _shapefile_in_place if shape else _geopackage_in_place

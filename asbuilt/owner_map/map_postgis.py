@@ -50,7 +50,7 @@ def write_postgis(placement: Placement, wanted: Map, *, dry_run: bool) -> Writte
         if table is not None:
             _lock(connection, table)
             present = _present(connection, table, joints.column_names)
-        written, compared = against(joints, present, target, wanted, _without_password(wanted.into), notes)
+        written, compared = against(joints, present, target, placement.job, _without_password(wanted.into), notes)
         if table is None:
             table = _create(connection, schema, name, target)
         # A dry run does all of it, too, and takes it back: what the database refuses is told then already.

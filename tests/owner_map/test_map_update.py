@@ -175,6 +175,26 @@ def test_the_layer_of_the_map_is_in_the_jobs_system(tmp_path):
     assert frame(tmp_path).crs == CRS
 
 
+@pytest.mark.parametrize("name", STORES[:2])
+@pytest.mark.parametrize("crs", ["EPSG:6318", "EPSG:4326", "EPSG:6417"])
+def test_places_are_compared_in_degrees_and_metres_as_they_are_in_feet(tmp_path, name, crs):
+    map_layers.write_map(placed(tmp_path, name, crs=crs))
+    assert map_layers.write_map(placed(tmp_path, name, crs=crs), dry_run=True).differing == 0
+    moved = placed(tmp_path, name, points=np.add(POINTS, [0.3, -0.4, 0.0]), crs=crs, update=True)
+    dry = map_layers.write_map(moved, dry_run=True)
+    assert (dry.differing, {one.column for one in dry.differences}) == (11, {"place"})
+    # The two places are told with as many digits as tell them apart.
+    assert all(one.there != one.here for one in dry.differences)
+    assert map_layers.write_map(moved) == dry
+    assert map_layers.write_map(moved, dry_run=True).differing == 0
+    with pytest.raises(JobFileError, match="up to 200 ft away"):
+        map_layers.write_map(placed(tmp_path, name, points=np.add(POINTS, [120.3, -160.4, 0.0]), crs=crs))
+    moved_line = lines(B=np.add(POINTS, [0.3, -0.4, 0.0]))
+    renamed = asbuilt.place(moved.job, centerline=moved_line, records=log(POINTS, route="B"), today=TODAY)
+    notes = map_layers.write_map(renamed, dry_run=True).notes
+    assert any("11 of 11 joints to be added lie where the map has a joint already" in note for note in notes)
+
+
 # Keys that another main has -------------------------------------------------------------------------------------------
 
 
@@ -184,7 +204,7 @@ def test_another_main_with_the_same_keys_is_refused_and_moves_nothing(tmp_path, 
     map_layers.write_map(placed(tmp_path, name))
     before = frame(tmp_path, name)
     other = placed(tmp_path, name, points=np.add(POINTS, [5_000.0, 0.0, 0.0]), update=update)
-    with pytest.raises(JobFileError, match=r"map\.key: 11 of 11 joints of route 'A' .* elsewhere .* 1,524 m away"):
+    with pytest.raises(JobFileError, match=r"map\.key: 11 of 11 joints of route 'A' .* elsewhere .* 5,000 ft away"):
         map_layers.write_map(other, dry_run=True)
     with pytest.raises(JobFileError, match=r"another main has the same keys"):
         map_layers.write_map(other)
