@@ -35,8 +35,19 @@ def has_word(texts: pa.Array, words: Sequence[str]) -> pa.Array:
     """
     if not words:
         return pa.array([False] * len(texts), pa.bool_())
-    beginnings = "|".join(re.escape(word.rstrip()) + (r"($|[^\pL])" if word.endswith(" ") else "") for word in words)
-    return pc.match_substring_regex(texts, rf"(^|[^\pL])({beginnings})", ignore_case=True)
+    # Letters of the alphabet alone make a search a hundred times as fast; the few texts that it finds are read exactly.
+    found = pc.match_substring_regex(pc.utf8_lower(texts), _pattern([word.lower() for word in words], "a-z"))
+    if not pc.any(found).as_py():
+        return found
+    exactly = pc.match_substring_regex(texts.filter(found), _pattern(words, r"\pL"), ignore_case=True)
+    return pc.replace_with_mask(found, pc.fill_null(found, False), exactly)
+
+
+def _pattern(words: Sequence[str], letters: str) -> str:
+    beginnings = "|".join(
+        re.escape(word.rstrip()) + (f"($|[^{letters}])" if word.endswith(" ") else "") for word in words
+    )
+    return f"(^|[^{letters}])({beginnings})"
 
 
 def tells(texts: pa.Array, words: Sequence[str]) -> pa.Array:

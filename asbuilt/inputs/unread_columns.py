@@ -73,15 +73,14 @@ def said(columns: Mapping[str, pa.Array], words: Sequence[str]) -> pa.Array | No
     """
     parts = []
     for name, cells in columns.items():
-        coded = pc.dictionary_encode(cells)
-        telling = as_mask(tells(coded.dictionary, words))
+        telling = as_mask(tells(cells, words))
         if has_word(pa.array([name]), words)[0].as_py():
-            is_trouble = _answers("no" if _DENIED.search(name) else "yes")
-            telling |= as_mask(pa.array([is_trouble(one) for one in coded.dictionary.to_pylist()], pa.bool_()))
+            coded, is_trouble = pc.dictionary_encode(cells), _answers("no" if _DENIED.search(name) else "yes")
+            answers = pa.array([is_trouble(one) for one in coded.dictionary.to_pylist()], pa.bool_())
+            telling |= as_mask(answers.take(coded.indices))
         if telling.any():
             nothing = pa.scalar(None, pa.string())
-            shown = pc.if_else(pa.array(telling), pc.binary_join_element_wise(name, coded.dictionary, ": "), nothing)
-            parts.append(shown.take(coded.indices))
+            parts.append(pc.if_else(pa.array(telling), pc.binary_join_element_wise(name, cells, ": "), nothing))
     return one_after_another(*parts) if parts else None
 
 
