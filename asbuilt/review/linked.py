@@ -189,7 +189,7 @@ def _of_plan(route: Route) -> Filled:
     plan, origin = route.plan, route.line[0, 1:3]
     across, up = np.ptp(plan.line, axis=0)
     height = int(np.clip(900 * up / max(across, 1e-9), *PLAN_HEIGHTS))
-    way = "turned to fill the width" if plan.turned else "grid north up"
+    way = "turned to fit" if plan.turned else "grid north up"
     wide, high = (_with_room(places) for places in np.concatenate([plan.line, plan.joints]).T - origin[:, None])
     return {
         "plan": {"height": height},
