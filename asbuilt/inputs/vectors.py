@@ -9,6 +9,7 @@ import codecs
 import hashlib
 import sqlite3
 import struct
+import warnings
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
@@ -192,7 +193,9 @@ def choose_layer(path: Path, layer: str | None, *, key: str) -> str:
     source = _unpacked(path)
     try:
         # fiona's own list ends the process where the schema of a GeoPackage is damaged.
-        names = [str(name) for name in pyogrio.list_layers(source)[:, 0]]
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of measures, which are of no layer's name
+            names = [str(name) for name in pyogrio.list_layers(source)[:, 0]]
     except Exception as error:
         raise InputFileError(
             f"{path}: cannot be read as a vector layer file ({_first_line(error)}); {_GIVE}; if it is one, it is "

@@ -126,7 +126,8 @@ class NameWrapper(WidgetWrapper):
         guessed = columns.guess_line(names)
         for field, parameter in (("route", "ROUTE"), ("start_station", "START_FIELD")):
             chosen = self.wrappers[parameter].parameterValue()
-            if chosen not in names:
+            said_otherwise = parameter == "START_FIELD" and self.wrappers["START_STATION"].parameterValue()
+            if chosen not in names and not said_otherwise:
                 self._put(parameter, guessed.get(field))
 
     def _centerline_columns(self):

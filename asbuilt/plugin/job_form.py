@@ -181,6 +181,13 @@ class JobForm(JobAlgorithm):
                 return False, tr("Give the {0}").format(what)
             if {one, other} <= given:
                 return False, tr("The {0} is given twice: as a layer and as a file").format(what)
+        log, _ = inputs.layer_of(parameters.get("LOG"), context)
+        if log is not None and results.is_answer(log):
+            return False, tr("{0} is what was found, not a joint log: choose what the crew handed in").format(
+                log.name()
+            )
+        if all(self.parameterAsString(parameters, name, context) for name in ("START_FIELD", "START_STATION")):
+            return False, tr("The start station is given twice: by a column and as one for all; clear one of them")
         if not parameters.get("LAYING_LENGTH"):
             return False, tr("Give the laying length")
         if not self.parameterAsString(parameters, "NAME", context).strip():

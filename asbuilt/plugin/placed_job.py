@@ -54,7 +54,10 @@ class Load(PlacedJobAlgorithm):
     """`asbuilt load`."""
 
     NAME = "load"
-    WORDS: ClassVar = {"--into": "REGISTER", "--dry-run": "DRY_RUN", "--main": "MAIN", "--replaces": "REPLACES"}
+    WORDS: ClassVar = {
+        "--into": "REGISTER", "--out": "REGISTER", "output.path": "REGISTER", "--dry-run": "DRY_RUN", "--main": "MAIN",
+        "--replaces": "REPLACES",
+    }  # fmt: skip
 
     def displayName(self):
         """Title in the toolbox."""

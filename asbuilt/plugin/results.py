@@ -196,6 +196,15 @@ def is_placed(layer):
     return named and path.is_file() and _is_of_a_job(path)
 
 
+def is_answer(layer):
+    """Tell whether a layer holds what was found in a placed job or a register, instead of a crew's records."""
+    path, name = Path(layer.source().partition("|")[0]), _name_of(layer)
+    if name not in LAYERS or name == "inspections" or path.suffix.lower() != ".gpkg" or not path.is_file():
+        return False
+    tables = _tables(path)
+    return "inspections" in tables and bool({"run", "loads"} & tables)
+
+
 def only_line_layer(project):
     """Give the id of the project's only layer of lines that is no layer of a placed job, else None."""
     found = [

@@ -300,6 +300,8 @@ WRONG_INPUTS = {
     'COLUMNS="statoin = STA."': "did you mean 'station'",
     'MORE="records.spacing = 1"': "records.spacing: unknown key; did you mean",
     "LAYING_LENGTH=None": "Give the laying length",
+    "LOG_FILES=[], LOG=found": "findings is what was found, not a joint log",
+    'START_STATION="10+00"': "The start station is given twice",
     "NAME=None": "jobs of one name correct one another",
     "LOG_FILES=[]": "Give the joint log",
     "LOG=lines": "The joint log is given twice",
@@ -307,10 +309,11 @@ WRONG_INPUTS = {
 }
 
 
-def test_wrong_inputs_give_the_commands_message_and_no_traceback(host, tmp_path):
+def test_wrong_inputs_give_the_commands_message_and_no_traceback(host, placed, tmp_path):
     answer = host.run(
         FORM
         + f"""
+        found = layer("{placed}", "findings")
         FORM["OUTPUT"] = "{tmp_path}/o.gpkg"
         for change in {list(WRONG_INPUTS)!r}:
             answer[change] = run("place", FORM | eval(f"dict({{change}})"))

@@ -837,6 +837,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>The start station is given twice: by a column and as one for all; clear one of them</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Give the laying length</source>
         <translation type="unfinished"></translation>
     </message>
@@ -908,6 +913,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../job_form.py"/>
         <source>Survey shots or LandXML</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} is what was found, not a joint log: choose what the crew handed in</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -839,6 +839,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>The start station is given twice: by a column and as one for all; clear one of them</source>
+        <translation>Die Anfangsstation ist zweimal angegeben: durch eine Spalte und als eine für alle; leeren Sie eine davon</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Give the laying length</source>
         <translation>Geben Sie die Baulänge an</translation>
     </message>
@@ -911,6 +916,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
         <location filename="../job_form.py"/>
         <source>Survey shots or LandXML</source>
         <translation>Messpunkte oder LandXML</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} is what was found, not a joint log: choose what the crew handed in</source>
+        <translation>{0} ist, was gefunden wurde, kein Verlegeprotokoll: wählen Sie, was die Kolonne abgegeben hat</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>

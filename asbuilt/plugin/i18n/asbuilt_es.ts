@@ -839,6 +839,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>The start station is given twice: by a column and as one for all; clear one of them</source>
+        <translation>La estación inicial se indica dos veces: por una columna y como una para todas; borre una de ellas</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Give the laying length</source>
         <translation>Indique la longitud útil</translation>
     </message>
@@ -911,6 +916,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
         <location filename="../job_form.py"/>
         <source>Survey shots or LandXML</source>
         <translation>Puntos levantados o LandXML</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>{0} is what was found, not a joint log: choose what the crew handed in</source>
+        <translation>{0} es lo que se encontró, no una bitácora de juntas: elija lo que entregó la cuadrilla</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
