@@ -10,7 +10,7 @@ import numpy as np
 from asbuilt.errors import InputFileError
 from asbuilt.register import fields, layout
 from asbuilt.register.opening import open_existing
-from asbuilt.register.store import Store, now, quoted, who
+from asbuilt.register.store import Store, now, quoted, today, who
 
 
 @dataclass(frozen=True)
@@ -89,6 +89,7 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"asbuilt load --undo {later[0][0]} --into {store.name}"
         )
     refuse_if_rested_on(store, load)
+    _refuse_if_it_hid_a_later_day(store, load)
     return job, file
 
 
@@ -119,6 +120,30 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
             f"{load}; undo it first, and load its file again afterwards: asbuilt load --undo {kept_out} --into "
             f"{store.name}"
         )
+
+
+def _refuse_if_it_hid_a_later_day(store: Store, load: int) -> None:
+    """Refuse to undo a load that hid what would have held against a later load: that one was not asked again."""
+    runs = {int(number): json.loads(run or "{}") for number, run in store.rows("SELECT load_id, run FROM loads")}
+    for group, day in ((fields.PLACE, "NULL"), (fields.INSPECTION, "{0}.inspected_on")):
+        found = store.rows(
+            f"SELECT DISTINCT j.{group}, {day.format('j')}, e.load_id, {day.format('e')} FROM joints_earlier x "
+            f"JOIN joints j ON j.joint_uid = x.joint_uid AND j.{group} > :load "
+            f"JOIN joints_earlier e ON e.joint_uid = x.joint_uid AND e.load_id < :load AND e.{group} = e.load_id "
+            "JOIN loads l ON l.load_id = e.load_id AND l.state = 'standing' "
+            f"WHERE x.load_id = :load AND x.{group} = :load",
+            load=load,
+        )
+        for over, day_over, hidden, day_hidden in found:
+            days = [day_over, day_hidden]
+            if group == fields.PLACE:
+                days = [runs[int(of)].get(fields.SURVEYED_ON) for of in (over, hidden)]
+            if fields.is_earlier(*days, today().isoformat()):
+                raise InputFileError(
+                    f"{store.name}: load {over} took the place of what load {load} says, and is of an earlier day "
+                    f"({days[0]}) than load {hidden} ({days[1]}), which then holds; undo it first, and load its file "
+                    f"again afterwards: asbuilt load --undo {over} --into {store.name}"
+                )
 
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:

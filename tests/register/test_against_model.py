@@ -5,7 +5,9 @@ from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 from register_model import FORMS, RegisterMachine, fresh_files, fresh_schema, place_forms, replay
 
+from asbuilt.errors import InputFileError
 from asbuilt.register import fields
+from asbuilt.register.undo import undo
 
 
 @pytest.fixture(scope="module")
@@ -46,3 +48,31 @@ def test_a_register_that_takes_the_earlier_inspection_is_told_from_the_model(mac
     steps.load_form(form=before)
     with pytest.raises(AssertionError):
         steps.holds()
+
+
+DATED = next(one for one in FORMS if one.surveyed_on == "2026-05-20")
+SURVEY = next(one for one in FORMS if one.job == "Survey" and one.surveyed_on)
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+@pytest.mark.parametrize(
+    "forms",
+    [
+        # A correction without its survey's day, over which an earlier survey came; and one to an earlier inspection.
+        (DATED, form("Contract 1", "2026-03-01"), SURVEY),
+        (form("Contract 1", "2026-05-01"), form("Contract 1", "2026-03-01"), form("Contract 2", "2026-04-01")),
+    ],
+)
+def test_a_correction_that_hid_a_later_day_is_undone_after_what_came_over_it(machine, forms):
+    steps = machine()
+    steps.begin(form=forms[0])
+    for one in forms[1:]:
+        steps.load_form(form=one)
+    with pytest.raises(InputFileError, match="load 3 took the place of what load 2 says, and is of an earlier day"):
+        undo(2, steps.register)
+    steps.holds()
+    for number in (3, 2):
+        undo(number, steps.register)
+    steps.loads = steps.loads[:1]
+    steps.load_form(form=forms[2])
+    steps.holds()
