@@ -155,6 +155,9 @@ def _fields(job: Job, *, one_route: bool) -> list[str]:
     if one_route and "route" not in asked:
         wanted.discard("route")
     wanted |= asked
+    if job.records.station_from == "laid_length":
+        # Such a log has lengths in place of stations, and is refused with both.
+        wanted = (wanted | {"laid_length"}) - {"station"}
     return _placed([field for field in RECORD_FIELDS if field in wanted - set(job.records.fixed)], job)
 
 
@@ -186,7 +189,7 @@ def _column(job: Job, field: str, fields: list[str], spans: tuple[Span, ...], fo
     told = ", ".join(filter(None, (unit, example)))
     choices, closed = _choices(job, field, spans)
     words = info.description.format(station_unit=unit, reading_unit=unit, unit=unit)
-    families = job.inspection.required_by_family()
+    families = required_fields(job)
     return Column(
         field=field,
         heading=mapped if isinstance(mapped, str) else f"{name} ({told})" if told else name,
@@ -308,6 +311,16 @@ def _torques(job: Job) -> Limit:
     sizes = {ends: "-".join(f"{size:g}" for size in sorted({min(some), max(some)})) for ends, some in ranges.items()}
     said = "; ".join(f"{sizes[low, high]} in: {low:g}-{high:g}" for low, high in ranges)
     return Limit("size", f"By size, {job.records.torque_unit}: {said} (AWWA C600, C111, from memory).", by=by)
+
+
+def required_fields(job: Job) -> dict[str, tuple[str, ...]]:
+    """Give the fields that each joint family must have; "*" stands for all others."""
+    families = job.inspection.required_by_family()
+    if job.records.station_from != "laid_length":
+        return families
+    # Without one length, no station ahead of it can be counted.
+    families = {FALLBACK_REQUIRED: (), **families}
+    return {family: tuple(dict.fromkeys([*fields, "laid_length"])) for family, fields in families.items()}
 
 
 def always_required(column: Column) -> bool:

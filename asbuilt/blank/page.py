@@ -13,7 +13,7 @@ from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
-from asbuilt.blank.columns import GROUPS
+from asbuilt.blank.columns import GROUPS, required_fields
 from asbuilt.errors import JobFileError
 from asbuilt.layers.outputs import BLANK_MARK
 from asbuilt.line.stationing import EXAMPLES
@@ -59,7 +59,7 @@ def _told(blank: Blank) -> str:
         "job": job.name,
         "routes": [one.name for one in blank.routes],
         "columns": [_column(one) for one in blank.columns],
-        "required": job.inspection.required_by_family(),
+        "required": required_fields(job),
         "families": {word: name for name, words in JOINT_TYPES.items() for word in (name, *words)},
         "kept": [field for field in _KEPT if field in [one.field for one in blank.columns]],
         "form": blank.form,

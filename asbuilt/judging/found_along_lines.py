@@ -81,7 +81,40 @@ def _by_numbers(judged: Judged, back: Ints) -> pa.Array:
     room = say("; ", numbered, ", which leaves room for ", free, " between them")
     none = say("; or else one of the two stations is wrong: ", numbered, ", with no number between them")
     told = pc.choose(pa.array(np.where(step > 1.0, 1, 0)), none, room) if len(back) else pa.array([], pa.string())
+    told = pc.coalesce(_elsewhere(judged, back, series, number), told)
     return pc.fill_null(pc.if_else(pa.array(np.isfinite(step)), told, ""), "")
+
+
+def _elsewhere(judged: Judged, back: Ints, series: Ints, number: Floats) -> pa.Array:
+    """Say of pairs of joints where one stands whose number is between theirs; null where the route has none."""
+    text, station, route = judged.text("joint"), judged.joints.station, judged.joints.route
+    order = np.lexsort((number, series, route))
+    order = order[(series[order] >= 0) & np.isfinite(number[order])]
+    # One key for route, series and number: places in the sorted joints are compared, not the numbers themselves.
+    group = np.concatenate([[0], np.cumsum((np.diff(route[order]) != 0) | (np.diff(series[order]) != 0))])
+    place = np.full(len(number), -1, dtype=np.int64)
+    place[order] = np.arange(len(order))
+    told: list[str | None] = []
+    for at in back.tolist():
+        low, high = sorted((int(place[at]), int(place[at + 1])))
+        if low < 0 or group[low] != group[high]:
+            told.append(None)
+            continue
+        lowest, highest = number[order[low]], number[order[high]]
+        first, last = low + 1, high - 1
+        while first <= last and number[order[first]] == lowest:
+            first += 1
+        while first <= last and number[order[last]] == highest:
+            last -= 1
+        if first > last:
+            told.append(None)
+            continue
+        one, more = int(order[first]), f" (and {last - first:,} more such)" if last > first else ""
+        told.append(
+            f"; or else a station or a number is wrong: joint {text[one].as_py()}, which belongs between "
+            f"{text[at].as_py()} and {text[at + 1].as_py()} by its number, stands at {station[one].as_py()}{more}"
+        )
+    return pa.array(told, pa.string())
 
 
 def turn_unlogged(judged: Judged) -> Found:

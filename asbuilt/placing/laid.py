@@ -9,6 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import units
 from asbuilt.arrays import as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.log import Log, station_form
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
 
 _FEW = 5
 """Rows named in a message."""
+_MOST = 0.5
+"""Where more lengths than this part are longer than the nominal one, none of them is named."""
+_SLACK_M = 0.15
+"""A length that differs from the nominal one by no more is a whole pipe; common practice, no source."""
 
 
 def with_laid_stations(job: Job, line: StationedLine, log: Log) -> tuple[Log, list[Note]]:
@@ -67,9 +72,9 @@ def with_laid_stations(job: Job, line: StationedLine, log: Log) -> tuple[Log, li
     value, region = np.where(counts, value, np.nan), np.where(counts, region, 0)
     stations = stationing.Stations(value, np.zeros(len(log), dtype=np.int64), region, log.stations.form)
     text = stationing.format_stations(value, station_form(job, log))
-    total = np.bincount(route[rows], weights=length[rows], minlength=len(line.routes.names)).astype(np.float64)
-    number = np.bincount(route[rows], minlength=len(line.routes.names))
-    return replace(log, fields=log.fields | {"station": text}, stations=stations), _closures(line, total, number)
+    return replace(log, fields=log.fields | {"station": text}, stations=stations), _closures(
+        job, line, log, route, rows, length
+    )
 
 
 def _counted_up(route: Ints, length: Floats, *, back: bool) -> Floats:
@@ -81,24 +86,57 @@ def _counted_up(route: Ints, length: Floats, *, back: bool) -> Floats:
     return along
 
 
-def _closures(line: StationedLine, total: Floats, number: Ints) -> list[Note]:
+def _closures(job: Job, line: StationedLine, log: Log, route: Ints, rows: Ints, length: Floats) -> list[Note]:
     last = line.regions.first[1:] - 1
     found = line.regions
     whole = found.distance_from[last] + found.station_to[last] - found.station_from[last]
+    rows = rows[np.argsort(route[rows], kind="stable")]
     notes = []
-    for name, laid, length, count in zip(
-        line.routes.names, total.tolist(), whole.tolist(), number.tolist(), strict=True
-    ):
-        if not count:
-            continue
-        left = length - laid
+    for own in np.split(rows, np.flatnonzero(np.diff(route[rows])) + 1) if len(rows) else []:
+        at = int(route[own[0]])
+        laid, along = float(length[own].sum()), float(whole[at])
+        left = along - laid
+        doubted = _doubted(job, line, log, own, length, left)
         told = (
-            f"route {name}: stations are counted from its {count:,} laid lengths, the first joint at the line's start; "
-            f"they add up to {laid:,.2f} {line.symbol}, and the line is {length:,.2f} {line.symbol} long: closure "
-            f"{left:+,.2f} {line.symbol}, {left / length * 1e6:+,.0f} ppm"
+            f"route {line.routes.names[at]}: stations are counted from its {len(own):,} laid lengths, the first joint "
+            f"at the line's start; they add up to {laid:,.2f} {line.symbol}, and the line is {along:,.2f} "
+            f"{line.symbol} long: closure {left:+,.2f} {line.symbol}, {left / along * 1e6:+,.0f} ppm{doubted}"
         )
-        notes += noted("lengths-differ" if abs(left) > line.tolerance else "log-read", [told])
+        notes += noted("lengths-differ" if doubted or abs(left) > line.tolerance else "log-read", [told])
     return notes
+
+
+def _doubted(job: Job, line: StationedLine, log: Log, rows: Ints, length: Floats, left: float) -> str:
+    """Name the rows of a route whose lengths are longer than a pipe, or may be behind its closure; else nothing."""
+    nominal, unit = job.records.laying_length, job.records.station_unit
+    slack = job.records.spacing_tolerance
+    slack = _SLACK_M * units.factor("m", unit) if slack is None else slack
+    found = length[rows]
+    odd = (found > 0) & (np.abs(found - nominal) > slack)
+    long = odd & (found > nominal)
+    if np.mean(long) > _MOST:
+        # The laying length is then another one, which a note of its own says.
+        long[:] = False
+    # A crew measures in feet or in metres, and one length may be written in the other.
+    other, word = (units.factor("us-ft", unit), "feet") if unit == "m" else (units.factor("m", unit), "metres")
+    swapped = odd & (np.abs(found * other - nominal) <= slack)
+    # What is left for the others, once the pipes that are too long are taken as whole ones.
+    rest = np.where(long, left, left + (found - nominal)[long].sum())
+    swapped &= np.abs(rest - found * (other - 1.0)) < np.abs(rest) - slack
+    closes = odd & (np.abs(rest) > line.tolerance) & (np.abs(rest - (nominal - found)) <= line.tolerance)
+    named = []
+    for at in np.flatnonzero(long | swapped | closes).tolist():
+        why = [f"longer than a pipe of {nominal:g} {line.symbol}"] if long[at] else []
+        why += [f"{found[at] * other:.2f} {line.symbol} if it was written in {word}"] if swapped[at] else []
+        why += [f"with {nominal:g} {line.symbol} in its place, closure is within the tolerance"] if closes[at] else []
+        named.append(f"{_place(log, rows[at])}, {found[at]:.2f} {line.symbol} ({'; '.join(why)})")
+    if not named:
+        return ""
+    more = f", and {len(named) - _FEW:,} more" if len(named) > _FEW else ""
+    return (
+        f"; look at {', '.join(named[:_FEW])}{more}: joints ahead of a wrong length are all placed wrongly by as "
+        "much; the length of a cut pipe or of a fitting may be right as it is"
+    )
 
 
 def _refuse_stations(log: Log) -> None:

@@ -68,7 +68,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     surveyed = surveyed.without(astray[0])
     settled = settle_by_survey(line, log, route, resolved, surveyed, settled)
     reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
-    message = told(line, messages(line, log, route, resolved, reason, form), astray)
+    counted = job.records.station_from == "laid_length"
+    message = told(line, messages(line, log, route, resolved, reason, form, counted=counted), astray)
     doubtful = [*hints.unit_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)

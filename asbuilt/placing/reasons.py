@@ -49,6 +49,8 @@ def messages(
     resolved: stationing.Resolved,
     reason: pa.Array,
     form: stationing.Form,
+    *,
+    counted: bool = False,
 ) -> pa.Array:
     """Say of each record set aside what is wrong and what to do."""
     rows = np.flatnonzero(as_mask(reason.is_valid()))
@@ -65,7 +67,7 @@ def messages(
         (log.stations.region[rows] - 1 > most).tolist(),
         strict=True,
     )
-    texts = [_message(*one, line=line, spans=spans, form=log.stations.form) for one in told]
+    texts = [_message(*one, line=line, spans=spans, form=log.stations.form, counted=counted) for one in told]
     message = np.full(len(log), None, dtype=object)
     message[rows] = texts
     return pa.array(message, pa.string())
@@ -84,6 +86,7 @@ def _message(
     line: StationedLine,
     spans: Sequence[str],
     form: stationing.Form,
+    counted: bool,
 ) -> str:
     name = line.names.names[max(route, 0)]
     if reason == "row-unreadable":
@@ -105,6 +108,11 @@ def _message(
         )
     if reason == "station-off-route" and no_equation:
         return f"station {station} names an equation that route {name} does not have; correct the equation's number"
+    if reason == "station-off-route" and counted:
+        return (
+            f"the laid lengths before this joint add up to station {station}, and route {name} runs {spans[route]}; "
+            "correct the laid length that is wrong, here or in a row before"
+        )
     if reason == "station-off-route":
         return (
             f"station {station} is not on route {name}, which runs {spans[route]}; correct the station, or "

@@ -18,6 +18,7 @@ import pyarrow as pa
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.inputs import log as logs
+from asbuilt.inputs import vectors
 from asbuilt.inputs.delimited import raw_rows
 from asbuilt.inputs.fields import NUMBER_FIELDS, known_names
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
@@ -278,6 +279,11 @@ def _copied(job: Job, table: TextTable) -> tuple[Workbook, list[str]]:
     import openpyxl
 
     path = Path(table.path)
+    if path.suffix.lower() in vectors.SUFFIXES:
+        raise InputFileError(
+            f"{path}: this is a layer, and only CSV files and .xlsx workbooks can be handed back; the findings that "
+            "asbuilt place writes, and asbuilt check --json, name its rows"
+        )
     content = path.read_bytes()
     if table.sheet is None and not content.startswith(b"PK"):
         return _from_text(job, table)

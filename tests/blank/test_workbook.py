@@ -90,6 +90,13 @@ def test_a_new_check_brings_its_column_along(tmp_path, monkeypatch):
     assert "The class is not that of the submittal" in head.comment.text
 
 
+def test_a_log_whose_stations_are_counted_asks_for_lengths_and_for_no_station(tmp_path):
+    job = crews.job(tmp_path, records={"station_from": "laid_length"})
+    made = {one.field: one for one in write_sheet(job, tmp_path / "log.xlsx").blank.columns}
+    assert "station" not in made
+    assert {"*", "mechanical"} <= set(made["laid_length"].required)
+
+
 def test_units_stand_in_the_headings_and_are_those_of_the_job(tmp_path):
     metric = {"station_unit": "m", "laying_length": 6.0, "temperature_unit": "C", "torque_unit": "N-m",
               "reading_unit": "mm", "fixed": {}}  # fmt: skip

@@ -89,6 +89,14 @@ def test_a_spacing_too_long_between_successive_numbers_may_be_a_wrong_station():
     assert "wrong" not in message
 
 
+def test_a_number_that_is_missing_in_one_place_and_stands_in_another_is_named():
+    records = log(STRAIGHT)
+    records.loc[4, "station"] = "2+07.00"
+    (message,) = found(place(lines(A=STRAIGHT), records, centerline=SURE), "joints-missing")["message"]
+    assert "joint 5, which belongs between 4 and 6 by its number, stands at 2+07.00" in message
+    assert "leaves room" not in message
+
+
 def remarked(*texts, **inspection):
     records = log(STRAIGHT, remarks=[*texts, *[None] * (len(STRAIGHT) - len(texts))])
     return found(place(lines(A=STRAIGHT), records, centerline=SURE, inspection=inspection), "remark-to-read")

@@ -63,6 +63,47 @@ def test_the_closure_is_the_line_s_length_less_what_was_laid(lengths, cents):
     assert [one == "station-off-route" for one in placement.placed.records.reason.to_pylist()] == beyond
 
 
+def closure_of(lengths, line_length, **records):
+    placement = laid(lines(A=line_of(line_length)), crew_log(lengths), **records)
+    (told,) = [note for note in placement.notes if note.text.startswith("route A: stations are counted")]
+    return told
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({3: 6.1}, ["row 4, 6.10 ft (20.01 ft if it was written in metres; with 20 ft in its place"]),
+        ({3: 2.0}, ["row 4, 2.00 ft (with 20 ft in its place, closure is within the tolerance)"]),
+        ({6: 60.0}, ["row 7, 60.00 ft (longer than a pipe of 20 ft; with 20 ft in its place"]),
+        ({3: 6.1, 6: 60.0}, ["row 4, 6.10 ft (20.01 ft", "row 7, 60.00 ft (longer than a pipe of 20 ft)"]),
+    ],
+)
+def test_the_row_of_a_length_that_may_be_wrong_is_named(wrong, said):
+    lengths = [wrong.get(at, 20.0) for at in range(10)]
+    told = closure_of(lengths, 200.0)
+    assert told.code == "lengths-differ"
+    for one in said:
+        assert one in told.text
+    assert told.text.count(": row ") == len(said)
+
+
+def test_a_cut_pipe_of_a_log_that_closes_is_not_doubted():
+    told = closure_of([20.0, 20.0, 6.1, 20.0, 12.5, 20.0], 98.6)
+    assert told.code == "log-read"
+    assert "look at" not in told.text
+
+
+def test_pipes_that_are_mostly_of_another_length_are_not_each_named():
+    assert "look at" not in closure_of([22.0] * 8, 176.0).text
+
+
+def test_a_joint_beyond_the_line_is_told_of_the_lengths_not_of_its_station():
+    log = crew_log([20.0, 60.0, 20.0, 20.0])
+    message = laid(lines(A=line_of(70.0)), log).placed.records.message[3].as_py()
+    assert "the laid lengths before this joint add up to station 1+00.00" in message
+    assert "correct the laid length" in message
+
+
 def test_equations_of_the_route_are_counted_over():
     placement = place(
         lines(A=line_of(200)), crew_log([50, 50, 50, 50]),

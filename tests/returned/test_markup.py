@@ -103,9 +103,11 @@ def remarks_in(sheet):
 
 
 def findings_of(placement):
+    """Give what was found, without the files that are named with rows: the log handed back is another file."""
     found = placement.findings
     return sorted(
-        (one["code"], one["joint"] or "", one["station"], one["message"]) for one in found.to_dict("records")
+        (one["code"], one["joint"] or "", one["station"], re.sub(r"\S+\.(csv|xlsx)(?= \d)", "", one["message"]))
+        for one in found.to_dict("records")
     ), sorted(zip(placement.set_aside["row"], placement.set_aside["reason"], strict=True))
 
 
@@ -390,6 +392,18 @@ def test_places_that_cannot_be_written_are_named(tmp_path):
         markup.write_return(first, tmp_path / "log.xlsx")
     with pytest.raises(OutputError, match="cannot be written"):
         markup.write_return(first, tmp_path / "no" / "folder" / "back.xlsx")
+
+
+def test_a_log_that_is_a_layer_is_refused_as_one_and_not_as_a_text(tmp_path):
+    import geopandas as gpd
+
+    points = gpd.points_from_xy(*STRAIGHT.T[:2])
+    table = {"joint": [str(at + 1) for at in range(len(STRAIGHT))], "size": 12, "joint type": "push-on"}
+    gpd.GeoDataFrame(table, geometry=points, crs=lines(A=STRAIGHT).crs).to_file(tmp_path / "joints.gpkg")
+    job = small_job(tmp_path, csv(), path=["joints.gpkg"])
+    with pytest.raises(InputFileError, match=r"joints\.gpkg: this is a layer, and only CSV files and \.xlsx workbooks"):
+        markup.write_return(placed(job), tmp_path / "back.xlsx")
+    assert not (tmp_path / "back.xlsx").exists()
 
 
 def test_a_log_that_changed_meanwhile_is_refused(tmp_path):
