@@ -108,7 +108,7 @@ def _placed(
 ) -> Placement:
     steps()
     _check_survey_day(job, today)
-    routes = read_centerline(job, centerline)
+    routes = read_centerline(job, centerline, records)
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes)

@@ -161,7 +161,7 @@ def other_features_strung_in(main, seed):
 def other_features_without_descriptions(main, seed):
     """Edges of pavement and trees strung in, without descriptions."""
     other_things(main, seed, described=False)
-    return {}, "shots of other things may be among the main's, see centerline.codes"
+    return {}, "shots of other things may be among the main's"
 
 
 def far_shot_shot_again_in_sequence(main, seed):

@@ -9,6 +9,8 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, vectors
 from asbuilt.inputs.alignments import routes_from_alignments
 from asbuilt.inputs.line_layer import routes_from_lines
+from asbuilt.inputs.line_of_joints import WHERE, shots_of_joints
+from asbuilt.inputs.log import read_log
 from asbuilt.inputs.route_keys import told_where
 from asbuilt.inputs.shots import routes_from_shots, shots_of_layer, shots_of_table
 from asbuilt.inputs.where import rows_where
@@ -16,19 +18,22 @@ from asbuilt.line.routes import Routes
 
 if TYPE_CHECKING:
     import geopandas as gpd
+    import pandas as pd
 
     from asbuilt.job import Job
 
 
 _TEXT_SUFFIXES = (".csv", ".txt")
 _OF_LAYERS = ("layer", "where", "encoding", "join_tolerance")
-_OF_SHOTS = ("columns", "codes", "codes_left_out", "joint_after", "order", "shots_left_out", "sheet")
+_OF_OTHER_SHOTS = ("columns", "codes", "codes_left_out", "joint_after", "sheet")
+"""Keys about survey shots that are no joints of the log."""
+_OF_SHOTS = (*_OF_OTHER_SHOTS, "order", "shots_left_out")
 """Keys about survey shots alone."""
 _POINTS = frozenset({0, 4})
 """Kinds of geometry, as shapely numbers them, that are shots: points, and collections of points."""
 
 
-def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
+def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None, records: pd.DataFrame | None = None) -> Routes:
     """Read the job's centerline: a line layer, survey shots in order, or alignments; and how it came about.
 
     Parameters
@@ -36,12 +41,17 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None) -> Routes:
     job : Job
     data : GeoDataFrame, optional
         Lines already in memory, used instead of the job's path.
+    records : DataFrame, optional
+        Joint records already in memory, for a line that is strung through them.
 
     Raises
     ------
     InputFileError, JobFileError
         When a file, layer, column, coordinate system or unit is missing or in conflict.
     """
+    if job.centerline.from_joints and data is None:
+        _refuse_without_effect(job, WHERE, "its shots", ("path", "elevation_unit", *_OF_LAYERS, *_OF_OTHER_SHOTS))
+        return _with_source(job, routes_from_shots(job, shots_of_joints(job, read_log(job, records)), WHERE))
     return _with_source(job, _read(job, data))
 
 
@@ -51,7 +61,10 @@ def _read(job: Job, data: gpd.GeoDataFrame | None) -> Routes:
             raise JobFileError("centerline: the data frame has no geometry; give a GeoDataFrame of lines")
         return _routes_from_features(job, vectors.features_from_frame(data), "the centerline data")
     if job.centerline.path is None:
-        raise JobFileError(f"{job.source}: centerline.path: this key is required; name the centerline's file")
+        raise JobFileError(
+            f"{job.source}: centerline.path: this key is required; name the centerline's file (or say "
+            "from_joints = true, where the log itself has the coordinates of its joints)"
+        )
     path = job.file(job.centerline.path)
     if not vectors.is_there(path):
         raise InputFileError(f"{path}: there is no such file; correct centerline.path")

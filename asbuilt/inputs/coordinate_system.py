@@ -50,7 +50,7 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
     if crs.is_geographic:
         raise JobFileError(
             f"crs: {where} is in degrees ({crs.name}); lengths and angles need a projected system: "
-            f"project it first, for instance to {_projected_advice(first_point())}"
+            f"project it first, for instance to {projected_advice(first_point())}"
         )
     if not crs.is_projected:
         raise JobFileError(f"crs: {crs.name} is not a projected coordinate system; give the one of the survey")
@@ -88,7 +88,7 @@ def _same_system(wanted: CRS, given: CRS) -> bool:
     return wanted.equals(horizontal, ignore_axis_order=True) or (code is not None and code == wanted.to_epsg())
 
 
-def _projected_advice(point: tuple[float, float] | None) -> str:
+def projected_advice(point: tuple[float, float] | None) -> str:
     from pyproj.aoi import AreaOfInterest
     from pyproj.database import query_utm_crs_info
 
@@ -97,3 +97,31 @@ def _projected_advice(point: tuple[float, float] | None) -> str:
     area = AreaOfInterest(point[0], point[1], point[0], point[1])
     zones = query_utm_crs_info(datum_name="WGS 84", area_of_interest=area)
     return f"the utility's State Plane zone or UTM (EPSG:{zones[0].code})" if zones else "UTM"
+
+
+def height_factor(job: Job, source: CRS | None, unit: str) -> float:
+    """Give the factor from the log's elevations to the centerline's unit, by what the job or the system says of them.
+
+    A system without a vertical axis says nothing: its elevations are those of the centerline only where both are in
+    feet, or both in metres, by their eastings.
+
+    Raises
+    ------
+    JobFileError
+        When nothing says their unit: feet taken for metres would lie three times too high.
+    """
+    stated = job.records.elevation_unit
+    if stated is not None:
+        return units.factor(stated, unit)
+    up = source.axis_info[2:] if source is not None else []
+    if up:
+        return float(up[0].unit_conversion_factor / float(units.METRES[unit]))
+    own = unit if source is None else units.of_crs(source) if source.is_projected else None
+    if own is not None and (own == "m") == (unit == "m"):
+        return units.factor(own, unit)
+    name = source.name if source is not None else "no system"
+    raise JobFileError(
+        f"{job.source}: records.elevation_unit: the log has elevations beside coordinates of "
+        f"{name}, and nothing says their unit; say us-ft, ft or m, as they were written (the centerline's are in "
+        f"{unit})"
+    )

@@ -281,7 +281,8 @@ def _shot_joints(job: Job, table: TextTable, mapping: dict[str, str], rows: Ints
 
 
 def _shot_rank(job: Job, table: TextTable, mapping: dict[str, str], rows: Ints, path: str) -> Floats:
-    if job.centerline.order == "file":
+    # The joints of a log stand in their order, whatever their numbers.
+    if job.centerline.order == "file" or (job.centerline.from_joints and job.centerline.order == "point"):
         return rows.astype(np.float64)
     if job.centerline.order == "station":
         if "station" not in mapping:

@@ -47,6 +47,7 @@ class Centerline(Table):
     """`[centerline]`: the surveyed route lines and how their stations run."""
 
     path: str | None = None
+    from_joints: bool = False
     source: Literal["survey", "drawn", "design"] | None = None
     layer: str | None = None
     sheet: str | None = None

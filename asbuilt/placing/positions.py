@@ -14,6 +14,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.coordinate_system import height_factor
 from asbuilt.line import projection
 
 if TYPE_CHECKING:
@@ -127,7 +128,7 @@ def _logged(
         named = own if own is not None else job.records.crs
         source = _system(named) if named is not None else None
         if np.isfinite(places[2, part]).any():
-            places[2, part] *= _height_factor(job, source, routes)
+            places[2, part] *= height_factor(job, source, routes.unit)
         if source is not None:
             if source.is_geographic:
                 _refuse_other_degrees(log, np.arange(part.start, part.stop), places[:2, part], routes)
@@ -212,34 +213,6 @@ def _system(named: str) -> CRS:
         raise JobFileError(
             f"records.crs: {named!r} is not a known coordinate system; write it like EPSG:6418"
         ) from None
-
-
-def _height_factor(job: Job, source: CRS | None, routes: Routes) -> float:
-    """Give the factor from the log's elevations to the centerline's unit, by what the job or the system says of them.
-
-    A system without a vertical axis says nothing: its elevations are those of the centerline only where both are in
-    feet, or both in metres, by their eastings.
-
-    Raises
-    ------
-    JobFileError
-        When nothing says their unit: feet taken for metres would lie three times too high.
-    """
-    stated = job.records.elevation_unit
-    if stated is not None:
-        return units.factor(stated, routes.unit)
-    up = source.axis_info[2:] if source is not None else []
-    if up:
-        return float(up[0].unit_conversion_factor / float(units.METRES[routes.unit]))
-    own = routes.unit if source is None else units.of_crs(source) if source.is_projected else None
-    if own is not None and (own == "m") == (routes.unit == "m"):
-        return units.factor(own, routes.unit)
-    name = source.name if source is not None else "no system"
-    raise JobFileError(
-        f"{job.source}: records.elevation_unit: the log has elevations beside coordinates of "
-        f"{name}, and nothing says their unit; say us-ft, ft or m, as they were written (the centerline's are in "
-        f"{routes.unit})"
-    )
 
 
 def _shots(routes: Routes, log: Log, route: Ints, tolerance: float) -> tuple[Ints, list[str]]:

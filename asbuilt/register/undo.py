@@ -135,13 +135,12 @@ def _refuse_if_it_hid_a_later_day(store: Store, load: int) -> None:
             load=load,
         )
         for over, day_over, hidden, day_hidden in found:
-            days = [day_over, day_hidden]
             if group == fields.PLACE:
-                days = [runs[int(of)].get(fields.SURVEYED_ON) for of in (over, hidden)]
-            if fields.is_earlier(*days, today().isoformat()):
+                day_over, day_hidden = (runs[int(of)].get(fields.SURVEYED_ON) for of in (over, hidden))
+            if fields.is_earlier(day_over, day_hidden, today().isoformat()):
                 raise InputFileError(
                     f"{store.name}: load {over} took the place of what load {load} says, and is of an earlier day "
-                    f"({days[0]}) than load {hidden} ({days[1]}), which then holds; undo it first, and load its file "
+                    f"({day_over}) than load {hidden} ({day_hidden}), which then holds; undo it first, and load its file "
                     f"again afterwards: asbuilt load --undo {over} --into {store.name}"
                 )
 

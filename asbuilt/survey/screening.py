@@ -365,7 +365,8 @@ _RIGHT = "Shots that were looked at and are right can be named in centerline.sho
 def _strung(routes: Routes, mine: list[Doubt], number: int) -> str:
     """Say that shots of several things are strung into one line, where their descriptions show it."""
     if routes.shot_word is None:
-        return "" if len(mine) < 3 else "shots of other things may be among the main's, see centerline.codes; "
+        told = "shots of other things may be among the main's (centerline.codes), or they are strung out of order"
+        return "" if len(mine) < 3 else f"{told} (centerline.order); "
     words = routes.shot_word.slice(int(routes.first[number]), int(routes.first[number + 1] - routes.first[number]))
     counts = {one["values"]: one["counts"] for one in words.value_counts().to_pylist() if one["values"]}
     if len(counts) < 2:

@@ -1,0 +1,166 @@
+"""A line strung through the joints themselves, where no centerline was surveyed apart from them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
+from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.coordinate_system import coordinate_system, height_factor, projected_advice
+from asbuilt.inputs.shots import Shots
+from asbuilt.inputs.text_table import table_from_columns, with_source
+from asbuilt.line import projection
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
+
+WHERE = "the joints of the log"
+_SAME_JOINT = 0.25
+"""Records of one joint number, within this part of a laying length, are one joint."""
+_NEAR_DEG = 1.0
+"""Joints may lie so far outside the area in which their system is used."""
+
+
+def shots_of_joints(job: Job, log: Log) -> Shots:
+    """Take the joints of a log that have coordinates as the shots of their line, in the order of the log.
+
+    A joint that stands in the log again, at the same place, is one shot. The line's system is the job's `crs`; without
+    it, that of the log, which must be projected.
+
+    Raises
+    ------
+    JobFileError
+        When the log has no coordinates, or their system is unknown, in degrees without `crs`, or of another place.
+    InputFileError
+        When a coordinate cannot be carried over to the line's system.
+    """
+    places = np.stack([log.number(field) for field in ("easting", "northing", "elevation")], axis=1)
+    plan = places[:, :2]
+    usable = np.isfinite(plan).all(axis=1) & (plan != 0).any(axis=1) & as_mask(log.broken.is_null())
+    some_have = log.text("route").null_count < len(log)
+    usable &= as_mask(log.text("route").is_valid()) | (not some_have)
+    if not usable.any():
+        raise JobFileError(
+            f"{job.source}: centerline.from_joints: no record of the log has an easting and a northing; map them in "
+            "records.columns, or name the surveyed line in centerline.path"
+        )
+    named = _line_system(job, log, plan[usable][0])
+    line = coordinate_system(job, named if job.crs is None else None, WHERE, lambda: None)
+    notes: list[str] = []
+    start = 0
+    for count, own in log.systems:
+        part = start + np.flatnonzero(usable[start : start + count])
+        start += count
+        if len(part):
+            places[part], told = _carried(job, log, part, places[part], own or job.records.crs, line)
+            notes += [note for note in told if note not in notes]
+    rows = np.flatnonzero(usable)
+    laying = job.records.laying_length * units.factor(job.records.station_unit, line[1])
+    rows = rows[_first_of_each(log, rows, places[rows], _SAME_JOINT * laying)]
+    without = int((~usable).sum())
+    notes.append(
+        f"{WHERE} are the line itself (centerline.from_joints): it is strung through {len(rows)} of them, as "
+        f"{'their stations run' if job.centerline.order == 'station' else 'they stand in the log'}, so that nothing "
+        f"but stations and lengths tells whether a coordinate is wrong"
+        + (f"; {without} records without coordinates are no part of it" if without else "")
+    )
+    columns = {
+        name: log.fields[field].take(pa.array(rows))
+        for name, field in (("route", "route"), ("point", "joint"), ("station", "station"))
+        if field in log.fields and log.fields[field].null_count < len(log)
+    }
+    table = table_from_columns(pa.table({"row": pa.array(log.row[rows]), **columns}), name=WHERE)
+    table = with_source(table, "", notes)
+    return Shots(table, {name: name for name in columns}, places[rows], named)
+
+
+def _line_system(job: Job, log: Log, first: Floats) -> str:
+    """Choose the system of the line: the job's, or the one that the coordinates of the log are in."""
+    from pyproj import CRS
+
+    if job.crs is not None:
+        return job.crs
+    own = next((one for _, one in log.systems if one), None) or job.records.crs
+    if own is not None and CRS.from_user_input(own).is_geographic:
+        raise JobFileError(
+            f"{job.source}: crs: the joints are in degrees, and lengths and angles need a projected system; name in "
+            f"crs the one in which the line is to lie, for instance {projected_advice((first[0], first[1]))}"
+        )
+    if own is None:
+        raise JobFileError(f"{job.source}: crs: the log does not say its coordinate system; add it, like EPSG:6418")
+    return own
+
+
+def _carried(
+    job: Job, log: Log, rows: Ints, places: Floats, named: str | None, line: tuple[CRS, str, float]
+) -> tuple[Floats, tuple[str, ...]]:
+    """Carry joints to the system of the line, their elevations to the unit in which it has them."""
+    from pyproj import CRS
+
+    crs, unit, vertical = line
+    source = CRS.from_user_input(named) if named is not None else None
+    carried = places.copy()
+    if np.isfinite(places[:, 2]).any():
+        carried[:, 2] *= height_factor(job, source, unit) / vertical
+    if source is None:
+        return carried, ()
+    if source.is_geographic:
+        _refuse_elsewhere(log, rows, places, crs)
+    step = projection.map_step(
+        source, crs, places[:, 0], places[:, 1], key="records.crs", accept_m=job.accept_accuracy_m
+    )
+    carried[:, 0], carried[:, 1] = step.apply(places[:, 0], places[:, 1])
+    lost = np.flatnonzero(~np.isfinite(carried[:, :2]).all(axis=1))
+    if len(lost):
+        raise InputFileError(
+            f"{log.file[rows[lost[0]]].as_py()}: row {log.row[rows[lost[0]]]}: the joint cannot be carried over to "
+            f"{crs.name}; correct its coordinates, or records.crs"
+        )
+    return carried, tuple(note for note in step.notes if not note.startswith("coordinates of the map"))
+
+
+def _refuse_elsewhere(log: Log, rows: Ints, degrees: Floats, crs: CRS) -> None:
+    """Refuse longitudes and latitudes outside the area in which the system of the line is used."""
+    area = crs.area_of_use
+    if area is None:
+        return
+
+    def inside(longitude: Floats, latitude: Floats) -> Bools:
+        found: Bools = (longitude >= area.west - _NEAR_DEG) & (longitude <= area.east + _NEAR_DEG)
+        return found & (latitude >= area.south - _NEAR_DEG) & (latitude <= area.north + _NEAR_DEG)
+
+    east, north = degrees[:, 0], degrees[:, 1]
+    away = np.flatnonzero(~inside(east, north))
+    if not len(away):
+        return
+    first = f"{log.file[rows[away[0]]].as_py()}: row {log.row[rows[away[0]]]}"
+    at = f"{east[away[0]]:g}, {north[away[0]]:g}"
+    if inside(north, east)[away].all():
+        raise InputFileError(f"{first}: latitude and longitude are exchanged ({at}); exchange the two")
+    if inside(-np.abs(east), north)[away].all():
+        raise InputFileError(f"{first}: longitudes west of Greenwich are written without a minus sign ({at}); write it")
+    raise InputFileError(
+        f"{first}: longitude and latitude {at} lie outside the area of {crs.name}; correct the coordinates, crs, or "
+        "records.crs"
+    )
+
+
+def _first_of_each(log: Log, rows: Ints, places: Floats, near: float) -> Bools:
+    """Mark the records that are not of a joint whose record at the same place stands before them."""
+    named = log.text("joint").take(pa.array(rows))
+    if not len(rows) or named.null_count == len(rows):
+        return np.ones(len(rows), dtype=np.bool_)
+    route = pc.fill_null(log.text("route").take(pa.array(rows)), "")
+    key = codes(pc.binary_join_element_wise(route, pc.utf8_upper(pc.fill_null(named, "")), "\t"))
+    first = np.unique(key, return_index=True)[1][key]
+    apart = np.hypot(*(places[:, :2] - places[first, :2]).T)
+    again: Bools = (first < np.arange(len(rows))) & (apart <= near) & as_mask(named.is_valid())
+    return ~again
