@@ -140,8 +140,8 @@ def _refuse_if_it_hid_a_later_day(store: Store, load: int) -> None:
             if fields.is_earlier(day_over, day_hidden, today().isoformat()):
                 raise InputFileError(
                     f"{store.name}: load {over} took the place of what load {load} says, and is of an earlier day "
-                    f"({day_over}) than load {hidden} ({day_hidden}), which then holds; undo it first, and load its file "
-                    f"again afterwards: asbuilt load --undo {over} --into {store.name}"
+                    f"({day_over}) than load {hidden} ({day_hidden}), which then holds; undo it first, and load its "
+                    f"file again afterwards: asbuilt load --undo {over} --into {store.name}"
                 )
 
 
