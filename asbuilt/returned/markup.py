@@ -22,6 +22,7 @@ from asbuilt.inputs import vectors
 from asbuilt.inputs.delimited import raw_rows
 from asbuilt.inputs.fields import NUMBER_FIELDS, known_names
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
+from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
 from asbuilt.judging import found_in_inspections
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES
@@ -188,6 +189,7 @@ def _found(placement: Placement) -> Iterator[Remark]:
         "inspection-missing": found_in_inspections.missing_fields(judged),
         "inspection-failed": found_in_inspections.failed_fields(judged),
     }
+    said: set[Remark] = set()
     columns = [found[name].to_pylist() for name in ("joint_index", "code", "severity", "message")]
     for joint, code, severity, message in zip(*columns, strict=True):
         # Unreadable cells are remarked record by record, for a record set aside or superseded has them too.
@@ -200,17 +202,32 @@ def _found(placement: Placement) -> Iterator[Remark]:
         if code == "joints-missing" and (aside := _set_aside_between(placement, joint)):
             expected = f"{aside}, set aside, put right; or {expected}"
         text = _text(code, severity, message, expected)
-        for record in _records_of(placement, joint, code):
-            yield Remark(record, code, severity, fields, text)
+        for record in _records_of(placement, joint, code, message):
+            one = Remark(record, code, severity, fields, text)
+            # Two records of a joint may say the same, and each of them is found.
+            if one not in said:
+                yield one
+                said.add(one)
 
 
-def _records_of(placement: Placement, joint: int, code: str) -> list[int]:
+def _records_of(placement: Placement, joint: int, code: str, message: str) -> list[int]:
     joints = placement.judged.joints
+    if code == "remark-to-read" and joints.records[joint] > 1:
+        # What an earlier record says stands in its own row, and not in that of the latest one.
+        texts = [placement.log.fields[name] for name in ("remarks", ELSEWHERE_FIELD) if name in placement.log.fields]
+        own = np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
+        beginnings = {row: [(text[row].as_py() or "")[:_BEGINNING] for text in texts] for row in own}
+        if rows := [row for row in own if any(one and one in message for one in beginnings[row])]:
+            return rows
     if code == "joints-missing":
         return [int(joints.record[joint + 1])]
     if code == "joint-repeated" and joints.records[joint] > 1:
         return np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
     return [int(joints.record[joint])]
+
+
+_BEGINNING = 200
+"""Characters by which a remark is known again in its finding, which repeats no more of it."""
 
 
 def _set_aside_between(placement: Placement, joint: int) -> str:

@@ -394,6 +394,14 @@ def test_places_that_cannot_be_written_are_named(tmp_path):
         markup.write_return(first, tmp_path / "no" / "folder" / "back.xlsx")
 
 
+def test_what_an_earlier_record_of_a_joint_says_is_remarked_in_its_row(tmp_path):
+    rows = csv(remarks={4: "gasket rolled"}).splitlines()
+    rows.append(rows[3].replace("gasket rolled", ""))
+    job = small_job(tmp_path, "\n".join(rows) + "\n")
+    found = [one for one in markup.remarks(placed(job)) if one.kind == "remark-to-read"]
+    assert [one.record for one in found] == [2]
+
+
 def test_a_log_that_is_a_layer_is_refused_as_one_and_not_as_a_text(tmp_path):
     import geopandas as gpd
 
