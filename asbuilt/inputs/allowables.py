@@ -176,11 +176,16 @@ def shipped_table(name: str) -> Mapping[tuple[str, float], tuple[float, str]]:
 
 def _check_size_unit(job: Job, key: str, name: str) -> None:
     unit, words = job.records.sizes_in, {"in": "inches", "mm": "millimetres"}
-    if unit != SHIPPED[name][1]:
+    if unit == SHIPPED[name][1]:
+        return
+    said = f"limits.{key}: {name} lists sizes in {words[SHIPPED[name][1]]}, but the log's are"
+    if job.records.size_unit is None:
+        station = job.records.station_unit
         raise JobFileError(
-            f"limits.{key}: {name} lists sizes in {words[SHIPPED[name][1]]}, but the log's are in {words[unit]}; "
-            "choose a table for these sizes, or say records.size_unit"
+            f'{said} taken to be in {words[unit]}, as records.station_unit = "{station}" has it; correct that if the '
+            "stations are in another unit, choose a table for these sizes, or say records.size_unit"
         )
+    raise JobFileError(f"{said} in {words[unit]} by records.size_unit; choose a table for these sizes, or correct it")
 
 
 def _rows(table: SideTable, unit: str) -> dict[tuple[str, float], tuple[float, str]]:

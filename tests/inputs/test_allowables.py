@@ -124,5 +124,5 @@ def test_a_table_that_is_not_there_is_named_with_the_shipped_ones(tmp_path):
 
 
 def test_a_table_in_inches_is_refused_for_sizes_in_millimetres(tmp_path):
-    with pytest.raises(JobFileError, match="awwa-c600 lists sizes in inches, but the log's are in millimetres"):
+    with pytest.raises(JobFileError, match="but the log's are taken to be in millimetres"):
         read_allowables(job(tmp_path, unit="m", table="awwa-c600"))
