@@ -73,6 +73,12 @@ class Comparison:
     notes: list[str]
 
     @property
+    def names(self) -> tuple[str, str]:
+        """Names of the two files, with their folders where the files are called the same."""
+        both = (self.old.path, self.new.path)
+        return (both[0].name, both[1].name) if both[0].name != both[1].name else (str(both[0]), str(both[1]))
+
+    @property
     def unit(self) -> str:
         """Unit of lengths: that of the centerline's coordinates."""
         return str(self.new.run["coordinate_unit"])
@@ -209,27 +215,27 @@ def _pairs(frames: Sequence[pd.DataFrame], places: Sequence[Floats], apart: floa
 def _joints(
     frames: Sequence[pd.DataFrame], places: Sequence[Floats], pairs: tuple[Ints, Ints], tolerance: float
 ) -> list[dict[str, Any]]:
-    """List the joints that came, went, were renamed or moved."""
+    """List the joints that came, went or were renamed, and then those that only moved, the farthest first."""
     step = places[1][pairs[1]] - places[0][pairs[0]]
     far = np.hypot(step[:, 0], step[:, 1])
     moved = (far > tolerance) | (np.abs(step[:, 2]) > tolerance)
     names = [frame["joint"].to_numpy() for frame in frames]
     renamed = names[0][pairs[0]] != names[1][pairs[1]]
-    rows = []
+    rows: list[dict[str, Any]] = []
+    for side, word in ((1, "came"), (0, "went")):
+        alone = np.setdiff1d(np.arange(len(frames[side])), pairs[side])
+        rows += [_who(frames[side], at) | {"what": word} for at in alone]
+    stayed = []
     for at in np.flatnonzero(moved | renamed):
         words = [word for word, holds in (("renamed", renamed[at]), ("moved", moved[at])) if holds]
         row = _who(frames[1], pairs[1][at]) | {"what": " and ".join(words)}
         row["was"] = names[0][pairs[0][at]] if renamed[at] else None
-        rows.append(
+        stayed.append(
             row
             | {"horizontal": float(far[at]), "up": _known(step[at, 2])}
             | {"east": float(step[at, 0]), "north": float(step[at, 1])}
         )
-    rows.sort(key=lambda row: -row["horizontal"])
-    for side, word in ((1, "came"), (0, "went")):
-        alone = np.setdiff1d(np.arange(len(frames[side])), pairs[side])
-        rows += [_who(frames[side], at) | {"what": word} for at in alone]
-    return rows
+    return rows + sorted(stayed, key=lambda row: (row["was"] is None, -row["horizontal"]))
 
 
 def _who(frame: pd.DataFrame, at: int) -> dict[str, Any]:

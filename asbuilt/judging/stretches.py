@@ -75,7 +75,7 @@ def resolve(line: StationedLine, named: Sequence[Named], form: stationing.Form) 
         for word, given, where in zip(("from", "to"), (one.start, one.end), resolved, strict=True):
             if where.candidates[at] != 1:
                 what = f"{one.key}.{word}: station {given}"
-                problems.append(_why_not(what, line.names.names[route[at]], where, at, line.symbol))
+                problems.append(_why_not(what, line, int(route[at]), where, at, form))
     _refuse(problems)
     for at, one in enumerate(named):
         if resolved[0].distance[at] >= resolved[1].distance[at]:
@@ -163,7 +163,10 @@ def _read(one: Named, line: StationedLine, problems: list[str]) -> tuple[int, st
     return route, ends[0], ends[1]
 
 
-def _why_not(what: str, route: str, where: stationing.Resolved, at: int, symbol: str) -> str:
+def _why_not(
+    what: str, line: StationedLine, number: int, where: stationing.Resolved, at: int, form: stationing.Form
+) -> str:
+    route, symbol = line.names.names[number], line.symbol
     if where.candidates[at] > 1:
         return (
             f"{what} occurs more than once on route {route} ({where.lowest[at]:.2f} and {where.highest[at]:.2f} "
@@ -171,7 +174,7 @@ def _why_not(what: str, route: str, where: stationing.Resolved, at: int, symbol:
         )
     if where.gap[at]:
         return f"{what} falls in the gap of a station equation on route {route}; correct it"
-    return f"{what} is not on route {route}; correct the station or the route"
+    return f"{what} is not on route {route}, which runs {line.spans(form)[number]}; correct the station or the route"
 
 
 def _refuse(problems: Sequence[str]) -> None:

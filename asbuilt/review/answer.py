@@ -16,7 +16,7 @@ from asbuilt import units
 from asbuilt.judging import verdicts
 from asbuilt.judging.lengths import spacing_of
 from asbuilt.review.deflections import legs_of, route_curves, sparse
-from asbuilt.review.issues import CLOSED, conditions, is_open, sentence_of
+from asbuilt.review.issues import CLOSED, GONE, conditions, is_open, sentence_of
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.remarks import quoted
@@ -85,7 +85,7 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
     else:
         said = f"No open findings: {_deflection(route)}."
     states = [
-        ("Deflection", _capital(_deflection(route))),
+        ("Deflection", _capital(_deflection(route)) + _only_if(route)),
         ("Evidence", _evidence(review, route)),
         ("Tests, restraint", _capital(f"{_tests(route)}; {_restraint(route)}")),
     ]
@@ -170,6 +170,19 @@ def _within(route: Route) -> str:
     measured = f"{int((joints['verdict'] == 'within').sum()):,} within as measured"
     assumes = joints.loc[joints["verdict"] == "within-assumed", "verdict_assumes"].fillna("")
     return "; ".join(one for one in (measured, _assumed(Counter(assumes))) if one)
+
+
+_FEW = 5
+"""Joints within only if something holds that the first screen names; the table of all joints has more of them."""
+
+
+def _only_if(route: Route) -> str:
+    """Name the joints that are within only if something holds, where these are few."""
+    some = route.joints[route.joints["verdict"] == "within-assumed"]
+    if not 0 < len(some) <= _FEW:
+        return ""
+    named = [f"{joint} at {station}" for joint, station in zip(some["joint"], some["station"], strict=True)]
+    return f". Within only so: joint{'s' if len(some) > 1 else ''} {', '.join(named)}"
 
 
 def _assumed(many: Counter[str]) -> str:
@@ -328,8 +341,9 @@ def _allowables(route: Route, about: dict[str, Any]) -> str:
 
 
 def _closings(route: Route, rows: Sequence[Row]) -> str:
-    """Say how many issues of a route the list has as closed, and by whom; the sentence counts them all the same."""
-    here = [row for row in rows if row["route"] == route.name]
+    """Say how many issues of a route and of the whole job are closed, and by whom; the sentence counts them all."""
+    ours = [row for row in rows if row["route"] == route.name or row["finding"] in DOMAINS["note_code"]]
+    here = [row for row in ours if row["state"] != GONE]
     closed = [row for row in here if row["state"] == CLOSED]
     changed = sum(is_open(row) and bool(row["closed on"]) for row in here)
     if not closed and not changed:
@@ -432,7 +446,7 @@ class _Letters:
 
 def _cells(run: Sequence[Row], letters: _Letters) -> list[str]:
     first = _told_by(run)
-    much = how_much(first["finding"], first["measured"], first["limit"], first["unit"])
+    much = _much(first)
     source = letters(first["rests on"])
     what = f"{first['what']} ({source})" if source else first["what"]
     if first["finding"] in _ALONG and len(run) > 1:
@@ -450,6 +464,11 @@ def _remarks(run: Sequence[Row], said: str) -> str:
 def _told_by(run: Sequence[Row]) -> Row:
     """Give the finding by which a row of the table is told."""
     return _worst(run) if run[0]["finding"] in _ALONG else run[0]
+
+
+def _much(row: Row) -> str:
+    """Say by how much a row passes its limit, by the value with all its digits: rounding twice may go too far."""
+    return how_much(row["finding"], row.get("unrounded", row["measured"]), row["limit"], row["unit"])
 
 
 def how_much(code: str, value: Any, limit: Any, unit: str) -> str:
@@ -487,7 +506,7 @@ def _cannot_tell_cells(some: Sequence[Row], letters: _Letters) -> list[str]:
     what = f"The worst of them, joint {first['joint']}: {first['what']}" if len(some) > 1 else first["what"]
     what = f"{what} ({source})"
     return [f"{where}{more}", _many(len(some), "joint"), what + _remarks(some, what),
-            how_much(first["finding"], first["measured"], first["limit"], first["unit"]), _to_do(some)]  # fmt: skip
+            _much(first), _to_do(some)]  # fmt: skip
 
 
 _NAMED = 3

@@ -115,7 +115,7 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
             code, one["severity"], KINDS[code].to_do if code in KINDS else "", route=route.name, at=at,
             station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
             unit=one["unit"], between=_between(joints["joint"], one, not_placed),
-            measured=_known(one["value"]), limit=_known(one["limit"]),
+            measured=_known(one["value"]), limit=_known(one["limit"]), unrounded=_unrounded(one["value"]),
             **{"rests on": plain_source(one["basis"] or ""), "crew's remark": remarks.get(at, "")},
             easting="" if geographic else _known(one["map_easting"], 3),
             northing="" if geographic else _known(one["map_northing"], 3),
@@ -198,6 +198,11 @@ def _known(value: Any, decimals: int = 3) -> Any:
     return round(float(value), decimals) + 0.0 if value is not None and np.isfinite(value) else ""
 
 
+def _unrounded(value: Any) -> Any:
+    """Give a number with all its digits, for what is computed or rounded from it; blank where it is unknown."""
+    return float(value) if value is not None and np.isfinite(value) else ""
+
+
 # What comes back ------------------------------------------------------------------------------------------------------
 
 
@@ -261,6 +266,11 @@ def _read_dates(path: Path, rows: Sequence[Row], table: side_tables.SideTable) -
     text = table.cells["closed on"]
     order = values.date_order(text)
     for row, given in zip(rows, text.to_pylist(), strict=True):
+        if not given and row["state"].strip().casefold() == CLOSED:
+            raise InputFileError(
+                f"{path}: row {row['row']}: state says closed, and no day stands in closed on; write the day there "
+                "like 2026-04-02, or put the state back that the list had"
+            )
         if not given:
             continue
         told = values.date(given, order=order or "ymd")
@@ -303,7 +313,7 @@ def merged(now: Sequence[Row], earlier: Issues | None, job: str, routes: frozens
             rows.append(_carried(row, left[pairs[at]], earlier.added))
             continue
         highest += 1
-        rows.append(row | {"number": highest, "state": OPEN})
+        rows.append(row | dict.fromkeys(earlier.added, "") | {"number": highest, "state": OPEN})
     used = set(pairs.values())
     gone = [row | {"state": GONE} for at, row in enumerate(left) if at not in used]
     for row in [*gone, *kept]:

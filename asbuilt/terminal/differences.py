@@ -13,11 +13,13 @@ if TYPE_CHECKING:
     from asbuilt.comparing.comparison import Comparison
 
 _ROWS_SHOWN = 20
+_WIDEST = 16
+"""Letters of a joint or a station that stand on one line."""
 
 
 def print_comparison(found: Comparison, paths: list[str]) -> None:
     """Print what is different between two placed files."""
-    screen.line(f"\n{found.new.job}: {found.old.path.name} and {found.new.path.name}", bold=True)
+    screen.line(f"\n{found.new.job}: {' and '.join(found.names)}", bold=True)
     counts = screen.table("", "", show_header=False)
     counts.columns[1].justify = "right"
     for words, count in summary(found):
@@ -45,6 +47,9 @@ def _print_rows(caption: str, rows: list[dict[str, Any]]) -> None:
         _print_lines(caption, shown)
     else:
         table = screen.table(*(column.replace("_", " ") for column in columns), title=caption)
+        for name, column in zip(columns, table.columns, strict=True):
+            if name in ("joint", "station"):
+                column.width = min(_WIDEST, max(len(name), *(len(row[name]) for row in shown)))
         for row in shown:
             screen.row(table, *row.values())
         screen.show(table)

@@ -79,7 +79,8 @@ def table(*columns: str, title: str | None = None, show_lines: bool = False, sho
     heading = Text(clean(title)) if title else None
     made = Table(title=heading, title_justify="left", show_lines=show_lines, show_header=show_header)
     for column in columns:
-        made.add_column(Text(clean(column)))
+        # What is too wide goes on below; a cell that is cut may lack the end of a station or of a file's name.
+        made.add_column(Text(clean(column)), overflow="fold")
     return made
 
 

@@ -12,7 +12,7 @@ import whole_jobs
 
 from asbuilt.commands.options import DIFFERENT
 from asbuilt.comparing.comparison import compare
-from asbuilt.comparing.written import answer
+from asbuilt.comparing.written import answer, write_page
 from asbuilt.errors import InputFileError
 from asbuilt.terminal.differences import print_comparison
 
@@ -75,6 +75,21 @@ def test_joints_that_came_went_and_were_renumbered(old, tmp_path):
     joints = found.counts["joints"]
     assert joints["old"] == joints["in_both"] + joints["went"]
     assert joints["new"] == joints["in_both"] + joints["came"]
+
+
+def test_what_came_went_or_has_another_number_stands_before_what_only_moved(old, tmp_path, capsys):
+    (tmp_path / "april").mkdir()
+    log = laying.log(POINTS).drop(index=3)
+    log.loc[5, "joint"] = "6A"
+    new = placed(tmp_path / "april" / "old.gpkg", points=POINTS + np.array([0.02, 0.0, 0.0]), log=log)
+    found = compare(old, new)
+    assert [one["what"] for one in found.joints[:2]] == ["went", "renamed and moved"]
+    assert {one["what"] for one in found.joints[2:]} == {"moved"}
+    # Two files of one name are told apart by their folders.
+    print_comparison(found, [])
+    assert f"{old} and {new}" in capsys.readouterr().out
+    write_page(found, tmp_path / "changes.html", "")
+    assert f"Later: {new}, made" in (tmp_path / "changes.html").read_text("utf-8")
 
 
 def test_verdict_and_evidence_are_told_field_by_field_and_findings_with_them(old, tmp_path, capsys):

@@ -110,7 +110,10 @@ def test_every_wrong_length_is_named_by_its_key():
     assert "restraint (no. 1).route: there is no route 'Q'; the routes are A" in message
     assert "restraint (no. 2).from: 'twelve' is not a station" in message
     message = refused(restraint=[BEND | {"to": "9+00"}])
-    assert message == "restraint (no. 1).to: station 9+00 is not on route A; correct the station or the route"
+    assert message == (
+        "restraint (no. 1).to: station 9+00 is not on route A, which runs 0+00.00 to 2+00.00; "
+        "correct the station or the route"
+    )
     message = refused(restraint=[BEND | {"from": "1+20"}])
     assert message == "restraint (no. 1): from 1+20 is not before to 1+00 along the route; exchange them"
     test = {"from": "0+00", "to": "5+00", "pressure_psi": 150, "duration_h": 2}

@@ -57,6 +57,16 @@ def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
         assert words in said.basis.replace("0.005 ft", "0.005 us-ft")
 
 
+def test_few_joints_within_only_if_something_holds_are_named(tmp_path):
+    review = reviewed(tmp_path, np.zeros(28), shots=2, also=11, centerline={"starts": "south"})
+    (route,) = review.routes
+    settled = route.joints.index[route.joints["verdict"] == "within-assumed"]
+    route.joints.loc[settled[2:], "verdict"] = "within"
+    said, _ = first_screen(review)
+    places = [f"{one['joint']} at {one['station']}" for _, one in route.joints.loc[settled[:2]].iterrows()]
+    assert f". Within only so: joints {', '.join(places)}." in dict(said.states)["Deflection"]
+
+
 def test_corners_of_a_line_that_nobody_calls_shot_are_not_called_shots(tmp_path):
     review = reviewed(tmp_path, np.zeros(8), centerline=dict.fromkeys(STATED))
     assert "nobody says whether it was shot" in answer.basis(review, review.routes[0])
@@ -209,7 +219,7 @@ def test_the_numbers_of_a_joint_agree_between_table_card_and_list(tmp_path):
     (over,) = deflections.over_table(route).rows
     assert row["measured"] == pytest.approx(joint["own_deflection_deg"], abs=0.001)
     assert over[4].startswith(f"{row['measured']:.2f} ± ")
-    much = answer.how_much(row["finding"], row["measured"], row["limit"], row["unit"])
+    much = answer.how_much(row["finding"], row["unrounded"], row["limit"], row["unit"])
     assert much.replace(" of 5.00 deg", "") == over[7] == deflections.against_words(joint)
 
 

@@ -150,7 +150,7 @@ def test_what_people_typed_comes_back_and_is_shown(first, form):
     assert (asked["state"], asked["remark"], asked["our file"]) == ("open", "asked the crew", "C-117")
     assert {row["was"] for row in rows} == {""}
     page = (first / "again" / "route-A.html").read_text("utf-8")
-    assert "The list of issues has 1 of 5 closed (1 by R. Ortiz)." in page
+    assert "The list of issues has 1 of 6 closed (1 by R. Ortiz)." in page
     assert "Closed on 2026-06-20 by R. Ortiz" in page
     # The sentence counts it all the same: whether it is enough is the engineer's judgement.
     assert "1 inspection failed" in page
@@ -226,6 +226,30 @@ def test_rows_that_people_added_and_rows_of_routes_not_looked_at_stay(tmp_path):
     ]  # fmt: skip
     (own,) = (row for row in rows if row["what"] == "valve box buried")
     assert (own["number"], own["state"], own["job"]) == (str(len(rows)), "open", JOB)
+
+
+def test_a_list_with_a_column_of_ones_own_takes_in_what_is_found_anew(tmp_path):
+    write_review(place(tmp_path, turns=(10,), failed=(4,)), tmp_path / "out")
+    given = typed(tmp_path / "out" / "issues.csv", **{"11": {"our file": "C-117"}})
+    write_review(place(tmp_path, turns=(10, 20), blank=(6,)), tmp_path / "again", issues=given)
+    rows = rows_of(tmp_path / "again")
+    assert by(rows, "11", "deflection-over")["our file"] == "C-117"
+    assert (by(rows, "21", "deflection-over")["state"], by(rows, "21", "deflection-over")["our file"]) == ("open", "")
+    assert by(rows, "5", "inspection-failed")["state"] == "gone"
+    # What is gone is no part of what waits to be closed.
+    closed = typed(tmp_path / "again" / "issues.csv", **{"11": {"by whom": "R. Ortiz", "closed on": "2026-06-20"}})
+    write_review(tmp_path / "placed.gpkg", tmp_path / "third", issues=closed)
+    many = sum(row["state"] != "gone" for row in rows_of(tmp_path / "third"))
+    page = (tmp_path / "third" / "route-A.html").read_text("utf-8")
+    assert f"The list of issues has 1 of {many} closed (1 by R. Ortiz)." in page
+
+
+def test_closed_without_a_day_is_asked_about_and_not_opened_again(tmp_path):
+    path = place(tmp_path, failed=(4,))
+    write_review(path, tmp_path / "out")
+    given = typed(tmp_path / "out" / "issues.csv", **{"5": {"state": "Closed", "by whom": "R. Ortiz"}})
+    with pytest.raises(InputFileError, match="row 2: state says closed, and no day stands in closed on; write the day"):
+        write_review(path, tmp_path / "again", issues=given)
 
 
 def test_a_spreadsheet_that_takes_007_for_a_number_closes_no_other_joint(tmp_path):
