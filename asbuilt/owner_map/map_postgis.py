@@ -108,6 +108,11 @@ def _reflected(connection: sa.Connection, schema: str | None, name: str) -> sa.T
     inspector = sa.inspect(connection)
     if schema is not None and schema not in inspector.get_schema_names():
         raise JobFileError(f"map.layer: the database has no schema {schema!r}; make it, or correct map.layer")
+    if all(inspector.has_table(one, schema=schema) for one in ("loads", "joints_earlier")):
+        raise JobFileError(
+            f"map.layer: the schema {schema or inspector.default_schema_name!r} holds a register, which only asbuilt "
+            "load adds to; name the utility's own table"
+        )
     if name in inspector.get_view_names(schema):
         raise JobFileError(f"map.layer: {name!r} is a view; name a table")
     if not inspector.has_table(name, schema=schema):

@@ -217,7 +217,7 @@ def _arrow(rows: list[dict[str, Any]], name: str) -> pa.Table:
 
     known = {
         "rank": pa.int64(), "away": pa.float64(), "findings_count": pa.int64(), "load": pa.int64(),
-        "away_m": pa.float64(),
+        "away_m": pa.float64(), "replaced_by": pa.string(),
     }  # fmt: skip
     columns = {}
     for column in columns_of(rows) or ["joint_uid"]:

@@ -346,7 +346,8 @@ def _what(joint: dict[str, Any]) -> str:
 
 
 def _record(record: dict[str, Any]) -> str:
-    parts = [record.get("inspector"), record.get("remarks")]
+    crew = record.get("crew")
+    parts = [record.get("inspector"), crew and f"crew: {crew}", record.get("remarks")]
     failed = [name for name, value in record.items() if value == "no" and name not in ("cut", "restrained")]
     if failed:
         parts.append(f"not passed: {', '.join(failed)}")
@@ -354,7 +355,7 @@ def _record(record: dict[str, Any]) -> str:
         parts.append(f"photo {record['photo']}")
     if record["state"] != "standing":
         parts.append(record["state"])
-    parts.append(f"load {record['load_id']}")
+    parts.append(f"load {record['load_id']} ({record['job']})")
     return f"{record.get('inspected_on', 'undated')}: {'; '.join(part for part in parts if part)}"
 
 

@@ -238,3 +238,16 @@ def test_what_only_the_database_refuses_is_told_by_the_dry_run_too(database):
     with pytest.raises(AsbuiltError, match=r"violates check constraint .*; nothing was changed"):
         map_layers.write_map(placed(url, fixed={"owner": "MCWD"}), dry_run=True)
     assert ask("SELECT count(*) FROM utility.water_joints") == [(1,)]
+
+
+@pytest.mark.parametrize("layer", ["asbuilt.joints", "asbuilt.owners"])
+def test_the_schema_of_a_register_is_no_map_of_the_utility(database, tmp_path, layer):
+    url, ask = database
+    asbuilt.place(Job.from_mapping(values()), centerline=lines(A=POINTS), records=log(POINTS), today=TODAY).write(
+        tmp_path / "placed.gpkg"
+    )
+    asbuilt.load(tmp_path / "placed.gpkg", url)
+    before = ask("SELECT * FROM asbuilt.joints ORDER BY joint_uid")
+    with pytest.raises(AsbuiltError, match=r"'asbuilt' holds a register.*name the utility's own table"):
+        map_layers.write_map(placed(url, layer=layer, values={}, update=True))
+    assert ask("SELECT * FROM asbuilt.joints ORDER BY joint_uid") == before

@@ -1,5 +1,6 @@
 """Joints that are on the utility's map already: told where they differ, and made to follow the job on request alone."""
 
+import shutil
 import sqlite3
 from contextlib import closing
 
@@ -13,7 +14,7 @@ import shapely
 from laying import CRS, TODAY, lines, log, pipe, values
 
 import asbuilt
-from asbuilt.errors import JobFileError
+from asbuilt.errors import JobFileError, OutputError
 from asbuilt.job import Job
 from asbuilt.owner_map import map_layers
 
@@ -226,3 +227,21 @@ def test_a_job_renamed_since_is_noticed_where_its_joints_lie(tmp_path):
     written = map_layers.write_map(renamed, dry_run=True)
     assert written.added == 11
     assert any("11 of 11 joints to be added lie where the map has a joint already" in note for note in written.notes)
+
+
+@pytest.mark.parametrize("layer", ["joints", "owners"])
+@pytest.mark.parametrize("kind", ["register", "placed"])
+def test_a_register_and_a_placed_file_are_no_map_of_the_utility(tmp_path, kind, layer):
+    """What was written past the loads could not be undone, and a row without a load made the register unreadable."""
+    placement = placed(tmp_path, "own.gpkg", layer=layer, update=True)
+    placement.write(tmp_path / "placed.gpkg")
+    own = tmp_path / "own.gpkg"
+    if kind == "register":
+        asbuilt.load(tmp_path / "placed.gpkg", str(own))
+    else:
+        shutil.copy(tmp_path / "placed.gpkg", own)
+    before = own.read_bytes()
+    for dry_run in (True, False):
+        with pytest.raises(OutputError, match=rf"is a {kind}.*name the utility's own map in map\.into"):
+            map_layers.write_map(placement, dry_run=dry_run)
+    assert own.read_bytes() == before

@@ -2,6 +2,7 @@
 
 import json
 
+import pyogrio
 import pytest
 from laying import EAST, NORTH
 from registers import column, contents, placed
@@ -38,7 +39,7 @@ def states(register):
     return [(one["route"], one["joint"], one["service"], one["replaced_by"]) for one in joints]
 
 
-def test_a_relaid_main_replaces_the_old_one_which_stays_and_says_so(old, jobs, capsys):
+def test_a_relaid_main_replaces_the_old_one_which_stays_and_says_so(old, jobs, capsys, tmp_path):
     assert load(jobs["new"], old).joints["left_out"] == 6
     relaid = load(jobs["new"], old, replaces=["A"])
     assert (relaid.joints["new"], relaid.joints["left_out"], relaid.replaced) == (6, 0, 6)
@@ -50,6 +51,9 @@ def test_a_relaid_main_replaces_the_old_one_which_stays_and_says_so(old, jobs, c
     assert [(one["route"], one["service"]) for one in near] == [("A", "replaced"), ("N", "in-service")]
     cli.run(["find", old, "--route", "A", "--joint", "2"])
     assert "REPLACED by N" in capsys.readouterr().out
+    for suffix in ("gpkg", "geojson", "xlsx", "csv"):
+        assert cli.run(["find", old, "--out", str(tmp_path / f"found.{suffix}")]) == 0
+    assert set(pyogrio.read_dataframe(tmp_path / "found.gpkg", layer="joints")["replaced_by"].fillna("")) == {"N", ""}
     # A corrected log of the new main meets no joint of the old one any more.
     again = load(jobs["new"], old)
     assert (again.changed, again.conflicts) == (False, [])

@@ -219,10 +219,13 @@ function item(joint) {
     made.append(part("p", one.severity, `${one.message}${note}`));
   }
   for (const one of joint.earlier) made.append(part("p", "soft", `Load ${one.load_id} said: ${word(one.verdict)}` +
-    (one.deflection_deg === null ? "" : `, ${number(one.deflection_deg, 2)}\u00b0`)));
+    (one.deflection_deg === null ? "" : `, ${number(one.deflection_deg, 2)}\u00b0`) +
+    one.findings.map(finding => `; ${finding.message}`).join("")));
   if (!joint.history.length) made.append(part("p", "soft", "No inspection is on record."));
   for (const one of joint.history) {
-    const told = [one.inspected_on || "undated", one.inspector, one.remarks, one.job];
+    const failed = Object.keys(one).filter(name => one[name] === "no" && !["cut", "restrained"].includes(name));
+    const told = [one.inspected_on || "undated", one.inspector, one.crew && `crew: ${one.crew}`, one.remarks,
+      failed.length && `not passed: ${failed.join(", ")}`, one.job];
     made.append(part("p", one.state === "standing" ? "" : "gone", told.filter(Boolean).join("; ")));
   }
   if (joint.photos.length && about.photos) {
@@ -378,6 +381,8 @@ function start() {
     map.once("idle", () => { document.body.dataset.ready = "yes"; });
   });
 }
+// Joints are not to lie under the key, which on a wide screen stands on the map.
+const room = () => ({top: 60, right: 60, bottom: 60, left: $("where").clientWidth > 600 ? 220 : 60});
 function draw() {
   key();
   if (!map || !map.getSource("found")) return;
@@ -391,12 +396,12 @@ function draw() {
     const points = shape.type === "Point" ? [shape.coordinates] : shape.coordinates.flat(shape.type === "MultiPolygon" ? 2 : 1);
     points.forEach(point => box.extend(point));
   }
-  if (!box.isEmpty()) map.fitBounds(box, {padding: 60, maxZoom: 20, animate: false});
+  if (!box.isEmpty()) map.fitBounds(box, {padding: room(), maxZoom: 20, animate: false});
 }
 async function overview() {
   const all = await (await fetch("around?bbox=-180,-90,180,90")).json(), box = new maplibregl.LngLatBounds();
   for (const one of all.mains.features) one.geometry.coordinates.flat().forEach(point => box.extend(point));
-  if (!box.isEmpty() && !answer) map.fitBounds(box, {padding: 60, maxZoom: 19, animate: false});
+  if (!box.isEmpty() && !answer) map.fitBounds(box, {padding: room(), maxZoom: 19, animate: false});
   if (!answer && !$("said").textContent) $("said").textContent = `The register holds ${all.count} joints. Ask above, or click on the map.`;
 }
 let drawing = 0;
