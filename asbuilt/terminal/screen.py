@@ -79,11 +79,7 @@ def table(*columns: str, title: str | None = None, show_lines: bool = False, sho
     heading = Text(clean(title)) if title else None
     made = Table(title=heading, title_justify="left", show_lines=show_lines, show_header=show_header)
     for column in columns:
-<<<<<<< HEAD
         # What is too wide goes on below; a cell that is cut may lack the end of a station or of a file's name.
-=======
-        # A word too long for its column goes on in the next line: cut, two of one beginning would look the same.
->>>>>>> 32ad4be (Refuse a register as the utility's map, write replaced joints to a GeoPackage, tell crews and what did not pass)
         made.add_column(Text(clean(column)), overflow="fold")
     return made
 
