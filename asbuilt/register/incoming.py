@@ -158,7 +158,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
     for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
         kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
         tables[layer], fids[layer] = file.numbered(layer, kept)
-    lines = file.table(layout.LINES, ("route",), geometry=True)[GEOMETRY].to_pylist()
+    lines = [_measured(line) for line in file.table(layout.LINES, ("route",), geometry=True)[GEOMETRY].to_pylist()]
     own_uid = tables["joints"]["joint_uid"].combine_chunks()
     own_routes = sorted(pc.unique(tables["joints"]["route"]).to_pylist())
     if main is not None:
@@ -244,6 +244,22 @@ def _beside(tables: dict[str, pa.Table], lines: list[bytes]) -> str:
 def _line_digest(line: bytes) -> str:
     """Digest the vertices of a line, by steps of what a person would see."""
     return hashlib.sha256(steps(geopackage.path_vertices(line)[:, :3]).tobytes()).hexdigest()
+
+
+_WITH_MEASURES = 2000
+"""Kinds of geometry of well-known binary (ISO 19125, from memory) above it have measures."""
+
+
+def _measured(line: bytes) -> bytes:
+    """Give a line its measures, the distances in plan, where its file has none: GeoParquet knows no measures."""
+    import shapely
+
+    if int.from_bytes(line[1:5], "little") > _WITH_MEASURES:
+        return line
+    east, north, up = shapely.get_coordinates(shapely.from_wkb(line), include_z=True).T
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(east), np.diff(north)))])
+    measured: bytes = geopackage.paths_wkb(east, north, up, along, np.array([0, len(east)]))[0].as_py()
+    return measured
 
 
 def _carried_lines(path: Path, lines: list[bytes], step: projection.Step, register: CRS) -> list[bytes]:
