@@ -10,7 +10,7 @@ import datetime as dt
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from pygeoapi.provider.base import BaseProvider, ProviderItemNotFoundError, ProviderQueryError
@@ -111,6 +111,19 @@ def _described(kind: Kind, domain: str | None) -> dict[str, Any]:
     return _KINDS[kind] | ({"enum": words} if words else {})
 
 
+class Query(NamedTuple):
+    """What a request asks for of a collection."""
+
+    box: list[float] | None
+    time: str | None
+    properties: list[tuple[str, str]] | None
+    order: list[dict[str, str]] | None
+    columns: list[str] | None
+    skip_geometry: bool
+    page: slice
+    """Of all features that match; empty where their count alone is asked for."""
+
+
 class RegisterProvider(BaseProvider):  # type: ignore[misc]
     """Features of one table of a register; `data` is the register's name, `table` the table's."""
 
@@ -138,17 +151,24 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         **_: Any,
     ) -> dict[str, Any]:
         """Give features as GeoJSON, with the count of all that match."""
+        page = slice(offset, offset + limit) if resulttype == "results" else slice(0, 0)
+        asked = Query(bbox, datetime_, properties, sortby, select_properties, skip_geometry, page)
         with opened(self.data) as store:
-            where, values = self._where(store, bbox, datetime_, properties)
-            matched = int(store.columns(f"SELECT count(*) {self._source()}{where}", 1, **values)[0][0])
-            features = []
-            if resulttype == "results":
-                paging = f"{self._order(sortby)} LIMIT {int(limit)} OFFSET {int(offset)}"
-                features = self._features(store, where + paging, values, select_properties, skip_geometry)
+            matched, features = self._answer(store, asked)
         return {
             "type": "FeatureCollection", "features": features, "numberMatched": matched,
             "numberReturned": len(features),
         }  # fmt: skip
+
+    def _answer(self, store: Store, asked: Query) -> tuple[int, list[dict[str, Any]]]:
+        """Give how many features match, and those of the page that is asked for."""
+        where, values = self._where(store, asked.box, asked.time, asked.properties)
+        matched = int(store.columns(f"SELECT count(*) {self._source()}{where}", 1, **values)[0][0])
+        first, behind = asked.page.start, asked.page.stop
+        if first == behind:
+            return matched, []
+        paging = f"{self._order(asked.order)} LIMIT {int(behind - first)} OFFSET {int(first)}"
+        return matched, self._features(store, where + paging, values, asked.columns, asked.skip_geometry)
 
     @crs_transform  # type: ignore[untyped-decorator]
     def get(self, identifier: str, **_: Any) -> dict[str, Any]:
@@ -232,29 +252,11 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
 class WaitingProvider(RegisterProvider):
     """Joints that wait to be settled, which are not in the register; their places are the job's."""
 
-    @crs_transform  # type: ignore[untyped-decorator]
-    def query(
-        self,
-        offset: int = 0,
-        limit: int = 10,
-        resulttype: str = "results",
-        bbox: list[float] | None = None,
-        datetime_: str | None = None,
-        properties: list[tuple[str, str]] | None = None,
-        sortby: list[dict[str, str]] | None = None,
-        select_properties: list[str] | None = None,
-        skip_geometry: bool = False,
-        **_: Any,
-    ) -> dict[str, Any]:
-        """Give features as GeoJSON, with the count of all that match."""
-        with opened(self.data) as store:
-            found = _here(store, waiting.waiting(store), bbox)
-        found = chosen_of(found, self._fields, properties, datetime_, sortby, ("inspected_on", "inspected_on"))
-        page = found[offset : offset + limit] if resulttype == "results" else []
-        return {
-            "type": "FeatureCollection", "features": [_wait(one, select_properties, skip_geometry) for one in page],
-            "numberMatched": len(found), "numberReturned": len(page),
-        }  # fmt: skip
+    def _answer(self, store: Store, asked: Query) -> tuple[int, list[dict[str, Any]]]:
+        here = _here(store, waiting.waiting(store), asked.box)
+        days = ("inspected_on", "inspected_on")
+        found = chosen_of(here, self._fields, asked.properties, asked.time, asked.order, days)
+        return len(found), [_wait(one, asked.columns, asked.skip_geometry) for one in found[asked.page]]
 
     @crs_transform  # type: ignore[untyped-decorator]
     def get(self, identifier: str, **_: Any) -> dict[str, Any]:

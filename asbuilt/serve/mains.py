@@ -11,35 +11,18 @@ from pygeoapi.util import crs_transform
 from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store
 from asbuilt.serve.asked import Window
-from asbuilt.serve.features import MAIN, MAIN_DAYS, WINDOW, RegisterProvider, chosen_of, in_box, opened, plain
+from asbuilt.serve.features import MAIN, MAIN_DAYS, WINDOW, Query, RegisterProvider, chosen_of, in_box, opened, plain
 
 
 class MainsProvider(RegisterProvider):
     """Mains of a register: its routes as lines through their joints."""
 
-    @crs_transform  # type: ignore[untyped-decorator]
-    def query(
-        self,
-        offset: int = 0,
-        limit: int = 10,
-        resulttype: str = "results",
-        bbox: list[float] | None = None,
-        datetime_: str | None = None,
-        properties: list[tuple[str, str]] | None = None,
-        sortby: list[dict[str, str]] | None = None,
-        select_properties: list[str] | None = None,
-        skip_geometry: bool = False,
-        **_: Any,
-    ) -> dict[str, Any]:
-        """Give features as GeoJSON, with the count of all that match."""
-        with opened(self.data) as store:
-            found = chosen_of(self._all(store, bbox), self._fields, properties, datetime_, sortby, MAIN_DAYS)
-            page = found[offset : offset + limit] if resulttype == "results" else []
-            lines = {} if skip_geometry else self._lines(store, [one["route"] for one in page])
-        return {
-            "type": "FeatureCollection", "features": [_main(one, lines, select_properties) for one in page],
-            "numberMatched": len(found), "numberReturned": len(page),
-        }  # fmt: skip
+    def _answer(self, store: Store, asked: Query) -> tuple[int, list[dict[str, Any]]]:
+        mains = self._all(store, asked.box)
+        found = chosen_of(mains, self._fields, asked.properties, asked.time, asked.order, MAIN_DAYS)
+        page = found[asked.page]
+        lines = {} if asked.skip_geometry else self._lines(store, [one["route"] for one in page])
+        return len(found), [_main(one, lines, asked.columns) for one in page]
 
     @crs_transform  # type: ignore[untyped-decorator]
     def get(self, identifier: str, **_: Any) -> dict[str, Any]:
@@ -94,31 +77,12 @@ def _main(one: dict[str, Any], lines: dict[str, list[list[list[float]]]], chosen
 class CenterlineProvider(RegisterProvider):
     """Mains as their jobs surveyed them: the line of each route, as the job's latest load has it."""
 
-    @crs_transform  # type: ignore[untyped-decorator]
-    def query(
-        self,
-        offset: int = 0,
-        limit: int = 10,
-        resulttype: str = "results",
-        bbox: list[float] | None = None,
-        datetime_: str | None = None,
-        properties: list[tuple[str, str]] | None = None,
-        sortby: list[dict[str, str]] | None = None,
-        select_properties: list[str] | None = None,
-        skip_geometry: bool = False,
-        **_: Any,
-    ) -> dict[str, Any]:
-        """Give features as GeoJSON, with the count of all that match."""
-        with opened(self.data) as store:
-            where, values = self._where(store, None, datetime_, properties)
-            found = self._features(store, where + self._order(sortby), values, select_properties, False)
-            found = found if not bbox else _reaching(store, found, bbox)
-        page = found[offset : offset + limit] if resulttype == "results" else []
-        if skip_geometry:
-            page = [one | {"geometry": None} for one in page]
-        return {
-            "type": "FeatureCollection", "features": page, "numberMatched": len(found), "numberReturned": len(page),
-        }  # fmt: skip
+    def _answer(self, store: Store, asked: Query) -> tuple[int, list[dict[str, Any]]]:
+        where, values = self._where(store, None, asked.time, asked.properties)
+        found = self._features(store, where + self._order(asked.order), values, asked.columns, False)
+        found = found if not asked.box else _reaching(store, found, asked.box)
+        page = found[asked.page]
+        return len(found), [one | {"geometry": None} for one in page] if asked.skip_geometry else page
 
     def _features(
         self, store: Store, rest: str, values: dict[str, Any], chosen: list[str] | None, skip_geometry: bool
