@@ -19,8 +19,11 @@ from asbuilt.review.shown import (
     allowable_steps,
     bends,
     beside,
+    bounds,
     deflection_top,
+    errors,
     heights,
+    measured,
     place_beside,
     round_length,
     within_view,
@@ -91,25 +94,17 @@ class _Entry(NamedTuple):
 
 
 def _deflection(drawing: Drawing, route: Route) -> None:
-    joints = route.joints
-    at, drawn = joints["distance"].to_numpy(), within_view(route)
-    floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
-    own = np.isfinite(joints["own_deflection_deg"].to_numpy())
-    bounded = ~own & np.isfinite(ceiling)
-    sigma = joints["sigma_deg"].where(own).to_numpy()
-    stated = np.isfinite(sigma) & np.isfinite(drawn)
+    drawn, spread, noise, (there, gauged) = within_view(route), bounds(route), errors(route), measured(route)
     where, limit = allowable_steps(route)
-    measured = joints["measured_deg"].to_numpy()
-    known = np.isfinite(measured)
     entries: list[_Entry] = []
-    if bounded.any():
+    if len(spread.at):
         entries.append(_line_entry("from at least to at most", color=GREY, width=2.5, opacity=0.45))
-    if stated.any():
+    if len(noise.at):
         entries.append(_line_entry("one standard error", color=GREY, width=0.7))
     if np.isfinite(limit).any():
         entries.append(_line_entry("allowable", width=1.3))
     entries += _mark_entries(route, drawn)
-    if known.any():
+    if len(there):
         entries.append(_Entry("measured at the joint", _STAR, {"scale": 3.0, "width": 0.9}))
     above = _legend(drawing, entries)
     top = deflection_top(route)
@@ -117,18 +112,15 @@ def _deflection(drawing: Drawing, route: Route) -> None:
     field = _field(drawing, route, above, (-0.13 if bends(route) else -0.05) * top, top)
     _title(drawing, route, "deflection", field)
     _up_axis(drawing, field, "Deflection, degrees")
-    for which, low, high, entry in (
-        (bounded, np.nan_to_num(floor), ceiling, "from at least to at most"),
-        (stated, np.maximum(drawn - sigma, 0.0), drawn + sigma, "one standard error"),
-    ):
+    for bars, entry in ((spread, "from at least to at most"), (noise, "one standard error")):
         look = next((one.look for one in entries if one.word == entry), {})
-        low, high = (field.down(np.minimum(values[which], top)) for values in (low, high))
-        drawing.line(uprights(field.right(at[which]), high, low), **look)  # type: ignore[arg-type]
+        low, high = (field.down(np.minimum(values, top)) for values in bars[1:])
+        drawing.line(uprights(field.right(bars.at), high, low), **look)  # type: ignore[arg-type]
     drawing.line(through(field.right(where), field.down(limit)), width=1.3)
     _station_axis(drawing, field, route)
-    drawing.line(at_each(field.right(at[known]), field.down(measured[known]), _STAR, 3.0), scale=3.0, width=0.9)
-    _marks(drawing, field, route, at, drawn)
-    _bends(drawing, field, route, np.zeros(len(joints)))
+    drawing.line(at_each(field.right(there), field.down(gauged), _STAR, 3.0), scale=3.0, width=0.9)
+    _marks(drawing, field, route, route.joints["distance"].to_numpy(), drawn)
+    _bends(drawing, field, route, np.zeros(len(route.joints)))
 
 
 def _line_entry(word: str, **look: str | float) -> _Entry:

@@ -22,11 +22,15 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats
 from asbuilt.review.shown import (
+    Bars,
     allowable_steps,
     bends,
     beside,
+    bounds,
     deflection_top,
+    errors,
     heights,
+    measured,
     place_beside,
     within_view,
 )
@@ -168,20 +172,14 @@ def _shared(route: Route) -> Filled:
 
 
 def _of_deflection(route: Route) -> Filled:
-    joints, top = route.joints, deflection_top(route)
-    distance, drawn = joints["distance"].to_numpy(), within_view(route)
-    floor, ceiling = joints["deflection_floor_deg"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
-    own, sigma = np.isfinite(joints["own_deflection_deg"].to_numpy()), joints["sigma_deg"].to_numpy()
-    bounded, stated = ~own & np.isfinite(ceiling), own & np.isfinite(sigma) & np.isfinite(drawn)
-    measured = joints["measured_deg"].to_numpy()
-    known = np.isfinite(measured)
+    top = deflection_top(route)
     return {
         "deflections": {"start": -0.1 * top, "end": top},
-        "bounds": _uprights(distance[bounded], np.nan_to_num(floor[bounded]), ceiling[bounded]),
-        "errors": _uprights(distance[stated], np.maximum(drawn - sigma, 0.0)[stated], (drawn + sigma)[stated]),
+        "bounds": _uprights(bounds(route)),
+        "errors": _uprights(errors(route)),
         "allowable": _places(*allowable_steps(route)),
-        "measured": _places(distance[known], measured[known]),
-        "deflection bends": _bent(route, np.zeros(len(joints))),
+        "measured": _places(*measured(route)),
+        "deflection bends": _bent(route, np.zeros(len(route.joints))),
     }
 
 
@@ -256,8 +254,8 @@ def _places(across: Floats, up: Floats) -> dict[str, Any]:
     return {"data": {"across": _short(across), "up": _short(up)}}
 
 
-def _uprights(at: Floats, low: Floats, high: Floats) -> dict[str, Any]:
-    return {"data": {"across": _short(at), "low": _short(low), "high": _short(high)}}
+def _uprights(bars: Bars) -> dict[str, Any]:
+    return {"data": dict(zip(("across", "low", "high"), map(_short, bars), strict=True))}
 
 
 def _bent(route: Route, up: Floats) -> dict[str, Any]:

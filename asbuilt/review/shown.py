@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -56,6 +56,43 @@ def drawn_deflection(route: Route) -> Floats:
 def within_view(route: Route) -> Floats:
     """Give `drawn_deflection`, with what lies above the axis held just under its top."""
     return np.minimum(drawn_deflection(route), 0.97 * deflection_top(route))
+
+
+class Bars(NamedTuple):
+    """Upright lines at some of the joints: shapes (lines,)."""
+
+    at: Floats
+    """Distance."""
+    low: Floats
+    """Degrees."""
+    high: Floats
+
+
+@_once
+def bounds(route: Route) -> Bars:
+    """Give the bars from the least to the most that a joint can take, where the survey does not show what it takes."""
+    joints = route.joints
+    at, ceiling = joints["distance"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
+    some = ~np.isfinite(joints["own_deflection_deg"].to_numpy()) & np.isfinite(ceiling)
+    return Bars(at[some], np.nan_to_num(joints["deflection_floor_deg"].to_numpy()[some]), ceiling[some])
+
+
+@_once
+def errors(route: Route) -> Bars:
+    """Give the lines of one standard error either way of what the joints take."""
+    joints, drawn = route.joints, within_view(route)
+    sigma = joints["sigma_deg"].where(np.isfinite(joints["own_deflection_deg"].to_numpy())).to_numpy()
+    some = np.isfinite(sigma) & np.isfinite(drawn)
+    at, drawn, sigma = joints["distance"].to_numpy()[some], drawn[some], sigma[some]
+    return Bars(at, np.maximum(drawn - sigma, 0.0), drawn + sigma)
+
+
+@_once
+def measured(route: Route) -> tuple[Floats, Floats]:
+    """Give where deflections were measured at the joints themselves: distances and degrees."""
+    at, degrees = (route.joints[name].to_numpy() for name in ("distance", "measured_deg"))
+    known = np.isfinite(degrees)
+    return at[known], degrees[known]
 
 
 @_once
