@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -108,7 +109,9 @@ def _placed(
 ) -> Placement:
     steps()
     _check_survey_day(job, today)
-    routes = read_centerline(job, centerline, records)
+    # A line that is strung through the joints needs the log before its step.
+    the_log = cache(partial(read_log, job, records))
+    routes = read_centerline(job, centerline, the_log)
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes)
@@ -120,7 +123,7 @@ def _placed(
     limits = allowables.read_allowables(job)
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps()
-    log = replace(read_log(job, records), last_day=today)
+    log = replace(the_log(), last_day=today)
     log, laid_notes = with_laid_stations(job, line, with_photos(job, log))
     steps()
     line, placed = between_shots.placed(job, line, log, ties)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ from asbuilt.inputs import tables, vectors
 from asbuilt.inputs.alignments import routes_from_alignments
 from asbuilt.inputs.line_layer import routes_from_lines
 from asbuilt.inputs.line_of_joints import WHERE, shots_of_joints
-from asbuilt.inputs.log import read_log
+from asbuilt.inputs.log import Log, read_log
 from asbuilt.inputs.route_keys import told_where
 from asbuilt.inputs.shots import routes_from_shots, shots_of_layer, shots_of_table
 from asbuilt.inputs.where import rows_where
@@ -18,7 +19,6 @@ from asbuilt.line.routes import Routes
 
 if TYPE_CHECKING:
     import geopandas as gpd
-    import pandas as pd
 
     from asbuilt.job import Job
 
@@ -33,7 +33,7 @@ _POINTS = frozenset({0, 4})
 """Kinds of geometry, as shapely numbers them, that are shots: points, and collections of points."""
 
 
-def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None, records: pd.DataFrame | None = None) -> Routes:
+def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None, log: Callable[[], Log] | None = None) -> Routes:
     """Read the job's centerline: a line layer, survey shots in order, or alignments; and how it came about.
 
     Parameters
@@ -41,8 +41,8 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None, records: pd.
     job : Job
     data : GeoDataFrame, optional
         Lines already in memory, used instead of the job's path.
-    records : DataFrame, optional
-        Joint records already in memory, for a line that is strung through them.
+    log : function, optional
+        Gives the job's log, for a line that is strung through its joints; it is read here, if left out.
 
     Raises
     ------
@@ -51,7 +51,8 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None, records: pd.
     """
     if job.centerline.from_joints and data is None:
         _refuse_without_effect(job, WHERE, "its shots", ("path", "elevation_unit", *_OF_LAYERS, *_OF_OTHER_SHOTS))
-        return _with_source(job, routes_from_shots(job, shots_of_joints(job, read_log(job, records)), WHERE))
+        shots = shots_of_joints(job, log() if log is not None else read_log(job))
+        return _with_source(job, routes_from_shots(job, shots, WHERE))
     return _with_source(job, _read(job, data))
 
 

@@ -12,6 +12,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.coordinate_system import coordinate_system, height_factor, projected_advice
+from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.inputs.shots import Shots
 from asbuilt.inputs.text_table import table_from_columns, with_source
 from asbuilt.line import projection
@@ -19,12 +20,9 @@ from asbuilt.line import projection
 if TYPE_CHECKING:
     from pyproj import CRS
 
-    from asbuilt.inputs.log import Log
     from asbuilt.job import Job
 
 WHERE = "the joints of the log"
-_SAME_JOINT = 0.25
-"""Records of one joint number, within this part of a laying length, are one joint."""
 _NEAR_DEG = 1.0
 """Joints may lie so far outside the area in which their system is used."""
 
@@ -54,19 +52,17 @@ def shots_of_joints(job: Job, log: Log) -> Shots:
         )
     named = _line_system(job, log, plan[usable][0])
     line = coordinate_system(job, named if job.crs is None else None, WHERE, lambda: None)
-    notes: list[str] = []
     start = 0
     for count, own in log.systems:
         part = start + np.flatnonzero(usable[start : start + count])
         start += count
         if len(part):
-            places[part], told = _carried(job, log, part, places[part], own or job.records.crs, line)
-            notes += [note for note in told if note not in notes]
+            places[part] = _carried(job, log, part, places[part], own or job.records.crs, line)
     rows = np.flatnonzero(usable)
     laying = job.records.laying_length * units.factor(job.records.station_unit, line[1])
-    rows = rows[_first_of_each(log, rows, places[rows], _SAME_JOINT * laying)]
+    rows = rows[_first_of_each(log, rows, places[rows], SAME_PLACE * laying)]
     without = int((~usable).sum())
-    notes.append(
+    note = (
         f"{WHERE} are the line itself (centerline.from_joints): it is strung through {len(rows)} of them, as "
         f"{'their stations run' if job.centerline.order == 'station' else 'they stand in the log'}, so that nothing "
         f"but stations and lengths tells whether a coordinate is wrong"
@@ -78,7 +74,7 @@ def shots_of_joints(job: Job, log: Log) -> Shots:
         if field in log.fields and log.fields[field].null_count < len(log)
     }
     table = table_from_columns(pa.table({"row": pa.array(log.row[rows]), **columns}), name=WHERE)
-    table = with_source(table, "", notes)
+    table = with_source(table, "", [note])
     return Shots(table, {name: name for name in columns}, places[rows], named)
 
 
@@ -99,10 +95,11 @@ def _line_system(job: Job, log: Log, first: Floats) -> str:
     return own
 
 
-def _carried(
-    job: Job, log: Log, rows: Ints, places: Floats, named: str | None, line: tuple[CRS, str, float]
-) -> tuple[Floats, tuple[str, ...]]:
-    """Carry joints to the system of the line, their elevations to the unit in which it has them."""
+def _carried(job: Job, log: Log, rows: Ints, places: Floats, named: str | None, line: tuple[CRS, str, float]) -> Floats:
+    """Carry joints to the system of the line, their elevations to the unit in which it has them.
+
+    What the change of systems is good for is told where the log's positions are carried over, as of every line.
+    """
     from pyproj import CRS
 
     crs, unit, vertical = line
@@ -111,7 +108,7 @@ def _carried(
     if np.isfinite(places[:, 2]).any():
         carried[:, 2] *= height_factor(job, source, unit) / vertical
     if source is None:
-        return carried, ()
+        return carried
     if source.is_geographic:
         _refuse_elsewhere(log, rows, places, crs)
     step = projection.map_step(
@@ -121,10 +118,14 @@ def _carried(
     lost = np.flatnonzero(~np.isfinite(carried[:, :2]).all(axis=1))
     if len(lost):
         raise InputFileError(
-            f"{log.file[rows[lost[0]]].as_py()}: row {log.row[rows[lost[0]]]}: the joint cannot be carried over to "
+            f"{_named(log, rows[lost[0]])}: the joint cannot be carried over to "
             f"{crs.name}; correct its coordinates, or records.crs"
         )
-    return carried, tuple(note for note in step.notes if not note.startswith("coordinates of the map"))
+    return carried
+
+
+def _named(log: Log, at: int) -> str:
+    return f"{log.file[at].as_py()}: row {log.row[at]}"
 
 
 def _refuse_elsewhere(log: Log, rows: Ints, degrees: Floats, crs: CRS) -> None:
@@ -141,7 +142,7 @@ def _refuse_elsewhere(log: Log, rows: Ints, degrees: Floats, crs: CRS) -> None:
     away = np.flatnonzero(~inside(east, north))
     if not len(away):
         return
-    first = f"{log.file[rows[away[0]]].as_py()}: row {log.row[rows[away[0]]]}"
+    first = _named(log, rows[away[0]])
     at = f"{east[away[0]]:g}, {north[away[0]]:g}"
     if inside(north, east)[away].all():
         raise InputFileError(f"{first}: latitude and longitude are exchanged ({at}); exchange the two")

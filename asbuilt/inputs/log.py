@@ -54,6 +54,8 @@ _DAY = re.compile(
     rf"|\b{_MONTH}[\s._-]*\d{{1,2}}\b|\b\d{{4}}-\d{{2}}-\d{{2}}\b|^\d{{1,2}}[./-]\d{{1,2}}(?:[./-]\d{{2,4}})?$"
 )
 """Names of sheets that stand for a day."""
+SAME_PLACE = 0.25
+"""Records of one joint number are one joint while they lie within this part of a laying length."""
 
 
 @dataclass(frozen=True)

@@ -16,10 +16,9 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
 from asbuilt.errors import InputFileError
-from asbuilt.placing.positions import SAME_PLACE
+from asbuilt.inputs.log import SAME_PLACE, Log
 
 if TYPE_CHECKING:
-    from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
 

@@ -9,7 +9,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs.log import station_form
+from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
 from asbuilt.placing import hints, mistyped
@@ -17,7 +17,7 @@ from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.joints import Joints, gather
 from asbuilt.placing.out_of_the_way import contradicted, out_of_the_way, told
 from asbuilt.placing.places import by_station
-from asbuilt.placing.positions import SAME_PLACE, position_tolerance, surveyed_positions
+from asbuilt.placing.positions import position_tolerance, surveyed_positions
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
 from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey

@@ -15,17 +15,15 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.coordinate_system import height_factor
+from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line import projection
 
 if TYPE_CHECKING:
     from pyproj import CRS
 
-    from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
 
-SAME_PLACE = 0.25
-"""Records of one joint number are one joint while they lie within this part of a laying length."""
 _NEAR_DEG = 5.0
 """A log of the main lies within so many degrees of its line."""
 FEW = 5

@@ -9,13 +9,13 @@ import numpy.typing as npt
 
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line.nearest import nearest
 from asbuilt.line.routes import Located, points
 from asbuilt.placing.places import Places, offset_points
-from asbuilt.placing.positions import SAME_PLACE, Positions, position_tolerance, rows_named
+from asbuilt.placing.positions import Positions, position_tolerance, rows_named
 
 if TYPE_CHECKING:
-    from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
 
