@@ -13,7 +13,7 @@ import sqlite3
 import tempfile
 import zipfile
 from collections.abc import Iterable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -151,6 +151,17 @@ def check_output(
         raise OutputError(f"{path}: map.into and the output of place are one file; give another {key}")
     if kind is not None:
         refuse_to_replace(path, kind=kind, job=job.name, key=key)
+    else:
+        _refuse_to_add_to(path, key)
+
+
+def _refuse_to_add_to(path: Path, key: str) -> None:
+    """Refuse to add to a register or a placed file: what came by none of its loads, or of no log, nobody could undo."""
+    with suppress(OSError, sqlite3.Error):
+        kind = geopackage_kind(path)
+        if kind:
+            what = "a register, which only asbuilt load adds to" if kind == "register" else "a placed file of a job"
+            raise OutputError(f"{path}: is {what}; name the utility's own map in {key}")
 
 
 def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = None) -> None:

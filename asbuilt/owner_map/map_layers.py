@@ -27,7 +27,6 @@ from asbuilt.owner_map.differences import Compared, Present
 from asbuilt.owner_map.fitting import Written, against, fitted, projected
 from asbuilt.owner_map.rows_in_place import update_geopackage, update_shapefile
 from asbuilt.owner_map.utility_map import Field, Target
-from asbuilt.stored import geopackage_kind
 
 if TYPE_CHECKING:
     from asbuilt.keys.outputs import Map
@@ -128,17 +127,7 @@ def _check_file(placement: Placement, path: Path) -> None:
         raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or correct map.into")
     outputs.check_output(path, placement.inputs, placement.job, kind=None, key="map.into")
     if path.suffix.lower() == ".gpkg":
-        _refuse_own(path)
         refuse_open(path, "run this again")
-
-
-def _refuse_own(path: Path) -> None:
-    """Refuse to add to a register or a placed file: what came by none of its loads, or of no log, nobody could undo."""
-    with suppress(OSError, sqlite3.Error):
-        kind = geopackage_kind(path)
-        if kind:
-            what = "a register, which only asbuilt load adds to" if kind == "register" else "a placed file of a job"
-            raise OutputError(f"{path}: is {what}; name the utility's own map in map.into")
 
 
 def _describe(path: Path, wanted: Map) -> Target | None:
