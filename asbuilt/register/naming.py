@@ -28,14 +28,14 @@ def write(store: Store, incoming: Incoming, plan: Plan, load: int) -> None:
     rows = matched[~plan.pairs.same_route[decision.pair[matched]]]
     if not len(rows):
         return
-    units = [str(incoming.run[name]) for name in ("station_unit", "coordinate_unit")]
+    of_stations, of_places = (str(incoming.run[name]) for name in ("station_unit", "coordinate_unit"))
     store.stage(
         "named",
         {
             "joint_uid": plan.uid.take(pa.array(rows)),
             **{name: incoming.text(name).take(pa.array(rows)) for name in ("route", "joint", "station")},
-            "station_number": incoming.station_number[rows], "station_unit": [units[0]] * len(rows),
-            "distance": incoming.number("distance")[rows], "coordinate_unit": [units[1]] * len(rows),
+            "station_number": incoming.station_number[rows], "station_unit": [of_stations] * len(rows),
+            "distance": incoming.number("distance")[rows], "coordinate_unit": [of_places] * len(rows),
         },
     )  # fmt: skip
     store.execute(
