@@ -33,7 +33,8 @@ def stakes(review: Review, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any
     Returns
     -------
     list of dict
-        In the order of the routes and along them; elevations are those of the pipe's center, as in layer joints.
+        In the order of the routes and along them; `point` is the number of the joint's first open issue in the list,
+        so that it stays the same from review to review. Elevations are those of the pipe's center, as in layer joints.
     """
     asked: dict[tuple[str, int], list[dict[str, Any]]] = {}
     for row in rows:
@@ -50,11 +51,17 @@ def stakes(review: Review, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any
             found.append(
                 {name: first[name] for name in ("northing", "easting", "route", "joint", "station", "latitude",
                                                 "longitude", "system")}
-                | {"point": len(found) + 1, "elevation": round(float(own[at]), 3) if known else "",
+                | {"point": first["number"], "elevation": round(float(own[at]), 3) if known else "",
                    "metres": round(float(heights[at]), 3) if known else "",
-                   "description": "; ".join(dict.fromkeys(f"{one['number']}: {one['what']}" for one in some))}
+                   "description": "; ".join(map(_told, some))}
             )  # fmt: skip
     return found
+
+
+def _told(row: dict[str, Any]) -> str:
+    """Say what is to be looked at; a joint that is missing has no place, so the point is the joint where the gap begins."""
+    gap = f" (this point is joint {row['joint']}, where the gap begins)" if row["finding"] == "joints-missing" else ""
+    return f"issue {row['number']}: {row['what']}{gap}"
 
 
 def write_stakes(found: Sequence[dict[str, Any]], job: str, folder: Path) -> list[str]:
@@ -66,7 +73,7 @@ def write_stakes(found: Sequence[dict[str, Any]], job: str, folder: Path) -> lis
         point = ET.SubElement(root, "wpt", {"lat": f"{one['latitude']:.8f}", "lon": f"{one['longitude']:.8f}"})
         if one["metres"] != "":
             ET.SubElement(point, "ele").text = f"{one['metres']:.3f}"
-        ET.SubElement(point, "name").text = f"{one['route']} {one['joint']}"
+        ET.SubElement(point, "name").text = f"{one['point']} {one['route']} {one['joint']}"
         ET.SubElement(point, "desc").text = f"{one['station']}: {one['description']}"
     ET.ElementTree(root).write(folder / "stakes.gpx", encoding="utf-8", xml_declaration=True)
     return ["stakes.csv", "stakes.gpx"]

@@ -405,7 +405,7 @@ def test_joints_of_open_issues_are_points_for_a_receiver(first):
     space = {"g": stakes.GPX}
     assert root.tag == f"{{{stakes.GPX}}}gpx"
     points = root.findall("g:wpt", space)
-    assert [one.find("g:name", space).text for one in points] == ["A 8", "A 11", "A 21"]
+    assert [one.find("g:name", space).text for one in points] == ["4 A 8", "1 A 11", "2 A 21"]
     rows = list(csv.DictReader((first / "again" / "stakes.csv").open(encoding="utf-8-sig")))
     joints = read_review(first / "placed.gpkg").routes[0].joints.set_index("joint")
     for one, row in zip(points, rows, strict=True):
@@ -416,6 +416,21 @@ def test_joints_of_open_issues_are_points_for_a_receiver(first):
         assert (float(row["northing"]), float(row["easting"])) == pytest.approx((joint["northing"], joint["easting"]))
         assert float(row["elevation"]) == pytest.approx(joint["elevation"], abs=0.001)
     assert "deflection" in rows[1]["description"].lower()
+    # A point's number is the one that its joint has in the list of issues.
+    listed = {(row["number"], row["joint"]) for row in rows_of(first / "again")}
+    assert all((row["point"], row["joint"]) in listed for row in rows)
+    assert all(row["description"].startswith(f"issue {row['point']}: ") for row in rows)
+
+
+def test_a_missing_joint_is_staked_where_the_gap_begins_and_says_so(tmp_path):
+    points = laying.pipe(np.zeros(28))
+    log = laying.log(points).drop(index=24)
+    laying.place(laying.lines(A=points), log).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    rows = list(csv.DictReader((tmp_path / "out" / "stakes.csv").open(encoding="utf-8-sig")))
+    (row,) = (row for row in rows if "missing" in row["description"])
+    assert row["joint"] == "24"
+    assert "(this point is joint 24, where the gap begins)" in row["description"]
 
 
 def test_many_issues_are_matched_in_the_time_of_reading_them():
