@@ -74,6 +74,14 @@ def _joints_of_the_page(page, ours):
     blank = [""] * len(ours)
     limits = columns.get("Allowable, deg", blank)
     assert [float(text) if text else None for text in limits] == _rounded(ours["allowable_deg"])
+    geographic = ours.crs is not None and ours.crs.is_geographic
+    east = [name for name in columns if name.startswith("Easting, northing, ")]
+    assert len(east) == (not geographic)
+    for names, title, decimals in [(("latitude", "longitude"), "Latitude, longitude", 7)] + [
+        (("easting", "northing"), title, 2) for title in east
+    ]:
+        told = np.array([text.split(", ") for text in columns[title]], dtype=float)
+        assert np.abs(told - ours[list(names)].to_numpy()).max() <= 0.5001 * 10.0**-decimals, title
     bounds = [_rounded(ours[f"{name}_deg"]) for name in ("deflection", "deflection_floor", "deflection_ceiling")]
     rows = zip(ours["verdict"], columns.get("Deflection, deg", blank), *bounds, strict=True)
     for verdict, said, own, floor, ceiling in rows:

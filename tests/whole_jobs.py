@@ -5,6 +5,7 @@
 
 import contextlib
 import csv
+import datetime as dt
 import io
 import json
 import math
@@ -445,7 +446,7 @@ def _issues_come_back(placed, folder, told):
     """Hold the lists of a review against what is found now: every issue finds its own row, and none has changed."""
     review = read_review(placed)
     for name in ("issues.csv", "issues.xlsx"):
-        back = issues.read_issues(folder / name, review.run["name"])
+        back = issues.read_issues(folder / name, review.run["name"], dt.date.today())
         rows = issues.merged(issues.found(review), back, review.run["name"]).rows
         assert [(row["number"], row["state"], row["was"]) for row in rows] == [
             (at + 1, "open", "") for at in range(len(back.rows))

@@ -14,8 +14,7 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.judging import verdicts
-from asbuilt.judging.lengths import spacing_of
-from asbuilt.review.deflections import legs_of, route_curves, sparse
+from asbuilt.review.deflections import route_curves, sparse
 from asbuilt.review.issues import CLOSED, GONE, conditions, is_open, sentence_of
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
@@ -256,7 +255,7 @@ def basis(review: Review, route: Route) -> str:
     """Say in one line what the verdicts rest on: shots, confidence, table, and whether anything was surveyed."""
     about = review.run["counts"].get("basis", {})
     unit, symbol = units.SYMBOLS[route.unit], units.SYMBOLS[route.station_unit]
-    legs = review.run["counts"].get("shot_spacing", {}).get(route.name) or spacing_of(legs_of(route))
+    legs = route.shots
     line = _line(review)
     vertex = ("a corner of it", "corner") if line == _UNSAID else ("a shot", "shot")
     spacing = f"{vertex[0]} every {number(legs['middle'], 0)} {symbol} (the middle one of {legs['legs']:,} legs"
@@ -294,14 +293,14 @@ def _wrong(review: Review, route: Route) -> str:
     of = "main" if about.get("confidence_of") == "main" else "joint"
     sure = f"{100 * about['confidence']:.4g} % sure of each {of}" if about else "confidence not in the file"
     told = []
-    if known or not unknown:
+    if known:
         assumed = f" and what {if_so:,} of them assume holds" if if_so else ""
         limits = f"if all lay at their limits{assumed}"
         told.append(f"{sure}: at most {most:.3g} of {known:,} verdicts wrong by chance, {limits}")
     if unknown:
         many = f"{unknown:,} other" if known else f"{unknown:,}"
         told.append(f"how many of {many} verdicts are wrong is not known, as no error of what they rest on is stated")
-    return "; ".join(told)
+    return "; ".join(told) or "no joint is judged over or within"
 
 
 _LINES = {"survey": "a survey of the pipe", "drawn": "a line that was drawn", "design": "a design"}

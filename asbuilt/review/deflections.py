@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from asbuilt import units
-from asbuilt.judging.lengths import spacing_of
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.tables import MOST_ROWS, Table, letter, number, plain_source, size_and_type, to_compare
 
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from asbuilt.arrays import Floats, Ints
+    from asbuilt.arrays import Ints
     from asbuilt.review.curves import Curves
     from asbuilt.review.reading import Route
 
@@ -240,22 +239,25 @@ _SPARSE = 1.5
 def _why(route: Route, unclear: Ints) -> str:
     """Say which shots cannot judge how many joints: sparse ones, or all."""
     many = f"{len(unclear):,} joint{'s' if len(unclear) != 1 else ''}"
-    legs, sparse = legs_of(route), _SPARSE * route.laying_length
-    at = np.clip(np.searchsorted(route.line[:, 0], route.joints["distance"].to_numpy()[unclear]) - 1, 0, None)
-    here = legs[np.minimum(at, len(legs) - 1)]
-    if not len(here) or np.median(here) <= sparse:
+    shots, sparse, symbol = route.shots, _SPARSE * route.laying_length, units.SYMBOLS[route.station_unit]
+    if not len(unclear) or shots["most"] <= sparse:
         return f"The survey cannot judge {many}"
-    if np.median(legs) <= sparse:
-        return f"Where shots are farther apart than elsewhere, the survey cannot judge {many}"
-    return (
-        f"Shots every {number(spacing_of(legs)['middle'], 0)} {units.SYMBOLS[route.station_unit]} cannot judge {many}"
-    )
+    if shots["middle"] > sparse and _legs_around(route, unclear, shots) > sparse:
+        return f"Shots every {number(shots['middle'], 0)} {symbol} cannot judge {many}"
+    if len(route.line) != shots["legs"] + 1:
+        return f"Shots up to {number(shots['most'], 0)} {symbol} apart cannot judge {many}"
+    if _legs_around(route, unclear, shots) <= sparse:
+        return f"The survey cannot judge {many}"
+    return f"Where shots are farther apart than elsewhere, the survey cannot judge {many}"
 
 
-def legs_of(route: Route) -> Floats:
-    """Give how far apart the vertices of a route's line are, in its station unit; its shots, where it runs straight."""
-    found: Floats = np.diff(route.line[:, 0]) / route.scale
-    return found
+def _legs_around(route: Route, unclear: Ints, shots: dict[str, float]) -> float:
+    """Give how far apart the shots around joints are, at the middle; of all shots, where the line curves."""
+    if len(route.line) != shots["legs"] + 1:
+        return shots["middle"]
+    legs = np.diff(route.line[:, 0]) / route.scale
+    at = np.clip(np.searchsorted(route.line[:, 0], route.joints["distance"].to_numpy()[unclear]) - 1, 0, None)
+    return float(np.median(legs[np.minimum(at, len(legs) - 1)]))
 
 
 class _Stretch:

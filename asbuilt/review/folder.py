@@ -25,16 +25,21 @@ def check_folder(out: Path) -> None:
     if not out.is_dir():
         raise OutputError(f"{out}: this is a file; name a folder with --out")
     inside = {str(one.relative_to(out)) for one in out.rglob("*") if not one.is_dir()}
-    try:
-        earlier = set(json.loads((out / MANIFEST).read_text("utf-8"))["files"]) if MANIFEST in inside else set()
-    except (ValueError, KeyError, TypeError, OSError):
-        earlier = set()
+    earlier = files_of_earlier(out)
     # A folder that no file of the earlier review stands in is not the review's.
     folders = {str(one.relative_to(out)) for one in out.rglob("*") if one.is_dir()}
     ours = {str(parent) for name in earlier for parent in Path(name).parents}
     strange = sorted((inside - earlier) | (folders - ours))
     if strange:
         raise OutputError(f"{out}: holds what no review wrote ({strange[0]}); name another folder with --out")
+
+
+def files_of_earlier(out: Path) -> set[str]:
+    """Name the files that an earlier review wrote into a folder; none where there is none, or its list is damaged."""
+    try:
+        return set(json.loads((out / MANIFEST).read_text("utf-8"))["files"])
+    except (ValueError, KeyError, TypeError, OSError):
+        return set()
 
 
 def refuse_other_job(out: Path, job: str) -> None:

@@ -206,18 +206,21 @@ def _unrounded(value: Any) -> Any:
 # What comes back ------------------------------------------------------------------------------------------------------
 
 
-def read_issues(path: Path, job: str) -> Issues:
+def read_issues(path: Path, job: str, today: dt.date) -> Issues:
     """Read a list of issues that came back, as an XLSX or CSV file.
 
     Parameters
     ----------
     path : path of the list
     job : name of the job that it must be of
+    today : date
+        No issue can have been closed later.
 
     Raises
     ------
     InputFileError
-        When the file is damaged, is no list of issues, is of another job, or a date cannot be read; naming the row.
+        When the file is damaged, is no list of issues, is of another job, or a date cannot be read or is still to come;
+        naming the row.
     """
     from asbuilt.inputs import side_tables, tables
 
@@ -232,7 +235,7 @@ def read_issues(path: Path, job: str) -> Issues:
         for at in range(len(table))
     ]
     _refuse_others(path, rows, job)
-    _read_dates(path, rows, table)
+    _read_dates(path, rows, table, today)
     return Issues(rows, job, added)
 
 
@@ -260,7 +263,7 @@ def _refuse_others(path: Path, rows: Sequence[Row], job: str) -> None:
         raise InputFileError(f"{path}: no row names its job; give back the list that asbuilt review wrote")
 
 
-def _read_dates(path: Path, rows: Sequence[Row], table: side_tables.SideTable) -> None:
+def _read_dates(path: Path, rows: Sequence[Row], table: side_tables.SideTable, today: dt.date) -> None:
     import pyarrow as pa
 
     text = table.cells["closed on"]
@@ -279,6 +282,11 @@ def _read_dates(path: Path, rows: Sequence[Row], table: side_tables.SideTable) -
             raise InputFileError(
                 f"{path}: row {row['row']}: closed on {given!r} is not a date that can only be read one way; write it "
                 "like 2026-04-02"
+            )
+        if told > today:
+            raise InputFileError(
+                f"{path}: row {row['row']}: closed on {given!r} is later than today, {today}: nothing is closed on a "
+                "day that is still to come; correct it, or leave it blank until then"
             )
         row["closed on"] = told.isoformat()
 

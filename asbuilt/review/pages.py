@@ -6,6 +6,7 @@ A folder of pages is made beside its final place and renamed, so that it is ther
 from __future__ import annotations
 
 import base64
+import datetime as dt
 import hashlib
 import json
 import re
@@ -30,6 +31,7 @@ from asbuilt.review.folder import (
     MANIFEST,
     beside,
     check_folder,
+    files_of_earlier,
     put_in_place,
     refuse_other_job,
     refuse_to_lose_what_was_typed,
@@ -47,6 +49,7 @@ from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
     import jinja2
+    import pandas as pd
 
 Progress = Callable[[str, int, int], None]
 
@@ -105,7 +108,7 @@ def write_review(
     Returns
     -------
     dict
-        What was written, with the counts of each route.
+        What was written, with the counts of each route, and which files of an earlier review went with it (`removed`).
 
     Raises
     ------
@@ -166,13 +169,14 @@ def write_review(
             "files": [*sorted(str(one.relative_to(folder)) for one in folder.rglob("*") if one.is_file()), MANIFEST],
         }
         _text(folder / MANIFEST, json.dumps(written, ensure_ascii=False, indent=1))
+        removed = sorted(files_of_earlier(out) - set(written["files"]))
         put_in_place(folder, out)
     except OSError as error:
         raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another folder with --out") from error
     finally:
         shutil.rmtree(folder, ignore_errors=True)
     report("index", of, of)
-    return written | {"written": str(out)}
+    return written | {"written": str(out), "removed": removed}
 
 
 def _folder_of_photos(given: Path | str | None) -> Path | None:
@@ -186,7 +190,7 @@ def _folder_of_photos(given: Path | str | None) -> Path | None:
 def _issues(review: Review, given: Path | None) -> Issues:
     """Give the issues found now, with what people typed in the list that came back."""
     job = review.run["name"]
-    earlier = read_issues(given, job) if given is not None else None
+    earlier = read_issues(given, job, dt.date.today()) if given is not None else None
     seen = {route.name for route in review.routes} | set(review.without_joints)
     return merged(found(review), earlier, job, frozenset(review.known_routes) - seen)
 
@@ -242,7 +246,6 @@ def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> 
         "counts": answer.counts(route),
         "answer": answer.answer(review, route, listed.rows),
         "album": seen,
-        "reading_unit": review.run["reading_unit"],
         "doubted": int(route.findings["code"].isin(SURVEY_CODES).sum()),
         "drawings": drawings,
         "pictures": {kind: _picture(drawing) for kind, drawing in drawings.items()},
@@ -255,7 +258,7 @@ def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> 
 def _route_page(route: Route, shown: dict[str, Any], *, paper: str | None = None) -> str:
     """Make the page of a route; on paper without its scripts."""
     screen = paper is None
-    plots, joints = (linked_plots(route), _joint_data(route, shown["reading_unit"])) if screen else (None, None)
+    plots, joints = (linked_plots(route), _joint_data(shown["review"], route)) if screen else (None, None)
     return _page("route.html", scripted=screen, paper=paper, plots=plots, joints=joints, top="index.html", **shown)
 
 
@@ -368,7 +371,7 @@ def _picture(drawing: Drawing) -> str:
     return "data:image/svg+xml;base64," + base64.b64encode(drawing.svg.encode("utf-8")).decode("ascii")
 
 
-def _joint_data(route: Route, reading_unit: str) -> str:
+def _joint_data(review: Review, route: Route) -> str:
     """Give what the page says of a joint when it is pointed at, by columns, as JSON."""
     joints, remarks = route.joints, remarks_of(route)
     length, unit = route.laying_length, route.station_unit
@@ -395,7 +398,8 @@ def _joint_data(route: Route, reading_unit: str) -> str:
         "Joint type": [joint["joint_type"] or "" for joint in records],
         "Restrained": [joint["restrained"] or "" for joint in records],
         f"Elevation, {units.SYMBOLS[route.unit]}": _rounded(joints["elevation"], 2),
-        **readings_words(route, reading_unit),
+        **_place_words(review, route),
+        **readings_words(route, review.run["reading_unit"]),
         "Inspection": [joint["inspection"] or "" for joint in records],
         "Inspector": [joint["inspector"] or "" for joint in records],
         "Remarks": [remarks.get(at, "") for at in range(len(joints))],
@@ -419,6 +423,23 @@ def _joint_data(route: Route, reading_unit: str) -> str:
         },
         ensure_ascii=False, separators=(",", ":"), allow_nan=False,
     )  # fmt: skip
+
+
+def _place_words(review: Review, route: Route) -> dict[str, list[str]]:
+    """Say where each joint is, in the file's system and on the globe, as a receiver takes it."""
+    joints = route.joints
+    degrees = _pairs(joints, ("latitude", "longitude"), 7)
+    if review.geographic:
+        return {"Latitude, longitude": degrees}
+    symbol = units.SYMBOLS[route.plan_unit]
+    return {f"Easting, northing, {symbol}": _pairs(joints, ("map_easting", "map_northing"), 2),
+            "Latitude, longitude": degrees}  # fmt: skip
+
+
+def _pairs(joints: pd.DataFrame, names: tuple[str, str], decimals: int) -> list[str]:
+    # No commas in thousands: what stands here is typed into receivers.
+    both = joints[list(names)].to_numpy()
+    return [f"{one:.{decimals}f}, {other:.{decimals}f}" for one, other in both.tolist()]
 
 
 def _worst_first(route: Route) -> list[int]:

@@ -17,6 +17,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats
 from asbuilt.errors import InputFileError
+from asbuilt.judging.lengths import spacing_of
 from asbuilt.line import stationing
 from asbuilt.notes import Note
 from asbuilt.placed import PlacedFile, read_placed
@@ -102,6 +103,9 @@ class Route:
     """Rows of `LENGTH_LAYERS` on this route."""
     line: Floats
     """Distance, easting, northing and elevation of the centerline's vertices, shape (vertices, 4)."""
+    shots: dict[str, float]
+    """How far apart the shots are, in station units, as `judging.lengths.spacing_of` tells it; of a line through which
+    nobody says that the pipe was shot, its corners. A line that curves between its shots has many more vertices."""
     stations: Stationing
     equations: tuple[Equation, ...]
     unit: str
@@ -276,6 +280,7 @@ def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str,
     joints = parts["joints"]
     line, plan_unit = _plan(about, joints, crs)
     stations, equations = _stationing(parts["stationing"], run["station_format"])
+    legs = np.diff(line[:, 0]) / units.factor(run["station_unit"], run["coordinate_unit"])
     return Route(
         name=about["route"],
         joints=joints,
@@ -285,6 +290,7 @@ def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str,
         inspections=parts["inspections"],
         lengths={layer: parts[layer] for layer in LENGTH_LAYERS},
         line=line,
+        shots=run["counts"].get("shot_spacing", {}).get(about["route"]) or spacing_of(legs),
         stations=stations,
         equations=equations,
         unit=run["coordinate_unit"],

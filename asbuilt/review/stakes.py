@@ -59,7 +59,7 @@ def stakes(review: Review, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any
 
 
 def _told(row: dict[str, Any]) -> str:
-    """Say what is to be looked at; a joint that is missing has no place, so the point is the joint where the gap begins."""
+    """Say what is to be looked at; of a joint that is missing, that the point is the one where the gap begins."""
     gap = f" (this point is joint {row['joint']}, where the gap begins)" if row["finding"] == "joints-missing" else ""
     return f"issue {row['number']}: {row['what']}{gap}"
 

@@ -271,4 +271,12 @@ def print_review(written: dict[str, Any]) -> None:
         f"\nIssues: {states} (issues.xlsx, issues.csv); joints to stake out: {written['joints_to_stake_out']} "
         "(stakes.gpx, stakes.csv)"
     )
+    if written["removed"]:
+        removed = written["removed"]
+        more = f" and {len(removed) - _ROWS_SHOWN} more" if len(removed) > _ROWS_SHOWN else ""
+        screen.note(
+            f"the earlier review in {written['written']} had files that this one does not write, and they were removed "
+            f"with it: {', '.join(removed[:_ROWS_SHOWN])}{more}. Review with the same options to have them anew, or "
+            "into another folder with --out to keep both"
+        )
     screen.line(f"\nWrote {len(written['files'])} files; open {Path(written['written']) / written['index']}")

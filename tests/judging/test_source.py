@@ -69,6 +69,16 @@ def test_errors_that_are_stated_make_it_a_survey_whose_wrong_verdicts_are_counte
     )
 
 
+def test_wrong_verdicts_are_counted_only_where_there_are_verdicts(tmp_path):
+    """Without an allowable no joint is judged: at most 0 of 0 wrong told nothing."""
+    points = laying.pipe(TURNS)
+    found = laying.place(laying.lines(A=points), laying.log(points, size="13"), centerline=STATED)
+    assert set(found.joints["verdict"]) == {"no-allowable", "not-computed"}
+    said = basis(found, tmp_path)
+    assert "no joint is judged over or within; allowables: none on file" in said
+    assert "wrong by chance" not in said
+
+
 def test_a_missing_vertical_error_is_told_as_a_missing_horizontal_one_is():
     """Once only the horizontal one was looked for, and every verdict assumed exact heights in silence."""
     notes = [note.text for note in placed({"sigma_horizontal": 0.02}).notes if note.code == "shots-exact"]

@@ -156,6 +156,12 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     first, table = first_screen(review)
     assert f"{unclear} joints that the survey cannot judge" in first.sentence
     assert len([row for row in table.rows if "cannot judge" in row[2]]) == 1
+    # A line that curves between its shots has many vertices besides them.
+    curved = reviewed(tmp_path, turns, shots=5, centerline={"between": "curve"})
+    assert len(curved.routes[0].line) > len(route.line)
+    assert deflections.sparse(curved.routes[0]).cannot.startswith("Shots every 100 ft cannot judge ")
+    assert "a shot every 100 ft (the middle one of" in answer.basis(curved, curved.routes[0])
+    review = reviewed(tmp_path, turns, shots=5)
     write_review(review.path, tmp_path / "out")
     page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
     assert page.count("<details") == 2

@@ -433,6 +433,28 @@ def test_a_missing_joint_is_staked_where_the_gap_begins_and_says_so(tmp_path):
     assert "(this point is joint 24, where the gap begins)" in row["description"]
 
 
+def test_a_closing_day_that_is_still_to_come_is_refused(first):
+    """A year mistyped as 2062 closed an issue for good."""
+    to_come = dt.date.today() + dt.timedelta(days=1)
+    given = typed(first / "out" / "issues.csv", **{"5": {"closed on": to_come.isoformat()}})
+    with pytest.raises(InputFileError, match=rf"issues.csv: row \d+: closed on '{to_come}' is later than today"):
+        write_review(first / "placed.gpkg", first / "again", issues=given)
+    given = typed(given, **{"5": {"closed on": dt.date.today().isoformat()}})
+    write_review(first / "placed.gpkg", first / "again", issues=given)
+
+
+def test_what_an_earlier_review_had_and_a_new_one_has_not_is_told(tmp_path, capsys):
+    """PDFs and plots of an earlier review go with it: they would show what the new one no longer says."""
+    file, out = str(place(tmp_path)), str(tmp_path / "out")
+    assert cli.run(["review", file, "--out", out, "--plots"]) == 0
+    assert "removed" not in capsys.readouterr().out
+    assert cli.run(["review", file, "--out", out]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "they were removed with it: plots/route-A-deflection.png, plots/route-A-deflection.svg, " in told
+    assert cli.run(["review", file, "--out", out, "--plots", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["removed"] == []
+
+
 def test_many_issues_are_matched_in_the_time_of_reading_them():
     """A hundred thousand records set aside, of which each finds its own row again."""
     now = [issues._row("station-missing", "act", "", route="A", joint=str(at), what=f"log.csv, row {at}", job=JOB)
