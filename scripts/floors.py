@@ -11,10 +11,10 @@ from pathlib import Path
 
 
 def main() -> None:
-    """Print one pin for each dependency of the package, of a register on a server, and of serving one."""
+    """Print one pin for each dependency of the package, of a register on a server, of serving one, and of a cluster."""
     project = tomllib.loads((Path(__file__).resolve().parent.parent / "pyproject.toml").read_text("utf-8"))["project"]
     extras = project["optional-dependencies"]
-    for requirement in (*project["dependencies"], *extras["postgis"], *extras["serve"]):
+    for requirement in (*project["dependencies"], *extras["postgis"], *extras["serve"], *extras["cluster"]):
         print(requirement.partition(",")[0].replace(">=", "==").replace("[binary]", ""))
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import csv
+import hashlib
+import os
+import socket
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
-from asbuilt.archive.pool import in_processes
+from asbuilt.archive.pool import Done, in_processes
 from asbuilt.archive.resume import input_files, placed_before
 from asbuilt.errors import AsbuiltError, OutputError, written_down
 from asbuilt.job import Job, load_job
@@ -46,7 +49,12 @@ _ENDED = "the process that placed it ended before it was done"
 
 
 def place_jobs(
-    jobs: Sequence[Path | str], *, workers: int = 1, resume: bool = False, progress: Progress | None = None
+    jobs: Sequence[Path | str],
+    *,
+    workers: int = 1,
+    scheduler: str | None = None,
+    resume: bool = False,
+    progress: Progress | None = None,
 ) -> list[JobTold]:
     """Place many jobs, each into its own `output.path`, in processes that are started once.
 
@@ -54,7 +62,9 @@ def place_jobs(
     ----------
     jobs : sequence of paths of job files
     workers : int
-        How many processes work at once; each has one job in memory.
+        How many processes of this machine work at once; each has one job in memory.
+    scheduler : str, optional
+        Address of the scheduler of a Dask cluster, whose workers place the jobs in place of processes of this machine.
     resume : bool
         Leave jobs out whose inputs and version are unchanged, and whose output is whole.
     progress : function of (step, jobs done, jobs), optional
@@ -67,7 +77,8 @@ def place_jobs(
     Raises
     ------
     OutputError
-        When two jobs would write one file, or one would write what another reads; nothing is written then.
+        When two jobs would write one file, or one would write what another reads; nothing is written then. When a
+        cluster cannot be used, or is lost; jobs that were told as placed stay then.
 
     Examples
     --------
@@ -80,11 +91,17 @@ def place_jobs(
     _refuse_shared_files([one for one in found if isinstance(one, Job)])
     told = {number: one for number, one in enumerate(found) if isinstance(one, JobTold)}
     to_place = [number for number in range(len(paths)) if number not in told]
+    if scheduler is None:
+        work = in_processes(partial(place_one, resume=resume), [str(paths[number]) for number in to_place], workers)
+    else:
+        from asbuilt.archive.cluster import on_cluster
+
+        handed = [_handed(one) for one in found if isinstance(one, Job)]
+        work = on_cluster(partial(place_elsewhere, resume=resume), handed, scheduler)
     report("place the jobs", len(told), len(paths))
-    task = partial(place_one, resume=resume)
-    for done in in_processes(task, [str(paths[number]) for number in to_place], workers):
+    for done in work:
         number = to_place[done.number]
-        told[number] = _told(str(paths[number]), done.result, done.tries)
+        told[number] = _told(str(paths[number]), done)
         report(f"{told[number].state}: {paths[number]}", len(told), len(paths))
     return [told[number] for number in range(len(paths))]
 
@@ -107,6 +124,36 @@ def place_one(path: str, resume: bool) -> JobTold:
         return JobTold(path, "wrong", message=str(error))
     except Exception as error:
         return JobTold(path, "failed", message=written_down(error))
+
+
+class Handed(NamedTuple):
+    """A job that another machine is to place."""
+
+    path: str
+    """Full path of the job file."""
+    digest: str
+    """SHA-256 of its text."""
+    seen: tuple[str, ...]
+    """Files that it reads and the folder that it writes to, as far as this machine sees them."""
+
+
+def place_elsewhere(handed: Handed, resume: bool) -> JobTold:
+    """Place a job on a worker, which must see what the machine sees that handed the job out."""
+    unseen = [name for name in (handed.path, *handed.seen) if not os.access(name, os.R_OK)]
+    what = f"{unseen[0]} cannot be read by the worker" if unseen else ""
+    if not unseen:
+        try:
+            if _digest(load_job(handed.path).text) != handed.digest:
+                what = "another file of this name is there for the worker"
+        except AsbuiltError as error:
+            what = f"{error}: so says the worker"
+    if what:
+        message = (
+            f"{handed.path}: {what} on {socket.gethostname()}; every worker must see the job, its files and the folder "
+            "of its output under the same path"
+        )
+        return JobTold(handed.path, "wrong", message=message)
+    return place_one(handed.path, resume)
 
 
 def totals(told: Sequence[JobTold]) -> dict[str, Any]:
@@ -162,6 +209,16 @@ def _loaded(path: Path) -> Job | JobTold:
         return JobTold(str(path), "wrong", message=str(error))
 
 
+def _handed(job: Job) -> Handed:
+    named = (*input_files(job), job.file(job.output.path).parent)
+    seen = tuple(str(one.absolute()) for one in named if os.access(one, os.R_OK))
+    return Handed(str(Path(job.source).absolute()), _digest(job.text), seen)
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
 def _refuse_shared_files(jobs: Sequence[Job]) -> None:
     """Refuse jobs that would write one file, or of which one would write what another reads."""
     writers: dict[Path, Job] = {}
@@ -185,16 +242,19 @@ def _refuse_shared_files(jobs: Sequence[Job]) -> None:
                 )
 
 
-def _told(job: str, result: JobTold | None, tries: int) -> JobTold:
-    if result is None:
+def _told(job: str, done: Done) -> JobTold:
+    if done.refused:
+        return JobTold(job, "wrong", tries=done.tries, message=done.refused)
+    if done.result is None:
         return JobTold(
-            job, "failed", tries=tries,
-            message=f"{_ENDED}, {tries} times; place it by itself, and look whether its memory suffices",
+            job, "failed", tries=done.tries,
+            message=f"{_ENDED}, {done.tries} times; place it by itself, and look whether its memory suffices",
         )  # fmt: skip
-    if tries == 1:
-        return result
-    again = f"{_ENDED}, and it was tried once again"
-    return replace(result, tries=tries, message=f"{result.message}; {again}" if result.message else again)
+    told: JobTold = replace(done.result, job=job, tries=done.tries)
+    if done.tries == 1:
+        return told
+    again = f"{_ENDED}, and it was tried once again" if done.tries == 2 else f"{_ENDED}, {done.tries - 1} times"
+    return replace(told, message=f"{told.message}; {again}" if told.message else again)
 
 
 def _counted(job: str, state: State, output: Path, counts: dict[str, Any]) -> JobTold:

@@ -28,6 +28,8 @@ class Done(NamedTuple):
     tries: int
     ended: bool
     """Whether its process ended at the last try."""
+    refused: str = ""
+    """Why a worker did not take it."""
 
 
 def in_processes(task: Callable[[Any], Any], given: Sequence[Any], workers: int) -> Iterator[Done]:

@@ -151,6 +151,11 @@ def check(
 @click.argument("jobs", metavar="JOB.toml...", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click.option("--out", type=click.Path(path_type=Path), help="GeoPackage to write, instead of the job's output.path.")
 @click.option("--workers", type=click.IntRange(1), metavar="N", help="Processes that place many jobs at once; 1.")
+@click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Scheduler of a Dask cluster whose workers place many jobs (extra cluster), like tcp://maps-server:8786.",
+)
 @click.option("--resume", is_flag=True, help="Leave out jobs that are placed, with inputs and version unchanged.")
 @click.option(
     "--report", metavar="FILE.csv", type=click.Path(path_type=Path), help="Write what became of each of many jobs."
@@ -162,6 +167,7 @@ def place(
     jobs: tuple[Path, ...],
     out: Path | None,
     workers: int | None,
+    scheduler: str | None,
     resume: bool,
     report: Path | None,
     strict: bool,
@@ -177,11 +183,16 @@ def place(
     Examples:
         asbuilt place job.toml --out joints.gpkg
         asbuilt place mill.toml quarry.toml --workers 4 --resume --report placed.csv
+        asbuilt place mill.toml quarry.toml --scheduler tcp://maps-server:8786
     """
-    if len(jobs) > 1 or workers is not None or resume or report is not None:
+    if workers is not None and scheduler is not None:
+        raise click.UsageError(
+            "--workers is for processes of this machine, --scheduler for a cluster; give one of them"
+        )
+    if len(jobs) > 1 or workers is not None or scheduler is not None or resume or report is not None:
         if out is not None:
             raise click.UsageError("--out is for one job alone; of many, each writes its own output.path")
-        _place_many(jobs, workers or 1, resume, report, strict, as_json, progress)
+        _place_many(jobs, workers or 1, scheduler, resume, report, strict, as_json, progress)
         return
     placement, written = _place(jobs[0], out, progress)
     _print_result(placement, as_json, written=written)
@@ -260,7 +271,14 @@ def _place(job: Path, out: Path | None, progress: str) -> tuple[Placement, Path]
 
 
 def _place_many(
-    jobs: tuple[Path, ...], workers: int, resume: bool, report: Path | None, strict: bool, as_json: bool, progress: str
+    jobs: tuple[Path, ...],
+    workers: int,
+    scheduler: str | None,
+    resume: bool,
+    report: Path | None,
+    strict: bool,
+    as_json: bool,
+    progress: str,
 ) -> None:
     from dataclasses import asdict
 
@@ -269,7 +287,7 @@ def _place_many(
     if report is not None:
         many.check_report(report)
     with progress_shown(progress) as shown:
-        told = many.place_jobs(jobs, workers=workers, resume=resume, progress=shown)
+        told = many.place_jobs(jobs, workers=workers, scheduler=scheduler, resume=resume, progress=shown)
     if report is not None:
         many.write_report(told, report)
     total = many.totals(told)

@@ -161,8 +161,8 @@ def killed_once(flag, number):
 def test_a_killed_process_takes_no_other_task_with_it(tmp_path, how):
     found = {one.number: one for one in in_processes(partial(killed_once, str(tmp_path / how)), range(7), workers=2)}
     assert sorted(found) == list(range(7))  # nothing lost, nothing twice
-    assert all(found[number][1:] == (10 * number, 1, False) for number in range(7) if number != 2)
-    assert found[2][1:] == ((20, 2, False) if how == "once" else (None, 2, True))
+    assert all(found[number][1:4] == (10 * number, 1, False) for number in range(7) if number != 2)
+    assert found[2][1:4] == ((20, 2, False) if how == "once" else (None, 2, True))
 
 
 def killed_while_placing(path, *, resume, flag):

@@ -126,6 +126,10 @@ def test_the_package_does_not_import_the_plugin():
         assert "plugin" not in file.read_text("utf-8"), file.name
 
 
+def test_the_plugins_environment_has_what_its_commands_use_and_no_tools():
+    assert build_plugin.extras() == ["cad", "ground", "postgis", "serve"]
+
+
 def test_the_wheel_has_the_package_without_the_plugin(built, tmp_path):
     with zipfile.ZipFile(built) as archive:
         (name,) = [name for name in archive.namelist() if name.endswith(".whl")]
