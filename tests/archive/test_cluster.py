@@ -9,6 +9,7 @@ import sys
 import time
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 from test_many_jobs import made, run, tables, wait_until
@@ -213,7 +214,7 @@ def test_a_lost_scheduler_is_told_and_resuming_goes_on(folder, capsys, monkeypat
     dask += ["--port", "0", "--no-dashboard"]
     worker = [sys.executable, "-m", "distributed.cli.dask_worker", "--scheduler-file", where, "--nthreads", "1"]
     worker += ["--no-dashboard", "--local-directory", folder / "worker"]
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "env": environment}
+    quiet: dict[str, Any] = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "env": environment}
     with subprocess.Popen(dask, **quiet) as scheduler:
         assert wait_until(where.exists)
         with subprocess.Popen(worker, **quiet) as working:
