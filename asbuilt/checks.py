@@ -93,6 +93,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         _IF_TRUE,
         "Have the item made good and inspected again, or the entry corrected",
     ),
+    "failure-overruled": CheckKind(
+        "act",
+        "A later record turns a failure into a pass, and nothing shows that the joint was looked at again",
+        ("joint", "inspected_on"),
+        "the joint number corrected if it is another joint's record; else the day on which it was made good",
+        "Have the contractor say whether the joint was made good, and which record counts",
+    ),
     "cover-short": CheckKind(
         "act",
         "The pipe has less cover than the job asks for",
@@ -260,6 +267,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("bolt_torque",),
         _IF_TRUE,
         "Have the bolts checked with a torque wrench",
+    ),
+    "entry-doubtful": CheckKind(
+        "check",
+        "An entry is far from the others of its column, as if in another unit or with a slipped decimal point",
+        (),
+        _IF_TRUE,
+        "Ask what was measured, and have the entry corrected if it is wrong",
     ),
     "spacing-short": CheckKind(
         "check",

@@ -90,6 +90,12 @@ NOTES: dict[str, NoteKind] = {
         "The stations seem to be in another unit, to run the other way, or to begin anew",
         "Confirm unit, direction and start of the stations",
     ),
+    "equation-unstated": NoteKind(
+        "act",
+        "log",
+        "From some joint on, the stations run ahead of the pipes laid or behind them, as after an equation not stated",
+        "Have the stations there confirmed; state the equation, or correct them, and place the job again",
+    ),
     "positions-doubtful": NoteKind(
         "act",
         "log",

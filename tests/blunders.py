@@ -5,6 +5,7 @@ Each function's first line says what it plants. It gives keys of the job, and wh
 or a code with the point, joint or row, and the most that any joint may be off, ft.
 """
 
+import re
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -426,6 +427,113 @@ def stations_fifty_on(main, seed):
     return {}, ("joints-missing", "45"), 55.0
 
 
+def a_second_day_of_five_joints(main, seed):
+    """A second day of five joints that begins anew at joint 1 and 0+00; the first day's joint 3 had failed."""
+    start = len(main.log) - 5
+    first = along(main, start)
+    for row in range(start, len(main.log)):
+        changed(main, row, joint=str(row - start + 1), station=station(along(main, row) - first), date="2026-04-03")
+    changed(main, 2, gauge="fail")
+    return {}, rf"row {start + 1}: the stations of route A begin anew at 0\+00\.00.*same", None
+
+
+def a_second_day_written_backwards(main, seed):
+    """A second day of half the joints, numbered anew and written from the far end backwards."""
+    stations_and_numbers_begun_anew(main, seed)
+    main.log = pd.concat([main.log.iloc[:45], main.log.iloc[45:][::-1]], ignore_index=True)
+    return {}, r"row 4[67]: the stations of route A begin anew at \d+\+.*, and these are not the same joints", None
+
+
+def a_page_typed_twice_by_another_inspector(main, seed):
+    """Ten rows typed again with another inspector, who passed what had failed."""
+    changed(main, 23, gauge="fail")
+    again = main.log.iloc[20:30].assign(inspector="T. Ames", gauge="ok", date="2026-04-20")
+    main.log = pd.concat([main.log, again], ignore_index=True)
+    return {}, ("failure-overruled", "24"), 0.5
+
+
+def equation_not_stated(by, *, coordinates=False, bare=False):
+    def planted(main, seed):
+        if coordinates:
+            with_coordinates(main)
+        for row in range(41, len(main.log)):
+            changed(main, row, station=station(along(main, row) + by))
+        if bare:
+            main.log = main.log.drop(columns=["kind", "bend angle", "laid length", "cut"])
+        how = r"surveyed joints show" if coordinates else rf"they end {abs(by):.2f} ft {'past' if by > 0 else 'before'}"
+        run = r"joint 42 \(\d+\+\S+\) on, the stations of route A run 7[67]\.\d\d ft"
+        return {}, (rf"{run} {'ahead of' if by > 0 else 'behind'} the pipes laid, .*{how}", None), abs(by) + 0.5
+
+    planted.__name__ = f"equation_of_{by}{'_surveyed' * coordinates}{'_bare' * bare}"
+    planted.__doc__ = (
+        f"An equation of {abs(by):g} ft {'ahead' if by > 0 else 'back'} not stated in the job"
+        f"{', joints surveyed' * coordinates}{', only numbers and stations logged' * bare}."
+    )
+    return planted
+
+
+def laid_length_written(text):
+    def planted(main, seed):
+        changed(main, 30, laid_length=text)
+        return {}, ("entry-doubtful", "31"), 0.5
+
+    planted.__name__ = f"laid_length_written_{text}"
+    planted.__doc__ = f"One laid length written {text} among those of 20 ft."
+    return planted
+
+
+def laid_length_in_metres(main, seed):
+    """The laid lengths of ten rows in metres."""
+    for row in range(61, 71):
+        changed(main, row, laid_length="6.10", cut="")
+    return {}, ("entry-doubtful", "63"), 0.5
+
+
+def failure_marked_by(mark):
+    def planted(main, seed):
+        main.log["gauge"] = "✓"
+        changed(main, 30, gauge=mark)
+        return {}, ("inspection-failed", "31"), 0.5
+
+    planted.__name__ = f"failure_marked_by_{mark}"
+    planted.__doc__ = f"A failure marked {mark} in a column of check marks."
+    return planted
+
+
+def a_year_written_wrongly(main, seed):
+    """The dates of 21 rows of another year."""
+    main.log.loc[40:60, "date"] = "2025-04-02"
+    return {}, ("date-doubtful", "45"), 0.5
+
+
+def month_and_day_exchanged(main, seed):
+    """Month and day exchanged in the dates of ten rows."""
+    main.log["date"] = [f"2026-04-{2 + row // 10:02d}" for row in range(len(main.log))]
+    main.log.loc[40:49, "date"] = "2026-06-04"
+    return {}, ("date-doubtful", "45"), 0.5
+
+
+def readings_in_millimetres(gauge):
+    def planted(main, seed):
+        rng, middle = np.random.default_rng(seed), 2.5 if gauge else 0.5
+        for hour in (12, 3, 6, 9):
+            read = middle + rng.normal(0, 0.03, len(main.log))
+            column = f"{'gauge' if gauge else 'gap'} {hour}"
+            main.log[column] = [f"{one:.2f}" for one in read]
+            main.log.loc[40:49, column] = [f"{one:.0f}" for one in 25.4 * read[40:50]]
+        return {}, ("entry-doubtful", "45"), 0.5
+
+    planted.__name__ = f"{'gauge_depths' if gauge else 'gaps'}_in_millimetres"
+    planted.__doc__ = f"The {'gauge depths' if gauge else 'gaps'} of ten rows in millimetres on a job in inches."
+    return planted
+
+
+def gasket_temperatures_in_celsius(main, seed):
+    """The gasket temperatures of 21 rows in Celsius."""
+    main.log.loc[40:60, "gasket temp"] = "13"
+    return {}, ("entry-doubtful", "45"), 0.5
+
+
 def bend_not_logged(main, seed):
     """A bend written as a straight pipe."""
     row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
@@ -616,8 +724,15 @@ IN_THE_LOG = (
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
-    bend_not_logged,
-    bend_of_another_angle, size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
+    a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,
+    equation_not_stated(77.0), equation_not_stated(-77.0), equation_not_stated(77.0, bare=True),
+    equation_not_stated(-77.0, bare=True), equation_not_stated(77.0, coordinates=True),
+    laid_length_written("2.0"), laid_length_written("200"), laid_length_in_metres,
+    failure_marked_by("✗"), failure_marked_by("☒"), failure_marked_by("no ✓"),
+    a_year_written_wrongly, month_and_day_exchanged, readings_in_millimetres(gauge=False),
+    readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
+    bend_not_logged, bend_of_another_angle,
+    size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,
     coordinates_of_the_first_joint_mistyped, coordinates_of_one_of_three_mistyped,
     coordinates_of_the_only_one_mistyped, coordinates_mistyped_where_the_station_is_blank,
@@ -675,7 +790,7 @@ def _row(folder, plant, main, seed):
         return Row(plant.__doc__.rstrip("."), f"{code}: {_short(one['message'])}", place, told.off)
     for _, one in aside[(aside["reason"] == code) & (aside["row"] == where)].iterrows():
         return Row(plant.__doc__.rstrip("."), f"set aside: {_short(one['message'])}", f"row {where}", told.off)
-    said_so = [note.text for note in notes if code in note.text]
+    said_so = [note.text for note in notes if re.search(code, note.text)]
     return Row(plant.__doc__.rstrip("."), f"a note: {_short(said_so[0])}" if said_so else "", "", told.off)
 
 

@@ -101,10 +101,21 @@ def _any_begins(text: pa.Array, *heads: str) -> bool:
 
 
 def _yes_or_no(field: str, text: pa.Array, where: str) -> tuple[pa.Array, list[str]]:
-    """Read yes or no; crosses in a column of nothing else mean yes, and that is told."""
+    """Read yes or no; a cross among check marks means no, X in a column of nothing else yes, and both are told."""
     if not values.crosses_alone(text):
         readers = {"cut": _cut, "restrained": values.yes_no}
-        return values.spread(text, readers.get(field, values.pass_fail), pa.string()), []
+        read = values.spread(text, readers.get(field, values.pass_fail), pa.string())
+        if not read.null_count > text.null_count or not values.holds_check_marks(text):
+            return read, []
+        crossed = values.spread(text, lambda one: "no" if values.crossed(one) else None, pa.string())
+        if not (no := as_mask(crossed.is_valid())).any():
+            return read, []
+        first = text[int(np.argmax(no))].as_py()
+        note = (
+            f"{where}: {field} holds check marks, and {first!r} among them is read as no; if it means anything else, "
+            f'say records.words.{field} = {{"{first}" = "yes"}}'
+        )
+        return pc.coalesce(read, crossed), [note]
     note = (
         f"{where}: {field} holds X and nothing else, read as yes; if it means no, say "
         f'records.words.{field} = {{X = "no"}}'

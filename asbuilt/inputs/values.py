@@ -23,7 +23,13 @@ from asbuilt.vocabulary import KINDS
 
 DateOrder = Literal["mdy", "dmy", "ymd"]
 
-_YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good", "✓", "✔", "✅", "☑", "√"}
+_TICKS = {"✓", "✔", "✅", "☑", "√"}
+_CROSSES = {"✗", "✘", "☒", "❌", "✖"}
+"""Marks that mean no beside check marks; a form of crosses alone may mean what was done."""
+_NO_TICK = re.compile(rf"^(?:no|not)\s*(?:{'|'.join(sorted(_TICKS))})$", re.IGNORECASE)
+_DRAWN = "\ufe0f"
+"""Behind a mark, it asks for the mark to be drawn in colour."""
+_YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good"} | _TICKS
 _NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
 _FRACTION = re.compile(r"^((?:\d{1,9}[\s-]+)?\d{1,9}/[1-9]\d{0,8})\s*([^\d\s].*)?$")
@@ -194,7 +200,7 @@ def yes_no(text: str) -> str | None:
     >>> yes_no("OK"), yes_no("✓"), yes_no("Fail"), yes_no("x")
     ('yes', 'yes', 'no', None)
     """
-    word = text.strip().lower().rstrip(".")
+    word = text.strip().lower().rstrip(".").removesuffix(_DRAWN)
     if word in _YES:
         return "yes"
     return "no" if word in _NO else None
@@ -209,6 +215,29 @@ def pass_fail(text: str) -> str | None:
     ('yes', 'no', None)
     """
     return "yes" if text.strip().lower().rstrip(".") == "p" else yes_no(text)
+
+
+def crossed(text: str) -> bool:
+    """Say whether a text is a cross as it stands beside check marks for what did not pass, or a check mark denied.
+
+    Examples
+    --------
+    >>> crossed("✗"), crossed("no ✓"), crossed("X"), crossed("no")
+    (True, True, False, False)
+    """
+    word = text.strip().removesuffix(_DRAWN)
+    return word in _CROSSES or _NO_TICK.match(word) is not None
+
+
+def holds_check_marks(text: pa.Array) -> bool:
+    """Say whether a column is filled in with check marks: a cross in it then means no.
+
+    Examples
+    --------
+    >>> holds_check_marks(pa.array(["✓", None, "✗"])), holds_check_marks(pa.array(["✗", "ok"]))
+    (True, False)
+    """
+    return any(one.strip().removesuffix(_DRAWN) in _TICKS for one in pc.unique(text).drop_null().to_pylist())
 
 
 def crosses_alone(text: pa.Array) -> bool:

@@ -1,8 +1,8 @@
 """The checks: what in a job's joints is worth a person's look, each with what its limit rests on.
 
-Every check is one function of `found_along_lines`, `found_beside`, `found_in_deflection`, `found_in_inspections` or
-`found_in_numbers`; `_FINDERS` joins it by its code with its row of `asbuilt.checks`. It says which joints it found and
-why.
+Every check is one function of `found_along_lines`, `found_beside`, `found_in_deflection`, `found_in_entries`,
+`found_in_inspections` or `found_in_numbers`; `_FINDERS` joins it by its code with its row of `asbuilt.checks`. It says
+which joints it found and why.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from asbuilt.judging import (
     found_along_lines,
     found_beside,
     found_in_deflection,
+    found_in_entries,
     found_in_inspections,
     found_in_numbers,
 )
@@ -80,9 +81,9 @@ def _as_table(check: Check, found: Found) -> pa.Table:
     def numbers(values: Floats | None) -> pa.Array:
         return pa.array(values, pa.float64(), from_pandas=True) if values is not None else pa.nulls(count, pa.float64())
 
-    basis = found.basis
-    if not isinstance(basis, pa.Array):
-        basis = pa.repeat(pa.scalar(basis, pa.string()), count)
+    def texts(one: pa.Array | str | None) -> pa.Array:
+        return one if isinstance(one, pa.Array) else pa.repeat(pa.scalar(one, pa.string()), count)
+
     return pa.table(
         {
             "joint_index": pa.array(found.joint, pa.int64(), mask=found.joint < 0),
@@ -96,8 +97,8 @@ def _as_table(check: Check, found: Found) -> pa.Table:
             "severity": pa.repeat(check.severity, count),
             "value": numbers(found.value),
             "limit": numbers(found.limit),
-            "unit": pa.repeat(pa.scalar(found.unit, pa.string()), count),
-            "basis": basis,
+            "unit": texts(found.unit),
+            "basis": texts(found.basis),
             "message": found.message,
         }
     )
@@ -112,6 +113,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "grade-off": found_beside.grade_off,
     "cover-short": found_beside.cover_short,
     "inspection-failed": found_in_inspections.inspection_failed,
+    "failure-overruled": found_in_numbers.failure_overruled,
     "joints-missing": found_along_lines.joints_missing,
     "turn-unlogged": found_along_lines.turn_unlogged,
     "restraint-missing": found_along_lines.restraint_missing,
@@ -135,6 +137,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "gap-uneven": found_in_inspections.gap_uneven,
     "gasket-cold": found_in_inspections.gasket_cold,
     "torque-off": found_in_inspections.torque_off,
+    "entry-doubtful": found_in_entries.entry_doubtful,
     "spacing-short": found_along_lines.spacing_short,
     "joint-repeated": found_in_numbers.joint_repeated,
     "order-broken": found_in_numbers.order_broken,

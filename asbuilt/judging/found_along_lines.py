@@ -55,7 +55,9 @@ def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scal
 
 def joints_missing(judged: Judged) -> Found:
     laid = judged.number("laid_length")[piece_joint(judged)]
-    spacing, expected, _, _ = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
+    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
+    nominal = judged.job.records.laying_length
+    whole = recorded & (np.abs(spacing - nominal) <= tolerance) & (laid < nominal)
     at = np.flatnonzero(judged.missing)
     back = judged.segments.back[at]
     word = pc.if_else(pa.array(judged.missing[at] == 1), " joint is", " joints are")
@@ -64,7 +66,9 @@ def joints_missing(judged: Judged) -> Found:
         judged.joints.station.take(pa.array(back)), " and ",
         judged.joints.station.take(pa.array(back + 1)), ": ", plain(spacing[at]),
         f" {judged.symbol} apart, and a length is ", plain(expected[at]), f" {judged.symbol}",
-        _by_numbers(judged, back), _resting(judged, back),
+        _by_numbers(judged, back),
+        pc.if_else(pa.array(whole[at]), "; or else the laid length is wrong, since a whole length fits there", ""),
+        _resting(judged, back),
     )  # fmt: skip
     return Found(back, message, spacing[at], expected[at], judged.symbol, "the recorded or nominal laying length")
 

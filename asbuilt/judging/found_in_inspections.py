@@ -14,6 +14,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.inputs.trouble import remark_words, tells
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another
+from asbuilt.judging.found_in_entries import dates_out_of_turn
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
 from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
 from asbuilt.keys.fields import FALLBACK_REQUIRED
@@ -155,9 +156,11 @@ def date_doubtful(judged: Judged) -> Found:
     message = say("inspected on ", shown, ", ", bound)
     others, days = _still_to_come(judged, rows)
     told = say("a record of it is dated ", days, f", after {judged.today}: it is not taken for the latest")
-    every, order = np.append(rows, others), np.argsort(np.append(rows, others), kind="stable")
-    message = pa.concat_arrays([message, told]).take(pa.array(order))
-    return Found(every[order], message, basis="the job's dates of laying, and today")
+    turn, why = _out_of_turn(judged, np.append(rows, others))
+    every = np.concatenate([rows, others, turn])
+    order = np.argsort(every, kind="stable")
+    message = pa.concat_arrays([message, told, why]).take(pa.array(order))
+    return Found(every[order], message, basis="the job's dates of laying, today, and the rows before and behind")
 
 
 def _still_to_come(judged: Judged, told: Ints) -> tuple[Ints, pa.Array]:
@@ -166,6 +169,15 @@ def _still_to_come(judged: Judged, told: Ints) -> tuple[Ints, pa.Array]:
     late = np.flatnonzero(as_mask(pc.greater(dates, pa.scalar(judged.today))) & (joint >= 0) & ~np.isin(joint, told))
     joints, first = np.unique(joint[late], return_index=True)
     return joints, pc.cast(dates.take(pa.array(late[first])), pa.string())
+
+
+def _out_of_turn(judged: Judged, told: Ints) -> tuple[Ints, pa.Array]:
+    """Find joints with a record whose date stands out of turn in the log, but for those that are told of already."""
+    records, why = dates_out_of_turn(judged.log)
+    joint = judged.joint_of_record[records]
+    joints, first = np.unique(joint, return_index=True)
+    new = (joints >= 0) & ~np.isin(joints, told)
+    return joints[new], pa.array([why[at] for at in first[new].tolist()], pa.string())
 
 
 def required_fields(job: Job, family: pa.Array) -> dict[str, Bools]:

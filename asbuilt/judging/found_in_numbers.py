@@ -1,4 +1,4 @@
-"""The checks of joint numbers: used more than once, or out of order."""
+"""The checks of joint numbers: used more than once, a pass written over a failure, or out of order."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Ints, as_mask
+from asbuilt.arrays import Bools, Ints, as_ints, as_mask
 from asbuilt.checks import ROWS
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
-from asbuilt.judging.judged import Found, Judged, plain, say
+from asbuilt.judging.judged import Found, Judged, nothing_found, plain, say
 from asbuilt.placing.begun_anew import FEW_RECORDS
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.sequence import joint_numbers, out_of_order
@@ -25,6 +25,8 @@ WHAT_WAS_LAID = ("kind", "size", "joint_type", "laid_length", "bend_angle")
 """Fields of the pipe itself, which no second inspection changes."""
 _NAMED = 5
 """Rows named in a finding."""
+_RUN = 3
+"""So many records one below the other that repeat joints are a page of the log, and not one joint looked at again."""
 
 
 def joint_repeated(judged: Judged) -> Found:
@@ -60,13 +62,100 @@ def _contradicting(judged: Judged, joints: Ints) -> pa.Array:
     passed = _differing(judged, record[same_day], counts[same_day], found)
     laid = _differing(judged, record, counts, WHAT_WAS_LAID)
     told = "; of its records of one day some passed and some did not ({}), and the last row counts: have it settled"
+    mended = "; an earlier one did not pass ({}), and the latest one does"
+    overruled = {joint: fields for joint, (fields, _) in _overruled(judged).items() if joint not in passed}
     other = "; its records differ in what was laid ({}): have it settled whether they are of one joint"
     said = [
         (told.format(", ".join(passed[at])) if at in passed else "")
+        + (mended.format(", ".join(overruled[at])) if at in overruled else "")
         + (other.format(", ".join(laid[at])) if at in laid else "")
         for at in joints.tolist()
     ]
     return pa.array(said, pa.string())
+
+
+def failure_overruled(judged: Judged) -> Found:
+    """Find failures that a later record turns into a pass, though nothing shows that the joint was looked at again.
+
+    One joint that failed and was inspected anew on a later day is how work is made good. A record of the same day or of
+    none, of another pipe, or on a page that repeats joints of which most had passed, may be of another joint.
+    """
+    overruled = _overruled(judged)
+    if not overruled:
+        return nothing_found()
+    counts, day = judged.joints.record, _days(judged.log)
+    run, mostly_passed = _pages_repeated(judged)
+    record = np.flatnonzero(judged.joint_of_record >= 0)
+    other = _differing(judged, record, counts[judged.joint_of_record[record]], WHAT_WAS_LAID)
+    joints, said = [], []
+    for joint, (fields, records) in sorted(overruled.items()):
+        latest = int(counts[joint])
+        if mostly_passed[latest]:
+            why = f"it stands among {run[latest]} rows that repeat joints of which most had passed"
+        elif day[latest] < 0 or (day[records] < 0).any() or (day[records] == day[latest]).any():
+            why = "it is of the same day, or one of the two has no date"
+        elif joint in other:
+            why = f"the two differ in what was laid ({', '.join(other[joint])})"
+        else:
+            continue
+        rows = _listed(_row_names(judged.log, np.append(records, latest)))
+        joints.append(joint)
+        said.append(
+            f"did not pass in an earlier record: {', '.join(fields)}; the last of its records says it passed, and it "
+            f"counts, but {why}: have it settled whether it is this joint, and was made good{ROWS}{rows}"
+        )
+    return Found(np.array(joints, dtype=np.int64), pa.array(said, pa.string()), basis="the records of the joint")
+
+
+def _overruled(judged: Judged) -> dict[int, tuple[list[str], Ints]]:
+    """Give, by joint, the items that did not pass in records before the one that counts, which says they did."""
+    log, counts = judged.log, judged.joints.record
+    record = np.flatnonzero(judged.joint_of_record >= 0)
+    record = record[judged.joints.records[judged.joint_of_record[record]] > 1]
+    fields: dict[int, tuple[list[str], Ints]] = {}
+    for field in (one for one in EVIDENCE_FIELDS if one in YES_NO_FIELDS and one in log.fields):
+        failed = record[as_mask(pc.equal(log.fields[field].take(pa.array(record)), "no"))]
+        passes = as_mask(pc.equal(log.fields[field].take(pa.array(counts[judged.joint_of_record[failed]])), "yes"))
+        failed = failed[passes]
+        for joint in np.unique(judged.joint_of_record[failed]).tolist():
+            said, rows = fields.get(joint, ([], failed[:0]))
+            fields[joint] = ([*said, field], np.union1d(rows, failed[judged.joint_of_record[failed] == joint]))
+    return fields
+
+
+def _days(log: Log) -> Ints:
+    """Give the day of each record; -1 where it has none."""
+    if "inspected_on" not in log.fields:
+        return np.full(len(log), -1, dtype=np.int64)
+    return as_ints(pc.cast(log.fields["inspected_on"], pa.int32()), -1)
+
+
+def _pages_repeated(judged: Judged) -> tuple[Ints, Bools]:
+    """Find rows one below the other that repeat joints, most of which had passed before: shapes (records,).
+
+    Returns
+    -------
+    run : array of int
+        How many such rows each record stands among.
+    mostly_passed : array of bool
+        True where they are a page of joints that had mostly passed.
+    """
+    joint, many = judged.joint_of_record, len(judged.log)
+    failed = np.zeros(many, dtype=np.bool_)
+    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS, judged.log.fields):
+        failed |= as_mask(pc.equal(judged.log.fields[field], "no"))
+    placed = np.flatnonzero(joint >= 0)
+    first = np.full(len(judged.joints), many, dtype=np.int64)
+    np.minimum.at(first, joint[placed], placed)
+    again = placed[placed > first[joint[placed]]]
+    page = np.cumsum(np.diff(again, prepend=-2) != 1) - 1
+    length = np.bincount(page, minlength=1)
+    had_failed = failed[first[joint[again]]]
+    mostly = np.bincount(page, had_failed, minlength=1) <= length / 2.0
+    run, mostly_passed = np.zeros(many, dtype=np.int64), np.zeros(many, dtype=np.bool_)
+    run[again] = length[page]
+    mostly_passed[again] = (mostly & (length >= _RUN))[page]
+    return run, mostly_passed
 
 
 def _differing(judged: Judged, record: Ints, counts: Ints, names: Iterable[str]) -> dict[int, list[str]]:
@@ -116,12 +205,17 @@ def _rows_told(log: Log, key: Ints, wanted: Ints) -> list[str]:
     """Name the rows of the records of some joints, by a key that the records of one number share."""
     record = np.flatnonzero(np.isin(key, wanted))
     record = record[np.argsort(key[record], kind="stable")]
+    told: dict[int, list[str]] = {}
+    for one, name in zip(key[record].tolist(), _row_names(log, record), strict=True):
+        told.setdefault(one, []).append(name)
+    return [f"{ROWS}{_listed(told[one])}" for one in wanted.tolist()]
+
+
+def _row_names(log: Log, record: Ints) -> list[str]:
+    """Name rows, with their files where the log has several."""
     several = len(pc.unique(log.file)) > 1
     file = log.file.take(pa.array(record)).to_pylist()
-    told: dict[int, list[str]] = {}
-    for one, of, row in zip(key[record].tolist(), file, log.row[record].tolist(), strict=True):
-        told.setdefault(one, []).append(f"{of} {row}" if several else str(row))
-    return [f"{ROWS}{_listed(told[one])}" for one in wanted.tolist()]
+    return [f"{of} {row}" if several else str(row) for of, row in zip(file, log.row[record].tolist(), strict=True)]
 
 
 def _listed(rows: list[str]) -> str:

@@ -125,7 +125,7 @@ class Found(NamedTuple):
     message: pa.Array
     value: Floats | None = None
     limit: Floats | None = None
-    unit: str | None = None
+    unit: pa.Array | str | None = None
     basis: pa.Array | str | None = None
     length: Stretches | None = None
     shot: Ints | None = None

@@ -33,6 +33,11 @@ CHI_SQUARE_999 = (10.828, 13.816, 16.266, 18.467, 20.515, 22.458, 24.322, 26.124
 """Chi-square that one joint in 1,000 passes by chance, for 1 to 9 degrees of freedom. Source: any table of it."""
 
 FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
+OTHER_UNIT = "as if written in another unit"
+IN_OTHER_UNIT = (10.0, 63.0)
+"""A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
+ENOUGH = 8
+"""Joints that must have readings, for what is usual to be known."""
 """Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 
 
@@ -104,11 +109,38 @@ def read_readings(job: Job, log: Log, joints: Joints) -> Readings:
     gaps = fitted(_columns(log, [f"gap_{hour}" for hour in hours], record), clock_angles(hours))
     depths = _columns(log, [field for field in GAUGE_FIELDS if field in log.fields], record)
     outside = diameters.outside_m * units.factor("m", job.records.readings_in)
-    measured, direction, sigma, across = deflections(gaps, outside, sigma_reading(job))
-    reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside)]
-    reason = pa.array([None, FEW, NO_DIAMETER, None]).take(pa.array(np.select(reasons, range(3), default=3)))
+    # A gap in millimetres among inches, or the other way round, says nothing of the deflection.
+    other_unit = in_other_unit(gaps.mean, job.records.readings_in)
+    measured, direction, sigma, across = deflections(gaps, np.where(other_unit, np.nan, outside), sigma_reading(job))
+    reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside), other_unit]
+    which = np.select(reasons, range(4), default=4)
+    reason = pa.array([None, FEW, NO_DIAMETER, OTHER_UNIT, None]).take(pa.array(which))
     vector = _as_vector(gaps, measured, direction, outside, sigma_reading(job))
     return Readings(gaps, measured, direction, sigma, across, vector, _spread(depths), reason, diameters)
+
+
+def in_other_unit(mean: Floats, unit: str) -> Bools:
+    """Tell which mean readings are as far from the usual one as the other of inches and millimetres would put them.
+
+    Parameters
+    ----------
+    mean : array, shape (joints,)
+        NaN where nothing was read.
+    unit : of the readings, "in" or "mm"
+
+    Examples
+    --------
+    >>> in_other_unit(np.array([0.5] * 8 + [12.7, 1.1, np.nan]), "in").tolist()[7:]
+    [False, True, False, False]
+    """
+    known = np.isfinite(mean)
+    usual = float(np.median(mean[known])) if np.count_nonzero(known) >= ENOUGH else 0.0
+    if usual <= 0.0:
+        return np.zeros(len(mean), dtype=np.bool_)
+    large, small = (mean, usual) if unit == "in" else (usual, mean)
+    times = np.divide(large, small, out=np.zeros(len(mean)), where=mean > 0.0)
+    found: Bools = (times >= IN_OTHER_UNIT[0]) & (times <= IN_OTHER_UNIT[1])
+    return found
 
 
 def _as_vector(

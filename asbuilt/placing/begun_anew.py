@@ -16,14 +16,22 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
 from asbuilt.errors import InputFileError
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.inputs.log import SAME_PLACE, Log
+from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
 
 FEW_RECORDS = 8
-"""A part of fewer records is no length of its own."""
+"""A part of so many records is a length of its own by what it holds alone."""
+_LEAST_RECORDS = 3
+"""A part of so many is one if the log leaves just so much of the line without joints as it repeats."""
+_MANY = 200
+"""Breaks in the order of a route's records from which on it has none, and small parts tell nothing."""
+_JUMP = 1.5
+"""Laying lengths between two records one below the other: no step from a joint to the next."""
 _LEAST_OVERLAP = 6.0
 """Laying lengths that both parts must have in common."""
 _FILLED = 0.6
@@ -32,12 +40,16 @@ _ONE_WAY = 0.8
 """A part that so often goes on with its stations is in their order."""
 _OTHER_PIPES = 0.04
 """Of the numbers that two parts share: where more differ in what was laid, it is no slip of the pen."""
+_MOST = 0.5
+"""The same where the parts share a few numbers only."""
 _UNEVEN = 3
 """So many uneven lengths, or fittings, that are the same in both parts: nobody lays that twice."""
 _LENGTH_M, _SAME_M = 0.15, 0.03
 """Lengths that differ by more are other pipes; and by less, the same one."""
 _FITS = (0.8, 1.25)
 """The repeated length in parts of what the log leaves of the line, where it may lie there."""
+_FITS_CLOSELY = (-0.5, 1.0)
+"""Laying lengths by which the log leaves more of the line than a few records repeat, where these lie there."""
 
 
 class _Again(NamedTuple):
@@ -57,6 +69,8 @@ class _Again(NamedTuple):
     """Joints of one number that are not the same pipe, in words."""
     same: bool
     """True where both have the same uneven lengths or fittings."""
+    few: bool
+    """True for a part too small to be told by what it holds."""
 
 
 def begun_anew(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, by_station: Bools) -> list[str]:
@@ -121,10 +135,15 @@ def _second_inspection(
     laying = job.records.laying_length
     repeated = laying * sum(one.room + 1.0 for one in again)
     left = float(line.routes.length[route]) / line.scale - logged
+    fits = _FITS[0] * repeated <= left <= _FITS[1] * repeated
+    if all(one.few for one in again):
+        fits &= _FITS_CLOSELY[0] * laying <= left - repeated <= _FITS_CLOSELY[1] * laying
+        if not fits or job.records.covers != "whole":
+            return []
     if left < _FITS[0] * repeated:
         return []
     said, symbol = _said(line, log, route, again[0]), "m" if job.records.station_unit == "m" else "ft"
-    if left <= _FITS[1] * repeated and job.records.covers == "whole":
+    if fits and job.records.covers == "whole":
         raise InputFileError(
             f"{said}, with the same {_named(log)}, and the log leaves {left:.0f} {symbol} of the line without a joint, "
             f"about as much as it repeats ({repeated:.0f} {symbol}): let {_running(log)} run on; or, where "
@@ -162,29 +181,55 @@ def _numbered(log: Log) -> bool:
 def _in_route(job: Job, log: Log, rows: Ints, along: Floats) -> list[_Again]:
     """Find where the stations of one route's records begin anew, as the log has them one below the other."""
     laying = job.records.laying_length
-    step = np.diff(along)
-    forward = 1.0 if np.count_nonzero(step > 0) >= np.count_nonzero(step < 0) else -1.0
+    breaks = _breaks(along, laying)
+    least = _LEAST_RECORDS if len(breaks) <= _MANY else FEW_RECORDS
     ends = [0]
-    for at in (np.flatnonzero(forward * step <= -_LEAST_OVERLAP * laying) + 1).tolist():
-        if at - ends[-1] >= FEW_RECORDS and len(rows) - at >= FEW_RECORDS:
+    for at in breaks:
+        if at - ends[-1] >= least and len(rows) - at >= least:
             ends.append(at)
     again = []
     for start, at, end in zip(ends, ends[1:], [*ends[2:], len(rows)], strict=False):
-        orders = (forward * step[start : at - 1], forward * step[at : end - 1])
-        if min(np.mean(part >= 0) for part in orders) >= _ONE_WAY:
-            found = _compared(job, log, (rows[:at], rows[at:end]), (along[:at], along[at:end]))
+        if min(_one_way(along[start:at]), _one_way(along[at:end])) >= _ONE_WAY:
+            few = min(at - start, end - at) < FEW_RECORDS
+            found = _compared(job, log, (rows[:at], rows[at:end]), (along[:at], along[at:end]), few=few)
             again += [found] if found else []
     return again
 
 
-def _compared(job: Job, log: Log, rows: tuple[Ints, Ints], along: tuple[Floats, Floats]) -> _Again | None:
+def _breaks(along: Floats, laying: float) -> list[int]:
+    """Give the records before which stations turn back: by one long step, or from one direction into the other."""
+    step = np.diff(along)
+    way = np.sign(np.where(np.abs(step) < SAME_PLACE * laying, 0.0, step))
+    moving = np.flatnonzero(way)
+    # A step that leads nowhere goes the way of the step before it.
+    last = np.searchsorted(moving, np.arange(len(step)), side="right") - 1
+    way = np.where(last >= 0, way[moving[np.maximum(last, 0)]] if len(moving) else 0.0, 0.0)
+    turns = np.flatnonzero(np.diff(way) != 0) + 1
+    breaks = []
+    for at, end in zip(turns.tolist(), [*turns[1:].tolist(), len(step)], strict=False):
+        long, before = abs(step[at]) >= _JUMP * laying, abs(step[at - 1])
+        if long or end - at > 1:
+            # What a long step leads to, or one to the same joint, and what follows it the other way, are one part.
+            apart = before >= _JUMP * laying or before < SAME_PLACE * laying
+            breaks.append(at if apart and not long else at + 1)
+    return sorted(set(breaks))
+
+
+def _one_way(along: Floats) -> float:
+    """Give the part of the steps that go one way, whichever it is."""
+    step = np.diff(along)
+    return float(max(np.mean(step >= 0), np.mean(step <= 0)))
+
+
+def _compared(job: Job, log: Log, rows: tuple[Ints, Ints], along: tuple[Floats, Floats], *, few: bool) -> _Again | None:
     """Compare a part with all records before it; nothing where they do not both fill a length."""
     low, high = max(one.min() for one in along), min(one.max() for one in along)
     room = (high - low) / job.records.laying_length
     key = _keys(log, np.concatenate(rows), np.concatenate(along))
     keys = (key[: len(rows[0])], key[len(rows[0]) :])
     names = [np.unique(one[(one >= 0) & (at >= low) & (at <= high)]) for one, at in zip(keys, along, strict=True)]
-    if room < _LEAST_OVERLAP or min(map(len, names)) < _FILLED * room:
+    few |= room < _LEAST_OVERLAP
+    if room < (_JUMP if few else _LEAST_OVERLAP) or min(map(len, names)) < _FILLED * room:
         return None
     joints, both = len(np.union1d(*names)), sum(map(len, names))
     # Where a number stands in both parts, the last record of the first part is held against the second's.
@@ -193,9 +238,20 @@ def _compared(job: Job, log: Log, rows: tuple[Ints, Ints], along: tuple[Floats, 
     second = np.flatnonzero(keys[1] >= 0)
     second = second[place[keys[1][second]] >= 0]
     first = place[keys[1][second]]
-    others, same = _pipes(job, log, (rows[0][first], rows[1][second]), (along[0][first], along[1][second]))
-    distinct = joints >= 2 * _FILLED * room and joints >= 0.9 * both
-    return _Again(int(rows[0][-1]), int(rows[1][0]), joints, room, distinct, others, same)
+    if few and (len(second) < len(rows[1]) or _mostly_failed(log, rows[0][first])):
+        # Joints added, or those that had failed, looked at again.
+        return None
+    others, same = _pipes(job, log, (rows[0][first], rows[1][second]), (along[0][first], along[1][second]), few=few)
+    distinct = not few and joints >= 2 * _FILLED * room and joints >= 0.9 * both
+    return _Again(int(rows[0][-1]), int(rows[1][0]), joints, room, distinct, others, same, few)
+
+
+def _mostly_failed(log: Log, rows: Ints) -> bool:
+    """Tell whether most of some records say of an item that it did not pass."""
+    failed = np.zeros(len(rows), dtype=np.bool_)
+    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS, log.fields):
+        failed |= as_mask(pc.equal(log.fields[field].take(pa.array(rows)), "no"))
+    return bool(2 * np.count_nonzero(failed) > len(rows))
 
 
 def _keys(log: Log, rows: Ints, along: Floats) -> Ints:
@@ -205,7 +261,9 @@ def _keys(log: Log, rows: Ints, along: Floats) -> Ints:
     return codes(pc.utf8_upper(log.fields["joint"].take(pa.array(rows))))
 
 
-def _pipes(job: Job, log: Log, rows: tuple[Ints, Ints], along: tuple[Floats, Floats]) -> tuple[list[str], bool]:
+def _pipes(
+    job: Job, log: Log, rows: tuple[Ints, Ints], along: tuple[Floats, Floats], *, few: bool
+) -> tuple[list[str], bool]:
     """Hold records of one number against each other: which are other pipes, and whether odd pipes are the same."""
     metre = units.factor("m", job.records.station_unit)
     length, same = _LENGTH_M * metre, _SAME_M * metre
@@ -221,7 +279,7 @@ def _pipes(job: Job, log: Log, rows: tuple[Ints, Ints], along: tuple[Floats, Flo
     odd = _uneven(laid, length, same) | _uneven(spacing, length, same)
     kinds = [log.text("kind").take(pa.array(part)) for part in rows]
     odd |= as_mask(pc.and_(pc.not_equal(kinds[0], "pipe"), pc.equal(*kinds)))
-    if np.count_nonzero(other_pipe) < max(2.0, _OTHER_PIPES * len(other_pipe)):
+    if np.count_nonzero(other_pipe) < max(2.0, (_MOST if few else _OTHER_PIPES) * len(other_pipe)):
         return [], int(np.count_nonzero(odd & ~other_pipe)) >= _UNEVEN
     return [_differing(log, rows, differ, at) for at in np.flatnonzero(other_pipe).tolist()], False
 

@@ -15,6 +15,7 @@ from asbuilt.notes import Note, noted
 from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.joints import Joints, gather
+from asbuilt.placing.jumps import station_jumps
 from asbuilt.placing.out_of_the_way import contradicted, out_of_the_way, told
 from asbuilt.placing.places import by_station
 from asbuilt.placing.positions import position_tolerance, surveyed_positions
@@ -76,6 +77,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     notes += noted("lengths-differ", hints.length_notes(job, log))
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
+    notes += noted("equation-unstated", station_jumps(job, line, log, route, settled.along, surveyed))
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))

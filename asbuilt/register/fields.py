@@ -72,7 +72,7 @@ ABOUT: dict[str, str] = dict.fromkeys(
     (
         "inspection-failed", "inspection-missing", "restraint-missing", "insertion-off", "gauge-uneven", "gap-uneven",
         "gasket-cold", "torque-off", "joint-repeated", "size-changes", "date-doubtful", "photo-missing",
-        "field-unreadable",
+        "field-unreadable", "failure-overruled", "entry-doubtful",
     ),
     INSPECTION,
 ) | dict.fromkeys(

@@ -23,7 +23,7 @@ from asbuilt.inputs.delimited import raw_rows
 from asbuilt.inputs.fields import NUMBER_FIELDS, known_names
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
-from asbuilt.judging import found_in_inspections
+from asbuilt.judging import found_in_entries, found_in_inspections
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 from asbuilt.vocabulary import YES_NO_FIELDS
@@ -188,6 +188,7 @@ def _found(placement: Placement) -> Iterator[Remark]:
     own = {
         "inspection-missing": found_in_inspections.missing_fields(judged),
         "inspection-failed": found_in_inspections.failed_fields(judged),
+        "entry-doubtful": found_in_entries.doubtful_fields(judged),
     }
     said: set[Remark] = set()
     columns = [found[name].to_pylist() for name in ("joint_index", "code", "severity", "message")]
@@ -221,7 +222,7 @@ def _records_of(placement: Placement, joint: int, code: str, message: str) -> li
             return rows
     if code == "joints-missing":
         return [int(joints.record[joint + 1])]
-    if code == "joint-repeated" and joints.records[joint] > 1:
+    if code in ("joint-repeated", "failure-overruled") and joints.records[joint] > 1:
         return np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
     return [int(joints.record[joint])]
 

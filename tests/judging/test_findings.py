@@ -1,5 +1,6 @@
 """The checks: each finds what it should, and nothing where the log is in order."""
 
+import numpy as np
 import pandas as pd
 import pytest
 from laying import codes, lines, log, pipe, place
@@ -348,3 +349,48 @@ def test_a_size_that_changes_without_a_reducer_is_asked_about(sizes, kinds, foun
     points = pipe([0.0] * 8)
     placement = placed(log(points, size=sizes, kind=kinds), points)
     assert placement.findings.query("code == 'size-changes'")["joint"].tolist() == found
+
+
+def test_what_an_entry_is_held_against_is_what_most_joints_say():
+    records = log(STRAIGHT)
+    records["laid length"] = "20.0"
+    records.loc[4, "laid length"] = "2.0"
+    found = placed(records).findings.query("code == 'entry-doubtful'")
+    assert found[["joint", "value", "limit", "unit"]].to_numpy().tolist() == [["5", 2.0, 20.0, "ft"]]
+    assert "as if its decimal point had slipped" in found["message"].item()
+    missing = placed(records).findings.query("code == 'joints-missing'")["message"].item()
+    assert missing.endswith("or else the laid length is wrong, since a whole length fits there")
+    # A piece that was cut, a fitting, and a length that the stations have too, are what they are.
+    for column, value in (("cut", "yes"), ("kind", "tee")):
+        assert "entry-doubtful" not in codes(placed(records.assign(**{column: [""] * 4 + [value] + [""] * 6})))
+    shorter = STRAIGHT.copy()
+    shorter[5:] -= (0, 18, 0)
+    short = log(shorter).assign(**{"laid length": records["laid length"]})
+    assert codes(placed(short, shorter)) == []
+
+
+def test_dates_of_two_seasons_and_of_two_crews_are_in_turn():
+    records = pd.concat([log(STRAIGHT)] * 3, ignore_index=True)
+    records["joint"] = [str(at + 1) for at in range(len(records))]
+    records["station"] = [f"{20 * at // 100}+{20 * at % 100:02d}" for at in range(len(records))]
+    line = pipe(np.zeros(len(records)))
+    two_seasons = ["2025-10-06"] * 16 + ["2026-04-02"] * 17
+    two_crews = [f"2026-04-{2 + at % 11:02d}" for at in range(33)]
+    for dates in (two_seasons, two_crews, two_seasons[::-1]):
+        assert "date-doubtful" not in codes(placed(records.assign(date=dates), line))
+    winter = ["2025-12-10"] * 16 + ["2025-01-07"] * 2 + ["2026-01-08"] * 15
+    found = placed(records.assign(date=winter), line).findings.query("code == 'date-doubtful'")
+    assert found["joint"].tolist() == ["17", "18"]
+    assert "as if the year were wrong" in found["message"].iloc[0]
+
+
+def test_readings_in_another_unit_make_no_verdict():
+    records = log(STRAIGHT)
+    for hour, gap in zip((12, 3, 6, 9), (0.9, 0.5, 0.1, 0.5), strict=True):
+        records[f"gap {hour}"] = "12.5"
+        records.loc[5, f"gap {hour}"] = str(gap)
+    # Half an inch read as half a millimetre would be as even as can be.
+    placement = placed(records, records={"reading_unit": "mm"})
+    assert placement.findings.query("code == 'entry-doubtful'")["joint"].tolist() == ["6"]
+    assert np.isnan(placement.joints["measured_deg"][5])
+    assert not placement.joints["measured_deg"][4:5].isna().any()

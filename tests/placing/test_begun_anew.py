@@ -100,6 +100,67 @@ def test_what_the_data_leave_open_is_told(line, covers):
     assert "row 42: the stations of route A begin anew at 0+00.00, after 8+00.00 in row 41" in said
 
 
+@pytest.mark.parametrize("backwards", [False, True])
+@pytest.mark.parametrize("ends", [(0, 76, 81), (0, 5, 10, 15, 20, 25, 30), (0, 60, 75, 78, 81)])
+def test_short_days_that_begin_anew_are_refused_where_the_line_has_just_their_length_left(ends, backwards):
+    # Common practice, no source: five lengths of a large main are a day's work.
+    days = [day(*one, date=f"2026-04-{at + 2:02d}") for at, one in enumerate(itertools.pairwise(ends))]
+    if backwards:
+        days[-1] = days[-1][::-1]
+    with pytest.raises(asbuilt.InputFileError) as refused:
+        placed(*days, line=pipe(np.zeros(ends[-1] - 2)))
+    said = str(refused.value)
+    assert "the stations of route A begin anew" in said
+    assert 'records.covers = "part"' in said
+
+
+@pytest.mark.parametrize(("again", "records"), [((0, 5), {"covers": "part"}), ((0, 7), {}), ((0, 2), {})])
+def test_a_few_joints_looked_at_again_are_placed(again, records):
+    # A line that is longer than its log, but not by just what the log repeats.
+    placement = placed(day(0, 76), day(*again, date="2026-04-09"), **records)
+    assert placement.counts["joints"] == 76
+    assert codes(placement) - {"coverage-short"} == {"joint-repeated"}
+
+
+def test_failed_joints_looked_at_again_in_a_row_are_no_new_day():
+    first, again = day(0, 76), day(0, 5, date="2026-04-09")
+    first.loc[:3, "gauge"] = "fail"
+    placement = placed(first, again)
+    assert placement.counts["joints"] == 76
+    assert "failure-overruled" not in set(placement.findings["code"])
+    said = placement.findings.query("code == 'joint-repeated' and joint == '2'")["message"].item()
+    assert "; an earlier one did not pass (gauge), and the latest one does; rows 2 and 78" in said
+
+
+def test_a_pass_written_over_a_failure_is_told_where_nothing_shows_a_second_look():
+    first = day(0, 81)
+    first.loc[2, "gauge"] = "fail"
+    for again, why in (
+        (day(0, 10, date="2026-04-09"), "it stands among 10 rows that repeat joints of which most had passed"),
+        (day(2, 3).assign(joint="3", station="0+40.00"), "it is of the same day"),
+        (day(2, 3, date="").assign(joint="3", station="0+40.00"), "one of the two has no date"),
+        (day(2, 3, date="2026-04-09").assign(joint="3", station="0+40.00", size="8"), "what was laid (size)"),
+    ):
+        found = placed(first, again).findings.query("code == 'failure-overruled'")
+        assert (found["joint"].item(), found["severity"].item()) == ("3", "act")
+        assert "did not pass in an earlier record: gauge" in found["message"].item()
+        assert why in found["message"].item()
+        assert "; rows 3 and " in found["message"].item()
+
+
+def test_a_joint_made_good_on_a_later_day_is_told_as_its_second_record_alone():
+    first = day(0, 81)
+    first.loc[2, "gauge"] = "fail"
+    later = day(2, 3, date="2026-04-09").assign(joint="3", station="0+40.00")
+    placement = placed(first, later)
+    assert codes(placement) == {"joint-repeated"}
+    assert "an earlier one did not pass (gauge)" in placement.findings["message"].item()
+
+
+def codes(placement):
+    return set(placement.findings["code"])
+
+
 def test_numbers_begun_anew_with_stations_running_on_are_in_order():
     placement = placed(day(0, 41), day(0, 40, start=820.0))
     assert placement.counts["joints"] == 81

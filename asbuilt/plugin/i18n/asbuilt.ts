@@ -3285,6 +3285,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A later record turns a failure into a pass, and nothing shows that the joint was looked at again</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The pipe has less cover than the job asks for</source>
         <translation type="unfinished"></translation>
     </message>
@@ -3396,6 +3401,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../../schema.py"/>
         <source>The bolt torque is outside the range for this size</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An entry is far from the others of its column, as if in another unit or with a slipped decimal point</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3295,6 +3295,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A later record turns a failure into a pass, and nothing shows that the joint was looked at again</source>
+        <translation>Ein späterer Eintrag macht aus „nicht bestanden“ ein „bestanden“, und nichts zeigt, dass die Verbindung erneut geprüft wurde</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The pipe has less cover than the job asks for</source>
         <translation>Das Rohr hat weniger Überdeckung, als der Auftrag verlangt</translation>
     </message>
@@ -3407,6 +3412,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <location filename="../../schema.py"/>
         <source>The bolt torque is outside the range for this size</source>
         <translation>Das Drehmoment der Schrauben liegt außerhalb des Bereichs für diese Nennweite</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An entry is far from the others of its column, as if in another unit or with a slipped decimal point</source>
+        <translation>Ein Eintrag liegt weit von den übrigen seiner Spalte, wie in anderer Einheit oder mit verrutschtem Dezimalkomma</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

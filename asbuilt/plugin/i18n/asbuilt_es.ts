@@ -3295,6 +3295,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A later record turns a failure into a pass, and nothing shows that the joint was looked at again</source>
+        <translation>Un registro posterior convierte un fallo en aprobado, y nada muestra que la junta se revisara de nuevo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The pipe has less cover than the job asks for</source>
         <translation>El tubo tiene menos recubrimiento del que exige el trabajo</translation>
     </message>
@@ -3407,6 +3412,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <location filename="../../schema.py"/>
         <source>The bolt torque is outside the range for this size</source>
         <translation>El par de apriete de los pernos está fuera del intervalo para este diámetro</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An entry is far from the others of its column, as if in another unit or with a slipped decimal point</source>
+        <translation>Una entrada está lejos de las demás de su columna, como en otra unidad o con la coma decimal corrida</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -1,0 +1,218 @@
+"""The check of entries far from the others of their column, as if in another unit or with a slipped decimal point.
+
+A single entry is judged against what most joints of the log say; that a whole column is in another unit, its header and
+the job must say. Dates are held against the rows above and below them.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.judging.judged import Found, Judged, piece_joint, plain, say
+from asbuilt.judging.readings import in_other_unit
+from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.placing.sequence import in_order
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+
+ENOUGH = 8
+"""Joints that must have an entry, for what is usual to be known."""
+_SLIPS = (10.0, 0.1, 100.0, 0.01)
+_LIKE = 0.02
+"""Lengths that differ by less than this part are those of one pipe."""
+_AGREES_M = 0.15
+"""Stations and a laid length that differ by less agree; common practice, no source."""
+_APART_F, _LIKE_F = 25.0, 27.0
+"""A temperature so far from the usual one, and as near to it in the other unit, is in that."""
+_IN_TURN = 0.7
+"""A log of which so much is in the order of its dates was kept day by day."""
+_YEAR, _WEEKS, _WINDOW = 300, 20, 31
+"""Days by which a wrong year, or month and day exchanged, at least put a date off; and that an open end reaches."""
+
+
+class _Odd(NamedTuple):
+    """Entries of one kind that are far from the others."""
+
+    joint: Ints
+    message: pa.Array
+    value: Floats
+    usual: float
+    unit: str
+    fields: tuple[str, ...]
+
+
+def doubtful_fields(judged: Judged) -> dict[str, Bools]:
+    """Give, by field, the joints whose entry is told of."""
+    found: dict[str, Bools] = {}
+    for one in _found(judged):
+        for field in one.fields:
+            found[field] = np.isin(np.arange(len(judged.joints)), one.joint)
+    return found
+
+
+def _found(judged: Judged) -> list[_Odd]:
+    return [_lengths(judged), *_readings(judged), _temperatures(judged)]
+
+
+def entry_doubtful(judged: Judged) -> Found:
+    """Tell entries far from the others of their column, and near to them in another unit or with another point.
+
+    Each is counted as it was written: none is corrected.
+    """
+    odd = _found(judged)
+    joint = np.concatenate([one.joint for one in odd])
+    order = np.argsort(joint, kind="stable")
+    usual = np.concatenate([np.full(len(one.joint), one.usual) for one in odd])
+    unit = np.concatenate([np.full(len(one.joint), one.unit) for one in odd])
+    message = say(pa.concat_arrays([one.message for one in odd]), ": correct it, or leave it if it is true")
+    value = np.concatenate([one.value for one in odd])
+    return Found(
+        joint[order], message.take(pa.array(order)), value[order], usual[order],
+        pa.array(unit[order].tolist(), pa.string()), "what most joints of the log say",
+    )  # fmt: skip
+
+
+def _none(unit: str) -> _Odd:
+    return _Odd(np.zeros(0, dtype=np.int64), pa.array([], pa.string()), np.zeros(0), np.nan, unit, ())
+
+
+def _lengths(judged: Judged) -> _Odd:
+    """Find laid lengths that are those of the other pipes but for a decimal point, or in the other unit."""
+    laid, records = judged.number("laid_length"), judged.job.records
+    if np.count_nonzero(laid > 0) < ENOUGH:
+        return _none(judged.symbol)
+    usual = float(np.nanmedian(laid))
+    other, word = ("us-ft", "feet") if records.station_unit == "m" else ("m", "metres")
+    factors = [*_SLIPS, units.factor(other, records.station_unit)]
+    like = [np.abs(laid * factor - usual) <= _LIKE * usual for factor in factors]
+    # A length that the stations have, too, and a piece that was cut, are what they are.
+    spacing = np.full(len(laid), np.nan)
+    spacing[piece_joint(judged)] = judged.segments.length / judged.scale
+    as_laid = np.abs(spacing - laid) <= _AGREES_M * units.factor("m", records.station_unit)
+    as_laid &= records.station_from == "log"
+    plain_pipe = as_mask(pc.equal(pc.fill_null(judged.text("kind"), "pipe"), "pipe"))
+    may_be = as_laid | as_mask(pc.equal(judged.text("cut"), "yes")) | ~plain_pipe
+    rows = np.flatnonzero(np.logical_or.reduce(like) & ~may_be)
+    in_other = like[-1][rows]
+    why = pc.if_else(pa.array(in_other), f"as if written in {word}", "as if its decimal point had slipped")
+    message = say(
+        "laid length ", plain(laid[rows]), f" {judged.symbol}, where most are {usual:g} {judged.symbol}, ", why
+    )
+    return _Odd(rows, message, laid[rows], usual, judged.symbol, ("laid_length",))
+
+
+def _readings(judged: Judged) -> list[_Odd]:
+    """Find readings at the joint that are in the other of inches and millimetres."""
+    unit = judged.job.records.readings_in
+    other = "in" if unit == "mm" else "mm"
+    found = []
+    for fields, named in ((GAP_FIELDS, "gap readings"), (GAUGE_FIELDS, "feeler-gauge depths")):
+        read = [judged.number(field) for field in fields if field in judged.log.fields]
+        if not read:
+            continue
+        count = np.sum([np.isfinite(one) for one in read], axis=0)
+        mean = np.where(count > 0, np.nansum(read, axis=0) / np.maximum(count, 1), np.nan)
+        rows = np.flatnonzero(in_other_unit(mean, unit))
+        if not len(rows):
+            continue
+        usual = float(np.nanmedian(mean))
+        message = say(
+            f"{named} of ", plain(mean[rows]), f" {unit} on average, where the usual ones are {usual:.3g} {unit}, as "
+            f"if written in {other}",
+        )  # fmt: skip
+        found.append(_Odd(rows, message, mean[rows], usual, unit, fields))
+    return found
+
+
+def _temperatures(judged: Judged) -> _Odd:
+    """Find gasket temperatures that are in the other of Fahrenheit and Celsius."""
+    unit, value = judged.job.records.temperatures_in, judged.number("gasket_temperature")
+    if np.count_nonzero(np.isfinite(value)) < ENOUGH:
+        return _none(unit)
+    usual = float(np.nanmedian(value))
+    # As it would be, had it been written in the other unit; values are in Fahrenheit.
+    as_other = value * 1.8 + 32.0 if unit == "F" else (value - 32.0) / 1.8
+    rows = np.flatnonzero((np.abs(value - usual) > _APART_F) & (np.abs(as_other - usual) < _LIKE_F))
+    shown, middle = (value[rows], usual) if unit == "F" else ((value[rows] - 32.0) / 1.8, (usual - 32.0) / 1.8)
+    message = say(
+        "gasket at ", plain(shown), f" {unit}, where the usual is {middle:.3g} {unit}, as if written in "
+        f"{'C' if unit == 'F' else 'F'}",
+    )  # fmt: skip
+    return _Odd(rows, message, shown, middle, unit, ("gasket_temperature",))
+
+
+def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
+    """Find dates that stand out of turn in a log kept day by day, and that another year, or month for day, puts right.
+
+    Parameters
+    ----------
+    log : Log
+
+    Returns
+    -------
+    records : array of int
+    why : list of str
+    """
+    days = pc.cast(log.fields["inspected_on"], pa.int32())
+    dated = np.flatnonzero(as_mask(days.is_valid()))
+    records: list[int] = []
+    why: list[str] = []
+    file = pc.dictionary_encode(log.file).indices.to_numpy()[dated]
+    for rows in np.split(dated, np.flatnonzero(np.diff(file)) + 1) if len(dated) else []:
+        day = days.take(pa.array(rows)).to_numpy()
+        if len(day) < ENOUGH or (np.diff(day) >= 0).all():
+            continue
+        kept = in_order(day.tolist())
+        if kept.mean() < _IN_TURN:
+            continue
+        for at in np.flatnonzero(~kept).tolist():
+            told = _put_right(int(day[at]), *_around(kept, day, at))
+            if told is not None:
+                records.append(int(rows[at]))
+                why.append(told)
+    return np.array(records, dtype=np.int64), why
+
+
+def _around(kept: Bools, day: Ints, at: int) -> tuple[int | None, int | None]:
+    """Give the days of the rows in turn before and behind a row; None where there is none."""
+    before, behind = np.flatnonzero(kept[:at]), np.flatnonzero(kept[at:])
+    return (int(day[before[-1]]) if len(before) else None, int(day[at + behind[0]]) if len(behind) else None)
+
+
+def _put_right(day: int, before: int | None, behind: int | None) -> str | None:
+    """Say what would put a day between those before and behind it: another year, or month and day exchanged."""
+    assert before is not None or behind is not None
+    low = before if before is not None else int(behind or 0) - _WINDOW
+    high = behind if behind is not None else low + _WINDOW
+    date = _date(day)
+    between = " and ".join(str(_date(one)) for one in (before, behind) if one is not None)
+    rows = "the rows before and behind it are" if before is not None and behind is not None else "the row beside it is"
+    for year in {_date(low).year, _date(high).year}:
+        other = _replaced(date, year, date.month, date.day)
+        if other is not None and low <= other <= high and abs(other - day) >= _YEAR:
+            return f"dated {date}, while {rows} of {between}, as if the year were wrong"
+    other = _replaced(date, date.year, date.day, date.month)
+    narrow = before is not None and behind is not None and high - low <= _WINDOW
+    if narrow and other is not None and low <= other <= high and abs(other - day) >= _WEEKS:
+        return f"dated {date}, while {rows} of {between}, as if month and day were exchanged"
+    return None
+
+
+def _date(day: int) -> dt.date:
+    return dt.date(1970, 1, 1) + dt.timedelta(days=day)
+
+
+def _replaced(date: dt.date, year: int, month: int, day: int) -> int | None:
+    """Give a date with other parts as a day; None where no calendar has it."""
+    try:
+        return (date.replace(year=year, month=month, day=day) - dt.date(1970, 1, 1)).days
+    except ValueError:
+        return None

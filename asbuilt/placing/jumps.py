@@ -1,0 +1,170 @@
+"""Stations that run ahead of the pipes laid, or behind them, from one joint on: a station equation nobody stated.
+
+A joint missing from the log leaves the stations right; an equation that the job does not have puts all that follow on
+the wrong place, by the same amount. Joints that were surveyed tell the two apart, and so does the end of the line.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.inputs.log import SAME_PLACE, Log
+from asbuilt.placing.sequence import joint_numbers
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
+    from asbuilt.line.stationed import StationedLine
+    from asbuilt.placing.positions import Positions
+
+_STEADY = 5
+"""Joints on either side of a jump whose stations go with the pipes: else it is one odd station."""
+_MANY = 3
+"""Jumps on one route from which on its order is broken, and no equation explains it."""
+_UNMEASURED = 1.5
+"""Laying lengths by which a step must differ from a pipe of no recorded length, which may have been cut."""
+_FEW_PIPES, _WHOLE = 2.0, 0.1
+"""A jump of so many pipes is none of whole ones, where it differs by more than such a part of one."""
+_AGREES_M = 0.15
+"""Stations and a length that differ by less agree; common practice, no source."""
+_NUMBERED = 0.9
+"""Part of the joints that must be numbered, for their numbers to be their order."""
+
+
+class _Steps(NamedTuple):
+    """From each joint to the next one of a route: shapes (steps,), station units."""
+
+    over: Floats
+    """By how much the station goes on farther than the pipes."""
+    measured: Bools
+    """True where the pipe's length was recorded, or both its joints were surveyed."""
+    surveyed: Bools
+    close: Bools
+    """True where the numbers leave no room for another joint."""
+
+
+def station_jumps(
+    job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, surveyed: Positions
+) -> list[str]:
+    """Say where stations run ahead of the pipes, or behind them, as after a station equation.
+
+    Parameters
+    ----------
+    job : Job
+    line : StationedLine
+    log : Log
+    route : array of int, shape (n,)
+    along : array, shape (n,)
+        Station units from the start of the route; NaN where the station has no place.
+    surveyed : Positions
+
+    Returns
+    -------
+    list of str
+    """
+    if job.records.station_from == "laid_length":
+        return []
+    told = []
+    rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
+    rows = rows[np.argsort(route[rows], kind="stable")]
+    for part in np.split(rows, np.flatnonzero(np.diff(route[rows])) + 1) if len(rows) else []:
+        if np.count_nonzero(np.isfinite(along[part])) > 2 * _STEADY:
+            told += _in_route(job, line, log, int(route[part[0]]), part, along, surveyed)
+    return told
+
+
+def _in_route(
+    job: Job, line: StationedLine, log: Log, route: int, rows: Ints, along: Floats, surveyed: Positions
+) -> list[str]:
+    """Look at the records of one route, in the order of their joint numbers, or of the log where they have none."""
+    laying = job.records.laying_length
+    rows, number = _in_order(log, rows)
+    at = _carried_on(log.stations.value[rows], along[rows])
+    step = np.diff(at)
+    way = 1.0 if np.count_nonzero(step > 0) >= np.count_nonzero(step < 0) else -1.0
+    steps = _steps(job, line, log, rows, number, way * step, surveyed)
+    least = np.where(steps.measured, SAME_PLACE, _UNMEASURED) * laying
+    # Of a pipe that may have been cut, only a station that goes back tells.
+    telling = np.where(steps.measured | (steps.over > 0), np.abs(steps.over) > least, way * step < -SAME_PLACE * laying)
+    jump = np.flatnonzero(telling)
+    if not 0 < len(jump) <= _MANY or (np.diff([-1, *jump.tolist(), len(step)]) <= _STEADY).any():
+        return []
+    total = float(steps.over[jump].sum())
+    if abs(total) < SAME_PLACE * laying:
+        return []
+    length = float(line.routes.length[route]) / line.scale
+    # Behind the last joint; less than nothing where the stations run past the end.
+    left = length - float(at[-1]) if way > 0 else float(at[-1])
+    ends = abs(left + total) <= laying
+    right_at_the_end = abs(left) <= min(laying, abs(total) / 2.0)
+    told = []
+    for one in jump.tolist():
+        pipes = abs(steps.over[one]) / laying
+        # Pipes that are missing from the log are whole ones, but for a cut one among them.
+        whole = pipes < _FEW_PIPES or abs(pipes - round(pipes)) < _WHOLE
+        if steps.surveyed[one]:
+            why = "as the surveyed joints show"
+        elif not (ends or steps.close[one]) or (right_at_the_end and whole):
+            continue
+        elif ends and not right_at_the_end:
+            why = f"and they end {abs(left):.2f} {line.symbol} {'past' if left < 0 else 'before'} the end of the line"
+        else:
+            why = "and the joint numbers leave no room for joints between"
+        back, ahead = rows[one], rows[one + 1]
+        stations = log.fields["station"]
+        told.append(
+            f"{log.file[ahead].as_py()} row {log.row[ahead]}: from {_joint(log, ahead)} on, the stations of route "
+            f"{line.names.names[route]} run {abs(steps.over[one]):.2f} {line.symbol} "
+            f"{'ahead of' if steps.over[one] > 0 else 'behind'} the pipes laid, {why}: a station equation between "
+            f"{stations[back].as_py()} and {stations[ahead].as_py()} that the job does not have? If it is one, state "
+            "it in centerline.equations; else a length was counted wrongly, and all joints ahead are placed as far "
+            "off, or joints are missing from the log"
+        )
+    return told
+
+
+def _joint(log: Log, record: int) -> str:
+    name, station = log.text("joint")[record].as_py(), log.fields["station"][record].as_py()
+    return f"joint {name} ({station})" if name else str(station)
+
+
+def _in_order(log: Log, rows: Ints) -> tuple[Ints, Floats]:
+    """Put records in the order of their joint numbers, the first of each; as they stand where they have none."""
+    numbers = joint_numbers(log.text("joint").take(pa.array(rows)))
+    series = np.bincount(numbers.series[numbers.series >= 0], minlength=1).argmax()
+    own = (numbers.series == series) & np.isfinite(numbers.number)
+    if np.count_nonzero(own) < _NUMBERED * len(rows):
+        return rows, np.full(len(rows), np.nan)
+    number, first = np.unique(numbers.number[own], return_index=True)
+    return rows[own][first], number
+
+
+def _carried_on(station: Floats, along: Floats) -> Floats:
+    """Carry places along a route on by the stations, where these run past its ends."""
+    known = np.flatnonzero(np.isfinite(along))
+    near = known[np.maximum(np.searchsorted(known, np.arange(len(along)), side="right") - 1, 0)]
+    carried: Floats = np.where(np.isfinite(along), along, along[near] + station - station[near])
+    return carried
+
+
+def _steps(
+    job: Job, line: StationedLine, log: Log, rows: Ints, number: Floats, step: Floats, surveyed: Positions
+) -> _Steps:
+    """Hold the stations of successive joints against the pipes between them."""
+    laying, tolerance = job.records.laying_length, _AGREES_M * units.factor("m", job.records.station_unit)
+    laid = log.number("laid_length")[rows[1:] if job.records.pipe == "back" else rows[:-1]]
+    between = np.maximum(np.diff(number), 1.0)
+    close = np.diff(number) <= 1.0
+    # Numbers that were left out stand for whole pipes.
+    recorded = (laid > 0) & ~(between > 1.0)
+    over = step - np.where(recorded, laid, laying * np.nan_to_num(between, nan=1.0))
+    # A length that was written down wrongly is no jump of the stations.
+    over = np.where(recorded & (np.abs(step - laying) <= tolerance), 0.0, over)
+    chord = np.hypot(np.diff(surveyed.easting[rows]), np.diff(surveyed.northing[rows])) / line.scale
+    both = np.isfinite(chord)
+    over = np.where(both, step - chord, over)
+    return _Steps(over, recorded | both, both, close)
