@@ -95,10 +95,10 @@ def date(text: str, folder: Path) -> None:
 
 
 def offset_and_bend(text: str, folder: Path) -> None:
-    """Offsets and bends are finite; the other side of an offset is its negative."""
+    """Offsets and bends have bounds."""
     value, angle = values.offset(text, unit="ft"), values.bend_angle(text)
     assert value is None or math.isfinite(value), (text, value)
-    assert angle is None or (math.isfinite(angle) and angle >= 0.0), (text, angle)
+    assert angle is None or abs(angle) < values.HALF_CIRCLE, (text, angle)
     values.bend_angle_in(text), values.bend_plane(text), values.kind(text), values.yes_no(text)
 
 

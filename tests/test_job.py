@@ -48,6 +48,17 @@ def test_every_problem_is_reported_at_once_with_its_key():
         assert part in message
 
 
+@pytest.mark.parametrize(
+    ("table", "key", "told"),
+    [
+        ("centerline", "crs", "centerline.crs: unknown key; it stands above the first table"),
+        ("records", "route_name", "records.route_name: unknown key; it stands in [centerline]"),
+    ],
+)
+def test_a_key_of_another_table_is_told_where_it_stands(table, key, told):
+    assert told in refused(GOOD | {table: GOOD[table] | {key: "x"}})
+
+
 def test_dates_of_laying_must_be_in_order():
     message = refused(GOOD | {"inspection": {"laid_from": "2026-05-01", "laid_to": "2026-01-01"}})
     assert "inspection: laid_from is later than laid_to; exchange the two dates" in message

@@ -13,7 +13,7 @@ from asbuilt.inputs import tables, vectors
 from asbuilt.inputs.doubtful_columns import could_be
 from asbuilt.inputs.fields import FIELD_NAMES
 from asbuilt.inputs.headers import named_columns
-from asbuilt.inputs.line_layer import LINE_NAMES
+from asbuilt.inputs.route_keys import LINE_NAMES
 from asbuilt.inputs.text_table import TextTable
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,9 +14,8 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import vectors
 from asbuilt.inputs.coordinate_system import coordinate_system
-from asbuilt.inputs.headers import named_columns
 from asbuilt.inputs.joining import joined, told
-from asbuilt.inputs.route_keys import known_elevations, running, sigmas, stated_starts
+from asbuilt.inputs.route_keys import could_be_route, known_elevations, no_route_column, running, sigmas, stated_starts
 from asbuilt.line import stationing
 from asbuilt.line.names import route_order
 from asbuilt.line.routes import Routes, routes_from_vertices
@@ -26,22 +25,6 @@ if TYPE_CHECKING:
 
 
 JOINING_TOLERANCE_M = 0.01
-LINE_NAMES = {
-    "route": frozenset(
-        {
-            "route", "routeid", "routename", "routeno", "line", "lineid", "linename", "main", "mainid", "mainname",
-            "run",
-        }
-    ),
-    "start_station": frozenset(
-        {
-            "startstation", "stastart", "startsta", "stationstart", "beginstation", "stabegin", "beginsta", "begsta",
-            "stabeg", "stationbegin", "fromstation", "stafrom", "fromsta", "stationfrom", "startchainage",
-            "chainagestart", "fromchainage", "chainagefrom",
-        }
-    ),
-}  # fmt: skip
-"""Plain forms of the names by which the columns of a line layer go; common practice, no source."""
 
 
 def routes_from_lines(job: Job, features: vectors.Features, where: str) -> Routes:
@@ -99,24 +82,17 @@ def _refuse_gaps(job: Job, features: vectors.Features, absent: Ints, names: list
             )
 
 
-def _could_be_route(columns: Iterable[str]) -> str:
-    found = named_columns(list(columns), LINE_NAMES).get("route", [])
-    return f"; by its name, {found[0]!r} could be it" if len(found) == 1 else ""
-
-
 def _route_names(job: Job, features: vectors.Features, rows: Ints, where: str) -> list[str]:
     column = job.centerline.route
     if column is None:
         if len(rows) > 1:
             raise JobFileError(
                 f"centerline.route: {where} has {len(rows)} lines; name the column that names the route "
-                f"(its columns are {', '.join(features.columns) or 'none'}{_could_be_route(features.columns)})"
+                f"(its columns are {', '.join(features.columns) or 'none'}{could_be_route(features.columns)})"
             )
         return [job.centerline.route_name or job.name]
     if column not in features.columns:
-        raise JobFileError(
-            f"centerline.route: {where} has no column {column!r}; its columns are {', '.join(features.columns)}"
-        )
+        raise no_route_column(column, features.columns, where)
     values = features.columns[column].to_pylist()
     names = [_text(values[row]) for row in rows]
     if "" in names:

@@ -2,18 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import JobFileError
+from asbuilt.inputs.headers import named_columns
 from asbuilt.line import stationing
 from asbuilt.line.names import RouteNames
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
+
+LINE_NAMES = {
+    "route": frozenset(
+        {
+            "route", "routeid", "routename", "routeno", "line", "lineid", "linename", "main", "mainid", "mainname",
+            "run",
+        }
+    ),
+    "start_station": frozenset(
+        {
+            "startstation", "stastart", "startsta", "stationstart", "beginstation", "stabegin", "beginsta", "begsta",
+            "stabeg", "stationbegin", "fromstation", "stafrom", "fromsta", "stationfrom", "startchainage",
+            "chainagestart", "fromchainage", "chainagefrom",
+        }
+    ),
+}  # fmt: skip
+"""Plain forms of the names by which the columns of a line layer go; common practice, no source."""
 
 
 def told_where(where: str, taken: Bools, what: str) -> str:
@@ -76,4 +94,18 @@ def sigmas(job: Job, count: int, column: Callable[[str, str], Floats]) -> tuple[
     return (
         one("centerline.sigma_horizontal", wanted.sigma_horizontal),
         one("centerline.sigma_vertical", wanted.sigma_vertical),
+    )
+
+
+def could_be_route(columns: Iterable[str]) -> str:
+    """Say which column could name the route, by its own name, where one could."""
+    found = named_columns(list(columns), LINE_NAMES).get("route", [])
+    return f"; by its name, {found[0]!r} could be it" if len(found) == 1 else ""
+
+
+def no_route_column(wanted: str, columns: Iterable[str], where: str) -> JobFileError:
+    """Say that no column has the name that `centerline.route` gives; who meant the route's own name is told its key."""
+    return JobFileError(
+        f"centerline.route: {where} has no column {wanted!r}; its columns are {', '.join(columns)}"
+        f"{could_be_route(columns)}. The name of a file's one route goes into centerline.route_name"
     )

@@ -18,8 +18,8 @@ from asbuilt.inputs import tables, values, vectors
 from asbuilt.inputs.coordinate_system import coordinate_system
 from asbuilt.inputs.doubtful_columns import heights_not_read
 from asbuilt.inputs.header_units import refuse_other_units_of_shots
-from asbuilt.inputs.headers import match_columns
-from asbuilt.inputs.route_keys import known_elevations, running, sigmas, stated_starts, told_where
+from asbuilt.inputs.headers import match_columns, normalised
+from asbuilt.inputs.route_keys import known_elevations, no_route_column, running, sigmas, stated_starts, told_where
 from asbuilt.inputs.text_table import TextTable, table_from_columns, with_source
 from asbuilt.inputs.where import rows_where
 from asbuilt.line import stationing
@@ -122,8 +122,11 @@ def _shot_columns(job: Job, table: TextTable, *, without: Sequence[str] = ()) ->
     chosen: dict[str, str | int] = dict(job.centerline.columns)
     if not table.headed and not chosen:
         chosen = {name: number for number, name in enumerate(HEADLESS_ORDER[: len(table.columns)], start=1)}
-    if job.centerline.route is not None and "route" not in chosen:
-        chosen["route"] = job.centerline.route
+    wanted = job.centerline.route
+    if wanted is not None and "route" not in chosen:
+        if normalised(wanted) not in map(normalised, table.columns):
+            raise no_route_column(wanted, table.columns, str(table.path))
+        chosen["route"] = wanted
     return match_columns(table.columns, names, chosen, where=table.path, key="centerline.columns")
 
 

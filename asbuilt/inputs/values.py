@@ -54,6 +54,7 @@ _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct",
 
 USUAL_BENDS = frozenset({90.0, 45.0, 22.5, 11.25, 5.625, 5.0})
 """Angles of the bends that are made, degrees; common practice, no source."""
+HALF_CIRCLE = 180.0
 _PLANES = {
     word: plane
     for plane, words in {
@@ -154,11 +155,11 @@ def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -
     found = (_FRACTION.match(text) if unit == "in" else None) or _NUMBER.match(text)
     if not found:
         return None
-    behind = (found[2] or "").strip().lower().rstrip(".")
+    behind = (found[2] or "").strip().lower()
     value = _with_fraction(found[1]) if "/" in found[1] else float(found[1])
     if not math.isfinite(value):  # more digits than any number of a log has
         return None
-    return value if not behind or behind in UNIT_WORDS.get(unit or "", ()) else None
+    return value if not behind or behind.rstrip(".") in UNIT_WORDS.get(unit or "", ()) else None
 
 
 def offset(text: str, *, unit: str | None = None, decimal_comma: bool = False) -> float | None:
@@ -311,12 +312,14 @@ def kind(text: str) -> str | None:
 
 
 def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
-    """Read a bend's angle in degrees from a number or the trade's fraction of a circle.
+    """Read a bend's angle in degrees from a number or the trade's fraction of a circle; none turns by half a circle.
 
     Examples
     --------
     >>> bend_angle("22.5"), bend_angle("1/8"), bend_angle("11-1/4"), bend_angle("22 1/2 deg"), bend_angle("30")
     (22.5, 45.0, 11.25, 22.5, 30.0)
+    >>> bend_angle("-45"), bend_angle("450")
+    (-45.0, None)
     """
     plain = text.strip().lower()
     if plain in _BEND_FRACTIONS:
@@ -324,7 +327,8 @@ def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     mixed = re.match(r"^(\d{1,9})[\s-]+(\d)/([1-9])(?:\s*(?:°|º|deg|degrees))?$", plain)
     if mixed:
         return int(mixed[1]) + int(mixed[2]) / int(mixed[3])
-    return number(plain, unit="deg", decimal_comma=decimal_comma)
+    angle = number(plain, unit="deg", decimal_comma=decimal_comma)
+    return angle if angle is None or abs(angle) < HALF_CIRCLE else None
 
 
 def bend_plane(text: str) -> str | None:

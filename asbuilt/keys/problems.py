@@ -14,6 +14,8 @@ from asbuilt.keys.fields import CHECK_FIELDS, GROUND_FIELDS, RECORD_FIELDS, SHOT
 _KINDS_OF_VALUE = ("str", "float", "int", "bool", "constrained-int", "constrained-float")
 RENAMED = {"centerline.grid_factor": "combined_factor"}
 """Keys that have another name now."""
+_FEW = 2
+"""Tables that are named for a key that stands in none of its own: one that stands in many was rather mistyped."""
 
 
 def refuse_nul(value: Any, source: str, key: str = "") -> None:
@@ -65,8 +67,17 @@ def _nearest(place: list[str], whole: type[BaseModel]) -> str:
     for part in place[:-1]:
         field = getattr(model, "model_fields", {}).get(part)
         model = _model_of(field.annotation) if field else model
-    fields = getattr(model, "model_fields", {})
-    return nearest_of(place[-1], tuple(field.alias or name for name, field in fields.items()))
+    here = _keys_of(model)
+    if place[-1] in _keys_of(whole):
+        return "; it stands above the first table"
+    tables = [name for name, field in whole.model_fields.items() if place[-1] in _keys_of(_model_of(field.annotation))]
+    if 0 < len(tables) <= _FEW:
+        return f"; it stands in {' or '.join(f'[{table}]' for table in tables)}"
+    return nearest_of(place[-1], here)
+
+
+def _keys_of(model: Any) -> tuple[str, ...]:
+    return tuple(field.alias or name for name, field in getattr(model, "model_fields", {}).items())
 
 
 def _model_of(annotation: Any) -> Any:
