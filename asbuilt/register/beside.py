@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _SLACK_M = 0.003
 """Joints this near to an end of a length are in it: a hundredth of a foot."""
 UNTESTED = "untested"
+NAMED = 3
+"""Records set aside that a count of them names."""
 """Result of a length of a route that is under no test."""
 
 
@@ -183,19 +185,33 @@ def aside_words(record: dict[str, Any]) -> str:
 
 
 def said_aside(records: list[dict[str, Any]]) -> str:
-    """Say how many records were set aside.
+    """Say how many records were set aside, and which are the first.
 
     Examples
     --------
-    >>> said_aside([{"job": "Quarry Lane"}])
-    '1 record of 1 job there was set aside and is in no joint'
+    >>> said_aside([{"job": "Quarry Lane", "route": "B", "joint": "9", "file": "log.csv", "row": 7}])
+    '1 record of 1 job there was set aside and is in no joint (B 9 in log.csv row 7)'
     """
     jobs = len({one["job"] for one in records})
     several = len(records) != 1
+    more = f" and {len(records) - NAMED} more" if len(records) > NAMED else ""
     return (
         f"{len(records)} record{'s' * several} of {jobs} job{'s' * (jobs != 1)} there "
-        f"{'were' if several else 'was'} set aside and {'are' if several else 'is'} in no joint"
+        f"{'were' if several else 'was'} set aside and {'are' if several else 'is'} in no joint "
+        f"({', '.join(map(aside_name, records[:NAMED]))}{more})"
     )
+
+
+def aside_name(record: dict[str, Any]) -> str:
+    """Name a record that was set aside: what it says of itself, and where it stands.
+
+    Examples
+    --------
+    >>> aside_name({"route": None, "joint": "9", "file": "log.csv", "row": 7})
+    '9 in log.csv row 7'
+    """
+    own = " ".join(str(record[name]) for name in ("route", "joint") if record[name])
+    return f"{own} in {record['file']} row {record['row']}" if own else f"{record['file']} row {record['row']}"
 
 
 def plain(value: Any) -> Any:

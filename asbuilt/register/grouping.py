@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -44,22 +45,24 @@ class Groups:
     """Each with its values under the names of `by`; a joint that several jobs or crews speak of is in several."""
     waits: list[dict[str, Any]]
     gone: list[dict[str, Any]]
+    unknown: str | None = None
+    """A name of the question that nothing in the register has, and those that may be meant."""
 
     def as_json(self) -> dict[str, Any]:
         """Give what `find --group-by --json` prints."""
         return {
             "register": self.register, "group_by": list(self.by), "length_unit": self.unit, "total": self.total,
             "groups": self.groups, "waiting": counted(self.waits), "gone": self.gone,
+            "unknown": self.unknown,
         }  # fmt: skip
 
 
-def group(register: str, asked: Question, by: Sequence[str]) -> Groups:
+def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
     """Count what a question finds by groups.
 
     Parameters
     ----------
-    register : str
-        Path of a register, or a postgresql:// address.
+    register : path of a register, or a postgresql:// address
     asked : Question
     by : sequence of str
         Of `KEYS`; several are crossed, each record and each finding with the job that it is of. Crew, inspector, year
@@ -86,7 +89,7 @@ def group(register: str, asked: Question, by: Sequence[str]) -> Groups:
         joints = _joints(store, chosen.unit)
         keyed = _keyed(store, asked, joints, tuple(by))
         return Groups(store.name, tuple(by), chosen.unit, _count(joints), _grouped(keyed, by), chosen.waits,
-                      chosen.gone)  # fmt: skip
+                      chosen.gone, chosen.unknown)  # fmt: skip
 
 
 def _joints(store: Store, unit: str) -> pd.DataFrame:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from asbuilt.register import beside, service, waiting
@@ -30,13 +31,12 @@ ITEMS = tuple(
 """Items of an inspection whose values are words of a list."""
 
 
-def info(register: str) -> dict[str, Any]:
+def info(register: Path | str) -> dict[str, Any]:
     """Tell what is in a register, after reading it whole: a damaged one is refused.
 
     Parameters
     ----------
-    register : str
-        Path of a register, or a postgresql:// address.
+    register : path of a register, or a postgresql:// address
 
     Returns
     -------

@@ -31,7 +31,7 @@ TOLERANCE_M = 0.3048
 
 def load(
     file: Path | str,
-    into: str,
+    into: Path | str,
     *,
     crs: str | None = None,
     main: str | None = None,
@@ -48,8 +48,7 @@ def load(
     Parameters
     ----------
     file : path of a GeoPackage that `asbuilt place` wrote
-    into : str
-        Path of the register, or a postgresql:// address.
+    into : path of the register, or a postgresql:// address
     crs : str, optional
         Coordinate system of a register to be made; the file's own, if left out.
     main : str, optional
@@ -92,7 +91,7 @@ def load(
     >>> folder.cleanup()
     """
     report = progress or (lambda step, done, of: None)
-    path = Path(file)
+    path, into = Path(file), str(into)
     # Nothing is made before all is known that a register needs.
     name = by or "" if dry_run else who(by)
     report(STEPS[0], 0, len(STEPS))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from asbuilt.errors import AsbuiltError, InputFileError
@@ -19,14 +20,13 @@ LATEST = (
 
 
 def mark(
-    register: str, finding_uid: str, *, note: str | None = None, by: str | None = None, as_: str = "looked-at"
+    register: Path | str, finding_uid: str, *, note: str | None = None, by: str | None = None, as_: str = "looked-at"
 ) -> dict[str, Any]:
     """Mark a finding of a register.
 
     Parameters
     ----------
-    register : str
-        Path of a register, or a postgresql:// address.
+    register : path of a register, or a postgresql:// address
     finding_uid : str
         The finding, as `find --json` names it, or the first letters of its name: eight or more.
     note : str, optional

@@ -27,13 +27,14 @@ def on_server(name: str) -> bool:
     return name.startswith(_SERVER)
 
 
-def open_register(name: str, *, missing_ok: bool = False, writing: bool = True, updating: bool = False) -> Store | None:
+def open_register(
+    name: Path | str, *, missing_ok: bool = False, writing: bool = True, updating: bool = False
+) -> Store | None:
     """Open a register.
 
     Parameters
     ----------
-    name : str
-        Path of a GeoPackage, or a postgresql:// address.
+    name : path of a GeoPackage, or a postgresql:// address
     missing_ok : bool
         Give None where there is no register yet.
     writing : bool
@@ -46,7 +47,7 @@ def open_register(name: str, *, missing_ok: bool = False, writing: bool = True, 
     InputFileError, OutputError
         When there is none, or it cannot be reached, or its format is another than this program's.
     """
-    opened = _opened(name, missing_ok=missing_ok, writing=writing)
+    opened = _opened(str(name), missing_ok=missing_ok, writing=writing)
     if opened is None:
         return None
     try:
@@ -69,7 +70,7 @@ def _opened(name: str, *, missing_ok: bool, writing: bool) -> Store | None:
     return GeoPackageStore(Path(name), writing=writing)
 
 
-def open_existing(name: str, *, writing: bool = False) -> Store:
+def open_existing(name: Path | str, *, writing: bool = False) -> Store:
     """Open a register that must be there, to read it, or to change it too.
 
     Raises
@@ -83,7 +84,7 @@ def open_existing(name: str, *, writing: bool = False) -> Store:
 
 
 @contextmanager
-def reading(name: str) -> Iterator[Store]:
+def reading(name: Path | str) -> Iterator[Store]:
     """Open a register that must be there, give it as it is at one moment, and close it.
 
     Raises

@@ -194,7 +194,7 @@ def _no_place(text: str) -> AsbuiltError:
     return AsbuiltError(f"--near: {text!r} is not a place; write E,N or E,N,EPSG or LAT,LON")
 
 
-def area(path: Path, crs: CRS, accept_m: float | None = None) -> Any:
+def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     """Read polygons and carry them to a register's coordinates.
 
     Parameters
@@ -218,6 +218,7 @@ def area(path: Path, crs: CRS, accept_m: float | None = None) -> Any:
     import shapely
     from pyproj import CRS as Crs
 
+    path = Path(path)
     if not path.is_file():
         raise InputFileError(f"{path}: there is no such file; name a file of polygons with --area")
     features = vectors.read_features(path, None, key="--area")

@@ -48,7 +48,7 @@ class Question:
     routes: Sequence[str] = ()
     from_station: str | None = None
     to_station: str | None = None
-    area: Path | None = None
+    area: Path | str | None = None
     joints: Sequence[str] = ()
     """Joint numbers or joint_uids."""
     since: dt.date | None = None

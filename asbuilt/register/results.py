@@ -164,11 +164,13 @@ def earlier_state(state: dict[str, Any]) -> str:
 
     Examples
     --------
-    >>> earlier_state({"load_id": 1, "deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over", "findings": []})
-    'by load 1: deflection 6.10 of 5.00 deg: over'
+    >>> earlier_state({"load_id": 1, "deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over", "findings": [],
+    ...     "surveyed_on": "2026-03-02"})
+    'by load 1, surveyed on 2026-03-02: deflection 6.10 of 5.00 deg: over'
     """
+    day = f", surveyed on {state['surveyed_on']}" if state["surveyed_on"] else ""
     findings = [f"; {finding_words(finding)}" for finding in state["findings"]]
-    return f"by load {state['load_id']}: {deflection_words(state)}{''.join(findings)}"
+    return f"by load {state['load_id']}{day}: {deflection_words(state)}{''.join(findings)}"
 
 
 def _write_csv(found: Found, path: Path, caution: str) -> None:

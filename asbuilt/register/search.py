@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 import numpy as np
@@ -53,6 +54,8 @@ class Found:
     """Where changes are asked for: joints that undone loads took out."""
     set_aside: list[dict[str, Any]] = field(default_factory=list)
     """Records of the routes asked for, or found, that were set aside: they are in no joint."""
+    unknown: str | None = None
+    """A name of the question that nothing in the register has, and those that may be meant."""
 
     @property
     def waiting(self) -> dict[str, int]:
@@ -82,7 +85,7 @@ class Found:
         return {
             "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
             "waiting": self.waiting,
-            "gone": self.gone, "set_aside": self.set_aside,
+            "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -98,13 +101,12 @@ def size_words(size: float | None, unit: str | None) -> str | None:
     return None if size is None else f"{size:g} {unit or '(unit unknown)'}"
 
 
-def find(register: str, asked: Question) -> Found:
+def find(register: Path | str, asked: Question) -> Found:
     """Find joints in a register, with all that is known of each.
 
     Parameters
     ----------
-    register : str
-        Path of a register, or a postgresql:// address.
+    register : path of a register, or a postgresql:// address
     asked : Question
 
     Returns
@@ -138,7 +140,8 @@ def _find(store: Store, asked: Question) -> Found:
     crs = ":".join(authority) if authority else store.crs.to_wkt()
     names = [one["route"] for joint in joints for one in (joint, *joint["called"])]
     aside = _set_aside(store, asked, names)
-    return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside)
+    return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside,
+                 chosen.unknown)  # fmt: skip
 
 
 def _set_aside(store: Store, asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
@@ -172,6 +175,8 @@ class Chosen:
     """Joints that wait to be settled and would or might be among them."""
     gone: list[dict[str, Any]]
     """Joints that undone loads took out since the day asked for."""
+    unknown: str | None
+    """A name of the question that nothing in the register has, where it may have kept joints out of the answer."""
 
 
 def choose(store: Store, asked: Question) -> Chosen:
@@ -196,9 +201,12 @@ def choose(store: Store, asked: Question) -> Chosen:
         near = replace(near, read_as=f"{near.read_as}; {doubt}")
     waits = _waiting(store, asked, near, within, away)
     gone = [] if asked.changed_since is None else _there(store, changes.gone(store, asked), asked, near, within, away)
-    if not len(fid) and not waits and not gone:
-        known.refuse_unknown(store, asked)
-    return Chosen(fid, away, near, within, unit, waits, gone)
+    found = bool(len(fid) or waits or gone)
+    # Among several names one that is mistyped would only make the answer shorter; of joints that wait no crew is kept.
+    unknown = known.unknown(store, asked) if not len(fid) or known.several(asked) else None
+    if unknown is not None and not found:
+        raise AsbuiltError(unknown)
+    return Chosen(fid, away, near, within, unit, waits, gone, unknown)
 
 
 def _waiting(
@@ -344,6 +352,7 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
     _add_service(store, told)
     add_neighbours(store, told)
     _add_earlier(store, told)
+    _add_survey_days(store, told)
     _add_findings(store, told)
     _add_history(store, told)
     naming.add(store, told)
@@ -396,6 +405,20 @@ def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
     _add_marks(store, by_uid, "superseded")
     for joint, states in zip(told, latest, strict=True):
         joint["earlier"] = sorted(states.values(), key=lambda state: state["load_id"])
+
+
+def _add_survey_days(store: Store, told: list[dict[str, Any]]) -> None:
+    """Tell on which day the place of each joint was surveyed, and each earlier state, where their jobs say it."""
+    # The place is from the load of the joint's state where no other is named.
+    of = [joint["place_load_id"] or joint["load_id"] for joint in told]
+    loads = {*of, *(state["load_id"] for joint in told for state in joint["earlier"])}
+    store.stage("surveys_of", {"load": ints(sorted(loads))})
+    found = store.rows("SELECT l.load_id, l.run FROM loads l JOIN surveys_of s ON s.load = l.load_id")
+    days = {int(load): json.loads(run or "{}").get(fields.SURVEYED_ON) for load, run in found}
+    for joint, load in zip(told, of, strict=True):
+        joint[fields.SURVEYED_ON] = days.get(load)
+        for state in joint["earlier"]:
+            state[fields.SURVEYED_ON] = days.get(state["load_id"])
 
 
 def _add_findings(store: Store, told: list[dict[str, Any]]) -> None:

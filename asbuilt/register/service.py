@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from asbuilt.arrays import Floats
@@ -39,13 +40,14 @@ class Noted:
     """Numbers of the joints, in their order along the route."""
 
 
-def note_service(register: str, main: str, service: str, *, note: str | None = None, by: str | None = None) -> Noted:
+def note_service(
+    register: Path | str, main: str, service: str, *, note: str | None = None, by: str | None = None
+) -> Noted:
     """Note that the joints of a main are abandoned, or in service again.
 
     Parameters
     ----------
-    register : str
-        Path of a register, or a postgresql:// address.
+    register : path of a register, or a postgresql:// address
     main : str
         A route, or a part of one by its stations: `A` or `A 12+00..14+00`.
     service : {"abandoned", "replaced", "in-service"}

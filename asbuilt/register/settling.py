@@ -33,7 +33,7 @@ class Settling:
 
 
 def settle(
-    register: str,
+    register: Path | str,
     decision: str,
     *,
     job: str | None = None,
@@ -48,8 +48,7 @@ def settle(
 
     Parameters
     ----------
-    register : str
-        Path of a register, or a postgresql:// address.
+    register : path of a register, or a postgresql:// address
     decision : {"ours", "theirs", "main"}
         Keep the register's joints; take the job's for the same joints; or put the whole job under a main of its own.
     job, route, joint : str, optional
@@ -70,6 +69,7 @@ def settle(
         raise AsbuiltError("--settle main and --main NAME belong together: the main for the job's routes")
     if decision == "main" and (route is not None or joint is not None):
         raise AsbuiltError("--settle main: a main of its own is for the whole job; leave --route and --joint out")
+    register = str(register)
     with reading(register) as store:
         chosen = _chosen(waiting.waiting(store), register, job, route, joint)
         files = _files(store, chosen, file) if decision != "ours" else {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 
@@ -36,15 +37,14 @@ class _NotMeant(Exception):
     """Raised to take back what was only tried."""
 
 
-def undo(load: int, into: str, *, by: str | None = None, dry_run: bool = False) -> Undone:
+def undo(load: int, into: Path | str, *, by: str | None = None, dry_run: bool = False) -> Undone:
     """Undo a load of a register, whole or not at all.
 
     Parameters
     ----------
     load : int
         Number of the load.
-    into : str
-        Path of the register, or a postgresql:// address.
+    into : path of the register, or a postgresql:// address
     by : str, optional
         Who undoes it; the user of this machine, if left out.
     dry_run : bool

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -40,13 +41,12 @@ def message(reason: str, away_m: float, unit: str) -> str:
     return _MESSAGES[reason].format(away=away, unit=units.SYMBOLS[unit])
 
 
-def conflicts(register: str) -> list[dict[str, Any]]:
+def conflicts(register: Path | str) -> list[dict[str, Any]]:
     """List the joints that wait to be settled.
 
     Parameters
     ----------
-    register : str
-        Path of a register, or a postgresql:// address.
+    register : path of a register, or a postgresql:// address
 
     Returns
     -------

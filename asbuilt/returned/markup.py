@@ -108,7 +108,7 @@ def length_remarks(placement: Placement) -> list[LengthRemark]:
     ]  # fmt: skip
 
 
-def write_return(placement: Placement, path: Path) -> Returned:
+def write_return(placement: Placement, path: Path | str) -> Returned:
     """Write the log back as a workbook with remarks; of a log in several files, a workbook for each.
 
     Parameters
@@ -125,6 +125,7 @@ def write_return(placement: Placement, path: Path) -> Returned:
     InputFileError
         When a log is of another kind, or has changed since it was placed.
     """
+    path = Path(path)
     if path.suffix.lower() != ".xlsx":
         raise OutputError(f"{path}: the name of the workbook that is handed back ends in .xlsx; name it so in --return")
     job, said = placement.job, remarks(placement)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
@@ -9,6 +10,7 @@ from asbuilt.register import naming, waiting
 from asbuilt.register.beside import aside_words, restraint_words, said_aside, test_words
 from asbuilt.register.changes import change_words
 from asbuilt.register.ground import length_words
+from asbuilt.register.incoming import SEEN
 from asbuilt.register.inventory import STATES
 from asbuilt.register.mains import SURVEYED_AGAIN_M
 from asbuilt.register.marks import SHORTEST
@@ -27,6 +29,8 @@ ASIDE = 20
 """Records set aside that are printed; --json gives all."""
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
+SEEN_DECIMALS = round(-math.log10(SEEN))
+"""Decimals of what a person would see of a computed number."""
 NAMED = 10
 """Joints of a kind that are named; the others are counted."""
 
@@ -103,7 +107,7 @@ def _change(one: dict[str, Any], unit: str) -> str:
     if one["moved_m"] >= 0.001:
         parts.append(f"moved {length_words(one['moved_m'], unit)}")
     columns = {name: change for name, change in one["changed"].items() if name not in _PLACE}
-    parts += [f"{name}: {_short(old)} -> {_short(new)}" for name, (old, new) in columns.items()]
+    parts += _differences(columns)
     for record in one["records"]:
         parts.append(_record_change(record))
     return "; ".join(parts) or "findings"
@@ -111,9 +115,14 @@ def _change(one: dict[str, Any], unit: str) -> str:
 
 def _record_change(record: dict[str, Any]) -> str:
     if record["what"] == "corrected":
-        told = [f"{name}: {_short(old)} -> {_short(new)}" for name, (old, new) in record["changed"].items()]
-        return f"record corrected ({', '.join(told)})"
+        return f"record corrected ({', '.join(_differences(record['changed']))})"
     return f"record {record['what']}"
+
+
+def _differences(changed: dict[str, list[Any]]) -> list[str]:
+    """Say what columns were and are; what reads alike is no difference."""
+    words = {name: (_short(old), _short(new)) for name, (old, new) in changed.items()}
+    return [f"{name}: {old} -> {new}" for name, (old, new) in words.items() if old != new]
 
 
 _PLACE = {"easting", "northing", "longitude", "latitude", "distance"}
@@ -189,27 +198,36 @@ def print_found(found: Found) -> None:
 
 
 def place_words(joint: dict[str, Any]) -> list[str]:
-    """Say how well a joint's place is known, where anything is known of that.
+    """Say when a joint's place was surveyed and how well it is known, where anything is known of that.
 
     Examples
     --------
-    >>> place_words({"accuracy_horizontal": 3.283, "accuracy_source": "stated", "coordinate_unit": "us-ft"})
-    ['place good to 3.28 ft at 95 % (stated)']
-    >>> place_words({"accuracy_horizontal": None, "accuracy_source": None, "coordinate_unit": "us-ft"})
+    >>> place_words({"accuracy_horizontal": 3.283, "accuracy_source": "stated", "coordinate_unit": "us-ft",
+    ...     "surveyed_on": "2026-04-20"})
+    ['place surveyed on 2026-04-20', 'place good to 3.28 ft at 95 % (stated)']
+    >>> place_words({"accuracy_horizontal": None, "accuracy_source": None, "coordinate_unit": "us-ft",
+    ...     "surveyed_on": None})
     []
     """
+    told = [f"place surveyed on {joint['surveyed_on']}"] if joint["surveyed_on"] else []
     accuracy, source = joint["accuracy_horizontal"], joint["accuracy_source"]
     if accuracy is None:
-        return [f"how good the place is, is not known ({source})"] if source else []
+        return [*told, f"how good the place is, is not known ({source})"] if source else told
     unit = units.SYMBOLS[joint["coordinate_unit"]]
-    return [f"place good to {accuracy:.2f} {unit} at 95 %{f' ({source})' if source else ''}"]
+    return [*told, f"place good to {accuracy:.2f} {unit} at 95 %{f' ({source})' if source else ''}"]
 
 
 def _say_waiting(found: Found) -> None:
+    _say_unknown(found.unknown)
     _say_gone(found.gone)
     if found.set_aside:
         screen.line(f"{said_aside(found.set_aside)}: asbuilt info {found.register}")
     _say_what_waits(found.register, found.waits)
+
+
+def _say_unknown(unknown: str | None) -> None:
+    if unknown is not None:
+        screen.note(unknown)
 
 
 def _say_gone(gone: list[dict[str, Any]]) -> None:
@@ -280,6 +298,7 @@ def print_groups(counted: Groups) -> None:
         count = [str(one[name]) for name in (*STATES, "over")]
         screen.row(table, *of, str(one["joints"]), f"{one['length']:,.1f}", *count)
     screen.show(table)
+    _say_unknown(counted.unknown)
     _say_gone(counted.gone)
     _say_what_waits(counted.register, counted.waits)
 
@@ -362,4 +381,5 @@ def _record(record: dict[str, Any]) -> str:
 def _short(value: Any) -> str:
     if value is None:
         return "(blank)"
-    return f"{value:.6g}" if isinstance(value, float) else str(value)
+    # What is less than the register counts as seen is the arithmetic's; adding nothing takes the sign from a nought.
+    return f"{round(value, SEEN_DECIMALS) + 0.0:.10g}" if isinstance(value, float) else str(value)

@@ -1,6 +1,7 @@
 """The present state of a joint that several jobs speak of: latest place, latest inspection, and what findings hold."""
 
 import datetime as dt
+import re
 
 import laying
 import numpy as np
@@ -8,6 +9,7 @@ import pandas as pd
 import pytest
 from registers import placed
 
+from asbuilt import cli
 from asbuilt.errors import InputFileError
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
@@ -301,6 +303,37 @@ def test_the_later_survey_counts_where_both_are_dated(register, surveyed, monkey
     else:
         assert f"that survey, of {first}, is the later one; this job's is of {second}" in said
     assert (second == "2062-04-20") == any("is later than today" in note for note in loaded.notes)
+    (joint,) = find(register, Question(joints=("2",))).joints
+    assert joint["surveyed_on"] == (second if there else first)
+    assert [one["surveyed_on"] for one in joint["earlier"]] == [first]
+
+
+def test_the_day_of_a_survey_stands_in_the_joints_history(register, surveyed, capsys):
+    load(surveyed("First", east=0.0, surveyed_on="2026-04-20"), register)
+    load(surveyed("Second", surveyed_on="2026-05-20"), register)
+    assert cli.run(["find", register, "--joint", "2"]) == 0
+    said = " ".join(capsys.readouterr().out.replace("│", " ").split())
+    assert "place surveyed on 2026-05-20" in said
+    assert "by load 1, surveyed on 2026-04-20: deflection" in said
+
+
+def test_what_is_less_than_is_shown_is_no_change(register, folder, capsys):
+    """A bend of 3 degrees leaves a noise of 1e-9 degrees at the joints beside it; it stood there as what they were."""
+    paths = []
+    for name, noise in (("First", 0.0), ("Second", 0.05)):
+        points = laying.pipe(np.array([0.0, 0.0, 3.0, 0.0, 0.0, 0.0]))
+        points[::2, 0] += noise
+        paths.append(folder / f"noise {name}.gpkg")
+        laying.place(laying.lines(A=points), laying.log(points), name=name).write(paths[-1])
+    loaded = [load(path, register) for path in paths][1]
+    noise = [old for one in loaded.changes for old, _ in one["changed"].values() if isinstance(old, float)]
+    assert any(0.0 < abs(old) < 1e-6 for old in noise)
+    undo(2, register)
+    capsys.readouterr()
+    assert cli.run(["load", str(paths[1]), "--into", register, "--dry-run"]) == 0
+    said = capsys.readouterr().out
+    assert "deflection_deg: 0 ->" in " ".join(said.replace("│", " ").split())
+    assert re.findall(r"\de-\d+", said) == []
 
 
 def test_a_correction_in_another_unit_is_compared_in_one(register, folder, surveyed):

@@ -17,15 +17,18 @@ import pandas as pd
 import pytest
 import shapely
 from laying import EAST, NORTH
-from registers import change
+from registers import change, placed
 
 from asbuilt import cli
 from asbuilt.commands.serving import read_question
 from asbuilt.register.loading import load
+from asbuilt.register.marks import mark
+from asbuilt.register.question import Question
 from asbuilt.register.search import find
 
 PAGE = Path(__file__).parents[2] / "scripts" / "docs" / "howto" / "questions.md"
 FEET_PER_METRE = 3937.0 / 1200.0
+FAILED = Question(items=("inspection=failed",))
 
 
 TESTED = {
@@ -48,7 +51,8 @@ def mains():
     days = {row: "2021-01-15" if row < 3 else "2021-04-02" for row in range(7)} | {7: None}
     photos = {row: f"photo_{row + 1}.jpg" for row in range(5)}
     first = main_of(
-        8, crew=crews, date=days, gauge={3: "no", 6: "no"}, photo=photos, Lot={2: "4711", 5: "4711", 6: "4712"},
+        8, crew=crews, date=days, gauge=dict.fromkeys((3, 4, 6), "no"), photo=photos,
+        Lot={2: "4711", 5: "4711", 6: "4712"},
         inspector={5: "M. Sol", 6: "M. Sol", 7: "M. Sol"}, Contractor="Ridge Line",
     )  # fmt: skip
     corrected = (first[0], first[1].assign(gauge=first[1]["gauge"].where(first[1].index != 6, "ok")))
@@ -205,5 +209,41 @@ def answered(said):
     return {f"{one['route']} {one['joint']}" for one in kept}
 
 
-def test_what_the_register_does_not_hold_is_said_on_the_page():
-    assert "Centerlines stay in the placed file" in " ".join(PAGE.read_text("utf-8").split())
+def test_what_the_page_says_of_failures_and_of_tests_is_so(filled):
+    """A 5 failed in Contract 1, and the leak's record put it right; a survey alone puts nothing right."""
+    names = {f"{one['route']} {one['joint']}" for one in find(filled, Question(findings=("inspection-failed",))).joints}
+    assert names == truth()[4] | {"A 5"}
+    assert not any(f"{one['route']} {one['joint']}" == "A 5" for one in find(filled, FAILED).joints)
+    (fourth,) = find(filled, FAILED).joints
+    (uid,) = (one["finding_uid"] for one in fourth["findings"] if one["code"] == "inspection-failed")
+    mark(filled, uid, note="seen", by="R. Vance")
+    assert len(find(filled, FAILED).joints) == 1
+    unmarked = find(filled, Question(findings=("inspection-failed",), unmarked=True)).joints
+    assert "A 4" not in {f"{one['route']} {one['joint']}" for one in unmarked}
+
+
+def test_a_survey_without_inspections_leaves_a_failure_as_it_is(register, folder):
+    blank = dict.fromkeys(("inspector", "date", "home_to_mark", "gauge", "gasket_temp"))
+    load(placed(folder / "failed.gpkg", gauge={3: "no"}), register)
+    load(placed(folder / "surveyed.gpkg", "Survey 2026", east=0.05, **blank), register)
+    assert [one["joint"] for one in find(register, FAILED).joints] == ["4"]
+    assert [one["joint"] for one in find(register, Question(findings=("inspection-failed",))).joints] == ["4"]
+
+
+def test_a_name_nearly_right_is_told_though_joints_wait_that_may_have_it(filled, capsys):
+    """Of joints that wait no crew is kept, so the question is answered; nothing said that the name is none."""
+    found = find(filled, Question(crews=("Crew2",)))
+    assert (found.joints, bool(found.waits)) == ([], True)
+    assert found.as_json()["unknown"].startswith("--crew: the register has no crew 'Crew2'; did you mean 'Crew 2'")
+    both = find(filled, Question(crews=("Crew 1", "Crew2")))
+    assert (len(both.joints), both.unknown) == (4, found.unknown)
+    assert find(filled, Question(crews=("Crew 1", "Crew 2"))).unknown is None
+    for more in ([], ["--group-by", "job"]):
+        assert cli.run(["find", filled, "--crew", "Crew2", *more]) == 0
+        assert "did you mean 'Crew 2'" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_record_set_aside_is_named_where_it_is_counted(filled, capsys):
+    assert cli.run(["find", filled, "--route", "B"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "1 record of 1 job there was set aside and is in no joint (B 9 in " in said

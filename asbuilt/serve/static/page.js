@@ -150,9 +150,11 @@ function tell(given) {
     const near = answer.nearest;
     if (near) $("said").textContent += ` The nearest that would is ${near.route} ${near.joint}, ` +
       `${near.away.toFixed(1)} ${answer.away_symbol} away.`;
-    const aside = answer.set_aside.length;
+    if (answer.unknown) $("said").textContent += ` But ${answer.unknown}${answer.unknown.endsWith("?") ? "" : "."}`;
+    const aside = answer.set_aside.length, named = answer.set_aside.slice(0, 3).map(one =>
+      [...[one.route, one.joint].filter(Boolean), ...(one.route || one.joint ? ["in"] : []), one.file, "row", one.row].join(" "));
     if (aside) $("said").textContent += ` ${aside} ${aside === 1 ? "record" : "records"} there ${aside === 1 ? "was" : "were"} ` +
-      `set aside, in no joint: asbuilt info lists them.`;
+      `set aside, in no joint (${named.join(", ")}${aside > 3 ? ` and ${aside - 3} more` : ""}): asbuilt info lists them.`;
     answer.joints.forEach(joint => $("joints").append(item(joint)));
   }
   $("share").hidden = Boolean(frozen) || !answer;
@@ -176,7 +178,7 @@ const SERVICE = {replaced: "Replaced", abandoned: "Abandoned in the ground"};
 // What else is known of a joint, under the names of the columns.
 const SHOWN = ["route", "joint", "station", "joint_uid", "away", "away_unit", "size", "size_unit", "joint_type", "kind", "verdict",
   "deflection_deg", "allowable_deg", "findings", "photos", "history", "earlier", "service", "replaced_by", "previous", "next",
-  "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "inspection", "job", "load_id"];
+  "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "inspection", "job", "load_id", "surveyed_on"];
 function known(joint) {
   const box = part("details", "known"), list = part("dl");
   const height = joint.elevation === null ? "" : `, elevation ${joint.elevation.toFixed(2)}`;
@@ -218,7 +220,8 @@ function item(joint) {
     const note = last ? ` [${last.mark} on ${last.at.slice(0, 10)} by ${last.by}${last.note ? `: ${last.note}` : ""}]` : "";
     made.append(part("p", one.severity, `${one.message}${note}`));
   }
-  for (const one of joint.earlier) made.append(part("p", "soft", `Load ${one.load_id} said: ${word(one.verdict)}` +
+  if (joint.surveyed_on) made.append(part("p", "soft", `Place surveyed on ${joint.surveyed_on}`));
+  for (const one of joint.earlier) made.append(part("p", "soft", `Load ${one.load_id}${one.surveyed_on ? `, surveyed on ${one.surveyed_on},` : ""} said: ${word(one.verdict)}` +
     (one.deflection_deg === null ? "" : `, ${number(one.deflection_deg, 2)}\u00b0`) +
     one.findings.map(finding => `; ${finding.message}`).join("")));
   if (!joint.history.length) made.append(part("p", "soft", "No inspection is on record."));
