@@ -447,6 +447,40 @@ def test_a_person_asks_chooses_shares_and_prints(filled, tmp_path):
         assert "Before digging" in text
 
 
+PRINTS_AT_ONCE = """
+window.print = () => { document.body.dataset.printed = document.getElementById("printed").src.length; };
+addEventListener("DOMContentLoaded", () => {
+  const share = document.getElementById("share");
+  const watch = new MutationObserver(() => {
+    if (share.hidden) return;
+    watch.disconnect();
+    document.body.dataset.askedBefore = document.getElementById("printed").src ? "no" : "yes";
+    document.getElementById("print").click();
+  });
+  watch.observe(share, {attributes: true});
+});
+"""
+"""Presses the button as soon as it is there: with the answer, before the map. What is printed is its picture's size."""
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_paper_gets_the_map_once_it_is_drawn_or_says_that_it_is_not(filled, tmp_path):
+    """Printed before it was drawn the map was blank, and nothing said so."""
+    with served(filled) as address, browser_page() as page:
+        page.add_init_script(PRINTS_AT_ONCE)
+        page.goto(f"{address}/?route=A")
+        page.wait_for_selector("body[data-printed]", state="attached")
+        assert page.locator("body").get_attribute("data-asked-before") == "yes"
+        assert int(page.locator("body").get_attribute("data-printed")) > 2000
+        page.wait_for_selector("body[data-ready=yes]")
+        page.evaluate("drawn().then(() => dispatchEvent(new Event('beforeprint')))")
+        assert page.locator("#unfinished").get_attribute("hidden") is not None
+        page.evaluate("(still = false, dispatchEvent(new Event('beforeprint')))")
+        page.emulate_media(media="print")
+        assert page.locator("#unfinished").is_visible()
+
+
 EVERYTHING = (
     "near=38.65,-121.5&within=50ft&route=A&joint=2&from=0%2B00&to=9%2B00&size=12+in&type=push-on&kind=bend&"
     "service=abandoned&tested=passed&verdict=over&verdict=within-assumed&over-deg=1.5&finding=inspection-missing&unmarked=yes&"

@@ -377,8 +377,9 @@ function start() {
       map.on("mouseleave", layer, () => { map.getCanvas().style.cursor = ""; $("pointed").textContent = ""; });
     }
     map.on("moveend", surroundings);
-    // Paper has another shape than the window: it gets the map as a picture.
-    map.on("idle", () => { $("printed").src = map.getCanvas().toDataURL(); });
+    // Paper has another shape than the window: it gets the map as a picture, once nothing is left to draw.
+    map.on("render", () => { still = false; });
+    map.on("idle", () => { if (!fetching) { still = true; $("printed").src = map.getCanvas().toDataURL(); } });
     draw();
     if (!answer) overview();
     map.once("idle", () => { document.body.dataset.ready = "yes"; });
@@ -407,9 +408,16 @@ async function overview() {
   if (!box.isEmpty() && !answer) map.fitBounds(box, {padding: room(), maxZoom: 19, animate: false});
   if (!answer && !$("said").textContent) $("said").textContent = `The register holds ${all.count} joints. Ask above, or click on the map.`;
 }
-let drawing = 0;
+let drawing = 0, fetching = 0, still = false;
+async function drawn() {
+  for (let turn = 0; turn < 200 && !still && $("nomap").hidden; turn++) await new Promise(done => setTimeout(done, 50));
+}
 async function surroundings() {
   if (frozen) return;
+  fetching++;
+  try { await fillIn(); } finally { fetching--; map.triggerRepaint(); }
+}
+async function fillIn() {
   const turn = ++drawing, box = map.getBounds(), hold = (value, most) => Math.max(-most, Math.min(most, value));
   const sides = [hold(box.getWest(), 180), hold(box.getSouth(), 90), hold(box.getEast(), 180), hold(box.getNorth(), 90)];
   const got = await fetch(`around?bbox=${sides}`);
@@ -457,7 +465,7 @@ async function begin() {
   addEventListener("popstate", () => { const given = new URLSearchParams(location.search); fill(given); ask(given, false); });
   const given = new URLSearchParams(location.search);
   fill(given);
-  $("print").addEventListener("click", () => window.print());
+  $("print").addEventListener("click", async () => { await drawn(); window.print(); });
   $("link").addEventListener("click", async () => {
     await navigator.clipboard.writeText(location.href);
     $("link").textContent = "Link copied";
@@ -468,5 +476,8 @@ async function begin() {
   offer();
 }
 // Nothing that counts stays folded on paper.
-addEventListener("beforeprint", () => { $("waits").open = true; });
+addEventListener("beforeprint", () => {
+  $("waits").open = true;
+  $("unfinished").hidden = still || !$("nomap").hidden;
+});
 begin();
