@@ -326,8 +326,8 @@ def test_what_is_less_than_is_shown_is_no_change(register, folder, capsys):
         paths.append(folder / f"noise {name}.gpkg")
         laying.place(laying.lines(A=points), laying.log(points), name=name).write(paths[-1])
     loaded = [load(path, register) for path in paths][1]
-    noise = [old for one in loaded.changes for old, _ in one["changed"].values() if isinstance(old, float)]
-    assert any(0.0 < abs(old) < 1e-6 for old in noise)
+    were = [old for one in loaded.changes for old, _ in one["changed"].values() if isinstance(old, float)]
+    assert any(0.0 < abs(old) < 1e-6 for old in were)
     undo(2, register)
     capsys.readouterr()
     assert cli.run(["load", str(paths[1]), "--into", register, "--dry-run"]) == 0
