@@ -20,6 +20,21 @@ class InputFileError(AsbuiltError):
     """A data file must be corrected; the message names the file, and the row or feature."""
 
 
+class LogRefusedError(InputFileError):
+    """A log that must be corrected before any of it is placed, with the record at which that shows.
+
+    Parameters
+    ----------
+    message : str
+    record : int
+        Record of the whole log, counted from 0.
+    """
+
+    def __init__(self, message: str, record: int) -> None:
+        super().__init__(message)
+        self.record = record
+
+
 class OutputError(AsbuiltError):
     """The output cannot be written where it was asked for."""
 

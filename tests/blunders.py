@@ -500,6 +500,30 @@ def failure_marked_by(mark):
     return planted
 
 
+def dot_for_plus(rows):
+    def planted(main, seed):
+        for row in rows:
+            at = along(main, row)
+            changed(main, row, station=f"{int(at // 100)}.{int(at % 100):02d}")
+        return {}, ("station-unreadable", rows[0] + 1), 0.5
+
+    planted.__name__ = f"dot_for_plus_in_{len(rows)}_rows"
+    planted.__doc__ = f"The + of {'one station' if len(rows) == 1 else f'{len(rows)} stations'} written as a dot."
+    return planted
+
+
+def line_drawn_backwards_beside_coordinates(main, seed):
+    """The line drawn backwards, joints surveyed, no bends logged, shots away from the joints."""
+    with_coordinates(main)
+    lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(main.places[:, :2], axis=0).T))])
+    at = np.arange(0.0, lengths[-1], 33.0)
+    shots = {name: np.round(np.interp(at, lengths, main.places[:, one]), 3) for one, name in
+             enumerate(("easting", "northing", "elevation"))}  # fmt: skip
+    main.shots = pd.DataFrame({"point": 1001 + np.arange(len(at))[::-1], **shots, "description": "WM-A TOP"})
+    main.log = main.log.drop(columns=["kind", "bend angle"])
+    return {}, (r"line of route A seems to be drawn against its stations \(centerline\.reversed\)", None), 0.5
+
+
 def a_year_written_wrongly(main, seed):
     """The dates of 21 rows of another year."""
     main.log.loc[40:60, "date"] = "2025-04-02"
@@ -729,6 +753,7 @@ IN_THE_LOG = (
     equation_not_stated(-77.0, bare=True), equation_not_stated(77.0, coordinates=True),
     laid_length_written("2.0"), laid_length_written("200"), laid_length_in_metres,
     failure_marked_by("✗"), failure_marked_by("☒"), failure_marked_by("no ✓"),
+    dot_for_plus([40]), dot_for_plus(list(range(40, 60))), line_drawn_backwards_beside_coordinates,
     a_year_written_wrongly, month_and_day_exchanged, readings_in_millimetres(gauge=False),
     readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
     bend_not_logged, bend_of_another_angle,

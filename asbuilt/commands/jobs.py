@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from asbuilt.commands.options import FAILED, JOB, JSON, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
-from asbuilt.errors import OutputError
+from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.terminal import archive, results, screen
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
@@ -129,7 +129,12 @@ def check(
     from asbuilt.processor import place as place_job
 
     with progress_shown(progress) as report:
-        placement = place_job(job, progress=report)
+        try:
+            placement = place_job(job, progress=report)
+        except LogRefusedError as refused:
+            if returned is None:
+                raise
+            raise InputFileError(_refused_log(job, refused, returned)) from None
         handed_back = None
         if returned is not None:
             from asbuilt.returned.markup import write_return
@@ -145,6 +150,15 @@ def check(
         screen.line(f"\n{CAUTION}")
         screen.line(DIGGING_CAUTION)
     _end(placement, strict)
+
+
+def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
+    """Hand a refused log back with the reason at its row, and give the message with where it is."""
+    from asbuilt.job import load_job
+    from asbuilt.returned.markup import write_refused
+
+    written = write_refused(load_job(job), refused, returned)
+    return f"{refused}. The log with this remark at its row: {written}"
 
 
 @click.command()

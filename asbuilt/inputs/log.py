@@ -30,7 +30,7 @@ from asbuilt.inputs.headers import match_columns, normalised
 from asbuilt.inputs.no_records import without_no_records
 from asbuilt.inputs.repeats import with_repeats
 from asbuilt.inputs.sections import by_their_own_names
-from asbuilt.inputs.stations import station_notes, with_written_offsets, without_offsets
+from asbuilt.inputs.stations import station_notes, with_written_offsets, without_dots_for_plus, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS
@@ -214,11 +214,11 @@ def _sources_in(job: Job, path: Path, name: str) -> list[_Source]:
 
 def _records_of(job: Job, table: TextTable) -> TextTable:
     """Leave out of a table what is no record."""
-    return without_no_records(table, _matched(job, table))
+    return without_no_records(table, matched(job, table))
 
 
-def _matched(job: Job, table: TextTable) -> dict[str, str]:
-    """Match a log's columns to fields."""
+def matched(job: Job, table: TextTable) -> dict[str, str]:
+    """Match a log's columns to fields: the column of each field that it has."""
     return match_columns(table.columns, FIELD_NAMES, _chosen_here(job, table), where=table.where, key="records.columns")
 
 
@@ -318,7 +318,7 @@ def _layer(job: Job, path: Path) -> _Source:
 def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     """Read one source, and which of the job's words for fields it has."""
     wanted, table = job.records, source.table
-    mapping = _matched(job, table)
+    mapping = matched(job, table)
     in_columns = "easting" in mapping and "northing" in mapping
     by_points = wanted.use_coordinates and source.points is not None and not in_columns
     shots_say = job.centerline.joint_after is not None or "joint" in job.centerline.columns
@@ -352,7 +352,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
     pointed = values.with_point(station, decimal_comma=table.decimal_comma)
     stations = parse_stations(pointed, wanted.station_format, where=where, unit=wanted.station_unit)
-    notes += station_notes(pointed, stations, table.row, where, wanted)
+    stations, dotted = without_dots_for_plus(pointed, stations, table.row, where, wanted)
+    notes += [*station_notes(pointed, stations, table.row, where, wanted), *dotted]
     unreadable = cell.unreadable(cells, fields)
     _refuse_fixed(job, mapping, unreadable)
     if by_points and source.points is not None:

@@ -111,6 +111,52 @@ def station_notes(text: pa.Array, stations: stationing.Stations, row: Ints, wher
     return notes
 
 
+def without_dots_for_plus(
+    text: pa.Array, stations: stationing.Stations, row: Ints, where: str, wanted: Records
+) -> tuple[stationing.Stations, list[str]]:
+    """Leave out stations written with a dot for the + among stations with it: they would be read a hundredth as far.
+
+    Only where the rows above and below them say so: with a + it lies between theirs, and as it is written it does not.
+
+    Parameters
+    ----------
+    text : pyarrow string array, shape (n,)
+        Stations as written, without offsets.
+    stations : what they were read as
+    row : array of int, shape (n,)
+    where : the file and its column
+    wanted : the job's `[records]`
+
+    Returns
+    -------
+    stations, notes
+        Those left out have no value.
+    """
+    if stations.form == "decimal":
+        return stations, []
+    digits, size = (2, 100.0) if stations.form == "hundreds" else (3, 1000.0)
+    dotted = as_mask(pc.match_substring_regex(text, rf"^\s*\d+\.\d{{{digits}}}\s*$"))
+    plus = np.flatnonzero(np.isfinite(stations.value) & as_mask(pc.match_substring(text, "+")))
+    at = np.flatnonzero(dotted & np.isfinite(stations.value))
+    if not len(at) or len(plus) < 2:
+        return stations, []
+    ahead = np.clip(np.searchsorted(plus, at), 1, len(plus) - 1)
+    beside = np.sort(np.stack([stations.value[plus[ahead - 1]], stations.value[plus[ahead]]]), axis=0)
+    low, high = beside[0] - wanted.laying_length, beside[1] + wanted.laying_length
+    as_written, with_plus = stations.value[at], stations.value[at] * size
+    at = at[(with_plus >= low) & (with_plus <= high) & ((as_written < low) | (as_written > high))]
+    if not len(at):
+        return stations, []
+    found = np.zeros(len(text), dtype=bool)
+    found[at] = True
+    first = _first(text, found).strip()
+    note = (
+        f"{where}: {_counted(found, row)} with a dot where the others have a + ({first!r}, as if "
+        f"{first.replace('.', '+', 1)}), not used: write the +; a record without another place is set aside"
+    )
+    return stations._replace(value=np.where(found, np.nan, stations.value)), [note]
+
+
 def _counted(found: Bools, row: Ints) -> str:
     count, first = int(found.sum()), int(row[int(np.argmax(found))])
     return f"1 station (row {first})" if count == 1 else f"{count:,} stations (first: row {first})"

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging import shares
@@ -414,8 +415,11 @@ def joint_accuracy(
         placed_by_station * np.hypot(off.up, grade * off.along),
         in_plan=False,
     )
+    # A change of datum shifts all joints that came by it, as it does on the way to the utility's map.
+    horizontal = np.hypot(horizontal, joints.carried)
     # The station's error leads along the line, and not off it.
     across = radius(np.hypot(plan, placed_by_station * off.wander), placed_by_station * off.across, in_plan=False)
+    across = np.hypot(across, joints.carried)
     lengthwise = radius(placed_by_station * np.hypot(along, off.wander), placed_by_station * off.along, in_plan=False)
     horizontal, across, lengthwise = (
         np.where(np.isnan(plan), np.nan, one) for one in (horizontal, across, lengthwise)
@@ -424,6 +428,8 @@ def joint_accuracy(
     known = np.isfinite(horizontal) | np.isfinite(vertical)
     which = np.where(own, 0, 1) + 2 * (filled & np.isfinite(height))
     sources = _sources(found, turning.all_of_it).take(pa.array(which, mask=~known))
+    told = pc.binary_join_element_wise(sources, "and the change of datum of the log's coordinates", ", ")
+    sources = pc.if_else(pa.array(joints.carried > 0.0), told, sources)
     return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
 
 

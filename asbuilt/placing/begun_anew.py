@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
-from asbuilt.errors import InputFileError
+from asbuilt.errors import LogRefusedError
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.vocabulary import YES_NO_FIELDS
@@ -93,7 +93,7 @@ def begun_anew(job: Job, line: StationedLine, log: Log, route: Ints, along: Floa
 
     Raises
     ------
-    InputFileError
+    LogRefusedError
         When far more joints would stand on a length than lengths of pipe fit there, when joints of one number are not
         the same pipe, or when the log leaves just so much of the line without joints as it repeats.
     """
@@ -114,17 +114,19 @@ def begun_anew(job: Job, line: StationedLine, log: Log, route: Ints, along: Floa
 def _refuse_other_pipes(line: StationedLine, log: Log, route: int, again: _Again) -> None:
     said = _said(line, log, route, again)
     if again.distinct:
-        raise InputFileError(
+        raise LogRefusedError(
             f"{said}: {again.joints} joints would stand where {again.room:.0f} lengths of pipe fit; let the "
             "stations run on, name the route of each part in a column of its own, or give "
-            "joints that were looked at twice the same number"
+            "joints that were looked at twice the same number",
+            again.at,
         )
     if again.others:
         more = f", and {len(again.others) - 1} more" if len(again.others) > 1 else ""
-        raise InputFileError(
+        raise LogRefusedError(
             f"{said}, and these are not the same joints, though their {_named(log)} are: {again.others[0]}{more}; let "
             f"{_running(log)} run on, or name the route of each part in a column of its own; where the "
-            "later rows correct the earlier ones, leave those out (records.rows)"
+            "later rows correct the earlier ones, leave those out (records.rows)",
+            again.at,
         )
 
 
@@ -144,11 +146,12 @@ def _second_inspection(
         return []
     said, symbol = _said(line, log, route, again[0]), "m" if job.records.station_unit == "m" else "ft"
     if fits and job.records.covers == "whole":
-        raise InputFileError(
+        raise LogRefusedError(
             f"{said}, with the same {_named(log)}, and the log leaves {left:.0f} {symbol} of the line without a joint, "
             f"about as much as it repeats ({repeated:.0f} {symbol}): let {_running(log)} run on; or, where "
             "these are the same joints looked at again and the rest of the line has no log yet, say "
-            'records.covers = "part"'
+            'records.covers = "part"',
+            again[0].at,
         )
     return [
         f"{said}, with the same {_named(log)}: taken as the same joints looked at again; if they are the joints that "

@@ -52,6 +52,8 @@ class Joints:
     """True where the joint itself was surveyed: `located` is then its projection onto the line."""
     own_shot: Bools
     """True where the joint was surveyed and is not one of the centerline's own shots."""
+    carried: Floats
+    """How good the change of datum is by which its coordinates came, at 95 percent, coordinate units; 0 without one."""
 
     @property
     def position_source(self) -> pa.Array:
@@ -128,6 +130,7 @@ def gather(
         tied=places.tied[spot],
         surveyed=known,
         own_shot=known & (surveyed.vertex[spot] < 0),
+        carried=np.where(known, surveyed.carried[spot], 0.0),
     )
     return joints, joint_of[group]
 

@@ -16,7 +16,7 @@ from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import JobFileError
 from asbuilt.line.nearest import nearest
 from asbuilt.line.routes import between, points
-from asbuilt.placing.places import offset_points
+from asbuilt.placing.places import Places, offset_points
 from asbuilt.placing.positions import Positions, rows_named
 
 if TYPE_CHECKING:
@@ -280,7 +280,16 @@ def _refuse_another_unit(job: Job, line: StationedLine, log: Log, route: Ints, s
         )
 
 
-def doubted(job: Job, line: StationedLine, log: Log, surveyed: Positions, wrong: Ints, apart: Floats) -> list[str]:
+def doubted(
+    job: Job,
+    line: StationedLine,
+    log: Log,
+    route: Ints,
+    along: Floats,
+    surveyed: Positions,
+    wrong: Ints,
+    places: Places,
+) -> list[str]:
     """Say which coordinates were not used, and which joints stand far from where their stations would put them.
 
     Parameters
@@ -288,14 +297,17 @@ def doubted(job: Job, line: StationedLine, log: Log, surveyed: Positions, wrong:
     job : Job
     line : StationedLine
     log : Log
+    route : array of int, shape (n,)
+    along : array, shape (n,)
+        Where each station lies, station units from the start of the route.
     surveyed : Positions
         Without the wrong ones.
     wrong : array of int
         Records whose coordinates were not used.
-    apart : array, shape (n,)
-        How far coordinates lie from the place of the station, coordinate units.
+    places : Places
+        With how far coordinates lie from the place of the station.
     """
-    told = []
+    told, apart = [], places.apart
     if len(wrong):
         told.append(
             f"{rows_named(log, wrong)}: coordinates up to {apart[wrong].max() / line.scale:,.0f} {line.symbol} from "
@@ -307,9 +319,19 @@ def doubted(job: Job, line: StationedLine, log: Log, surveyed: Positions, wrong:
         far = np.flatnonzero(surveyed.known & (apart > GROSS * job.records.laying_length * line.scale))
     if len(far):
         middle = float(np.median(apart[far])) / line.scale
+        # What lies as far from one end as its station does from the other.
+        mirrored = np.abs(along[far] * line.scale + places.distance[far] - line.routes.length[route[far]])
+        mirrored = mirrored < GROSS * job.records.laying_length * line.scale
+        against = ", ".join(sorted({line.names.names[one] for one in route[far[mirrored]].tolist()}))
+        reversed_line = (
+            f"; they lie as far from the other end: the line of route {against} seems to be drawn against its stations "
+            "(centerline.reversed)"
+            if len(far) >= _ENOUGH and np.mean(mirrored) >= _ORDERED
+            else ""
+        )
         told.append(
             f"{rows_named(log, far)}: surveyed {middle:,.0f} {line.symbol} or so from where the station lies, and "
             "placed by the survey; find out which of the two is wrong (a station, centerline.start_station, or "
-            "records.crs), since the joint lies at one of these places only"
+            f"records.crs), since the joint lies at one of these places only{reversed_line}"
         )
     return told

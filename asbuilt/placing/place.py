@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from asbuilt.line.stationed import StationedLine
 
 
+_AT_95 = 2.4477
+"""Standard errors of a place in plan that hold 95 percent of places; textbook (FGDC-STD-007.3: 1.7308 times RMSE)."""
+
+
 class Placed(NamedTuple):
     """Records and joints of a job, placed on its routes."""
 
@@ -85,7 +89,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     if surveyed.known.any():
         places = by_survey(job, line, log, route, surveyed, places)
     places = not_used(line, log, route, written, wrong, places)
-    notes += noted("positions-doubtful", mistyped.doubted(job, line, log, surveyed, wrong, places.apart))
+    doubtful = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)
+    notes += noted("positions-doubtful", doubtful)
     notes += noted("positions-doubtful", out_of_the_way(job, line, log, route, surveyed, places))
     joints, joint_of = gather(line, log, placed, places, route, surveyed, same_place, form)
     joint = np.full(len(log), -1, dtype=np.int64)
@@ -125,7 +130,7 @@ def sigma_horizontal(job: Job, line: StationedLine, joints: Joints) -> Floats:
     array, shape (joints,)
         Coordinate units; NaN where the job does not say how well the shots are known. The errors of the shots on
         either side, through their weights, and that of the station along the line; that of a shot where the joint
-        itself was surveyed.
+        itself was surveyed, with that of a change of datum by which its coordinates came.
 
     Source
     ------
@@ -137,5 +142,5 @@ def sigma_horizontal(job: Job, line: StationedLine, joints: Joints) -> Floats:
     variance, (vertex, weight) = routes.sigma_horizontal**2, joints.located
     shots = variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2
     along = job.records.sigma_station * line.scale
-    own = between(routes.sigma_horizontal, joints.located)
+    own = np.hypot(between(routes.sigma_horizontal, joints.located), joints.carried / _AT_95)
     return np.where(joints.surveyed, own, np.sqrt(shots + along**2))

@@ -39,6 +39,8 @@ class Positions(NamedTuple):
     elevation: Floats
     vertex: Ints
     """Vertex of the centerline that is the joint's own shot; -1 for others."""
+    carried: Floats
+    """How good the change of datum is by which the coordinates came, at 95 percent, coordinate units; 0 without one."""
     notes: tuple[str, ...] = ()
 
     @property
@@ -58,7 +60,8 @@ class Positions(NamedTuple):
             values[rows] = np.nan
         vertex = self.vertex.copy()
         vertex[rows] = -1
-        return self._replace(easting=places[0], northing=places[1], elevation=places[2], vertex=vertex)
+        carried = np.where(np.isfinite(places[0]), self.carried, 0.0)
+        return self._replace(easting=places[0], northing=places[1], elevation=places[2], vertex=vertex, carried=carried)
 
 
 def position_tolerance(job: Job) -> float:
@@ -92,24 +95,25 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, toleranc
         When the log's coordinate system is unknown, or cannot be carried over to the centerline's.
     """
     usable = (route >= 0) & as_mask(log.broken.is_null())
-    easting, northing, elevation, notes = _logged(job, routes, log, usable, tolerance)
+    easting, northing, elevation, carried, notes = _logged(job, routes, log, usable, tolerance)
     vertex, more = _shots(routes, log, np.where(usable, route, -1), tolerance)
     vertex = np.where(np.isfinite(easting), -1, vertex)
     shot = np.flatnonzero(vertex >= 0)
     easting[shot], northing[shot] = routes.easting[vertex[shot]], routes.northing[vertex[shot]]
     elevation[shot] = routes.elevation[vertex[shot]]
-    return Positions(easting, northing, elevation, vertex, (*notes, *more))
+    return Positions(easting, northing, elevation, vertex, carried, (*notes, *more))
 
 
 def _logged(
     job: Job, routes: Routes, log: Log, usable: Bools, tolerance: float
-) -> tuple[Floats, Floats, Floats, list[str]]:
+) -> tuple[Floats, Floats, Floats, Floats, list[str]]:
     columns = [log.number(field) for field in ("easting", "northing", "elevation")]
     half = np.flatnonzero(usable & job.records.use_coordinates & (np.isfinite(columns[0]) ^ np.isfinite(columns[1])))
     blank = ~np.isfinite(columns[0] + columns[1]) | ((columns[0] == 0) & (columns[1] == 0))
     blank |= ~usable | (not job.records.use_coordinates)
     places = np.stack(columns)
     places[:, blank] = np.nan
+    carried = np.zeros(len(log))
     notes: list[str] = []
     if len(half):
         notes.append(
@@ -130,9 +134,12 @@ def _logged(
         if source is not None:
             if source.is_geographic:
                 _refuse_other_degrees(log, np.arange(part.start, part.stop), places[:2, part], routes)
-            places[:, part], told = _carried(places[:, part], source, routes, tolerance, job.accept_accuracy_m)
+            places[:, part], accuracy, told = _carried(
+                places[:, part], source, routes, tolerance, job.accept_accuracy_m
+            )
+            carried[part] = np.where(np.isfinite(places[0, part]), accuracy, 0.0)
             notes += [note for note in told if note not in notes]
-    return places[0], places[1], places[2], notes
+    return places[0], places[1], places[2], carried, notes
 
 
 def rows_named(log: Log, rows: Ints) -> str:
@@ -179,8 +186,8 @@ def _refuse_other_degrees(log: Log, rows: Ints, degrees: Floats, routes: Routes)
 
 def _carried(
     places: Floats, source: CRS, routes: Routes, tolerance: float, accept_m: float | None
-) -> tuple[Floats, list[str]]:
-    """Carry positions from the log's coordinate system to the centerline's; their heights stay."""
+) -> tuple[Floats, float, list[str]]:
+    """Carry positions from the log's coordinate system to the centerline's, and say how well; their heights stay."""
     step = projection.map_step(source, routes.crs, places[0], places[1], key="records.crs", accept_m=accept_m)
     east, north = step.apply(places[0], places[1])
     lost = int(np.sum(np.isfinite(places[0]) & ~np.isfinite(east)))
@@ -198,7 +205,7 @@ def _carried(
         )
     if lost:
         notes.append(f"{lost} positions of the log cannot be carried to {routes.crs.name}; they count as not surveyed")
-    return np.stack([east, north, places[2]]), notes
+    return np.stack([east, north, places[2]]), step.accuracy_m * units.factor("m", routes.unit), notes
 
 
 def _system(named: str) -> CRS:

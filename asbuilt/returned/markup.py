@@ -16,7 +16,7 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt.checks import KINDS
-from asbuilt.errors import InputFileError, OutputError
+from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.inputs import log as logs
 from asbuilt.inputs import vectors
 from asbuilt.inputs.delimited import raw_rows
@@ -41,6 +41,8 @@ _SEVERITIES = tuple(_FILLS)
 _SIGNED = "Remarks by asbuilt:"
 _LOST = {"xl/charts/": "charts", "xl/media/": "pictures", "xl/threadedComments/": "comment threads"}
 _EXCEL_TEXT = 32_767
+REFUSED = "log-refused"
+_REFUSED = "None of the log can be placed before this is put right"
 _FEW_ROWS = 8
 
 
@@ -126,8 +128,7 @@ def write_return(placement: Placement, path: Path | str) -> Returned:
         When a log is of another kind, or has changed since it was placed.
     """
     path = Path(path)
-    if path.suffix.lower() != ".xlsx":
-        raise OutputError(f"{path}: the name of the workbook that is handed back ends in .xlsx; name it so in --return")
+    _check_name(path)
     job, said = placement.job, remarks(placement)
     logs_of_files = _by_file(_tables(placement))
     paths = _paths(path, [tables[0] for tables in logs_of_files])
@@ -151,9 +152,56 @@ def write_return(placement: Placement, path: Path | str) -> Returned:
                 _lay_out_for_print(sheet, table)
                 all_mine += mine.values()
                 start += _records(table)
-            _count(book, placement, tables, all_mine)
+            _count(book, job.name, tables, all_mine, length_remarks(placement))
             book.save(places.enter_context(outputs.put_in_place(final, option="--return")))
     return Returned(tuple(paths), dict(Counter(one.kind for one in said).most_common()), tuple(notes))
+
+
+def write_refused(job: Job, refused: LogRefusedError, path: Path) -> Path:
+    """Write a log that was refused as a whole back as a workbook, with the reason at the row where it shows.
+
+    Parameters
+    ----------
+    job : Job
+    refused : LogRefusedError
+    path : path of the workbook
+
+    Returns
+    -------
+    path
+        Of the workbook of the one file that has the row, named as `write_return` names it.
+
+    Raises
+    ------
+    OutputError, InputFileError
+        As `write_return`.
+    """
+    _check_name(path)
+    tables = logs.text_tables(job)
+    files = _by_file(tables)
+    ends = np.cumsum([_records(table) for table in tables])
+    at = int(np.searchsorted(ends, refused.record, side="right"))
+    table, record = tables[at], refused.record - (int(ends[at - 1]) if at else 0)
+    own = next(number for number, some in enumerate(files) if any(one is table for one in some))
+    final = _paths(path, [some[0] for some in files])[own]
+    outputs.check_output(final, tuple((one.path, one.sha256) for one in tables), job, kind="return", key="--return")
+    row = int(np.sort([*table.row, *(one.row for one in table.broken)])[record])
+    remark = Remark(refused.record, REFUSED, "act", ("station", "joint"), _text(REFUSED, "act", str(refused)))
+    with outputs.write_errors(path, "--return"), ExitStack() as places:
+        book, _ = _copied(job, files[own][0])
+        for one in files[own]:
+            sheet = book[one.sheet] if one.sheet is not None else book.worksheets[0]
+            said = {row: [remark]} if one is table else {}
+            _mark(sheet, _clear(sheet), one, logs.matched(job, one), said)
+            _lay_out_for_print(sheet, one)
+        _count(book, job.name, files[own], [[remark]], [])
+        book.save(places.enter_context(outputs.put_in_place(final, option="--return")))
+    return final
+
+
+def _check_name(path: Path) -> None:
+    if path.suffix.lower() != ".xlsx":
+        raise OutputError(f"{path}: the name of the workbook that is handed back ends in .xlsx; name it so in --return")
 
 
 def _by_file(tables: Sequence[TextTable]) -> list[list[TextTable]]:
@@ -452,11 +500,13 @@ def _comment(cell: Any, texts: Sequence[str]) -> None:
     cell.comment = Comment(body[:_EXCEL_TEXT], author, height=min(24 + 16 * lines, 400), width=340)
 
 
-def _count(book: Workbook, placement: Placement, tables: Sequence[TextTable], said: Sequence[list[Remark]]) -> None:
+def _count(
+    book: Workbook, job: str, tables: Sequence[TextTable], said: Sequence[list[Remark]], others: Sequence[LengthRemark]
+) -> None:
     """Put a sheet in front that counts the remarks by kind."""
     from openpyxl.styles import Alignment, Font, PatternFill
 
-    meanings = DOMAINS["finding_code"] | DOMAINS["set_aside_reason"]
+    meanings = DOMAINS["finding_code"] | DOMAINS["set_aside_reason"] | {REFUSED: _REFUSED}
     kinds = Counter((one.kind, one.severity) for some in said for one in some)
     order = sorted(kinds, key=lambda kind: (_SEVERITIES.index(kind[1]), -kinds[kind], kind[0]))
     marked = [table.sheet or book.worksheets[0].title for table in tables]
@@ -478,7 +528,7 @@ def _count(book: Workbook, placement: Placement, tables: Sequence[TextTable], sa
 
     name = Path(tables[0].path).name
     line(f"{name}: the log handed back with remarks", font=Font(name="Calibri", bold=True, size=14))
-    line(placement.job.name)
+    line(job)
     line(f"Rows read: {sum(map(_records, tables))}; rows with remarks: {len(said)}.")
     several = "s" if len(marked) > 1 else ""
     line(
@@ -495,7 +545,6 @@ def _count(book: Workbook, placement: Placement, tables: Sequence[TextTable], sa
     for severity, colour in _FILLS.items():
         at = line("", severity, "", DOMAINS["severity"][severity])
         sheet.cell(at, 2).fill = PatternFill("solid", fgColor=colour)
-    others = length_remarks(placement)
     of_survey = [one for one in others if one.kind in SURVEY_CODES]
     of_lengths = [one for one in others if one.kind not in SURVEY_CODES]
     for title, some in (("On the survey", of_survey), ("On lengths of the routes", of_lengths)):

@@ -129,3 +129,18 @@ def test_an_odd_station_stops_only_its_row(count, odd, random):
 def test_a_column_half_in_each_kind_is_still_refused():
     with pytest.raises(InputFileError, match="more than one way"):
         read(["12+34", "12+36", "1+234", "1+236"])
+
+
+def test_a_dot_for_the_plus_is_known_by_the_rows_above_and_below_alone():
+    # 0.40 is four tenths of a foot at the start, and 7.91 is 7+91 between 7+71 and 8+11.
+    for texts, left_out in (
+        (["0.40", "0+20", "0+40"], []),
+        (["7+71", "7.91", "8+11"], [2]),
+        (["7+71", "791.40", "8+11"], []),
+        (["0+02", "7.91", "0+11"], []),
+        (["7+71", "9.91", "8+11"], []),
+        (["7+51", "7+71", "7.91"], [3]),
+    ):
+        log = read_log(job(), pd.DataFrame({"station": ["0+00", *texts]}))
+        assert np.flatnonzero(np.isnan(log.stations.value)).tolist() == left_out, texts
+        assert any("with a dot where the others have a +" in note for note in log.notes) == bool(left_out)

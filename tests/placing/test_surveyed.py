@@ -60,6 +60,27 @@ def test_a_change_of_datum_worse_than_the_tolerance_is_told():
     assert any("the survey to 0.02 m (centerline.sigma_horizontal)" in note.text for note in notes)
 
 
+def test_a_change_of_datum_counts_in_the_accuracy_of_the_joints_that_came_by_it():
+    degrees = Transformer.from_crs(CRS, "EPSG:4326", always_xy=True).transform(POINTS[:, 0], POINTS[:, 1])
+    places = np.column_stack([*degrees, POINTS[:, 2]])
+    places[3] = np.nan
+    records = {"crs": "EPSG:4326", "elevation_unit": "us-ft", "position_tolerance": 30.0}
+    joints = place(
+        lines(A=POINTS), with_coordinates(places=places), records=records,
+        centerline={"sigma_horizontal": 0.05, "sigma_vertical": 0.05},
+    ).joints  # fmt: skip
+    own = 2.4477 * 0.05
+    # WGS 84 is known to 2 m as an ensemble (EPSG data set); a joint placed by its station did not come by it.
+    carried = np.hypot(own, 2.0 * 3937 / 1200)
+    came = joints["position_source"] == "surveyed"
+    assert came.tolist() == [True] * 3 + [False] + [True] * 6
+    np.testing.assert_allclose(joints["accuracy_horizontal"][came], carried, rtol=1e-4)
+    np.testing.assert_allclose(joints["sigma_horizontal"][came], carried / 2.4477, rtol=1e-4)
+    assert joints["accuracy_horizontal"][3] < 1.0
+    np.testing.assert_allclose(joints["accuracy_vertical"][came], 1.96 * 0.05, rtol=1e-3)
+    assert joints["accuracy_source"].str.contains("the change of datum of the log's coordinates").tolist() == [*came]
+
+
 def test_deflection_is_that_between_the_surveyed_joints():
     # The line was shot at every third joint only; the surveyed joints show each deflection itself.
     points = pipe([2.0, 1.0, 4.0, 3.0, 2.0, 1.0, 2.0, 3.0])

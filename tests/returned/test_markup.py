@@ -8,6 +8,7 @@ import zipfile
 from pathlib import Path
 
 import openpyxl
+import pandas as pd
 import pytest
 from laying import TODAY, lines, log, pipe
 from openpyxl.comments import Comment
@@ -16,7 +17,7 @@ from openpyxl.styles import Font, PatternFill
 import asbuilt
 from asbuilt import cli
 from asbuilt.checks import ASIDE_KINDS, KINDS
-from asbuilt.errors import InputFileError, OutputError
+from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET
 from asbuilt.judging.findings import CHECKS
 from asbuilt.keys.fields import RECORD_FIELDS
@@ -493,3 +494,57 @@ def test_the_words_for_remarks_are_those_of_the_checks():
     for code in ("gasket-cold", "insertion-off", "gap-uneven", "gauge-uneven", "torque-off", "inspection-failed"):
         assert "left as it is, and reported" in KINDS[code].expected
     assert {check.severity for check in CHECKS} <= set(markup._FILLS)
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_a_log_refused_as_a_whole_is_handed_back_with_the_reason_at_its_row(tmp_path, monkeypatch, capsys, kind):
+    first, second = log(STRAIGHT), log(STRAIGHT[:5])
+    both = pd.concat([first.iloc[:6], second], ignore_index=True)
+    small_job(tmp_path, both.to_csv(index=False))
+    if kind == "xlsx":
+        both.to_excel(tmp_path / "log.xlsx", index=False)
+    (tmp_path / "job.toml").write_text(
+        f'name = "Quarry Lane"\n[centerline]\npath = "line.gpkg"\nroute = "route"\n[records]\npath = "log.{kind}"\n'
+        'station_unit = "us-ft"\nlaying_length = 20\n[limits]\ntable = "awwa-c600"\n'
+    )
+    monkeypatch.chdir(tmp_path)
+    assert cli.run(["check", "job.toml", "--return", "back.xlsx"]) == 2
+    said = capsys.readouterr().err
+    assert "begin anew at 0+00" in said
+    assert "The log with this remark at its row: back.xlsx" in said
+    book = openpyxl.load_workbook("back.xlsx")
+    counted, sheet = book.worksheets
+    assert counted.title == RETURN_SHEET
+    assert any(cell.value == "log-refused" for row in counted for cell in row)
+    column = next(cell.column for cell in sheet[1] if cell.value == RETURN_COLUMN)
+    remarked = [cell.row for (cell,) in sheet.iter_rows(min_row=2, min_col=column, max_col=column) if cell.value]
+    assert remarked == [8]
+    station = next(cell.column for cell in sheet[1] if cell.value == "station")
+    assert "begin anew" in sheet.cell(8, station).comment.text
+    # Handed in as it is, it is refused for the same reason at the same row.
+    (tmp_path / "job.toml").write_text((tmp_path / "job.toml").read_text().replace(f"log.{kind}", "back.xlsx"))
+    assert cli.run(["check", "job.toml"]) == 2
+    assert "row 8: the stations of route" in capsys.readouterr().err
+
+
+def test_a_refused_log_is_handed_back_under_a_name_of_a_workbook_alone(tmp_path):
+    both = pd.concat([log(STRAIGHT).iloc[:6], log(STRAIGHT[:5])], ignore_index=True)
+    job = small_job(tmp_path, both.to_csv(index=False))
+    with pytest.raises(LogRefusedError) as refused:
+        asbuilt.place(job, today=TODAY)
+    with pytest.raises(OutputError, match=r"ends in \.xlsx"):
+        markup.write_refused(job, refused.value, tmp_path / "back.csv")
+    with pytest.raises(OutputError, match=r"log\.xlsx|log\.csv|input"):
+        markup.write_refused(
+            asbuilt.Job.from_mapping(
+                {"name": "Q", "centerline": {"path": "line.gpkg"}, "limits": {"table": "awwa-c600"},
+                 "records": {"path": "twice.xlsx", "station_unit": "us-ft", "laying_length": 20.0}},
+                folder=_as_workbook(both, tmp_path),
+            ),
+            refused.value, tmp_path / "twice.xlsx",
+        )  # fmt: skip
+
+
+def _as_workbook(records, folder):
+    records.to_excel(folder / "twice.xlsx", index=False)
+    return folder
