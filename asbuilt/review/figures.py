@@ -15,6 +15,7 @@ from asbuilt.review import labels
 from asbuilt.review.drawing import INK, Drawing, Field, at_each, through, uprights
 from asbuilt.review.look import GREY, MARKS, PINE
 from asbuilt.review.shown import (
+    FLATTEST,
     ROUND,
     allowable_steps,
     bends,
@@ -278,7 +279,7 @@ def _profile(drawing: Drawing, route: Route) -> None:
 def _exaggerated(field: Field, low: float, high: float) -> tuple[float, float, float]:
     """Give how many times too large heights are drawn, a round number, and the values at the edges for it."""
     span = field.across[1] - field.across[0]
-    wanted = max((high - low) * 1.35, 1e-3 * span)
+    wanted = max((high - low) * 1.35, FLATTEST * span)
     lengths = span / field.width * field.height
     exaggeration = round_length(lengths / wanted)
     middle, half = (low + high) / 2, lengths / exaggeration / 2

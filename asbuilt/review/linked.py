@@ -22,6 +22,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats
 from asbuilt.review.shown import (
+    FLATTEST,
     Bars,
     allowable_steps,
     bends,
@@ -204,7 +205,8 @@ def _of_profile(route: Route) -> Filled:
     distance, elevation = (route.joints[name].to_numpy() for name in ("distance", "elevation"))
     known = np.isfinite(elevation).any()
     low, high = heights(route) if known else (0.0, 1.0)
-    room = 0.25 * max(high - low, 1.0)
+    least = FLATTEST * float(distance[-1] - distance[0])
+    room = max(0.25 * max(high - low, 1.0), (least - (high - low)) / 2)
     more = beside(route)
     told = ", ".join(f"{word} {style}" for word, (_, style) in more.items())
     title = f"Elevation{f' ({told})' if told else ''}" if known else "Elevation: none in the file"

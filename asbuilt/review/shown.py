@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 Found = TypeVar("Found")
 
 ROUND = (1, 2, 5)
+FLATTEST = 1e-3
+"""What heights a profile shows at least, as a part of the route's length: the noise of level pipe is no hill."""
 BESIDE = {"ground": "dotted", "design": "dashed"}
 """What is drawn beside the pipe in its profile, and how."""
 LEAST_TOP_DEG = 1.0

@@ -548,6 +548,16 @@ def test_plots_are_written_as_svg_and_png(small, tmp_path):
     assert all(file.read_bytes()[:4] == (b"\x89PNG" if file.suffix == ".png" else b"<svg") for file in files)
 
 
+def test_level_pipe_is_drawn_level(tmp_path):
+    """Heights drawn a thousand times and more made hills of the survey's noise."""
+    review = placed(tmp_path, laying.pipe(np.zeros(60)))
+    (route,) = review.routes
+    drawn = linked._of_profile(route)["elevations"]
+    along = route.joints["distance"].iloc[-1] - route.joints["distance"].iloc[0]
+    assert drawn["end"] - drawn["start"] == pytest.approx(along / 1000)
+    assert (drawn["end"] + drawn["start"]) / 2 == pytest.approx(50.0)
+
+
 def test_the_linked_plots_are_made_of_what_bokeh_makes(tmp_path):
     """If this fails with a newer Bokeh: run scripts/build_plots.py, and look at the plots in a browser."""
     script = str(ROOT / "scripts" / "build_plots.py")

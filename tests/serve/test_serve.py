@@ -476,6 +476,14 @@ def test_paper_gets_the_map_once_it_is_drawn_or_says_that_it_is_not(filled, tmp_
         page.wait_for_selector("body[data-ready=yes]")
         page.evaluate("drawn().then(() => dispatchEvent(new Event('beforeprint')))")
         assert page.locator("#unfinished").get_attribute("hidden") is not None
+        # What the map's own controls say is said on paper in words: its scale, and whose the base map is.
+        page.evaluate("(about.attribution = 'County of Marsh', dispatchEvent(new Event('beforeprint')))")
+        said = page.locator("#across").text_content()
+        metres = page.evaluate("map.getContainer().clientWidth * 40075016.686 / 512 / 2 ** map.getZoom()")
+        metres *= page.evaluate("Math.cos(map.getCenter().lat * Math.PI / 180)")
+        feet = float(re.match(r"The map is ([\d,.]+) ft across; north is up\.", said)[1].replace(",", ""))
+        assert feet == pytest.approx(metres / 0.3048, rel=0.01)
+        assert said.endswith(" Base map: County of Marsh.")
         page.evaluate("(still = false, dispatchEvent(new Event('beforeprint')))")
         page.emulate_media(media="print")
         assert page.locator("#unfinished").is_visible()

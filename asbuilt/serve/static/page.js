@@ -475,9 +475,16 @@ async function begin() {
   start();
   offer();
 }
+// The scale and whose the base map is stand on the map itself, which paper gets as a picture of another size.
+function across() {
+  const box = map.getBounds(), up = map.getCenter().lat, end = side => new maplibregl.LngLat(side, up);
+  const metres = end(box.getWest()).distanceTo(end(box.getEast())), own = answer && answer.away_unit === "m";
+  return `${Number((own ? metres : metres / 0.3048).toPrecision(3)).toLocaleString("en")} ${own ? "m" : "ft"}`;
+}
 // Nothing that counts stays folded on paper.
 addEventListener("beforeprint", () => {
   $("waits").open = true;
   $("unfinished").hidden = still || !$("nomap").hidden;
+  if (map) $("across").textContent = `The map is ${across()} across; north is up.${about.attribution ? ` Base map: ${about.attribution}.` : ""}`;
 });
 begin();
