@@ -156,10 +156,13 @@ def build_wheel(folder: Path) -> Path:
 
 def vocabulary() -> dict[str, Any]:
     """Give what the plugin must know of the package: its version, its fields and the words for its codes."""
+    from build_docs import tables_of
+
     from asbuilt import schema
     from asbuilt.inputs import allowables, headers
     from asbuilt.inputs.fields import FIELD_NAMES
     from asbuilt.inputs.line_layer import LINE_NAMES
+    from asbuilt.job import Job
     from asbuilt.keys.fields import RECORD_FIELDS
     from asbuilt.register.layout import REGISTER_DOMAINS
     from asbuilt.version import __version__
@@ -179,6 +182,7 @@ def vocabulary() -> dict[str, Any]:
             }
             for field in RECORD_FIELDS
         ],
+        "job_keys": [f"{table}.{key}" for table, rows in tables_of(Job, "") if table for key, _ in rows],
         "line_fields": [{"name": field, "names": sorted(names)} for field, names in LINE_NAMES.items()],
         "unit_hint": headers.UNIT_HINT.pattern,
         "units": schema.DOMAINS["length_unit"],

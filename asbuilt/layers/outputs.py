@@ -26,6 +26,7 @@ from asbuilt.stored import geopackage_kind
 if TYPE_CHECKING:
     from asbuilt.job import Job
 
+_SQLITE = b"SQLite format 3"
 _HEAD = 65_536
 """Bytes at the head of a file by which its kind is told."""
 Kind = Literal["placed", "return", "answer", "comparison", "drawing", "alignment", "blank", "report"]
@@ -201,6 +202,12 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
         # Nobody is told to remove what a crew wrote.
         remedy = f"name another file with {key}" if found == "filled" else f"remove it, or name another file with {key}"
         raise OutputError(f"{path}: {what}, and is not written over; {remedy}")
+    others = _tables_of_others(path)
+    if others:
+        raise OutputError(
+            f"{path}: holds what asbuilt did not write and nobody could bring back ({', '.join(others)}); keep it in a "
+            f"file of its own, or name another file with {key}"
+        )
     if job is not None and made_by != job:
         raise OutputError(
             f"{path}: {KINDS[kind]} of another job is there ({made_by}), and is not written over; remove it, or name "
@@ -238,10 +245,10 @@ def _what_is(path: Path) -> tuple[str, str | None]:
     """Tell the kind of a file by what is in it, and the job that made it."""
     if path.is_dir():
         return _folder_kind(path)
+    if _is_sqlite(path):
+        return _geopackage_kind(path)
     with path.open("rb") as file:
         head = file.read(_HEAD)
-    if head.startswith(b"SQLite format 3"):
-        return _geopackage_kind(path)
     if head.startswith(b"PK"):
         return _workbook_kind(path)
     text = head.decode("utf-8-sig", "replace")
@@ -270,6 +277,11 @@ def _what_is(path: Path) -> tuple[str, str | None]:
     return ("answer" if any(answers) else ""), None
 
 
+def _is_sqlite(path: Path) -> bool:
+    with path.open("rb") as file:
+        return file.read(len(_SQLITE)) == _SQLITE
+
+
 def _geopackage_kind(path: Path) -> tuple[str, str | None]:
     kind = geopackage_kind(path)
     if kind == "register":
@@ -281,6 +293,18 @@ def _geopackage_kind(path: Path) -> tuple[str, str | None]:
         columns = {name for _, name, *_ in database.execute('PRAGMA table_info("joints")')}
         without_joints = {"joints", "inspections", "findings"} <= tables and columns <= {"fid", "geom", "joint_uid"}
         return ("answer" if without_joints or {"rank", "joint_uid"} <= columns else ""), None
+
+
+def _tables_of_others(path: Path) -> list[str]:
+    """Name the tables of a GeoPackage that somebody else put there: a layer of their own, or the project of a GIS."""
+    from asbuilt.schema import LAYERS
+
+    if not path.is_file() or not _is_sqlite(path):
+        return []
+    with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+        names = [name for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+    own = {*LAYERS, "layer_styles"}
+    return sorted(name for name in names if name not in own and not name.startswith(("gpkg_", "rtree_", "sqlite_")))
 
 
 def _folder_kind(path: Path) -> tuple[str, str | None]:

@@ -29,7 +29,7 @@ def remember(algorithm, parameters, context, path):
         if one.name() in parameters and parameters[one.name()] is not None:
             kept[one.name()] = one.valueAsPythonString(parameters[one.name()], context)
     kept["OUTPUT"] = repr(str(path))
-    context.project().writeEntry(_SCOPE, _key(path), json.dumps([algorithm.id(), kept]))
+    context.project().writeEntry(_SCOPE, _key(path), json.dumps([f"asbuilt:{algorithm.name()}", kept]))
 
 
 def form_of(path, project):

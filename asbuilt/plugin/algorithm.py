@@ -58,6 +58,7 @@ class Algorithm(QgsProcessingAlgorithm):
         """Note which layers are being edited, while the window's thread has the word."""
         self.unsaved = results.unsaved_layers(context.project())
         self.in_edit = results.layers_in_edit(context.project())
+        self.closing = results.Closing(context.project())
         return super().prepareAlgorithm(parameters, context, feedback)
 
     def ask(self, arguments, feedback, *, steps=True):
@@ -69,8 +70,12 @@ class Algorithm(QgsProcessingAlgorithm):
             With the command's own message.
         """
 
+        begun = []
+
         def progress(step, done, of):
-            feedback.setProgressText(step)
+            if begun[-1:] != [step]:
+                begun.append(step)
+                feedback.setProgressText(step)
             feedback.setProgress(100.0 * done / of if of else 0.0)
 
         try:
@@ -78,6 +83,16 @@ class Algorithm(QgsProcessingAlgorithm):
             return child.ask(command, arguments, progress=progress if steps else None, cancelled=feedback.isCanceled)
         except child.ChildError as error:
             raise QgsProcessingException(self.in_its_words(str(error))) from None
+
+    def project_was_closed(self, context, feedback, path):
+        """Tell whether the project was closed meanwhile; then nothing is opened, since another one is there by now."""
+        if not self.closing.seen:
+            return False
+        context.setLayersToLoadOnCompletion({})
+        said = tr("The project was closed meanwhile, so nothing is opened in the one that is here now. Written: {0}")
+        feedback.pushWarning(said.format(path))
+        results.tell_in_window(said.format(path))
+        return True
 
     def in_its_words(self, message):
         """Put a message of the command in the words of this form."""
@@ -99,7 +114,7 @@ class JobAlgorithm(Algorithm):
         """Declare what is to be written."""
         raise NotImplementedError
 
-    def refuse_edits(self, job, output, feedback, *, replaces_own=False):
+    def refuse_edits(self, job, output, feedback, *, replaces_own=False, adds_to=None):
         """Refuse to read files that layers have unsaved changes to, and to replace one that is being edited.
 
         Parameters
@@ -108,6 +123,7 @@ class JobAlgorithm(Algorithm):
         output : path of what the form names as the output, or None
         replaces_own : bool
             Whether the job's own output is replaced where the form names none.
+        adds_to : key of the job that names what is added to, or None
         """
         if not (self.unsaved or self.in_edit):
             return
@@ -115,6 +131,7 @@ class JobAlgorithm(Algorithm):
         own = named.pop("output.path", None)
         outputs.refuse_unsaved(named.values(), self.unsaved)
         outputs.refuse_in_edit(output or (own if replaces_own else None), self.in_edit)
+        outputs.refuse_in_edit(named.get(adds_to), self.in_edit)
 
     def job_file(self, parameters, context, feedback, folder):
         """Give the job file, in a folder where it may be written."""

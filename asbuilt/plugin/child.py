@@ -23,6 +23,8 @@ _OF_THE_HOST = (
 )  # fmt: skip
 _GRACE_SECONDS = 3.0
 _DONE, _SET_ASIDE, _WRONG_INPUT, _FAILED = 0, 1, 2, 3
+ending = threading.Event()
+"""Set while the plugin is taken off: every child is stopped, and none is started."""
 
 
 class ChildError(Exception):
@@ -94,6 +96,10 @@ def run(arguments, *, on_line=None, cancelled=None, follow=False):
     ------
     Cancelled, ChildError
     """
+
+    def stop():
+        return ending.is_set() or (cancelled is not None and cancelled())
+
     with tempfile.TemporaryFile() as out:
         pipes: Dict[str, Any] = {"stdin": subprocess.DEVNULL, "stdout": out, "stderr": subprocess.PIPE}
         if follow:
@@ -103,7 +109,7 @@ def run(arguments, *, on_line=None, cancelled=None, follow=False):
         except OSError as error:
             raise ChildError(tr("{0} cannot be started: {1}").format(arguments[0], error.strerror)) from None
         try:
-            kept = [text for text in _lines(child, cancelled) if on_line is None or on_line(text)]
+            kept = [text for text in _lines(child, stop) if on_line is None or on_line(text)]
         finally:
             if child.poll() is None:
                 _stop(child)
@@ -111,7 +117,7 @@ def run(arguments, *, on_line=None, cancelled=None, follow=False):
         return Outcome(child.returncode, out.read().decode("utf-8", "replace"), "\n".join(kept))
 
 
-def _lines(child, cancelled):
+def _lines(child, stop):
     """Give the lines that a child writes on standard error, asking in between whether to stop."""
     lines = queue.Queue()
 
@@ -124,7 +130,7 @@ def _lines(child, cancelled):
     threading.Thread(target=read, daemon=True).start()
     ended = None
     while True:
-        if cancelled is not None and cancelled():
+        if stop():
             _stop(child)
             raise Cancelled(_how_it_was_stopped(child))
         try:
@@ -139,7 +145,7 @@ def _lines(child, cancelled):
             break
         yield line.decode("utf-8", "replace").rstrip("\r\n")
     while child.poll() is None:
-        if cancelled is not None and cancelled():
+        if stop():
             _stop(child)
             raise Cancelled(_how_it_was_stopped(child))
         time.sleep(0.02)

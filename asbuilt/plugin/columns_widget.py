@@ -142,9 +142,8 @@ class ColumnsWrapper(WidgetWrapper):
     def _files_changed(self, wrapper):
         """Let the command look at the files: where their column names stand is not to be seen from here."""
         paths = [str(path) for path in wrapper.parameterValue() or []]
-        if self.question is not None:
-            self.question.cancel()
-            self.question = None
+        tasks.cancel(self.question)
+        self.question = None
         if paths:
             self.question = tasks.ask(["columns", *paths], self._looked, self._not_looked)
 

@@ -99,6 +99,7 @@ class Find(Algorithm):
         path = self.parameterAsFileOutput(parameters, "OUTPUT", context)
         for name in ("REGISTER", "AREA"):
             outputs.refuse_inputs(path, parameters.get(name), context)
+        outputs.refuse_in_edit(path, self.in_edit)
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
             arguments = self._arguments(parameters, context, feedback, folder)
             answer = self.ask([*arguments, f"--out={path}"], feedback, steps=False)
@@ -106,8 +107,15 @@ class Find(Algorithm):
         feedback.pushInfo(caution())
         if self.parameterAsBool(parameters, "OPEN", context):
             results.load_on_completion(path, tr("Joints found"), context)
+        self.written = path
         layers = {name.upper() + "_LAYER": results.uri(path, name) for name in results.present(path)}
         return {"OUTPUT": path, **layers, "JOINTS": len(answer["joints"])}
+
+    def postProcessAlgorithm(self, context, feedback):
+        """Let layers of an earlier answer in the same file that are open show what it holds now."""
+        results.show_anew(self.written, context.project())
+        self.project_was_closed(context, feedback, self.written)
+        return {}
 
     def _arguments(self, parameters, context, feedback, folder):
         arguments = ["find", self.parameterAsString(parameters, "REGISTER", context)]

@@ -19,6 +19,8 @@ _REACH_PIXELS = 40
 _SCALE = 500.0
 _GAP_PIXELS = 10
 """Between a column of a list and the next."""
+_MARGIN_PIXELS = 24
+"""Beside the tabs, in all."""
 _LOOK_MILLISECONDS = 2000
 """How often the files behind the lists are looked at while the panel is in sight."""
 
@@ -33,7 +35,7 @@ class FindingsPanel(QgsDockWidget):
         super().__init__(tr("Findings of a placed job"), parent)
         self.setObjectName("AsbuiltFindingsPanel")
         self.canvas, self.desktop = canvas, desktop
-        self.file, self.new = None, set()
+        self.file, self.new, self.compared = None, set(), ""
         self._watched, self._stamps, self._of_inputs, self._question = [], None, [], None
         self._make()
         self._lay_out()
@@ -118,6 +120,9 @@ class FindingsPanel(QgsDockWidget):
             row(self.route, self.station), self.here, self.state, self.caution,
         )  # fmt: skip
         whole.layout().setContentsMargins(6, 6, 6, 6)
+        # The tabs in sight: notes that stand behind an arrow are not read.
+        counts = self.tabs.count() * self.fontMetrics().horizontalAdvance(" (000)")
+        whole.setMinimumWidth(self.tabs.tabBar().sizeHint().width() + counts + _MARGIN_PIXELS)
         self.setWidget(whole)
         self._update()
 
@@ -128,8 +133,7 @@ class FindingsPanel(QgsDockWidget):
     def close_tools(self):
         """Take the panel's mark off the map, and hear no more of map and project."""
         self.looking.stop()
-        if self._question is not None:
-            self._question.cancel()
+        tasks.cancel(self._question)
         self._watch({})
         self.canvas.xyCoordinates.disconnect(self._pointer_moved)
         project = QgsProject.instance()
@@ -162,8 +166,7 @@ class FindingsPanel(QgsDockWidget):
     def read(self, *changed):
         """Read the chosen job, and say what is new in it where it was placed again."""
         path = self.job.currentData()
-        earlier = self.file
-        self.file, self.new = None, set()
+        earlier, new, self.file = self.file, self.new, None
         said = tr("Open the layers of a placed job: its findings are listed here.") if path is None else ""
         if path is not None:
             try:
@@ -172,9 +175,17 @@ class FindingsPanel(QgsDockWidget):
                 said = str(error)
             except Exception as error:  # whatever a damaged file brings forth, the panel stays
                 said = tr("{0} cannot be read as a placed job: {1}").format(path, error)
+        if self.file is not None and self.file.is_as(earlier):
+            # Read once more, since the host writes to a file when it opens it: what is new stays new.
+            self.new, said = new, self.compared
+        else:
+            self.new, self.compared = set(), ""
+            self.band.reset(QgsWkbTypes.GeometryType.PointGeometry)
+            self.here.setText("")
         if self.file is not None and self.file.is_other_than(earlier):
             gone, self.new = placed_file.new_findings(earlier.said(), self.file.said())
             said = tr("Placed again: {0} findings are gone, {1} are new (in bold).").format(gone, len(self.new))
+            self.compared = said
         self.state.setText(said)
         self.placed.setText(
             tr("Placed {0} by asbuilt {1}.").format(self.file.placed_at(), self.file.made_by) if self.file else ""
@@ -182,8 +193,10 @@ class FindingsPanel(QgsDockWidget):
         self._stamps, self._of_inputs = None, []
         self.look()
         self._watch(results.layers_of(path, QgsProject.instance()) if path is not None else {})
+        route = self.route.currentText()
         self.route.clear()
         self.route.addItems(sorted(self.file.lines) if self.file else [])
+        self.route.setCurrentIndex(max(self.route.findText(route), 0 if self.route.count() else -1))
         self.show_lists()
 
     def _watch(self, layers):
@@ -208,8 +221,7 @@ class FindingsPanel(QgsDockWidget):
         stamps = since.stamp([path for path, _ in self.file.inputs])
         if stamps != self._stamps:
             self._stamps, of = stamps, self.file
-            if self._question is not None:
-                self._question.cancel()
+            tasks.cancel(self._question)
             self._question = tasks.work(
                 tr("Joint records: are the files as they were?"), lambda: since.inputs_in_words(of.inputs),
                 lambda said: self._inputs_looked_at(of, said),

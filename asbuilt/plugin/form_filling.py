@@ -15,7 +15,7 @@ from qgis.PyQt import sip
 from qgis.PyQt.QtCore import QTimer
 from qgis.PyQt.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QPushButton, QWidget
 
-from . import columns, tasks
+from . import columns, inputs, tasks
 from .words import tr, vocabulary
 
 _LINES = (".csv", ".txt", ".xml")
@@ -126,7 +126,10 @@ class NameWrapper(WidgetWrapper):
         guessed = columns.guess_line(names)
         for field, parameter in (("route", "ROUTE"), ("start_station", "START_FIELD")):
             chosen = self.wrappers[parameter].parameterValue()
-            said_otherwise = parameter == "START_FIELD" and self.wrappers["START_STATION"].parameterValue()
+            said_otherwise = parameter == "START_FIELD" and (
+                self.wrappers["START_STATION"].parameterValue()
+                or "centerline.start_station" in inputs.keys_of(self.wrappers["MORE"].parameterValue() or "")
+            )
             if chosen not in names and not said_otherwise:
                 self._put(parameter, guessed.get(field))
 

@@ -2,7 +2,7 @@
 
 import re
 
-from .words import tr
+from .words import tr, vocabulary
 
 
 def _typed():
@@ -48,6 +48,11 @@ def in_form_words(message, fields, titles):
     message = re.sub(rf"(?<![\w./-])(?P<key>{keys})(?P<more>(?:\.\w+)?)(?![\w-])", shown, message)
     # What is a key of the job file and an option of the command is one field here.
     return re.sub(r"('[^']+') or \1", r"\1", message)
+
+
+def names_keys(message):
+    """Tell whether a message names keys of a job file, beside those that stand behind the title of their field."""
+    return bool(set(re.findall(r"(?<![\w/.-])[a-z_]+(?:\.[a-z_]+)+", message)) & set(vocabulary()["job_keys"]))
 
 
 def without_path(message, job):

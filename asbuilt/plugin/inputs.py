@@ -293,13 +293,24 @@ def write_source(source, folder, context, feedback):
     return path
 
 
+def keys_of(more):
+    """Give the keys that lines of TOML begin with.
+
+    Examples
+    --------
+    >>> sorted(keys_of('name = "A"\\nrecords.rows = ["2-9"]'))
+    ['name', 'records.rows']
+    """
+    return {line.partition("=")[0].strip() for line in more.splitlines() if "=" in line}
+
+
 def job_text(keys, more=""):
     """Write a job file: one dotted key a line, and behind them the lines that the user added.
 
     Parameters
     ----------
     keys : dict of dotted key to text, number, list or dict; None and empty ones are left out
-        A key that the user's lines have too is theirs.
+        A key that the user's lines have too is theirs, such as one that goes with a layer.
     more : str, TOML
 
     Examples
@@ -308,7 +319,7 @@ def job_text(keys, more=""):
     name = "Quarry Lane"
     records.laying_length = 20.0
     """
-    theirs = {line.partition("=")[0].strip() for line in more.splitlines()}
+    theirs = keys_of(more)
     lines = [
         f"{key} = {_toml(value)}"
         for key, value in keys.items()

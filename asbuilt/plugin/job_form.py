@@ -21,8 +21,22 @@ from qgis.core import (
 from . import columns, inputs, results
 from .algorithm import JobAlgorithm
 from .child import ChildError
+from .form_words import names_keys
 from .words import tr, vocabulary
 
+_STATIONED = {"centerline.start_station", "centerline.ties", "centerline.ties_path"}
+"""Keys of a job that say where the stations of a line count from."""
+_FIELDS = {
+    "name": ("NAME",), "crs": ("CRS",), "centerline.path": ("CENTERLINE", "CENTERLINE_FILE"),
+    "centerline.layer": ("CENTERLINE",), "centerline.route": ("ROUTE",), "centerline.route_name": ("ROUTE_NAME",),
+    "centerline.start_station": ("START_FIELD", "START_STATION"), "centerline.equations": ("EQUATIONS",),
+    "records.path": ("LOG", "LOG_FILES"), "records.station_unit": ("STATION_UNIT",),
+    "records.laying_length": ("LAYING_LENGTH",), "limits.table": ("TABLE",), "limits.project": ("PROJECT_TABLE",),
+    "limits.fraction": ("FRACTION",), "output.crs": ("MAP_CRS",),
+}  # fmt: skip
+"""Keys that fields of the form say: further lines that say one of them again would win unseen."""
+_ALIGNMENT = ".xml"
+"""The ending of a centerline file that brings its own stations."""
 _SAVED = "# A job, saved from the form of the desktop GIS."
 
 
@@ -186,13 +200,40 @@ class JobForm(JobAlgorithm):
             return False, tr("{0} is what was found, not a joint log: choose what the crew handed in").format(
                 log.name()
             )
-        if all(self.parameterAsString(parameters, name, context) for name in ("START_FIELD", "START_STATION")):
+        starts = [self.parameterAsString(parameters, name, context) for name in ("START_FIELD", "START_STATION")]
+        if all(starts):
             return False, tr("The start station is given twice: by a column and as one for all; clear one of them")
+        more = inputs.keys_of(self.parameterAsString(parameters, "MORE", context))
+        file = self.parameterAsFile(parameters, "CENTERLINE_FILE", context)
+        if not any(starts) and not _STATIONED & more and Path(file).suffix.lower() != _ALIGNMENT:
+            return False, tr("Give the start station: a column, or one for all (0+00 where stations count from there)")
+        for key, names in _FIELDS.items():
+            for name in names if key in more else ():
+                if self._is_given(name, parameters, context):
+                    return False, tr("'{0}' is given twice: take {1} out of {2}").format(
+                        self.parameterDefinition(name).description(), key, self._title_of_more()
+                    )
         if not parameters.get("LAYING_LENGTH"):
             return False, tr("Give the laying length")
         if not self.parameterAsString(parameters, "NAME", context).strip():
             return False, tr("Give the job a name of its own: in the register, jobs of one name correct one another")
         return super().checkParameterValues(parameters, context)
+
+    def _is_given(self, name, parameters, context):
+        """Tell whether a field of the form says something: numbers and the unit always do."""
+        if name == "EQUATIONS":
+            return bool(_equations(self.parameterAsMatrix(parameters, name, context)))
+        return bool(parameters.get(name) or self.parameterAsString(parameters, name, context))
+
+    def in_its_words(self, message):
+        """Put a message in the words of this form, and say where keys go that have no field in it."""
+        message = super().in_its_words(message)
+        if not names_keys(message):
+            return message
+        return f"{message} ({tr('a key is written under {0}').format(self._title_of_more())})"
+
+    def _title_of_more(self):
+        return f"'{self.parameterDefinition('MORE').description()}'"
 
     def job_file(self, parameters, context, feedback, folder):
         """Write the form down as a job file, and give its path.

@@ -44,7 +44,7 @@ class OwnerMap(JobFile):
         """Append the joints."""
         dry = self.parameterAsBool(parameters, "DRY_RUN", context)
         job = str(self.job_file(parameters, context, feedback, None))
-        self.refuse_edits(job, None, feedback)
+        self.refuse_edits(job, None, feedback, adds_to=None if dry else "map.into")
         answer = self.ask(["map", job, *(["--dry-run"] if dry else [])], feedback)
         sentences.owner_map(answer, feedback.pushInfo, dry)
         self.written = None if dry else answer["into"]

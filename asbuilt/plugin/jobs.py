@@ -175,6 +175,8 @@ class _Placing(_Job):
     def postProcessAlgorithm(self, context, feedback):
         """Let layers of the file that are open show what it holds now."""
         results.show_anew(self.written, context.project())
+        if self.project_was_closed(context, feedback, self.written):
+            return {}
         again.remember(self, self.given, context, self.written)
         return {}
 

@@ -44,9 +44,10 @@ def go_to(path, rows, project, desktop, say):
         can = layer.isEditable() or layer.startEditing()
         desktop.showAttributeTable(layer, f"$id in ({', '.join(map(str, chosen))})")
         if can:
-            say(
-                tr("Row {0} of {1}: correct it, save the layer's changes, and place again.").format(named, layer.name())
-            )
+            told = tr("Row {0} of {1}: correct it, save the layer's changes, and place again.")
+            if found.is_table:
+                told += " " + tr("Saving writes the file anew as a whole: keep a copy of what the crew handed in.")
+            say(told.format(named, layer.name()))
         else:
             say(tr("Row {0} of {1} cannot be changed here: correct it in {2}.").format(named, layer.name(), path))
 

@@ -60,8 +60,7 @@ def refuse_in_edit(output, in_edit):
     ------
     QgsProcessingException
     """
-    layer = in_edit.get(Path(output).resolve()) if output else None
-    if layer is not None:
+    for layer in (name for path, name in in_edit.items() if output and is_same_file(output, path)):
         raise QgsProcessingException(
             tr("{0} is being edited in the project, as the layer {1}: end that first, or name another file").format(
                 output, layer

@@ -26,6 +26,7 @@ from qgis.PyQt.QtWidgets import (
 )
 
 from . import environment, history, register, tasks
+from .form_words import in_form_words
 from .words import caution, meaning, tr
 
 try:  # Qt 6 has it there, Qt 5 elsewhere
@@ -48,13 +49,14 @@ class HistoryPanel(QgsDockWidget):
         self.setObjectName("AsbuiltHistoryPanel")
         self.canvas = canvas
         self.found, self.shown = [], None
-        self.question, self.before = None, None
+        self.question, self.before, self.asked = None, None, None
         self._make_questions()
         self._make_answers()
         self._make_findings()
         self._lay_out()
         self._make_tools()
         self._update()
+        register.news.changed.connect(self._register_news)
 
     # What it is made of
 
@@ -135,9 +137,9 @@ class HistoryPanel(QgsDockWidget):
         self.band.setWidth(3)
 
     def close_tools(self):
-        """Take the panel's tools and marks off the map."""
-        if self.question is not None:
-            self.question.cancel()
+        """Take the panel's tools and marks off the map, and hear no more of registers."""
+        register.news.changed.disconnect(self._register_news)
+        tasks.cancel(self.question)
         for tool in (self.point_tool, self.rectangle_tool):
             self._give_back(tool)
             tool.deleteLater()
@@ -172,8 +174,8 @@ class HistoryPanel(QgsDockWidget):
         if not self.place.filePath().strip():
             self._say(tr("Name the register first, in the field at the top."))
             return
-        if self.question is not None:
-            self.question.cancel()
+        tasks.cancel(self.question)
+        self.asked = query, none_found
         self._say(tr("Asking the register ..."))
 
         def answered(answer):
@@ -188,7 +190,8 @@ class HistoryPanel(QgsDockWidget):
 
     def _failed(self, message):
         self.question = None
-        self._say(message)
+        titles = {"route": tr("Route"), "joint": tr("Joint")}
+        self._say(in_form_words(message, {"--route": "route", "--joint": "joint"}, titles))
 
     # Showing
 
@@ -311,8 +314,19 @@ class HistoryPanel(QgsDockWidget):
 
     def _register_changed(self, path):
         QgsSettings().setValue(environment.REGISTER_SETTING, path)
+        self.asked = None
         self._list([])
         self._say("")
+
+    def _register_news(self, place, loaded):
+        """Ask again where the register was changed; one that a job was loaded into is the one to ask from now on."""
+        if register.is_same(place, self.place.filePath()):
+            if self.asked is not None:
+                self._list([])  # an answer of what was there before must not outlive a question that fails
+                self._ask(*self.asked, lambda: self._say(tr("The register was changed; this is what it holds now.")))
+        elif loaded:
+            self.place.setFilePath(place)
+            self._say(tr("{0} is asked from now on: a job was loaded into it.").format(place))
 
     def _take(self, tool, on):
         if on:

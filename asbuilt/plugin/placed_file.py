@@ -114,6 +114,10 @@ class PlacedFile:
             return False
         return self.made_at != earlier.made_at or self.said() != earlier.said()
 
+    def is_as(self, earlier):
+        """Tell whether this is the same placing of the same file, read once more."""
+        return earlier is not None and earlier.path == self.path and not self.is_other_than(earlier)
+
     def rows_of_joint(self, joint_uid):
         """Give the rows of the log that a joint was read from, as file and row each."""
         with closing(sqlite3.connect(f"{Path(self.path).resolve().as_uri()}?mode=ro", uri=True)) as database:

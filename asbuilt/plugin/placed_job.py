@@ -93,6 +93,7 @@ class Load(PlacedJobAlgorithm):
     def processAlgorithm(self, parameters, context, feedback):
         """Load the job."""
         into = self.parameterAsString(parameters, "REGISTER", context)
+        outputs.refuse_in_edit(into, self.in_edit)
         arguments = ["load", self.job_path(parameters, context, feedback), "--into", into, f"--by={register.who()}"]
         if self.parameterAsBool(parameters, "DRY_RUN", context):
             arguments.append("--dry-run")
@@ -101,15 +102,16 @@ class Load(PlacedJobAlgorithm):
             if text:
                 arguments.append(f"{option}={text}")
         answer = self.ask(arguments, feedback)
-        self.written = into
+        self.written, self.loaded = into, not answer["dry_run"]
         if self.parameterAsBool(parameters, "OPEN", context) and Path(into).is_file():
             results.load_on_completion(into, tr("Register {0}").format(Path(into).stem), context)
         sentences.load(answer, feedback.pushInfo)
         return {"REGISTER": into, "ANSWER": json.dumps(answer, ensure_ascii=False)}
 
     def postProcessAlgorithm(self, context, feedback):
-        """Let layers of the register that are open show what it holds now."""
-        results.show_anew(self.written, context.project())
+        """Let layers of the register that are open show what it holds now, and the panel ask it."""
+        register.was_changed(self.written, context.project(), loaded=self.loaded)
+        self.project_was_closed(context, feedback, self.written)
         return {}
 
 

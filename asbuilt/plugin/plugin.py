@@ -1,14 +1,15 @@
 """The plugin as the host loads it: its algorithms, its panel, its menu and its words."""
 
+import time
 from typing import Any
 
 import processing
 from qgis.core import Qgis, QgsApplication, QgsProject, QgsSettings
-from qgis.PyQt.QtCore import QCoreApplication, QLocale, Qt, QTranslator, QUrl
+from qgis.PyQt.QtCore import QCoreApplication, QEventLoop, QLocale, Qt, QTranslator, QUrl
 from qgis.PyQt.QtGui import QDesktopServices, QIcon
 from qgis.PyQt.QtWidgets import QMessageBox, QPushButton
 
-from . import child, environment
+from . import child, environment, tasks
 from .provider import Provider
 from .words import FOLDER, tr
 
@@ -17,23 +18,29 @@ try:  # Qt 6 has it there, Qt 5 elsewhere
 except ImportError:
     from qgis.PyQt.QtWidgets import QAction
 
+_END_SECONDS, _STEP_MILLISECONDS = 15.0, 50
+"""How long works that run are waited for when the plugin is taken off: more than a child is given to tidy up."""
+
 
 class JointRecords:
     """Joint records in the host."""
 
     page: Any
     """The search page, while the plugin is in the window."""
+    findings: Any
+    """The panel of a placed job, likewise."""
 
     def __init__(self, iface):
         self.iface = iface
         self.provider = None
-        self.actions, self.panels, self.page = [], [], None
+        self.actions, self.panels, self.page, self.findings = [], [], None, None
         self.translator = _translator()
         if self.translator is not None:
             QCoreApplication.installTranslator(self.translator)
 
     def initProcessing(self):
         """Put the algorithms in the toolbox; without a window, the host calls only this."""
+        child.ending.clear()
         self.provider = Provider()
         QgsApplication.processingRegistry().addProvider(self.provider)
 
@@ -58,18 +65,23 @@ class JointRecords:
         self.page = SearchPage(self.iface.mainWindow())
         self.page.said.connect(self.tell)
         self._add_action(icon, tr("Search page in the browser"), self.open_search_page)
+        end = self._add_action(icon, tr("End the search page"), self.end_search_page)
+        end.setEnabled(False)
+        self.page.serves.connect(end.setEnabled)
         self._add_action(icon, tr("Findings on a sheet ..."), self.make_sheet)
         self._add_action(icon, tr("Help"), self.show_help)
         self._add_action(icon, tr("Settings ..."), self.show_settings)
         window, canvas = self.iface.mainWindow(), self.iface.mapCanvas()
         tip = tr("Shows or hides the panel with what a placed job's records and survey give cause to look at")
-        self._add_panel(FindingsPanel(canvas, window, self.iface), icon, tr("Findings of a placed job"), tip)
+        self.findings = FindingsPanel(canvas, window, self.iface)
+        self._add_panel(self.findings, icon, tr("Findings of a placed job"), tip)
         tip = tr("Shows or hides the panel with what the register knows about a joint")
         self._add_panel(HistoryPanel(canvas, window), icon, tr("History of a joint"), tip)
         self._welcome()
 
     def unload(self):
-        """Take all of it away again."""
+        """Take all of it away again, once what runs has come to its end: the host works on with its algorithms."""
+        self._end_works()
         for action in self.actions:
             self.iface.removePluginMenu(tr("Joint records"), action)
         self.actions = []
@@ -82,12 +94,28 @@ class JointRecords:
             self.iface.removeToolBarIcon(panel.toggleViewAction())
             self.iface.removeDockWidget(panel)
             panel.deleteLater()
-        self.panels = []
+        self.panels, self.findings = [], None
         if self.provider is not None:
             QgsApplication.processingRegistry().removeProvider(self.provider)
             self.provider = None
         if self.translator is not None:
             QCoreApplication.removeTranslator(self.translator)
+
+    def _end_works(self):
+        """Stop what runs, and let the host hear of its end: it would ask an algorithm that is no more, and end too."""
+        child.ending.set()
+        tasks.cancel_all()
+        end = time.monotonic() + _END_SECONDS
+        while (tasks.are_running() or self._algorithms_run()) and time.monotonic() < end:
+            kinds = QEventLoop.ProcessEventsFlag
+            QCoreApplication.processEvents(kinds.ExcludeUserInputEvents, _STEP_MILLISECONDS)
+            time.sleep(_STEP_MILLISECONDS / 1000)
+
+    def _algorithms_run(self):
+        """Tell whether the host runs an algorithm of the plugin: its task bears its title."""
+        titles = [one.displayName() for one in self.provider.algorithms()] if self.provider is not None else []
+        said = [task.description() for task in QgsApplication.taskManager().activeTasks()]
+        return any(title in one for title in titles for one in said)
 
     def open_form(self, name):
         """Open the form of a work; before the first one, offer to set up the environment."""
@@ -132,11 +160,16 @@ class JointRecords:
         """Serve the register of the settings, and open its search page."""
         self.page.start(str(QgsSettings().value(environment.REGISTER_SETTING, "") or ""))
 
+    def end_search_page(self):
+        """End the search page."""
+        self.page.stop()
+        self.tell(tr("The search page has ended."))
+
     def make_sheet(self):
-        """Lay out the plan and the findings of a placed job for print, and open it."""
+        """Lay out the plan and the findings of the job that the panel shows for print, and open it."""
         from . import sheet_layout
 
-        layout = sheet_layout.make(QgsProject.instance(), self.iface.mapCanvas())
+        layout = sheet_layout.make(QgsProject.instance(), self.iface.mapCanvas(), self.findings.job.currentData())
         if layout is None:
             self.tell(tr("Open the layers of a placed job first."), True)
         else:

@@ -15,13 +15,37 @@ from qgis.core import (
     QgsVectorFileWriter,
     QgsVectorLayer,
 )
+from qgis.PyQt.QtCore import QObject, pyqtSignal
 
-from . import environment
+from . import environment, outputs, results
 from .child import ChildError
 from .words import tr
 
 _DEGREE_METRES = 111_320.0
 """A degree of latitude, near enough for the reach of a pointer."""
+
+
+class _News(QObject):
+    """What is heard of registers in this window."""
+
+    changed = pyqtSignal(str, bool)
+    """A register's file or address, and whether a job was loaded into it."""
+
+
+news = _News()
+
+
+def was_changed(place, project, *, loaded=False):
+    """Let layers of a register that are open, and the panel, show what it holds now."""
+    results.show_anew(place, project)
+    news.changed.emit(str(place), loaded)
+
+
+def is_same(one, other):
+    """Tell whether two files or addresses are of one register."""
+    if not one.strip() or not other.strip():
+        return False
+    return one == other if "://" in one + other else outputs.is_same_file(one, other)
 
 
 class Query:

@@ -11,7 +11,7 @@ from qgis.core import (
     QgsProcessingParameterString,
 )
 
-from . import register, sentences
+from . import outputs, register, sentences
 from .algorithm import Algorithm
 from .placed_job import declare_register
 from .words import tr
@@ -25,6 +25,8 @@ class _RegisterWork(Algorithm):
 
     TEXTS: Tuple[Tuple[str, str], ...] = ()
     """Fields of the form that are texts, with the options that they are handed over as."""
+    changed = ""
+    """The register, where this work changed it."""
 
     def declare_texts(self, *fields):
         """Declare texts that may be left out: name, title and tip each."""
@@ -38,6 +40,18 @@ class _RegisterWork(Algorithm):
     def register_of(self, parameters, context):
         """Give the register's file or address."""
         return self.parameterAsString(parameters, "REGISTER", context)
+
+    def changed_register_of(self, parameters, context):
+        """Give the register that this work changes; none that a layer is being edited in."""
+        self.changed = self.register_of(parameters, context)
+        outputs.refuse_in_edit(self.changed, self.in_edit)
+        return self.changed
+
+    def postProcessAlgorithm(self, context, feedback):
+        """Let layers of a register that was changed and the panel show what it holds now."""
+        if self.changed:
+            register.was_changed(self.changed, context.project())
+        return {}
 
     def options(self, parameters, context):
         """Give the options for the texts that are filled in."""
@@ -74,7 +88,7 @@ class Undo(_RegisterWork):
     def processAlgorithm(self, parameters, context, feedback):
         """Undo the load."""
         number = self.parameterAsInt(parameters, "LOAD", context)
-        into = self.register_of(parameters, context)
+        into = self.changed_register_of(parameters, context)
         arguments = ["load", f"--undo={number}", f"--into={into}", f"--by={register.who()}"]
         if self.parameterAsBool(parameters, "DRY_RUN", context):
             arguments.append("--dry-run")
@@ -126,7 +140,8 @@ class Conflicts(_RegisterWork):
     def processAlgorithm(self, parameters, context, feedback):
         """List, or settle."""
         decision = self.parameterAsEnumString(parameters, "SETTLE", context) if parameters.get("SETTLE") else ""
-        arguments = ["conflicts", self.register_of(parameters, context), *self.options(parameters, context)]
+        place = (self.changed_register_of if decision else self.register_of)(parameters, context)
+        arguments = ["conflicts", place, *self.options(parameters, context)]
         if decision:
             more = (("MAIN", "--main"), ("NOTE", "--note"), ("FILE", "--file"))
             texts = [(option, self.parameterAsString(parameters, name, context).strip()) for name, option in more]
@@ -171,7 +186,8 @@ class Service(_RegisterWork):
         """Note it."""
         state = self.parameterAsEnumString(parameters, "STATE", context)
         main = self.parameterAsString(parameters, "MAIN", context)
-        arguments = ["main", self.register_of(parameters, context), main, f"--as={state}", f"--by={register.who()}"]
+        place = self.changed_register_of(parameters, context)
+        arguments = ["main", place, main, f"--as={state}", f"--by={register.who()}"]
         answer = self.ask([*arguments, *self.options(parameters, context)], feedback, steps=False)
         feedback.pushInfo(tr("{0}: {1} joints are noted as {2}.").format(main, len(answer["joints"]), state))
         return {"ANSWER": json.dumps(answer, ensure_ascii=False)}

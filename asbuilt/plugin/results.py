@@ -6,6 +6,7 @@ from contextlib import closing
 from pathlib import Path
 
 from qgis.core import (
+    Qgis,
     QgsProcessingContext,
     QgsProcessingLayerPostProcessorInterface,
     QgsProviderRegistry,
@@ -32,6 +33,27 @@ _SHOWN_AS = {
 """By what a row is named where it stands in another row's form."""
 
 _keep = []
+
+
+class Closing:
+    """Notices that a project is closed: what a work opens at its end would come into another one."""
+
+    def __init__(self, project):
+        self.seen = False
+        # Without a window there may be no project.
+        if project is not None:
+            project.cleared.connect(self._see)
+
+    def _see(self):
+        self.seen = True
+
+
+def tell_in_window(text):
+    """Say something at the top of the window, where there is one: the form of the work may be closed by now."""
+    from qgis.utils import iface
+
+    if iface is not None:
+        iface.messageBar().pushMessage(tr("Joint records"), text, Qgis.MessageLevel.Warning, 0)
 
 
 def uri(path, name):

@@ -19,6 +19,8 @@ class SearchPage(QObject):
 
     said = pyqtSignal(str, bool)
     """A message, and whether something is wrong."""
+    serves = pyqtSignal(bool)
+    """Whether it serves, each time that this changes."""
 
     def __init__(self, parent=None):
         super().__init__(parent)
@@ -50,6 +52,7 @@ class SearchPage(QObject):
         self.process.finished.connect(self._finished)
         self.process.errorOccurred.connect(self._failed)
         self.process.start(program, [*before, "serve", register, "--port=0"])
+        self.serves.emit(True)
 
     def stop(self):
         """End it, if it serves."""
@@ -61,6 +64,7 @@ class SearchPage(QObject):
             process.kill()
             process.waitForFinished(_WAIT_MILLISECONDS)
         process.deleteLater()
+        self.serves.emit(False)
 
     def _read(self):
         if self.process is None:
@@ -88,6 +92,7 @@ class SearchPage(QObject):
     def _failed(self, error):
         if self.process is not None and error == QProcess.ProcessError.FailedToStart:
             self.process = None
+            self.serves.emit(False)
             self.said.emit(tr("The search page cannot be started."), True)
 
     def _finished(self, *ended):
@@ -95,4 +100,5 @@ class SearchPage(QObject):
             return
         self._read()
         self.process = None
+        self.serves.emit(False)
         self.said.emit(tr("The search page has ended: {0}").format(self.err.strip() or self.out.strip()), True)

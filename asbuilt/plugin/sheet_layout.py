@@ -65,8 +65,9 @@ def _free_name(project, wanted):
 
 
 def _put(layout, item, x, y, width, height):
-    item.attemptMove(QgsLayoutPoint(x, y, _millimetres(layout)))
+    # In this order: a map that is moved before it has a size has no extent ever after.
     item.attemptResize(QgsLayoutSize(width, height, _millimetres(layout)))
+    item.attemptMove(QgsLayoutPoint(x, y, _millimetres(layout)))
 
 
 def _millimetres(layout):
@@ -93,7 +94,7 @@ def _add_map(layout, canvas):
     plan.zoomToExtent(canvas.extent())
     bar = QgsLayoutItemScaleBar(layout)
     bar.setLinkedMap(plan)
-    bar.applyDefaultSize()
+    bar.applyDefaultSize(bar.guessUnits())
     layout.addLayoutItem(bar)
     _put(layout, bar, _MARGIN + 3.0, _MARGIN + 8.0 + _MAP_HEIGHT - 14.0, 80.0, 12.0)
 

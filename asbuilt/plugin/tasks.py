@@ -14,7 +14,7 @@ class Question(QgsTask):
     def __init__(self, arguments, answered, failed):
         super().__init__(tr("Joint records: {0}").format(arguments[0]), QgsTask.Flag.CanCancel)
         self.arguments, self.answered, self.failed = arguments, answered, failed
-        self.answer, self.error = None, ""
+        self.answer, self.error, self.heard = None, "", True
 
     def run(self):
         """Ask; the host calls this in a thread."""
@@ -27,9 +27,9 @@ class Question(QgsTask):
     def finished(self, result):
         """Hand the answer over; the host calls this in the window's thread."""
         _running.discard(self)
-        if self.answer is not None:
+        if self.heard and self.answer is not None:
             self.answered(self.answer)
-        elif not self.isCanceled():
+        elif self.heard:  # be it cancelled in the host's list of tasks
             self.failed(self.error)
 
 
@@ -45,7 +45,7 @@ def ask(arguments, answered, failed):
     Returns
     -------
     Question
-        For cancelling.
+        For `cancel`.
     """
     return _begun(Question(arguments, answered, failed))
 
@@ -56,7 +56,7 @@ class _Work(QgsTask):
     def __init__(self, title, function, answered):
         super().__init__(title, QgsTask.Flag.CanCancel)
         self.function, self.answered = function, answered
-        self.answer = None
+        self.answer, self.heard = None, True
 
     def run(self):
         """Do it; the host calls this in a thread."""
@@ -66,7 +66,7 @@ class _Work(QgsTask):
     def finished(self, result):
         """Hand the answer over; the host calls this in the window's thread."""
         _running.discard(self)
-        if result and not self.isCanceled():
+        if result and self.heard:
             self.answered(self.answer)
 
 
@@ -76,9 +76,27 @@ def work(title, function, answered):
     Returns
     -------
     QgsTask
-        For cancelling.
+        For `cancel`.
     """
     return _begun(_Work(title, function, answered))
+
+
+def cancel(task):
+    """Cancel what runs; nobody hears of its end. What has ended, which the host throws away, stays as it is."""
+    if task in _running:
+        task.heard = False
+        task.cancel()
+
+
+def cancel_all():
+    """Cancel all that runs."""
+    for task in list(_running):
+        cancel(task)
+
+
+def are_running():
+    """Tell whether anything runs, be it to its end after it was cancelled."""
+    return bool(_running)
 
 
 def _begun(task):

@@ -31,7 +31,7 @@ from pyogrio.raw import read_arrow
 import asbuilt
 from asbuilt.errors import OutputError
 from asbuilt.keys.fields import RECORD_FIELDS
-from asbuilt.layers import geopackage
+from asbuilt.layers import geopackage, outputs
 from asbuilt.layers.geopackage import Layer, lines_wkb, paths_wkb, points_wkb, write_geopackage
 from asbuilt.review.look import MARKS
 from asbuilt.schema import DOMAINS, LAYERS
@@ -275,6 +275,16 @@ def test_an_earlier_file_is_replaced_when_the_new_one_is_complete(tmp_path):
     write(path, joints(5))
     assert len(gpd.read_file(path, layer="joints")) == 5
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_placed_file_with_a_table_of_somebody_else_is_not_replaced(tmp_path):
+    """A layer that was exported into it from a GIS, or the GIS's own project, would be gone with the file."""
+    path = write(tmp_path / "joints.gpkg", *all_layers())
+    outputs.refuse_to_replace(path, kind="placed", key="--out")
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute('CREATE TABLE "punch list" (fid INTEGER PRIMARY KEY, what TEXT)')
+    with pytest.raises(OutputError, match=r"nobody could bring back \(punch list\); keep it in a file"):
+        outputs.refuse_to_replace(path, kind="placed", key="--out")
 
 
 def test_a_link_stays_a_link_to_the_file(tmp_path):

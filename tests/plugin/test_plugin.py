@@ -1835,28 +1835,6 @@ def test_a_project_closed_or_a_plugin_unloaded_during_a_question_ends_quietly(ho
     assert not alive(int((tmp_path / "child").read_text()))
 
 
-def test_a_project_closed_while_its_job_is_placed_keeps_the_file_and_opens_nothing_broken(host, tmp_path):
-    answer = host.run(
-        FORM
-        + f"""
-        class Closing(Feedback):
-            def setProgressText(self, text):
-                if text == "write":
-                    project.clear()
-        context = QgsProcessingContext()
-        context.setProject(project)
-        del FORM["CENTERLINE"], FORM["ROUTE"], FORM["START_FIELD"]
-        job = dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg")
-        answer["r"] = processing.runAndLoadResults("asbuilt:place_job", job, feedback=Closing(), context=context)
-        application.processEvents()
-        answer["open"] = [one.isValid() for one in project.mapLayers().values()]
-        """.replace("\n        ", "\n")
-    )
-    assert answer["r"]["JOINTS"] == 469
-    assert all(answer["open"])
-    assert len(rows(tmp_path / "o.gpkg", "joints")) == 469
-
-
 def test_the_plugin_goes_as_it_came(host):
     answer = host.run(
         """

@@ -10,6 +10,11 @@
     </message>
     <message>
         <location filename="../algorithm.py"/>
+        <source>The project was closed meanwhile, so nothing is opened in the one that is here now. Written: {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
         <source>joint</source>
         <translation type="unfinished"></translation>
     </message>
@@ -842,6 +847,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Give the start station: a column, or one for all (0+00 where stations count from there)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Give the laying length</source>
         <translation type="unfinished"></translation>
     </message>
@@ -922,6 +932,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>a key is written under {0}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>{0} is there and was not saved from this form: name another file</source>
         <translation type="unfinished"></translation>
     </message>
@@ -938,6 +953,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     <message>
         <location filename="../job_form.py"/>
         <source>{0} cannot be written: {1}</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>'{0}' is given twice: take {1} out of {2}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1146,6 +1166,11 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../log_rows.py"/>
+        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
         <source>Looking for row {0} of {1} ...</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1156,12 +1181,12 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../log_rows.py"/>
-        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
+        <source>Saving writes the file anew as a whole: keep a copy of what the crew handed in.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../log_rows.py"/>
-        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
+        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1357,6 +1382,16 @@ The layers open in the project with their styles; a joint's form shows its inspe
     <message>
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The register was changed; this is what it holds now.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>{0} is asked from now on: a job was loaded into it.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1593,6 +1628,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../plugin.py"/>
+        <source>End the search page</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
         <source>Findings on a sheet ...</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1619,6 +1659,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     <message>
         <location filename="../plugin.py"/>
         <source>Set up the environment ...</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>The search page has ended.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -10,6 +10,11 @@
     </message>
     <message>
         <location filename="../algorithm.py"/>
+        <source>The project was closed meanwhile, so nothing is opened in the one that is here now. Written: {0}</source>
+        <translation>Das Projekt wurde inzwischen geschlossen, darum wird in dem, das jetzt hier ist, nichts geöffnet. Geschrieben: {0}</translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
         <source>joint</source>
         <translation>Rohrverbindung</translation>
     </message>
@@ -730,7 +735,7 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     <message>
         <location filename="../job_form.py"/>
         <source>Only where the centerline does not say its own.</source>
-        <translation>Nur wo die Achse ihres nicht selbst nennt.</translation>
+        <translation>Nur wo die Achse ihr eigenes nicht nennt.</translation>
     </message>
     <message>
         <location filename="../job_form.py"/>
@@ -844,6 +849,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Give the start station: a column, or one for all (0+00 where stations count from there)</source>
+        <translation>Geben Sie die Anfangsstation an: eine Spalte, oder eine für alle (0+00, wo die Stationen dort beginnen)</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Give the laying length</source>
         <translation>Geben Sie die Baulänge an</translation>
     </message>
@@ -924,6 +934,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>a key is written under {0}</source>
+        <translation>ein Schlüssel steht unter {0}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>{0} is there and was not saved from this form: name another file</source>
         <translation>{0} ist da und wurde nicht aus diesem Formular gespeichert: Nennen Sie eine andere Datei</translation>
     </message>
@@ -941,6 +956,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
         <location filename="../job_form.py"/>
         <source>{0} cannot be written: {1}</source>
         <translation>{0} lässt sich nicht schreiben: {1}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>'{0}' is given twice: take {1} out of {2}</source>
+        <translation>'{0}' ist zweimal angegeben: Nehmen Sie {1} aus {2} heraus</translation>
     </message>
     <message>
         <location filename="../job_works.py"/>
@@ -1152,6 +1172,11 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../log_rows.py"/>
+        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
+        <translation>Zeile {0} von {1}: Berichtigen Sie sie, speichern Sie die Änderungen des Layers, und verorten Sie neu.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
         <source>Looking for row {0} of {1} ...</source>
         <translation>Zeile {0} von {1} wird gesucht ...</translation>
     </message>
@@ -1162,13 +1187,13 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../log_rows.py"/>
-        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
-        <translation>Zeile {0} von {1} ist nicht im Layer, oder sein Filter lässt sie aus.</translation>
+        <source>Saving writes the file anew as a whole: keep a copy of what the crew handed in.</source>
+        <translation>Beim Speichern wird die ganze Datei neu geschrieben: Behalten Sie eine Kopie dessen, was die Kolonne abgab.</translation>
     </message>
     <message>
         <location filename="../log_rows.py"/>
-        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
-        <translation>Zeile {0} von {1}: Berichtigen Sie sie, speichern Sie die Änderungen des Layers, und verorten Sie neu.</translation>
+        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
+        <translation>Zeile {0} von {1} ist nicht im Layer, oder sein Filter lässt sie aus.</translation>
     </message>
     <message>
         <location filename="../log_rows.py"/>
@@ -1308,7 +1333,7 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     <message>
         <location filename="../panel.py"/>
         <source>No joint there. Point nearer to one, or zoom in.</source>
-        <translation>Dort ist keine Verbindung. Zeigen Sie näher an eine, oder zoomen Sie hinein.</translation>
+        <translation>Dort ist keine Verbindung. Zeigen Sie näher auf eine, oder zoomen Sie hinein.</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
@@ -1364,6 +1389,16 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
         <translation>Die Trasse hat danach keine Verbindung mehr.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The register was changed; this is what it holds now.</source>
+        <translation>Das Register wurde geändert; dies steht jetzt darin.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>{0} is asked from now on: a job was loaded into it.</source>
+        <translation>Von nun an wird {0} gefragt: Ein Auftrag wurde hineingeladen.</translation>
     </message>
     <message>
         <location filename="../placed_file.py"/>
@@ -1601,6 +1636,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../plugin.py"/>
+        <source>End the search page</source>
+        <translation>Die Suchseite beenden</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
         <source>Findings on a sheet ...</source>
         <translation>Befunde auf einem Blatt ...</translation>
     </message>
@@ -1628,6 +1668,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
         <location filename="../plugin.py"/>
         <source>Set up the environment ...</source>
         <translation>Die Umgebung einrichten ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>The search page has ended.</source>
+        <translation>Die Suchseite ist beendet.</translation>
     </message>
     <message>
         <location filename="../plugin.py"/>
@@ -1817,7 +1862,7 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     <message>
         <location filename="../results.py"/>
         <source>Restraint</source>
-        <translation>Schubsicherung</translation>
+        <translation>Längskraftschlüssige Verbindungen</translation>
     </message>
     <message>
         <location filename="../results.py"/>

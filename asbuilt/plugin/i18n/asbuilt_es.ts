@@ -10,6 +10,11 @@
     </message>
     <message>
         <location filename="../algorithm.py"/>
+        <source>The project was closed meanwhile, so nothing is opened in the one that is here now. Written: {0}</source>
+        <translation>El proyecto se cerró entretanto, así que no se abre nada en el que está aquí ahora. Escrito: {0}</translation>
+    </message>
+    <message>
+        <location filename="../algorithm.py"/>
         <source>joint</source>
         <translation>junta</translation>
     </message>
@@ -844,6 +849,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>Give the start station: a column, or one for all (0+00 where stations count from there)</source>
+        <translation>Indique la estación inicial: una columna, o una para todas (0+00 donde las estaciones empiezan ahí)</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>Give the laying length</source>
         <translation>Indique la longitud útil</translation>
     </message>
@@ -924,6 +934,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../job_form.py"/>
+        <source>a key is written under {0}</source>
+        <translation>una clave se escribe en {0}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
         <source>{0} is there and was not saved from this form: name another file</source>
         <translation>{0} existe y no se guardó desde este formulario: indique otro archivo</translation>
     </message>
@@ -941,6 +956,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
         <location filename="../job_form.py"/>
         <source>{0} cannot be written: {1}</source>
         <translation>{0} no se puede escribir: {1}</translation>
+    </message>
+    <message>
+        <location filename="../job_form.py"/>
+        <source>'{0}' is given twice: take {1} out of {2}</source>
+        <translation>'{0}' se indica dos veces: quite {1} de {2}</translation>
     </message>
     <message>
         <location filename="../job_works.py"/>
@@ -1152,6 +1172,11 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../log_rows.py"/>
+        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
+        <translation>Fila {0} de {1}: corríjala, guarde los cambios de la capa y ubique otra vez.</translation>
+    </message>
+    <message>
+        <location filename="../log_rows.py"/>
         <source>Looking for row {0} of {1} ...</source>
         <translation>Buscando la fila {0} de {1} ...</translation>
     </message>
@@ -1162,13 +1187,13 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../log_rows.py"/>
-        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
-        <translation>La fila {0} de {1} no está en la capa, o su filtro la deja fuera.</translation>
+        <source>Saving writes the file anew as a whole: keep a copy of what the crew handed in.</source>
+        <translation>Al guardar se escribe de nuevo el archivo entero: conserve una copia de lo que entregó la cuadrilla.</translation>
     </message>
     <message>
         <location filename="../log_rows.py"/>
-        <source>Row {0} of {1}: correct it, save the layer's changes, and place again.</source>
-        <translation>Fila {0} de {1}: corríjala, guarde los cambios de la capa y ubique otra vez.</translation>
+        <source>Row {0} of {1} is not in the layer, or its filter leaves it out.</source>
+        <translation>La fila {0} de {1} no está en la capa, o su filtro la deja fuera.</translation>
     </message>
     <message>
         <location filename="../log_rows.py"/>
@@ -1364,6 +1389,16 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
         <translation>La ruta no tiene más juntas después de esta.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>The register was changed; this is what it holds now.</source>
+        <translation>El registro se cambió; esto es lo que contiene ahora.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
+        <source>{0} is asked from now on: a job was loaded into it.</source>
+        <translation>Desde ahora se consulta {0}: se cargó un trabajo en él.</translation>
     </message>
     <message>
         <location filename="../placed_file.py"/>
@@ -1601,6 +1636,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../plugin.py"/>
+        <source>End the search page</source>
+        <translation>Terminar la página de búsqueda</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
         <source>Findings on a sheet ...</source>
         <translation>Hallazgos en una hoja ...</translation>
     </message>
@@ -1628,6 +1668,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
         <location filename="../plugin.py"/>
         <source>Set up the environment ...</source>
         <translation>Instalar el entorno ...</translation>
+    </message>
+    <message>
+        <location filename="../plugin.py"/>
+        <source>The search page has ended.</source>
+        <translation>La página de búsqueda terminó.</translation>
     </message>
     <message>
         <location filename="../plugin.py"/>
