@@ -105,10 +105,10 @@ class JointRecords:
         """Stop what runs, and let the host hear of its end: it would ask an algorithm that is no more, and end too."""
         child.ending.set()
         tasks.cancel_all()
+        without_clicks = QEventLoop.ProcessEventsFlag.ExcludeUserInputEvents
         end = time.monotonic() + _END_SECONDS
         while (tasks.are_running() or self._algorithms_run()) and time.monotonic() < end:
-            kinds = QEventLoop.ProcessEventsFlag
-            QCoreApplication.processEvents(kinds.ExcludeUserInputEvents, _STEP_MILLISECONDS)
+            QCoreApplication.processEvents(without_clicks, _STEP_MILLISECONDS)
             time.sleep(_STEP_MILLISECONDS / 1000)
 
     def _algorithms_run(self):
