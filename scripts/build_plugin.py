@@ -161,7 +161,7 @@ def vocabulary() -> dict[str, Any]:
     from asbuilt import schema
     from asbuilt.inputs import allowables, headers
     from asbuilt.inputs.fields import FIELD_NAMES
-    from asbuilt.inputs.line_layer import LINE_NAMES
+    from asbuilt.inputs.route_keys import LINE_NAMES
     from asbuilt.job import Job
     from asbuilt.keys.fields import RECORD_FIELDS
     from asbuilt.register.layout import REGISTER_DOMAINS

@@ -20,6 +20,7 @@ ELSEWHERE = {
     "find --accept-accuracy": "an exception that a person must type, having read why",
     "map --strict": "a status for scripts",
     "place --workers": "many jobs at once; in the host, a batch",
+    "place --scheduler": "many jobs at once; in the host, a batch",
     "place --resume": "many jobs at once; in the host, a batch",
     "place --report": "many jobs at once; in the host, a batch",
     "place --strict": "a status for scripts",
