@@ -323,7 +323,9 @@ class HistoryPanel(QgsDockWidget):
         if register.is_same(place, self.place.filePath()):
             if self.asked is not None:
                 self._list([])  # an answer of what was there before must not outlive a question that fails
-                self._ask(*self.asked, lambda: self._say(tr("The register was changed; this is what it holds now.")))
+                query, none_found = self.asked
+                told = tr("The register was changed; this is what it holds now.")
+                self._ask(query, none_found, lambda: self._say(told))
         elif loaded:
             self.place.setFilePath(place)
             self._say(tr("{0} is asked from now on: a job was loaded into it.").format(place))

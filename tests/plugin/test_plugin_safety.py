@@ -126,7 +126,7 @@ def small_disk(tmp_path):
         subprocess.run(["umount", folder], check=True)
 
 
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid(), reason="NOT CHECKED: mounting a disk takes root")
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="NOT CHECKED: mounting a disk takes root")
 def test_a_full_or_locked_disk_leaves_what_was_there_and_is_one_message(host, small_disk):
     folder, lock = small_disk
     shutil.copy(SAMPLE / "job_metric.toml", folder / "note.toml")
