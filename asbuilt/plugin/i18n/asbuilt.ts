@@ -1376,17 +1376,17 @@ The layers open in the project with their styles; a joint's form shows its inspe
     </message>
     <message>
         <location filename="../panel.py"/>
+        <source>The register was changed; this is what it holds now.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
         <source>open again ({0})</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>The register was changed; this is what it holds now.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

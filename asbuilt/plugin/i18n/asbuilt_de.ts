@@ -1382,6 +1382,11 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
     </message>
     <message>
         <location filename="../panel.py"/>
+        <source>The register was changed; this is what it holds now.</source>
+        <translation>Das Register wurde geändert; dies steht jetzt darin.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
         <source>open again ({0})</source>
         <translation>wieder offen ({0})</translation>
     </message>
@@ -1389,11 +1394,6 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
         <translation>Die Trasse hat danach keine Verbindung mehr.</translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>The register was changed; this is what it holds now.</source>
-        <translation>Das Register wurde geändert; dies steht jetzt darin.</translation>
     </message>
     <message>
         <location filename="../panel.py"/>

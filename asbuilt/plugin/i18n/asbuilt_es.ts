@@ -1382,6 +1382,11 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
     </message>
     <message>
         <location filename="../panel.py"/>
+        <source>The register was changed; this is what it holds now.</source>
+        <translation>El registro se cambió; esto es lo que contiene ahora.</translation>
+    </message>
+    <message>
+        <location filename="../panel.py"/>
         <source>open again ({0})</source>
         <translation>reabierto ({0})</translation>
     </message>
@@ -1389,11 +1394,6 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <location filename="../panel.py"/>
         <source>The route has no joint beyond this one.</source>
         <translation>La ruta no tiene más juntas después de esta.</translation>
-    </message>
-    <message>
-        <location filename="../panel.py"/>
-        <source>The register was changed; this is what it holds now.</source>
-        <translation>El registro se cambió; esto es lo que contiene ahora.</translation>
     </message>
     <message>
         <location filename="../panel.py"/>
