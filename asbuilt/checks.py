@@ -95,7 +95,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "failure-overruled": CheckKind(
         "act",
-        "A later record turns a failure into a pass, and nothing shows that the joint was looked at again",
+        "A later record passes what had failed, and nothing shows that it was looked at again",
         ("joint", "inspected_on"),
         "the joint number corrected if it is another joint's record; else the day on which it was made good",
         "Have the contractor say whether the joint was made good, and which record counts",

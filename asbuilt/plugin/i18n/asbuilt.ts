@@ -3330,7 +3330,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A later record turns a failure into a pass, and nothing shows that the joint was looked at again</source>
+        <source>A later record passes what had failed, and nothing shows that it was looked at again</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

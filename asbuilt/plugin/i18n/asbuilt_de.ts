@@ -3340,7 +3340,7 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A later record turns a failure into a pass, and nothing shows that the joint was looked at again</source>
+        <source>A later record passes what had failed, and nothing shows that it was looked at again</source>
         <translation>Ein späterer Eintrag macht aus „nicht bestanden“ ein „bestanden“, und nichts zeigt, dass die Verbindung erneut geprüft wurde</translation>
     </message>
     <message>

@@ -3340,7 +3340,7 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A later record turns a failure into a pass, and nothing shows that the joint was looked at again</source>
+        <source>A later record passes what had failed, and nothing shows that it was looked at again</source>
         <translation>Un registro posterior convierte un fallo en aprobado, y nada muestra que la junta se revisara de nuevo</translation>
     </message>
     <message>
