@@ -270,7 +270,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "entry-doubtful": CheckKind(
         "check",
-        "An entry is far from the others of its column, as if in another unit or with a slipped decimal point",
+        "An entry is far from the others of its column: in another unit, or its point slipped",
         (),
         _IF_TRUE,
         "Ask what was measured, and have the entry corrected if it is wrong",

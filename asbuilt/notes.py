@@ -93,7 +93,7 @@ NOTES: dict[str, NoteKind] = {
     "equation-unstated": NoteKind(
         "act",
         "log",
-        "From some joint on, the stations run ahead of the pipes laid or behind them, as after an equation not stated",
+        "The stations run ahead of the pipes laid, or behind, as after an equation not stated",
         "Have the stations there confirmed; state the equation, or correct them, and place the job again",
     ),
     "positions-doubtful": NoteKind(

@@ -3450,7 +3450,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>An entry is far from the others of its column, as if in another unit or with a slipped decimal point</source>
+        <source>An entry is far from the others of its column: in another unit, or its point slipped</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3460,7 +3460,7 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>An entry is far from the others of its column, as if in another unit or with a slipped decimal point</source>
+        <source>An entry is far from the others of its column: in another unit, or its point slipped</source>
         <translation>Ein Eintrag liegt weit von den übrigen seiner Spalte, wie in anderer Einheit oder mit verrutschtem Dezimalkomma</translation>
     </message>
     <message>

@@ -3460,7 +3460,7 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>An entry is far from the others of its column, as if in another unit or with a slipped decimal point</source>
+        <source>An entry is far from the others of its column: in another unit, or its point slipped</source>
         <translation>Una entrada está lejos de las demás de su columna, como en otra unidad o con la coma decimal corrida</translation>
     </message>
     <message>
