@@ -103,6 +103,12 @@ NOTES: dict[str, NoteKind] = {
         "Have coordinates or stations corrected in the log, whichever are wrong",
     ),
     "positions-read": NoteKind("note", "log", "How surveyed positions of joints were read"),
+    "readings-alike": NoteKind(
+        "check",
+        "readings",
+        "The same readings stand at joint after joint, as if they were copied down",
+        "Ask how the joints were read: verdicts by those readings are worth no more than they are",
+    ),
     "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
     "design-read": NoteKind("note", "design", "How the design was read, and what was not held against it"),
     "cover-found": NoteKind("note", "cover", "Where the ground was taken from, and where the cover is not known"),

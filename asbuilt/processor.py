@@ -138,7 +138,8 @@ def _placed(
     turned, judged = judge(job, line, log, placed, limits, doubts, design, ground, checked.accuracy, today)
     steps()
     intervals = lengths.of_judged(job, line, judged)
-    reading_notes = noted("readings-taken", readings.reading_notes(job, log, judged.readings))
+    reading_notes = noted("readings-alike", readings.alike_notes(log))
+    reading_notes += noted("readings-taken", readings.reading_notes(job, log, judged.readings))
     return Placement(
         job=job,
         line=line,

@@ -558,6 +558,21 @@ def gasket_temperatures_in_celsius(main, seed):
     return {}, ("entry-doubtful", "45"), 0.5
 
 
+def gasket_temperature_without_its_point(main, seed):
+    """One gasket temperature without its decimal point: 550 F."""
+    changed(main, 30, gasket_temp="550")
+    return {}, ("entry-doubtful", "31"), 0.5
+
+
+def readings_copied_down(main, seed):
+    """The gap readings of one joint copied down over 40 rows."""
+    rng = np.random.default_rng(seed)
+    for hour in (12, 3, 6, 9):
+        main.log[f"gap {hour}"] = [f"{one:.2f}" for one in 0.5 + rng.normal(0, 0.03, len(main.log))]
+        main.log.loc[30:69, f"gap {hour}"] = "0.50"
+    return {}, ("rows 31 to 70: the gap readings are the same in all 40 rows", None), 0.5
+
+
 def bend_not_logged(main, seed):
     """A bend written as a straight pipe."""
     row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
@@ -756,6 +771,7 @@ IN_THE_LOG = (
     dot_for_plus([40]), dot_for_plus(list(range(40, 60))), line_drawn_backwards_beside_coordinates,
     a_year_written_wrongly, month_and_day_exchanged, readings_in_millimetres(gauge=False),
     readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
+    gasket_temperature_without_its_point, readings_copied_down,
     bend_not_logged, bend_of_another_angle,
     size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,

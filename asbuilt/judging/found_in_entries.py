@@ -32,6 +32,8 @@ _AGREES_M = 0.15
 """Stations and a laid length that differ by less agree; common practice, no source."""
 _APART_F, _LIKE_F = 25.0, 27.0
 """A temperature so far from the usual one, and as near to it in the other unit, is in that."""
+_NO_GASKET_F = 200.0
+"""No gasket lies in such heat before it is fitted; common practice, no source."""
 _IN_TURN = 0.7
 """A log of which so much is in the order of its dates was kept day by day."""
 _YEAR, _WEEKS, _WINDOW = 300, 20, 31
@@ -140,12 +142,12 @@ def _temperatures(judged: Judged) -> _Odd:
     usual = float(np.nanmedian(value))
     # As it would be, had it been written in the other unit; values are in Fahrenheit.
     as_other = value * 1.8 + 32.0 if unit == "F" else (value - 32.0) / 1.8
-    rows = np.flatnonzero((np.abs(value - usual) > _APART_F) & (np.abs(as_other - usual) < _LIKE_F))
+    in_other = (np.abs(value - usual) > _APART_F) & (np.abs(as_other - usual) < _LIKE_F)
+    rows = np.flatnonzero(in_other | (value > _NO_GASKET_F))
     shown, middle = (value[rows], usual) if unit == "F" else ((value[rows] - 32.0) / 1.8, (usual - 32.0) / 1.8)
-    message = say(
-        "gasket at ", plain(shown), f" {unit}, where the usual is {middle:.3g} {unit}, as if written in "
-        f"{'C' if unit == 'F' else 'F'}",
-    )  # fmt: skip
+    other = "C" if unit == "F" else "F"
+    why = pc.if_else(pa.array(in_other[rows]), f"written in {other}", "its decimal point had slipped")
+    message = say("gasket at ", plain(shown), f" {unit}, where the usual is {middle:.3g} {unit}, as if ", why)
     return _Odd(rows, message, shown, middle, unit, ("gasket_temperature",))
 
 

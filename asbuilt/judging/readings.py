@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 UNKNOWNS = 3
 """A mean, and a tilt to the right and upward: as many positions are needed at least."""
+_COPIED = 20
+"""So many rows of the same readings are no chance, where a reading is good to a sixteenth of an inch."""
 EVEN = 1e-9
 """Unevenness below this part of the widest reading is rounding: the joint is straight."""
 CHI_SQUARE_999 = (10.828, 13.816, 16.266, 18.467, 20.515, 22.458, 24.322, 26.124, 27.877)
@@ -364,6 +366,32 @@ def reading_notes(job: Job, log: Log, readings: Readings) -> list[str]:
         notes.append(
             "gauge depths are not judged: the job does not say how far they may differ (inspection.gauge_spread)"
         )
+    return notes
+
+
+def alike_notes(log: Log) -> list[str]:
+    """Say where rows one below the other have the same readings all around, as if they were copied down.
+
+    Parameters
+    ----------
+    log : Log
+    """
+    notes = []
+    for fields, named in ((GAP_FIELDS, "gap readings"), (GAUGE_FIELDS, "feeler-gauge depths")):
+        read = [log.number(field) for field in fields if field in log.fields]
+        if len(read) < UNKNOWNS:
+            continue
+        some = np.sum([np.isfinite(one) for one in read], axis=0) >= UNKNOWNS
+        same = some[1:] & some[:-1]
+        for one in read:
+            same &= (one[1:] == one[:-1]) | (np.isnan(one[1:]) & np.isnan(one[:-1]))
+        starts = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
+        for first, last in starts.reshape(-1, 2).tolist():
+            if last - first + 1 >= _COPIED:
+                notes.append(
+                    f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last]}: the {named} are the same in "
+                    f"all {last - first + 1} rows, as if they were copied down and not read"
+                )
     return notes
 
 

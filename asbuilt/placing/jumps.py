@@ -106,6 +106,9 @@ def _in_route(
         pipes = abs(steps.over[one]) / laying
         # Pipes that are missing from the log are whole ones, but for a cut one among them.
         whole = pipes < _FEW_PIPES or abs(pipes - round(pipes)) < _WHOLE
+        if abs(step[one]) < SAME_PLACE * laying or (pipes < 1.0 and not steps.surveyed[one]):
+            # A station written twice, or a piece of pipe: no equation.
+            continue
         if steps.surveyed[one]:
             why = "as the surveyed joints show"
         elif not (ends or steps.close[one]) or (right_at_the_end and whole):

@@ -86,7 +86,8 @@ def test_the_table_of_blunders_leaves_none_unsaid(tmp_path):
     assert len(table) == len({one.planted for one in table}) >= 60
     assert [one.planted for one in table if not one.said] == []
     # A joint that is placed elsewhere by more than a pipe is one whose station or shot says so, and that is told.
-    assert {one.said.split(":")[0] for one in table if (one.off or 0) > 25} <= {
+    far = [one for one in table if (one.off or 0) > 25 and "a station equation between" not in one.said]
+    assert {one.said.split(":")[0] for one in far} <= {
         "shot-astray", "shot-repeated", "shot-order", "order-broken", "joints-missing", "coverage-short",
         "position-conflict",
     }  # fmt: skip
