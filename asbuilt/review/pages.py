@@ -137,6 +137,8 @@ def write_review(
             seen = album(review, route, embed=photos == "embed", folder=base)
             shown = _route_values(review, route, listed, seen)
             done.append(_write_route(folder, route, name, shown, plots))
+            if plots or browser is not None:
+                done[-1]["letters_not_drawn"] = _not_drawn(route)
             sheets.append(
                 {
                     "name": route.name,
@@ -210,11 +212,11 @@ def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], p
         files += [f"{plot}.svg", f"{plot}.png"]
         _text(folder / f"{plot}.svg", drawing.svg)
         (folder / f"{plot}.png").write_bytes(drawing.png)
-    return done | {"plots": files, "letters_not_drawn": _not_drawn(route)}
+    return done | {"plots": files}
 
 
 def _not_drawn(route: Route) -> str:
-    """Give the letters in the names of a route and its joints that the pictures of its plots have no font for."""
+    """Give the letters in the names of a route and its joints that PNG files and PDFs have no font for."""
     return missing_letters("".join([route.name, "0", *route.joints["joint"].dropna()]))
 
 

@@ -258,8 +258,9 @@ def print_review(written: dict[str, Any]) -> None:
     for one in written["routes"]:
         if one.get("letters_not_drawn"):
             screen.note(
-                f"route {one['route']}: no font on this machine has {one['letters_not_drawn']}; the plots' PNG files "
-                "show boxes or nothing in their place. Install a font that has them, or use the SVG files"
+                f"route {one['route']}: no font on this machine has {one['letters_not_drawn']}; PDFs and the plots' "
+                "PNG files show boxes or nothing in their place. Install a font that has them, or use the pages and "
+                "the SVG files"
             )
     shown, linked, missing = (
         sum(one[f"photos_{what}"] for one in written["routes"]) for what in ("shown", "linked", "missing")

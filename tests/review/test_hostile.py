@@ -8,6 +8,7 @@ import subprocess
 import xml.etree.ElementTree as ET
 from html.parser import HTMLParser
 
+import ezdxf
 import laying
 import numpy as np
 import openpyxl
@@ -17,7 +18,8 @@ import pytest
 from asbuilt import cli
 from asbuilt.review import printing, stakes
 
-ROUTES = ("$x^{$", "[/x]", "N" * 300, "<b>7</b>", "=1+1", '"; } body { display: none } /*', "../up", "a\\b\u2028c")
+ROUTES = ("$x^{$", "[/x]", "N" * 300, "<b>7</b>", "=1+1", '"; } body { display: none } /*', "../up", "a\\b\u2028c",
+          "\u0645\u0633\u0627\u0631 \U0001f6b0", "\u202eA\u202c", "%%U{\\P}\\S1/2;^J")  # fmt: skip
 REMARK = "<script>window.ran = 1</script></style><img src=x onerror='window.ran = 1'> {{ 7 * 7 }} %s =cmd()"
 
 
@@ -41,7 +43,9 @@ def hostile(tmp_path_factory):
     records = pd.concat(logs, ignore_index=True)
     job = {"name": f'Job "; <b> $x^{{$ [/x] {"Z" * 300}'}
     laying.place(laying.lines(**mains), records, **job).write(folder / "placed.gpkg")
-    assert cli.run(["review", str(folder / "placed.gpkg"), "--out", str(folder / "out"), "--plots"]) == 0
+    laying.place(laying.lines(**mains), records.assign(gauge="fail"), **job).write(folder / "later.gpkg")
+    assert cli.run(["review", str(folder / "placed.gpkg"), "--out", str(folder / "out"), "--plots",
+                    "--dxf", str(folder / "built.dxf"), "--landxml", str(folder / "built.xml")]) == 0  # fmt: skip
     return folder
 
 
@@ -102,6 +106,47 @@ def test_the_points_to_stake_out_are_sound_xml(hostile):
     names = [one.text for one in root.iter(f"{{{stakes.GPX}}}name")]
     assert any(re.match(r"\d+ \$x\^\{\$ ", name) for name in names)
     assert len(names) == 1 + 3 * len(ROUTES)
+
+
+def test_who_draws_gets_every_name_as_text(hostile):
+    """In DXF %% and ^ begin control codes, which a space takes the meaning from; in XML markup is escaped."""
+    drawing = ezdxf.filemanagement.readfile(hostile / "built.dxf")
+    assert not drawing.audit().errors
+    blocks = drawing.modelspace().query("INSERT")
+    told = {one.dxf.text for block in blocks for one in block.attribs if one.dxf.tag == "ROUTE"}
+    assert told == {name.replace("%%", "% %").replace("^", "^ ") for name in ROUTES}
+    texts = [one.dxf.text for one in drawing.modelspace().query("TEXT")] + list(told)
+    assert not any("%%" in text or re.search(r"\^\S", text) for text in texts)
+    elements = ET.parse(hostile / "built.xml").getroot().iter()
+    assert [one.get("name") for one in elements if one.tag.endswith("}Alignment")] == list(ROUTES)
+
+
+def test_every_plot_is_sound_and_holds_no_markup_of_the_job(hostile):
+    plots = sorted((hostile / "out" / "plots").glob("*.svg"))
+    assert len(plots) == 3 * len(ROUTES)
+    for path in plots:
+        names = {one.tag.partition("}")[2] for one in ET.parse(path).getroot().iter()}
+        assert not {"script", "b", "i", "img", "foreignObject"} & names
+
+
+def test_answers_of_a_register_and_the_comparison_hold_names_as_text(hostile, tmp_path, capsys):
+    first, later, register = str(hostile / "placed.gpkg"), str(hostile / "later.gpkg"), str(tmp_path / "register.gpkg")
+    found, other = (["--out", str(tmp_path / f"{name}.xlsx")] for name in ("found", "other"))
+    for file in (first, later):
+        assert cli.run(["load", file, "--into", register]) == 0
+    assert cli.run(["find", register, "--map", str(tmp_path / "found.html"), *found]) == 0
+    assert cli.run(["compare", first, later, "--page", str(tmp_path / "other.html"), *other]) == 0
+    assert "[/x]" in " ".join(capsys.readouterr().out.split())
+    for name in ("found.html", "other.html"):
+        shown = Shown((tmp_path / name).read_text("utf-8"))
+        assert not {"b", "i"} & {tag for tag, about in shown.tags if not about.get("class")}
+        assert not any(key.startswith("on") for _, about in shown.tags for key in about)
+    # The answer stands in a script, which nothing of the job may end.
+    page = (tmp_path / "found.html").read_text("utf-8")
+    assert page.count("</script>") == page.count("<script")
+    for name in ("found.xlsx", "other.xlsx"):
+        sheets = openpyxl.load_workbook(tmp_path / name)
+        assert "f" not in {cell.data_type for sheet in sheets for row in sheet.iter_rows() for cell in row}
 
 
 def test_a_sheet_carries_a_hostile_name_in_its_footer(hostile, tmp_path):

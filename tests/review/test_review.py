@@ -600,6 +600,10 @@ def test_letters_that_no_font_has_are_told_in_a_sentence(tmp_path, capsys):
     assert "Warning" not in err
     assert cli.run([*command, "--json"]) == 0
     assert "\U0010fff0" in json.loads(capsys.readouterr().out)["routes"][0]["letters_not_drawn"]
+    if not any(map(shutil.which, ("chromium", "chromium-browser"))):
+        pytest.skip("NOT CHECKED: no Chromium is here")
+    assert cli.run([*command[:-1], "--pdf", "--json"]) == 0
+    assert "\U0010fff0" in json.loads(capsys.readouterr().out)["routes"][0]["letters_not_drawn"]
 
 
 def test_a_picture_without_words_is_told_where_the_machine_has_no_font(monkeypatch):
