@@ -18,6 +18,7 @@ JOINT_TYPES = {
     "flanged": ("flanged", "flange", "flg", "fl", "flangedjoint", "flgjoint"),
 }  # fmt: skip
 """Words of joint families, in their plain form; common practice, no source."""
+_FAMILIES = {word: family for family, words in JOINT_TYPES.items() for word in words}
 
 KINDS = {
     "pipe": ("pipe", "p", "length", "joint", "straight", "fulllength", "pipelength", "cutpipe"),
@@ -69,7 +70,4 @@ def joint_type(text: str) -> str | None:
     ('mechanical', 'push-on', 'ball')
     """
     plain = re.sub(r"[^a-z0-9]", "", text.lower())
-    for name, others in JOINT_TYPES.items():
-        if plain in others:
-            return name
-    return "-".join(text.lower().split()) or None
+    return _FAMILIES.get(plain) or "-".join(text.lower().split()) or None

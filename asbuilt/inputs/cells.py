@@ -88,7 +88,9 @@ def normalised(
             fields[field] = values.dates(text, order)
         else:
             fields[field] = text
-        if field not in ("route", "station") and _any_begins(text, "#", "Err:"):
+        # No number and no date is read from such a cell, but a text is taken as it stands.
+        is_text = field not in ("route", "station") and pa.types.is_string(fields[field].type)
+        if is_text and _any_begins(text, "#", "Err:"):
             failed = pc.match_substring_regex(text, _ERROR)
             fields[field] = pc.if_else(failed, pa.scalar(None, fields[field].type), fields[field])
     if "kind" in cells:

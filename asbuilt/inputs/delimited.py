@@ -226,7 +226,8 @@ def _row_without_end(content: bytes, delimiter: str) -> int:
 
 def _refuse_open_quotes(path: Path, content: bytes, parsed: pa.Table, row: Ints, others: Rows) -> None:
     """Refuse a quotation mark that swallows rows: up to the file's end, or to the next mark, another cell's."""
-    breaks = content.count(b"\n") + content.count(b"\r") - content.count(b"\r\n")
+    returns = content.count(b"\r")
+    breaks = content.count(b"\n") + returns - (content.count(b"\r\n") if returns else 0)
     if breaks == parsed.num_rows + len(others):
         # No cell has line breaks in it, save perhaps the very last.
         parsed, row = parsed.slice(max(parsed.num_rows - 1, 0)), row[-1:]

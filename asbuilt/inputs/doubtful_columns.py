@@ -90,13 +90,12 @@ def refuse_other_content(
     for field, others in _MISTAKEN.items():
         if field not in mapping or field in chosen or field not in cells:
             continue
-        words = [one for one in pc.unique(cells[field].drop_null()).to_pylist() if one]
-        times = cells[field].drop_null()
-        if len(times) < _FEWEST or _part(times, words, _OWN[field]) >= _MOST:
+        words = {one["values"]: one["counts"] for one in pc.value_counts(cells[field].drop_null()).to_pylist()}
+        if sum(words.values()) < _FEWEST or _are_mostly(words, _OWN[field]):
             continue
         for other in others:
-            if _part(times, words, _OWN[other]) >= _MOST:
-                shown = ", ".join(repr(one) for one in words[:3])
+            if _are_mostly(words, _OWN[other]):
+                shown = ", ".join(repr(one) for one in [*filter(None, words)][:3])
                 column = mapping[field]
                 raise JobFileError(
                     f"{where}: column {column!r} is named like {field}, but holds {other} ({shown}); say which it is, "
@@ -131,15 +130,19 @@ def _numbers(cells: pa.Array) -> bool:
     return bool(len(given)) and bool(np.mean(np.isfinite(values.numbers(given))) >= _MOST)
 
 
-def _part(cells: pa.Array, words: Sequence[str], is_one: Callable[[str], bool]) -> float:
-    """Say which part of some cells is of a kind."""
-    known = pa.array([one for one in words if is_one(one)], pa.string())
-    return float(pc.sum(pc.cast(pc.is_in(cells, value_set=known), pa.int64())).as_py() or 0) / len(cells)
+def _are_mostly(words: Mapping[str, int], is_one: Callable[[str], bool]) -> bool:
+    """Say whether the cells of a column are of a kind, by how often each text stands there."""
+    every, known = sum(words.values()), 0
+    for word, times in words.items():
+        known += times if word and is_one(word) else 0
+        if known / every >= _MOST:
+            return True
+    return False
 
 
 _KIND_WORDS = frozenset(word for words in KINDS.values() for word in words if len(word) > 2)
 _OWN: dict[str, Callable[[str], bool]] = {
-    "joint": lambda text: any(one.isdigit() for one in text) and joint_type(text) not in JOINT_TYPES,
+    "joint": lambda text: any(map(str.isdigit, text)) and joint_type(text) not in JOINT_TYPES,
     "joint_type": lambda text: joint_type(text) in JOINT_TYPES,
     "kind": lambda text: any(word in _KIND_WORDS for word in re.findall(r"[a-z]+", text.casefold())),
     "pipe_class": lambda text: re.fullmatch(r"(?i)\s*(?:cl(?:ass)?|pc|k|c|pn)[\s.-]*\d+\s*", text) is not None,

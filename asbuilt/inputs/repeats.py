@@ -44,9 +44,8 @@ def with_repeats(
     """
     given, notes = dict(cells), []
     for field, text in cells.items():
-        ditto = as_mask(pc.is_in(text, value_set=_DITTO)) if field not in _EACH_ITS_OWN else np.zeros(len(text), bool)
-        if ditto.any():
-            given[field], taken = _from_above(text, ditto)
+        if field not in _EACH_ITS_OWN and pc.any(ditto := pc.is_in(text, value_set=_DITTO)).as_py():
+            given[field], taken = _from_above(text, as_mask(ditto))
             notes.append(_told(where, field, "ditto marks take", taken, row))
         if field in job.records.fill_down:
             blank = as_mask(pc.is_null(given[field]))

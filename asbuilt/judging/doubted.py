@@ -69,8 +69,9 @@ def screened(job: Job, routes: Routes) -> tuple[Routes, list[Doubt], list[str]]:
     InputFileError, JobFileError
         When the survey is certain to be wrong.
     """
-    system.refuse_foreign(routes)
-    notes = system.refuse_scale(routes, job.centerline.combined_factor)
+    samples = system.a_point_of_each(routes)
+    system.refuse_foreign(routes, samples)
+    notes = system.refuse_scale(routes, samples, job.centerline.combined_factor)
     doubts = screening.screen(job, routes)
     routes, high = heights.screen_heights(job, routes)
     if job.records.stationing == "slope":

@@ -24,7 +24,6 @@ from asbuilt.judging.judged import (
 )
 from asbuilt.judging.pressure import laid_after, makeup_gal, pressure_kpa, pressure_unit, required_kpa
 from asbuilt.placing.positions import position_tolerance
-from asbuilt.placing.sequence import joint_numbers
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -54,6 +53,8 @@ def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scal
 
 
 def joints_missing(judged: Judged) -> Found:
+    if not judged.missing.any():
+        return nothing_found()
     laid = judged.number("laid_length")[piece_joint(judged)]
     spacing, expected, recorded, tolerance = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
     nominal = judged.job.records.laying_length
@@ -75,8 +76,7 @@ def joints_missing(judged: Judged) -> Found:
 
 def _by_numbers(judged: Judged, back: Ints) -> pa.Array:
     """Say of pairs of joints whether their numbers leave room for others between them; nothing without numbers."""
-    text = judged.text("joint")
-    series, number = joint_numbers(text)
+    text, (series, number) = judged.text("joint"), judged.numbers
     alike = (series[back] >= 0) & (series[back] == series[back + 1])
     step = np.where(alike, np.abs(number[back + 1] - number[back]), np.nan)
     one, other = (text.take(pa.array(rows)) for rows in (back, back + 1))

@@ -15,7 +15,7 @@ from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.judging.judged import Found, Judged, nothing_found, plain, say
 from asbuilt.placing.begun_anew import FEW_RECORDS
 from asbuilt.placing.naming import route_and_name
-from asbuilt.placing.sequence import joint_numbers, out_of_order
+from asbuilt.placing.sequence import out_of_order
 from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
@@ -171,8 +171,7 @@ def _differing(judged: Judged, record: Ints, counts: Ints, names: Iterable[str])
 
 
 def order_broken(judged: Judged) -> Found:
-    numbers = joint_numbers(judged.text("joint"))
-    route = judged.joints.route
+    numbers, route = judged.numbers, judged.joints.route
     group = route * (int(numbers.series.max(initial=0)) + 1) + numbers.series
     group = np.where(numbers.series < 0, -1, group)
     # Where a crew begins anew at 1, each count is in an order of its own.

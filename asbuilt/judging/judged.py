@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -13,6 +14,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
+from asbuilt.placing.sequence import JointNumbers, joint_numbers
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -100,6 +102,11 @@ class Judged:
     def assumes(self) -> pa.Array:
         """What the verdict rests on without its being measured; null where all was."""
         return self.judgement.assumes
+
+    @cached_property
+    def numbers(self) -> JointNumbers:
+        """The number of each joint, taken apart."""
+        return joint_numbers(self.text("joint"))
 
     def text(self, field: str) -> pa.Array:
         """Give a field of each joint's present record, all null where the log has none."""

@@ -25,8 +25,8 @@ SHORT_OF_NEXT = 0.3
 between the two shots around it: a corner in a short leg shows part of its turn at either end."""
 OFF_THE_LINE = 0.002
 """A joint shot this part of a laying length off the line hides a quarter of a degree of turn from its shots."""
-BLOCK = 200_000
-"""Joints whose uncertainty is propagated at one time, to keep memory flat."""
+BLOCK = 20_000
+"""Joints whose uncertainty is propagated at one time: what is summed over their shots then stays near the processor."""
 _STRAIGHT = 1e-9
 
 
@@ -332,10 +332,12 @@ def _covariance(straights: Straights, plane: Floats, errors: ShotErrors) -> Floa
     """Give the variances of each turn in its plane and square to it, and their covariance, shape (3, pairs)."""
     if not (errors.along or errors.horizontal.any() or errors.vertical.any()):
         return np.zeros((3, len(plane)))
+    # Shapes (2, 3, pairs): in the plane and square to it, by easting, northing and elevation, each in one piece.
+    axis = np.ascontiguousarray(plane.T)
     coefficients = []
     for direction, length in ((straights.back, straights.back_length), (straights.ahead, straights.ahead_length)):
-        both = np.stack([np.cross(plane, direction), plane], axis=1)
-        coefficients.append(both / length[:, None, None])
+        both = np.stack([np.cross(axis, np.ascontiguousarray(direction.T), axis=0), axis])
+        coefficients.append(both / length)
     back, ahead = coefficients
     moved = (back, -back, -ahead, ahead)
     return _by_shots(straights.points, moved, errors) + _by_stations(straights.points, moved, errors)
@@ -343,40 +345,41 @@ def _covariance(straights: Straights, plane: Floats, errors: ShotErrors) -> Floa
 
 def _by_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: ShotErrors) -> Floats:
     """Sum over the shots that the points lie between; shots in common count once, with all they do."""
-    shots: list[Ints] = []
-    terms: list[Floats] = []
-    for point, term in zip(points, moved, strict=True):
-        weight = point.weight[:, None, None]
-        if np.isin(point.weight, (0.0, 1.0)).all():
-            shots.append(point.vertex + point.weight.astype(np.int64))
-            terms.append(term)
-            continue
-        # A joint's own shot has none ahead of it: the last one's number is the last of all.
-        shots += [point.vertex, point.vertex + (point.weight > 0)]
-        terms += [term * (1.0 - weight), term * weight]
-    if len(shots) == len(points) and np.array_equal(shots[1], shots[2]):
+    parts = [_parts(point) for point in points]
+    if all(len(one) == 1 for one in parts) and np.array_equal(parts[1][0][0], parts[2][0][0]):
         # Legs that meet at one shot, as nearly all do.
-        shots, terms = [shots[0], *shots[2:]], [terms[0], terms[1] + terms[2], terms[3]]
+        parts, moved = [parts[0], *parts[2:]], (moved[0], moved[1] + moved[2], moved[3])
+    shots = [shot for one in parts for shot, _ in one]
     found = np.zeros((3, len(points[0].vertex)))
-    for at, (shot, term) in enumerate(zip(shots, terms, strict=True)):
-        total, met = term, np.zeros(len(shot), dtype=np.bool_)
+    for at, every in enumerate(shots):
+        new = np.ones(len(every), dtype=np.bool_)
         for earlier in shots[:at]:
-            met |= earlier == shot
-        for later in range(at + 1, len(shots)):
-            same = shots[later] == shot
-            if same.any():
-                total = total + np.where(same[:, None, None], terms[later], 0.0)
-        products = _products(total, errors.horizontal[shot], errors.vertical[shot])
-        found += np.where(met, 0.0, products) if met.any() else products
+            new &= earlier != every
+        # Most pairs lie between few shots: of the later points only some have one that is new.
+        rows = slice(None) if new.all() else np.flatnonzero(new)
+        shot = every[rows]
+        total = np.zeros((2, 3, len(shot)))
+        for term, one in zip(moved, parts, strict=True):
+            part = np.sum([np.where(other[rows] == shot, weight[rows], 0.0) for other, weight in one], axis=0)
+            if part.any():
+                total += term[:, :, rows] * part
+        found[:, rows] += _products(total, errors.horizontal[shot], errors.vertical[shot])
     return found
 
 
+def _parts(point: Located) -> list[tuple[Ints, Floats]]:
+    """Give the shots that points lie at or between, each with the part that it has in them."""
+    vertex, weight = point
+    if np.isin(weight, (0.0, 1.0)).all():
+        return [(vertex + weight.astype(np.int64), np.ones(len(weight)))]
+    # A joint's own shot has none ahead of it: the last one's number is the last of all.
+    return [(vertex, 1.0 - weight), (vertex + (weight > 0), weight)]
+
+
 def _products(total: Floats, horizontal: Floats, vertical: Floats) -> Floats:
-    one, other = total[:, 0], total[:, 1]
+    one, other = total
     pairs = ((one, one), (other, other), (one, other))
-    return np.stack([
-        horizontal * (a[:, 0] * b[:, 0] + a[:, 1] * b[:, 1]) + vertical * a[:, 2] * b[:, 2] for a, b in pairs
-    ])  # fmt: skip
+    return np.stack([horizontal * (a[0] * b[0] + a[1] * b[1]) + vertical * a[2] * b[2] for a, b in pairs])
 
 
 def _by_stations(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: ShotErrors) -> Floats:
@@ -387,14 +390,14 @@ def _by_stations(points: tuple[Located, ...], moved: tuple[Floats, ...], errors:
     moves = []
     for point, term in zip(points, moved, strict=True):
         between_two = (point.weight > 0) & (point.weight < 1)
-        moves.append(np.where(between_two[:, None], (term * errors.legs[point.vertex][:, None, :]).sum(axis=2), 0.0))
+        moves.append(np.where(between_two, (term * errors.legs[point.vertex].T).sum(axis=1), 0.0))
     joint = (points[1].vertex == points[2].vertex) & (points[1].weight == points[2].weight)
     # The joint in the middle is one place, and moves as one.
-    moves[1] = np.where(joint[:, None], moves[1] + moves[2], moves[1])
-    moves[2] = np.where(joint[:, None], 0.0, moves[2])
+    moves[1] = np.where(joint, moves[1] + moves[2], moves[1])
+    moves[2] = np.where(joint, 0.0, moves[2])
     total = np.zeros((3, count))
     for move in moves:
-        total += np.stack([move[:, 0] ** 2, move[:, 1] ** 2, move[:, 0] * move[:, 1]])
+        total += np.stack([move[0] ** 2, move[1] ** 2, move[0] * move[1]])
     return errors.along**2 * total
 
 

@@ -60,7 +60,7 @@ class Outcome:
         authority = self.routes.crs.to_authority()
         return ":".join(authority) if authority else str(self.routes.crs.to_wkt())
 
-    @property
+    @cached_property
     def counts(self) -> dict[str, Any]:
         """The counts of the run, which prove that no record was lost.
 

@@ -90,6 +90,17 @@ def parse_stations(
     >>> parse_stations(pa.array(["12+34.56 ft", "1240", "Ch. 12+50"]), unit="us-ft").value.tolist()
     [1234.56, 1240.0, 1250.0]
     """
+    coded = pc.dictionary_encode(text)  # routes repeat the stations of one another: each distinct text is read once
+    at = as_ints(coded.indices, -1)
+    found = _read(coded.dictionary, np.bincount(at[at >= 0], minlength=len(coded.dictionary)), form, where, unit)
+    # A blank one has the last place, behind those of the texts.
+    return Stations(
+        np.append(found.value, np.nan)[at], np.append(found.side, 0)[at], np.append(found.region, 0)[at], found.form
+    )
+
+
+def _read(text: pa.Array, times: Ints, form: Form | None, where: str, unit: Unit | None) -> Stations:
+    """Read different stations, each of which stands so many times in its column."""
     upper = pc.utf8_upper(pc.utf8_trim_whitespace(text))
     parts = pc.extract_regex(upper, _PATTERN)
     head, tail, fraction = (pc.struct_field(parts, name) for name in ("head", "tail", "fraction"))
@@ -97,7 +108,7 @@ def parse_stations(
     readable = as_mask(pc.is_valid(parts)) & _in_unit(parts, digits, unit)
     bare = readable & (digits == 0)
     inferred = form is None
-    form = form or _infer_form(text, digits, readable, where)
+    form = form or _infer_form(text, times, digits, readable, where)
     readable = readable & ((digits == TAIL_DIGITS[form]) | (bare & inferred))
     whole = _number(head, readable) * np.where(bare, 1.0, 10.0 ** TAIL_DIGITS[form]) + _number(tail, readable)
     # The decimals are added as one decimal number, so that 12+34.56 is exactly the float 1234.56.
@@ -544,11 +555,11 @@ def _on_side(found: Regions, at: Ints, value: Floats, side: Ints, number: Ints, 
     return ~wrong
 
 
-def _infer_form(text: pa.Array, digits: Ints, readable: Bools, where: str) -> Form:
-    seen = {form: readable & (digits == tail) for form, tail in TAIL_DIGITS.items() if tail}
-    forms = sorted((form for form, mask in seen.items() if mask.any()), key=lambda form: -int(seen[form].sum()))
+def _infer_form(text: pa.Array, times: Ints, digits: Ints, readable: Bools, where: str) -> Form:
+    seen = {form: times * (readable & (digits == tail)) for form, tail in TAIL_DIGITS.items() if tail}
+    forms = sorted((form for form, rows in seen.items() if rows.any()), key=lambda form: -int(seen[form].sum()))
     if len(forms) > 1 and seen[forms[1]].sum() > _FEW * seen[forms[0]].sum():
-        shown = " and ".join(f"{text[int(np.argmax(seen[form]))].as_py()!r}" for form in forms)
+        shown = " and ".join(f"{text[int(np.argmax(seen[form] > 0))].as_py()!r}" for form in forms)
         raise InputFileError(
             f"{where}: stations are written in more than one way ({shown}); say which is right with "
             'records.station_format = "hundreds" (12+34.56) or "thousands" (1+234.567): '

@@ -91,14 +91,15 @@ def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
     >>> joint_uids(pa.array(["A"]), pa.array(["101"]))[0].as_py() == str(uuid.uuid5(UID_NAMESPACE, "A\\t101"))
     True
     """
-    names = pc.binary_join_element_wise(route, joint, "\t").to_pylist()
+    space = UID_NAMESPACE.bytes
+    names = pc.binary_join_element_wise(pc.cast(route, pa.binary()), pc.cast(joint, pa.binary()), b"\t")
+    hashed = pc.binary_join_element_wise(space, names, b"").to_numpy(zero_copy_only=False)
     # A tab parts the two; where one of them has a tab in it, the pair is written so that no other pair is like it.
     odd = as_mask(pc.or_(pc.match_substring(route, "\t"), pc.match_substring(joint, "\t")))
     for at in np.flatnonzero(odd).tolist():
-        names[at] = json.dumps([route[at].as_py(), joint[at].as_py()])
-    space = UID_NAMESPACE.bytes
+        hashed[at] = space + json.dumps([route[at].as_py(), joint[at].as_py()]).encode()
     # SHA-1 has no array form; one pass of the C hash over the names is the cheapest honest way.
-    digests = b"".join([hashlib.sha1(space + name.encode(), usedforsecurity=False).digest() for name in names])
+    digests = b"".join([hashlib.sha1(one, usedforsecurity=False).digest() for one in hashed])
     octets = np.frombuffer(digests, dtype=np.uint8).reshape(-1, 20)[:, :16].copy()
     octets[:, 6] = (octets[:, 6] & 0x0F) | 0x50
     octets[:, 8] = (octets[:, 8] & 0x3F) | 0x80

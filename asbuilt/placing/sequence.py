@@ -35,13 +35,19 @@ def joint_numbers(text: pa.Array) -> JointNumbers:
     --------
     >>> joint_numbers(pa.array(["J-101", "J-101A", "K-7", "plug"]))
     JointNumbers(series=array([ 0,  0,  1, -1]), number=array([101.  , 101.01,   7.  ,    nan]))
+    >>> joint_numbers(pa.array(["7", None, "7"]))
+    JointNumbers(series=array([ 0, -1,  0]), number=array([ 7., nan,  7.]))
     """
-    parts = pc.extract_regex(text, _PATTERN)
+    coded = pc.dictionary_encode(text)  # routes number their joints alike: each distinct text is taken apart once
+    parts = pc.extract_regex(coded.dictionary, _PATTERN)
     prefix = pc.utf8_upper(pc.struct_field(parts, "prefix"))
     count = as_floats(pc.cast(pc.struct_field(parts, "count"), pa.float64()))
     letter = pc.utf8_upper(pc.struct_field(parts, "letter"))
     place = pc.index_in(letter, value_set=pa.array(list("ABCDEFGHIJKLMNOPQRSTUVWXYZ")))
-    return JointNumbers(codes(prefix), count + (as_ints(place, -1) + 1) / 100.0)
+    # A blank one has the last place of both, behind those of the texts.
+    at = as_ints(coded.indices, -1)
+    series, number = np.append(codes(prefix), -1), np.append(count + (as_ints(place, -1) + 1) / 100.0, np.nan)
+    return JointNumbers(series[at], number[at])
 
 
 def in_order(values: Sequence[float] | Floats, *, rising: bool = False) -> Bools:

@@ -206,17 +206,25 @@ def _by_shots(routes: Routes, logged: Logged, found: Direction) -> None:
     vertex, which = _some_shots(routes, asked)
     route, distance = asked[which], routes.distance[vertex]
     count = np.bincount(which)
-    tolerance = AT_A_SHOT * logged.laying
-
-    def share(at: Floats) -> Floats:
-        hits: Floats = np.bincount(which, weights=_at_joints(logged, route, at, tolerance)) / count
-        return hits
-
     mirrored = routes.length[route] - distance
-    here, other = share(distance), share(mirrored)
+    # Places of routes on one line, with room between routes for what a shift moves.
+    wide = float(max(logged.distance.max(), routes.length.max())) + 2.0 * logged.laying + 1.0
+    joint = logged.distance + logged.route * wide
+
+    def share(at: Floats, of: Bools, shifts: Floats) -> Floats:
+        """Give the largest share of shots that lie at joints under any shift; 0 of routes that are not asked about."""
+        some = of[which]
+        place = at[some] + route[some] * wide
+        hits = [np.bincount(which[some], _near(joint, place + one, tolerance), len(asked)) for one in shifts]
+        largest: Floats = np.max(hits, axis=0) / count
+        return largest
+
+    tolerance, none, every = AT_A_SHOT * logged.laying, np.zeros(1), np.ones(len(asked), dtype=np.bool_)
     shifts = np.arange(-0.5, 0.5, AT_A_SHOT) * logged.laying
-    forward = (here > 0.6) & (np.max([share(mirrored + one) for one in shifts], axis=0) < 0.6 * here)
-    backward = (other > 0.9) & (np.max([share(distance + one) for one in shifts], axis=0) < 0.6 * other)
+    here, other = share(distance, every, none), share(mirrored, every, none)
+    forward, backward = here > 0.6, other > 0.9
+    forward &= share(mirrored, forward, shifts) < 0.6 * here
+    backward &= share(distance, backward, shifts) < 0.6 * other
     found.forward[asked[forward]] = True
     for number in asked[backward & ~found.backward[asked]].tolist():
         found.backward[number] = True
@@ -232,13 +240,11 @@ def _some_shots(routes: Routes, asked: Ints) -> tuple[Ints, Ints]:
     return routes.first[asked][which] + 1 + order * shots[which] // count[which], which
 
 
-def _at_joints(logged: Logged, route: Ints, distance: Floats, tolerance: float) -> Bools:
-    """Tell which places of routes have a joint of the log within a tolerance."""
-    wide = float(max(logged.distance.max(), distance.max(initial=0.0))) + 4.0 * tolerance + 1.0
-    key, wanted = logged.distance + logged.route * wide, distance + route * wide
-    at = np.searchsorted(key, wanted)
-    gap = np.minimum(np.abs(key[np.minimum(at, len(key) - 1)] - wanted), np.abs(key[np.maximum(at - 1, 0)] - wanted))
-    near: Bools = gap <= tolerance
+def _near(joint: Floats, place: Floats, tolerance: float) -> Bools:
+    """Tell which places have a joint within a tolerance; joints ascend."""
+    at = np.searchsorted(joint, place)
+    ahead, back = joint[np.minimum(at, len(joint) - 1)], joint[np.maximum(at - 1, 0)]
+    near: Bools = np.minimum(np.abs(ahead - place), np.abs(back - place)) <= tolerance
     return near
 
 

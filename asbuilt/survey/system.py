@@ -25,33 +25,35 @@ NOTED_SCALE_ERROR = 0.001
 NGS 5 (State Plane of 1983); EPSG Guidance Note 7-2 for UTM's 0.9996; both from memory."""
 
 
-def refuse_foreign(routes: Routes) -> None:
+def refuse_foreign(routes: Routes, samples: tuple[Floats, Floats]) -> None:
     """Refuse coordinates that lie far outside the area of their system, and say what would bring them inside.
 
     Parameters
     ----------
     routes : Routes
+    samples : easting and northing of a point of each route, as `a_point_of_each` gives them
 
     Raises
     ------
     InputFileError
     """
-    outside = ~_inside(routes.crs, *_samples(routes))
+    outside = ~_inside(routes.crs, *samples)
     if not outside.any():
         return
-    east, north = (values[outside] for values in _samples(routes))
+    east, north = (values[outside] for values in samples)
     name = routes.names[int(np.argmax(outside))]
     where = f"{file_of(routes)}: route {name!r} lies far outside the area of {routes.crs.name}"
     at = f"easting {east[0]:.2f}, northing {north[0]:.2f}"
     raise InputFileError(f"{where} ({at}); {_remedy(routes, east, north)}")
 
 
-def refuse_scale(routes: Routes, combined_factor: float) -> list[str]:
+def refuse_scale(routes: Routes, samples: tuple[Floats, Floats], combined_factor: float) -> list[str]:
     """Refuse a projection that stretches lengths, as web maps do; note one whose scale the job does not state.
 
     Parameters
     ----------
     routes : Routes
+    samples : easting and northing of a point of each route, as `a_point_of_each` gives them
     combined_factor : float
         Grid over ground, as the job states it.
 
@@ -68,7 +70,7 @@ def refuse_scale(routes: Routes, combined_factor: float) -> list[str]:
     ------
     Scale factors as PROJ computes them for the projection.
     """
-    scale = _scale(routes)
+    scale = _scale(routes, samples)
     off = np.abs(scale / combined_factor - 1.0)
     worst = int(np.argmax(off)) if np.isfinite(off).any() else -1
     if worst < 0 or not off[worst] > NOTED_SCALE_ERROR:
@@ -82,7 +84,7 @@ def refuse_scale(routes: Routes, combined_factor: float) -> list[str]:
     return [f"{feet}: check centerline.combined_factor, which is {combined_factor:g}"]
 
 
-def _samples(routes: Routes) -> tuple[Floats, Floats]:
+def a_point_of_each(routes: Routes) -> tuple[Floats, Floats]:
     """Give a point of each route that no single bad shot moves."""
     first, count = routes.first[:-1], np.diff(routes.first)
     route, low, high = routes.vertex_route, first + (count - 1) // 2, first + count // 2
@@ -129,14 +131,14 @@ def _remedy(routes: Routes, easting: Floats, northing: Floats) -> str:
     return "correct crs to the system that the survey is in"
 
 
-def _scale(routes: Routes) -> Floats:
+def _scale(routes: Routes, samples: tuple[Floats, Floats]) -> Floats:
     """Give the scale of the projection at each route: the one furthest from 1 of its two directions."""
     from pyproj import Proj, Transformer
 
     own = routes.crs.geodetic_crs
     if own is None:
         return np.full(len(routes.names), np.nan)
-    longitude, latitude = Transformer.from_crs(routes.crs, own, always_xy=True).transform(*_samples(routes))
+    longitude, latitude = Transformer.from_crs(routes.crs, own, always_xy=True).transform(*samples)
     factors = Proj(routes.crs).get_factors(longitude, latitude, errcheck=False)
     scales = np.stack([np.atleast_1d(factors.meridional_scale), np.atleast_1d(factors.parallel_scale)])
     scales = np.where(np.isfinite(scales) & (scales > 0) & (scales < 1e6), scales, np.nan)

@@ -206,9 +206,9 @@ def test_laying_out_equations_takes_time_in_proportion_to_the_routes():
     def seconds(count):
         names = [str(number) for number in range(count)]
         equations = [(number, 100.0, 300.0) for number in range(count)]
-        begun = time.perf_counter()
+        begun = time.process_time()
         regions(np.zeros(count), np.full(count, 500.0), equations, names=names)
-        return time.perf_counter() - begun
+        return time.process_time() - begun
 
     seconds(100)
     assert min(seconds(8000) for _ in range(3)) < 8.0 * min(seconds(2000) for _ in range(3))
