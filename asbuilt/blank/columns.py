@@ -12,6 +12,7 @@ from asbuilt import checks, units
 from asbuilt.errors import JobFileError
 from asbuilt.inputs.allowables import read_allowables
 from asbuilt.inputs.fields import EVIDENCE_FIELDS, NUMBER_FIELDS, READING_FIELDS
+from asbuilt.inputs.headers import unnamed
 from asbuilt.inputs.values import USUAL_BENDS
 from asbuilt.judging.found_along_lines import SPACING_TOLERANCE_M
 from asbuilt.judging.found_in_inspections import FT_LB_IN_N_M, bolt_torques
@@ -192,7 +193,8 @@ def _column(job: Job, field: str, fields: list[str], spans: tuple[Span, ...], fo
     families = required_fields(job)
     return Column(
         field=field,
-        heading=mapped if isinstance(mapped, str) else f"{name} ({told})" if told else name,
+        # A column that the log left unnamed goes by its place there, which is no heading.
+        heading=mapped if isinstance(mapped, str) and not unnamed(mapped) else f"{name} ({told})" if told else name,
         title=title,
         unit=told,
         kind=_kind(field, choices),

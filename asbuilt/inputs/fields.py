@@ -68,7 +68,7 @@ _NAMES = {
         lubrication lubeapplied lubricatedyn greased""",
     "insertion_mark": """insertionmark insertionmarkok insertionmarkcheck insertmark insmark insmarkok inserttomark
         insertedtomark hometomark hometomarkok pushedhome pushedtomark home homeok fullyhome homemark tomark insertion
-        mark markok""",
+        mark markok marks marksok hometomarks""",
     "gauge": """gauge gaugeok gaugecheck gaugechecked feelergauge feelergaugeok feelergaugecheck feelergaugepass feeler
         feelercheck feelerok gage gageok gagecheck feelergage feelergageok""",
     "bolt_torque": """bolttorque boltstorque boltstorqued torque torqueapplied torqueofbolts tbolttorque bolttq

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from asbuilt.errors import InputFileError
@@ -23,6 +23,7 @@ _SECOND = """checkedby chkdby ckdby verifiedby witnessedby qcby laidby installed
     wallclass jointref fittingtype temp temperature"""
 SECOND_CHOICE = frozenset(_SECOND.split())
 """Plain names by which a column is taken only where no other goes by a plainer one."""
+_UNNAMED = "column "
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
 
 
@@ -157,6 +158,39 @@ def _named(cells: Iterable[str], known: Mapping[str, str]) -> set[str]:
     return {field for field in (known.get(normalised(cell)) for cell in cells) if field is not None}
 
 
+def from_row_above(
+    above: Sequence[str], names: Sequence[str], known: Mapping[str, str], groups: Collection[int]
+) -> dict[int, str]:
+    """Give the column names that begin in the row above the others, or stand there alone.
+
+    Parameters
+    ----------
+    above, names : rows of equally many cells
+        The row above the column names, and that of the column names.
+    known : mapping of plain name to field
+    groups : columns over which the row above names a group
+
+    Returns
+    -------
+    dict of int to str
+        Name by column. Nothing where the row above is rather a title: half of its cells then name nothing here.
+
+    Examples
+    --------
+    >>> known = {"jointno": "joint", "station": "station", "laidlength": "laid_length", "length": "laid_length"}
+    >>> from_row_above(["Joint", "Station", "Laid"], ["No.", "", "Length"], known, ())
+    {0: 'Joint No.', 1: 'Station'}
+    >>> from_row_above(["Job", "Elm Street", "Station"], ["No.", "Length", ""], known, ())
+    {}
+    """
+    both = enumerate(zip(above, names, strict=True))
+    full = {at: f"{over} {name}".strip() if over != name else name for at, (over, name) in both if over}
+    told = {at: name for at, name in full.items() if normalised(name) in known}
+    if 2 * len(told.keys() | {at for at in groups if at in full}) <= len(full):
+        return {}
+    return {at: name for at, name in told.items() if normalised(names[at]) not in known}
+
+
 def _goes_before(row: Sequence[str], named: set[str], best: set[str]) -> bool:
     """Say whether a row is one of column names, though one further down names more of them.
 
@@ -170,7 +204,7 @@ def column_names(cells: Sequence[str]) -> tuple[str, ...]:
     """Name each column once; a blank name becomes the column's position."""
     names: dict[str, None] = {}
     for at, cell in enumerate(cells, start=1):
-        plain = name = cell or f"column {at}"
+        plain = name = cell or f"{_UNNAMED}{at}"
         count = 1
         while name in names:
             count += 1
@@ -181,3 +215,14 @@ def column_names(cells: Sequence[str]) -> tuple[str, ...]:
 
 def last_filled(cells: Sequence[str]) -> int:
     return max((at for at, cell in enumerate(cells, start=1) if cell), default=0)
+
+
+def unnamed(column: str) -> bool:
+    """Say whether a name is what `column_names` calls a column without one.
+
+    Examples
+    --------
+    >>> unnamed("column 11"), unnamed("Column"), unnamed("Joint")
+    (True, False, False)
+    """
+    return column.startswith(_UNNAMED) and column.removeprefix(_UNNAMED).isdigit()

@@ -345,10 +345,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     offset = with_written_offsets(cells.get("offset"), behind, unit=cell.unit_of(wanted, "offset"))
     cells |= {"offset": offset} if offset is not None else {}
     fields, notes = cell.normalised(job, table, cells, written)
-    unread = [name for name in table.columns if name not in mapping.values()]
-    elsewhere = unread_columns.said(
-        {name: table.data[name].combine_chunks() for name in unread}, trouble.remark_words(job)
-    )
+    unread = {name: table.data[name].combine_chunks() for name in table.columns if name not in mapping.values()}
+    elsewhere = unread_columns.said(unread, trouble.remark_words(job))
     fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
     pointed = values.with_point(station, decimal_comma=table.decimal_comma)
     stations = parse_stations(pointed, wanted.station_format, where=where, unit=wanted.station_unit)
@@ -373,8 +371,9 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
             *repeated,
             *notes,
             *doubtful_columns.asked(table.columns, mapping, table.where),
-            *unread_columns.named(unread, doubtful_columns.could_be(table.columns, mapping), table.where),
+            *unread_columns.told(unread, doubtful_columns.could_be(table.columns, mapping), table.where),
             *_days_not_read(table, cells),
+            *_unnumbered(table, cells),
         ),
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
@@ -454,8 +453,18 @@ def _days_not_read(table: TextTable, cells: dict[str, pa.Array]) -> list[str]:
     if table.sheet is None or "inspected_on" in cells or not _DAY.search(table.sheet):
         return []
     return [
-        f"{table.path}: sheet {table.sheet!r} is named like a day, but no column of it holds a date: its records have "
-        "none; add the date as a column to the sheet"
+        f"{table.path}: sheet {table.sheet!r} is named like a day, but no column of it is read as the date: its "
+        "records have none; map it, records.columns.inspected_on, or add the date as a column to the sheet"
+    ]
+
+
+def _unnumbered(table: TextTable, cells: dict[str, pa.Array]) -> list[str]:
+    """Tell of a log that nothing is read from as its joints' numbers."""
+    if "joint" in cells or not table.headed:
+        return []
+    return [
+        f"{table.where}: no column is read as the joint's number, and joints are named by their places; where one "
+        "holds it, map it, records.columns.joint"
     ]
 
 

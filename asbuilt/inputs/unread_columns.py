@@ -1,4 +1,4 @@
-"""Columns of a log that no field is read from: named where they speak of inspection, searched for words of trouble."""
+"""Columns of a log that no field is read from: named where they are about inspection, searched for words of trouble."""
 
 from __future__ import annotations
 
@@ -21,34 +21,56 @@ _SPEAKS_OF_INSPECTION = re.compile(
     re.IGNORECASE,
 )
 _DENIED = re.compile(r"(?:^|[^a-z])(?:no|not|non|free|without|un)(?:[^a-z]|$)", re.IGNORECASE)
+_ANSWERS = 12
+"""Distinct words at most of a column that answers yes or no."""
 _CROSS = re.compile(r"\s*[xX✗✘]\s*")
 
 
-def named(columns: Sequence[str], asked: Collection[str], where: str) -> list[str]:
-    """Name, as a note, the unread columns whose names speak of a joint's inspection.
+def told(columns: Mapping[str, pa.Array], asked: Collection[str], where: str) -> list[str]:
+    """Name, as notes, the unread columns that are about a joint's inspection, by their names or by their cells.
 
     Parameters
     ----------
-    columns : the columns that no field is read from
+    columns : mapping of str to pyarrow string array, shape (n,)
+        The cells of each column that no field is read from.
     asked : those of them that are asked about already
     where : the file, for messages
 
     Examples
     --------
-    >>> named(["Lot", "Leaking?", "Market Street"], (), "log.csv")
-    ["log.csv: nothing is read from column 'Leaking?', though the name speaks of inspection; map it in records.columns \
+    >>> lots = pa.array(["B", "C", "D"])
+    >>> told({"Lot": lots, "Leaking?": lots, "Market Street": lots}, (), "log.csv")
+    ["log.csv: nothing is read from column 'Leaking?', though its name speaks of inspection; map it in records.columns \
 where it is one of the fields, or read it yourself"]
-    >>> named(["Lot"], (), "log.csv")
-    []
+    >>> told({"Lot": lots, "Stabbed": pa.array(["Y", "N", None])}, (), "log.csv")
+    ["log.csv: nothing is read from column 'Stabbed', though its cells say yes or no; map it in records.columns where \
+it is one of the fields, or read it yourself"]
     """
-    telling = [name for name in columns if name not in asked and _SPEAKS_OF_INSPECTION.search(name)]
-    if not telling:
-        return []
-    what, it, each = ("columns", "them", "each") if len(telling) > 1 else ("column", "it", "it")
+    left = {name: cells for name, cells in columns.items() if name not in asked}
+    speaking = [name for name in left if _SPEAKS_OF_INSPECTION.search(name)]
+    answering = [name for name, cells in left.items() if name not in speaking and _all_answers(cells)]
     return [
-        f"{where}: nothing is read from {what} {', '.join(map(repr, telling))}, though the name speaks of inspection; "
-        f"map {each} in records.columns where it is one of the fields, or read {it} yourself"
+        *_named(speaking, "name speaks", "names speak", "of inspection", where),
+        *_named(answering, "cells say", "cells say", "yes or no", where),
     ]
+
+
+def _named(columns: Sequence[str], one: str, several: str, what: str, where: str) -> list[str]:
+    if not columns:
+        return []
+    column, though, each, them = "column", f"its {one}", "it", "it"
+    if len(columns) > 1:
+        column, though, each, them = "columns", f"their {several}", "each", "them"
+    return [
+        f"{where}: nothing is read from {column} {', '.join(map(repr, columns))}, though {though} {what}; map {each} "
+        f"in records.columns where it is one of the fields, or read {them} yourself"
+    ]
+
+
+def _all_answers(cells: pa.Array) -> bool:
+    """Say whether a column holds answers in words or marks; counts such as 1 and 0 may be anything."""
+    words = [word for word in pc.unique(cells).drop_null().to_pylist() if word.strip()]
+    return 0 < len(words) <= _ANSWERS and all(yes_no(word) is not None and not word.strip().isdigit() for word in words)
 
 
 def said(columns: Mapping[str, pa.Array], words: Sequence[str]) -> pa.Array | None:

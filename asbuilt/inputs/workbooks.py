@@ -22,7 +22,7 @@ import pyarrow.compute as pc
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.bounds import MOST_CELLS, most, raised, refuse_swollen
 from asbuilt.inputs.error_cells import ErrorCell, error_cells
-from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, normalised
+from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, from_row_above, normalised
 from asbuilt.inputs.text_table import (
     BLANK_HEADER_ROW,
     BLANK_TITLE,
@@ -332,11 +332,17 @@ def _workbook_header(
     }
     if at + 1 < len(rows) and _is_second_row(rows[at], rows[at + 1], at, grouped, known):
         at += 1
-        rows[at] = [name or above for name, above in zip(rows[at], rows[at - 1], strict=True)]
+        rows[at] = [name or over for name, over in zip(rows[at], rows[at - 1], strict=True)]
     times = Counter(map(normalised, rows[at]))
+    above = rows[at - 1] if at else [""] * len(rows[at])
+    groups = {column for row, column in grouped if row == at - 1}
+    begun = from_row_above(above, rows[at], known, groups)
     head = []
     for column, name in enumerate(rows[at]):
-        group = rows[at - 1][column] if (at - 1, column) in grouped and at else ""
+        if column in begun:
+            head.append(begun[column])
+            continue
+        group = above[column] if column in groups else ""
         full = f"{group} {name}"
         needed = times[normalised(name)] > 1 or (normalised(name) not in known and normalised(full) in known)
         head.append(full if group and name and group != name and needed else name)
@@ -349,8 +355,10 @@ def _is_second_row(
     """Say whether a row below the column names goes on with them: it divides their groups, and only these."""
     divided = [column for column, name in enumerate(second) if name and name != first[column]]
     full = [f"{first[column]} {second[column]}" for column in divided]
-    only_groups = bool(divided) and all((at, column) in grouped for column in divided)
-    return only_groups and fields_named([*full, *second], known) > 0
+    goes_on = all(
+        (at, column) in grouped or normalised(name) in known for column, name in zip(divided, full, strict=True)
+    )
+    return bool(divided) and goes_on and fields_named([*full, *second], known) > 0
 
 
 def _row_as_text(cells: Sequence[Any]) -> list[str]:

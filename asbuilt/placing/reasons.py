@@ -94,7 +94,7 @@ def _message(
     if reason == "route-unknown" and route_text is None:
         return "no route is given, and the centerline has several; fill it in"
     if reason == "route-unknown":
-        return f"{line.names.unknown(str(route_text))}; correct the route"
+        return f"{line.names.unknown(str(route_text))}; correct the route, or have its line surveyed"
     if reason == "station-missing":
         return "no station is given; fill it in"
     if reason == "station-unreadable":

@@ -139,6 +139,7 @@ NO_RECORDS = [
     {"station": "Subtotal", "laid": "100"}, {"joint": "TOTAL", "laid": "180.0"}, {"remarks": "Page 2 of 3"},
     {"inspector": "Signed: R. Vance", "date": "2026-04-02"}, {"remarks": "Inspector's signature"},
     {"station": "Approved by: T. Okafor"}, {"remarks": "Carried forward", "laid": "60"},
+    {"joint": "Signed: ______ R. Vance", "size": "Inspector: ________"},
 ]  # fmt: skip
 RECORDS = [
     {"joint": "9", "remarks": "Total length short"}, {"station": "0+20", "remarks": "Subtotal checked"},

@@ -22,6 +22,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import values
+from asbuilt.inputs.fields import FIELD_NAMES
 from asbuilt.inputs.headers import match_columns, normalised
 from asbuilt.inputs.tables import read_table
 from asbuilt.inputs.text_table import TextTable, table_from_columns, with_source
@@ -51,7 +52,7 @@ def read_workbook(tmp_path: Path, fill: Callable[[Worksheet], None], **options: 
     book = openpyxl.Workbook()
     fill(book.active)
     book.save(tmp_path / "log.xlsx")
-    return read_table(tmp_path / "log.xlsx", fields=FIELDS, **options)
+    return read_table(tmp_path / "log.xlsx", **{"fields": FIELDS} | options)
 
 
 def rows_of(table: TextTable) -> list[list[str | None]]:
@@ -438,6 +439,34 @@ def test_column_names_in_two_rows_take_the_groups_name_where_their_own_is_not_en
     matched = match_columns(table.columns, FIELDS, {}, where="log.xlsx", key="records.columns")
     assert matched["gap_3"] == "Gap 3"
     assert matched["groove_clean"] == "Groove"
+
+
+@pytest.mark.parametrize("second_names_more", [True, False])
+def test_column_names_that_go_on_in_the_next_row_are_one_name_where_nothing_is_merged(
+    tmp_path: Path, second_names_more: bool
+) -> None:
+    more = (["Laid", "Insp"], ["Date", None]) if second_names_more else (["Date Laid", "Insp"], [None, None])
+
+    def fill(sheet: Worksheet) -> None:
+        sheet.append(["Job 2611", "Alder Street", "Foreman", "R. Vance"])
+        sheet.append(["Joint", "Station", "Laid", *more[0]])
+        sheet.append(["No.", None, "Length (ft)", *more[1]])
+        sheet.append([1, "0+20.00", 20, "4/2/2026", "RV"])
+
+    table = read_workbook(tmp_path, fill, fields=FIELD_NAMES)
+    matched = match_columns(table.columns, FIELD_NAMES, {}, where="log.xlsx", key="records.columns")
+    assert {"joint": "Joint No.", "station": "Station"}.items() <= matched.items()
+    assert {"inspected_on", "laid_length", "inspector"} <= matched.keys()
+    assert rows_of(table) == [["1", "0+20.00", "20", "4/2/2026", "RV"]]
+
+
+def test_a_title_above_column_names_is_no_part_of_them(tmp_path: Path) -> None:
+    def fill(sheet: Worksheet) -> None:
+        sheet.append(["Joint log", "Alder Street", "Date", "4/2/2026"])
+        sheet.append(["No.", "Station", "Remarks", None])
+        sheet.append([1, "0+20.00", "ok", None])
+
+    assert read_workbook(tmp_path, fill, fields=FIELD_NAMES).columns[:3] == ("No.", "Station", "Remarks")
 
 
 def test_the_sheet_that_looks_like_the_log_is_taken_and_the_choice_noted(tmp_path: Path) -> None:

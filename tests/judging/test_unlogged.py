@@ -127,7 +127,7 @@ def test_a_job_may_have_its_own_words_or_none():
 def unread(**columns):
     whole = {name: [*cells, *[None] * (len(STRAIGHT) - len(cells))] for name, cells in columns.items()}
     placement = place(lines(A=STRAIGHT), log(STRAIGHT, **whole), centerline=SURE)
-    told = [note.text for note in placement.notes if "speaks of inspection" in note.text]
+    told = [note.text for note in placement.notes if "nothing is read from" in note.text]
     return found(placement, "remark-to-read"), told
 
 
@@ -152,7 +152,7 @@ def test_remarks_and_other_columns_make_one_finding_of_a_joint():
 
 @pytest.mark.parametrize("name", ["Lot", "Weather", "Market Street", "Homework", "Glubb"])
 def test_other_columns_that_are_not_read_are_named_by_no_note(name):
-    rows, notes = unread(**{name: ["Yes", "No", "ok"]})
+    rows, notes = unread(**{name: ["North", "12", "to be seen"]})
     assert (notes, rows["joint"].tolist()) == ([], [])
 
 

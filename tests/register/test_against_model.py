@@ -76,3 +76,19 @@ def test_a_correction_that_hid_a_later_day_is_undone_after_what_came_over_it(mac
     steps.loads = steps.loads[:1]
     steps.load_form(form=forms[2])
     steps.holds()
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_a_survey_to_whose_places_an_earlier_one_gave_way_is_undone_after_it(machine):
+    steps = machine()
+    steps.begin(form=DATED)
+    steps.load_form(form=SURVEY)
+    told = r"load 2 is of an earlier survey \(2026-05-10\) and gave way to the places of load 1 \(2026-05-20\)"
+    with pytest.raises(InputFileError, match=told):
+        undo(1, steps.register)
+    steps.holds()
+    for number in (2, 1):
+        undo(number, steps.register)
+    steps.loads = []
+    steps.load_form(form=SURVEY)
+    steps.holds()
