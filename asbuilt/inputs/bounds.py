@@ -13,10 +13,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from asbuilt.errors import AsbuiltError, InputFileError
-from asbuilt.keys.asked import Bounds
+
+if TYPE_CHECKING:
+    from asbuilt.keys.asked import Bounds
 
 MOST_MB, MOST_ROWS, MOST_CELLS, MOST_DEPTH = (
     "ASBUILT_MOST_MB", "ASBUILT_MOST_ROWS", "ASBUILT_MOST_CELLS", "ASBUILT_MOST_DEPTH",
@@ -37,6 +39,7 @@ def of_job(asked: Bounds) -> Iterator[None]:
 
     Examples
     --------
+    >>> from asbuilt.keys.asked import Bounds
     >>> with of_job(Bounds(rows=7)):
     ...     most(MOST_ROWS), most(MOST_CELLS)
     (7, 50000000)

@@ -7,22 +7,28 @@ that the other job uses finds it nevertheless.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.register import beside, merge
-from asbuilt.register.incoming import Incoming
-from asbuilt.register.planning import Plan
+from asbuilt.register import beside
 from asbuilt.register.store import Store, quoted
+
+if TYPE_CHECKING:
+    from asbuilt.register.incoming import Incoming
+    from asbuilt.register.planning import Plan
 
 COLUMNS = ("joint_uid", "route", "joint", "station", "station_number", "station_unit", "distance", "coordinate_unit")
 
 
 def write(store: Store, incoming: Incoming, plan: Plan, load: int) -> None:
     """Keep what a load calls joints that stand under another route."""
+    # A question needs none of what a load does.
+    import pyarrow as pa
+
+    from asbuilt.register import merge
+
     decision = plan.decision
     matched = np.flatnonzero((decision.pair >= 0) & (decision.what != merge.CONFLICT))
     rows = matched[~plan.pairs.same_route[decision.pair[matched]]]
