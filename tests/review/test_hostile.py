@@ -14,7 +14,7 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
-from ezdxf.entities import Insert
+from ezdxf.entities.insert import Insert
 
 from asbuilt import cli
 from asbuilt.review import printing, stakes
