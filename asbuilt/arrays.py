@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
@@ -51,14 +52,16 @@ def as_floats(values: pa.Array) -> Floats:
 
 
 def of_rows(values: pa.Array, rows: Ints) -> pa.Array:
-    """Give a column of some rows, each named once and in ascending order; of all rows, without copying it.
+    """Give a column of some rows, each named once and in ascending order; of successive ones, without copying it.
 
     Examples
     --------
     >>> of_rows(pa.array(["A", "B", "C"]), np.array([0, 2])).to_pylist()
     ['A', 'C']
     """
-    return values if len(rows) == len(values) else values.take(pa.array(rows))
+    if len(rows) and rows[-1] - rows[0] + 1 == len(rows):
+        return values.slice(int(rows[0]), len(rows))
+    return values.take(pa.array(rows, pa.int64()))
 
 
 def codes(text: pa.Array) -> Ints:
@@ -80,8 +83,61 @@ def counted(values: pa.Array | pa.ChunkedArray) -> dict[str, int]:
     >>> counted(pa.array(["A", "B", None, "B"]))
     {'B': 2, 'A': 1}
     """
-    pairs = {one["values"]: one["counts"] for one in pc.value_counts(values).to_pylist() if one["values"]}
-    return dict(Counter(pairs).most_common())
+    return most_frequent([appearing(values)])
+
+
+def appearing(values: pa.Array | pa.ChunkedArray) -> Counter[str]:
+    """Count the distinct texts of a column in the order in which they appear; null and blank are left out.
+
+    Examples
+    --------
+    >>> appearing(pa.array(["A", "B", None, "B"]))
+    Counter({'B': 2, 'A': 1})
+    """
+    return Counter({one["values"]: one["counts"] for one in pc.value_counts(values).to_pylist() if one["values"]})
+
+
+def most_frequent(counts: Iterable[Counter[str]]) -> dict[str, int]:
+    """Add counts up, most frequent first; of equally many, the one that appears first.
+
+    Examples
+    --------
+    >>> most_frequent([Counter({"A": 1, "B": 1}), Counter({"C": 2, "B": 1})])
+    {'B': 2, 'C': 2, 'A': 1}
+    """
+    total: Counter[str] = Counter()
+    for one in counts:
+        total.update(one)
+    return dict(total.most_common())
+
+
+def running(values: Floats, first: Ints) -> Floats:
+    """Add up values within each part of an array, whatever stands in the parts before it.
+
+    Parameters
+    ----------
+    values : array, shape (n,)
+    first : array of int, shape (parts + 1,)
+        Where each part begins, and at the end the number of values.
+
+    Examples
+    --------
+    >>> running(np.array([1.0, 2.0, 4.0, 8.0]), np.array([0, 2, 4])).tolist()
+    [1.0, 3.0, 4.0, 12.0]
+    """
+    total, count = np.array(values, dtype=np.float64), np.diff(first)
+    longest = int(count.max(initial=0))
+    if longest > len(count):
+        for start, end in zip(first[:-1].tolist(), first[1:].tolist(), strict=True):
+            np.cumsum(values[start:end], out=total[start:end])
+        return total
+    # Many short parts: the second values of all of them, then the third ones.
+    begin = first[:-1][np.argsort(-count, kind="stable")]
+    many = len(count) - np.searchsorted(np.sort(count), np.arange(longest), side="right")
+    for place in range(1, longest):
+        at = begin[: many[place]] + place
+        total[at] += total[at - 1]
+    return total
 
 
 def empty_ints() -> Ints:

@@ -3,28 +3,49 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.layers import geopackage, geoparquet, outputs
-from asbuilt.layers.outcome import Outcome
-from asbuilt.layers.tables import TABLES, run_table
+from asbuilt.layers.outcome import Outcome, Whole
+from asbuilt.layers.tables import OF_JOB, OF_RECORDS, OF_ROUTES, layers
+from asbuilt.notes import Note
+from asbuilt.waiting import Rows
 
 if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
 
+@dataclass(frozen=True)
 class Placement(Outcome):
     """A placed job: its layers as data frames, and all that the layers are made of.
 
     Frames are made when first asked for; writing does not make them.
     """
+
+    whole: Whole
+
+    @property
+    def counts(self) -> dict[str, Any]:
+        """The counts of the run, which prove that no record was lost: as for `Whole.counts`."""
+        return self.whole.counts
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """What was noticed about the job as a whole."""
+        return self.whole.notes
+
+    @property
+    def inputs(self) -> tuple[tuple[str, str], ...]:
+        """Path and SHA-256 of each file read."""
+        return self.whole.inputs
 
     @cached_property
     def joints(self) -> gpd.GeoDataFrame:
@@ -84,21 +105,7 @@ class Placement(Outcome):
         OutputError
             When the file cannot be written there, or would replace an input or what another job or program made.
         """
-        path = Path(path)
-        outputs.check_output(path, self.inputs, self.job, kind="placed")
-        made_at = made_at or dt.datetime.now(dt.UTC)
-        unit_words = {
-            "unit": units.WORDS[self.routes.unit],
-            "station_unit": units.WORDS[self.job.records.station_unit],
-            "reading_unit": units.SMALL_WORDS[self.job.records.readings_in],
-        }
-        write = geoparquet.write_geoparquet if path.suffix == geoparquet.SUFFIX else geopackage.write_geopackage
-        write(path, self._layers(made_at), crs=self.map_crs, units=unit_words)
-
-    def _layers(self, made_at: dt.datetime) -> Iterator[geopackage.Layer]:
-        for name in TABLES:
-            yield geopackage.Layer(name, self.table(name))
-        yield geopackage.Layer("run", run_table(self, made_at))
+        write_layers(Path(path), self.whole, self.table, made_at)
 
     def _frame(self, name: str) -> gpd.GeoDataFrame:
         import geopandas as gpd
@@ -111,4 +118,36 @@ class Placement(Outcome):
 
     def table(self, name: str) -> pa.Table:
         """Give a layer as an Arrow table, its geometry as well-known binary in the column "geom"."""
-        return TABLES[name](self)
+        if name in OF_ROUTES:
+            return OF_ROUTES[name](self)
+        if name in OF_RECORDS:
+            return OF_RECORDS[name](self.whole, 0, len(self.log))
+        return OF_JOB[name](self.whole)
+
+
+def write_layers(
+    path: Path, done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt.datetime | None
+) -> None:
+    """Write all layers of a job, whole or not at all.
+
+    Parameters
+    ----------
+    path : as for `Placement.write`
+    done : Whole
+    of_routes : as for `layers.tables.layers`
+    made_at : datetime, or None for now
+
+    Raises
+    ------
+    OutputError
+        As for `Placement.write`.
+    """
+    outputs.check_output(path, done.inputs, done.job, kind="placed")
+    unit_words = {
+        "unit": units.WORDS[done.routes.unit],
+        "station_unit": units.WORDS[done.job.records.station_unit],
+        "reading_unit": units.SMALL_WORDS[done.job.records.readings_in],
+    }
+    write = geoparquet.write_geoparquet if path.suffix == geoparquet.SUFFIX else geopackage.write_geopackage
+    made_at = made_at or dt.datetime.now(dt.UTC)
+    write(path, layers(done, of_routes, made_at), crs=done.map_crs, units=unit_words)

@@ -6,11 +6,11 @@ Everything between reading and writing works on columns of all joints at once.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -26,14 +26,15 @@ from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
 from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
-from asbuilt.judging import accuracy, doubted, findings, lengths, readings
-from asbuilt.judging.judge import judge
-from asbuilt.judging.profile import profile_notes
+from asbuilt.judging import accuracy, doubted, findings, lengths, readings, verdicts
+from asbuilt.judging.judge import Ready, judge
+from asbuilt.layers.outcome import Added, Outcome, Whole
+from asbuilt.layers.tables import Gathered
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import STATION_TOLERANCE_M, StationedLine, stationed_line
 from asbuilt.notes import Note, noted
-from asbuilt.placement import Placement
+from asbuilt.placement import Placement, write_layers
 from asbuilt.placing import between_shots, elevations
 from asbuilt.placing.joints import Joints
 from asbuilt.placing.laid import with_laid_stations
@@ -44,6 +45,8 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str, int, int], None]
 
+PART = 250_000
+"""Joints, or shots, that are judged at one time: what they take of memory is the same for any job above it."""
 STEPS = ("read the centerline", "read the log", "place the joints", "compute deflection", "check", "write")
 
 
@@ -92,12 +95,82 @@ def place(
     >>> placement.joints[["joint", "station", "deflection_deg", "verdict"]].round(3).values.tolist()[1]
     ['2', '0+20.00', 2.0, 'within-assumed']
     """
+    job, steps = _loaded(job), _Steps(progress)
+    with of_job(job.bounds):
+        found = _placed(job, centerline, records, today or dt.date.today(), steps)
+        done = _judged(found.ready, steps)
+    return Placement(done.ready, done.judged, done.turns, done.found, done.inspection, _whole(found, [done.added()]))
+
+
+def place_into(
+    job: Job | Path | str,
+    path: Path | str,
+    *,
+    today: dt.date | None = None,
+    progress: Progress | None = None,
+    part: int = PART,
+) -> Whole:
+    """Place a job as `place` does, and write its layers as `Placement.write` does, with a large job judged in parts.
+
+    Parameters
+    ----------
+    job : Job, or path of a job file
+    path : path of the file or folder to write
+    today, progress : as for `place`
+    part : int
+        Joints, or shots, that are judged at one time; the layers are the same whatever it is.
+
+    Returns
+    -------
+    Whole
+        Counts and notes of the job.
+
+    Raises
+    ------
+    JobFileError, InputFileError
+        As for `place`.
+    OutputError
+        As for `Placement.write`, or when the temporary folder does not hold what waits to be written.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> values = {"name": "Quarry Lane", "crs": "EPSG:6418", "centerline": {"path": "shots.csv"},
+    ...     "records": {"path": "log.csv", "station_unit": "us-ft", "laying_length": 20}}
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     for name, rows in (("shots.csv", "northing,easting;2000000,6700000;2000040,6700000"),
+    ...                        ("log.csv", "station,joint;0+00,1;0+20,2")):
+    ...         _ = Path(folder, name).write_text(rows.replace(";", chr(10)))
+    ...     whole = place_into(Job.from_mapping(values, folder=folder), Path(folder, "joints.gpkg"))
+    >>> whole.counts["joints"], whole.counts["inspections_placed"]
+    (2, 2)
+    """
+    job, steps = _loaded(job), _Steps(progress)
+    with of_job(job.bounds):
+        found = _placed(job, None, None, today or dt.date.today(), steps)
+        gathered = Gathered()
+        for one in found.ready.parts(part):
+            gathered.add(_judged(one, steps))
+        whole = _whole(found, gathered.added)
+        steps("write")
+        write_layers(Path(path), whole, gathered.rows, None)
+        steps.end()
+    return whole
+
+
+def _loaded(job: Job | Path | str) -> Job:
     if isinstance(job, dict):
         raise JobFileError("the job: make a Job of the mapping first, with Job.from_mapping")
-    if not isinstance(job, Job):
-        job = load_job(job)
-    with of_job(job.bounds):
-        return _placed(job, centerline, records, today or dt.date.today(), _stepper(progress))
+    return job if isinstance(job, Job) else load_job(job)
+
+
+class _Found(NamedTuple):
+    """A placed job, with what is noticed and what was read before it is judged."""
+
+    ready: Ready
+    checked: accuracy.Checked
+    laid_notes: list[Note]
+    inputs: tuple[tuple[str, str], ...]
 
 
 def _placed(
@@ -105,9 +178,9 @@ def _placed(
     centerline: gpd.GeoDataFrame | None,
     records: pd.DataFrame | None,
     today: dt.date,
-    steps: Callable[[], None],
-) -> Placement:
-    steps()
+    steps: _Steps,
+) -> _Found:
+    steps("read the centerline")
     _check_survey_day(job, today)
     # A line that is strung through the joints needs the log before its step.
     the_log = cache(partial(read_log, job, records))
@@ -122,10 +195,10 @@ def _placed(
     design, ground = read_design(job, line.routes), read_ground(job, line.routes)
     limits = allowables.read_allowables(job)
     check_words(job, routes.names, {family for family, _ in limits.rows})
-    steps()
+    steps("read the log")
     log = replace(the_log(), last_day=today)
     log, laid_notes = with_laid_stations(job, line, with_photos(job, log))
-    steps()
+    steps("place the joints")
     line, placed = between_shots.placed(job, line, log, ties)
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed.joints, shot_doubts)
     screened = noted("survey-screened", survey_notes) + noted("direction-untold", direction_notes)
@@ -134,49 +207,68 @@ def _placed(
     line = replace(line, routes=routes)
     placed = placed._replace(joints=joints, notes=(*placed.notes, *noted("elevations-read", height_notes)))
     to_map, to_degrees = _map_steps(job, routes, joints)
-    steps()
-    turned, judged = judge(job, line, log, placed, limits, doubts, design, ground, checked.accuracy, today)
-    steps()
-    intervals = lengths.of_judged(job, line, judged)
-    reading_notes = noted("readings-alike", readings.alike_notes(log))
-    reading_notes += noted("readings-taken", readings.reading_notes(job, log, judged.readings))
-    return Placement(
+    ready = Ready(
         job=job,
         line=line,
         log=log,
         placed=placed,
-        judged=judged,
-        turns=turned,
-        found=findings.find_all(judged),
-        inspection=findings.inspection_state(judged),
+        limits=limits,
+        doubts=doubts,
+        design=design,
+        ground=ground,
+        checked=checked.accuracy,
+        confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
+        today=today,
         to_map=to_map,
         to_degrees=to_degrees,
-        checked=checked.accuracy,
-        intervals=intervals,
-        inputs=(
-            *routes.inputs,
-            *_tie_inputs(routes),
-            *checked.inputs,
-            *log.inputs,
-            *limits.inputs,
-            *(design.routes.inputs if design is not None else ()),
-            *(ground.inputs if ground is not None else ()),
-            *judged.restraint.inputs,
-        ),
+    )
+    inputs = (
+        *routes.inputs,
+        *_tie_inputs(routes),
+        *checked.inputs,
+        *log.inputs,
+        *limits.inputs,
+        *(design.routes.inputs if design is not None else ()),
+        *(ground.inputs if ground is not None else ()),
+    )
+    return _Found(ready, checked, laid_notes, inputs)
+
+
+def _judged(ready: Ready, steps: _Steps) -> Outcome:
+    steps("compute deflection")
+    turned, judged = judge(ready)
+    steps("check")
+    return Outcome(ready, judged, turned, findings.find_all(judged), findings.inspection_state(judged))
+
+
+def _whole(found: _Found, added: Sequence[Added]) -> Whole:
+    """Say what is said of the whole job, from what its parts add."""
+    ready, job = found.ready, found.ready.job
+    routes, joints, to_map, to_degrees = ready.line.routes, ready.placed.joints, ready.to_map, ready.to_degrees
+    reading_notes = readings.reading_notes(job, ready.log.fields, [one.readings for one in added])
+
+    def of_all(name: str) -> list[Any]:
+        return [item for one in added for item in getattr(one, name)]
+
+    return Whole(
+        ready=ready,
+        added=tuple(added),
+        inputs=(*found.inputs, *of_all("inputs")),
         notes=(
             *noted("survey-read", routes.notes),
-            *noted("log-read", log.notes),
-            *laid_notes,
-            *noted("allowables-doubtful", limits.notes),
+            *noted("log-read", ready.log.notes),
+            *found.laid_notes,
+            *noted("allowables-doubtful", ready.limits.notes),
             *_survey_notes(routes, joints),
-            *_length_notes(line, intervals),
+            *_length_notes(ready.line, of_all("intervals")),
             *_area_notes(routes, joints, to_degrees),
-            *checked.notes,
-            *reading_notes,
-            *noted("design-read", judged.design.notes),
-            *noted("cover-found", judged.cover.notes),
-            *noted("profile-found", profile_notes(job, line, log, joints, judged.segments)),
-            *placed.notes,
+            *found.checked.notes,
+            *noted("readings-alike", readings.alike_notes(ready.log)),
+            *noted("readings-taken", reading_notes),
+            *noted("design-read", of_all("design_notes")),
+            *noted("cover-found", of_all("cover_notes")),
+            *noted("profile-found", of_all("profile_notes")),
+            *ready.placed.notes,
             *noted("map-step", (*to_map.notes, *to_degrees.notes)),
         ),
     )
@@ -243,12 +335,19 @@ def _area_notes(routes: Routes, joints: Joints, to_degrees: projection.Step) -> 
     return noted("area-outside", [text])
 
 
-def _stepper(progress: Progress | None) -> Callable[[], None]:
-    done = iter(range(len(STEPS)))
+class _Steps:
+    """Tells of each step once, when the first part of a job comes to it."""
 
-    def step() -> None:
-        number = next(done)
-        if progress is not None:
-            progress(STEPS[number], number, len(STEPS))
+    def __init__(self, progress: Progress | None) -> None:
+        self._progress = progress
+        self._told: set[str] = set()
 
-    return step
+    def __call__(self, step: str) -> None:
+        if self._progress is not None and step not in self._told:
+            self._told.add(step)
+            self._progress(step, STEPS.index(step), len(STEPS))
+
+    def end(self) -> None:
+        """Tell that the last step is done."""
+        if self._progress is not None:
+            self._progress(STEPS[-1], len(STEPS), len(STEPS))

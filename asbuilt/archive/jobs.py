@@ -109,7 +109,7 @@ def place_jobs(
 def place_one(path: str, resume: bool) -> JobTold:
     """Place one of many jobs; whatever is wrong with it is told, and nothing is raised."""
     # Loaded in the process that places; the one that hands out the jobs needs none of it.
-    from asbuilt.processor import place
+    from asbuilt.processor import place_into
 
     try:
         job = load_job(path)
@@ -117,9 +117,7 @@ def place_one(path: str, resume: bool) -> JobTold:
         before = placed_before(job, output) if resume else None
         if before is not None:
             return _counted(path, "unchanged", output, before.run)
-        placement = place(job)
-        placement.write(output)
-        return _counted(path, "placed", output, placement.counts)
+        return _counted(path, "placed", output, place_into(job, output).counts)
     except AsbuiltError as error:
         return JobTold(path, "wrong", message=str(error))
     except Exception as error:

@@ -16,6 +16,7 @@ from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
 
 if TYPE_CHECKING:
+    from asbuilt.layers.outcome import Whole
     from asbuilt.placement import Placement
     from asbuilt.returned.markup import Returned
 
@@ -141,7 +142,7 @@ def check(
 
             report("write the log with remarks", len(STEPS) - 1, len(STEPS))
             handed_back = write_return(placement, returned)
-    _print_result(placement, as_json, with_columns=True, handed_back=handed_back)
+    _print_result(placement.whole, as_json, checked=placement, handed_back=handed_back)
     if not as_json and handed_back is not None:
         results.print_handed_back(handed_back)
     elif not as_json:
@@ -149,7 +150,7 @@ def check(
     if not as_json:
         screen.line(f"\n{CAUTION}")
         screen.line(DIGGING_CAUTION)
-    _end(placement, strict)
+    _end(placement.whole, strict)
 
 
 def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
@@ -208,12 +209,12 @@ def place(
             raise click.UsageError("--out is for one job alone; of many, each writes its own output.path")
         _place_many(jobs, workers or 1, scheduler, resume, report, strict, as_json, progress)
         return
-    placement, written = _place(jobs[0], out, progress)
-    _print_result(placement, as_json, written=written)
+    whole, written = _place(jobs[0], out, progress)
+    _print_result(whole, as_json, written=written)
     if not as_json:
         results.print_written(written)
         screen.line(f"\n{CAUTION}")
-    _end(placement, strict)
+    _end(whole, strict)
 
 
 @click.command(name="map")
@@ -247,12 +248,12 @@ def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: 
         result |= {"differing": written.differing, "updated": 0 if dry_run else written.updated}
         result |= {"to_update": written.updated, "differences": [one._asdict() for one in written.differences]}
         result |= {"not_in_the_job": list(written.dropped)}
-        result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*_texts(placement), *written.notes]}
-        result["note_codes"] = _codes(placement)
+        result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*_texts(placement.whole), *written.notes]}
+        result["note_codes"] = _codes(placement.whole)
         screen.as_json(result)
     else:
         results.print_mapped(written, dry_run)
-    _end(placement, strict)
+    _end(placement.whole, strict)
 
 
 def _placed_sample(folder: Path, as_json: bool, progress: str) -> list[dict[str, Any]]:
@@ -261,27 +262,23 @@ def _placed_sample(folder: Path, as_json: bool, progress: str) -> list[dict[str,
         shutil.copytree(source, folder, dirs_exist_ok=True)
     told = []
     for job in sorted(folder.glob("job*.toml")):
-        placement, written = _place(job, None, progress)
-        told.append({"written": str(written), **placement.counts})
+        whole, written = _place(job, None, progress)
+        told.append({"written": str(written), **whole.counts})
         if not as_json:
-            results.print_summary(placement)
+            results.print_summary(whole)
             results.print_written(written)
     return told
 
 
-def _place(job: Path, out: Path | None, progress: str) -> tuple[Placement, Path]:
+def _place(job: Path, out: Path | None, progress: str) -> tuple[Whole, Path]:
     from asbuilt.job import load_job
-    from asbuilt.processor import STEPS
-    from asbuilt.processor import place as place_job
+    from asbuilt.processor import place_into
 
     loaded = load_job(job)
     path = out if out is not None else loaded.file(loaded.output.path)
     with progress_shown(progress) as report:
-        placement = place_job(loaded, progress=report)
-        report(STEPS[-1], len(STEPS) - 1, len(STEPS))
-        placement.write(path)
-        report(STEPS[-1], len(STEPS), len(STEPS))
-    return placement, path
+        whole = place_into(loaded, path, progress=report)
+    return whole, path
 
 
 def _place_many(
@@ -320,30 +317,31 @@ def _place_many(
         raise click.exceptions.Exit(SET_ASIDE)
 
 
-def _end(placement: Placement, strict: bool) -> None:
-    if strict and placement.counts["records_set_aside"]:
+def _end(whole: Whole, strict: bool) -> None:
+    if strict and whole.counts["records_set_aside"]:
         raise click.exceptions.Exit(SET_ASIDE)
 
 
 def _print_result(
-    placement: Placement,
+    whole: Whole,
     as_json: bool,
     *,
     written: Path | None = None,
-    with_columns: bool = False,
+    checked: Placement | None = None,
     handed_back: Returned | None = None,
 ) -> None:
-    told = results.told_of_rows(placement) if with_columns else []
+    """Print what became of a job; of one that was only checked, its columns and rows, too."""
+    told = results.told_of_rows(checked) if checked is not None else []
     if as_json:
-        result: dict[str, Any] = {"name": placement.job.name, **placement.counts, "notes": _texts(placement)}
-        result["note_codes"] = _codes(placement)
+        result: dict[str, Any] = {"name": whole.job.name, **whole.counts, "notes": _texts(whole)}
+        result["note_codes"] = _codes(whole)
         if written is not None:
             result["written"] = str(written)
-        if with_columns:
-            result["columns"] = [list(match) for match in placement.log.matches]
-            result["columns_not_read"] = [list(one) for one in placement.log.not_read]
-            result["survey_columns"] = [list(match) for match in placement.routes.matches]
-            result["survey_columns_not_read"] = [list(one) for one in placement.routes.not_read]
+        if checked is not None:
+            result["columns"] = [list(match) for match in whole.log.matches]
+            result["columns_not_read"] = [list(one) for one in whole.log.not_read]
+            result["survey_columns"] = [list(match) for match in whole.routes.matches]
+            result["survey_columns_not_read"] = [list(one) for one in whole.routes.not_read]
             result["rows"] = told
         if handed_back is not None:
             result["returned"] = [str(path) for path in handed_back.paths]
@@ -351,19 +349,19 @@ def _print_result(
             result["notes"] = [*result["notes"], *handed_back.notes]
         screen.as_json(result)
         return
-    if with_columns:
-        results.print_columns(placement)
-    results.print_summary(placement)
+    if checked is not None:
+        results.print_columns(whole)
+    results.print_summary(whole)
     results.print_rows(told)
 
 
-def _texts(placement: Placement) -> list[str]:
-    return [note.text for note in placement.notes]
+def _texts(whole: Whole) -> list[str]:
+    return [note.text for note in whole.notes]
 
 
-def _codes(placement: Placement) -> list[dict[str, str]]:
+def _codes(whole: Whole) -> list[dict[str, str]]:
     """Give the notes on the job as a program tells them apart, in the order of their texts."""
-    return [{"code": note.code, "severity": note.severity, "about": note.about} for note in placement.notes]
+    return [{"code": note.code, "severity": note.severity, "about": note.about} for note in whole.notes]
 
 
 def _sample_folder() -> Any:

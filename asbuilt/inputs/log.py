@@ -11,7 +11,6 @@ import re
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -19,7 +18,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_floats, as_mask
+from asbuilt.arrays import Floats, Ints, as_floats, as_mask, of_rows
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
 from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, values, vectors, words
@@ -35,6 +34,7 @@ from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, 
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
+from asbuilt.waiting import ROWS, Waiting
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -68,8 +68,8 @@ class Log:
     file: pa.Array
     """The file of each record, as the job names it."""
     row: Ints
-    originals: tuple[Future[pa.Array], ...]
-    """The rows of each file as it has them, being written; see `original`."""
+    originals: tuple[Future[Waiting], ...]
+    """The rows of each file as it has them, being written; see `original`. Some records of a job have none."""
     broken: pa.Array
     """Why a row could not be read as a record; null for records."""
     unreadable: Unreadable
@@ -83,15 +83,46 @@ class Log:
     """Nothing can be dated later: a record that is, is not taken for a joint's latest."""
     systems: tuple[tuple[int, str | None], ...] = ()
     """For each file in order: its number of records, and the coordinate system of its points, where it names one."""
+    files: tuple[str, ...] = ()
+    """The files that have records, as the job names them; of some records of a job, those of all."""
 
     def __len__(self) -> int:
         return len(self.row)
 
-    @cached_property
+    @property
     def original(self) -> pa.Array:
         """The rows as the files have them: each a JSON object of its cells that are not blank."""
-        written = [one.result() for one in self.originals]
-        return written[0] if len(written) == 1 else pa.concat_arrays(written)
+        return self.originals_of(0, len(self))
+
+    def originals_of(self, start: int, stop: int) -> pa.Array:
+        """Give the rows of successive records as the files have them, from `start` up to, and without, `stop`."""
+        parts, first = [pa.array([], pa.string())], 0
+        for written in (one.result() for one in self.originals):
+            begin, end = max(start - first, 0), min(stop - first, written.num_rows)
+            if begin < end:
+                parts += written.rows(begin, end)["original"].chunks
+            first += written.num_rows
+        return pa.concat_arrays(parts)
+
+    def of_records(self, rows: Ints) -> Log:
+        """Give the log of some records, in ascending order, without their original rows."""
+        unreadable, kept = self.unreadable, np.isin(self.unreadable.record, rows)
+        return replace(
+            self,
+            fields={name: of_rows(values, rows) for name, values in self.fields.items()},
+            stations=self.stations._replace(
+                value=self.stations.value[rows], side=self.stations.side[rows], region=self.stations.region[rows]
+            ),
+            file=of_rows(self.file, rows),
+            row=self.row[rows],
+            originals=(),
+            broken=of_rows(self.broken, rows),
+            unreadable=Unreadable(
+                np.searchsorted(rows, unreadable.record[kept]),
+                unreadable.field.filter(pa.array(kept)),
+                unreadable.text.filter(pa.array(kept)),
+            ),
+        )
 
     def text(self, field: str) -> pa.Array:
         """Give a text field, all null where no file carries it."""
@@ -139,7 +170,7 @@ def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
     # A log of text that came back as a workbook runs with the job as it is.
     if data is None and job.records.encoding is not None and tables.only_workbooks(job.records.path):
         notes = [*notes, "records.encoding has no effect: a workbook says its encoding itself"]
-    return replace(log, notes=(*log.notes, *notes))
+    return replace(log, notes=(*log.notes, *notes), files=tuple(pc.unique(log.file).to_pylist()))
 
 
 def _fixed_nowhere(job: Job, log: Log, sources: int) -> list[str]:
@@ -468,7 +499,7 @@ def _unnumbered(table: TextTable, cells: dict[str, pa.Array]) -> list[str]:
     ]
 
 
-def _in_background(table: TextTable) -> Future[pa.Array]:
+def _in_background(table: TextTable) -> Future[Waiting]:
     """Begin to write a file's rows as JSON: the dearest part of reading, and nothing needs it before the layers do."""
     worker = ThreadPoolExecutor(1)
     begun = worker.submit(_originals, table)
@@ -476,12 +507,21 @@ def _in_background(table: TextTable) -> Future[pa.Array]:
     return begun
 
 
-def _originals(table: TextTable) -> pa.Array:
-    written = _rows_as_json(table.data, table.columns)
-    if not table.broken:
-        return written
+def _originals(table: TextTable) -> Waiting:
+    waiting, count = Waiting(pa.schema([("original", pa.string())])), table.data.num_rows
     broken = pa.array([json.dumps(one.cells, ensure_ascii=False) for one in table.broken], pa.string())
-    return pa.concat_arrays([written, broken]).take(pa.array(_file_order(table)))
+    order = _file_order(table)
+    for start in range(0, len(order), ROWS):
+        of = order[start : start + ROWS]
+        whole = np.flatnonzero(of < count)
+        first = int(of[whole[0]]) if len(whole) else 0
+        written = _rows_as_json(table.data.slice(first, len(whole)), table.columns)
+        if len(whole) < len(of):
+            odd = np.flatnonzero(of >= count)
+            both = pa.concat_arrays([written, broken.take(pa.array(of[odd] - count))])
+            written = both.take(pa.array(np.argsort(np.concatenate([whole, odd]))))
+        waiting.add(pa.table({"original": written}))
+    return waiting
 
 
 def _rows_as_json(data: pa.Table, columns: Sequence[str]) -> pa.Array:

@@ -46,7 +46,7 @@ class Chords(NamedTuple):
 
 def around_joints(survey: Survey) -> Around:
     routes, joints = survey.routes, survey.joints
-    along = sightings.along_lines(routes)
+    along = routes.along
     place = between(along, joints.located)
     one = joints.located.vertex + (joints.at & (joints.located.weight > 0.5))
     other = np.where(joints.at, one, one + 1)
@@ -58,10 +58,9 @@ def around_joints(survey: Survey) -> Around:
         )
     inner = np.zeros(len(along), dtype=np.bool_)
     inner[1:-1] = routes.vertex_route[2:] == routes.vertex_route[:-2]
-    number = np.arange(len(along))
     # Joints at a shot lie on it exactly.
-    low = along[np.maximum(number - 1, 0)] + AT
-    high = along[np.minimum(number + 1, len(along) - 1)] - AT
+    before, after = routes.beside
+    low, high = np.append(before, along[:-1]) + AT, np.append(along[1:], after) - AT
     first, end = np.searchsorted(place, low, side="right"), np.searchsorted(place, high, side="left")
     counted = np.sort(turning(survey, place))
     sharing = np.searchsorted(counted, high, side="left") - np.searchsorted(counted, low, side="right")

@@ -43,6 +43,25 @@ class Doubted(NamedTuple):
     moved: Floats
     """By how much doubted shots may put each joint too far back along its route, coordinate units."""
 
+    def of_routes(self, start: int, stop: int, first_vertex: int, joints: slice) -> Doubted:
+        """Give what is doubtful on successive routes, from `start` up to, and without, `stop`."""
+        rows = np.flatnonzero((self.lengths.route >= start) & (self.lengths.route < stop))
+        lengths = self.lengths.take(rows)
+        doubts = [self.doubts[at] for at in rows.tolist()]
+        return Doubted(
+            tuple(
+                one._replace(
+                    route=one.route - start,
+                    **{name: at - first_vertex for name in ("vertex", "last") if (at := getattr(one, name)) >= 0},
+                )
+                for one in doubts
+            ),
+            replace(lengths, route=lengths.route - start),
+            self.point.take(pa.array(rows)),
+            self.joint_shot[joints],
+            self.moved[joints],
+        )
+
     @property
     def joints(self) -> Bools:
         """Joints whose turns rest on a doubted shot, shape (joints,)."""

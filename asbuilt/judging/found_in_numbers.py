@@ -212,7 +212,7 @@ def _rows_told(log: Log, key: Ints, wanted: Ints) -> list[str]:
 
 def _row_names(log: Log, record: Ints) -> list[str]:
     """Name rows, with their files where the log has several."""
-    several = len(pc.unique(log.file)) > 1
+    several = len(log.files) > 1
     file = log.file.take(pa.array(record)).to_pylist()
     return [f"{of} {row}" if several else str(row) for of, row in zip(file, log.row[record].tolist(), strict=True)]
 

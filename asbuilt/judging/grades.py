@@ -155,8 +155,7 @@ def _partly_measured(routes: Routes) -> tuple[Ints, Floats]:
     measured, route = heights_measured(routes), routes.vertex_route
     partly = np.zeros(len(routes.names), dtype=np.bool_)
     partly[route[~measured]] = True
-    apart = 2.0 * float(routes.distance.max()) + 1.0
-    return np.flatnonzero(measured & partly[route]), routes.distance + route * apart
+    return np.flatnonzero(measured & partly[route]), routes.laid_out
 
 
 def _profile(routes: Routes, vertex: Ints, laid_out: Floats) -> _Profile:

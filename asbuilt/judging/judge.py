@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,6 +36,7 @@ from asbuilt.survey.doubts import Doubts, label
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterator
 
     from asbuilt.inputs.design import DesignLine
     from asbuilt.inputs.ground import Ground
@@ -44,40 +46,101 @@ if TYPE_CHECKING:
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
     from asbuilt.judging.fittings import Bends
+    from asbuilt.line import projection
     from asbuilt.line.routes import Located, Routes
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.place import Placed
 
 
-def judge(
-    job: Job,
-    line: StationedLine,
-    log: Log,
-    placed: Placed,
-    limits: allowables.Allowables,
-    doubts: Doubted,
-    design: DesignLine | None,
-    ground: Ground | None,
-    checked: Accuracy | None,
-    today: dt.date,
-) -> tuple[Turns, Judged]:
+@dataclass(frozen=True)
+class Ready:
+    """A job whose records have their places: all that judging and the layers need, whole or of some of its routes."""
+
+    job: Job
+    line: StationedLine
+    log: Log
+    placed: Placed
+    limits: allowables.Allowables
+    doubts: Doubted
+    """What is doubtful in the survey: of joints that rest on it the survey tells nothing."""
+    design: DesignLine | None
+    """None where the job names none; as for the next."""
+    ground: Ground | None
+    checked: Accuracy | None
+    """None where the job has no check shots."""
+    confidence: float
+    """Of the verdict on one joint."""
+    today: dt.date
+    """Dates after it are doubtful."""
+    to_map: projection.Step
+    to_degrees: projection.Step
+    looked_at: int | None = None
+    """How many shots without a joint the whole job has; None where this is the whole job."""
+
+    def parts(self, most: int) -> Iterator[Ready]:
+        """Part the job by its routes, or leave it whole where something in it belongs to several of them.
+
+        Parameters
+        ----------
+        most : int
+            How many joints, or shots, a part has at most; a route that has more is a part of its own.
+
+        Returns
+        -------
+        iterator of Ready
+            Each has a joint at least.
+        """
+        cuts = self._cuts(most)
+        if len(cuts) == 1:
+            yield self
+            return
+        looked = sum(looked_at(self.of_routes(*cut)) for cut in cuts)
+        for cut in cuts:
+            yield replace(self.of_routes(*cut), looked_at=looked)
+
+    def _cuts(self, most: int) -> list[tuple[int, int]]:
+        """Give the first route of each part, and the one behind its last."""
+        job, routes = self.job, self.line.routes
+        if job.design or job.cover or job.restraint or job.pressure_tests:
+            return [(0, len(routes.names))]
+        joints = np.bincount(self.placed.joints.route, minlength=len(routes.names))
+        ends, many, laid = [0], 0, 0
+        for route, (own, shots) in enumerate(zip(joints.tolist(), np.diff(routes.first).tolist(), strict=True)):
+            size = max(own, shots)
+            if laid and own and many + size > most:
+                ends.append(route)
+                many = laid = 0
+            many, laid = many + size, laid + own
+        return list(pairwise([*ends, len(routes.names)]))
+
+    def of_routes(self, start: int, stop: int) -> Ready:
+        """Give successive routes as a job of their own, from `start` up to, and without, `stop`.
+
+        What was placed stays as it is, and so do numbers that hold for the whole job. A design and the ground are
+        those of the whole job, and cannot be parted.
+        """
+        records, joints, first = self.placed.records, self.placed.joints, self.line.routes.first
+        rows = np.flatnonzero((records.route >= start) & (records.route < stop))
+        low, high = np.searchsorted(joints.route, [start, stop]).tolist()
+        placed = self.placed._replace(
+            records=records.of_routes(start, rows, low), joints=joints.of_routes(start, stop, rows, int(first[start]))
+        )
+        return replace(
+            self,
+            line=self.line.of_routes(start, stop),
+            log=self.log.of_records(rows),
+            placed=placed,
+            doubts=self.doubts.of_routes(start, stop, int(first[start]), slice(low, high)),
+        )
+
+
+def judge(ready: Ready) -> tuple[Turns, Judged]:
     """Judge every joint, and gather all that the checks look at.
 
     Parameters
     ----------
-    job : Job
-    line : StationedLine
-    log : Log
-    placed : Placed
-    limits : Allowables
-    doubts : Doubted
-        What is doubtful in the survey: of joints that rest on it the survey tells nothing.
-    design : DesignLine, or None where the job names none
-    ground : Ground, or None where the job names none
-    checked : Accuracy, or None where the job has no check shots
-    today : date
-        Dates after it are doubtful.
+    ready : Ready
 
     Returns
     -------
@@ -85,16 +148,14 @@ def judge(
         Of the line, at the joints.
     judged : Judged
     """
-    joints, routes, scale = placed.joints, line.routes, line.scale
+    job, line, log, joints = ready.job, ready.line, ready.log, ready.placed.joints
+    routes, scale, doubts, confidence = line.routes, line.scale, ready.doubts, ready.confidence
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     missing = found_along_lines.missing_joints(job, log, joints, straights, scale)
     taken = pa.array(joints.record)
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
-    allowable, source = limits.look_up(family, log.number("size")[joints.record])
-    confidence = verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route)
-    turned, bends, seen, turns_left = _survey_says(
-        job, line, log, joints, straights, missing, np.radians(allowable), confidence, doubts
-    )
+    allowable, source = ready.limits.look_up(family, log.number("size")[joints.record])
+    turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
     seen = survey.unbounded(seen, doubts.joints)
     unknown_bend = _without_angle(log, joints, bends)
     measured = readings.read_readings(job, log, joints)
@@ -129,21 +190,32 @@ def judge(
         confidence=confidence,
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
-        records=placed.records,
-        joint_of_record=placed.records.joint,
+        records=ready.placed.records,
+        joint_of_record=ready.placed.records.joint,
         family=family,
-        today=today,
+        today=ready.today,
         readings=measured,
         restraint=restraint.find_restraint(job, line, log, joints),
         tests=pressure.judge_tests(job, line, log, joints),
-        design=against_design(job, design, log, joints, routes, station_form(job, log)),
-        cover=cover_of(job, ground, log, joints, straights, routes),
-        known_to=_known_to(job, checked, line, joints, np.radians(allowable), bends.angle, unknown_bend),
+        design=against_design(job, ready.design, log, joints, routes, station_form(job, log)),
+        cover=cover_of(job, ready.ground, log, joints, straights, routes),
+        known_to=_known_to(job, ready.checked, line, joints, np.radians(allowable), bends.angle, unknown_bend),
         unit=routes.unit,
         doubted=doubts,
         unlogged=turns_left,
         unlogged_shot=pa.array([label(routes, one) for one in turns_left.shot.tolist()], pa.string()),
     )
+
+
+def looked_at(ready: Ready) -> int:
+    """Count the shots on which no joint of the log has a part, of which each is looked at for a turn."""
+    if not ready.line.routes.shot:
+        return 0
+    job, line, log, joints = ready.job, ready.line, ready.log, ready.placed.joints
+    straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
+    missing = found_along_lines.missing_joints(job, log, joints, straights, line.scale)
+    shown, _ = _shown(ready, missing, np.full(len(joints), np.nan))
+    return len(unlogged.without_joints(shown, Doubts(ready.doubts.doubts).shots())[0])
 
 
 def _known_to(
@@ -163,29 +235,33 @@ def _known_to(
 
 
 def _survey_says(
-    job: Job,
-    line: StationedLine,
-    log: Log,
-    joints: Joints,
-    straights: Segments,
-    missing: Ints,
-    allowable: Floats,
-    confidence: float,
-    doubts: Doubted,
+    ready: Ready, straights: Segments, missing: Ints, allowable: Floats
 ) -> tuple[Turns, Bends, survey.Seen, unlogged.Unlogged]:
     """Take the turns at the joints where the survey saw them, and what it says of each joint's deflection."""
-    routes, scale = line.routes, line.scale
-    laying_length, sigma_along = job.records.laying_length * scale, job.records.sigma_station * scale
+    routes, joints = ready.line.routes, ready.placed.joints
     if not routes.shot:
         straights = _as_drawn(routes, joints, straights)
         turned = deflection.turns(len(joints), straights)
-        bends = _bends(log, joints, turned, straights, laying_length)
+        bends = _bends(ready.log, joints, turned, straights, ready.job.records.laying_length * ready.line.scale)
         return turned, bends, survey.as_drawn(turned, straights, bends, missing), unlogged.nothing_unlogged()
+    shown, turned = _shown(ready, missing, allowable)
+    seen = survey.what_it_tells(shown)
+    errors = sightings.ShotErrors.of(routes, shown.joints, shown.sigma_along)
+    doubted = Doubts(ready.doubts.doubts).shots()
+    turns_left = unlogged.unlogged_turns(shown, errors, doubted, ready.looked_at)
+    return survey.as_seen(seen, turned, routes), shown.bends, seen, turns_left
+
+
+def _shown(ready: Ready, missing: Ints, allowable: Floats) -> tuple[Survey, Turns]:
+    """Give what was shot and what was laid there, and the turns of the straights between what was shot."""
+    routes, scale, log, joints = ready.line.routes, ready.line.scale, ready.log, ready.placed.joints
+    records = ready.job.records
+    laying_length, sigma_along = records.laying_length * scale, records.sigma_station * scale
     tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
     sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
-    bends = _bends(log, joints, turned, straights, laying_length)
+    bends = _bends(log, joints, turned, between_shots, laying_length)
     shown = Survey(
         routes=routes,
         joints=sighted,
@@ -199,12 +275,9 @@ def _survey_says(
         tolerance=tolerance,
         sigma_along=sigma_along,
         laying_length=laying_length,
-        confidence=confidence,
+        confidence=ready.confidence,
     )
-    seen = survey.what_it_tells(shown)
-    errors = sightings.ShotErrors.of(routes, sighted, sigma_along)
-    turns_left = unlogged.unlogged_turns(shown, errors, Doubts(doubts.doubts).shots())
-    return survey.as_seen(seen, turned, routes), bends, seen, turns_left
+    return shown, turned
 
 
 def _as_drawn(routes: Routes, joints: Joints, straights: Segments) -> Segments:

@@ -169,10 +169,12 @@ def _curve_excess(line: StationedLine, laying_length: float) -> Floats:
     """Add up along each route what the curve through its shots has more than the straights: shape (vertices,)."""
     routes = line.routes
     # Legs of one pipe each are straight.
-    if routes.plan is not None or not (np.diff(routes.distance) > arcs.ONE_PIPE * laying_length).any():
+    longest = np.maximum.reduceat(np.diff(routes.distance, append=0.0), routes.first[:-1])
+    curved = longest > arcs.ONE_PIPE * laying_length
+    if routes.plan is not None or not curved.any():
         return np.zeros(len(routes.distance))
-    excess: Floats = arcs.with_arcs(routes, laying_length).distance - routes.distance
-    return excess
+    excess = arcs.with_arcs(routes, laying_length).distance - routes.distance
+    return np.where(curved[routes.vertex_route], excess, 0.0)
 
 
 def spacing_of(legs: Floats) -> dict[str, float]:

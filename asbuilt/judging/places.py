@@ -17,7 +17,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, running
 from asbuilt.judging import shares
 from asbuilt.judging.accuracy import CIRCULAR, STANDARD
 from asbuilt.judging.sightings import heights_measured
@@ -206,13 +206,9 @@ class _Spot(NamedTuple):
 
     def bows(self, turn: Floats) -> Floats:
         """Give how far the turns of all joints of a leg lead off its straight at each of them."""
-        start, end = self.first[self.leg], self.first[self.leg + 1]
-        back = np.concatenate([[0.0], np.cumsum(self.part * turn)])
-        ahead = np.concatenate([[0.0], np.cumsum((1.0 - self.part) * turn)])
-        here = np.arange(1, len(turn) + 1)
-        found: Floats = self.length * (
-            (1.0 - self.part) * (back[here] - back[start]) + self.part * (ahead[end] - ahead[here])
-        )
+        end = self.first[self.leg + 1]
+        back, ahead = (running(part * turn, self.first) for part in (self.part, 1.0 - self.part))
+        found: Floats = self.length * ((1.0 - self.part) * back + self.part * (ahead[end - 1] - ahead))
         return found
 
 
@@ -341,9 +337,7 @@ def _running(routes: Routes, each: Floats) -> Floats:
     vertex = np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])
     step = np.zeros(len(routes.distance))
     step[vertex + 1] = each
-    total = np.cumsum(step)
-    found: Floats = total - total[routes.first[:-1]][routes.vertex_route]
-    return found
+    return running(step, routes.first)
 
 
 def _stretched_by_ties(routes: Routes, total: Floats, joints: Joints) -> Floats:

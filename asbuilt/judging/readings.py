@@ -12,13 +12,14 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, counted
+from asbuilt.arrays import Bools, Floats, Ints, appearing, most_frequent
 from asbuilt.inputs.diameters import Diameters, outside_diameters
 from asbuilt.judging.bounds import Measured
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections import Counter
+    from collections.abc import Collection, Sequence
 
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
@@ -222,7 +223,7 @@ def _fit_alike(around: Floats, angle: Floats) -> Floats:
     design = np.stack([np.ones(len(angle)), np.cos(angle), np.sin(angle)], axis=1)
     solver = np.linalg.pinv(design, rcond=1e-9)
     determined = np.abs(solver @ design - np.eye(UNKNOWNS)).max(axis=1) < 1e-9
-    solution, covariance = solver @ around, solver @ solver.T
+    solution, covariance = _times(solver, around), solver @ solver.T
     if determined[0]:  # two readings across from one another give the mean, though not the tilt
         out[0], out[4] = solution[0], np.sqrt(covariance[0, 0])
     if not determined.all():
@@ -233,11 +234,19 @@ def _fit_alike(around: Floats, angle: Floats) -> Floats:
     amplitude[even] = 0.0
     out[1], out[2] = amplitude, np.where(even, np.nan, np.arctan2(right, upward))
     if len(angle) > UNKNOWNS:
-        left = around - design @ solution
+        left = around - _times(design, solution)
         out[3] = np.sqrt(np.mean(left**2, axis=0))
     out[5:7] = _tilt_factors(upward, right, amplitude, covariance[1:, 1:])
     out[7], out[8], out[9] = covariance[2, 2], covariance[1, 1], covariance[1, 2]
     return out
+
+
+def _times(matrix: Floats, columns: Floats) -> Floats:
+    """Multiply a small matrix with columns, each of which comes out the same whatever columns stand beside it."""
+    product: Floats = matrix[:, :1] * columns[0]
+    for factor, row in zip(matrix.T[1:, :, None], columns[1:], strict=True):
+        product += factor * row
+    return product
 
 
 def _tilt_factors(upward: Floats, right: Floats, amplitude: Floats, covariance: Floats) -> tuple[Floats, Floats]:
@@ -344,24 +353,44 @@ def mean_known(readings: Readings) -> Bools:
     return readings.fit.mean_factor <= 1.0 + 1e-9
 
 
-def reading_notes(job: Job, log: Log, readings: Readings) -> list[str]:
+class Taken(NamedTuple):
+    """How many joints the readings say something of, and why they say nothing of others, in the order of the joints."""
+
+    sources: Counter[str]
+    """Where the outside diameters of the former stand."""
+    missed: Counter[str]
+
+
+def taken(readings: Readings) -> Taken:
+    """Count the joints whose gaps give a deflection, and those whose gaps give none.
+
+    Parameters
+    ----------
+    readings : Readings
+    """
+    measured = np.isfinite(readings.measured_deg)
+    return Taken(appearing(readings.diameters.source.filter(pa.array(measured))), appearing(readings.reason))
+
+
+def reading_notes(job: Job, fields: Collection[str], counts: Sequence[Taken]) -> list[str]:
     """Say what the readings rest on, and which checks could not be made.
 
     Parameters
     ----------
     job : Job
-    log : Log
-    readings : Readings
+    fields : names of the log's fields
+    counts : sequence of Taken
+        Of all joints of the job, in their order.
     """
-    gaps = [field for field in GAP_FIELDS if field in log.fields]
-    gauges = [field for field in GAUGE_FIELDS if field in log.fields]
+    gaps = [field for field in GAP_FIELDS if field in fields]
+    gauges = [field for field in GAUGE_FIELDS if field in fields]
     if not gaps and not gauges:
         return []
     unit, notes = job.records.readings_in, []
     if job.records.reading_unit is None:
         notes.append(f"readings at the joint are taken as {unit}, as stations suggest (records.reading_unit)")
     if gaps:
-        notes += _gap_notes(job, readings, unit)
+        notes += _gap_notes(job, counts, unit)
     if gauges and job.inspection.gauge_spread is None:
         notes.append(
             "gauge depths are not judged: the job does not say how far they may differ (inspection.gauge_spread)"
@@ -395,7 +424,7 @@ def alike_notes(log: Log) -> list[str]:
     return notes
 
 
-def _gap_notes(job: Job, readings: Readings, unit: str) -> list[str]:
+def _gap_notes(job: Job, counts: Sequence[Taken], unit: str) -> list[str]:
     notes = []
     if job.inspection.sigma_reading is None:
         notes.append(
@@ -404,16 +433,14 @@ def _gap_notes(job: Job, readings: Readings, unit: str) -> list[str]:
         )
     if job.inspection.insertion_band is None:
         notes.append("mean gaps are not judged: the job has no band for them (inspection.insertion_band)")
-    measured = np.isfinite(readings.measured_deg)
-    sources = counted(readings.diameters.source.filter(pa.array(measured)))
+    sources, missed = (most_frequent(part) for part in zip(*counts, strict=True))
     shown = "; ".join(f"{source}: {count} joints" for source, count in sources.items())
     if shown:
         notes.append(f"outside diameters for the readings from {shown}")
-    missed = counted(readings.reason)
     if missed:
-        counts = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
+        told = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
         remedy = "; give outside_diameter in the log or in records.fixed" if NO_DIAMETER in missed else ""
-        notes.append(f"joints whose gap readings give no deflection: {counts}{remedy}")
+        notes.append(f"joints whose gap readings give no deflection: {told}{remedy}")
     return notes
 
 

@@ -241,14 +241,26 @@ class _Chain:
         chain = cls(
             np.where(none, 0.0, most), np.zeros(shots), np.where(none, 0.0, most[after]), np.zeros(shots)
         )  # fmt: skip
+        # Every route settles by itself, however long the others take.
+        first = np.flatnonzero(~np.concatenate([[False], same_route[:-1]]))
+        route = np.repeat(np.arange(len(first)), np.diff(first, append=shots))
+        settled = np.zeros(shots, dtype=np.bool_)
         for _ in range(_ROUNDS):
             earlier = chain._all()
             chain._pass_on(most, least, near, far, none)
+            chain._put_back(earlier, settled)
             with np.errstate(invalid="ignore"):
-                moved = np.nan_to_num(np.abs(chain._all() - earlier), nan=0.0, posinf=1.0)
-            if moved.max(initial=0.0) < _SETTLED:
+                moved = np.nan_to_num(np.abs(chain._all() - earlier), nan=0.0, posinf=1.0).max(axis=0, initial=0.0)
+            settled = (np.maximum.reduceat(moved, first) < _SETTLED)[route]
+            if settled.all():
                 break
         return chain
+
+    def _put_back(self, earlier: Floats, settled: Bools) -> None:
+        for own, before in zip(
+            (self.back_most, self.back_least, self.ahead_most, self.ahead_least), earlier, strict=True
+        ):
+            own[settled] = before[settled]
 
     def _pass_on(self, most: Floats, least: Floats, near: Floats, far: Floats, none: Bools) -> None:
         shots = np.arange(len(most))

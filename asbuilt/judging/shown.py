@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.judging import deflection, sightings
+from asbuilt.judging import deflection
 from asbuilt.judging.deflection import Segments
 from asbuilt.judging.fittings import Bends
 from asbuilt.judging.shares import Shares
@@ -49,7 +49,7 @@ class Survey:
     @cached_property
     def along(self) -> Floats:
         """A length in space for every shot of the line, running on from route to route."""
-        return sightings.along_lines(self.routes)
+        return self.routes.along
 
     @cached_property
     def place(self) -> Floats:

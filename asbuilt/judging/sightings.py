@@ -127,7 +127,7 @@ def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools,
     Sighted
         Where two joints lie at one shot, it is the nearer one's.
     """
-    along = along_lines(routes)
+    along = routes.along
     place = between(along, located)
     to_back, to_ahead = place - along[located.vertex], along[located.vertex + 1] - place
     vertex = np.where(to_back <= to_ahead, located.vertex, located.vertex + 1)
@@ -188,7 +188,7 @@ def doubted(routes: Routes, joints: Sighted, astray: Bools) -> Bools:
     astray : array of bool, shape (joints,)
         Joints that were shot off the line.
     """
-    along = along_lines(routes)
+    along = routes.along
     if not astray.any():
         return np.zeros(len(along), dtype=np.bool_)
     place, route = between(along, joints.located), routes.vertex_route[joints.located.vertex]
@@ -289,15 +289,6 @@ def turned(straights: Straights, bends: Bends, errors: ShotErrors) -> Turned:
     sums[1:, straights.level] = 0.0
     measured = Measured(left, np.zeros(count), sums[0], sums[1], sums[2])
     return Turned(measured, _toward(before, plane), plane * left[:, None], straights.level)
-
-
-def along_lines(routes: Routes) -> Floats:
-    """Give a length in space for every vertex, running on from route to route with a wide gap between."""
-    rise = np.nan_to_num(np.diff(routes.elevation))
-    step = np.sqrt(np.diff(routes.easting) ** 2 + np.diff(routes.northing) ** 2 + rise**2)
-    apart = np.diff(routes.vertex_route) > 0
-    step[apart] = 1.0 + step[~apart].max(initial=1.0)
-    return np.concatenate([[0.0], np.cumsum(step)])
 
 
 def _levelled(

@@ -44,19 +44,18 @@ def nothing_unlogged() -> Unlogged:
     return Unlogged(none, none, np.zeros(0), np.zeros(0), np.zeros(0), none)
 
 
-def unlogged_turns(survey: Survey, errors: ShotErrors, doubted: Ints) -> Unlogged:
-    """Find the turns at shots that no joint of the log has a part in.
+def without_joints(survey: Survey, doubted: Ints) -> tuple[Ints, Ints]:
+    """Give the shots that no joint of the log has a part in, and the joint behind each.
 
     Parameters
     ----------
     survey : Survey
-    errors : ShotErrors
     doubted : array of int
         Shots that are doubted themselves: they say nothing of the pipe.
 
     Returns
     -------
-    Unlogged
+    shot, back : array of int, shape (shots,)
         Only between two successive joints of a route, neither of them a bend: a bend's second joint has no record.
     """
     routes, along, place = survey.routes, survey.along, survey.place
@@ -73,16 +72,38 @@ def unlogged_turns(survey: Survey, errors: ShotErrors, doubted: Ints) -> Unlogge
     quiet = np.zeros(len(along), dtype=np.bool_)
     quiet[[one for shot in (doubted - 1, doubted, doubted + 1) for one in shot if 0 <= one < len(along)]] = True
     vertex = np.flatnonzero(inner & free & inside & ~quiet & ~bend[back] & ~bend[ahead])
+    return vertex, back[vertex]
+
+
+def unlogged_turns(survey: Survey, errors: ShotErrors, doubted: Ints, looked_at: int | None) -> Unlogged:
+    """Find the turns at shots that no joint of the log has a part in.
+
+    Parameters
+    ----------
+    survey : Survey
+    errors : ShotErrors
+    doubted : array of int
+        As for `without_joints`.
+    looked_at : int or None
+        How many such shots the whole job has; None where these are all.
+
+    Returns
+    -------
+    Unlogged
+        One of each pair of successive joints.
+    """
+    routes, along, place = survey.routes, survey.along, survey.place
+    vertex, back = without_joints(survey, doubted)
     if not len(vertex):
         return nothing_unlogged()
     straights = sightings.between_shots(routes, legs_between(routes), vertex, vertex)
     seen = sightings.turned(straights, sightings.without_bends(len(vertex)), errors).measured
-    confidence = 1.0 - (1.0 - survey.confidence) / len(vertex)
+    confidence = 1.0 - (1.0 - survey.confidence) / (len(vertex) if looked_at is None else looked_at)
     least = bounds.least(seen, bounds.factor_outside(seen, np.full(len(vertex), np.radians(LEAST_DEG)), confidence))
     told = np.flatnonzero(least > np.radians(LEAST_DEG))
     # The largest of each pair of joints stands for all between them.
-    order = told[np.lexsort((-seen.size[told], back[vertex[told]]))]
-    pair, first, many = np.unique(back[vertex[order]], return_index=True, return_counts=True)
+    order = told[np.lexsort((-seen.size[told], back[told]))]
+    pair, first, many = np.unique(back[order], return_index=True, return_counts=True)
     rows = order[first]
     shot = vertex[rows]
     return Unlogged(pair, shot, seen.size[rows], least[rows], along[shot] - place[pair], many)

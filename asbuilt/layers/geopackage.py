@@ -21,6 +21,7 @@ from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
 from asbuilt.stored import GEOMETRY
+from asbuilt.waiting import Rows
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -78,7 +79,7 @@ class Layer:
     """A layer of `asbuilt.schema.LAYERS` and its rows."""
 
     name: str
-    table: pa.Table
+    table: pa.Table | Rows
     """Columns by name; geometry, if the layer has any, as ISO WKB in the binary column "geom"."""
 
 
@@ -343,9 +344,10 @@ def _write_layer(
     if about.geometry_type is not None:
         options |= {"GEOMETRY_NAME": GEOMETRY, "SPATIAL_INDEX": "YES"}
         geometry = {"geometry_name": GEOMETRY, "geometry_type": _GEOMETRY_NAMES[about.geometry_type], "crs": crs}
-    with _gdal_options():
+    failed: list[BaseException] = []
+    with _gdal_options(), _raised(failed):
         write_arrow(
-            layer.table,
+            layer.table if isinstance(layer.table, pa.Table) else _reader(layer.table, failed),
             path,
             layer=layer.name,
             driver="GPKG",
@@ -354,6 +356,29 @@ def _write_layer(
             layer_options=options,
             **geometry,
         )
+
+
+def _reader(rows: Rows, failed: list[BaseException]) -> pa.RecordBatchReader:
+    """Give rows to be read while they are written; what goes wrong in making them is kept beside them."""
+
+    def batches() -> Iterator[pa.RecordBatch]:
+        try:
+            yield from rows.batches()
+        except BaseException as error:
+            failed.append(error)
+            raise
+
+    return pa.RecordBatchReader.from_batches(rows.schema, batches())
+
+
+@contextmanager
+def _raised(failed: list[BaseException]) -> Iterator[None]:
+    """Raise what went wrong in making rows, in place of what the writer makes of it."""
+    try:
+        yield
+    finally:
+        if failed:
+            raise failed[0]
 
 
 def described(layer: Layer, layers: Mapping[str, LayerInfo]) -> LayerInfo:
@@ -367,7 +392,7 @@ def described(layer: Layer, layers: Mapping[str, LayerInfo]) -> LayerInfo:
     if layer.name not in layers:
         raise ValueError(f"asbuilt.schema does not describe the layer {layer.name!r}")
     about = layers[layer.name]
-    unknown = [name for name in layer.table.column_names if name not in about.columns and name != GEOMETRY]
+    unknown = [name for name in layer.table.schema.names if name not in about.columns and name != GEOMETRY]
     if unknown:
         raise ValueError(f"asbuilt.schema does not describe these columns of {layer.name!r}: {', '.join(unknown)}")
     return about

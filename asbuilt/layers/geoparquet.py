@@ -68,13 +68,14 @@ def write_geoparquet(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
         for layer in layers:
             about = described(layer, LAYERS)
             file = unfinished / f"{layer.name}{SUFFIX}"
+            table = _whole(layer)
             if about.geometry_type is None:
-                pq.write_table(layer.table, file)
+                pq.write_table(table, file)
             else:
-                _write_with_geometry(layer.table, file, crs)
+                _write_with_geometry(table, file, crs)
             meanings.append(_meanings(layer, about, units))
             # Without this the table would stay in memory while the next one is made.
-            del layer
+            del layer, table
         pq.write_table(pa.concat_tables(meanings), unfinished / f"columns{SUFFIX}")
 
 
@@ -90,6 +91,12 @@ def check_target(path: Path) -> None:
         raise OutputError(f"{path}: this is a file, and layers as GeoParquet need a folder; name another with --out")
     if not final.parent.is_dir():
         raise OutputError(f"{path}: there is no folder {final.parent}; make it, or correct output.path or --out")
+
+
+def _whole(layer: Layer) -> pa.Table:
+    """Give a layer as one table, as GeoPandas writes it."""
+    rows = layer.table
+    return rows if isinstance(rows, pa.Table) else pa.Table.from_batches(rows.batches(), rows.schema)
 
 
 def _write_with_geometry(table: pa.Table, file: Path, crs: str) -> None:
@@ -109,7 +116,7 @@ def _write_with_geometry(table: pa.Table, file: Path, crs: str) -> None:
 
 def _meanings(layer: Layer, about: LayerInfo, units: Mapping[str, str]) -> pa.Table:
     """Say what each column of a layer means, and which values it may take."""
-    names = [name for name in layer.table.column_names if name != GEOMETRY]
+    names = [name for name in layer.table.schema.names if name != GEOMETRY]
     known = [about.columns[name] for name in names]
     return pa.table(
         {

@@ -1,22 +1,31 @@
-"""What a job came to: all that its layers are made of, and the counts that prove that no record was lost."""
+"""What a job came to: what its layers are made of, route by route, and as a whole with the counts that prove its rows.
+
+A large job is judged some routes at a time: each part adds its counts to the whole, which is then as if it had been
+judged at once.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, counted
+from asbuilt.arrays import Bools, Floats, Ints, appearing, counted, most_frequent
 from asbuilt.inputs.log import Log
 from asbuilt.job import Job
-from asbuilt.judging import accuracy, lengths, verdicts
+from asbuilt.judging import accuracy, lengths, readings, verdicts
 from asbuilt.judging.deflection import Turns
+from asbuilt.judging.findings import CHECKS
+from asbuilt.judging.judge import Ready
 from asbuilt.judging.judged import Judged
+from asbuilt.judging.profile import profile_notes
 from asbuilt.judging.sightings import heights_measured
 from asbuilt.line import projection, ties
 from asbuilt.line.routes import Routes
@@ -26,26 +35,45 @@ from asbuilt.placing.place import Placed
 
 
 @dataclass(frozen=True)
-class Outcome:
-    """A placed and judged job: what its layers are made of."""
+class OfJob:
+    """A placed job, or some of its routes."""
 
-    job: Job
-    line: StationedLine
-    log: Log
-    placed: Placed
-    judged: Judged
-    turns: Turns
-    found: pa.Table
-    inspection: pa.Array
-    to_map: projection.Step
-    to_degrees: projection.Step
-    checked: accuracy.Accuracy | None
-    """Accuracy of the survey by its check shots, where the job has any."""
-    intervals: list[lengths.Interval]
-    """The line, the stations and the pipes laid, compared on every route and between its ties."""
-    inputs: tuple[tuple[str, str], ...]
-    notes: tuple[Note, ...]
-    """What was noticed about the job as a whole."""
+    ready: Ready
+
+    @property
+    def job(self) -> Job:
+        """The job as its file has it."""
+        return self.ready.job
+
+    @property
+    def line(self) -> StationedLine:
+        """The surveyed routes with their stations."""
+        return self.ready.line
+
+    @property
+    def log(self) -> Log:
+        """The joint log."""
+        return self.ready.log
+
+    @property
+    def placed(self) -> Placed:
+        """Records and joints in their places."""
+        return self.ready.placed
+
+    @property
+    def checked(self) -> accuracy.Accuracy | None:
+        """Accuracy of the survey by its check shots, where the job has any."""
+        return self.ready.checked
+
+    @property
+    def to_map(self) -> projection.Step:
+        """How coordinates are carried to the map."""
+        return self.ready.to_map
+
+    @property
+    def to_degrees(self) -> projection.Step:
+        """How coordinates are carried to longitude and latitude."""
+        return self.ready.to_degrees
 
     @property
     def routes(self) -> Routes:
@@ -61,128 +89,101 @@ class Outcome:
         return ":".join(authority) if authority else str(self.routes.crs.to_wkt())
 
     @cached_property
-    def counts(self) -> dict[str, Any]:
-        """The counts of the run, which prove that no record was lost.
+    def route_names(self) -> pa.Array:
+        """Names of the routes, by their numbers."""
+        return pa.array(self.routes.names, pa.string())
 
-        Returns
-        -------
-        dict
-            `records_read`, `inspections_placed`, `records_set_aside`, and counts by reason, verdict,
-            inspection state and finding.
-        """
-        read, placed = len(self.log), int(self.placed.records.placed.sum())
-        aside = counted(self.placed.records.reason)
-        return {
-            "records_read": read,
-            "inspections_placed": placed,
-            "records_set_aside": sum(aside.values()),
-            "set_aside_by_reason": aside,
-            "routes": len(self.routes.names),
-            "routes_with_joints": len(np.unique(self.judged.joints.route)),
-            "joints": len(self.judged.joints),
-            "joints_by_position": counted(self.judged.joints.position_source),
-            "joints_by_verdict": counted(self.judged.verdict),
-            "verdicts_wrong_at_most": self._wrong_at_most,
-            "verdicts_of_unknown_rate": self._of_unknown_rate,
-            "shots_without_elevation": self._without_elevation,
-            "shot_spacing": self._shot_spacing,
-            "basis": self._basis,
-            "joints_by_inspection": counted(self.inspection),
-            "findings": self.found.num_rows,
-            "findings_by_code": counted(self.found["code"]),
-            "joints_missing_at_least": self._missing_at_least,
-            "ties": self._closures,
-            "lengths": [one.as_counts() for one in self.intervals],
-            "survey_check": self.checked.as_counts() if self.checked is not None else None,
-            "restraint": self._restraint_counts,
-            "pressure_tests": self._test_counts,
-        }
+
+class Added(NamedTuple):
+    """What some routes add to what is said of their job; texts are counted in the order of the joints."""
+
+    routes_with_joints: int
+    joints: int
+    segments: int
+    by_position: Counter[str]
+    by_verdict: Counter[str]
+    by_inspection: Counter[str]
+    findings_at_joints: Counter[str]
+    """By the code of the check; as for the next."""
+    findings_on_lengths: Counter[str]
+    wrong_at_most: dict[str, float]
+    of_unknown_rate: dict[str, int]
+    missing_at_least: dict[str, int]
+    restraint: dict[str, int]
+    pressure_tests: dict[str, Any]
+    intervals: list[lengths.Interval]
+    """The line, the stations and the pipes laid, compared on every route and between its ties."""
+    readings: readings.Taken
+    families: list[str]
+    """Families of the joints, each once; blank where there is none."""
+    inputs: tuple[tuple[str, str], ...]
+    design_notes: tuple[str, ...]
+    cover_notes: tuple[str, ...]
+    profile_notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Outcome(OfJob):
+    """A judged job, or some of its routes: what the layers of joints, straights and findings are made of."""
+
+    judged: Judged
+    turns: Turns
+    found: pa.Table
+    inspection: pa.Array
+
+    def added(self) -> Added:
+        """Give what these routes add to what is said of the whole job."""
+        judged, restraint = self.judged, self.judged.restraint
+        at_joint = self.found["joint_index"].is_valid()
+        route = judged.joints.route[judged.segments.back]
+        return Added(
+            routes_with_joints=len(np.unique(judged.joints.route)),
+            joints=len(judged.joints),
+            segments=len(judged.segments.back),
+            by_position=appearing(judged.joints.position_source),
+            by_verdict=appearing(judged.verdict),
+            by_inspection=appearing(self.inspection),
+            findings_at_joints=appearing(self.found["code"].filter(at_joint)),
+            findings_on_lengths=appearing(self.found["code"].filter(pc.invert(at_joint))),
+            wrong_at_most=self._wrong_at_most,
+            of_unknown_rate=self._by_route(np.bincount(judged.joints.route[self._settled[1]], minlength=self._count)),
+            # As many joints at least are missing from the log.
+            missing_at_least=self._by_route(np.bincount(route, judged.missing, minlength=self._count)),
+            restraint={
+                "lengths": len(restraint.lengths),
+                "joints": int(np.sum(restraint.last - restraint.first)),
+                "joints_unrestrained": len(restraint.missing[0]),
+            },
+            pressure_tests=self._test_counts,
+            intervals=lengths.of_judged(self.job, self.line, judged),
+            readings=readings.taken(judged.readings),
+            families=pc.unique(pc.fill_null(judged.family, "")).to_pylist(),
+            inputs=restraint.inputs,
+            design_notes=judged.design.notes,
+            cover_notes=judged.cover.notes,
+            profile_notes=tuple(profile_notes(self.job, self.line, self.log, judged.joints, judged.segments)),
+        )
+
+    @property
+    def _count(self) -> int:
+        return len(self.routes.names)
+
+    def _by_route(self, many: Floats) -> dict[str, int]:
+        """Give whole numbers by the route's name; routes with none are left out."""
+        return {name: int(number) for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
 
     @property
     def _wrong_at_most(self) -> dict[str, float]:
         """How many of each route's verdicts may be wrong at the stated confidence, if all its joints lie at limits."""
-        judged, names = self.judged, self.routes.names
-        known, _ = self._settled
-        many = verdicts.most_wrong(known, judged.joints.route, len(names), judged.confidence)
-        return {name: round(number, 2) for name, number in zip(names, many.tolist(), strict=True) if number > 0}
-
-    @property
-    def _of_unknown_rate(self) -> dict[str, int]:
-        """On how many of each route's verdicts nothing says how often such are wrong."""
-        _, unknown = self._settled
-        many = np.bincount(self.judged.joints.route[unknown], minlength=len(self.routes.names))
-        return {name: number for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
-
-    @property
-    def _without_elevation(self) -> dict[str, int]:
-        """At how many shots of each route no elevation was measured; routes that lack none are left out."""
-        if not self.routes.shot:
-            return {}
-        route = self.routes.vertex_route[~heights_measured(self.routes)]
-        many = np.bincount(route, minlength=len(self.routes.names))
-        return {name: number for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
-
-    @property
-    def _shot_spacing(self) -> dict[str, dict[str, float]]:
-        """How far apart the shots of each route are, in station units; a line that nobody shot has none."""
-        if not self.routes.shot:
-            return {}
-        legs = [np.diff(one) / self.judged.scale for one in np.split(self.routes.distance, self.routes.first[1:-1])]
-        return {name: lengths.spacing_of(some) for name, some in zip(self.routes.names, legs, strict=True)}
+        many = verdicts.most_wrong(self._settled[0], self.judged.joints.route, self._count, self.judged.confidence)
+        return {
+            name: round(number, 2) for name, number in zip(self.routes.names, many.tolist(), strict=True) if number > 0
+        }
 
     @cached_property
     def _settled(self) -> tuple[Bools, Bools]:
+        """Which verdicts are wrong as often as stated at most, and of which nothing says how often they are."""
         return verdicts.settled(self.judged.verdict, self.judged.judgement.assumes)
-
-    @property
-    def _basis(self) -> dict[str, Any]:
-        """What the verdicts rest on: confidence, tables of allowables, and the standard errors of the shots."""
-        limits = self.job.limits
-        return {
-            "confidence": limits.confidence,
-            "confidence_of": limits.confidence_of,
-            "table": limits.table,
-            "project": Path(limits.project).name if limits.project else None,
-            "fraction": limits.fraction,
-            "source": self.routes.source,
-            "sigma_horizontal": _least_and_most(self.routes.sigma_horizontal),
-            "sigma_vertical": _least_and_most(self.routes.sigma_vertical),
-        }
-
-    @property
-    def _missing_at_least(self) -> dict[str, int]:
-        """How many joints at least are missing from the log of each route; routes that miss none are left out."""
-        route = self.judged.joints.route[self.judged.segments.back]
-        many = np.bincount(route, self.judged.missing, minlength=len(self.routes.names))
-        return {name: int(number) for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
-
-    @property
-    def _restraint_counts(self) -> dict[str, int]:
-        found = self.judged.restraint
-        return {
-            "lengths": len(found.lengths),
-            "joints": int(np.sum(found.last - found.first)),
-            "joints_unrestrained": len(found.missing[0]),
-        }
-
-    @property
-    def _closures(self) -> list[dict[str, Any]]:
-        """The closure of each interval between ties, in station units on the ground."""
-        found = self.routes.calibration
-        if found is None:
-            return []
-        intervals, scale = ties.closures(found), self.judged.scale
-        return [
-            {
-                "route": self.routes.names[route],
-                "from": found.keys[back],
-                "to": found.keys[back + 1],
-                "length": round(counted / scale, 3),
-                "closure": round(closure / scale, 3),
-                "closure_ppm": round(ppm, 1),
-            }
-            for route, back, counted, closure, ppm in zip(*(part.tolist() for part in intervals), strict=True)
-        ]
 
     @property
     def _test_counts(self) -> dict[str, Any]:
@@ -201,10 +202,148 @@ class Outcome:
         joints = self.judged.joints
         return self.to_map.apply(joints.easting, joints.northing)
 
+
+@dataclass(frozen=True)
+class Whole(OfJob):
+    """A placed and judged job as a whole: its records, its line, its counts and notes."""
+
+    added: tuple[Added, ...]
+    """By its parts, in the order of its routes."""
+    inputs: tuple[tuple[str, str], ...]
+    notes: tuple[Note, ...]
+    """What was noticed about the job as a whole."""
+
     @cached_property
-    def route_names(self) -> pa.Array:
-        """Names of the routes, by their numbers."""
-        return pa.array(self.routes.names, pa.string())
+    def counts(self) -> dict[str, Any]:
+        """The counts of the run, which prove that no record was lost.
+
+        Returns
+        -------
+        dict
+            `records_read`, `inspections_placed`, `records_set_aside`, and counts by reason, verdict,
+            inspection state and finding.
+        """
+        parts = Added(*zip(*self.added, strict=True))
+        aside = counted(self.placed.records.reason)
+        return {
+            "records_read": len(self.log),
+            "inspections_placed": int(self.placed.records.placed.sum()),
+            "records_set_aside": sum(aside.values()),
+            "set_aside_by_reason": aside,
+            "routes": len(self.routes.names),
+            "routes_with_joints": sum(parts.routes_with_joints),
+            "joints": sum(parts.joints),
+            "joints_by_position": most_frequent(parts.by_position),
+            "joints_by_verdict": most_frequent(parts.by_verdict),
+            "verdicts_wrong_at_most": _together(parts.wrong_at_most),
+            "verdicts_of_unknown_rate": _together(parts.of_unknown_rate),
+            "shots_without_elevation": self._without_elevation,
+            "shot_spacing": self._shot_spacing,
+            "basis": self._basis,
+            "joints_by_inspection": most_frequent(parts.by_inspection),
+            "findings": sum(one.total() for one in (*parts.findings_at_joints, *parts.findings_on_lengths)),
+            "findings_by_code": most_frequent([*parts.findings_at_joints, _in_order(parts.findings_on_lengths)]),
+            "joints_missing_at_least": _together(parts.missing_at_least),
+            "ties": self._closures,
+            "lengths": [one.as_counts() for one in self.intervals],
+            "survey_check": self.checked.as_counts() if self.checked is not None else None,
+            # A job that asks for either has one part.
+            "restraint": parts.restraint[0],
+            "pressure_tests": parts.pressure_tests[0],
+        }
+
+    @property
+    def intervals(self) -> list[lengths.Interval]:
+        """The line, the stations and the pipes laid, compared on every route and between its ties."""
+        return [interval for one in self.added for interval in one.intervals]
+
+    @property
+    def segments(self) -> int:
+        """How many straights there are between joints."""
+        return sum(one.segments for one in self.added)
+
+    @property
+    def families(self) -> list[str]:
+        """Families of the joints, each once; blank where there is none."""
+        return list(dict.fromkeys(family for one in self.added for family in one.families))
+
+    @cached_property
+    def latest(self) -> Bools:
+        """True for the records that give their joints' present state, shape (records,)."""
+        latest = np.zeros(len(self.log), dtype=np.bool_)
+        latest[self.placed.joints.record] = True
+        return latest
+
+    @property
+    def _without_elevation(self) -> dict[str, int]:
+        """At how many shots of each route no elevation was measured; routes that lack none are left out."""
+        if not self.routes.shot:
+            return {}
+        route = self.routes.vertex_route[~heights_measured(self.routes)]
+        many = np.bincount(route, minlength=len(self.routes.names))
+        return {name: number for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
+
+    @property
+    def _shot_spacing(self) -> dict[str, dict[str, float]]:
+        """How far apart the shots of each route are, in station units; a line that nobody shot has none."""
+        if not self.routes.shot:
+            return {}
+        legs = [np.diff(one) / self.line.scale for one in np.split(self.routes.distance, self.routes.first[1:-1])]
+        return {name: lengths.spacing_of(some) for name, some in zip(self.routes.names, legs, strict=True)}
+
+    @property
+    def _basis(self) -> dict[str, Any]:
+        """What the verdicts rest on: confidence, tables of allowables, and the standard errors of the shots."""
+        limits = self.job.limits
+        return {
+            "confidence": limits.confidence,
+            "confidence_of": limits.confidence_of,
+            "table": limits.table,
+            "project": Path(limits.project).name if limits.project else None,
+            "fraction": limits.fraction,
+            "source": self.routes.source,
+            "sigma_horizontal": _least_and_most(self.routes.sigma_horizontal),
+            "sigma_vertical": _least_and_most(self.routes.sigma_vertical),
+        }
+
+    @property
+    def _closures(self) -> list[dict[str, Any]]:
+        """The closure of each interval between ties, in station units on the ground."""
+        found = self.routes.calibration
+        if found is None:
+            return []
+        intervals, scale = ties.closures(found), self.line.scale
+        return [
+            {
+                "route": self.routes.names[route],
+                "from": found.keys[back],
+                "to": found.keys[back + 1],
+                "length": round(counted / scale, 3),
+                "closure": round(closure / scale, 3),
+                "closure_ppm": round(ppm, 1),
+            }
+            for route, back, counted, closure, ppm in zip(*(part.tolist() for part in intervals), strict=True)
+        ]
+
+
+_PLACE = {one.code: number for number, one in enumerate(CHECKS)}
+"""Where each check stands among all."""
+
+
+def in_order_of_checks(code: pa.Array) -> Ints:
+    """Give the order that brings findings into that of the checks, those of one check staying as they are."""
+    return np.argsort([_PLACE[one] for one in code.to_pylist()], kind="stable")
+
+
+def _in_order(counts: Iterable[Counter[str]]) -> Counter[str]:
+    """Add up findings on lengths, in the order of the checks."""
+    total = most_frequent(counts)
+    return Counter({one.code: total[one.code] for one in CHECKS if one.code in total})
+
+
+def _together(parts: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """Put what is said by route behind one another."""
+    return {name: value for part in parts for name, value in part.items()}
 
 
 def _least_and_most(sigma: Floats | None) -> list[float] | None:

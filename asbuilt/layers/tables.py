@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import json
 import platform
-from collections.abc import Callable
-from functools import cache
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 from importlib import metadata
 
 import numpy as np
@@ -20,12 +20,14 @@ from asbuilt.judging.found_in_inspections import required_fields
 from asbuilt.judging.judged import Judged, piece_joint
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import geopackage
-from asbuilt.layers.outcome import Outcome
+from asbuilt.layers.geopackage import Layer
+from asbuilt.layers.outcome import Added, Outcome, Whole, in_order_of_checks
 from asbuilt.line import stationing
 from asbuilt.line.routes import drawn
 from asbuilt.placing.place import sigma_horizontal
 from asbuilt.schema import FILE_VERSION
 from asbuilt.version import __version__
+from asbuilt.waiting import Made, Rows, Waiting
 
 _PACKAGES = ("numpy", "pyarrow", "pyogrio", "pyproj", "shapely", "geopandas", "fiona", "python-calamine")
 
@@ -148,7 +150,7 @@ def _finding_points(done: Outcome, joint: pa.Array) -> tuple[Floats, Floats, Flo
     return found[0], found[1], found[2]
 
 
-def _centerline(done: Outcome) -> pa.Table:
+def _centerline(done: Whole) -> pa.Table:
     routes, form = done.routes, station_form(done.job, done.log)
     line, distance, first = drawn(routes)
     easting, northing = done.to_map.apply(line.easting, line.northing)
@@ -164,18 +166,19 @@ def _centerline(done: Outcome) -> pa.Table:
     )
 
 
-def _inspections(done: Outcome) -> pa.Table:
-    records, log = done.placed.records, done.log
-    rows = np.flatnonzero(records.placed)
+def _inspections(done: Whole, start: int, stop: int) -> pa.Table:
+    """Give the rows of placed records among those from `start` up to, and without, `stop`."""
+    records, log, joints = done.placed.records, done.log, done.placed.joints
+    rows = start + np.flatnonzero(records.placed[start:stop])
     joint = pa.array(records.joint[rows])
     station = stationing.format_stations(log.stations.value[rows], station_form(done.job, log))
     columns = {
         "record": pa.array(rows + 1, pa.int64()),
         "file": of_rows(log.file, rows),
         "row": pa.array(log.row[rows], pa.int64()),
-        "joint_uid": done.judged.joints.uid.take(joint),
+        "joint_uid": joints.uid.take(joint),
         "route": done.route_names.take(pa.array(records.route[rows])),
-        "joint": done.judged.joints.name.take(joint),
+        "joint": joints.name.take(joint),
         "station": station,
     }
     for field in RECORD_FIELDS:
@@ -184,16 +187,15 @@ def _inspections(done: Outcome) -> pa.Table:
     if "photo_files" in log.fields:
         columns["photo_files"] = of_rows(log.fields["photo_files"], rows)
     columns["station_settled_by"] = of_rows(records.settled_by, rows)
-    latest = np.zeros(len(log), dtype=np.bool_)
-    latest[done.judged.joints.record] = True
-    columns["latest"] = pa.array(["no", "yes"]).take(pa.array(latest[rows].astype(np.int8)))
-    columns["original"] = of_rows(log.original, rows)
+    columns["latest"] = pa.array(["no", "yes"]).take(pa.array(done.latest[rows].astype(np.int8)))
+    columns["original"] = of_rows(log.originals_of(start, stop), rows - start)
     return pa.table(columns)
 
 
-def _set_aside(done: Outcome) -> pa.Table:
+def _set_aside(done: Whole, start: int, stop: int) -> pa.Table:
+    """Give the rows of records set aside among those from `start` up to, and without, `stop`."""
     records, log = done.placed.records, done.log
-    rows = np.flatnonzero(~records.placed)
+    rows = start + np.flatnonzero(~records.placed[start:stop])
     return pa.table(
         {
             "record": pa.array(rows + 1, pa.int64()),
@@ -203,19 +205,19 @@ def _set_aside(done: Outcome) -> pa.Table:
             "joint": of_rows(log.text("joint"), rows),
             "reason": of_rows(records.reason, rows),
             "message": of_rows(records.message, rows),
-            "original": of_rows(log.original, rows),
+            "original": of_rows(log.originals_of(start, stop), rows - start),
         }
     )
 
 
-def _named_route(done: Outcome, rows: Ints) -> pa.Array:
+def _named_route(done: Whole, rows: Ints) -> pa.Array:
     """Give the route that records name: a route of the centerline, or what the log has in its place."""
     number = done.placed.records.route[rows]
     known = done.route_names.take(pa.array(number, mask=number < 0))
     return pc.coalesce(known, of_rows(done.log.text("route"), rows))
 
 
-def _stationing(done: Outcome) -> pa.Table:
+def _stationing(done: Whole) -> pa.Table:
     pieces = done.line.pieces()
     return pa.table(
         {
@@ -229,8 +231,8 @@ def _stationing(done: Outcome) -> pa.Table:
     )
 
 
-def _required(done: Outcome) -> pa.Table:
-    families = pc.unique(pc.fill_null(done.judged.family, ""))
+def _required(done: Whole) -> pa.Table:
+    families = pa.array(done.families, pa.string())
     asked = required_fields(done.job, families)
     rows = [
         (family, field) for field, where in asked.items() for family in families.filter(pa.array(where)).to_pylist()
@@ -243,7 +245,7 @@ def _required(done: Outcome) -> pa.Table:
     )
 
 
-def _notes(done: Outcome) -> pa.Table:
+def _notes(done: Whole) -> pa.Table:
     return pa.table(
         {
             name: pa.array([getattr(note, name) for note in done.notes], pa.string())
@@ -252,7 +254,7 @@ def _notes(done: Outcome) -> pa.Table:
     )
 
 
-def run_table(done: Outcome, made_at: dt.datetime) -> pa.Table:
+def _run(done: Whole, made_at: dt.datetime) -> pa.Table:
     counts = done.counts
     inputs = [{"path": path, "sha256": digest} for path, digest in done.inputs]
     matches = [{"file": file, "field": field, "column": column} for file, field, column in done.log.matches]
@@ -276,7 +278,7 @@ def run_table(done: Outcome, made_at: dt.datetime) -> pa.Table:
         "inspections_placed": counts["inspections_placed"],
         "records_set_aside": counts["records_set_aside"],
         "joints": counts["joints"],
-        "segments": len(done.judged.segments.back),
+        "segments": done.segments,
         "findings": counts["findings"],
         "counts": json.dumps(counts),
         "inputs": json.dumps(inputs),
@@ -312,17 +314,79 @@ def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:
     return values if values.type == kind else pa.nulls(len(values), kind)
 
 
-TABLES: dict[str, Callable[[Outcome], pa.Table]] = {
+OF_ROUTES: dict[str, Callable[[Outcome], pa.Table]] = {
     "joints": _joints,
     "segments": _segments,
     "findings": _findings,
-    "centerline": _centerline,
     "restraint": lambda done: restraint.restraint_table(done.line, done.judged.restraint),
     "pressure_tests": lambda done: pressure.pressure_table(done.job, done.line, done.judged.tests),
-    "inspections": _inspections,
-    "set_aside": _set_aside,
+}
+"""The layers that are made of what was judged, of all routes or of some."""
+OF_RECORDS: dict[str, Callable[[Whole, int, int], pa.Table]] = {"inspections": _inspections, "set_aside": _set_aside}
+"""The layers that have a row for each record placed, or set aside, of those in a range."""
+OF_JOB: dict[str, Callable[[Whole], pa.Table]] = {
+    "centerline": _centerline,
     "stationing": _stationing,
     "required": _required,
     "notes": _notes,
 }
-"""The layers but `run`, in the order in which they are written."""
+"""The other layers but `run`."""
+_ORDER = (
+    "joints", "segments", "findings", "centerline", "restraint", "pressure_tests", "inspections", "set_aside",
+    "stationing", "required", "notes",
+)  # fmt: skip
+
+
+def layers(done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt.datetime) -> Iterator[Layer]:
+    """Give the layers of a job, one by one, in the order in which they are written.
+
+    Parameters
+    ----------
+    done : Whole
+    of_routes : function of the name of a layer of `OF_ROUTES`
+    made_at : datetime
+    """
+    for name in _ORDER:
+        if name in OF_ROUTES:
+            yield Layer(name, of_routes(name))
+        elif name in OF_RECORDS:
+            yield Layer(name, _rows(done, name))
+        else:
+            yield Layer(name, OF_JOB[name](done))
+    yield Layer("run", _run(done, made_at))
+
+
+def _rows(done: Whole, name: str) -> Rows:
+    placed = int(done.placed.records.placed.sum())
+    count = placed if name == "inspections" else len(done.log) - placed
+    return Made(len(done.log), count, partial(OF_RECORDS[name], done))
+
+
+class Gathered:
+    """The layers of a job that is judged some routes at a time, gathered from its parts in the order of its routes."""
+
+    def __init__(self) -> None:
+        self.added: list[Added] = []
+        self._rows: dict[str, Waiting] = {}
+        self._on_lengths: list[pa.Table] = []
+
+    def add(self, done: Outcome) -> None:
+        """Take the rows of some routes, and what they add to what is said of the job."""
+        self.added.append(done.added())
+        for name, table_of in OF_ROUTES.items():
+            table = table_of(done)
+            if name == "findings":
+                # Those on lengths of routes come behind those at joints.
+                last = table.num_rows - done.found["joint_index"].null_count
+                self._on_lengths.append(table.slice(last))
+                table = table.slice(0, last)
+            self._rows.setdefault(name, Waiting(table.schema)).add(table)
+
+    def rows(self, name: str) -> Rows:
+        """Give all rows of one of the layers; none may be added afterwards."""
+        rows = self._rows[name]
+        if name == "findings" and self._on_lengths:
+            on_lengths = pa.concat_tables(self._on_lengths)
+            rows.add(on_lengths.take(pa.array(in_order_of_checks(on_lengths["code"]))))
+            self._on_lengths = []
+        return rows

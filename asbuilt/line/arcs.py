@@ -7,12 +7,11 @@ from one side to the other: nothing bows that the shots on both sides do not sho
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
-from asbuilt.arrays import Bools, Floats
+from asbuilt.arrays import Bools, Floats, running
 from asbuilt.line.curves import Pieces
 from asbuilt.line.routes import Routes
 
@@ -158,11 +157,9 @@ def leg_curvature(found: Legs) -> Floats:
 
 
 def _along(routes: Routes, vertex: np.ndarray, length: Floats) -> Floats:
-    step, total = np.zeros(len(routes.easting)), np.empty(len(routes.easting))
+    step = np.zeros(len(routes.easting))
     step[vertex + 1] = length
-    for start, end in pairwise(routes.first.tolist()):
-        np.cumsum(step[start:end], out=total[start:end])
-    return total
+    return running(step, routes.first)
 
 
 def _signed(angle: Floats) -> Floats:

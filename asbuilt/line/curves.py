@@ -36,6 +36,10 @@ class Pieces:
     curvature_end: Floats
     length: Floats
 
+    def part(self, start: int, stop: int) -> Pieces:
+        """Give successive pieces, from `start` up to, and without, `stop`."""
+        return Pieces(*(getattr(self, one.name)[start:stop] for one in fields(self)))
+
     def locate(self, piece: Ints, along: Floats) -> tuple[Floats, Floats, Floats]:
         """Find points on pieces, with the direction of the line there.
 

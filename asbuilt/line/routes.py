@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -17,7 +18,7 @@ import numpy.typing as npt
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, running
 from asbuilt.errors import InputFileError
 from asbuilt.line.curves import Pieces, Profile
 
@@ -29,6 +30,19 @@ if TYPE_CHECKING:
 
 FARTHEST = 1e9
 """No easting or northing on the ground is larger."""
+
+
+class Among(NamedTuple):
+    """Where some routes of a job lie among all of them: what is laid out one route behind another is as in the job."""
+
+    before: int
+    """How many routes of the job come before the first one."""
+    along: Floats
+    """As for `Routes.along`."""
+    beside: tuple[float, float]
+    """As for `Routes.beside`."""
+    farthest: float
+    """As for `Routes.farthest`."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +99,63 @@ class Routes:
     """File and name of every column of a file of shots that no field is read from."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
+    among: Among | None = None
+    """Where these routes lie among those of the job; None where they are all of them."""
+
+    def of_routes(self, start: int, stop: int) -> Routes:
+        """Give successive routes as a line of their own, from `start` up to, and without, `stop`."""
+        low, high = int(self.first[start]), int(self.first[stop])
+        parts = {
+            name: values[low:high] for name in _OF_VERTICES if (values := getattr(self, name)) is not None
+        }  # fmt: skip
+        # A route has one piece less than vertices.
+        pieces = {
+            name: values.part(low - start, high - stop)
+            for name in ("pieces", "arcs")
+            if (values := getattr(self, name)) is not None
+        }
+        return replace(
+            self,
+            names=self.names[start:stop],
+            first=self.first[start : stop + 1] - low,
+            start_station=self.start_station[start:stop],
+            profiles=self.profiles[start:stop],
+            equations=tuple((route - start, *rest) for route, *rest in self.equations if start <= route < stop),
+            calibration=self.calibration.of_routes(start, stop) if self.calibration is not None else None,
+            among=Among(start, self.along[low:high], self._beside(low, high), self.farthest),
+            **parts,
+            **pieces,
+        )
+
+    @cached_property
+    def along(self) -> Floats:
+        """A length in space for every vertex, running on from route to route with a wide gap between."""
+        if self.among is not None:
+            return self.among.along
+        rise = np.nan_to_num(np.diff(self.elevation))
+        step = np.sqrt(np.diff(self.easting) ** 2 + np.diff(self.northing) ** 2 + rise**2)
+        apart = np.diff(self.vertex_route) > 0
+        step[apart] = 1.0 + step[~apart].max(initial=1.0)
+        return np.concatenate([[0.0], np.cumsum(step)])
+
+    @property
+    def beside(self) -> tuple[float, float]:
+        """By `along`, the job's vertices before the first one and after the last one; their own where there is none."""
+        return self.among.beside if self.among is not None else self._beside(0, len(self.along))
+
+    def _beside(self, low: int, high: int) -> tuple[float, float]:
+        return float(self.along[max(low - 1, 0)]), float(self.along[min(high, len(self.along) - 1)])
+
+    @property
+    def farthest(self) -> float:
+        """The largest distance of a vertex from its route's start in the job."""
+        return self.among.farthest if self.among is not None else float(self.distance.max())
+
+    @property
+    def laid_out(self) -> Floats:
+        """A horizontal place for every vertex, one route of the job laid straight behind another."""
+        before = self.among.before if self.among is not None else 0
+        return self.distance + (self.vertex_route + before) * (2.0 * self.farthest + 1.0)
 
     @property
     def plan(self) -> Pieces | None:
@@ -105,6 +176,13 @@ class Routes:
     def vertex_route(self) -> Ints:
         """Route of each vertex, shape (vertices,)."""
         return np.repeat(np.arange(len(self.names)), np.diff(self.first))
+
+
+_OF_VERTICES = (
+    "easting", "northing", "elevation", "distance", "slope_distance", "corner", "sigma_horizontal", "sigma_vertical",
+    "height_measured", "shot_joint", "shot_point", "shot_row", "shot_word",
+)  # fmt: skip
+"""What `Routes` has for every vertex, or None."""
 
 
 class Located(NamedTuple):
@@ -390,8 +468,5 @@ def _cumulative(length: Floats, route: Ints, first: Ints) -> Floats:
     """Sum lengths from vertex to vertex along each route, starting each route at zero."""
     step = np.zeros(len(route))
     step[1:] = np.where(route[1:] == route[:-1], length, 0.0)
-    total = np.empty(len(step))
     # Summed route by route: one running sum over all routes would carry their lengths as rounding error.
-    for start, end in pairwise(first):
-        np.cumsum(step[start:end], out=total[start:end])
-    return total
+    return running(step, first)

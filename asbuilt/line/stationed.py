@@ -60,6 +60,11 @@ class StationedLine:
     equations: tuple[tuple[int, float, float], ...] = ()
     """Station equations in order along their routes: route, back, ahead."""
 
+    def of_routes(self, start: int, stop: int) -> StationedLine:
+        """Give successive routes as a line of their own, from `start` up to, and without, `stop`."""
+        equations = tuple((route - start, *rest) for route, *rest in self.equations if start <= route < stop)
+        return replace(self, routes=self.routes.of_routes(start, stop), equations=equations)
+
     @cached_property
     def names(self) -> RouteNames:
         """The routes' names."""

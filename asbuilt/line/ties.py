@@ -50,6 +50,14 @@ class Calibration:
     """How far each tie lies from the line, coordinate units."""
     inputs: tuple[tuple[str, str], ...] = ()
 
+    def of_routes(self, start: int, stop: int) -> Calibration:
+        """Give the ties of successive routes, from `start` up to, and without, `stop`."""
+        low, high = int(self.first[start]), int(self.first[stop])
+        return Calibration(
+            self.first[start : stop + 1] - low, self.counted[low:high], self.actual[low:high], self.keys[low:high],
+            self.offset[low:high], self.inputs,
+        )  # fmt: skip
+
 
 class Closures(NamedTuple):
     """Intervals between successive ties of one route: shapes (intervals,), coordinate units on the grid."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -54,6 +54,25 @@ class Joints:
     """True where the joint was surveyed and is not one of the centerline's own shots."""
     carried: Floats
     """How good the change of datum is by which its coordinates came, at 95 percent, coordinate units; 0 without one."""
+
+    def of_routes(self, start: int, stop: int, rows: Ints, first_vertex: int) -> Joints:
+        """Give the joints of successive routes, from `start` up to, and without, `stop`.
+
+        Parameters
+        ----------
+        start, stop : int
+        rows : array of int
+            The records of these routes, in ascending order.
+        first_vertex : int
+            Of these routes.
+        """
+        low, high = np.searchsorted(self.route, [start, stop]).tolist()
+        parts = {one.name: getattr(self, one.name) for one in fields(self) if one.name != "located"}
+        parts = {name: values[low:high] for name, values in parts.items()}
+        parts |= {name: np.searchsorted(rows, parts[name]) for name in ("record", "position")}
+        parts["route"] = parts["route"] - start
+        located = Located(self.located.vertex[low:high] - first_vertex, self.located.weight[low:high])
+        return Joints(located=located, **parts)
 
     @property
     def position_source(self) -> pa.Array:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pyarrow as pa
 
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, of_rows
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,15 @@ class Records:
     """How far its surveyed position lies above the centerline; NaN where either elevation is unknown."""
     doubt: pa.Array
     """Why the station of a surveyed record cannot be used; null where it can, and where there is no survey."""
+
+    def of_routes(self, start: int, rows: Ints, first_joint: int) -> Records:
+        """Give the records of successive routes: their rows in ascending order, the first route and the first joint."""
+        return Records(
+            self.route[rows] - start, self.distance[rows], self.region[rows], of_rows(self.reason, rows),
+            of_rows(self.message, rows), of_rows(self.settled_by, rows),
+            np.where(self.joint[rows] < 0, -1, self.joint[rows] - first_joint), self.apart[rows], self.away[rows],
+            self.above[rows], of_rows(self.doubt, rows),
+        )  # fmt: skip
 
     @property
     def placed(self) -> Bools:

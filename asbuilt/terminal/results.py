@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from asbuilt.inputs.first_look import FirstLook
+    from asbuilt.layers.outcome import Whole
     from asbuilt.owner_map.fitting import Written
     from asbuilt.placement import Placement
     from asbuilt.returned.markup import Returned
@@ -86,11 +87,11 @@ def _print_groups(title: str, told: list[dict[str, Any]]) -> None:
         screen.line(f"And {sum(group.times for group in left):,} more of {len(left):,} other kinds or texts.")
 
 
-def print_summary(placement: Placement) -> None:
+def print_summary(whole: Whole) -> None:
 
     from asbuilt.judging.findings import CHECKS
 
-    counts = placement.counts
+    counts = whole.counts
     table = screen.table("", "", show_header=False)
     table.columns[1].justify = "right"
     screen.row(table, "records read", str(counts["records_read"]))
@@ -111,22 +112,22 @@ def print_summary(placement: Placement) -> None:
     for one in CHECKS:
         if one.code in counts["findings_by_code"]:
             screen.row(table, f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
-    _add_lengths(table, placement)
-    _add_closures(table, placement)
-    _add_accuracy(table, placement)
-    screen.line(f"\n{placement.job.name}: what became of the log", bold=True)
+    _add_lengths(table, whole)
+    _add_closures(table, whole)
+    _add_accuracy(table, whole)
+    screen.line(f"\n{whole.job.name}: what became of the log", bold=True)
     screen.show(table)
-    for note in placement.notes:
+    for note in whole.notes:
         screen.note(note.text)
     if counts["pressure_tests"]["tests"]:
         screen.line(TEST_CAUTION)
 
 
-def _add_lengths(table: Table, placement: Placement) -> None:
+def _add_lengths(table: Table, whole: Whole) -> None:
     """Add what the job says of restraint and pressure tests, if anything."""
     from asbuilt.units import SYMBOLS
 
-    restraint, tests = placement.counts["restraint"], placement.counts["pressure_tests"]
+    restraint, tests = whole.counts["restraint"], whole.counts["pressure_tests"]
     if restraint["lengths"]:
         table.add_section()
         screen.row(table, "lengths that the design wants restrained", str(restraint["lengths"]))
@@ -137,30 +138,30 @@ def _add_lengths(table: Table, placement: Placement) -> None:
         screen.row(table, "pressure tests", str(tests["tests"]))
         for result, count in tests["by_result"].items():
             screen.row(table, f"    {result}", str(count))
-        symbol = SYMBOLS[placement.job.records.station_unit]
+        symbol = SYMBOLS[whole.job.records.station_unit]
         screen.row(
             table, f"    lengths under no test: {tests['untested_lengths']}", f"{tests['untested_length']:g} {symbol}"
         )
 
 
-def _add_closures(table: Table, placement: Placement) -> None:
+def _add_closures(table: Table, whole: Whole) -> None:
     """Add what the stretching between ties makes up."""
     from asbuilt.units import SYMBOLS
 
-    symbol = SYMBOLS[placement.job.records.station_unit]
-    if placement.counts["ties"]:
+    symbol = SYMBOLS[whole.job.records.station_unit]
+    if whole.counts["ties"]:
         table.add_section()
-    for one in placement.counts["ties"]:
+    for one in whole.counts["ties"]:
         names = " to ".join(name.removeprefix("centerline.ties ") for name in (one["from"], one["to"]))
         text = f"closure on {one['route']}, ties {names}: {one['length']:g} {symbol}"
         screen.row(table, text, f"{one['closure']:+.2f} {symbol}, {one['closure_ppm']:+.0f} ppm")
 
 
-def _add_accuracy(table: Table, placement: Placement) -> None:
+def _add_accuracy(table: Table, whole: Whole) -> None:
     """Add the accuracy of the survey, where it was checked."""
     from asbuilt.units import SYMBOLS
 
-    found, symbol = placement.counts["survey_check"], SYMBOLS[placement.routes.unit]
+    found, symbol = whole.counts["survey_check"], SYMBOLS[whole.routes.unit]
     if found is None:
         return
     table.add_section()
@@ -171,9 +172,9 @@ def _add_accuracy(table: Table, placement: Placement) -> None:
         screen.row(table, f"    {word} accuracy at 95 % (FGDC-STD-007.3)", shown)
 
 
-def print_columns(placement: Placement) -> None:
+def print_columns(whole: Whole) -> None:
 
-    for what, source in (("survey", placement.routes), ("log", placement.log)):
+    for what, source in (("survey", whole.routes), ("log", whole.log)):
         if not source.matches:
             continue
         table = screen.table("file", f"column of the {what}", "is read as", title=f"Columns of the {what}")

@@ -1,0 +1,149 @@
+"""Rows of a table that wait until they are written: in memory while they are few, then in a file of their own.
+
+The file lies in the temporary folder, in Arrow's format, and goes with the last that holds its rows.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cached_property
+from typing import IO, Any, Protocol
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.errors import OutputError
+
+IN_MEMORY = 1 << 26
+"""Bytes of a table that wait in memory; more of them go to the file."""
+ROWS = 1 << 16
+"""Rows that are taken at one time."""
+
+
+class Rows(Protocol):
+    """Rows that are written batch by batch."""
+
+    @property
+    def schema(self) -> pa.Schema:
+        """Names and kinds of the columns."""
+
+    @property
+    def num_rows(self) -> int:
+        """How many rows there are."""
+
+    def batches(self) -> Iterator[pa.RecordBatch]:
+        """Give all rows, in order."""
+
+
+@dataclass(frozen=True)
+class Made:
+    """Rows that are made, some at a time, while they are written."""
+
+    count: int
+    """How many there are to make them of: `make` takes a range of these."""
+    num_rows: int
+    make: Callable[[int, int], pa.Table]
+
+    @cached_property
+    def schema(self) -> pa.Schema:
+        """Names and kinds of the columns."""
+        return self.make(0, 0).schema
+
+    def batches(self) -> Iterator[pa.RecordBatch]:
+        """Give all rows, in order."""
+        for start in range(0, self.count, ROWS):
+            yield from self.make(start, min(start + ROWS, self.count)).combine_chunks().to_batches()
+
+
+class Waiting:
+    """A table that grows part by part, and is read again in order.
+
+    Examples
+    --------
+    >>> waiting = Waiting(pa.schema([("joint", pa.string())]))
+    >>> for names in (["1", "2"], ["3"]):
+    ...     waiting.add(pa.table({"joint": names}))
+    >>> waiting.num_rows, waiting.rows(1, 3).to_pydict()
+    (3, {'joint': ['2', '3']})
+    """
+
+    def __init__(self, schema: pa.Schema, in_memory: int = IN_MEMORY) -> None:
+        self.schema = schema
+        self._in_memory = in_memory
+        self._held: list[pa.RecordBatch] = []
+        self._bytes = 0
+        self._first = [0]
+        self._file: IO[bytes] | None = None
+        self._writer: Any = None
+        self._reader: Any = None
+
+    @property
+    def num_rows(self) -> int:
+        """How many rows wait."""
+        return self._first[-1]
+
+    def add(self, table: pa.Table) -> None:
+        """Add rows behind those that wait already; none may have been read.
+
+        Raises
+        ------
+        OutputError
+            When the temporary folder does not hold them.
+        """
+        for batch in table.combine_chunks().to_batches(max_chunksize=ROWS):
+            self._first.append(self.num_rows + batch.num_rows)
+            self._bytes += batch.nbytes
+            self._held.append(batch)
+        if self._writer is not None or self._bytes > self._in_memory:
+            with _write_errors():
+                self._to_file()
+
+    def rows(self, start: int, stop: int) -> pa.Table:
+        """Give successive rows, from `start` up to, and without, `stop`."""
+        first = int(np.searchsorted(self._first, start, side="right")) - 1
+        parts = []
+        for number in range(first, len(self._first) - 1):
+            if self._first[number] >= stop:
+                break
+            begin = max(start - self._first[number], 0)
+            parts.append(self._batch(number).slice(begin, stop - self._first[number] - begin))
+        return pa.Table.from_batches(parts, self.schema)
+
+    def batches(self) -> Iterator[pa.RecordBatch]:
+        """Give all rows, in order."""
+        for number in range(len(self._first) - 1):
+            yield self._batch(number)
+
+    def _to_file(self) -> None:
+        if self._writer is None:
+            self._file = tempfile.TemporaryFile(prefix="asbuilt-")  # noqa: SIM115
+            self._writer = pa.ipc.new_file(pa.PythonFile(self._file, mode="w"), self.schema)
+        for batch in self._held:
+            self._writer.write_batch(batch)
+        self._held = []
+
+    def _batch(self, number: int) -> pa.RecordBatch:
+        if self._writer is None:
+            return self._held[number]
+        if self._reader is None:
+            with _write_errors():
+                self._writer.close()
+                assert self._file is not None
+                self._file.flush()
+            self._reader = pa.ipc.open_file(pa.PythonFile(self._file, mode="r"))
+        return self._reader.get_batch(number)
+
+
+@contextmanager
+def _write_errors() -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise OutputError(
+            f"{tempfile.gettempdir()}: rows that wait to be written cannot be kept in the temporary folder ({reason}); "
+            "make room there, or name another folder in the environment variable TMPDIR"
+        ) from error
