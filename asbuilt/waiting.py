@@ -70,9 +70,8 @@ class Waiting:
     (3, {'joint': ['2', '3']})
     """
 
-    def __init__(self, schema: pa.Schema, in_memory: int = IN_MEMORY) -> None:
+    def __init__(self, schema: pa.Schema) -> None:
         self.schema = schema
-        self._in_memory = in_memory
         self._held: list[pa.RecordBatch] = []
         self._bytes = 0
         self._first = [0]
@@ -97,7 +96,7 @@ class Waiting:
             self._first.append(self.num_rows + batch.num_rows)
             self._bytes += batch.nbytes
             self._held.append(batch)
-        if self._writer is not None or self._bytes > self._in_memory:
+        if self._writer is not None or self._bytes > IN_MEMORY:
             with _write_errors():
                 self._to_file()
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -168,7 +169,7 @@ class Outcome(OfJob):
     def _count(self) -> int:
         return len(self.routes.names)
 
-    def _by_route(self, many: Floats) -> dict[str, int]:
+    def _by_route(self, many: npt.NDArray[Any]) -> dict[str, int]:
         """Give whole numbers by the route's name; routes with none are left out."""
         return {name: int(number) for name, number in zip(self.routes.names, many.tolist(), strict=True) if number}
 
@@ -223,33 +224,34 @@ class Whole(OfJob):
             `records_read`, `inspections_placed`, `records_set_aside`, and counts by reason, verdict,
             inspection state and finding.
         """
-        parts = Added(*zip(*self.added, strict=True))
-        aside = counted(self.placed.records.reason)
+        parts, aside = self.added, counted(self.placed.records.reason)
+        at_joints = [one.findings_at_joints for one in parts]
+        on_lengths = [one.findings_on_lengths for one in parts]
         return {
             "records_read": len(self.log),
             "inspections_placed": int(self.placed.records.placed.sum()),
             "records_set_aside": sum(aside.values()),
             "set_aside_by_reason": aside,
             "routes": len(self.routes.names),
-            "routes_with_joints": sum(parts.routes_with_joints),
-            "joints": sum(parts.joints),
-            "joints_by_position": most_frequent(parts.by_position),
-            "joints_by_verdict": most_frequent(parts.by_verdict),
-            "verdicts_wrong_at_most": _together(parts.wrong_at_most),
-            "verdicts_of_unknown_rate": _together(parts.of_unknown_rate),
+            "routes_with_joints": sum(one.routes_with_joints for one in parts),
+            "joints": sum(one.joints for one in parts),
+            "joints_by_position": most_frequent(one.by_position for one in parts),
+            "joints_by_verdict": most_frequent(one.by_verdict for one in parts),
+            "verdicts_wrong_at_most": _together(one.wrong_at_most for one in parts),
+            "verdicts_of_unknown_rate": _together(one.of_unknown_rate for one in parts),
             "shots_without_elevation": self._without_elevation,
             "shot_spacing": self._shot_spacing,
             "basis": self._basis,
-            "joints_by_inspection": most_frequent(parts.by_inspection),
-            "findings": sum(one.total() for one in (*parts.findings_at_joints, *parts.findings_on_lengths)),
-            "findings_by_code": most_frequent([*parts.findings_at_joints, _in_order(parts.findings_on_lengths)]),
-            "joints_missing_at_least": _together(parts.missing_at_least),
+            "joints_by_inspection": most_frequent(one.by_inspection for one in parts),
+            "findings": sum(found.total() for found in (*at_joints, *on_lengths)),
+            "findings_by_code": most_frequent([*at_joints, _in_order(on_lengths)]),
+            "joints_missing_at_least": _together(one.missing_at_least for one in parts),
             "ties": self._closures,
             "lengths": [one.as_counts() for one in self.intervals],
             "survey_check": self.checked.as_counts() if self.checked is not None else None,
             # A job that asks for either has one part.
-            "restraint": parts.restraint[0],
-            "pressure_tests": parts.pressure_tests[0],
+            "restraint": parts[0].restraint,
+            "pressure_tests": parts[0].pressure_tests,
         }
 
     @property

@@ -254,7 +254,7 @@ def _notes(done: Whole) -> pa.Table:
     )
 
 
-def _run(done: Whole, made_at: dt.datetime) -> pa.Table:
+def run_table(done: Whole, made_at: dt.datetime) -> pa.Table:
     counts = done.counts
     inputs = [{"path": path, "sha256": digest} for path, digest in done.inputs]
     matches = [{"file": file, "field": field, "column": column} for file, field, column in done.log.matches]
@@ -330,11 +330,12 @@ OF_JOB: dict[str, Callable[[Whole], pa.Table]] = {
     "required": _required,
     "notes": _notes,
 }
-"""The other layers but `run`."""
-_ORDER = (
+"""The other layers but `run`, each made of the whole job."""
+TABLES = (
     "joints", "segments", "findings", "centerline", "restraint", "pressure_tests", "inspections", "set_aside",
     "stationing", "required", "notes",
 )  # fmt: skip
+"""The layers but `run`, in the order in which they are written."""
 
 
 def layers(done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt.datetime) -> Iterator[Layer]:
@@ -346,14 +347,14 @@ def layers(done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt
     of_routes : function of the name of a layer of `OF_ROUTES`
     made_at : datetime
     """
-    for name in _ORDER:
+    for name in TABLES:
         if name in OF_ROUTES:
             yield Layer(name, of_routes(name))
         elif name in OF_RECORDS:
             yield Layer(name, _rows(done, name))
         else:
             yield Layer(name, OF_JOB[name](done))
-    yield Layer("run", _run(done, made_at))
+    yield Layer("run", run_table(done, made_at))
 
 
 def _rows(done: Whole, name: str) -> Rows:

@@ -120,7 +120,7 @@ class Routes:
             first=self.first[start : stop + 1] - low,
             start_station=self.start_station[start:stop],
             profiles=self.profiles[start:stop],
-            equations=tuple((route - start, *rest) for route, *rest in self.equations if start <= route < stop),
+            equations=equations_of(self.equations, start, stop),
             calibration=self.calibration.of_routes(start, stop) if self.calibration is not None else None,
             among=Among(start, self.along[low:high], self._beside(low, high), self.farthest),
             **parts,
@@ -176,6 +176,13 @@ class Routes:
     def vertex_route(self) -> Ints:
         """Route of each vertex, shape (vertices,)."""
         return np.repeat(np.arange(len(self.names)), np.diff(self.first))
+
+
+def equations_of(
+    equations: tuple[tuple[int, float, float], ...], start: int, stop: int
+) -> tuple[tuple[int, float, float], ...]:
+    """Give the station equations of successive routes, from `start` up to, and without, `stop`, numbered from 0."""
+    return tuple((route - start, back, ahead) for route, back, ahead in equations if start <= route < stop)
 
 
 _OF_VERTICES = (

@@ -18,7 +18,7 @@ from asbuilt.errors import JobFileError
 from asbuilt.line import stationing, ties
 from asbuilt.line.names import RouteNames
 from asbuilt.line.nearest import nearest
-from asbuilt.line.routes import Located, Routes, between, locate
+from asbuilt.line.routes import Located, Routes, between, equations_of, locate
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -62,7 +62,7 @@ class StationedLine:
 
     def of_routes(self, start: int, stop: int) -> StationedLine:
         """Give successive routes as a line of their own, from `start` up to, and without, `stop`."""
-        equations = tuple((route - start, *rest) for route, *rest in self.equations if start <= route < stop)
+        equations = equations_of(self.equations, start, stop)
         return replace(self, routes=self.routes.of_routes(start, stop), equations=equations)
 
     @cached_property
