@@ -28,6 +28,7 @@ from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, verdicts
 from asbuilt.judging.judge import Ready, judge
+from asbuilt.judging.usual import usual_of
 from asbuilt.layers.outcome import Added, Outcome, Whole
 from asbuilt.layers.tables import Gathered
 from asbuilt.line import projection
@@ -218,6 +219,7 @@ def _placed(
         ground=ground,
         checked=checked.accuracy,
         confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
+        usual=usual_of(log, joints, placed.records.joint),
         today=today,
         to_map=to_map,
         to_degrees=to_degrees,

@@ -1,13 +1,12 @@
 """The check of entries far from the others of their column, as if in another unit or with a slipped decimal point.
 
 A single entry is judged against what most joints of the log say; that a whole column is in another unit, its header and
-the job must say. Dates are held against the rows above and below them.
+the job must say.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -17,14 +16,9 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.judging.judged import Found, Judged, piece_joint, plain, say
 from asbuilt.judging.readings import in_other_unit
+from asbuilt.judging.usual import mean_reading
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
-from asbuilt.placing.sequence import in_order
 
-if TYPE_CHECKING:
-    from asbuilt.inputs.log import Log
-
-ENOUGH = 8
-"""Joints that must have an entry, for what is usual to be known."""
 _SLIPS = (10.0, 0.1, 100.0, 0.01)
 _LIKE = 0.02
 """Lengths that differ by less than this part are those of one pipe."""
@@ -34,10 +28,6 @@ _APART_F, _LIKE_F = 25.0, 27.0
 """A temperature so far from the usual one, and as near to it in the other unit, is in that."""
 _NO_GASKET_F = 200.0
 """No gasket lies in such heat before it is fitted; common practice, no source."""
-_IN_TURN = 0.7
-"""A log of which so much is in the order of its dates was kept day by day."""
-_YEAR, _WEEKS, _WINDOW = 300, 20, 31
-"""Days by which a wrong year, or month and day exchanged, at least put a date off; and that an open end reaches."""
 
 
 class _Odd(NamedTuple):
@@ -89,9 +79,9 @@ def _none(unit: str) -> _Odd:
 def _lengths(judged: Judged) -> _Odd:
     """Find laid lengths that are those of the other pipes but for a decimal point, or in the other unit."""
     laid, records = judged.number("laid_length"), judged.job.records
-    if np.count_nonzero(laid > 0) < ENOUGH:
+    usual = judged.usual.laid_length
+    if np.isnan(usual):
         return _none(judged.symbol)
-    usual = float(np.nanmedian(laid))
     other, word = ("us-ft", "feet") if records.station_unit == "m" else ("m", "metres")
     factors = [*_SLIPS, units.factor(other, records.station_unit)]
     like = [np.abs(laid * factor - usual) <= _LIKE * usual for factor in factors]
@@ -116,16 +106,14 @@ def _readings(judged: Judged) -> list[_Odd]:
     unit = judged.job.records.readings_in
     other = "in" if unit == "mm" else "mm"
     found = []
-    for fields, named in ((GAP_FIELDS, "gap readings"), (GAUGE_FIELDS, "feeler-gauge depths")):
-        read = [judged.number(field) for field in fields if field in judged.log.fields]
-        if not read:
-            continue
-        count = np.sum([np.isfinite(one) for one in read], axis=0)
-        mean = np.where(count > 0, np.nansum(read, axis=0) / np.maximum(count, 1), np.nan)
-        rows = np.flatnonzero(in_other_unit(mean, unit))
+    for fields, named, usual in (
+        (GAP_FIELDS, "gap readings", judged.usual.gaps),
+        (GAUGE_FIELDS, "feeler-gauge depths", judged.usual.gauges),
+    ):
+        mean = mean_reading(judged.log, fields, judged.joints.record)
+        rows = np.flatnonzero(in_other_unit(mean, usual, unit))
         if not len(rows):
             continue
-        usual = float(np.nanmedian(mean))
         message = say(
             f"{named} of ", plain(mean[rows]), f" {unit} on average, where the usual ones are {usual:.3g} {unit}, as "
             f"if written in {other}",
@@ -137,9 +125,9 @@ def _readings(judged: Judged) -> list[_Odd]:
 def _temperatures(judged: Judged) -> _Odd:
     """Find gasket temperatures that are in the other of Fahrenheit and Celsius."""
     unit, value = judged.job.records.temperatures_in, judged.number("gasket_temperature")
-    if np.count_nonzero(np.isfinite(value)) < ENOUGH:
+    usual = judged.usual.temperature
+    if np.isnan(usual):
         return _none(unit)
-    usual = float(np.nanmedian(value))
     # As it would be, had it been written in the other unit; values are in Fahrenheit.
     as_other = value * 1.8 + 32.0 if unit == "F" else (value - 32.0) / 1.8
     in_other = (np.abs(value - usual) > _APART_F) & (np.abs(as_other - usual) < _LIKE_F)
@@ -149,72 +137,3 @@ def _temperatures(judged: Judged) -> _Odd:
     why = pc.if_else(pa.array(in_other[rows]), f"written in {other}", "its decimal point had slipped")
     message = say("gasket at ", plain(shown), f" {unit}, where the usual is {middle:.3g} {unit}, as if ", why)
     return _Odd(rows, message, shown, middle, unit, ("gasket_temperature",))
-
-
-def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
-    """Find dates that stand out of turn in a log kept day by day, and that another year, or month for day, puts right.
-
-    Parameters
-    ----------
-    log : Log
-
-    Returns
-    -------
-    records : array of int
-    why : list of str
-    """
-    days = pc.cast(log.fields["inspected_on"], pa.int32())
-    dated = np.flatnonzero(as_mask(days.is_valid()))
-    records: list[int] = []
-    why: list[str] = []
-    file = pc.dictionary_encode(log.file).indices.to_numpy()[dated]
-    for rows in np.split(dated, np.flatnonzero(np.diff(file)) + 1) if len(dated) else []:
-        day = days.take(pa.array(rows)).to_numpy()
-        if len(day) < ENOUGH or (np.diff(day) >= 0).all():
-            continue
-        kept = in_order(day.tolist())
-        if kept.mean() < _IN_TURN:
-            continue
-        for at in np.flatnonzero(~kept).tolist():
-            told = _put_right(int(day[at]), *_around(kept, day, at))
-            if told is not None:
-                records.append(int(rows[at]))
-                why.append(told)
-    return np.array(records, dtype=np.int64), why
-
-
-def _around(kept: Bools, day: Ints, at: int) -> tuple[int | None, int | None]:
-    """Give the days of the rows in turn before and behind a row; None where there is none."""
-    before, behind = np.flatnonzero(kept[:at]), np.flatnonzero(kept[at:])
-    return (int(day[before[-1]]) if len(before) else None, int(day[at + behind[0]]) if len(behind) else None)
-
-
-def _put_right(day: int, before: int | None, behind: int | None) -> str | None:
-    """Say what would put a day between those before and behind it: another year, or month and day exchanged."""
-    assert before is not None or behind is not None
-    low = before if before is not None else int(behind or 0) - _WINDOW
-    high = behind if behind is not None else low + _WINDOW
-    date = _date(day)
-    between = " and ".join(str(_date(one)) for one in (before, behind) if one is not None)
-    rows = "the rows before and behind it are" if before is not None and behind is not None else "the row beside it is"
-    for year in {_date(low).year, _date(high).year}:
-        other = _replaced(date, year, date.month, date.day)
-        if other is not None and low <= other <= high and abs(other - day) >= _YEAR:
-            return f"dated {date}, while {rows} of {between}, as if the year were wrong"
-    other = _replaced(date, date.year, date.day, date.month)
-    narrow = before is not None and behind is not None and high - low <= _WINDOW
-    if narrow and other is not None and low <= other <= high and abs(other - day) >= _WEEKS:
-        return f"dated {date}, while {rows} of {between}, as if month and day were exchanged"
-    return None
-
-
-def _date(day: int) -> dt.date:
-    return dt.date(1970, 1, 1) + dt.timedelta(days=day)
-
-
-def _replaced(date: dt.date, year: int, month: int, day: int) -> int | None:
-    """Give a date with other parts as a day; None where no calendar has it."""
-    try:
-        return (date.replace(year=year, month=month, day=day) - dt.date(1970, 1, 1)).days
-    except ValueError:
-        return None

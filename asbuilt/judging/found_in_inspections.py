@@ -14,7 +14,6 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.inputs.trouble import remark_words, tells
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another
-from asbuilt.judging.found_in_entries import dates_out_of_turn
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
 from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
 from asbuilt.keys.fields import FALLBACK_REQUIRED
@@ -173,8 +172,7 @@ def _still_to_come(judged: Judged, told: Ints) -> tuple[Ints, pa.Array]:
 
 def _out_of_turn(judged: Judged, told: Ints) -> tuple[Ints, pa.Array]:
     """Find joints with a record whose date stands out of turn in the log, but for those that are told of already."""
-    records, why = dates_out_of_turn(judged.log)
-    joint = judged.joint_of_record[records]
+    why, joint = judged.usual.why, judged.joint_of_record[judged.usual.out_of_turn]
     joints, first = np.unique(joint, return_index=True)
     new = (joints >= 0) & ~np.isin(joints, told)
     return joints[new], pa.array([why[at] for at in first[new].tolist()], pa.string())

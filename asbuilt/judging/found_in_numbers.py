@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Ints, as_ints, as_mask
+from asbuilt.arrays import Ints, as_ints, as_mask
 from asbuilt.checks import ROWS
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.judging.judged import Found, Judged, nothing_found, plain, say
@@ -25,8 +25,6 @@ WHAT_WAS_LAID = ("kind", "size", "joint_type", "laid_length", "bend_angle")
 """Fields of the pipe itself, which no second inspection changes."""
 _NAMED = 5
 """Rows named in a finding."""
-_RUN = 3
-"""So many records one below the other that repeat joints are a page of the log, and not one joint looked at again."""
 
 
 def joint_repeated(judged: Judged) -> Found:
@@ -84,7 +82,7 @@ def failure_overruled(judged: Judged) -> Found:
     if not overruled:
         return nothing_found()
     counts, day = judged.joints.record, _days(judged.log)
-    run, mostly_passed = _pages_repeated(judged)
+    run, mostly_passed = judged.usual.run, judged.usual.mostly_passed
     record = np.flatnonzero(judged.joint_of_record >= 0)
     other = _differing(judged, record, counts[judged.joint_of_record[record]], WHAT_WAS_LAID)
     joints, said = [], []
@@ -128,34 +126,6 @@ def _days(log: Log) -> Ints:
     if "inspected_on" not in log.fields:
         return np.full(len(log), -1, dtype=np.int64)
     return as_ints(pc.cast(log.fields["inspected_on"], pa.int32()), -1)
-
-
-def _pages_repeated(judged: Judged) -> tuple[Ints, Bools]:
-    """Find rows one below the other that repeat joints, most of which had passed before: shapes (records,).
-
-    Returns
-    -------
-    run : array of int
-        How many such rows each record stands among.
-    mostly_passed : array of bool
-        True where they are a page of joints that had mostly passed.
-    """
-    joint, many = judged.joint_of_record, len(judged.log)
-    failed = np.zeros(many, dtype=np.bool_)
-    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS, judged.log.fields):
-        failed |= as_mask(pc.equal(judged.log.fields[field], "no"))
-    placed = np.flatnonzero(joint >= 0)
-    first = np.full(len(judged.joints), many, dtype=np.int64)
-    np.minimum.at(first, joint[placed], placed)
-    again = placed[placed > first[joint[placed]]]
-    page = np.cumsum(np.diff(again, prepend=-2) != 1) - 1
-    length = np.bincount(page, minlength=1)
-    had_failed = failed[first[joint[again]]]
-    mostly = np.bincount(page, had_failed, minlength=1) <= length / 2.0
-    run, mostly_passed = np.zeros(many, dtype=np.int64), np.zeros(many, dtype=np.bool_)
-    run[again] = length[page]
-    mostly_passed[again] = (mostly & (length >= _RUN))[page]
-    return run, mostly_passed
 
 
 def _differing(judged: Judged, record: Ints, counts: Ints, names: Iterable[str]) -> dict[int, list[str]]:

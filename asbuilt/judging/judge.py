@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
     from asbuilt.judging.fittings import Bends
+    from asbuilt.judging.usual import Usual
     from asbuilt.line import projection
     from asbuilt.line.routes import Located, Routes
     from asbuilt.line.stationed import StationedLine
@@ -71,6 +72,8 @@ class Ready:
     """None where the job has no check shots."""
     confidence: float
     """Of the verdict on one joint."""
+    usual: Usual
+    """What the whole log says of its joints and records."""
     today: dt.date
     """Dates after it are doubtful."""
     to_map: projection.Step
@@ -130,6 +133,7 @@ class Ready:
             self,
             line=self.line.of_routes(start, stop),
             log=self.log.of_records(rows),
+            usual=self.usual.of_records(rows),
             placed=placed,
             doubts=self.doubts.of_routes(start, stop, int(first[start]), slice(low, high)),
         )
@@ -158,7 +162,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
     seen = survey.unbounded(seen, doubts.joints)
     unknown_bend = _without_angle(log, joints, bends)
-    measured = readings.read_readings(job, log, joints)
+    measured = readings.read_readings(job, log, joints, ready.usual.fitted_gap)
     found = verdicts.judge(
         verdicts.Evidence(
             seen=seen,
@@ -194,6 +198,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         joint_of_record=ready.placed.records.joint,
         family=family,
         today=ready.today,
+        usual=ready.usual,
         readings=measured,
         restraint=restraint.find_restraint(job, line, log, joints),
         tests=pressure.judge_tests(job, line, log, joints),

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.stretches import Stretches
     from asbuilt.judging.survey import Seen
     from asbuilt.judging.unlogged import Unlogged
+    from asbuilt.judging.usual import Usual
     from asbuilt.judging.verdicts import Judgement
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
@@ -69,6 +70,8 @@ class Judged:
     family: pa.Array
     """Joint family by which allowables and required fields are looked up."""
     today: dt.date
+    usual: Usual
+    """What the whole log says of its joints and records."""
     readings: Readings
     """What was read at each joint: how far in the spigot is, and the deflection that the gaps show."""
     restraint: Restraint

@@ -93,7 +93,7 @@ class Readings(NamedTuple):
     diameters: Diameters
 
 
-def read_readings(job: Job, log: Log, joints: Joints) -> Readings:
+def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float) -> Readings:
     """Fit the readings of each joint's present record.
 
     Parameters
@@ -101,6 +101,8 @@ def read_readings(job: Job, log: Log, joints: Joints) -> Readings:
     job : Job
     log : Log
     joints : Joints
+    usual_gap : float
+        As for `in_other_unit`.
 
     Returns
     -------
@@ -108,12 +110,11 @@ def read_readings(job: Job, log: Log, joints: Joints) -> Readings:
     """
     record = joints.record
     diameters = outside_diameters(log.number("size")[record], job.records.sizes_in, _own_diameters(log, record))
-    hours = [hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in log.fields]
-    gaps = fitted(_columns(log, [f"gap_{hour}" for hour in hours], record), clock_angles(hours))
+    gaps = fitted_gaps(log, record)
     depths = _columns(log, [field for field in GAUGE_FIELDS if field in log.fields], record)
     outside = diameters.outside_m * units.factor("m", job.records.readings_in)
     # A gap in millimetres among inches, or the other way round, says nothing of the deflection.
-    other_unit = in_other_unit(gaps.mean, job.records.readings_in)
+    other_unit = in_other_unit(gaps.mean, usual_gap, job.records.readings_in)
     measured, direction, sigma, across = deflections(gaps, np.where(other_unit, np.nan, outside), sigma_reading(job))
     reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside), other_unit]
     which = np.select(reasons, range(4), default=4)
@@ -122,23 +123,35 @@ def read_readings(job: Job, log: Log, joints: Joints) -> Readings:
     return Readings(gaps, measured, direction, sigma, across, vector, _spread(depths), reason, diameters)
 
 
-def in_other_unit(mean: Floats, unit: str) -> Bools:
+def fitted_gaps(log: Log, record: Ints) -> Fit:
+    """Fit the gaps of some records of a log."""
+    hours = [hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in log.fields]
+    return fitted(_columns(log, [f"gap_{hour}" for hour in hours], record), clock_angles(hours))
+
+
+def usual_reading(mean: Floats) -> float:
+    """Give the usual one of all mean readings of a job; NaN where too few joints have any."""
+    known = np.isfinite(mean)
+    return float(np.median(mean[known])) if np.count_nonzero(known) >= ENOUGH else np.nan
+
+
+def in_other_unit(mean: Floats, usual: float, unit: str) -> Bools:
     """Tell which mean readings are as far from the usual one as the other of inches and millimetres would put them.
 
     Parameters
     ----------
     mean : array, shape (joints,)
         NaN where nothing was read.
+    usual : float
+        As `usual_reading` gives it for all joints of the job.
     unit : of the readings, "in" or "mm"
 
     Examples
     --------
-    >>> in_other_unit(np.array([0.5] * 8 + [12.7, 1.1, np.nan]), "in").tolist()[7:]
+    >>> in_other_unit(np.array([0.5, 12.7, 1.1, np.nan]), 0.5, "in").tolist()
     [False, True, False, False]
     """
-    known = np.isfinite(mean)
-    usual = float(np.median(mean[known])) if np.count_nonzero(known) >= ENOUGH else 0.0
-    if usual <= 0.0:
+    if not usual > 0.0:
         return np.zeros(len(mean), dtype=np.bool_)
     large, small = (mean, usual) if unit == "in" else (usual, mean)
     times = np.divide(large, small, out=np.zeros(len(mean)), where=mean > 0.0)

@@ -1,0 +1,118 @@
+"""What the records of a whole log say of each: what is usual, dates in their turn, pages of joints that come again.
+
+It is found once for all records, before a large job is judged some routes at a time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow.compute as pc
+
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.judging import readings
+from asbuilt.judging.dates import dates_out_of_turn
+from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.vocabulary import YES_NO_FIELDS
+
+if TYPE_CHECKING:
+    from asbuilt.inputs.log import Log
+    from asbuilt.placing.joints import Joints
+
+_RUN = 3
+"""So many records one below the other that repeat joints are a page of the log, and not one joint looked at again."""
+
+
+@dataclass(frozen=True)
+class Usual:
+    """What most joints of a log say, NaN where too few say anything; and what its other rows say of a record."""
+
+    laid_length: float
+    temperature: float
+    gaps: float
+    """Mean gap, as `mean_reading` takes it."""
+    gauges: float
+    fitted_gap: float
+    """Mean gap, as it is fitted."""
+    out_of_turn: Ints
+    """Records whose date stands out of turn."""
+    why: tuple[str, ...]
+    """What would put each of them in turn."""
+    run: Ints
+    """How many rows that repeat joints, one below the other, each record stands among: shape (records,)."""
+    mostly_passed: Bools
+    """True where these are a page of joints that had mostly passed, shape (records,)."""
+
+    def of_records(self, rows: Ints) -> Usual:
+        """Give what is said of some records, in ascending order."""
+        kept = np.flatnonzero(np.isin(self.out_of_turn, rows))
+        return replace(
+            self,
+            out_of_turn=np.searchsorted(rows, self.out_of_turn[kept]),
+            why=tuple(self.why[at] for at in kept.tolist()),
+            run=self.run[rows],
+            mostly_passed=self.mostly_passed[rows],
+        )
+
+
+def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
+    """Find what is usual in a log.
+
+    Parameters
+    ----------
+    log : Log
+    joints : Joints
+    joint_of_record : array of int, shape (records,)
+        -1 where it is set aside.
+    """
+    laid, warm = (log.number(field)[joints.record] for field in ("laid_length", "gasket_temperature"))
+    dated = "inspected_on" in log.fields
+    out_of_turn, why = dates_out_of_turn(log) if dated else (np.zeros(0, dtype=np.int64), [])
+    run, mostly_passed = _pages_repeated(log, joint_of_record, len(joints))
+    return Usual(
+        laid_length=_middle(laid, laid > 0),
+        temperature=_middle(warm, np.isfinite(warm)),
+        gaps=readings.usual_reading(mean_reading(log, GAP_FIELDS, joints.record)),
+        gauges=readings.usual_reading(mean_reading(log, GAUGE_FIELDS, joints.record)),
+        fitted_gap=readings.usual_reading(readings.fitted_gaps(log, joints.record).mean),
+        out_of_turn=out_of_turn,
+        why=tuple(why),
+        run=run,
+        mostly_passed=mostly_passed,
+    )
+
+
+def mean_reading(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:
+    """Give the mean of what was read around each joint, NaN where nothing was: shape (joints,)."""
+    read = [log.number(field)[record] for field in fields if field in log.fields]
+    if not read:
+        return np.full(len(record), np.nan)
+    count = np.sum([np.isfinite(one) for one in read], axis=0)
+    return np.where(count > 0, np.nansum(read, axis=0) / np.maximum(count, 1), np.nan)
+
+
+def _middle(values: Floats, told: Bools) -> float:
+    return float(np.nanmedian(values)) if np.count_nonzero(told) >= readings.ENOUGH else np.nan
+
+
+def _pages_repeated(log: Log, joint: Ints, joints: int) -> tuple[Ints, Bools]:
+    """Find rows one below the other that repeat joints, most of which had passed before: as for `Usual`."""
+    many = len(log)
+    failed = np.zeros(many, dtype=np.bool_)
+    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS, log.fields):
+        failed |= as_mask(pc.equal(log.fields[field], "no"))
+    placed = np.flatnonzero(joint >= 0)
+    first = np.full(joints, many, dtype=np.int64)
+    np.minimum.at(first, joint[placed], placed)
+    again = placed[placed > first[joint[placed]]]
+    page = np.cumsum(np.diff(again, prepend=-2) != 1) - 1
+    length = np.bincount(page, minlength=1)
+    had_failed = failed[first[joint[again]]]
+    mostly = np.bincount(page, had_failed, minlength=1) <= length / 2.0
+    run, mostly_passed = np.zeros(many, dtype=np.int64), np.zeros(many, dtype=np.bool_)
+    run[again] = length[page]
+    mostly_passed[again] = (mostly & (length >= _RUN))[page]
+    return run, mostly_passed
