@@ -43,8 +43,16 @@ def test_every_command_shown_exists(line):
         assert (ROOT / words[1]).is_file()
         assert words[2:] in ([], ["demo"], ["test"])
         return
-    assert words[0] == "asbuilt"
-    options = {name for parameter in cli.commands[words[1]].params for name in parameter.opts}
+    if words[:2] == ["pip", "install"]:
+        known = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["optional-dependencies"]
+        assert set(re.findall(r"asbuilt\[(.*?)\]", line)) <= set(known)
+        return
+    if words[0] == "dask":
+        command = pytest.importorskip(f"distributed.cli.dask_{words[1]}").main
+    else:
+        assert words[0] == "asbuilt"
+        command = cli.commands[words[1]]
+    options = {name for parameter in command.params for name in (*parameter.opts, *parameter.secondary_opts)}
     assert {word for word in words if word.startswith("--")} <= options
 
 
