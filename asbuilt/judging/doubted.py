@@ -128,14 +128,14 @@ def against_the_log(
     logged = _logged(job, line, log, joints)
     start, _ = line.station_at_distance(np.arange(len(routes.names)), np.zeros(len(routes.names)))
     texts = stationing.format_stations(start, form).to_pylist()
-    found = against_log.direction(routes, logged)
+    left = against_log.unexplained(doubts, routes, logged)
+    found = against_log.direction(routes, logged, left)
     # Ties and joints surveyed themselves would not fit a line that runs the other way.
     told = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
     notes = against_log.refuse_backward(
         routes, found._replace(forward=found.forward | told), job.centerline.starts, [text or "" for text in texts],
         np.unique(joints.route),
     )  # fmt: skip
-    left = against_log.unexplained(doubts, routes, logged)
     changed = heights.without_spikes(routes, left)
     if changed is not routes:
         line, joints = replace(line, routes=changed), _with_elevations(changed, joints)

@@ -38,11 +38,34 @@ def joint_repeated(judged: Judged) -> Found:
     # A joint without a number shares its key with all others without one: only its own records are its rows.
     own = np.where(named, key, int(key.max(initial=0)) + 1 + np.arange(len(key)))
     told = pa.array(_rows_told(judged.log, np.where(placed, own[judged.joint_of_record], -1), own[rows]), pa.string())
-    same = say(plain(records[rows].astype(np.float64)), " records of this joint; the latest one counts")
+    kept = _kept(judged)
+    which = pa.array([kept.get(joint, "; the latest one counts") for joint in rows.tolist()], pa.string())
+    same = say(plain(records[rows].astype(np.float64)), " records of this joint", which)
     same = say(same, _contradicting(judged, rows), told)
     apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route", told)
     value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
     return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+
+
+def _kept(judged: Judged) -> dict[int, str]:
+    """Say of joints that failed why the failure counts, where another record says that they passed.
+
+    Only where one of the two has no date, so that nothing shows which was made later.
+    """
+    log, day, said = judged.log, _days(judged.log), {}
+    record = np.flatnonzero(judged.joint_of_record >= 0)
+    counts = judged.joints.record[judged.joint_of_record[record]]
+    for field in (one for one in EVIDENCE_FIELDS if one in YES_NO_FIELDS and one in log.fields):
+        passed = as_mask(pc.equal(log.fields[field].take(pa.array(record)), "yes"))
+        failed = as_mask(pc.equal(log.fields[field].take(pa.array(counts)), "no"))
+        for one in np.flatnonzero(passed & failed & ((day[record] < 0) != (day[counts] < 0))).tolist():
+            failure, passing = _row_names(log, np.array([counts[one], record[one]]))
+            said[int(judged.joint_of_record[record[one]])] = (
+                f"; row {failure} counts, in which it did not pass ({field}); row {passing} says that it passed, and "
+                "one of the two has no date, so that nothing shows which was made later: have the date filled in, or "
+                "the joint looked at again"
+            )
+    return said
 
 
 def _contradicting(judged: Judged, joints: Ints) -> pa.Array:
@@ -91,7 +114,7 @@ def failure_overruled(judged: Judged) -> Found:
         if mostly_passed[latest]:
             why = f"it stands among {run[latest]} rows that repeat joints of which most had passed"
         elif day[latest] < 0 or (day[records] < 0).any() or (day[records] == day[latest]).any():
-            why = "it is of the same day, or one of the two has no date"
+            why = "it is of the same day, or neither has a date"
         elif joint in other:
             why = f"the two differ in what was laid ({', '.join(other[joint])})"
         else:

@@ -10,12 +10,14 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, as_ints
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.line import stationing
 from asbuilt.line.routes import Located, points
 from asbuilt.placing.naming import distinct_names, joint_names, joint_uids, route_and_name
 from asbuilt.placing.places import Places, offset_points
 from asbuilt.placing.positions import Positions
+from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -30,7 +32,7 @@ class Joints:
     """Joints in order along their routes: shapes (joints,)."""
 
     record: Ints
-    """The record that gives the joint's present state."""
+    """The record that gives the joint's present state: its latest one, or a failure that nothing dated made good."""
     position: Ints
     """The record that gives its place: the latest one with a surveyed position, or else its present one."""
     records: Ints
@@ -118,6 +120,7 @@ def gather(
     name = joint_names(log.text("joint"), places.station, form).take(pa.array(placed))
     group = _same_joint(route[placed], name, places.distance[placed], same_place)
     latest, records = _latest(log, placed, group)
+    latest = _failures_kept(log, placed, group, latest)
     spot = placed[_latest_surveyed(log, placed, group, latest, surveyed.known)]
     # Joints in a riser have one horizontal distance; their place on the line tells them apart.
     by_place = (places.located.weight[spot], places.located.vertex[spot], places.distance[spot])
@@ -194,3 +197,30 @@ def _latest(log: Log, placed: Ints, group: Ints) -> tuple[Ints, Ints]:
     so_far = np.maximum.accumulate(day + group[in_log] * LONG_AGO) - group[in_log] * LONG_AGO
     order = in_log[np.lexsort((np.where(day == 0, so_far, day), group[in_log]))]
     return order[np.cumsum(records) - 1], records
+
+
+def _failures_kept(log: Log, placed: Ints, group: Ints, latest: Ints) -> Ints:
+    """Let a failure count where its joint's latest record says it passed, and one of the two has no date.
+
+    Nothing then shows which of them was made later; a pass of a later day than the failure's shows that it was made
+    good. Where neither has a date, the order of the log is all that there is.
+    """
+    if "inspected_on" not in log.fields or len(latest) == len(group):
+        return latest
+    day = as_ints(pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed)), 0)
+    if log.last_day is not None:
+        day = np.where(day > (log.last_day - dt.date(1970, 1, 1)).days, 0, day)
+    counts = latest[group]
+    kept: list[Ints] = []
+    for field in (one for one in EVIDENCE_FIELDS if one in YES_NO_FIELDS and one in log.fields):
+        text = log.fields[field].take(pa.array(placed))
+        passed, failed = (as_mask(pc.equal(text, word)) for word in ("yes", "no"))
+        made_good = np.zeros(len(latest), dtype=np.int64)
+        np.maximum.at(made_good, group[passed], day[passed])
+        undated = (day == 0) != (day[counts] == 0)
+        kept.append(np.flatnonzero(failed & passed[counts] & undated & ((day == 0) | (made_good[group] <= day))))
+    rows = np.unique(np.concatenate(kept)) if kept else latest[:0]
+    # The last of several, in the order of the log.
+    counting = latest.copy()
+    counting[group[rows]] = rows
+    return counting

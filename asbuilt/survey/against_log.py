@@ -25,6 +25,12 @@ LEAST_ALONE = np.radians(20.0)
 """Angle from which one bend alone can tell a direction."""
 AT_A_SHOT = 0.05
 """Laying lengths within which a shot is at a joint."""
+AT_A_CORNER = 0.25
+"""Laying lengths within which a bend is at a corner of the line."""
+CORNER_SLACK = np.radians(6.0)
+"""A corner is a bend's where it turns by the bend's angle to within this, or to within a quarter of that angle."""
+_CORNERS_TRIED = 4
+"""Corners on either side of a place among which the nearest one of an angle is looked for."""
 SOME = 100
 """Shots of a route by which its direction is told."""
 _COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
@@ -140,44 +146,128 @@ class Direction(NamedTuple):
     """What tells it."""
 
 
-def direction(routes: Routes, logged: Logged) -> Direction:
+def direction(routes: Routes, logged: Logged, doubts: Sequence[Doubt] = ()) -> Direction:
     """Tell from bends, and from shots at the joints, which way each line runs.
 
     Parameters
     ----------
     routes : Routes
     logged : Logged
+    doubts : sequence of Doubt
+        Those that make lines longer than they are: what lies ahead of them is looked for as far ahead.
     """
     count = len(routes.names)
     none = np.zeros(count, dtype=np.bool_)
     found = Direction(none.copy(), none.copy(), [""] * count)
     if routes.pieces is not None:
         return found._replace(forward=~none)
-    _by_bends(routes, logged, found)
+    _by_bends(routes, logged, doubts, found)
     _by_shots(routes, logged, found)
     return found
 
 
-def _by_bends(routes: Routes, logged: Logged, found: Direction) -> None:
+def _by_bends(routes: Routes, logged: Logged, doubts: Sequence[Doubt], found: Direction) -> None:
     """Compare where the line turns with the bends of the log; bends that lie alike from either end tell nothing."""
     rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_BEND))
     if not len(rows):
         return
-    route, at, angle = logged.route[rows], logged.distance[rows], logged.angle[rows]
-    there = _turn_around(routes, route, at, REACH * logged.laying)
-    mirrored = _turn_around(routes, route, routes.length[route] - at, REACH * logged.laying)
-    here_alone = (there > angle / 2) & (mirrored < angle / 4)
-    other_alone = (mirrored > angle / 2) & (there < angle / 4)
+    route, angle, laying = logged.route[rows], logged.angle[rows], logged.laying
+    at, from_end = _with_doubts(routes, route, logged.distance[rows], doubts)
+    there = _turn_around(routes, route, at, REACH * laying)
+    mirrored = _turn_around(routes, route, from_end, REACH * laying)
+    corners = _corners(routes, laying)
+    here, other = (_to_corner(routes, corners, route, place, angle) for place in (at, from_end))
+    with np.errstate(invalid="ignore"):
+        off, off_other = np.abs(here.off), np.abs(other.off)
+        fits, fits_other = off <= AT_A_CORNER * laying, off_other <= AT_A_CORNER * laying
+        # A bend between two shots turns the line at the nearer of them, which may be half a leg away.
+        misses, misses_other = off > np.maximum(laying, here.leg / 2.0), off_other > np.maximum(laying, other.leg / 2.0)
+    here_alone = ((there > angle / 2) & (mirrored < angle / 4)) | (fits & (misses_other | np.isnan(off_other)))
+    # Where both see one corner, near the middle of the line, the turn within reach of both tells nothing.
+    nearer = fits_other & misses & (here.vertex == other.vertex)
+    other_alone = ((mirrored > angle / 2) & (there < angle / 4) & ~misses_other) | nearer
+    against = (there < angle / 4) | nearer
+    turns_there = (mirrored > angle / 2) & ~misses_other
     for number in np.unique(route).tolist():
         mine = route == number
-        here, other, wanted = here_alone[mine], other_alone[mine], angle[mine]
-        found.forward[number] |= bool(here.any() and not other.any() and np.mean(there[mine] > wanted / 2) >= 0.5)
+        by_here, by_other, wanted = here_alone[mine], other_alone[mine], angle[mine]
+        found.forward[number] |= bool(by_here.any() and not by_other.any() and np.mean(there[mine] > wanted / 2) >= 0.5)
         # A curve turns as much as one small bend within that reach.
-        telling = bool(np.count_nonzero(other) > 1 or wanted[other].max(initial=0.0) >= LEAST_ALONE)
-        if telling and np.mean(there[mine] < wanted / 4) >= 0.8 and np.mean(mirrored[mine] > wanted / 2) >= 0.8:
+        telling = bool(np.count_nonzero(by_other) > 1 or wanted[by_other].max(initial=0.0) >= LEAST_ALONE)
+        if telling and np.mean(against[mine]) >= 0.8 and np.mean(turns_there[mine]) >= 0.8:
             found.backward[number] = True
-            which = logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist()
-            found.by[number] = f"the line turns by the bends of the log ({', '.join(which)})"
+            which = ", ".join(logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist())
+            known, symbol = mine & nearer, units.SYMBOLS[routes.unit]
+            if known.any():
+                which += (
+                    f": {off_other[known].max():.1f} {symbol} off, and {off[known].min():.1f} {symbol} as it is drawn"
+                )
+            found.by[number] = f"the line turns by the bends of the log ({which})"
+
+
+def _with_doubts(routes: Routes, route: Ints, at: Floats, doubts: Sequence[Doubt]) -> tuple[Floats, Floats]:
+    """Give places along the line, and those as far from its other end, each past the shots that make it longer."""
+    ahead, back = at.copy(), at.copy()
+    for one in doubts:
+        if one.longer > 0:
+            mine = route == one.route
+            ahead[mine & (at > one.start)] += one.longer
+            back[mine & (at > routes.length[one.route] - one.start - one.longer)] += one.longer
+    return ahead, routes.length[route] - back
+
+
+class _Corners(NamedTuple):
+    """Where lines turn sharply, as a bend does: shapes (corners,), in order along the routes."""
+
+    vertex: Ints
+    key: Floats
+    """Distance along the route, put behind one another for all routes."""
+    wide: float
+    """By how much the keys of successive routes differ."""
+    turn: Floats
+    """Radians, within `AT_A_CORNER` of it."""
+    leg: Floats
+    """The longer of the legs beside it."""
+
+
+class _ToCorner(NamedTuple):
+    """From places to the nearest corners of their angles: shapes (places,); NaN and -1 where there is none near."""
+
+    off: Floats
+    """How far ahead of the place the corner lies; negative where it lies behind."""
+    leg: Floats
+    vertex: Ints
+
+
+def _corners(routes: Routes, laying: float) -> _Corners:
+    _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    around = _turn_around(routes, routes.vertex_route, routes.distance, AT_A_CORNER * laying)
+    vertex = np.flatnonzero((around >= LEAST_BEND - CORNER_SLACK) & np.isfinite(back) & np.isfinite(ahead))
+    wide = 4.0 * float(routes.length.max()) + 1.0
+    key = routes.distance[vertex] + routes.vertex_route[vertex] * wide
+    return _Corners(vertex, key, wide, around[vertex], np.fmax(back, ahead)[vertex])
+
+
+def _to_corner(routes: Routes, corners: _Corners, route: Ints, at: Floats, angle: Floats) -> _ToCorner:
+    """Find the nearest corner that turns by the angle of the bend at each place."""
+    nothing = np.full(len(at), np.nan)
+    if not len(corners.vertex):
+        return _ToCorner(nothing, nothing, np.full(len(at), -1, dtype=np.int64))
+    beside = np.searchsorted(corners.key, at + route * corners.wide)[:, None]
+    tried = beside + np.arange(-_CORNERS_TRIED, _CORNERS_TRIED)
+    inside = (tried >= 0) & (tried < len(corners.vertex))
+    tried = tried.clip(0, len(corners.vertex) - 1)
+    same = inside & (routes.vertex_route[corners.vertex[tried]] == route[:, None])
+    alike = np.abs(corners.turn[tried] - angle[:, None]) <= np.maximum(angle / 4.0, CORNER_SLACK)[:, None]
+    off = np.where(same & alike, routes.distance[corners.vertex[tried]] - at[:, None], np.inf)
+    best = np.abs(off).argmin(axis=1)
+    rows = np.arange(len(at))
+    corner, off = tried[rows, best], off[rows, best]
+    known = np.isfinite(off)
+    return _ToCorner(
+        np.where(known, off, np.nan), np.where(known, corners.leg[corner], np.nan),
+        np.where(known, corners.vertex[corner], -1),
+    )  # fmt: skip
 
 
 def _turn_around(routes: Routes, route: Ints, distance: Floats, reach: float) -> Floats:

@@ -138,7 +138,6 @@ def test_a_pass_written_over_a_failure_is_told_where_nothing_shows_a_second_look
     for again, why in (
         (day(0, 10, date="2026-04-09"), "it stands among 10 rows that repeat joints of which most had passed"),
         (day(2, 3).assign(joint="3", station="0+40.00"), "it is of the same day"),
-        (day(2, 3, date="").assign(joint="3", station="0+40.00"), "one of the two has no date"),
         (day(2, 3, date="2026-04-09").assign(joint="3", station="0+40.00", size="8"), "what was laid (size)"),
     ):
         found = placed(first, again).findings.query("code == 'failure-overruled'")
@@ -146,6 +145,38 @@ def test_a_pass_written_over_a_failure_is_told_where_nothing_shows_a_second_look
         assert "did not pass in an earlier record: gauge" in found["message"].item()
         assert why in found["message"].item()
         assert "; rows 3 and " in found["message"].item()
+
+
+@pytest.mark.parametrize(("failed_on", "passed_on"), [("2026-04-01", ""), ("", "2026-04-09")])
+def test_a_failure_stays_where_the_pass_or_the_failure_has_no_date(failed_on, passed_on):
+    """An undated pass made a dated failure a joint without fault."""
+    first = day(0, 81)
+    first.loc[2, ["gauge", "date"]] = "fail", failed_on
+    later = day(2, 3, date=passed_on).assign(joint="3", station="0+40.00")
+    placement = placed(first, later)
+    assert placement.joints.query("joint == '3'")["inspection"].item() == "failed"
+    assert {"inspection-failed", "joint-repeated"} <= codes(placement)
+    assert "failure-overruled" not in codes(placement)
+    said = placement.findings.query("code == 'joint-repeated'")["message"].item()
+    assert "; row 3 counts, in which it did not pass (gauge); row 82 says that it passed, and one of" in said
+    assert "the latest one counts" not in said
+
+
+def test_a_failure_that_a_dated_pass_made_good_stays_so_beside_an_undated_one():
+    first = day(0, 81)
+    first.loc[2, "gauge"] = "fail"
+    again = [day(2, 3, date=one).assign(joint="3", station="0+40.00") for one in ("2026-04-09", "")]
+    placement = placed(first, *again)
+    assert "inspection-failed" not in codes(placement)
+    assert placement.joints.query("joint == '3'")["inspection"].item() != "failed"
+
+
+def test_without_any_dates_the_order_of_the_log_decides_and_that_is_told():
+    first = day(0, 81, date="")
+    first.loc[2, "gauge"] = "fail"
+    placement = placed(first, day(2, 3, date="").assign(joint="3", station="0+40.00"))
+    assert "failure-overruled" in codes(placement)
+    assert "inspection-failed" not in codes(placement)
 
 
 def test_a_joint_made_good_on_a_later_day_is_told_as_its_second_record_alone():

@@ -88,3 +88,51 @@ def test_a_curve_that_turns_as_much_as_a_small_bend_refuses_nothing():
     bends[10] = 11.25
     turns = np.where((np.arange(50) > 36) & (np.arange(50) < 44), 3.0, 0.0)
     assert ASKED in placed(curved(turns, np.full(50, PIPE)), np.arange(51), np.arange(51) * PIPE, bends)
+
+
+@pytest.mark.parametrize("joint", [22, 23, 26, 27])
+def test_a_bend_near_the_middle_tells_the_direction(joint):
+    """A line drawn backwards was accepted, and one drawn right was asked about, with its bend more than a pipe off."""
+    bends = np.zeros(50)
+    bends[joint] = 22.5
+    places = curved(bends[:49] + np.random.default_rng(joint).uniform(-1.2, 1.2, 49), np.full(49, PIPE))
+    right = placed(places, np.arange(50), np.arange(50) * PIPE, bends)
+    assert ASKED not in right
+    assert REFUSED not in right
+    told = placed(places[::-1], np.arange(50), np.arange(50) * PIPE, bends)
+    assert REFUSED in told
+    off = abs(49 - 2 * joint) * PIPE
+    assert off > 1.5 * 2 * PIPE or f"0.0 ft off, and {off:.1f} ft as it is drawn" in told
+
+
+def test_a_bend_one_pipe_from_its_place_tells_no_direction():
+    """A start station that is wrong by a pipe looks the same."""
+    bends = np.zeros(50)
+    bends[24] = 22.5
+    places = curved(bends[:49], np.full(49, PIPE))
+    assert ASKED in placed(places[::-1], np.arange(50), np.arange(50) * PIPE, bends)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("every", [1, 3, 10])
+def test_a_main_with_a_bend_near_its_middle_drawn_right_is_never_refused(seed, every):
+    chance = np.random.default_rng([seed, every])
+    joint = int(chance.integers(20, 31))
+    bends = np.zeros(51)
+    bends[joint] = chance.choice([22.5, 45.0])
+    places = curved(bends[:50] + chance.uniform(-2.0, 2.0, 50), np.full(50, PIPE))
+    stations = np.arange(51) * PIPE * (1 + chance.normal(0.0, 0.002))
+    assert REFUSED not in placed(places, np.arange(0, 51, every), stations, bends)
+
+
+def test_shots_in_the_wrong_order_are_not_told_as_a_line_drawn_backwards():
+    """Two exchanged shots put the bend two pipes off; from the other end it was nearer its place, and fitted neither."""
+    lengths = np.full(49, PIPE)
+    lengths[0] = 12.0
+    bends = np.zeros(50)
+    bends[24] = 22.5
+    places, order = curved(bends[:49], lengths), np.arange(50)
+    order[[14, 15]] = 15, 14
+    told = placed(places, order, np.concatenate([[0.0], np.cumsum(lengths)]), bends)
+    assert REFUSED not in told
+    assert ASKED not in told
