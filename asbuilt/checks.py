@@ -65,6 +65,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         None,
         "Have the survey crew state the unit of the coordinates",
     ),
+    "bend-off-corner": CheckKind(
+        "act",
+        "A bend of the log lies off the corner of its angle",
+        (),
+        None,
+        "Have the start station, and the station and row of the bend, confirmed before any pipe is blamed",
+    ),
     "deflection-over": CheckKind(
         "act",
         "The deflection is over the allowable",

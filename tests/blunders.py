@@ -573,6 +573,39 @@ def readings_copied_down(main, seed):
     return {}, ("rows 31 to 70: the gap readings are the same in all 40 rows", None), 0.5
 
 
+def start_station_of_another_joint(feet):
+    def planted(main, seed):
+        return {"centerline": {"start_station": feet}}, ("bend-off-corner", None), abs(feet) + 0.5
+
+    planted.__name__ = f"start_station_{feet}_ft_off"
+    planted.__doc__ = f"A start station {feet} ft off: one joint."
+    return planted
+
+
+def bend_written_a_row_late(main, seed):
+    """A bend written in the row of the next joint."""
+    row = int(np.flatnonzero(pd.to_numeric(main.log["bend angle"], errors="coerce") >= 20)[0])
+    changed(main, row + 1, kind="bend", bend_angle=main.log.loc[row, "bend angle"])
+    changed(main, row, kind="pipe", bend_angle="")
+    return {}, ("bend-off-corner", None), 0.5
+
+
+def shot_of_a_bend_left_out(main, seed):
+    """The shot of a bend left out, as by a mistyped code."""
+    angle = pd.to_numeric(main.log["bend angle"], errors="coerce")
+    main.shots = main.shots.drop(index=int(np.flatnonzero(angle >= 20)[0])).reset_index(drop=True)
+    return {}, ("coverage-short", None), 8.0
+
+
+def instrument_set_up_anew(main, seed):
+    """All shots from the 41st on 2.5 ft off, as from a second set-up of the instrument."""
+    leg = main.shots.loc[40, ["easting", "northing"]] - main.shots.loc[39, ["easting", "northing"]]
+    east, north = leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
+    main.shots.loc[40:, "easting"] -= 2.5 * north
+    main.shots.loc[40:, "northing"] += 2.5 * east
+    return {}, ("deflection-over", "41"), 2.8
+
+
 def bend_not_logged(main, seed):
     """A bend written as a straight pipe."""
     row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
@@ -772,7 +805,8 @@ IN_THE_LOG = (
     a_year_written_wrongly, month_and_day_exchanged, readings_in_millimetres(gauge=False),
     readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
     gasket_temperature_without_its_point, readings_copied_down,
-    bend_not_logged, bend_of_another_angle,
+    bend_not_logged, bend_of_another_angle, start_station_of_another_joint(20), start_station_of_another_joint(-20),
+    bend_written_a_row_late, shot_of_a_bend_left_out, instrument_set_up_anew,
     size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,
     coordinates_of_the_first_joint_mistyped, coordinates_of_one_of_three_mistyped,

@@ -141,7 +141,7 @@ def against_the_log(
         line, joints = replace(line, routes=changed), _with_elevations(changed, joints)
     longer = np.zeros(len(routes.names))
     np.add.at(longer, [one.route for one in left], [one.longer for one in left])
-    left += _unit_doubts(line, log, logged)
+    left += [*_unit_doubts(line, log, logged), *against_log.bend_doubts(routes, logged, left)]
     if job.records.covers == "whole":
         left += against_log.coverage(routes, logged, longer)
     order = sorted(left, key=lambda one: (one.route, one.start))

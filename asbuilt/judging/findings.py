@@ -125,6 +125,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "shot-repeated": found_along_lines.in_the_survey("shot-repeated"),
     "shot-height": found_along_lines.in_the_survey("shot-height"),
     "line-doubles-back": found_along_lines.in_the_survey("line-doubles-back"),
+    "bend-off-corner": found_along_lines.in_the_survey("bend-off-corner"),
     "coverage-short": found_along_lines.in_the_survey("coverage-short"),
     "deflection-conflict": found_in_deflection.deflection_conflict,
     "inspection-missing": found_in_inspections.inspection_missing,

@@ -12,7 +12,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.line.routes import Routes
-from asbuilt.survey.doubts import Doubt, file_of, turns
+from asbuilt.survey.doubts import Doubt, file_of, label, turns
 
 REACH = 1.5
 """Laying lengths within which a bend is looked for at its station: logs and lines differ by less."""
@@ -29,6 +29,12 @@ AT_A_CORNER = 0.25
 """Laying lengths within which a bend is at a corner of the line."""
 CORNER_SLACK = np.radians(6.0)
 """A corner is a bend's where it turns by the bend's angle to within this, or to within a quarter of that angle."""
+BEND_OFF = (0.5, 2.5)
+"""Laying lengths that a bend is off the corner of its angle: less is no matter, and more is another corner."""
+SHOT_EACH = 1.25
+"""Laying lengths that most shots of a route are apart at most, where it was shot at every joint."""
+ONE_LEFT_OUT = 1.5
+"""Laying lengths between shots beside a bend from which on one between them was left out."""
 _CORNERS_TRIED = 4
 """Corners on either side of a place among which the nearest one of an angle is looked for."""
 SOME = 100
@@ -336,6 +342,105 @@ def _near(joint: Floats, place: Floats, tolerance: float) -> Bools:
     ahead, back = joint[np.minimum(at, len(joint) - 1)], joint[np.maximum(at - 1, 0)]
     near: Bools = np.minimum(np.abs(ahead - place), np.abs(back - place)) <= tolerance
     return near
+
+
+def bend_doubts(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iterator[Doubt]:
+    """Find bends of the log that lie off the corner of their angle, and those whose corner was not shot.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+    doubts : sequence of Doubt
+        Of the survey: what lies ahead of shots that make a line longer is looked for as far ahead.
+    """
+    rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_ALONE))
+    if routes.pieces is not None or not len(rows):
+        return
+    route, angle, laying = logged.route[rows], logged.angle[rows], logged.laying
+    at, _ = _with_doubts(routes, route, logged.distance[rows], doubts)
+    corner = _to_corner(routes, _corners(routes, laying), route, at, angle)
+    off = np.abs(corner.off)
+    straight = _turn_around(routes, route, at, BEND_OFF[0] * laying) < angle / 4.0
+    telling = (off > BEND_OFF[0] * laying) & (off <= BEND_OFF[1] * laying) & (corner.leg <= ONE_LEFT_OUT * laying)
+    telling &= straight & ~_of_another_bend(routes, logged, corner, doubts)
+    for number in np.unique(route[telling]).tolist():
+        mine = np.flatnonzero(telling & (route == number))
+        fits = np.count_nonzero((route == number) & (off <= BEND_OFF[0] * laying))
+        remedy = _start_or_row(fits, corner.off[mine], AT_A_CORNER * laying)
+        for one in mine.tolist():
+            yield _bend_off(routes, logged, rows[one], corner, one, at[one], remedy)
+    yield from _not_shot(routes, logged, rows, at, angle)
+
+
+def _start_or_row(fits: int, off: Floats, alike: float) -> str:
+    """Say what to look at where bends lie off their corners: what is wrong for all of them, or at one."""
+    if fits:
+        return "other bends lie at theirs, so look at the station of this one, and at the row in which it is written"
+    if len(off) > 1 and np.ptp(off) <= alike:
+        return f"all {len(off)} bends that tell are off alike, so look at the start station, centerline.start_station"
+    return (
+        "look at the start station, centerline.start_station: where it is wrong, every joint is placed as far off; "
+        "else at the station of the bend, and at the row in which it is written"
+    )
+
+
+def _bend_off(
+    routes: Routes, logged: Logged, joint: int, corner: _ToCorner, one: int, at: float, remedy: str
+) -> Doubt:  # fmt: skip
+    off, symbol, vertex = float(corner.off[one]), units.SYMBOLS[routes.unit], int(corner.vertex[one])
+    message = (
+        f"the bend logged at {logged.station[joint].as_py()} ({np.degrees(logged.angle[joint]):.4g} deg) lies "
+        f"{abs(off):.1f} {symbol} {'behind' if off > 0 else 'ahead of'} the corner of the line that turns so, "
+        f"{label(routes, vertex)}, and the line is straight where it is placed: {remedy}"
+    )
+    low, high = sorted((at, at + off))
+    return Doubt("bend-off-corner", message, -1, -1, int(logged.route[joint]), low, high, abs(off),
+                 BEND_OFF[0] * logged.laying, symbol, "a bend turns the line where it stands")  # fmt: skip
+
+
+def _of_another_bend(routes: Routes, logged: Logged, corner: _ToCorner, doubts: Sequence[Doubt]) -> Bools:
+    """Tell which corners have a bend of the log at them."""
+    known, bends = np.flatnonzero(corner.vertex >= 0), np.flatnonzero(logged.bend)
+    vertex, route = corner.vertex[known], logged.route[bends]
+    at, _ = _with_doubts(routes, route, logged.distance[bends], doubts)
+    wide = 4.0 * float(routes.length.max()) + 1.0
+    place = routes.distance[vertex] + routes.vertex_route[vertex] * wide
+    taken = np.zeros(len(corner.vertex), dtype=np.bool_)
+    taken[known] = _near(at + route * wide, place, BEND_OFF[0] * logged.laying)
+    return taken
+
+
+def _not_shot(routes: Routes, logged: Logged, rows: Ints, at: Floats, angle: Floats) -> Iterator[Doubt]:
+    """Find bends between two shots that cut their corners off, on routes shot at every joint."""
+    leg = np.diff(routes.distance)
+    wide = float(routes.length.max()) + 1.0
+    key = routes.distance + routes.vertex_route * wide
+    route = logged.route[rows]
+    ahead = np.searchsorted(key, at + route * wide).clip(1, len(key) - 1)
+    inside = (routes.vertex_route[ahead] == route) & (routes.vertex_route[ahead - 1] == route)
+    to_shot = np.minimum(np.abs(routes.distance[ahead] - at), np.abs(at - routes.distance[ahead - 1]))
+    turned = _turn_around(routes, route, at, ONE_LEFT_OUT * logged.laying) > angle / 2.0
+    left_out = inside & turned & (leg[ahead - 1] > ONE_LEFT_OUT * logged.laying)
+    left_out &= (to_shot > AT_A_CORNER * logged.laying) & (leg[ahead - 1] < 2.0 * UNCOVERED * logged.laying)
+    symbol = units.SYMBOLS[routes.unit]
+    for one in np.flatnonzero(left_out).tolist():
+        number, vertex = int(route[one]), int(ahead[one])
+        own = leg[routes.first[number] : routes.first[number + 1] - 1]
+        if float(np.median(own)) > SHOT_EACH * logged.laying:
+            continue
+        # Of two straights of one length that meet at the bend.
+        short = float(leg[vertex - 1]) * (1.0 / np.cos(angle[one] / 2.0) - 1.0)
+        message = (
+            f"the bend logged at {logged.station[rows[one]].as_py()} ({np.degrees(angle[one]):.4g} deg) has no shot, "
+            f"and most joints of the route have: between {label(routes, vertex - 1)} and {label(routes, vertex)}, "
+            f"{leg[vertex - 1]:.1f} {symbol} apart, the line cuts its corner off, so that it is about {short:.1f} "
+            f"{symbol} too short there, and joints ahead stand that much too far ahead: look for a shot left out, as "
+            "by a mistyped code, or shoot the bend"
+        )
+        yield Doubt("coverage-short", message, -1, -1, number, float(routes.distance[vertex - 1]),
+                    float(routes.distance[vertex]), float(leg[vertex - 1]), ONE_LEFT_OUT * logged.laying, symbol,
+                    "the shots of the other joints")  # fmt: skip
 
 
 def compass(routes: Routes) -> list[str | None]:

@@ -206,3 +206,44 @@ def test_a_main_in_salt_marsh_keeps_its_zero_elevations(tmp_path):
     main.shots["elevation"] = np.round(np.sin(np.arange(len(main.shots)) / 5) * 2, 1)
     told = said(tmp_path, main)
     assert (told.refused, told.found) == ("", [])
+
+
+# What is said beside a finding, and of whom. --------------------------------------------------------------------------
+
+
+def over(told, joint):
+    """Give what is said of a joint that is over."""
+    found = told.placed.findings
+    return " ".join(found[(found["code"] == "deflection-over") & (found["joint"] == joint)]["message"])
+
+
+def test_bends_that_are_all_off_alike_say_to_look_at_the_start_station(tmp_path):
+    main = laid(3, bends=3)
+    told = said(tmp_path, main, centerline={"start_station": -20})
+    (message, *_) = told.placed.findings.query("code == 'bend-off-corner'")["message"]
+    assert "look at the start station, centerline.start_station" in message
+    assert "20.0 ft ahead of the corner" in message
+    blamed = told.placed.findings.query("code == 'deflection-over'")["message"]
+    # Bends of 11.25 deg are too near to what joints turn by themselves to tell anything.
+    assert any("lies off the corner of the line: look at the stations before the pipe" in one for one in blamed)
+
+
+def test_one_bend_off_its_corner_among_others_that_are_not_says_to_look_at_its_row(tmp_path):
+    main = laid(2, bends=4)
+    blunders.bend_written_a_row_late(main, 2)
+    told = said(tmp_path, main)
+    (message,) = told.placed.findings.query("code == 'bend-off-corner'")["message"]
+    assert "other bends lie at theirs, so look at the station of this one" in message
+    assert "start_station" not in message
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_step_of_the_shots_is_told_beside_the_joints_and_a_bend_not_logged_is_none(tmp_path, seed):
+    main = laid(seed, bends=0)
+    blunders.instrument_set_up_anew(main, seed)
+    told = said(tmp_path, main)
+    assert "so the shots from 7+" in over(told, "41") or "so the shots from 8+" in over(told, "41")
+    assert over(told, "40")
+    other = laid(seed)
+    _, (_, joint), _ = blunders.bend_not_logged(other, seed)
+    assert "may be shifted" not in over(said(tmp_path, other), joint)

@@ -126,7 +126,7 @@ def test_a_main_with_a_bend_near_its_middle_drawn_right_is_never_refused(seed, e
 
 
 def test_shots_in_the_wrong_order_are_not_told_as_a_line_drawn_backwards():
-    """Two exchanged shots put the bend two pipes off; from the other end it was nearer its place, and fitted neither."""
+    """Two exchanged shots put the bend two pipes off; from the other end it was nearer, and fitted neither."""
     lengths = np.full(49, PIPE)
     lengths[0] = 12.0
     bends = np.zeros(50)

@@ -3310,6 +3310,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A bend of the log lies off the corner of its angle</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The deflection is over the allowable</source>
         <translation type="unfinished"></translation>
     </message>

@@ -3320,6 +3320,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A bend of the log lies off the corner of its angle</source>
+        <translation>Ein Bogen des Protokolls liegt neben dem Knick seines Winkels</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The deflection is over the allowable</source>
         <translation>Die Abwinkelung ist größer als zulässig</translation>
     </message>

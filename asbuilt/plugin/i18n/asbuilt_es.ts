@@ -3320,6 +3320,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A bend of the log lies off the corner of its angle</source>
+        <translation>Un codo de la bitácora no está en el quiebre de su ángulo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The deflection is over the allowable</source>
         <translation>La deflexión supera la admisible</translation>
     </message>
