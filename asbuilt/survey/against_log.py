@@ -366,7 +366,7 @@ def bend_doubts(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iter
     telling &= straight & ~_of_another_bend(routes, logged, corner, doubts)
     for number in np.unique(route[telling]).tolist():
         mine = np.flatnonzero(telling & (route == number))
-        fits = np.count_nonzero((route == number) & (off <= BEND_OFF[0] * laying))
+        fits = int(np.count_nonzero((route == number) & (off <= BEND_OFF[0] * laying)))
         remedy = _start_or_row(fits, corner.off[mine], AT_A_CORNER * laying)
         for one in mine.tolist():
             yield _bend_off(routes, logged, rows[one], corner, one, at[one], remedy)
