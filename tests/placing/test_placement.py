@@ -91,7 +91,7 @@ def test_route_names_are_exact_and_one_that_is_nearly_right_is_suggested():
     assert (
         placement.set_aside["message"].tolist()
         == [
-            "there is no route 'MILL-RACE'; did you mean 'Mill Race'? Route names must match exactly; correct the route"
+            "there is no route 'MILL-RACE'; did you mean 'Mill Race'? Route names must match exactly; correct the route, or have its line surveyed"
         ]
         * 2
     )
