@@ -30,6 +30,11 @@ if TYPE_CHECKING:
 )
 @click.option("--tolerance", default="1ft", show_default=True, help="Places nearer than this are one place.")
 @ACCEPT
+@click.option(
+    "--end-tests",
+    is_flag=True,
+    help="End the pressure tests that this job brought before, on routes of which the file has none; else they stay.",
+)
 @click.option("--dry-run", is_flag=True, help="Only list what would happen.")
 @click.option("--strict", is_flag=True, help="End with status 1 if any joint was left out for a conflict.")
 @click.option("--undo", type=int, metavar="LOAD", help="Undo a load, instead of loading a file.")
@@ -44,6 +49,7 @@ def load(
     replaces: tuple[str, ...],
     tolerance: str,
     accept_accuracy: str | None,
+    end_tests: bool,
     dry_run: bool,
     strict: bool,
     undo: int | None,
@@ -88,10 +94,12 @@ def load(
     if len(files) > 1:
         if replaces:
             raise click.UsageError("--replaces is for one file: name the one whose main takes the other's place")
+        if end_tests:
+            raise click.UsageError("--end-tests is for one file: name the one whose earlier tests end")
         _load_many(files, into, options, strict, as_json, progress)
         return
     with progress_shown(progress) as report:
-        loaded = loading.load(files[0], into, **options, replaces=replaces, progress=report)
+        loaded = loading.load(files[0], into, **options, replaces=replaces, end_tests=end_tests, progress=report)
     if as_json:
         screen.as_json(asdict(loaded) | {"changed": loaded.changed}, default=str)
     else:
@@ -228,6 +236,11 @@ def _print_groups(
 )
 @click.option("--main", metavar="NAME", help="Name of the main, for --settle main.")
 @click.option("--file", type=click.Path(path_type=Path), help="The job's placed file, if it is no longer where it was.")
+@click.option(
+    "--however-far",
+    is_flag=True,
+    help="For --settle ours and theirs: settle joints that lie farther apart than a pipe is long.",
+)
 @click.option("--note", help="Why it was settled so.")
 @BY
 @JSON
@@ -240,6 +253,7 @@ def conflicts(
     decision: str | None,
     main: str | None,
     file: Path | None,
+    however_far: bool,
     note: str | None,
     by: str | None,
     as_json: bool,
@@ -259,23 +273,25 @@ def conflicts(
 
     if decision is not None:
         done = settling.settle(
-            register, decision, job=job, route=route, joint=joint, main=main, file=file, by=by, note=note
-        )
+            register, decision, job=job, route=route, joint=joint, main=main, file=file, however_far=however_far,
+            by=by, note=note,
+        )  # fmt: skip
         if as_json:
             screen.as_json(asdict(done))
         else:
             history.print_settling(done)
         return
     wanted = {"job": job, "route": route, "joint": joint}
-    found = [
-        one
-        for one in waiting.conflicts(register)
-        if all(value is None or one[name] == value for name, value in wanted.items())
-    ]
+    found, settled = (
+        [one for one in some if all(value is None or one[name] == value for name, value in wanted.items())]
+        for some in (waiting.conflicts(register), waiting.settled_away(register))
+    )
     if as_json:
-        screen.as_json({"register": register, **waiting.counted(found), "conflicts": found})
+        told = {"register": register, **waiting.counted(found), "conflicts": found, "settled_away": settled}
+        screen.as_json(told)
         return
     history.print_waiting(register, found, each=each or joint is not None)
+    history.print_settled_away(register, settled)
 
 
 @click.command()

@@ -24,6 +24,7 @@ from asbuilt.judging.judged import (
 )
 from asbuilt.judging.pressure import laid_after, makeup_gal, pressure_kpa, pressure_unit, required_kpa
 from asbuilt.placing.positions import position_tolerance
+from asbuilt.placing.sequence import joint_numbers
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -52,6 +53,19 @@ def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scal
     return np.maximum(least, 0.0).astype(np.int64)
 
 
+def apart(job: Job, log: Log, joints: Joints, straights: Segments, missing: Ints) -> Bools:
+    """Tell which straights run between joints that are no neighbours, by their numbers, in a log of a part of its line.
+
+    A job of repairs lists joints here and there: what lies between them is no gap of its log. Shape (segments,).
+    """
+    if job.records.covers != "part":
+        return np.zeros(len(missing), dtype=np.bool_)
+    series, number = joint_numbers(log.text("joint").take(pa.array(joints.record)))
+    back, ahead = straights.back, straights.back + 1
+    alike = (series[back] >= 0) & (series[back] == series[ahead])
+    return (missing > 0) & alike & (np.abs(number[ahead] - number[back]) > 1.0)
+
+
 def joints_missing(judged: Judged) -> Found:
     if not judged.missing.any():
         return nothing_found()
@@ -59,7 +73,7 @@ def joints_missing(judged: Judged) -> Found:
     spacing, expected, recorded, tolerance = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
     nominal = judged.job.records.laying_length
     whole = recorded & (np.abs(spacing - nominal) <= tolerance) & (laid < nominal)
-    at = np.flatnonzero(judged.missing)
+    at = np.flatnonzero((judged.missing > 0) & ~judged.apart)
     back = judged.segments.back[at]
     word = pc.if_else(pa.array(judged.missing[at] == 1), " joint is", " joints are")
     message = say(

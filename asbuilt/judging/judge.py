@@ -156,6 +156,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     routes, scale, doubts, confidence = line.routes, line.scale, ready.doubts, ready.confidence
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     missing = found_along_lines.missing_joints(job, log, joints, straights, scale)
+    apart = found_along_lines.apart(job, log, joints, straights, missing)
     taken = pa.array(joints.record)
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
     allowable, source = ready.limits.look_up(family, log.number("size")[joints.record])
@@ -179,12 +180,18 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             main_confidence=job.limits.confidence,
         )
     )
+    beside = np.zeros(len(joints), dtype=np.bool_)
+    beside[straights.back[apart]] = beside[straights.back[apart] + 1] = True
+    found, unsettled = verdicts.without_assumed(found, beside)
+    turned = deflection.Turns(*(np.where(unsettled, np.nan, one) for one in turned))
+    turns_left = unlogged.Unlogged(*(one[~np.isin(turns_left.back, straights.back[apart])] for one in turns_left))
     return turned, Judged(
         job=job,
         log=log,
         joints=joints,
         segments=straights,
         missing=missing,
+        apart=apart,
         scale=scale,
         seen=seen,
         turns=turned,

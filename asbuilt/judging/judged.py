@@ -50,6 +50,8 @@ class Judged:
     segments: Segments
     missing: Ints
     """Joints that must lie in each straight but are not in the log, shape (segments,)."""
+    apart: Bools
+    """Where the log covers a part of its line, straights between joints that are not neighbours, shape (segments,)."""
     scale: float
     """Coordinate units in a station unit."""
     seen: Seen

@@ -130,6 +130,30 @@ def judge(evidence: Evidence) -> Judgement:
     return Judgement(size, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots)
 
 
+def without_assumed(found: Judgement, joints: Bools) -> tuple[Judgement, Bools]:
+    """Take away verdicts that nothing measured, of joints whose neighbours the log does not have.
+
+    Parameters
+    ----------
+    found : Judgement
+    joints : array of bool, shape (joints,)
+
+    Returns
+    -------
+    Judgement
+    taken : array of bool
+        Joints that are not judged now.
+    """
+    taken: Bools = joints & ~as_mask(pc.is_in(found.verdict, pa.array(["within", "over", "no-allowable"])))
+    gone = pa.array(taken)
+    none = pa.scalar(None, pa.string())
+    size, least, most = (np.where(taken, np.nan, one) for one in (found.deflection, found.least, found.most))
+    return replace(
+        found, deflection=size, least=least, most=most,
+        verdict=pc.if_else(gone, "not-computed", found.verdict), assumes=pc.if_else(gone, none, found.assumes),
+    ), taken  # fmt: skip
+
+
 def settled(verdict: pa.Array, assumes: pa.Array) -> tuple[Bools, Bools]:
     """Say which joints have a verdict that is wrong no oftener than stated, and which one of an unknown rate.
 

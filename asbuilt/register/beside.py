@@ -1,12 +1,15 @@
 """Pressure tests, restrained lengths, records set aside and centerlines: kept as each load of a job brought them.
 
-Those of a job's latest standing load hold. A test or a length is about the joints of its route between its two ends, as
-the job that brought it has them; a record set aside is in no joint, and is told where its route and number are asked.
+Those of a job's latest standing load hold; pressure tests those of the latest that has any of their route, as a test
+was made whether or not a corrected log repeats it. A test or a length is about the joints of its route between its two
+ends, as the job that brought it has them; a record set aside is in no joint, and is told where its route and number are
+asked.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -21,19 +24,25 @@ if TYPE_CHECKING:
 
 _SLACK_M = 0.003
 """Joints this near to an end of a length are in it: a hundredth of a foot."""
+TESTS = "pressure_tests"
 UNTESTED = "untested"
+"""Result of a length of a route that is under no test."""
 NAMED = 3
 """Records set aside that a count of them names."""
-"""Result of a length of a route that is under no test."""
 
 
-def stands(row: str) -> str:
-    """Give SQL that tells whether a row is of the latest standing load of its job."""
+def stands(row: str, table: str | None = None) -> str:
+    """Give SQL that tells whether a row of a table holds: of the latest standing load of its job, or with its tests."""
+    if table == TESTS:
+        return (
+            f"({row}.load_id, {row}.route) IN (SELECT max(y.load_id), y.route FROM {TESTS} y "
+            "JOIN loads x ON x.load_id = y.load_id WHERE x.state = 'standing' GROUP BY x.job, y.route)"
+        )
     return f"{row}.load_id IN (SELECT max(x.load_id) FROM loads x WHERE x.state = 'standing' GROUP BY x.job)"
 
 
-def write(store: Store, incoming: Incoming, load: int) -> None:
-    """Add what a load brings beside its joints."""
+def write(store: Store, incoming: Incoming, load: int, tests_ended: Sequence[str] = ()) -> None:
+    """Add what a load brings beside its joints, and that the routes named are under no test any more."""
     for layer in BESIDE:
         table = incoming.tables[layer]
         more: dict[str, Any] = {"route": table["route"].combine_chunks()} if incoming.main is not None else {}
@@ -43,6 +52,18 @@ def write(store: Store, incoming: Incoming, load: int) -> None:
             layer, incoming, layer, np.arange(table.num_rows), more,
             {"load_id": load, "coordinate_unit": str(incoming.run["coordinate_unit"])},
         )  # fmt: skip
+    if tests_ended:
+        # The load has no test of these routes: a length that is said to be under none takes the place of theirs.
+        store.stage("ended_tests", {"route": list(tests_ended)})
+        same = ("route", "from_station", "to_station", "from_distance", "to_distance", "length", "coordinate_unit")
+        store.execute(
+            f"INSERT INTO {TESTS} ({quoted(same)}, result, message, load_id) SELECT DISTINCT {quoted(same, 'b.')}, "
+            f"'{UNTESTED}', 'under no test', CAST(:load AS bigint) FROM {TESTS} b "
+            f"JOIN loads l ON l.load_id = b.load_id WHERE {stands('b', TESTS)} AND l.job = :job "
+            "AND b.route IN (SELECT route FROM ended_tests)",
+            load=load,
+            job=incoming.job,
+        )
 
 
 def latest(store: Store, job: str) -> str:
@@ -81,7 +102,7 @@ def of_tests(results: str | None) -> str:
     result = f"b.result <> '{UNTESTED}'" if results is None else f"b.result IN ({results})"
     of_job = "s.load_id = {0}.load_id WHERE {0}.joint_uid = j.joint_uid AND s.state = 'standing' AND s.job = l.job"
     return (
-        f"EXISTS (SELECT 1 FROM pressure_tests b JOIN loads l ON l.load_id = b.load_id WHERE {stands('b')} "
+        f"EXISTS (SELECT 1 FROM pressure_tests b JOIN loads l ON l.load_id = b.load_id WHERE {stands('b', TESTS)} "
         f"AND {result} AND (({_about('j')} AND l.job = (SELECT s.job FROM loads s WHERE s.load_id = j.load_id) "
         f"AND {_own_name('j')}) "
         f"OR EXISTS (SELECT 1 FROM joints_earlier e JOIN loads s ON {of_job.format('e')} AND {_about('e')} "
@@ -110,7 +131,7 @@ def add_lengths(store: Store, told: list[dict[str, Any]]) -> None:
             f"SELECT DISTINCT k.nr, b.fid, l.load_id, l.job, {quoted(names, 'b.')} FROM ({said}) k "
             "JOIN loads s ON s.load_id = k.load_id JOIN loads l ON l.job = s.job "
             f"JOIN {layer} b ON b.load_id = l.load_id AND {_about('k')} "
-            f"WHERE s.state = 'standing' AND {stands('b')} ORDER BY k.nr, b.fid",
+            f"WHERE s.state = 'standing' AND {stands('b', layer)} ORDER BY k.nr, b.fid",
             ["nr", "fid", "load_id", "job", *names],
         )
         for row in found:
@@ -138,13 +159,23 @@ def add_set_aside(store: Store, told: list[dict[str, Any]]) -> None:
         joint["set_aside"] = [one for name in dict.fromkeys(called) for one in by_name.get(name, [])]
 
 
-def listed(store: Store, layer: str, condition: str = "1 = 1") -> list[dict[str, Any]]:
-    """List the rows `b` of a table that stand and meet a condition, each with its job."""
+def listed(store: Store, layer: str, condition: str = "1 = 1", **values: Any) -> list[dict[str, Any]]:
+    """List the rows `b` of a table that stand and meet a condition, each with its job `l`."""
+    return _rows(store, layer, f"{stands('b', layer)} AND {condition}", values)
+
+
+def of_one_load(store: Store, layer: str, load: int) -> list[dict[str, Any]]:
+    """List the rows of a table that one load brought, whether they stand or not."""
+    return _rows(store, layer, "b.load_id = :load", {"load": load})
+
+
+def _rows(store: Store, layer: str, condition: str, values: dict[str, Any]) -> list[dict[str, Any]]:
     names = list(layout.kinds(layer))
     found = store.dicts(
         f"SELECT l.job, {quoted(names, 'b.')} FROM {layer} b JOIN loads l ON l.load_id = b.load_id "
-        f"WHERE {stands('b')} AND {condition} ORDER BY b.fid",
+        f"WHERE {condition} ORDER BY b.fid",
         ["job", *names],
+        **values,
     )
     return [{name: plain(value) for name, value in row.items()} for row in found]
 

@@ -91,11 +91,11 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
         )
         if dated:
             result.notes.append(
-                f"{moved} its survey, of {incoming.surveyed_on}, is not earlier than that one, of {day}"
+                f"{moved}; its survey, of {incoming.surveyed_on}, is not earlier than that one, of {day}"
             )
             continue
         result.notes.append(
-            f"{moved} the later load counts, as not both jobs say when they were surveyed (centerline.surveyed_on). "
+            f"{moved}; the later load counts, as not both jobs say when they were surveyed (centerline.surveyed_on). "
             f"If the survey of {job} is the later one, undo this load and load {load}, and load the two again in the "
             "order of their surveys"
         )

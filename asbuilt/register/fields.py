@@ -3,7 +3,8 @@
 A survey without a log does not blank the inspection, and the record of a leak, whose line ends at the joint, does not
 blank its deflection; nor does a survey without sizes, which knows no allowable, take a verdict away. A correction by
 the job itself blanks what it blanks; of what it says as before, what another job said since stays: a corrected log does
-not bring an old survey back. A finding stands while what it is about does.
+not bring an old survey back. A verdict that rests on assumptions, or tells nothing, does not take the place of one that
+was measured of the same pipe in the same place. A finding stands while what it is about does.
 """
 
 from __future__ import annotations
@@ -34,6 +35,8 @@ class Group(NamedTuple):
     """Columns by which it is seen to be as before; all, if none is named."""
     less: str | None = None
     """What the column that tells holds where the job cannot tell for want of what another job knows."""
+    measured: tuple[str, ...] = ()
+    """What it holds where the group was measured: nothing else takes its place while the pipe stays where it is."""
 
 
 NEVER = ""
@@ -54,6 +57,7 @@ GROUPS = (
         "not-computed",
         day=NEVER,
         less="no-allowable",
+        measured=("within", "over"),
     ),
     Group(
         PLACE,
@@ -84,6 +88,10 @@ TOGETHER = (("size", "size_unit"), ("joint_type",), ("kind",), ("restrained",), 
 """Columns that stay where the later job leaves the first of them blank."""
 SEEN_DEG = 1e-8
 """Degrees on the earth that a person would see of a place: 1 mm."""
+IN_PLACE_DEG = 3e-7
+"""Degrees on the earth within which a pipe is where it was: a tenth of a foot; ours, no source."""
+PIPE = ("size", "joint_type", "kind")
+"""What tells one pipe from another that was laid in its place."""
 LENGTHS = (
     "elevation", "sigma_horizontal", "accuracy_horizontal", "accuracy_vertical", "design_offset", "design_height",
     "ground_elevation", "cover", "cover_least",
@@ -180,11 +188,17 @@ def carry(state: dict[str, Any], unit: str, to: str) -> None:
 def _stays(
     group: Group, file: Mapping[str, Any], known: Mapping[str, Any], own: Mapping[str, Any] | None, today: str
 ) -> bool:
-    """Tell whether what another job said of a group holds: nothing, nothing new, or nothing as late is said now."""
+    """Tell whether what another job said of a group holds: nothing, nothing new, or nothing as sure or late is said."""
     if file.get(group.told_by) in (None, group.nothing):
         return True
     if known[group.told_by] in (None, group.nothing):
         return False
+    if (
+        known[group.told_by] in group.measured
+        and file.get(group.told_by) not in group.measured
+        and _in_place(file, known)
+    ):
+        return True
     if group.less is not None and file.get(group.told_by) == group.less:
         return bool(known[group.told_by] != group.less)
     # An elevation that the job does not give stands in its own earlier state, too, as another job had it.
@@ -192,6 +206,13 @@ def _stays(
     if own is not None and all(_same(name, file.get(name), own[name]) for name in by):
         return True
     return is_earlier(file.get(group.day), known.get(group.day), today)
+
+
+def _in_place(file: Mapping[str, Any], known: Mapping[str, Any]) -> bool:
+    """Tell whether a job speaks of the same pipe in the same place: no survey of its own moved it."""
+    same_pipe = all(file.get(name) in (None, known[name]) or known[name] is None for name in PIPE)
+    place = [name for name in ("longitude", "latitude") if file.get(name) is not None and known[name] is not None]
+    return same_pipe and all(abs(file[name] - known[name]) <= IN_PLACE_DEG for name in place)
 
 
 def is_earlier(day: Any, known: Any, today: str) -> bool:

@@ -33,6 +33,8 @@ class Loaded:
     notes: list[str] = field(default_factory=list)
     settled: int = 0
     """Joints left out because somebody settled that the register's stay as they are."""
+    settled_out: list[dict[str, Any]] = field(default_factory=list)
+    """These joints, as `conflicts` lists those that wait."""
     kept_before: bool = False
     """Whether the register keeps these conflicts already, from a load of the same content."""
     main: str | None = None
@@ -45,6 +47,12 @@ class Loaded:
     """Rows of the job beside its joints: pressure tests, restrained lengths, and records that were set aside."""
     beside_new: bool = False
     """Whether the job's latest load brought others of these."""
+    beside_changes: list[dict[str, Any]] = field(default_factory=list)
+    """Pressure tests that end, change or came, and restrained lengths and records set aside that end with this load."""
+    tests_stay: list[str] = field(default_factory=list)
+    """Routes of which the file has no pressure tests, so that those of the job's earlier loads stay."""
+    tests_ended: list[str] = field(default_factory=list)
+    """Routes whose tests end, though the file has none, because somebody said so."""
     records_of_loads: list[int] = field(default_factory=list)
     """Loads of other jobs that brought some of the same records, which were not entered twice."""
 

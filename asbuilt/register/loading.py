@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt.errors import InputFileError
-from asbuilt.register import beside, doubts, ground, service
+from asbuilt.register import beside, doubts, ending, ground, service
 from asbuilt.register.agreed import keep_agreed, settled_before
 from asbuilt.register.incoming import Incoming, layer_crs, main_route, read_incoming
 from asbuilt.register.layout import BESIDE
@@ -41,6 +41,7 @@ def load(
     agreed: Mapping[str, str] | None = None,
     replaces: Sequence[str] = (),
     accept_m: float | None = None,
+    end_tests: bool = False,
     progress: Progress | None = None,
 ) -> Loaded:
     """Merge a placed job into a register, whole or not at all; a register that is not there is made.
@@ -68,6 +69,8 @@ def load(
         stay, as replaced.
     accept_m : float, optional
         Accuracy that is accepted of a change of datum, metres; it goes into the joints' place accuracy.
+    end_tests : bool
+        End the pressure tests of the job's earlier loads on routes of which the file has none; else they stay.
     progress : function of (step, steps done, steps), optional
 
     Returns
@@ -121,14 +124,16 @@ def load(
         result.notes += incoming.notes
         if incoming.main is not None:
             result.notes.append(
-                f"the job's routes are kept under the main {incoming.main!r}, route A as "
-                f"{main_route(incoming.main, 'A')!r}"
+                f"the job's routes are kept under the main {incoming.main!r}, route {incoming.own_routes[0]} as "
+                f"{main_route(incoming.main, incoming.own_routes[0])!r}"
             )
         with store.reading() if dry_run else store.changing(incoming):
             replaced = _replaced(store, replaces, incoming, result)
             out = {uid for (uid,) in store.rows(service.OUT_OF_SERVICE)} | set(replaced)
+            before = ending.standing(store, incoming.job)
             if main is not None:
                 _put_all_under_main(store, incoming, out, name, result)
+            ending.tell(before, incoming, result, end_tests=end_tests)
             plan = _plan(store, incoming, tolerance_m, agreed or {}, out, result)
             report(STEPS[2], 2, len(STEPS))
             if not dry_run and plan is not None and result.changed:
@@ -177,7 +182,8 @@ def _plan(
     """Plan the load and tell what it will do; None where the job's latest load said the same already."""
     result.beside = {layer: incoming.tables[layer].num_rows for layer in BESIDE}
     result.beside_new = incoming.beside != beside.latest(store, incoming.job)
-    repeated = _repeated(store, incoming)
+    result.beside_new |= bool(result.tests_ended)
+    repeated = None if result.tests_ended else _repeated(store, incoming)
     if repeated is not None:
         tell_of_repeated_whole(incoming, result, repeated)
         return None
@@ -230,5 +236,7 @@ def _first(path: Path, into: str, crs: str, main: str | None, accept_m: float | 
     result.inspections = {
         "read": rows["inspections"], "added": rows["inspections"], "unchanged": 0, "left_out": 0, "superseded": 0,
     }  # fmt: skip
-    result.findings = {"read": rows["findings"], "added": rows["findings"], "superseded": 0}
+    result.findings = {
+        "read": rows["findings"], "added": rows["findings"], "unchanged": 0, "left_out": 0, "superseded": 0,
+    }  # fmt: skip
     return result

@@ -15,6 +15,7 @@ from asbuilt.arrays import Bools, Ints
 from asbuilt.register import fields, merge
 from asbuilt.register.agreed import Settled
 from asbuilt.register.apart import keep_apart
+from asbuilt.register.ending import OF_TESTS
 from asbuilt.register.incoming import Incoming, mixed
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.matching import candidates, no_candidates
@@ -73,7 +74,7 @@ def plan_load(
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
     columns = _kept_columns(store, incoming, decision, pairs, fid, result)
-    end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns)
+    end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns, result.tests_stay)
     add_findings = add_findings[~_beside_the_point(incoming, columns)[add_findings]]
     return Plan(
         decision=decision,
@@ -278,11 +279,18 @@ def _keyed(joint: Ints, content: Ints) -> Any:
 
 
 def _findings_to_end(
-    store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints, moving: Any, kept: Mapping[str, list[Any]]
+    store: Store,
+    incoming: Incoming,
+    decision: merge.Decision,
+    fid: Ints,
+    moving: Any,
+    kept: Mapping[str, list[Any]],
+    tests_stay: Sequence[str],
 ) -> tuple[Ints, Ints]:
     """Find the earlier findings that no longer stand, and the new ones: they stand while what they are about does.
 
-    Those that the job itself found earlier are ended in any case: it finds them again, if they still hold.
+    Those that the job itself found earlier are ended in any case: it finds them again, if they still hold. Those about
+    pressure tests that stay, as the file has none of their route, stay with them.
     """
     ended: list[int] = []
     changed = np.flatnonzero(decision.what == merge.UPDATED)
@@ -297,15 +305,15 @@ def _findings_to_end(
                   if job == incoming.job or kept.get(fields.about(code), {row: None})[row] is None]  # fmt: skip
     of_joint = incoming.finding_joint >= 0
     add = of_joint & moving[incoming.finding_joint]
-    theirs = dict(
-        store.rows(
-            "SELECT f.finding_uid, f.fid FROM findings f JOIN loads l ON l.load_id = f.load_id "
-            "WHERE f.joint_uid IS NULL AND f.state = 'standing' AND l.job = :job",
-            job=incoming.job,
-        )
+    found = store.rows(
+        "SELECT f.finding_uid, f.fid, f.code, f.route FROM findings f JOIN loads l ON l.load_id = f.load_id "
+        "WHERE f.joint_uid IS NULL AND f.state = 'standing' AND l.job = :job",
+        job=incoming.job,
     )
+    theirs = {uid: number for uid, number, *_ in found}
+    stay = {uid for uid, _, code, route in found if code in OF_TESTS and route in tests_stay}
     lengths = np.flatnonzero(~of_joint)
     ours = {incoming.finding_uid[one].as_py(): one for one in lengths.tolist()}
-    ended += [number for uid, number in theirs.items() if uid not in ours]
+    ended += [number for uid, number in theirs.items() if uid not in ours and uid not in stay]
     add[[one for uid, one in ours.items() if uid not in theirs]] = True
     return np.array(ended, dtype=np.int64), np.flatnonzero(add)

@@ -14,8 +14,22 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import beside, changes, fields, ground, known, layout, naming, places, question, service, waiting
+from asbuilt.register import (
+    beside,
+    changes,
+    ending,
+    fields,
+    ground,
+    known,
+    layout,
+    naming,
+    places,
+    question,
+    service,
+    waiting,
+)
 from asbuilt.register.ground import Box
+from asbuilt.register.incoming import main_route
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import reading
 from asbuilt.register.places import Place
@@ -56,6 +70,12 @@ class Found:
     """Records of the routes asked for, or found, that were set aside: they are in no joint."""
     unknown: str | None = None
     """A name of the question that nothing in the register has, and those that may be meant."""
+    beside_changes: list[dict[str, Any]] = field(default_factory=list)
+    """Where changes are asked for: pressure tests, restrained lengths and records set aside that came or ended."""
+    settled_away: list[dict[str, Any]] = field(default_factory=list)
+    """Joints that the question would or might ask for, of which somebody settled that they stay out."""
+    under_mains: list[dict[str, Any]] = field(default_factory=list)
+    """Routes that jobs call by a name that is asked for, and that stand under mains: each with its count of joints."""
 
     @property
     def waiting(self) -> dict[str, int]:
@@ -86,6 +106,8 @@ class Found:
             "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
             "waiting": self.waiting,
             "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
+            "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
+            "under_mains": self.under_mains,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -141,7 +163,7 @@ def _find(store: Store, asked: Question) -> Found:
     names = [one["route"] for joint in joints for one in (joint, *joint["called"])]
     aside = _set_aside(store, asked, names)
     return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside,
-                 chosen.unknown)  # fmt: skip
+                 chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains)  # fmt: skip
 
 
 def _set_aside(store: Store, asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
@@ -177,6 +199,12 @@ class Chosen:
     """Joints that undone loads took out since the day asked for."""
     unknown: str | None
     """A name of the question that nothing in the register has, where it may have kept joints out of the answer."""
+    beside_changes: list[dict[str, Any]]
+    """What changed beside joints since the day asked for."""
+    settled_away: list[dict[str, Any]]
+    """Joints that would or might be among them, and were settled to stay out."""
+    under_mains: list[dict[str, Any]]
+    """Joints of routes that their jobs call by a name that is asked for, under mains of their own."""
 
 
 def choose(store: Store, asked: Question) -> Chosen:
@@ -199,22 +227,62 @@ def choose(store: Store, asked: Question) -> Chosen:
     if near is not None and len(fid) and away[0] > FAR_M:
         doubt = "every joint is far from there: check the order of the two numbers, and their system"
         near = replace(near, read_as=f"{near.read_as}; {doubt}")
-    waits = _waiting(store, asked, near, within, away)
+    waits, settled_away = (
+        _there(store, [one for one in some if waiting.meets(one, asked)], asked, near, within, away)
+        for some in waiting.left_out(store)
+    )
     gone = [] if asked.changed_since is None else _there(store, changes.gone(store, asked), asked, near, within, away)
-    found = bool(len(fid) or waits or gone)
+    beside_changes = _beside_changes(store, asked, near, within)
+    under_mains = _under_mains(store, asked, near, within)
+    found = bool(len(fid) or waits or gone or beside_changes or under_mains)
     # Among several names one that is mistyped would only make the answer shorter; of joints that wait no crew is kept.
     unknown = known.unknown(store, asked) if not len(fid) or known.several(asked) else None
     if unknown is not None and not found:
         raise AsbuiltError(unknown)
-    return Chosen(fid, away, near, within, unit, waits, gone, unknown)
+    return Chosen(fid, away, near, within, unit, waits, gone, unknown, beside_changes, settled_away, under_mains)
 
 
-def _waiting(
-    store: Store, asked: Question, near: Place | None, within: float | None, away: Floats
-) -> list[dict[str, Any]]:
-    """List the joints that wait to be settled and that the question asks for."""
-    found = [one for one in waiting.waiting(store) if waiting.meets(one, asked)]
-    return _there(store, found, asked, near, within, away)
+def _beside_changes(store: Store, asked: Question, near: Place | None, within: float | None) -> list[dict[str, Any]]:
+    """List what changed beside joints since a day, on the routes asked for, or on those where the question asks."""
+    if asked.changed_since is None:
+        return []
+    found = [
+        one
+        for one in ending.of_load(store, asked.changed_since)
+        if (not asked.routes or one["route"] in asked.routes)
+        and (not asked.jobs or one["job"] in asked.jobs)
+        and (not asked.loads or one["load"] in asked.loads)
+    ]
+    if not found or (near is None and asked.area is None):
+        return found
+    there = Question(near=asked.near, within=asked.within, area=asked.area, accept_accuracy=asked.accept_accuracy)
+    fid, _ = _choose(store, there, near, within)
+    store.stage("there", {"fid": fid})
+    routes = {route for (route,) in store.rows("SELECT DISTINCT j.route FROM there t JOIN joints j ON j.fid = t.fid")}
+    return [one for one in found if one["route"] in routes]
+
+
+def _under_mains(store: Store, asked: Question, near: Place | None, within: float | None) -> list[dict[str, Any]]:
+    """Count the joints of routes that their jobs call by a name that is asked for, and that stand under mains."""
+    if not asked.routes:
+        return []
+    own: dict[str, tuple[str, str]] = {}
+    for job, run in store.rows("SELECT job, run FROM loads WHERE state = 'standing' ORDER BY load_id"):
+        told = json.loads(run or "{}")
+        if told.get("main"):
+            own |= {
+                main_route(told["main"], name): (job, name) for name in told.get("routes", ()) if name in asked.routes
+            }
+    others = sorted(set(own) - set(asked.routes))
+    if not others:
+        return []
+    fid, _ = _choose(store, replace(asked, routes=others, nearest=None), near, within)
+    store.stage("under_mains", {"fid": fid})
+    found = store.rows(
+        "SELECT j.route, count(*) FROM under_mains u JOIN joints j ON j.fid = u.fid GROUP BY j.route ORDER BY j.route"
+    )
+    return [{"route": route, "joints": int(count), "job": own[route][0], "called": own[route][1]}
+            for route, count in found if route in own]  # fmt: skip
 
 
 def _there(

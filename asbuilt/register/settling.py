@@ -9,12 +9,14 @@ from typing import Any
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs.vectors import file_digest
-from asbuilt.register import merge, waiting
+from asbuilt.register import ground, merge, waiting
 from asbuilt.register.loading import load
 from asbuilt.register.opening import open_existing, reading
 from asbuilt.register.store import Store, insert, now, who
 
 WAYS = ("ours", "theirs", "main")
+FAR_M = 7.0
+"""Metres: joints farther from one another are hardly one joint, as no pipe laid is much longer; ours, no source."""
 
 
 @dataclass
@@ -30,6 +32,10 @@ class Settling:
     """Joints chosen that still wait."""
     loads: list[int] = field(default_factory=list)
     """Loads that settled them."""
+    away_m: tuple[float, float] | None = None
+    """How near and how far from the register's joints those of the job lie, metres; None for a main of its own."""
+    unit: str = "m"
+    """Unit of the register's lengths."""
 
 
 def settle(
@@ -41,6 +47,7 @@ def settle(
     joint: str | None = None,
     main: str | None = None,
     file: Path | None = None,
+    however_far: bool = False,
     by: str | None = None,
     note: str | None = None,
 ) -> Settling:
@@ -57,13 +64,16 @@ def settle(
         Name of the main.
     file : path, optional
         The job's file, where it is no longer where it was loaded from.
+    however_far : bool
+        Take joints for the same ones, or leave them out, though they lie farther apart than a pipe is long.
     by, note : str, optional
         Who settles it, and why.
 
     Raises
     ------
     AsbuiltError
-        When nothing of that name waits, or the job's file is needed and is not the one that was loaded.
+        When nothing of that name waits, the joints lie farther apart than a pipe is long, or the job's file is needed
+        and is not the one that was loaded.
     """
     if (decision == "main") != (main is not None):
         raise AsbuiltError("--settle main and --main NAME belong together: the main for the job's routes")
@@ -71,10 +81,17 @@ def settle(
         raise AsbuiltError("--settle main: a main of its own is for the whole job; leave --route and --joint out")
     register = str(register)
     with reading(register) as store:
-        chosen = _chosen(waiting.waiting(store), register, job, route, joint)
+        waits, settled_out = waiting.left_out(store)
+        # What was settled to stay out may be taken after all, where its job is named.
+        again = decision != "ours" and job is not None and not any(one["job"] == job for one in waits)
+        chosen = _chosen(waits + settled_out if again else waits, register, job, route, joint)
+        unit = ground.own_unit(store.crs)
+        away = _away(chosen, decision)
+        if away is not None and away[1] > FAR_M and not however_far:
+            raise AsbuiltError(_far_words(chosen, register, decision, away_words(away, unit)))
         files = _files(store, chosen, file) if decision != "ours" else {}
     name = chosen[0]["job"]
-    done = Settling(register, name, decision, 0)
+    done = Settling(register, name, decision, 0, away_m=away, unit=unit)
     if decision == "ours":
         _keep_ours(register, chosen, by, note)
     for number, (path, allowed) in files.items():
@@ -87,6 +104,35 @@ def settle(
                   or (one["job"], one["route"], one["joint"]) in uids]  # fmt: skip
     done.joints = len(chosen) - len(done.still)
     return done
+
+
+def _away(chosen: list[dict[str, Any]], decision: str) -> tuple[float, float] | None:
+    """Give how near and how far the joints lie from those that they are taken for, or give way to."""
+    away = [float(one["away_m"]) for one in chosen if decision == "ours" or one["reason"] != merge.SAME_ROUTE_ELSEWHERE]
+    return (min(away), max(away)) if away and decision != "main" else None
+
+
+def away_words(away_m: tuple[float, float], unit: str) -> str:
+    """Say how far joints are apart.
+
+    Examples
+    --------
+    >>> away_words((0.762, 243.2), "ft"), away_words((1.5, 1.5), "m")
+    ('2.50 to 797.90 ft', '1.50 m')
+    """
+    least, most = (ground.length_words(one, unit) for one in away_m)
+    return most if least == most else f"{least.rpartition(' ')[0]} to {most}"
+
+
+def _far_words(chosen: list[dict[str, Any]], register: str, decision: str, away: str) -> str:
+    job = chosen[0]["job"]
+    becomes = "would be left out" if decision == "ours" else "would take the place of the register's"
+    count = len(chosen)
+    return (
+        f"--settle {decision}: {count} joint{'s' * (count != 1)} of {job} {becomes}, {away} away: farther than a pipe "
+        f"is long, so they are joints of another main. Put the job under its own: asbuilt conflicts {register} --job "
+        f"{job!r} --settle main --main NAME. If they are the same joints nevertheless, add --however-far"
+    )
 
 
 def _chosen(

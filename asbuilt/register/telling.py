@@ -47,8 +47,12 @@ def tell(
         "read": len(of_left_out), "added": len(plan.add_records), "unchanged": int((known & ~of_left_out).sum()),
         "left_out": int(of_left_out.sum()), "superseded": len(plan.end_records),
     }  # fmt: skip
+    # The index -1, of findings about a length, is that of the last one: those of joints alone can be left out.
+    left_out_too = int((left_out[incoming.finding_joint] & (incoming.finding_joint >= 0)).sum())
+    read, added = len(incoming.finding_joint), len(plan.add_findings)
     result.findings = {
-        "read": len(incoming.finding_joint), "added": len(plan.add_findings), "superseded": len(plan.end_findings),
+        "read": read, "added": added, "unchanged": read - added - left_out_too, "left_out": left_out_too,
+        "superseded": len(plan.end_findings),
     }  # fmt: skip
     for counted in (result.joints, result.inspections):
         parts = sum(value for name, value in counted.items() if name not in ("read", "superseded"))
@@ -56,7 +60,8 @@ def tell(
             raise RuntimeError(f"the parts of {counted} do not make up the whole")
     every = _conflicts(incoming, plan, ground.own_unit(store.crs))
     result.conflicts = [one for one in every if settled.ours.get(one["joint_uid"]) != one["content"]]
-    result.settled = len(every) - len(result.conflicts)
+    result.settled_out = [one for one in every if settled.ours.get(one["joint_uid"]) == one["content"]]
+    result.settled = len(result.settled_out)
     result.kept_before = _same_as_latest(store, incoming)
     result.changes = _changes(store, incoming, plan)
     if what.size > 0 and counts[merge.UPDATED] > LISTED:
@@ -75,7 +80,9 @@ def tell_of_repeated_whole(incoming: Incoming, result: Loaded, repeated: tuple[A
     result.inspections = {
         "read": rows["inspections"], "added": 0, "unchanged": rows["inspections"], "left_out": 0, "superseded": 0,
     }  # fmt: skip
-    result.findings = {"read": rows["findings"], "added": 0, "superseded": 0}
+    result.findings = {
+        "read": rows["findings"], "added": 0, "unchanged": rows["findings"], "left_out": 0, "superseded": 0,
+    }  # fmt: skip
     result.notes.append(_same_content(*repeated))
 
 

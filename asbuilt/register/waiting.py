@@ -41,6 +41,12 @@ def message(reason: str, away_m: float, unit: str) -> str:
     return _MESSAGES[reason].format(away=away, unit=units.SYMBOLS[unit])
 
 
+def settled_away(register: Path | str) -> list[dict[str, Any]]:
+    """List the joints of which somebody settled that they stay out, as `conflicts` lists those that wait."""
+    with reading(register) as store:
+        return left_out(store)[1]
+
+
 def conflicts(register: Path | str) -> list[dict[str, Any]]:
     """List the joints that wait to be settled.
 
@@ -64,6 +70,11 @@ def conflicts(register: Path | str) -> list[dict[str, Any]]:
 
 def waiting(store: Store) -> list[dict[str, Any]]:
     """List the joints of an open register that wait to be settled, by the load that left them out."""
+    return left_out(store)[0]
+
+
+def left_out(store: Store) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """List the joints that wait to be settled, and those of which somebody settled that they stay out."""
     rows = store.rows(
         "SELECT l.load_id, l.job, l.loaded_at, l.conflicts, l.run FROM loads l WHERE l.state = 'standing' "
         "AND EXISTS (SELECT 1 FROM loads y WHERE y.job = l.job AND y.state = 'standing' AND y.joints_left_out > 0) "
@@ -74,24 +85,26 @@ def waiting(store: Store) -> list[dict[str, Any]]:
         told = json.loads(run or "{}")
         main = told.get("main")
         # Loads of an earlier version do not say their routes: they are taken to speak of those they left out.
-        left_out = json.loads(text or "[]")
-        of = [one["route"].removeprefix(f"{main}: ") if main else one["route"] for one in left_out]
+        conflicts = json.loads(text or "[]")
+        of = [one["route"].removeprefix(f"{main}: ") if main else one["route"] for one in conflicts]
         for route in {*told.get("routes", ()), *of}:
             kept.pop((job, route), None)
-        for route, one in zip(of, left_out, strict=True):
+        for route, one in zip(of, conflicts, strict=True):
             kept.setdefault((job, route), []).append({"job": job, "load": number, "loaded_at": at, **one})
     unit = ground.own_unit(store.crs)
     # Loads of an earlier version say the distance in metres, whatever the register's unit.
-    return [
-        one | {"message": message(one["reason"], one["away_m"], unit)}
-        for one in _unsettled(store, [one for some in kept.values() for one in some])
-    ]
+    every = [one | {"message": message(one["reason"], one["away_m"], unit)} for some in kept.values() for one in some]
+    waits = _waits(store, every)
+    return (
+        [one for one, so in zip(every, waits, strict=True) if so],
+        [one for one, so in zip(every, waits, strict=True) if not so],
+    )
 
 
-def _unsettled(store: Store, found: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Leave out those of which somebody settled that the register's joint stays: of just what was said then."""
+def _waits(store: Store, found: list[dict[str, Any]]) -> list[bool]:
+    """Tell which wait: not those of which somebody settled that the register's joint stays, of just what was said."""
     if not found:
-        return found
+        return []
     settled = store.rows("SELECT job, joint_uid, decision, said, load_id FROM settled ORDER BY fid")
     latest = {(job, uid): (decision, content, load) for job, uid, decision, content, load in settled}
 
@@ -99,7 +112,7 @@ def _unsettled(store: Store, found: list[dict[str, Any]]) -> list[dict[str, Any]
         decision, content, load = latest.get((one["job"], one["joint_uid"]), (None, None, None))
         return bool(decision != "ours" or (one.get("content") != content and one["load"] != load))
 
-    return [one for one in found if waits(one)]
+    return list(map(waits, found))
 
 
 def near(store: Store, found: list[dict[str, Any]], easting: float, northing: float, metres: float) -> list[Any]:

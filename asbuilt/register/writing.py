@@ -34,11 +34,11 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         datum_step=incoming.datum_step,
         tolerance_m=tolerance_m,
         **{f"joints_{name}": value for name, value in result.joints.items()},
-        conflicts=json.dumps(result.conflicts, ensure_ascii=False),
+        conflicts=json.dumps(result.conflicts + result.settled_out, ensure_ascii=False),
         run=json.dumps(
             incoming.run
             | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads}
-            | {"accept_m": incoming.accept_m, "beside": incoming.beside},
+            | {"accept_m": incoming.accept_m, "beside": incoming.beside, "beside_changes": result.beside_changes},
             ensure_ascii=False,
             default=str,
         ),
@@ -76,7 +76,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         },
         standing,
     )  # fmt: skip
-    beside.write(store, incoming, number)
+    beside.write(store, incoming, number, result.tests_ended)
     naming.write(store, incoming, plan, number)
     _count_findings(store, plan)
 

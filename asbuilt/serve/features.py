@@ -199,7 +199,7 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
         return f"FROM {self.table} t LEFT JOIN joints j ON j.joint_uid = t.joint_uid"
 
     def _stands(self) -> list[str]:
-        return [beside.stands("t")] if self.table in layout.BESIDE else []
+        return [beside.stands("t", self.table)] if self.table in layout.BESIDE else []
 
     def _column(self, name: str) -> str:
         added = _ADDED[self.table].get(name)

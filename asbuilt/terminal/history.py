@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
-from asbuilt.register import naming, waiting
+from asbuilt.register import ending, naming, waiting
 from asbuilt.register.beside import aside_words, restraint_words, said_aside, test_words
 from asbuilt.register.changes import change_words
 from asbuilt.register.ground import length_words
@@ -16,6 +16,7 @@ from asbuilt.register.mains import SURVEYED_AGAIN_M
 from asbuilt.register.marks import SHORTEST
 from asbuilt.register.results import deflection_words, earlier_state, finding_words
 from asbuilt.register.search import size_words
+from asbuilt.register.settling import away_words
 from asbuilt.terminal import screen
 
 if TYPE_CHECKING:
@@ -46,7 +47,10 @@ def print_loaded(loaded: Loaded) -> None:
         "inspections", str(records["read"]), str(records["added"]), f"{records['superseded']} superseded",
         str(records["unchanged"]), str(records["left_out"]),
     )  # fmt: skip
-    screen.row(table, "findings", str(found["read"]), str(found["added"]), f"{found['superseded']} superseded", "", "")
+    screen.row(
+        table, "findings", str(found["read"]), str(found["added"]), f"{found['superseded']} superseded",
+        str(found["unchanged"]), str(found["left_out"]),
+    )  # fmt: skip
     screen.line(f"\n{loaded.job}: into the register {loaded.register}", bold=True)
     screen.show(table)
     for note in loaded.notes:
@@ -220,9 +224,18 @@ def place_words(joint: dict[str, Any]) -> list[str]:
 def _say_waiting(found: Found) -> None:
     _say_unknown(found.unknown)
     _say_gone(found.gone)
+    for one in found.under_mains:
+        said = f"Besides, {_many(one['joints'], 'joint')} of {one['route']} (the route {one['called']} of {one['job']})"
+        screen.line(f"{said} meet the question: add --route {one['route']!r}")
+    for change in found.beside_changes:
+        screen.note(ending.words(change))
     if found.set_aside:
         screen.line(f"{said_aside(found.set_aside)}: asbuilt info {found.register}")
     _say_what_waits(found.register, found.waits)
+    if found.settled_away:
+        count = waiting.counted(found.settled_away)
+        left_out = f"{_many(count['joints'], 'joint')} of {_many(count['jobs'], 'job')}"
+        screen.line(f"Besides, {left_out} were settled to stay out: asbuilt conflicts {found.register}")
 
 
 def _say_unknown(unknown: str | None) -> None:
@@ -279,6 +292,16 @@ def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> 
     screen.line(f"  they are another main's:  {begin} --job JOB --settle main --main NAME")
     screen.line(f"  a main laid in place of theirs: asbuilt load FILE.gpkg --into {register} --replaces ROUTE")
     screen.line("Or correct the job, and place and load it again.")
+
+
+def print_settled_away(register: str, settled: list[dict[str, Any]]) -> None:
+    """Say which joints were settled to stay out, and how they are taken after all."""
+    if settled:
+        job = settled[0]["job"]
+        screen.line(
+            f"Settled to stay out: {_many(len(settled), 'joint')}: {_named(settled, len(settled))}. To take them after "
+            f"all: asbuilt conflicts {register} --job {job!r} --settle main --main NAME, or --settle theirs"
+        )
 
 
 def _there(one: dict[str, Any]) -> str:
@@ -350,7 +373,15 @@ def print_settling(done: Settling) -> None:
         "main": "the job has a main of its own",
     }[done.decision]
     loads = f" This is load {', '.join(map(str, done.loads))}." if done.loads else ""
-    screen.line(f"{done.job}: {_many(done.joints, 'joint')} settled: {how}.{loads}")
+    away = ""
+    if done.away_m is not None:
+        away = f"; the job has them {away_words(done.away_m, done.unit)} from there"
+    screen.line(f"{done.job}: {_many(done.joints, 'joint')} settled: {how}{away}.{loads}")
+    if done.decision == "ours":
+        begin = f"asbuilt conflicts {done.register} --job {done.job!r}"
+        screen.line(f"To take them after all: {begin} --settle main --main NAME, or --settle theirs")
+    for load in reversed(done.loads):
+        screen.line(f"To undo it: asbuilt load --undo {load} --into {done.register}")
     if done.still:
         screen.line(f"{_many(len(done.still), 'joint')} still wait: asbuilt conflicts {done.register} --all")
 
@@ -370,6 +401,8 @@ def _record(record: dict[str, Any]) -> str:
     failed = [name for name, value in record.items() if value == "no" and name not in ("cut", "restrained")]
     if failed:
         parts.append(f"not passed: {', '.join(failed)}")
+    if record.get("gasket_temperature") is not None:
+        parts.append(f"gasket at {record['gasket_temperature']:.0f} F")
     if record.get("photo"):
         parts.append(f"photo {record['photo']}")
     if record["state"] != "standing":

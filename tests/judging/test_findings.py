@@ -394,3 +394,30 @@ def test_readings_in_another_unit_make_no_verdict():
     assert placement.findings.query("code == 'entry-doubtful'")["joint"].tolist() == ["6"]
     assert np.isnan(placement.joints["measured_deg"][5])
     assert not placement.joints["measured_deg"][4:5].isna().any()
+
+
+def test_what_lies_between_repairs_is_no_gap_of_a_log_that_covers_a_part():
+    turns = np.random.default_rng(3).uniform(-0.6, 0.6, 14)
+    turns[7] = 5.7
+    points = np.round(pipe(turns), 4)  # as a collector writes them: none is at its station to the last digit
+    some = log(points[:-1]).iloc[[1, 2, 13]]
+    shot = {"sigma_horizontal": 0.03, "sigma_vertical": 0.03}
+
+    def told(covers, joints=some):
+        placement = placed(joints, points, records={"covers": covers}, centerline=shot)
+        return (
+            set(codes(placement)),
+            dict(zip(placement.joints.joint, placement.joints.verdict, strict=True)),
+            placement,
+        )
+
+    found, verdicts, _ = told("whole")
+    assert {"joints-missing", "turn-unlogged"} <= found
+    assert verdicts["3"] == "within-assumed"
+    found, verdicts, placement = told("part")
+    assert not found & {"joints-missing", "turn-unlogged"}
+    assert verdicts["3"] == verdicts["14"] == "not-computed"
+    assert placement.joints.turn_deg.isna().all()
+    # Numbers that leave no room tell that a station is wrong, in a part as in the whole.
+    found, _, _ = told("part", some.assign(joint=["2", "3", "4"]))
+    assert "joints-missing" in found

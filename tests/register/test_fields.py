@@ -1,10 +1,13 @@
 """What a later job says nothing of stays; answers are in order along the main, whatever the jobs' units."""
 
+import laying
+import numpy as np
 import pytest
 from laying import EAST, NORTH
 from registers import contents, placed
 
 from asbuilt.errors import AsbuiltError
+from asbuilt.register import fields
 from asbuilt.register.loading import load
 from asbuilt.register.marks import mark
 from asbuilt.register.question import Question
@@ -118,3 +121,51 @@ def test_stations_and_order_hold_across_jobs_of_two_units(register, of_two_units
     assert between("100 us-ft", "91.441 m") == known
     with pytest.raises(AsbuiltError, match="may be feet or metres"):
         between("100", "300")
+
+
+@pytest.mark.parametrize(
+    ("known", "file", "stays"),
+    [
+        ({}, {}, True),
+        ({}, {"verdict": "cannot-tell"}, True),
+        ({"verdict": "over"}, {}, True),
+        ({}, {"verdict": "over"}, False),  # measured anew
+        ({"verdict": "within-assumed"}, {}, False),
+        ({}, {"latitude": 38.6501}, False),  # it was surveyed elsewhere
+        ({}, {"size": 8.0}, False),  # another pipe
+        ({}, {"size": None, "latitude": 38.65 + 2e-7}, True),
+    ],
+)
+def test_only_a_measured_verdict_takes_the_place_of_a_measured_one_of_the_same_pipe(known, file, stays):
+    same = {"size": 12.0, "joint_type": "push-on", "kind": "pipe", "longitude": -121.2, "latitude": 38.65}
+    before = dict.fromkeys(fields.NEEDED) | same | {"verdict": "within", "deflection_deg": 0.36, "load_id": 1}
+    now = same | {"verdict": "within-assumed", "turn_deg": 1.33, "easting": 1.0, "inspection": "complete"} | file
+    kept = fields.keep(
+        now, before | {"deflection_load_id": 1} | known, {}, "Repair", {1: "Contract"}, "m", "2026-11-28"
+    )
+    assert ("verdict" in kept) is stays
+    if stays:
+        assert (kept["deflection_deg"], kept["deflection_load_id"]) == (0.36, 1)
+
+
+def test_repairs_of_joints_here_and_there_leave_their_deflections_as_measured(register, folder):
+    """A work order of two joints apart has a chord between them, which measures no joint."""
+    turns = np.random.default_rng(3).uniform(-0.6, 0.6, 14)
+    turns[7] = 5.7
+    points = np.round(laying.pipe(turns), 4)  # as a collector writes them: none is at its station to the last digit
+    line, log = laying.lines(A=points), laying.log(points[:-1])
+    shot = {"centerline": {"sigma_horizontal": 0.03, "sigma_vertical": 0.03}}
+    laying.place(line, log, name="Contract 1", **shot).write(folder / "laid.gpkg")
+    some = log.iloc[[1, 2, 13]].assign(date="2026-05-02")
+    laying.place(line, some, name="Repair", records={"covers": "part"}, **shot).write(folder / "repair.gpkg")
+    load(folder / "laid.gpkg", register)
+    before = joint(register, "3")
+    assert before["verdict"] == "within"
+    load(folder / "repair.gpkg", register)
+    after = joint(register, "3")
+    assert [after[name] for name in ("verdict", "turn_deg", "deflection_deg", "deflection_load_id")] == [
+        "within", before["turn_deg"], before["deflection_deg"], 1,
+    ]  # fmt: skip
+    assert (after["inspected_on"], after["inspection_load_id"]) == ("2026-05-02", 2)
+    codes = {finding["code"] for one in find(register, Question()).joints for finding in one["findings"]}
+    assert not codes & {"joints-missing", "turn-unlogged"}

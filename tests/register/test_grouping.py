@@ -104,7 +104,7 @@ def test_what_changed_since_a_day_is_found_and_told(register, jobs):
     finding = find(register, Question(joints=["5"])).joints[0]["findings"][0]["finding_uid"]
     mark(register, finding, note="seen", by="R. Vance")
     note_service(register, "A 0+60..0+60", "abandoned", by="R. Vance")
-    settle(register, "ours", job="Contract 3", joint="1", by="R. Vance")
+    settle(register, "ours", job="Contract 3", joint="1", by="R. Vance", however_far=True)
     undo(2, register, by="R. Vance")
     undo(3, register, by="R. Vance")
     found = find(register, Question(changed_since=TODAY))

@@ -1,5 +1,6 @@
 """Was it tested, must it be restrained, what was set aside here: against jobs whose every length is known."""
 
+import datetime as dt
 import json
 
 import pytest
@@ -221,3 +222,125 @@ def lines(register):
         }
     finally:
         store.close()
+
+
+def noted(loaded, *words):
+    """Give the one note that has all of these words."""
+    (note,) = [one for one in loaded.notes if all(word in one for word in words)]
+    return note
+
+
+def findings_of_tests(register):
+    store = open_existing(register)
+    try:
+        found = store.rows("SELECT code FROM findings WHERE state = 'standing' AND code = 'test-failed'")
+        return [code for (code,) in found]
+    finally:
+        store.close()
+
+
+def test_a_failed_test_stays_where_the_corrected_job_has_none(register, job):
+    load(job("Contract 1", FAILED), register)
+    assert findings_of_tests(register) == ["test-failed"]
+    corrected = job("Contract 1", size="8")
+    for loaded in (load(corrected, register, dry_run=True), load(corrected, register)):
+        assert "A 0+00.00 to 0+40.00, 2026-05-04: failed" in noted(loaded, "no pressure tests of A", "--end-tests")
+        assert (loaded.tests_stay, loaded.beside_changes) == (["A"], [])
+    assert (numbers(register, tested=["failed"]), findings_of_tests(register)) == ("123", ["test-failed"])
+    assert [one["result"] for one in info(register)["pressure_tests"]] == ["failed", "untested"]
+    undo(2, register)
+    load(job("Contract 1", PASSED), register)
+    assert (numbers(register, tested=["failed"]), numbers(register, tested=["passed"])) == ("", "123")
+
+
+def test_tests_end_where_somebody_says_so_and_are_named(register, job):
+    load(job("Contract 1", FAILED), register)
+    without = job("Contract 1")
+    load(without, register)
+    for loaded in (load(without, register, end_tests=True, dry_run=True), load(without, register, end_tests=True)):
+        assert loaded.changed
+        noted(loaded, "0+00.00 to 0+40.00, 2026-05-04: failed", "ends with this load", "put it back")
+    assert (numbers(register, tested=["failed"]), findings_of_tests(register)) == ("", [])
+    assert numbers(register, tested=["untested"]) == "12346"
+    (told,) = find(register, Question(changed_since=dt.date(2020, 1, 1))).beside_changes
+    assert (told["what"], told["result"], told["load"]) == ("ended", "failed", 3)
+    assert not load(without, register).changed  # it said so once
+    undo(3, register)
+    assert (numbers(register, tested=["failed"]), findings_of_tests(register)) == ("123", ["test-failed"])
+
+
+def test_a_test_that_the_job_has_no_more_or_otherwise_is_named(register, job, capsys):
+    other = TEST | {"from": "0+60", "to": "0+80", "makeup_gal": 0.0}
+    load(job("Contract 1", FAILED, other), register)
+    loaded = load(job("Contract 1", other), register)
+    noted(loaded, "A 0+00.00 to 0+40.00, 2026-05-04: failed", "ends with this load", "it has A 0+60.00 to 0+80.00")
+    assert not [note for note in loaded.notes if "pressure test A 0+60" in note]
+    loaded = load(job("Contract 1", PASSED, other), register)
+    noted(loaded, "A 0+00.00 to 0+40.00, 2026-05-04: passed", "new with this file")
+    loaded = load(job("Contract 1", FAILED, other), register)
+    noted(loaded, "A 0+00.00 to 0+40.00, 2026-05-04: failed in this file; it was passed before")
+    found = find(register, Question(changed_since=dt.date(2020, 1, 1), routes=["A"]))
+    assert [one["what"] for one in found.beside_changes] == ["ended", "came", "changed"]
+    assert find(register, Question(changed_since=dt.date(2020, 1, 1), routes=["A"], loads=[2])).beside_changes == [
+        found.beside_changes[0]
+    ]
+    undo(4, register)
+    told = find(register, Question(changed_since=dt.date(2020, 1, 1))).beside_changes
+    assert [(one["what"], one["result"]) for one in told][-1] == ("undone", "failed")
+    capsys.readouterr()
+    assert cli.run(["find", register, "--changed-since", "2020-01-01"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "pressure test A 0+00.00 to 0+40.00, 2026-05-04: failed: ended with load 2 (Contract 1)" in said
+
+
+def test_restrained_lengths_and_records_set_aside_that_end_are_named(register, job):
+    load(job("Contract 1"), register)
+    loaded = load(job("Contract 1", station={}, restraint=()), register, dry_run=True)
+    assert "A 0+60.00 to 0+80.00 (bend at 0+80)" in noted(loaded, "to be restrained")
+    assert noted(loaded, "are joints of this file now").endswith(": A 5 in the records data row 5")
+    loaded = load(job("Contract 1", drop=[4]), register)
+    assert noted(loaded, "neither set aside nor in a joint").endswith(": A 5 in the records data row 5")
+    assert [one["layer"] for one in loaded.beside_changes] == ["set_aside"]
+    assert load(job("Contract 2", routes=("B",), east=500.0, restraint=()), register).beside_changes == []
+
+
+def test_what_a_job_put_under_a_main_leaves_out_is_named(register, job):
+    load(job("Contract 1", FAILED), register)
+    loaded = load(job("Contract 1"), register, main="North")
+    assert loaded.taken_back == [1]
+    noted(loaded, "North: A 0+00.00 to 0+40.00, 2026-05-04: failed", "ends with this load")
+    again = load(job("Contract 1", FAILED), register, main="North", dry_run=True)
+    noted(again, "North: A 0+00.00 to 0+40.00, 2026-05-04: failed", "new with this file")
+
+
+def test_the_table_of_a_load_adds_up_for_findings_and_names_the_job_s_own_route(register, job, capsys):
+    load(job("Contract 1", gauge={1: "no"}), register)
+    for again in (job("Contract 1", gauge={1: "no"}), job("Contract 1", gauge={1: "no", 2: "no"})):
+        found = load(again, register).findings
+        assert found["read"] == found["added"] + found["unchanged"] + found["left_out"]
+    assert (found["added"], found["left_out"]) == (1, 0)
+    far = load(job("Contract 2", gauge={1: "no"}, east=5000.0), register)
+    assert far.findings["read"] == far.findings["added"] + far.findings["unchanged"] + far.findings["left_out"]
+    assert far.findings["left_out"] > 0
+    noted(
+        load(job("Contract 3", routes=("E",), north=900.0, restraint=()), register, main="Ph 2"), "route E as 'Ph 2: E'"
+    )
+    capsys.readouterr()
+    assert cli.run(["find", register, "--joint", "2", "--route", "A"]) == 0
+    assert "gasket at 55 F" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_second_phase_under_its_own_main_is_told_where_its_route_is_asked_for(register, job, capsys):
+    load(job("Phase 1"), register)
+    load(job("Phase 2", north=120.0), register, main="Ph 2")
+    found = find(register, Question(routes=["A"], from_station="0+00", to_station="0+20"))
+    assert [one["joint"] for one in found.joints] == ["1", "2"]
+    told = {"route": "Ph 2: A", "joints": 2, "job": "Phase 2", "called": "A"}
+    assert found.under_mains == found.as_json()["under_mains"] == [told]
+    near = Question(routes=["A"], near=f"{EAST},{NORTH + 140.0}", within="5ft")
+    assert [one["joints"] for one in find(register, near).under_mains] == [1]
+    assert find(register, Question(routes=["Ph 2: A"])).under_mains == []
+    assert find(register, Question(routes=["A", "Ph 2: A"])).under_mains == []
+    capsys.readouterr()
+    assert cli.run(["find", register, "--route", "A"]) == 0
+    assert "Besides, 5 joints of Ph 2: A (the route A of Phase 2)" in " ".join(capsys.readouterr().out.split())

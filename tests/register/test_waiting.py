@@ -23,6 +23,7 @@ from asbuilt.register.settling import settle
 from asbuilt.register.undo import undo
 
 FAR = 5000.0
+ANY = "--however-far"
 
 
 def run(capsys, *arguments):
@@ -121,12 +122,13 @@ def test_what_waits_outlives_another_job_of_the_same_name(first, folder):
 def test_ours_kept_for_one_joint_or_a_route_holds_until_the_job_says_otherwise(first, second, folder, capsys):
     load(second, first)
     assert (
-        "1 joint settled" in run(capsys, "conflicts", first, "--settle", "ours", "--joint", "3", "--by", "R. Vance")[1]
+        "1 joint settled"
+        in run(capsys, "conflicts", first, "--settle", "ours", "--joint", "3", "--by", "R. Vance", ANY)[1]
     )
     assert [one["joint"] for one in asbuilt.conflicts(first)] == ["1", "2", "4", "5", "6"]
     assert find(first, Question(joints=("3",), routes=("A",))).waiting["joints"] == 0
     assert column(first, "settled", "settled_by") == ["R. Vance"]
-    told = json.loads(run(capsys, "conflicts", first, "--settle", "ours", "--job", "Contract 2", "--json")[1])
+    told = json.loads(run(capsys, "conflicts", first, "--settle", "ours", "--job", "Contract 2", "--json", ANY)[1])
     assert (told["joints"], told["still"], told["loads"]) == (5, [], [])
     again = load(second, first)
     assert (again.conflicts, again.settled, again.joints["left_out"], again.changed) == ([], 6, 6, False)
@@ -136,6 +138,43 @@ def test_ours_kept_for_one_joint_or_a_route_holds_until_the_job_says_otherwise(f
     # A size that changes is asked about at the next joint too; of the others the same is said.
     assert "3" in [one["joint"] for one in otherwise.conflicts]
     assert len(asbuilt.conflicts(first)) == len(otherwise.conflicts) == 2
+
+
+def test_joints_far_apart_are_settled_only_where_somebody_says_so_once_more(first, second, capsys):
+    load(second, first)
+    for decision in ("ours", "theirs"):
+        with pytest.raises(
+            AsbuiltError, match=r"5,000\.29 ft away: farther than a pipe is long.*--settle main.*" + ANY
+        ):
+            settle(first, decision, job="Contract 2")
+    assert len(asbuilt.conflicts(first)) == len(find(first, Question()).joints) == 6
+    assert column(first, "settled", "settled_by") == []
+    out = " ".join(run(capsys, "conflicts", first, "--settle", "theirs", ANY)[1].split())
+    assert "6 joints settled: the job's were taken; the job has them 5,000.29 ft from there. This is load 3." in out
+    assert f"To undo it: asbuilt load --undo 3 --into {first}" in out
+    undo(3, first)
+    assert len(find(first, Question(near=f"{EAST},{NORTH}", within="110ft")).joints) == 6
+
+
+def test_joints_settled_to_stay_out_are_told_near_their_place_and_can_be_taken_after_all(first, second, folder, capsys):
+    load(second, first)
+    out = " ".join(run(capsys, "conflicts", first, "--settle", "ours", ANY)[1].split())
+    assert "the job has them 5,000.29 ft from there" in out
+    assert "To take them after all" in out
+    # A corrected log leaves them out as before, and they are told as before.
+    load(placed(folder / "longer.gpkg", "Contract 2", east=FAR, joints=6, routes=("A", "B")), first)
+    there, here = (Question(near=f"{east},{NORTH}", within="110ft") for east in (EAST + FAR, EAST))
+    assert find(first, there).as_json()["settled_away"] == {"joints": 6, "jobs": 1}
+    assert find(first, here).as_json()["settled_away"] == {"joints": 0, "jobs": 0}
+    assert find(first, there).waiting["joints"] == 0
+    said = " ".join(run(capsys, "find", first, "--near", there.near, "--within", "110ft")[1].split())
+    assert "Besides, 6 joints of 1 job were settled to stay out" in said
+    listed = " ".join(run(capsys, "conflicts", first)[1].split())
+    assert "Settled to stay out: 6 joints: A 1, A 2" in listed
+    assert len(json.loads(run(capsys, "conflicts", first, "--json")[1])["settled_away"]) == 6
+    done = settle(first, "theirs", job="Contract 2", however_far=True)
+    assert (done.joints, done.still) == (6, [])
+    assert len(find(first, Question(near=there.near, within="110ft", routes=("A",))).joints) == 6
 
 
 def test_theirs_is_the_register_s_joint_moved_and_a_correction_finds_it_again(first, folder, capsys):
@@ -179,9 +218,9 @@ def test_main_by_settling_and_what_cannot_be_settled_says_why(first, second, fol
         settle(first, "ours", job="Contract 2")
     (folder / "third.gpkg").rename(folder / "moved.gpkg")
     with pytest.raises(AsbuiltError, match="the file of load 4 is not there; name where it is now with --file"):
-        settle(first, "theirs")
+        settle(first, "theirs", however_far=True)
     with pytest.raises(AsbuiltError, match="is not as it was when load 4 read it"):
-        settle(first, "theirs", file=folder / "first.gpkg")
+        settle(first, "theirs", file=folder / "first.gpkg", however_far=True)
     assert settle(first, "main", main="C 3", file=folder / "moved.gpkg").joints == 6
 
 
