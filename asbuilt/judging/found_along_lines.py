@@ -63,7 +63,8 @@ def apart(job: Job, log: Log, joints: Joints, straights: Segments, missing: Ints
     series, number = joint_numbers(log.text("joint").take(pa.array(joints.record)))
     back, ahead = straights.back, straights.back + 1
     alike = (series[back] >= 0) & (series[back] == series[ahead])
-    return (missing > 0) & alike & (np.abs(number[ahead] - number[back]) > 1.0)
+    found: Bools = (missing > 0) & alike & (np.abs(number[ahead] - number[back]) > 1.0)
+    return found
 
 
 def joints_missing(judged: Judged) -> Found:

@@ -184,7 +184,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     beside[straights.back[apart]] = beside[straights.back[apart] + 1] = True
     found, unsettled = verdicts.without_assumed(found, beside)
     turned = deflection.Turns(*(np.where(unsettled, np.nan, one) for one in turned))
-    turns_left = unlogged.Unlogged(*(one[~np.isin(turns_left.back, straights.back[apart])] for one in turns_left))
+    turns_left = turns_left.of(~np.isin(turns_left.back, straights.back[apart]))
     return turned, Judged(
         job=job,
         log=log,

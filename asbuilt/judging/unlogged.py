@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from asbuilt.arrays import Floats, Ints, empty_ints
+from asbuilt.arrays import Bools, Floats, Ints, empty_ints
 from asbuilt.judging import bounds, sightings
 from asbuilt.judging.shown import AT, legs_between
 
@@ -36,6 +36,12 @@ class Unlogged(NamedTuple):
     """How far ahead of that joint the shot lies, coordinate units."""
     many: Ints
     """How many shots between these two joints show one."""
+
+    def of(self, pairs: Bools) -> Unlogged:
+        """Give the turns of some of the pairs."""
+        return Unlogged(
+            self.back[pairs], self.shot[pairs], self.turn[pairs], self.least[pairs], self.ahead[pairs], self.many[pairs]
+        )
 
 
 def nothing_unlogged() -> Unlogged:

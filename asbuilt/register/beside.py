@@ -9,7 +9,7 @@ asked.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -233,7 +233,7 @@ def said_aside(records: list[dict[str, Any]]) -> str:
     )
 
 
-def aside_name(record: dict[str, Any]) -> str:
+def aside_name(record: Mapping[str, Any]) -> str:
     """Name a record that was set aside: what it says of itself, and where it stands.
 
     Examples
