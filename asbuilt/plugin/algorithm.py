@@ -3,10 +3,11 @@
 from typing import ClassVar, Tuple
 
 from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
+from qgis.PyQt.QtCore import QUrl
 
 from . import child, environment, outputs, results
 from .form_words import in_form_words
-from .words import caution, not_an_acceptance, tr
+from .words import FOLDER, caution, not_an_acceptance, tr
 
 
 class Algorithm(QgsProcessingAlgorithm):
@@ -15,6 +16,8 @@ class Algorithm(QgsProcessingAlgorithm):
     NAME = ""
     WORDS: ClassVar = {}
     """Keys and options of the command that fields of the form are handed over as, and the names of the fields."""
+    HELP = "desktop_gis"
+    """The page of the help that the form's button opens."""
 
     def purpose(self):
         """What it does, for the form."""
@@ -27,6 +30,10 @@ class Algorithm(QgsProcessingAlgorithm):
     def shortHelpString(self):
         """What the form says beside it."""
         return "\n\n".join([self.purpose(), *self.cautions()])
+
+    def helpUrl(self):
+        """Where its page is, in the help that came with the plugin."""
+        return QUrl.fromLocalFile(str(FOLDER / "help" / "howto" / f"{self.HELP}.html")).toString()
 
     def name(self):
         """Name for scripts and models."""

@@ -18,6 +18,8 @@ from .words import FOLDER, tr, vocabulary
 COMMAND_SETTING = "asbuilt/command"
 REGISTER_SETTING = "asbuilt/register"
 WHO_SETTING = "asbuilt/who"
+OFFER = "asbuilt_offer_to_set_up"
+"""The name, for Qt, of the message at the top of the window that offers to set up the environment."""
 _CURRENT = "current.txt"
 _PYTHON = (3, 11)
 _known = {}
@@ -72,6 +74,15 @@ def is_there():
     except child.ChildError:
         return False
     return True
+
+
+def end_offer(iface):
+    """Take the offer to set up the environment off the top of the window, where there is a window and an offer."""
+    if iface is None:
+        return
+    bar = iface.messageBar()
+    for offer in [message for message in bar.items() if message.objectName() == OFFER]:
+        bar.popWidget(offer)
 
 
 def make(python, say, cancelled):

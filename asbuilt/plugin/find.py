@@ -32,6 +32,7 @@ class Find(Algorithm):
     """`asbuilt find`."""
 
     NAME = "find"
+    HELP = "questions"
     WORDS: ClassVar = {
         "--near": "POINT", "--within": "WITHIN", "--nearest": "NEAREST", "--area": "AREA", "--route": "ROUTE",
         "--from": "FROM", "--to": "TO", "--joint": "JOINT", "--verdict": "VERDICT", "--finding": "FINDING",

@@ -19,6 +19,7 @@ class OwnerMap(JobFile):
     """`asbuilt map`."""
 
     NAME = "map"
+    HELP = "owner_map"
     WORDS: ClassVar = {"--dry-run": "DRY_RUN"}
 
     def displayName(self):
@@ -61,6 +62,7 @@ class Sheet(JobFile):
     """`asbuilt sheet`."""
 
     NAME = "sheet"
+    HELP = "sheet"
     WORDS: ClassVar = {"--out": "OUTPUT", "--route": "ROUTE"}
 
     def displayName(self):

@@ -54,6 +54,7 @@ class Load(PlacedJobAlgorithm):
     """`asbuilt load`."""
 
     NAME = "load"
+    HELP = "register"
     WORDS: ClassVar = {
         "--into": "REGISTER", "--out": "REGISTER", "output.path": "REGISTER", "--dry-run": "DRY_RUN", "--main": "MAIN",
         "--replaces": "REPLACES",
@@ -119,6 +120,7 @@ class Compare(Algorithm):
     """`asbuilt compare`."""
 
     NAME = "compare"
+    HELP = "compare"
     WORDS: ClassVar = {"--page": "PAGE", "--out": "OUTPUT", "--tolerance": "TOLERANCE", "--other-name": "OTHER_NAME"}
 
     def displayName(self):
@@ -177,6 +179,7 @@ class Review(PlacedJobAlgorithm):
     """`asbuilt review`."""
 
     NAME = "review"
+    HELP = "review"
     WORDS: ClassVar = {"--out": "OUTPUT", "--route": "ROUTE", "--pdf": "PDF", "--plots": "PLOTS"}
 
     def displayName(self):

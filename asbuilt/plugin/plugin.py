@@ -82,6 +82,7 @@ class JointRecords:
     def unload(self):
         """Take all of it away again, once what runs has come to its end: the host works on with its algorithms."""
         self._end_works()
+        environment.end_offer(self.iface)
         for action in self.actions:
             self.iface.removePluginMenu(tr("Joint records"), action)
         self.actions = []
@@ -151,6 +152,7 @@ class JointRecords:
             return
         bar = self.iface.messageBar()
         message = bar.createMessage(tr("Joint records"), tr("The asbuilt command is not here yet."))
+        message.setObjectName(environment.OFFER)
         now = QPushButton(tr("Set up the environment ..."))
         now.clicked.connect(self.set_up)
         message.layout().addWidget(now)

@@ -23,6 +23,7 @@ _SERVICES = ("abandoned", "replaced", "in-service")
 class _RegisterWork(Algorithm):
     """What they share: the register, texts of the form, and the answer."""
 
+    HELP = "register"
     TEXTS: Tuple[Tuple[str, str], ...] = ()
     """Fields of the form that are texts, with the options that they are handed over as."""
     changed = ""

@@ -23,6 +23,9 @@ LAYERS = (
 )  # fmt: skip
 """From the top of the map down; the last ones are tables. Not every job has every one of them."""
 _ON_REQUEST = ("restraint", "pressure_tests")
+_KEPT_BESIDE = ("restraint", "pressure_tests", "centerline", "set_aside")
+_STANDS = "load_id IN (SELECT max(load_id) FROM loads WHERE state = 'standing' GROUP BY job)"
+"""The layers in which a register keeps what every load brought, also those undone; and which of it holds."""
 
 _GROUP = "asbuilt/file"
 _SHOWN_AS = {
@@ -270,6 +273,9 @@ class _Arranged(QgsProcessingLayerPostProcessorInterface):
     def postProcessLayer(self, layer, context, feedback):
         """Give the layer its style, from the file or else the plugin's, and arrange what is open by now."""
         name = _name_of(layer)
+        # As a filter of the layer, that whoever wants to see earlier loads can take off.
+        if name in _KEPT_BESIDE and "loads" in _tables(self.path):
+            layer.setSubsetString(_STANDS)
         _, styled = layer.loadDefaultStyle()
         own = FOLDER / "styles" / f"{name}.qml"
         if not styled and layer.isSpatial() and own.is_file():

@@ -60,7 +60,11 @@ class SettingsDialog(QDialog):
         super().accept()
 
     def _set_up(self):
-        processing.execAlgorithmDialog("asbuilt:setup", {})
+        # A form of the window, as the host opens one, would lie behind this dialog, and deaf while it is open.
+        form = processing.createAlgorithmDialog("asbuilt:setup", {})
+        form.setParent(self, form.windowFlags())
+        form.exec()
+        form.close()
         self.command.setFilePath(environment.chosen())
         self._show_state()
 

@@ -47,3 +47,10 @@ class SetUp(Algorithm):
         except child.ChildError as error:
             raise QgsProcessingException(str(error)) from None
         return {"COMMAND": path, "VERSION": version}
+
+    def postProcessAlgorithm(self, context, feedback):
+        """End the offer to set it up, however it was set up."""
+        from qgis.utils import iface
+
+        environment.end_offer(iface)
+        return {}

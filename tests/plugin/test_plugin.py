@@ -165,9 +165,17 @@ def test_the_provider_loads_from_the_zip_in_a_clean_profile(host):
             [kind.name(), kind.help()] for kind in one.parameterDefinitions() if not kind.isDestination()
         ]] for one in provider.algorithms()}
         answer["icon"] = provider.icon().pixmap(32, 32).isNull()
+        from qgis.PyQt.QtCore import QUrl
+        answer["help"] = {one.id(): QUrl(one.helpUrl()).toLocalFile() for one in provider.algorithms()}
         """,
     )
     assert answer["loaded"]
+    pages = {name: Path(page) for name, page in answer["help"].items()}
+    assert set(pages) == set(answer["algorithms"])
+    assert all(page.is_file() for page in pages.values()), pages
+    assert {pages[f"asbuilt:{name}"].stem for name in ("place", "sheet", "undo_load")} == {
+        "desktop_gis", "sheet", "register",
+    }  # fmt: skip
     assert set(answer["algorithms"]) >= {"asbuilt:setup", "asbuilt:check", "asbuilt:place"}
     for name, (text, parameters) in answer["algorithms"].items():
         assert len(text) > 80, name
@@ -1036,6 +1044,82 @@ def test_a_second_set_up_that_fails_leaves_the_environment_that_works(host, tmp_
     assert [path.name for path in sorted(made.iterdir())] == ["current.txt", "first"]
 
 
+def test_the_offer_to_set_up_ends_when_it_was_set_up_or_the_plugin_is_taken_off(host, python_with_libraries):
+    answer = host.run(
+        f"""
+        import os
+        from qgis.gui import QgsMessageBar
+        from asbuilt_plugin import child
+        from asbuilt_plugin.plugin import JointRecords
+
+        class Interface:
+            bar = QgsMessageBar()
+            def messageBar(self): return self.bar
+
+        def texts(): return sorted(one.text() for one in interface.bar.items())
+
+        os.environ["PATH"] = "/usr/bin:/bin"
+        QgsSettings().setValue("asbuilt/command", "")
+        before, interface = qgis.utils.iface, Interface()
+        qgis.utils.iface = interface
+        plugin = JointRecords(interface)
+        plugin._welcome()
+        interface.bar.pushMessage("something else")
+        answer["offered"] = texts()
+        answer["failed"] = run("setup", dict(PYTHON="/usr/bin/true"))
+        answer["after failing"] = texts()
+        plugin.unload()
+        child.ending.clear()
+        answer["taken off"] = texts()
+        plugin = JointRecords(interface)
+        plugin._welcome()
+        answer["offered again"] = texts()
+        answer["made"] = run("setup", dict(PYTHON="{python_with_libraries}"))
+        answer["after it"] = texts()
+        plugin.unload()
+        child.ending.clear()
+        qgis.utils.iface = before
+        """
+    )
+    offered = sorted(["The asbuilt command is not here yet.", "something else"])
+    assert answer["offered"] == answer["after failing"] == answer["offered again"] == offered
+    assert "is not a Python interpreter" in answer["failed"]["error"]
+    assert answer["taken off"] == answer["after it"] == ["something else"]
+    assert answer["made"].get("VERSION") == __version__, answer["made"]
+
+
+def test_the_form_that_sets_up_stands_before_the_settings_and_can_be_used(host):
+    answer = host.run(
+        """
+        import processing.tools.general as general
+        from qgis.PyQt.QtCore import QTimer
+        from qgis.PyQt.QtWidgets import QMainWindow, QPushButton
+        from asbuilt_plugin.settings_dialog import SettingsDialog
+
+        class Interface:
+            def mainWindow(self): return window
+            def __getattr__(self, name): return lambda *given: None
+
+        def look():
+            form = application.activeModalWidget()
+            answer["form"] = [type(form).__name__, form.parent() is dialog]
+            form.reject()
+            QTimer.singleShot(0, dialog.reject)
+
+        window = QMainWindow()
+        before, general.iface = general.iface, Interface()
+        dialog = SettingsDialog(window)
+        QTimer.singleShot(0, dialog.set_up.click)
+        QTimer.singleShot(1000, look)
+        dialog.exec()
+        general.iface = before
+        answer["state"] = dialog.state.text()
+        """
+    )
+    assert answer["form"] == ["AlgorithmDialog", True]
+    assert answer["state"] == f"Ready: {host.command}"
+
+
 def test_no_output_is_a_file_that_the_form_reads(host, tmp_path):
     for name in ("centerline.gpkg", "joint_log_quarry.csv"):
         shutil.copy(SAMPLE / name, tmp_path / name)
@@ -1654,11 +1738,16 @@ answer["save"] = fields["REGISTER"].widget.storageMode() == fields["REGISTER"].w
 form = dict(INPUT=joints, REGISTER=fields["REGISTER"].value(), OPEN=True)
 answer["loaded"] = run("load", form, load=True)
 application.processEvents()
-answer["open"] = sorted(one.name() for one in project.mapLayers().values() if "new.gpkg" in one.source())
+in_register = [one for one in project.mapLayers().values() if "new.gpkg" in one.source()]
+answer["open"] = sorted(one.name() for one in in_register)
+def shown(): return {{one.name(): len(list(one.getFeatures())) for one in in_register}}
+answer["shown"] = shown()
 answer["conflicts"] = run("conflicts", dict(REGISTER=form["REGISTER"]))
 answer["inside"] = run("info", dict(REGISTER=form["REGISTER"]))
 answer["abandoned"] = run("service", dict(REGISTER=form["REGISTER"], MAIN="B", STATE="abandoned", NOTE="grouted"))
 answer["undone"] = run("undo_load", dict(REGISTER=form["REGISTER"], LOAD=1))
+application.processEvents()
+answer["shown then"] = shown()
 answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
 """,
     )
@@ -1678,6 +1767,14 @@ answer["compared"] = run("compare", dict(OLD="{placed}", NEW="{placed}"))
     assert json.loads(answer["inside"]["ANSWER"])["joints"] == 469
     assert "B: 217 joints are noted as abandoned." in answer["abandoned"]["said"]
     assert json.loads(answer["undone"]["ANSWER"])["joints_removed"] == 469
+    # The register keeps what an undone load brought beside its joints; its layers show what holds.
+    with closing(sqlite3.connect(tmp_path / "new.gpkg")) as database:
+        for name, table in (("Set aside", "set_aside"), ("Centerline", "centerline")):
+            (kept,) = database.execute(f"SELECT count(*) FROM {table}").fetchone()
+            assert kept > 0
+            assert answer["shown"][name] == kept
+            assert answer["shown then"][name] == 0
+    assert answer["shown then"]["Joints"] == 0
     assert "'Earlier placed file'" not in answer["compared"]["error"]  # it names the two files themselves
     assert "both names are of this one file" in answer["compared"]["error"]
 
