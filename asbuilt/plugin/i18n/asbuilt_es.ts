@@ -440,7 +440,7 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     <message>
         <location filename="../findings_panel.py"/>
         <source>Joint's form</source>
-        <translation>Formulario de la junta</translation>
+        <translation>Formulario de junta</translation>
     </message>
     <message>
         <location filename="../findings_panel.py"/>
