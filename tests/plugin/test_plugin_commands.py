@@ -16,6 +16,8 @@ ELSEWHERE = {
     "load --crs": "for the first load into a register kept in another system than its job's",
     "load --tolerance": "for settling by hand",
     "load --accept-accuracy": "an exception that a person must type, having read why",
+    "load --end-tests": "an exception that a person must type, having read which tests end",
+    "conflicts --however-far": "an exception that a person must type, having read how far the joints are apart",
     "load --strict": "a status for scripts",
     "find --accept-accuracy": "an exception that a person must type, having read why",
     "map --strict": "a status for scripts",
