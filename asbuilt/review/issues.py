@@ -48,6 +48,7 @@ _NEEDED = ("number", "state", "route", "station", "joint", "shot", "finding", "w
 OPEN, CLOSED, CHANGED, AGAIN, GONE = "open", "closed", "closed, changed since", "closed, found again", "gone"
 _FACTS = ("station", "what", "measured", "limit", "to do")
 """Columns whose earlier text is kept in `was` where it is another one now."""
+_NUMBERS = ("easting", "northing", "latitude", "longitude", "measured", "limit")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 """Letters that no workbook can hold."""
 
@@ -331,7 +332,7 @@ def merged(now: Sequence[Row], earlier: Issues | None, job: str, routes: frozens
         state = CLOSED if row["closed on"] else OPEN
         if _is_ours(row) and row["state"] in (GONE, CHANGED, AGAIN):
             state = row["state"]
-        rows.append(row | {"number": number, "state": state, "job": earlier.job})
+        rows.append(_with_numbers(row) | {"number": number, "state": state, "job": earlier.job})
     return Issues(sorted(rows, key=lambda row: int(row["number"])), job, earlier.added)
 
 
@@ -400,8 +401,19 @@ def _same(before: str, now: Any) -> bool:
     """Say whether a cell that was read back says what it says now, however a spreadsheet writes its numbers."""
     if not isinstance(now, float):
         return before == str(now).strip()
-    read = values.number(before, decimal_comma="," in before and "." not in before)
+    read = _number(before)
     return read is not None and abs(read - now) < 1e-6
+
+
+def _number(text: str) -> float | None:
+    """Read a number of a cell that was read back, however a spreadsheet writes it."""
+    return values.number(text, decimal_comma="," in text and "." not in text)
+
+
+def _with_numbers(row: Row) -> Row:
+    """Give a row that was read back with its numbers as such: as a text, one with a minus sign would be guarded."""
+    read = {name: _number(row.get(name, "")) for name in _NUMBERS}
+    return row | {name: one for name, one in read.items() if one is not None}
 
 
 # Files --------------------------------------------------------------------------------------------------------------

@@ -160,7 +160,8 @@ def test_what_people_typed_comes_back_and_is_shown(first, form):
 
 
 def test_an_issue_keeps_its_number_through_a_new_run_and_what_is_gone_stays(first):
-    numbers = {(row["joint"], row["finding"]): row["number"] for row in rows_of(first / "out")}
+    before = rows_of(first / "out")
+    numbers = {(row["joint"], row["finding"]): row["number"] for row in before}
     given = typed(first / "out" / "issues.xlsx", **{"5": {"by whom": "R. Ortiz", "closed on": dt.date(2026, 6, 20)},
                                                     "21": {"remark": "crew will relay it"}})  # fmt: skip
     # Relaid: 21 is straight now, 5 passes; 26 is over, found for the first time.
@@ -173,6 +174,9 @@ def test_an_issue_keeps_its_number_through_a_new_run_and_what_is_gone_stays(firs
     assert states == {"11": "open", "21": "gone", "5": "gone", "8": "open", "26": "open", "": "open"}
     assert by(rows, "21", "deflection-over")["remark"] == "crew will relay it"
     assert by(rows, "5", "inspection-failed")["by whom"] == "R. Ortiz"
+    # West of Greenwich, too: its place is no text with an apostrophe.
+    for name in ("easting", "northing", "latitude", "longitude", "measured"):
+        assert by(rows, "21", "deflection-over")[name] == by(before, "21", "deflection-over")[name]
     # Found again: what was closed once does not count as closed.
     place(first, turns=(10, 20), failed=(4,), blank=(7,))
     write_review(first / "placed.gpkg", first / "third", issues=first / "again" / "issues.xlsx")
