@@ -33,7 +33,7 @@ SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/", "test_whole_jo
 
 OF_LIBRARIES = ("register/test_register.py", "register/test_questions.py", "register/test_formats.py", "owner_map/",
                 "returned/", "review/test_review.py", "serve/", "test_sample.py", "blank/test_workbook.py", "cad/",
-                "layers/", "test_placed.py", "test_cli.py", "archive/test_cluster.py")  # fmt: skip
+                "layers/", "test_placed.py", "test_cli.py")  # fmt: skip
 """Slow files that write or draw with libraries, which are therefore held against their lowest versions as well."""
 
 

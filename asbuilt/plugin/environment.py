@@ -78,9 +78,9 @@ def is_there():
 
 def end_offer(iface):
     """Take the offer to set up the environment off the top of the window, where there is a window and an offer."""
-    if iface is None:
+    bar = iface.messageBar() if iface is not None else None
+    if bar is None:
         return
-    bar = iface.messageBar()
     for offer in [message for message in bar.items() if message.objectName() == OFFER]:
         bar.popWidget(offer)
 

@@ -32,8 +32,9 @@ def local(**more):
     return distributed.LocalCluster(**given)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def cluster():
+    # One for each test: a cluster whose workers were killed too often starts no more of them.
     with local() as started:
         yield started
 
