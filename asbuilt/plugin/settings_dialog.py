@@ -61,10 +61,10 @@ class SettingsDialog(QDialog):
 
     def _set_up(self):
         # A form of the window, as the host opens one, would lie behind this dialog, and deaf while it is open.
-        form = processing.createAlgorithmDialog("asbuilt:setup", {})
-        form.setParent(self, form.windowFlags())
-        form.exec()
-        form.close()
+        asked = processing.createAlgorithmDialog("asbuilt:setup", {})
+        asked.setParent(self, asked.windowFlags())
+        asked.exec()
+        asked.close()
         self.command.setFilePath(environment.chosen())
         self._show_state()
 
