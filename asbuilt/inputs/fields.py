@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from asbuilt.inputs.headers import normalised
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -24,6 +25,8 @@ EVIDENCE_FIELDS = (
     "insertion_mark", "gauge", *READING_FIELDS, "bolt_torque",
 )  # fmt: skip
 """Fields that say how the joint itself was found, as against who looked and when."""
+PASSED_FIELDS = tuple(field for field in EVIDENCE_FIELDS if field in YES_NO_FIELDS)
+"""Those of them that say whether an item passed."""
 
 _CLOCK_WORDS = {12: "top", 3: "right", 6: "bottom", 9: "left"}
 _NAMES = {

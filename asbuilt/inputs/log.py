@@ -11,6 +11,7 @@ import re
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -18,12 +19,12 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_floats, as_mask, of_rows
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask, of_rows
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
 from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
-from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, known_names
+from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, PASSED_FIELDS, known_names
 from asbuilt.inputs.header_units import WORDS, refuse_other_units
 from asbuilt.inputs.headers import match_columns, normalised
 from asbuilt.inputs.no_records import without_no_records
@@ -123,6 +124,14 @@ class Log:
                 unreadable.text.filter(pa.array(kept)),
             ),
         )
+
+    @cached_property
+    def failed(self) -> Bools:
+        """True for the records that say of an item that it did not pass, shape (records,)."""
+        failed = np.zeros(len(self), dtype=np.bool_)
+        for field in (one for one in PASSED_FIELDS if one in self.fields):
+            failed |= as_mask(pc.equal(self.fields[field], "no"))
+        return failed
 
     def text(self, field: str) -> pa.Array:
         """Give a text field, all null where no file carries it."""

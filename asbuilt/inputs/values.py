@@ -318,16 +318,17 @@ def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     --------
     >>> bend_angle("22.5"), bend_angle("1/8"), bend_angle("11-1/4"), bend_angle("22 1/2 deg"), bend_angle("30")
     (22.5, 45.0, 11.25, 22.5, 30.0)
-    >>> bend_angle("-45"), bend_angle("450")
-    (-45.0, None)
+    >>> bend_angle("-45"), bend_angle("450"), bend_angle("450 1/2")
+    (-45.0, None, None)
     """
     plain = text.strip().lower()
     if plain in _BEND_FRACTIONS:
         return _BEND_FRACTIONS[plain]
     mixed = re.match(r"^(\d{1,9})[\s-]+(\d)/([1-9])(?:\s*(?:°|º|deg|degrees))?$", plain)
     if mixed:
-        return int(mixed[1]) + int(mixed[2]) / int(mixed[3])
-    angle = number(plain, unit="deg", decimal_comma=decimal_comma)
+        angle: float | None = int(mixed[1]) + int(mixed[2]) / int(mixed[3])
+    else:
+        angle = number(plain, unit="deg", decimal_comma=decimal_comma)
     return angle if angle is None or abs(angle) < HALF_CIRCLE else None
 
 

@@ -18,12 +18,11 @@ from asbuilt.judging.judged import Found, Judged, piece_joint, plain, say
 from asbuilt.judging.readings import in_other_unit
 from asbuilt.judging.usual import mean_reading
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.placing.jumps import AGREES_M
 
 _SLIPS = (10.0, 0.1, 100.0, 0.01)
 _LIKE = 0.02
 """Lengths that differ by less than this part are those of one pipe."""
-_AGREES_M = 0.15
-"""Stations and a laid length that differ by less agree; common practice, no source."""
 _APART_F, _LIKE_F = 25.0, 27.0
 """A temperature so far from the usual one, and as near to it in the other unit, is in that."""
 _NO_GASKET_F = 200.0
@@ -88,7 +87,7 @@ def _lengths(judged: Judged) -> _Odd:
     # A length that the stations have, too, and a piece that was cut, are what they are.
     spacing = np.full(len(laid), np.nan)
     spacing[piece_joint(judged)] = judged.segments.length / judged.scale
-    as_laid = np.abs(spacing - laid) <= _AGREES_M * units.factor("m", records.station_unit)
+    as_laid = np.abs(spacing - laid) <= AGREES_M * units.factor("m", records.station_unit)
     as_laid &= records.station_from == "log"
     plain_pipe = as_mask(pc.equal(pc.fill_null(judged.text("kind"), "pipe"), "pipe"))
     may_be = as_laid | as_mask(pc.equal(judged.text("cut"), "yes")) | ~plain_pipe

@@ -11,13 +11,12 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
-from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.inputs.trouble import remark_words, tells
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
 from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
 from asbuilt.keys.fields import FALLBACK_REQUIRED
-from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -199,12 +198,8 @@ def missing_fields(judged: Judged) -> dict[str, Bools]:
 
 
 def failed_fields(judged: Judged) -> dict[str, Bools]:
-    failed = {}
-    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS):
-        mask = as_mask(pc.equal(judged.text(field), "no"))
-        if mask.any():
-            failed[field] = mask
-    return {field: failed[field] for field in EVIDENCE_FIELDS if field in failed}
+    failed = {field: as_mask(pc.equal(judged.text(field), "no")) for field in PASSED_FIELDS}
+    return {field: mask for field, mask in failed.items() if mask.any()}
 
 
 def remark_to_read(judged: Judged) -> Found:

@@ -11,12 +11,11 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_ints, as_mask
 from asbuilt.checks import ROWS
-from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.judging.judged import Found, Judged, nothing_found, plain, say
 from asbuilt.placing.begun_anew import FEW_RECORDS
 from asbuilt.placing.naming import route_and_name
 from asbuilt.placing.sequence import out_of_order
-from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -55,7 +54,7 @@ def _kept(judged: Judged) -> dict[int, str]:
     log, day, said = judged.log, _days(judged.log), {}
     record = np.flatnonzero(judged.joint_of_record >= 0)
     counts = judged.joints.record[judged.joint_of_record[record]]
-    for field in (one for one in EVIDENCE_FIELDS if one in YES_NO_FIELDS and one in log.fields):
+    for field in (one for one in PASSED_FIELDS if one in log.fields):
         passed = as_mask(pc.equal(log.fields[field].take(pa.array(record)), "yes"))
         failed = as_mask(pc.equal(log.fields[field].take(pa.array(counts)), "no"))
         for one in np.flatnonzero(passed & failed & ((day[record] < 0) != (day[counts] < 0))).tolist():
@@ -79,8 +78,7 @@ def _contradicting(judged: Judged, joints: Ints) -> pa.Array:
     if "inspected_on" in judged.log.fields:
         day = pc.fill_null(pc.cast(judged.log.fields["inspected_on"], pa.int32()), -1).to_numpy()
         same_day = day[record] == day[counts]
-    found = [field for field in EVIDENCE_FIELDS if field in YES_NO_FIELDS]
-    passed = _differing(judged, record[same_day], counts[same_day], found)
+    passed = _differing(judged, record[same_day], counts[same_day], PASSED_FIELDS)
     laid = _differing(judged, record, counts, WHAT_WAS_LAID)
     told = "; of its records of one day some passed and some did not ({}), and the last row counts: have it settled"
     mended = "; an earlier one did not pass ({}), and the latest one does"
@@ -134,7 +132,7 @@ def _overruled(judged: Judged) -> dict[int, tuple[list[str], Ints]]:
     record = np.flatnonzero(judged.joint_of_record >= 0)
     record = record[judged.joints.records[judged.joint_of_record[record]] > 1]
     fields: dict[int, tuple[list[str], Ints]] = {}
-    for field in (one for one in EVIDENCE_FIELDS if one in YES_NO_FIELDS and one in log.fields):
+    for field in (one for one in PASSED_FIELDS if one in log.fields):
         failed = record[as_mask(pc.equal(log.fields[field].take(pa.array(record)), "no"))]
         passes = as_mask(pc.equal(log.fields[field].take(pa.array(counts[judged.joint_of_record[failed]])), "yes"))
         failed = failed[passes]

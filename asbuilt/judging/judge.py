@@ -226,7 +226,7 @@ def looked_at(ready: Ready) -> int:
     job, line, log, joints = ready.job, ready.line, ready.log, ready.placed.joints
     straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
     missing = found_along_lines.missing_joints(job, log, joints, straights, line.scale)
-    shown, _ = _shown(ready, missing, np.full(len(joints), np.nan))
+    shown, _ = _shown(ready, straights, missing, np.full(len(joints), np.nan))
     return len(unlogged.without_joints(shown, Doubts(ready.doubts.doubts).shots())[0])
 
 
@@ -256,7 +256,7 @@ def _survey_says(
         turned = deflection.turns(len(joints), straights)
         bends = _bends(ready.log, joints, turned, straights, ready.job.records.laying_length * ready.line.scale)
         return turned, bends, survey.as_drawn(turned, straights, bends, missing), unlogged.nothing_unlogged()
-    shown, turned = _shown(ready, missing, allowable)
+    shown, turned = _shown(ready, straights, missing, allowable)
     seen = survey.what_it_tells(shown)
     errors = sightings.ShotErrors.of(routes, shown.joints, shown.sigma_along)
     doubted = Doubts(ready.doubts.doubts).shots()
@@ -264,7 +264,7 @@ def _survey_says(
     return survey.as_seen(seen, turned, routes), shown.bends, seen, turns_left
 
 
-def _shown(ready: Ready, missing: Ints, allowable: Floats) -> tuple[Survey, Turns]:
+def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) -> tuple[Survey, Turns]:
     """Give what was shot and what was laid there, and the turns of the straights between what was shot."""
     routes, scale, log, joints = ready.line.routes, ready.line.scale, ready.log, ready.placed.joints
     records = ready.job.records
@@ -273,7 +273,7 @@ def _shown(ready: Ready, missing: Ints, allowable: Floats) -> tuple[Survey, Turn
     sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
-    bends = _bends(log, joints, turned, between_shots, laying_length)
+    bends = _bends(log, joints, turned, straights, laying_length)
     shown = Survey(
         routes=routes,
         joints=sighted,

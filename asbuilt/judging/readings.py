@@ -36,12 +36,12 @@ CHI_SQUARE_999 = (10.828, 13.816, 16.266, 18.467, 20.515, 22.458, 24.322, 26.124
 """Chi-square that one joint in 1,000 passes by chance, for 1 to 9 degrees of freedom. Source: any table of it."""
 
 FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
+"""Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 OTHER_UNIT = "as if written in another unit"
 IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
 ENOUGH = 8
 """Joints that must have readings, for what is usual to be known."""
-"""Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 
 
 class Fit(NamedTuple):

@@ -9,14 +9,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, as_mask
-from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging import readings
 from asbuilt.judging.dates import dates_out_of_turn
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
-from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -101,16 +98,13 @@ def _middle(values: Floats, told: Bools) -> float:
 def _pages_repeated(log: Log, joint: Ints, joints: int) -> tuple[Ints, Bools]:
     """Find rows one below the other that repeat joints, most of which had passed before: as for `Usual`."""
     many = len(log)
-    failed = np.zeros(many, dtype=np.bool_)
-    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS, log.fields):
-        failed |= as_mask(pc.equal(log.fields[field], "no"))
     placed = np.flatnonzero(joint >= 0)
     first = np.full(joints, many, dtype=np.int64)
     np.minimum.at(first, joint[placed], placed)
     again = placed[placed > first[joint[placed]]]
     page = np.cumsum(np.diff(again, prepend=-2) != 1) - 1
     length = np.bincount(page, minlength=1)
-    had_failed = failed[first[joint[again]]]
+    had_failed = log.failed[first[joint[again]]]
     mostly = np.bincount(page, had_failed, minlength=1) <= length / 2.0
     run, mostly_passed = np.zeros(many, dtype=np.int64), np.zeros(many, dtype=np.bool_)
     run[again] = length[page]

@@ -16,9 +16,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
 from asbuilt.errors import LogRefusedError
-from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.inputs.log import SAME_PLACE, Log
-from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -241,20 +239,12 @@ def _compared(job: Job, log: Log, rows: tuple[Ints, Ints], along: tuple[Floats, 
     second = np.flatnonzero(keys[1] >= 0)
     second = second[place[keys[1][second]] >= 0]
     first = place[keys[1][second]]
-    if few and (len(second) < len(rows[1]) or _mostly_failed(log, rows[0][first])):
+    if few and (len(second) < len(rows[1]) or 2 * np.count_nonzero(log.failed[rows[0][first]]) > len(first)):
         # Joints added, or those that had failed, looked at again.
         return None
     others, same = _pipes(job, log, (rows[0][first], rows[1][second]), (along[0][first], along[1][second]), few=few)
     distinct = not few and joints >= 2 * _FILLED * room and joints >= 0.9 * both
     return _Again(int(rows[0][-1]), int(rows[1][0]), joints, room, distinct, others, same, few)
-
-
-def _mostly_failed(log: Log, rows: Ints) -> bool:
-    """Tell whether most of some records say of an item that it did not pass."""
-    failed = np.zeros(len(rows), dtype=np.bool_)
-    for field in set(YES_NO_FIELDS).intersection(EVIDENCE_FIELDS, log.fields):
-        failed |= as_mask(pc.equal(log.fields[field].take(pa.array(rows)), "no"))
-    return bool(2 * np.count_nonzero(failed) > len(rows))
 
 
 def _keys(log: Log, rows: Ints, along: Floats) -> Ints:

@@ -11,13 +11,12 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
-from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.line import stationing
 from asbuilt.line.routes import Located, points
 from asbuilt.placing.naming import distinct_names, joint_names, joint_uids, route_and_name
 from asbuilt.placing.places import Places, offset_points
 from asbuilt.placing.positions import Positions
-from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -212,7 +211,7 @@ def _failures_kept(log: Log, placed: Ints, group: Ints, latest: Ints) -> Ints:
         day = np.where(day > (log.last_day - dt.date(1970, 1, 1)).days, 0, day)
     counts = latest[group]
     kept: list[Ints] = []
-    for field in (one for one in EVIDENCE_FIELDS if one in YES_NO_FIELDS and one in log.fields):
+    for field in (one for one in PASSED_FIELDS if one in log.fields):
         text = log.fields[field].take(pa.array(placed))
         passed, failed = (as_mask(pc.equal(text, word)) for word in ("yes", "no"))
         made_good = np.zeros(len(latest), dtype=np.int64)

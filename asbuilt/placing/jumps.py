@@ -29,7 +29,7 @@ _UNMEASURED = 1.5
 """Laying lengths by which a step must differ from a pipe of no recorded length, which may have been cut."""
 _FEW_PIPES, _WHOLE = 2.0, 0.1
 """A jump of so many pipes is none of whole ones, where it differs by more than such a part of one."""
-_AGREES_M = 0.15
+AGREES_M = 0.15
 """Stations and a length that differ by less agree; common practice, no source."""
 _NUMBERED = 0.9
 """Part of the joints that must be numbered, for their numbers to be their order."""
@@ -158,7 +158,7 @@ def _steps(
     job: Job, line: StationedLine, log: Log, rows: Ints, number: Floats, step: Floats, surveyed: Positions
 ) -> _Steps:
     """Hold the stations of successive joints against the pipes between them."""
-    laying, tolerance = job.records.laying_length, _AGREES_M * units.factor("m", job.records.station_unit)
+    laying, tolerance = job.records.laying_length, AGREES_M * units.factor("m", job.records.station_unit)
     laid = log.number("laid_length")[rows[1:] if job.records.pipe == "back" else rows[:-1]]
     between = np.maximum(np.diff(number), 1.0)
     close = np.diff(number) <= 1.0

@@ -90,8 +90,10 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"asbuilt load --undo {later[0][0]} --into {store.name}"
         )
     refuse_if_rested_on(store, load)
-    _refuse_if_it_kept_out_a_survey(store, load)
-    _refuse_if_it_hid_a_later_day(store, load)
+    found = store.rows("SELECT load_id, run FROM loads")
+    runs = {int(number): json.loads(run or "{}") for number, run in found}
+    _refuse_if_it_kept_out_a_survey(store, load, runs)
+    _refuse_if_it_hid_a_later_day(store, load, runs)
     return job, file
 
 
@@ -124,9 +126,9 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
         )
 
 
-def _refuse_if_it_kept_out_a_survey(store: Store, load: int) -> None:
+def _refuse_if_it_kept_out_a_survey(store: Store, load: int, runs: dict[int, dict[str, Any]]) -> None:
     """Refuse to undo a load that a later one of an earlier survey gave way to: the places of that one were not kept."""
-    surveyed = {number: run.get(fields.SURVEYED_ON) for number, run in _runs(store).items()}
+    surveyed = {number: run.get(fields.SURVEYED_ON) for number, run in runs.items()}
     gave_way = store.rows(
         f"SELECT DISTINCT s.load_id FROM (SELECT load_id, {fields.PLACE} FROM joints UNION ALL "
         f"SELECT load_id, {fields.PLACE} FROM joints_earlier) s JOIN loads l ON l.load_id = s.load_id "
@@ -142,13 +144,8 @@ def _refuse_if_it_kept_out_a_survey(store: Store, load: int) -> None:
             )
 
 
-def _runs(store: Store) -> dict[int, dict[str, Any]]:
-    return {int(number): json.loads(run or "{}") for number, run in store.rows("SELECT load_id, run FROM loads")}
-
-
-def _refuse_if_it_hid_a_later_day(store: Store, load: int) -> None:
+def _refuse_if_it_hid_a_later_day(store: Store, load: int, runs: dict[int, dict[str, Any]]) -> None:
     """Refuse to undo a load that hid what would have held against a later load: that one was not asked again."""
-    runs = _runs(store)
     for group, day in ((fields.PLACE, "NULL"), (fields.INSPECTION, "{0}.inspected_on")):
         found = store.rows(
             f"SELECT DISTINCT j.{group}, {day.format('j')}, e.load_id, {day.format('e')} FROM joints_earlier x "

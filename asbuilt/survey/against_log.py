@@ -385,9 +385,7 @@ def _start_or_row(fits: int, off: Floats, alike: float) -> str:
     )
 
 
-def _bend_off(
-    routes: Routes, logged: Logged, joint: int, corner: _ToCorner, one: int, at: float, remedy: str
-) -> Doubt:  # fmt: skip
+def _bend_off(routes: Routes, logged: Logged, joint: int, corner: _ToCorner, one: int, at: float, remedy: str) -> Doubt:
     off, symbol, vertex = float(corner.off[one]), units.SYMBOLS[routes.unit], int(corner.vertex[one])
     message = (
         f"the bend logged at {logged.station[joint].as_py()} ({np.degrees(logged.angle[joint]):.4g} deg) lies "

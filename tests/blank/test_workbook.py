@@ -108,6 +108,12 @@ def test_units_stand_in_the_headings_and_are_those_of_the_job(tmp_path):
     assert openpyxl.load_workbook(tmp_path / "log.xlsx").worksheets[0].page_setup.paperSize == 9  # A4
 
 
+def test_a_column_that_the_log_left_unnamed_gives_a_blank_log_no_heading(tmp_path):
+    job = crews.job(tmp_path, records={"columns": {"station": "column 2", "remarks": "column 11"}})
+    heads = [one.heading for one in write_sheet(job, tmp_path / "log.xlsx").blank.columns]
+    assert {"column 2", "column 11"}.isdisjoint(heads)
+
+
 def test_limits_ask_and_lists_that_are_whole_hold(tmp_path):
     write_sheet(crews.job(tmp_path), tmp_path / "log.xlsx")
     found = rules(openpyxl.load_workbook(tmp_path / "log.xlsx").worksheets[0])

@@ -305,6 +305,13 @@ def test_wrong_shots_are_named_with_their_row(tmp_path, text, message):
         read_centerline(job(tmp_path, CRS_FT, path="shots.csv"))
 
 
+def test_a_routes_name_in_the_place_of_its_column_is_answered_with_the_key_that_takes_it(tmp_path):
+    (tmp_path / "shots.csv").write_text("pt,n,e,main\n1,0,0,A\n2,0,20,A\n")
+    told = r"centerline\.route: .*shots\.csv has no column 'A'; .*'main' could be it\. .*centerline\.route_name"
+    with pytest.raises(JobFileError, match=told):
+        read_centerline(job(tmp_path, CRS_FT, path="shots.csv", route="A"))
+
+
 def test_a_line_digitised_against_the_stations_is_turned_round_where_the_job_says_so():
     routes = read(frame(shapely.LineString([(0, 0), (10, 0), (10, 5)])), reversed=["main"])
     assert routes.easting.tolist() == [10, 10, 0]

@@ -162,3 +162,16 @@ def test_the_documentation_lists_the_words():
     listed = " ".join(docs.read_text("utf-8").split())
     for row in csv.DictReader(text.splitlines()):
         assert f"`{row['word'].strip()}`" in listed
+
+
+def test_a_column_that_answers_yes_or_no_is_named_whatever_it_is_called():
+    _, notes = unread(Stabbed=["Y", "N", "Y"], Lot=["Y", "7", "N"])
+    (told,) = notes
+    assert "nothing is read from column 'Stabbed', though its cells say yes or no" in told
+
+
+def test_a_log_from_which_no_joint_number_is_read_is_told():
+    records = log(STRAIGHT)
+    for frame, count in ((records, 0), (records.drop(columns="joint"), 1)):
+        told = [one.text for one in place(lines(A=STRAIGHT), frame).notes if "the joint's number" in one.text]
+        assert len(told) == count
