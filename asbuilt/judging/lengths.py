@@ -34,8 +34,6 @@ LAID_PART = 0.002
 """The same of the pipes laid, whose lengths are nominal."""
 MOST = 0.9
 """Part of the pipes whose laid lengths must be known, for their sum to say anything."""
-EXPLAINED = 0.5
-"""A difference is put down to the curve between shots where the curve makes up at least this part of it."""
 
 
 class Interval(NamedTuple):
@@ -78,7 +76,7 @@ def compare(
     routes, found = line.routes, line.routes.calibration
     running = routes.slope_distance if line.slope else routes.distance
     at = between(running, joints.located)
-    excess = between(_curve_excess(line, laying_length * line.scale), joints.located)
+    excess = between(arcs.excess(line.routes, laying_length * line.scale), joints.located)
     intervals = []
     starts = np.flatnonzero(np.diff(joints.route, prepend=-1))
     ends_at = np.append(starts[1:], len(joints))
@@ -142,7 +140,7 @@ def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -
         short = one.stations - one.line
         if abs(short) > max(least, PART * one.stations):
             behind = "add ties between them, to see where it comes from"
-            if not by_curve and EXPLAINED * short < one.curve < short / EXPLAINED:
+            if not by_curve and arcs.EXPLAINED * short < one.curve < short / arcs.EXPLAINED:
                 behind = (
                     f"the curve through the shots is {one.curve:.2f} {symbol} longer than the straights between them: "
                     'place joints on it, with centerline.between = "curve"'
@@ -163,18 +161,6 @@ def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -
                 f"{one.stations:.2f} {symbol}: look for joints or pieces that are not in the log, and for stations "
                 "that were not taken along the pipe"
             )
-
-
-def _curve_excess(line: StationedLine, laying_length: float) -> Floats:
-    """Add up along each route what the curve through its shots has more than the straights: shape (vertices,)."""
-    routes = line.routes
-    # Legs of one pipe each are straight.
-    longest = np.maximum.reduceat(np.diff(routes.distance, append=0.0), routes.first[:-1])
-    curved = longest > arcs.ONE_PIPE * laying_length
-    if routes.plan is not None or not curved.any():
-        return np.zeros(len(routes.distance))
-    excess = arcs.with_arcs(routes, laying_length).distance - routes.distance
-    return np.where(curved[routes.vertex_route], excess, 0.0)
 
 
 def spacing_of(legs: Floats) -> dict[str, float]:

@@ -23,6 +23,8 @@ SHORTEST = 1e-9
 """No leg is shorter, coordinate units."""
 WIDEST = 1.0
 """Half the angle of an arc, at most, as the sine that its chord has."""
+EXPLAINED = 0.5
+"""A length that a line is short of is put down to the curve between its shots where that makes up this part of it."""
 
 
 class Legs(NamedTuple):
@@ -145,6 +147,41 @@ def with_arcs(routes: Routes, laying_length: float) -> Routes:
         length,
     )  # fmt: skip
     return replace(routes, arcs=arcs, distance=distance, slope_distance=_along(routes, vertex, np.hypot(length, rise)))
+
+
+def excess(routes: Routes, laying_length: float) -> Floats:
+    """Add up along each route what the curve through its shots has more than the straights between them.
+
+    Parameters
+    ----------
+    routes : Routes
+    laying_length : float
+        Coordinate units.
+
+    Returns
+    -------
+    array, shape (vertices,)
+        Coordinate units; nothing on a line that is an alignment, or was shot at every pipe.
+
+    Examples
+    --------
+    Shots every 10 degrees of a circle of 100: an arc has 17.45 and its chord 17.43; nothing shows how an end goes on.
+
+    >>> from asbuilt.line.routes import routes_from_vertices
+    >>> from pyproj import CRS
+    >>> at = np.radians([0.0, 10.0, 20.0, 30.0])
+    >>> line = routes_from_vertices(["A"], np.array([0, 4]), 100 * np.cos(at), 100 * np.sin(at), np.zeros(4),
+    ...     np.zeros(1), CRS("EPSG:6418"), "us-ft")
+    >>> excess(line, 5.0).round(3).tolist()
+    [0.0, 0.006, 0.028, 0.033]
+    """
+    # Legs of one pipe each are straight.
+    longest = np.maximum.reduceat(np.diff(routes.distance, append=0.0), routes.first[:-1])
+    curved = longest > ONE_PIPE * laying_length
+    if routes.plan is not None or not curved.any():
+        return np.zeros(len(routes.distance))
+    more = with_arcs(routes, laying_length).distance - routes.distance
+    return np.where(curved[routes.vertex_route], more, 0.0)
 
 
 def leg_curvature(found: Legs) -> Floats:

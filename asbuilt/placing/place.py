@@ -10,6 +10,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.log import SAME_PLACE, station_form
+from asbuilt.line import arcs
 from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
 from asbuilt.placing import hints, mistyped
@@ -25,6 +26,8 @@ from asbuilt.placing.settle import settle, settle_by_survey
 from asbuilt.placing.surveyed import by_survey, not_used, own_shots
 
 if TYPE_CHECKING:
+    import pyarrow as pa
+
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
@@ -74,7 +77,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     settled = settle_by_survey(line, log, route, resolved, surveyed, settled)
     reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
     counted = job.records.station_from == "laid_length"
-    message = told(line, messages(line, log, route, resolved, reason, form, counted=counted), astray)
+    said = messages(line, log, route, resolved, reason, form, counted=counted, bows=_bows(job, line, reason))
+    message = told(line, said, astray)
     doubtful = [*hints.unit_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)
@@ -100,6 +104,15 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         places.apart, places.away, places.above, doubt,
     )  # fmt: skip
     return Placed(records, joints, tuple(notes))
+
+
+def _bows(job: Job, line: StationedLine, reason: pa.Array) -> Floats | None:
+    """Give what the curve through the shots of each route has more than its line, where a station lies beyond one."""
+    if job.centerline.between == "curve" or not pc.any(pc.equal(reason, "station-off-route")).as_py():
+        return None
+    routes = line.routes
+    excess: Floats = arcs.excess(routes, job.records.laying_length * line.scale)
+    return excess[routes.first[1:] - 1] / line.scale
 
 
 def record_routes(log: Log, line: StationedLine) -> Ints:

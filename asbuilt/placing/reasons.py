@@ -9,7 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
-from asbuilt.line import stationing
+from asbuilt.line import arcs, stationing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,11 +51,17 @@ def messages(
     form: stationing.Form,
     *,
     counted: bool = False,
+    bows: Floats | None = None,
 ) -> pa.Array:
-    """Say of each record set aside what is wrong and what to do."""
+    """Say of each record set aside what is wrong and what to do.
+
+    `bows` is what the curve through the shots of each route has more than its line, station units.
+    """
     rows = np.flatnonzero(as_mask(reason.is_valid()))
     taken = pa.array(rows)
     spans, most = line.spans(form), line.regions.count(np.maximum(route[rows], 0)) - 1
+    beyond = log.stations.value[rows] - line.regions.station_to[line.regions.first[np.maximum(route[rows], 0) + 1] - 1]
+    bow = np.zeros(len(rows)) if bows is None else bows[np.maximum(route[rows], 0)]
     told = zip(
         reason.take(taken).to_pylist(),
         log.broken.take(taken).to_pylist(),
@@ -65,6 +71,8 @@ def messages(
         resolved.lowest[rows].tolist(),
         resolved.highest[rows].tolist(),
         (log.stations.region[rows] - 1 > most).tolist(),
+        beyond.tolist(),
+        bow.tolist(),
         strict=True,
     )
     texts = [_message(*one, line=line, spans=spans, form=log.stations.form, counted=counted) for one in told]
@@ -82,6 +90,8 @@ def _message(
     lowest: float,
     highest: float,
     no_equation: bool,
+    beyond: float,
+    bow: float,
     *,
     line: StationedLine,
     spans: Sequence[str],
@@ -114,13 +124,24 @@ def _message(
             "correct the laid length that is wrong, here or in a row before"
         )
     if reason == "station-off-route":
+        short = 0 < arcs.EXPLAINED * beyond < bow
+        told = f"{_short_of_the_curve(beyond, bow, line.symbol)}; if this is not so, " if short else ""
         return (
-            f"station {station} is not on route {name}, which runs {spans[route]}; correct the station, or "
+            f"station {station} is not on route {name}, which runs {spans[route]}; {told}correct the station, or "
             "the route's start station (centerline.start_station)"
         )
     return (
         f"station {station} occurs more than once on route {name}: {lowest:.2f} {line.symbol} and "
         f"{highest:.2f} {line.symbol} from its start; add BK or AH"
+    )
+
+
+def _short_of_the_curve(beyond: float, bow: float, symbol: str) -> str:
+    """Say of a station a little beyond the end of a line what to do where straights between shots are too short."""
+    return (
+        f"it lies {beyond:.2f} {symbol} beyond the end, and the curve through the shots is {bow:.2f} {symbol} longer "
+        'than the straights between them: place joints on it, with centerline.between = "curve"; or add a tie at the '
+        "end (centerline.ties), or hold to the end what lies so little beyond it (records.station_tolerance)"
     )
 
 

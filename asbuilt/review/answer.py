@@ -118,7 +118,7 @@ def _against(review: Review, route: Route) -> list[str]:
         _many(doubts, "doubt", "about the survey"),
         _least(_missing(review, route), "missing from the log"),
         _many(codes["deflection-conflict"], "joint", "whose readings contradict the survey"),
-        _many(codes["deflection-unclear"], "joint", "that the survey cannot judge"),
+        _of_all(codes["deflection-unclear"], route, "that the survey cannot judge"),
         _many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
         _many(codes["grade-unclear"], "joint", "that the survey cannot hold against the design's grade"),
         _many(codes["cover-unclear"], "joint", "whose cover the survey cannot tell"),
@@ -365,6 +365,11 @@ def _many(count: int, thing: str, what: str = "") -> str:
     if not count:
         return ""
     return " ".join(part for part in (f"{count:,}", thing + "s" if thing and count != 1 else thing, what) if part)
+
+
+def _of_all(count: int, route: Route, what: str) -> str:
+    """Count joints among all of their route; nothing for none."""
+    return f"{count:,} of {_many(len(route.joints), 'joint', what)}" if count else ""
 
 
 def _capital(text: str) -> str:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 _CELLS = (
     "station", "joint", "verdict", "size", "joint_type", "own_deflection_deg", "deflection_floor_deg",
-    "deflection_ceiling_deg", "deflection_source", "sigma_deg", "allowable_deg", "allowable_source",
+    "deflection_ceiling_deg", "deflection_source", "sigma_deg", "allowable_deg", "allowable_source", "may_take_deg",
 )  # fmt: skip
 """What a table of joints is made of."""
 _BOUNDS = ("deflection_floor", "deflection_ceiling")
@@ -30,8 +30,37 @@ _BOUNDS = ("deflection_floor", "deflection_ceiling")
 def over_table(route: Route) -> Table:
     """List the joints over their allowable, worst first, with what crews can read on the pipe."""
     return _judged(
-        route, "over", "over", "Joints over their allowable, worst first", "No joint is over its allowable.",
+        route, "over", "over", "Joints over their allowable, worst first",
+        f"No joint is found over its allowable{not_judged(route)}.",
     )  # fmt: skip
+
+
+def not_judged(route: Route) -> str:
+    """Say of how many joints it is not told, or not measured, that they are within: the end of a sentence, or blank.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> import pandas as pd
+    >>> verdicts = ["cannot-tell"] * 52 + ["within-assumed"] * 6 + ["not-computed"] * 2
+    >>> not_judged(SimpleNamespace(joints=pd.DataFrame({"verdict": verdicts})))
+    '; 52 of 60 cannot be judged, and 6 are within only if something holds that was not measured'
+    """
+    by, joints = route.joints["verdict"].value_counts().to_dict(), len(route.joints)
+    told = [f"{by[name]:,} {words[by[name] > 1]}" for name, words in _NOT_MEASURED.items() if name in by]
+    first, *rest = told or [""]
+    first = first.replace(" ", f" of {joints:,} ", 1)
+    return f"; {', and '.join([', '.join([first, *rest[:-1]]), *rest[-1:]])}" if told else ""
+
+
+_NOT_MEASURED: dict[str, tuple[str, str]] = {
+    "cannot-tell": ("cannot be judged", "cannot be judged"),
+    "no-allowable": ("has no allowable on file", "have no allowable on file"),
+    "within-assumed": (
+        "is within only if something holds that was not measured",
+        "are within only if something holds that was not measured",
+    ),
+}
 
 
 def unclear_table(route: Route) -> Table:
@@ -49,7 +78,9 @@ def _judged(route: Route, verdict: str, name: str, caption: str, none: str) -> T
     if asked.empty:
         return Table(name, caption, tuple(columns), [], joints=[], none=none, count=0)
     asked["worst"] = worst_deg(asked)
-    asked["part"] = asked["worst"] / asked["allowable_deg"]
+    # What nothing bounds stands before all that is bounded.
+    most = asked["worst"] if verdict == "over" else asked["may_take_deg"].fillna(np.inf)
+    asked["part"] = most / asked["allowable_deg"]
     asked = asked.sort_values("part", ascending=False, kind="stable")
     many = len(asked)
     asked = asked if verdict == "over" else asked.head(MOST_ROWS)
@@ -73,9 +104,18 @@ def _deflection_note(joints: pd.DataFrame) -> str:
     if joints.loc[~known, [f"{name}_deg" for name in _BOUNDS]].notna().all(axis=1).any():
         told += (
             "Of two bounds, the first is the least that the largest deflection of the joints sharing a turn can be, "
-            "and the second the most that this joint can take. "
+            "and the second the most that this joint can take, both with the shots taken as exact and the main curving "
+            "one way. "
         )
+    if (joints["verdict"] == "cannot-tell").any():
+        told += MAY_TAKE
     return told
+
+
+MAY_TAKE = (
+    "Of the allowable: the most that the joint may take at the confidence of the verdicts, the error of the shots or "
+    "readings counted, as in the list of issues. "
+)
 
 
 def _crew_note(route: Route, joints: pd.DataFrame) -> str:
@@ -87,16 +127,17 @@ def _crew_note(route: Route, joints: pd.DataFrame) -> str:
         "stroke stands the value at the allowable"
     )
     if (bounded & ~over).any():
-        told += "; between bounds, both are for the most that the deflection can be"
+        told += "; at a joint whose own deflection is not known, both are for the most that it may take"
     if (bounded & over).any():
         told += "; at a joint over by its bounds, both are for the least that it can be"
     return f"{told}."
 
 
 def worst_deg(joints: pd.DataFrame) -> pd.Series:
-    """Give the deflection by which each joint stands: its own, the floor by which it is over, or else its ceiling."""
-    found = joints["own_deflection_deg"].fillna(joints["deflection_floor_deg"].where(joints["verdict"] == "over"))
-    return found.fillna(joints["deflection_ceiling_deg"])
+    """Give the deflection by which each joint stands: its own, the floor by which it is over, or the most it may be."""
+    verdict, ceiling = joints["verdict"], joints["deflection_ceiling_deg"]
+    found = joints["own_deflection_deg"].fillna(joints["deflection_floor_deg"].where(verdict == "over"))
+    return found.fillna(ceiling.where(verdict != "cannot-tell", joints["may_take_deg"]))
 
 
 def against_words(joint: dict[Any, Any]) -> str:
@@ -107,14 +148,16 @@ def against_words(joint: dict[Any, Any]) -> str:
     >>> one = {"allowable_deg": 5.0, "own_deflection_deg": 6.12, "verdict": "over"}
     >>> against_words(one), against_words(one | {"own_deflection_deg": 3.05, "verdict": "within"})
     ('122 %: exceeds by 1.12 deg', '61 %: 1.95 deg left')
-    >>> bounds = {"own_deflection_deg": np.nan, "deflection_floor_deg": 0.0, "deflection_ceiling_deg": 20.5}
-    >>> against_words(one | bounds | {"verdict": "cannot-tell"})
-    'up to 410 %: may exceed by 15.50 deg'
+    >>> unclear = one | {"verdict": "cannot-tell", "may_take_deg": 20.5}
+    >>> against_words(unclear), against_words(unclear | {"own_deflection_deg": np.nan})
+    ('122 %, up to 410 % with its error: may exceed by 15.50 deg', 'up to 410 %: may exceed by 15.50 deg')
     """
     allowable, verdict, own = joint["allowable_deg"], joint["verdict"], joint["own_deflection_deg"]
     if not np.isfinite(allowable) or verdict in ("not-computed", "no-allowable"):
         return ""
     known = np.isfinite(own)
+    if verdict == "cannot-tell":
+        return _may_exceed(own, joint["may_take_deg"], allowable)
     value = own if known else joint["deflection_floor_deg" if verdict == "over" else "deflection_ceiling_deg"]
     if not np.isfinite(value):
         return "not bounded"
@@ -122,11 +165,17 @@ def against_words(joint: dict[Any, Any]) -> str:
     if verdict == "over":
         least = "" if known else "at least "
         return f"{least}{part}: exceeds by {least}{value - allowable:.2f} deg"
-    if verdict == "cannot-tell":
-        if value > allowable:
-            return f"{'' if known else 'up to '}{part}: may exceed by {value - allowable:.2f} deg"
-        return f"{'' if known else 'up to '}{part}: may exceed within its error"
     return f"{'' if known else 'up to '}{part}: {allowable - value:.2f} deg left"
+
+
+def _may_exceed(own: float, most: float, allowable: float) -> str:
+    """Say by how much a joint that nothing settles may exceed its allowable, by the most that its finding tells."""
+    alone = f"{100 * own / allowable:,.0f} %" if np.isfinite(own) else ""
+    if not np.isfinite(most):
+        return f"{alone}, not bounded" if alone else "not bounded"
+    told = f"up to {100 * most / allowable:,.0f} %"
+    told = f"{alone}, {told} with its error" if alone and most > own else told
+    return f"{told}: may exceed by {most - allowable:.2f} deg" if most > allowable else f"{told}: not settled"
 
 
 def _joint_cells(route: Route, joint: dict[Any, Any]) -> list[tuple[str, str]]:
@@ -178,9 +227,9 @@ class Sparse(NamedTuple):
     cannot: str
     """Why, and how many joints."""
     remedy: str
-    """What to shoot or read, those stretches first where one joint could take most of its allowable."""
+    """What to shoot or read, those stretches first where one joint may take most of its allowable."""
     share: str
-    """The largest even share, which is no verdict, and the most that one joint could take."""
+    """The largest even share, which is no verdict, and the most that one joint may take."""
     first: str
     last: str
     """Stations of the first and the last joint that cannot be judged."""
@@ -205,26 +254,27 @@ def sparse(route: Route) -> Sparse:
         first=str(where.iloc[0]) if len(where) else "",
         last=str(where.iloc[-1]) if len(where) else "",
         table=Table(
-            "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one could take",
-            ("From", "To", "Joints", "Even share, deg", "Of the allowable", "Most that one can take, deg",
+            "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one may take",
+            ("From", "To", "Joints", "Even share, deg", "Of the allowable", "Most that one may take, deg",
              "Least allowable, deg"),
             [one.cells for one in found], numeric=(2, 3, 4, 5, 6), joints=[int(one.run[0]) for one in found],
-            note="First stand the stretches where one joint could take most of its allowable: between shots a joint "
-            "may take all that the turns leave open, whatever the others take; where nothing bounds it, no bound. Of "
-            "two alike, the larger even share stands first. Even share: the turn seen at a shot, divided evenly among "
-            "the joints that share it by their places. It is no verdict: any of them may take more, and another less. "
-            "A shot or a reading at each joint settles it.",
+            note="First stand the stretches where one joint may take most of its allowable: between shots a joint "
+            "may take all that the turns leave open, whatever the others take. Most that one may take: at the "
+            "confidence of the verdicts, the error of the shots counted, as in the list of issues; where nothing "
+            "bounds it, no bound. Of two alike, the larger even share stands first. Even share: the turn seen at a "
+            "shot, taken as exact and divided evenly among the joints that share it by their places. It is no verdict: "
+            "any of them may take more, and another less. A shot or a reading at each joint settles it.",
             none="The survey settles every joint.", count=len(unclear),
         ),
     )  # fmt: skip
 
 
 def _shares(found: Sequence[_Stretch]) -> str:
-    """Say the largest even share of the turn, and the most that one joint could take."""
+    """Say the largest even share of the turn, and the most that one joint may take."""
     if not found:
         return ""
     most, parts = found[0].most_part, [one.part for one in found if np.isfinite(one.part)]
-    could = f"one joint could take {100 * most:,.0f} %" if np.isfinite(most) else "nothing bounds what one joint takes"
+    could = f"one joint may take {100 * most:,.0f} %" if np.isfinite(most) else "nothing bounds what one joint takes"
     if not parts:
         return could
     return f"an even share of the turn is up to {100 * max(parts):,.0f} % of the allowable; {could}"
@@ -282,7 +332,7 @@ class _Stretch:
         self.stations = str(inside["station"].iloc[0])
         if len(run) > 1:
             self.stations += f" to {inside['station'].iloc[-1]}"
-        most = inside["own_deflection_deg"].fillna(inside["deflection_ceiling_deg"])
+        most = inside["may_take_deg"]
         self.most_part = float((most / inside["allowable_deg"]).fillna(np.inf).max())
         self.cells = [
             inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), number(self.share, 2) or "not known",

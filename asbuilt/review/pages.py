@@ -459,7 +459,7 @@ def _worst_first(route: Route) -> list[int]:
 _CARD = (
     "joint", "station", "verdict", "own_deflection_deg", "deflection_floor_deg", "deflection_ceiling_deg",
     "deflection_source", "sigma_deg", "allowable_deg", "allowable_source", "measured_deg", "sigma_measured_deg",
-    "joint_type", "restrained", "inspection", "inspector",
+    "joint_type", "restrained", "inspection", "inspector", "may_take_deg",
 )  # fmt: skip
 """What the words on a joint's card are made of."""
 SEVERITY_RANK = {"act": 1, "check": 2, "note": 4}

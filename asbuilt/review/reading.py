@@ -91,7 +91,9 @@ class Route:
     name: str
     joints: pd.DataFrame
     """In order along the route, numbered from 0; with crew and remarks of each joint's record that counts, and
-    own_deflection_deg: the deflection where it is known of the joint alone, NaN where floor and ceiling bound it.
+    own_deflection_deg: the deflection where it is known of the joint alone, NaN where floor and ceiling bound it, and
+    may_take_deg: of joints that nothing settles, the most that each may take at the confidence of the verdicts, as its
+    finding has it; NaN where nothing bounds it.
     Easting and northing are those of the plan; map_easting and map_northing those of the file's layers."""
     last: pd.DataFrame
     """The record that counts of each joint, in the order of the joints; blank where there is none."""
@@ -202,7 +204,7 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     layers["stationing"] = placed.frame("stationing", routes=only)
     logged = [name for name in placed.columns["inspections"] if name != "original"]
     layers["inspections"] = placed.frame("inspections", logged, routes=only)
-    joints = layers["joints"] = _joints(layers["joints"], layers["inspections"])
+    joints = layers["joints"] = _joints(layers["joints"], layers["inspections"], layers["findings"])
     number = dict(zip(joints["joint_uid"], joints.groupby("route").cumcount(), strict=True))
     layers["findings"]["at"] = [number.get(uid, -1) for uid in layers["findings"]["joint_uid"]]
     by_route = {name: _parted(frame, frame["route"]) for name, frame in layers.items()}
@@ -301,7 +303,7 @@ def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str,
     )
 
 
-def _joints(joints: pd.DataFrame, inspections: pd.DataFrame) -> pd.DataFrame:
+def _joints(joints: pd.DataFrame, inspections: pd.DataFrame, findings: pd.DataFrame) -> pd.DataFrame:
     """Put the joints of every route in order, and give every column that the review asks for."""
     joints = joints.sort_values(["route", "distance"], kind="stable", ignore_index=True)
     joints["map_easting"], joints["map_northing"] = joints["easting"], joints["northing"]
@@ -312,6 +314,8 @@ def _joints(joints: pd.DataFrame, inspections: pd.DataFrame) -> pd.DataFrame:
     shared = joints["bend_angle_deg"].notna() & (joints["deflection_source"] != "readings")
     shared &= joints["deflection_ceiling_deg"] > joints["deflection_deg"] + 0.005
     joints["own_deflection_deg"] = joints["deflection_deg"].mask(shared)
+    unclear = findings[findings["code"] == "deflection-unclear"].drop_duplicates("joint_uid").set_index("joint_uid")
+    joints["may_take_deg"] = joints["joint_uid"].map(unclear["value"]).where(joints["verdict"] == "cannot-tell")
     return joints
 
 

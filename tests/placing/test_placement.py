@@ -84,6 +84,36 @@ def test_wrong_rows_are_set_aside_each_with_its_reason():
     assert placement.counts["records_read"] == placement.counts["inspections_placed"] + 5
 
 
+def test_a_station_beyond_straights_that_are_shorter_than_the_pipe_is_told_with_what_makes_them_longer():
+    """61 joints turning 2 degrees, 20 ft apart, shot at every tenth: a chord of ten is 20 sin(10 deg) / sin(1 deg)."""
+    joints = pipe(np.full(59, 2.0))
+    records = log(joints)
+    records["station"] = [f"{int(at // 100)}+{at % 100:05.2f}" for at in 20.0 * np.arange(61)]
+    sparse = lines(A=joints[::10])
+    placement = place(sparse, records)
+    (message,) = placement.set_aside["message"]
+    chords = 6 * 20.0 * np.sin(np.radians(10.0)) / np.sin(np.radians(1.0))
+    assert f"it lies {1200.0 - chords:.2f} ft beyond the end" in message
+    assert 'centerline.between = "curve"' in message
+    for word in ("(centerline.ties)", "(records.station_tolerance)", "if this is not so, correct the station"):
+        assert word in message
+    # Each of the three does what the message says of it.
+    tie = {"route": "A", "station": "12+00", "easting": joints[-1, 0], "northing": joints[-1, 1]}
+    start = tie | {"station": "0+00", "easting": EAST, "northing": NORTH}
+    curved = {"centerline": {"between": "curve"}, "records": {"station_tolerance": 2.0}}
+    for more in (curved, {"centerline": {"ties": [start, tie]}}, {"records": {"station_tolerance": 7.0}}):
+        assert len(place(sparse, records, **more).set_aside) == 0, more
+
+
+def test_a_station_beyond_a_line_that_is_as_long_as_its_pipes_is_to_be_corrected():
+    joints = pipe(np.full(59, 2.0))
+    records = log(joints)
+    records.loc[60, "station"] = "12+03.00"
+    (message,) = place(lines(A=joints), records).set_aside["message"]
+    assert "beyond the end" not in message
+    assert "correct the station, or the route's start station" in message
+
+
 def test_route_names_are_exact_and_one_that_is_nearly_right_is_suggested():
     records = pd.concat([log(STRAIGHT, route="Mill Race"), log(STRAIGHT, route="MILL-RACE").iloc[:2]])
     placement = place(lines(**{"Mill Race": STRAIGHT, "B": BESIDE}), records)

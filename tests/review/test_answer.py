@@ -150,11 +150,14 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     assert said.cannot == f"Shots every 100 ft cannot judge {unclear} joints"
     assert "a shot every 100 ft (the middle one of" in answer.basis(review, route)
     assert [row[3:5] for row in said.table.rows] == [["3.00", "60 %"], ["2.00", "40 %"]]
-    assert said.share.startswith("an even share of the turn is up to 60 % of the allowable; one joint could take ")
+    assert said.share.startswith("an even share of the turn is up to 60 % of the allowable; one joint may take ")
     worst = said.table.rows[0]
     assert said.remedy.startswith(f"shoot or read the joints {worst[0]} to {worst[1]}, ")
     first, table = first_screen(review)
-    assert f"{unclear} joints that the survey cannot judge" in first.sentence
+    assert f"{unclear} of {len(route.joints)} joints that the survey cannot judge" in first.sentence
+    assert deflections.over_table(route).none.startswith(
+        f"No joint is found over its allowable; {unclear} of {len(route.joints)} cannot be judged, and "
+    )
     assert len([row for row in table.rows if "cannot judge" in row[2]]) == 1
     # A line that curves between its shots has many vertices besides them.
     curved = reviewed(tmp_path, turns, shots=5, centerline={"between": "curve"})
@@ -202,10 +205,14 @@ def test_a_length_that_no_record_tells_is_not_told_as_nought(tmp_path, logged, s
         ({"own_deflection_deg": 3.0, "verdict": "within"}, "60 %: 2.00 deg left"),
         ({"own_deflection_deg": np.nan, "deflection_ceiling_deg": 4.0, "verdict": "within-assumed"},
          "up to 80 %: 1.00 deg left"),
-        ({"own_deflection_deg": 4.9, "verdict": "cannot-tell"}, "98 %: may exceed within its error"),
+        ({"own_deflection_deg": 4.9, "may_take_deg": 5.3, "verdict": "cannot-tell"},
+         "98 %, up to 106 % with its error: may exceed by 0.30 deg"),
+        ({"own_deflection_deg": np.nan, "may_take_deg": 5.3, "verdict": "cannot-tell"},
+         "up to 106 %: may exceed by 0.30 deg"),
+        ({"own_deflection_deg": 4.0, "may_take_deg": np.nan, "verdict": "cannot-tell"}, "80 %, not bounded"),
         ({"own_deflection_deg": np.nan, "deflection_floor_deg": 6.0, "verdict": "over"},
          "at least 120 %: exceeds by at least 1.00 deg"),
-        ({"own_deflection_deg": np.nan, "deflection_ceiling_deg": np.nan, "verdict": "cannot-tell"}, "not bounded"),
+        ({"own_deflection_deg": np.nan, "may_take_deg": np.nan, "verdict": "cannot-tell"}, "not bounded"),
         ({"own_deflection_deg": 4.9, "verdict": "no-allowable"}, ""),
     ],
 )  # fmt: skip
@@ -227,6 +234,25 @@ def test_the_numbers_of_a_joint_agree_between_table_card_and_list(tmp_path):
     assert over[4].startswith(f"{row['measured']:.2f} ± ")
     much = answer.how_much(row["finding"], row["unrounded"], row["limit"], row["unit"])
     assert much.replace(" of 5.00 deg", "") == over[7] == deflections.against_words(joint)
+
+
+def test_what_an_unclear_joint_may_take_is_one_number_in_stretches_table_card_and_list(tmp_path):
+    """The shots are known to 0.02 ft, so at the confidence of the verdicts a joint may take more than they show."""
+    turns = np.concatenate([np.zeros(10), np.full(12, 1.5), np.zeros(9)])
+    review = reviewed(tmp_path, turns, shots=3, centerline={"sigma_horizontal": 0.02, "sigma_vertical": 0.02})
+    (route,) = review.routes
+    listed = {row["at"]: row for row in issues.found(review) if row["finding"] == "deflection-unclear"}
+    assert len(listed) == (route.joints["verdict"] == "cannot-tell").sum() > 3
+    table = deflections.unclear_table(route)
+    for at, cells in zip(table.joints, table.rows, strict=True):
+        row = listed[at]
+        much = answer.how_much(row["finding"], row["unrounded"], row["limit"], row["unit"])
+        assert much.partition(": ")[2] == cells[7].partition(": ")[2] != ""
+        # More than the shots show by themselves.
+        assert row["unrounded"] > route.joints["deflection_ceiling_deg"][at] + 0.05
+    most = max(row["unrounded"] for row in listed.values())
+    assert f"{most:.2f}" in {row[5] for row in deflections.sparse(route).table.rows}
+    assert deflections.sparse(route).share.endswith(f"one joint may take {100 * most / 5.0:,.0f} %")
 
 
 def test_no_number_stands_on_a_page_as_a_power_of_ten(tmp_path):
