@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Ints, as_mask
+from asbuilt.arrays import Bools, Ints, as_ints, as_mask
 from asbuilt.placing.sequence import in_order
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ _YEAR, _WEEKS, _WINDOW = 300, 20, 31
 
 
 def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
-    """Find dates that stand out of turn in a log kept day by day, and that another year, or month for day, puts right.
+    """Find dates out of turn among records kept day by day that another year, or month for day, puts right.
 
     Parameters
     ----------
@@ -35,24 +36,47 @@ def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
     records : array of int
     why : list of str
     """
-    days = pc.cast(log.fields["inspected_on"], pa.int32())
-    dated = np.flatnonzero(as_mask(days.is_valid()))
+    days = as_ints(pc.cast(log.fields["inspected_on"], pa.int32()), 0)
     records: list[int] = []
     why: list[str] = []
-    file = pc.dictionary_encode(log.file).indices.to_numpy()[dated]
-    for rows in np.split(dated, np.flatnonzero(np.diff(file)) + 1) if len(dated) else []:
-        day = days.take(pa.array(rows)).to_numpy()
-        if len(day) < ENOUGH or (np.diff(day) >= 0).all():
-            continue
-        kept = in_order(day.tolist())
-        if kept.mean() < _IN_TURN:
-            continue
+    for rows, kept, of_route in _day_by_day(log, days):
+        day = days[rows]
         for at in np.flatnonzero(~kept).tolist():
-            told = _put_right(int(day[at]), *_around(kept, day, at))
+            told = _put_right(int(day[at]), *_around(kept, day, at), of_route)
             if told is not None:
                 records.append(int(rows[at]))
                 why.append(told)
     return np.array(records, dtype=np.int64), why
+
+
+def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools, str]]:
+    """Give records kept day by day, of a file or else of a route of it, which are in turn, and of what."""
+    file, route = (
+        pc.dictionary_encode(one, null_encoding="encode").indices.to_numpy() for one in (log.file, log.text("route"))
+    )
+    for of_file in _alike(np.flatnonzero(as_mask(log.fields["inspected_on"].is_valid())), file):
+        kept = _in_turn(days[of_file])
+        if kept is not None:
+            yield of_file, kept, ""
+            continue
+        # Crews that work at the same time have days of their own, and mostly routes of their own.
+        for rows in _alike(of_file[np.argsort(route[of_file], kind="stable")], route):
+            if (kept := _in_turn(days[rows])) is not None:
+                yield rows, kept, " of its route"
+
+
+def _alike(rows: Ints, code: Ints) -> list[Ints]:
+    """Part rows where the code changes, and leave out parts that are too short to know their order."""
+    parts = np.split(rows, np.flatnonzero(np.diff(code[rows])) + 1)
+    return [part for part in parts if len(part) >= ENOUGH]
+
+
+def _in_turn(day: Ints) -> Bools | None:
+    """Mark the days in turn; None where so few are that no one kept them day by day."""
+    if (np.diff(day) >= 0).all():
+        return np.ones(len(day), dtype=np.bool_)
+    kept = in_order(day)
+    return kept if kept.mean() >= _IN_TURN else None
 
 
 def _around(kept: Bools, day: Ints, at: int) -> tuple[int | None, int | None]:
@@ -61,14 +85,18 @@ def _around(kept: Bools, day: Ints, at: int) -> tuple[int | None, int | None]:
     return (int(day[before[-1]]) if len(before) else None, int(day[at + behind[0]]) if len(behind) else None)
 
 
-def _put_right(day: int, before: int | None, behind: int | None) -> str | None:
+def _put_right(day: int, before: int | None, behind: int | None, of_route: str) -> str | None:
     """Say what would put a day between those before and behind it: another year, or month and day exchanged."""
     assert before is not None or behind is not None
     low = before if before is not None else int(behind or 0) - _WINDOW
     high = behind if behind is not None else low + _WINDOW
     date = _date(day)
     between = " and ".join(str(_date(one)) for one in (before, behind) if one is not None)
-    rows = "the rows before and behind it are" if before is not None and behind is not None else "the row beside it is"
+    rows = (
+        f"the rows{of_route} before and behind it are"
+        if before is not None and behind is not None
+        else f"the row{of_route} beside it is"
+    )
     for year in {_date(low).year, _date(high).year}:
         other = _replaced(date, year, date.month, date.day)
         if other is not None and low <= other <= high and abs(other - day) >= _YEAR:

@@ -9,12 +9,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.inputs.log import SAME_PLACE, Log
-from asbuilt.placing.sequence import joint_numbers
+from asbuilt.placing.sequence import JointNumbers, joint_numbers
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -71,22 +70,31 @@ def station_jumps(
     told = []
     rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
     rows = rows[np.argsort(route[rows], kind="stable")]
+    numbers, laid = joint_numbers(log.text("joint")), log.number("laid_length")
     for part in np.split(rows, np.flatnonzero(np.diff(route[rows])) + 1) if len(rows) else []:
         if np.count_nonzero(np.isfinite(along[part])) > 2 * _STEADY:
-            told += _in_route(job, line, log, int(route[part[0]]), part, along, surveyed)
+            part, number = _in_order(numbers, part)
+            told += _in_route(job, line, log, int(route[part[0]]), part, number, laid, along, surveyed)
     return told
 
 
 def _in_route(
-    job: Job, line: StationedLine, log: Log, route: int, rows: Ints, along: Floats, surveyed: Positions
+    job: Job,
+    line: StationedLine,
+    log: Log,
+    route: int,
+    rows: Ints,
+    number: Floats,
+    laid: Floats,
+    along: Floats,
+    surveyed: Positions,
 ) -> list[str]:
     """Look at the records of one route, in the order of their joint numbers, or of the log where they have none."""
     laying = job.records.laying_length
-    rows, number = _in_order(log, rows)
     at = _carried_on(log.stations.value[rows], along[rows])
     step = np.diff(at)
     way = 1.0 if np.count_nonzero(step > 0) >= np.count_nonzero(step < 0) else -1.0
-    steps = _steps(job, line, log, rows, number, way * step, surveyed)
+    steps = _steps(job, line, rows, number, laid, way * step, surveyed)
     least = np.where(steps.measured, SAME_PLACE, _UNMEASURED) * laying
     # Of a pipe that may have been cut, only a station that goes back tells.
     telling = np.where(steps.measured | (steps.over > 0), np.abs(steps.over) > least, way * step < -SAME_PLACE * laying)
@@ -135,15 +143,15 @@ def _joint(log: Log, record: int) -> str:
     return f"joint {name} ({station})" if name else str(station)
 
 
-def _in_order(log: Log, rows: Ints) -> tuple[Ints, Floats]:
+def _in_order(numbers: JointNumbers, rows: Ints) -> tuple[Ints, Floats]:
     """Put records in the order of their joint numbers, the first of each; as they stand where they have none."""
-    numbers = joint_numbers(log.text("joint").take(pa.array(rows)))
-    series = np.bincount(numbers.series[numbers.series >= 0], minlength=1).argmax()
-    own = (numbers.series == series) & np.isfinite(numbers.number)
+    series, number = numbers.series[rows], numbers.number[rows]
+    known, of_known = np.unique(series[series >= 0], return_counts=True)
+    own = (series == known[of_known.argmax()]) & np.isfinite(number) if len(known) else np.zeros(len(rows), np.bool_)
     if np.count_nonzero(own) < _NUMBERED * len(rows):
         return rows, np.full(len(rows), np.nan)
-    number, first = np.unique(numbers.number[own], return_index=True)
-    return rows[own][first], number
+    of_series, first = np.unique(number[own], return_index=True)
+    return rows[own][first], of_series
 
 
 def _carried_on(station: Floats, along: Floats) -> Floats:
@@ -155,16 +163,16 @@ def _carried_on(station: Floats, along: Floats) -> Floats:
 
 
 def _steps(
-    job: Job, line: StationedLine, log: Log, rows: Ints, number: Floats, step: Floats, surveyed: Positions
+    job: Job, line: StationedLine, rows: Ints, number: Floats, laid: Floats, step: Floats, surveyed: Positions
 ) -> _Steps:
     """Hold the stations of successive joints against the pipes between them."""
     laying, tolerance = job.records.laying_length, AGREES_M * units.factor("m", job.records.station_unit)
-    laid = log.number("laid_length")[rows[1:] if job.records.pipe == "back" else rows[:-1]]
+    of_pipe = laid[rows[1:] if job.records.pipe == "back" else rows[:-1]]
     between = np.maximum(np.diff(number), 1.0)
     close = np.diff(number) <= 1.0
     # Numbers that were left out stand for whole pipes.
-    recorded = (laid > 0) & ~(between > 1.0)
-    over = step - np.where(recorded, laid, laying * np.nan_to_num(between, nan=1.0))
+    recorded = (of_pipe > 0) & ~(between > 1.0)
+    over = step - np.where(recorded, of_pipe, laying * np.nan_to_num(between, nan=1.0))
     # A length that was written down wrongly is no jump of the stations.
     over = np.where(recorded & (np.abs(step - laying) <= tolerance), 0.0, over)
     chord = np.hypot(np.diff(surveyed.easting[rows]), np.diff(surveyed.northing[rows])) / line.scale

@@ -68,24 +68,34 @@ def in_order(values: Sequence[float] | Floats, *, rising: bool = False) -> Bools
     >>> in_order([1.0, 2.0, 9.0, 3.0, 4.0]).tolist()
     [True, True, False, True, True]
     """
+    values = np.asarray(values, dtype=np.float64)
+    # Equal values beside one another go together: a log of many days has few runs of them.
+    first = (
+        np.flatnonzero(np.append(True, np.diff(values) != 0)) if len(values) and not rising else np.arange(len(values))
+    )
+    held = np.diff(np.append(first, len(values)))
+    # For each value at which a run can end, rising: how many values the longest such run has, and its last ones.
     ends: list[float] = []
+    counts: list[int] = []
     end_at: list[int] = []
-    before = np.full(len(values), -1, dtype=np.int64)
+    before = np.full(len(first), -1, dtype=np.int64)
     place = bisect.bisect_left if rising else bisect.bisect_right
-    for at, value in enumerate(values):
-        length = place(ends, value)
-        before[at] = end_at[length - 1] if length else -1
-        if length == len(ends):
-            ends.append(value)
-            end_at.append(at)
-        else:
-            ends[length], end_at[length] = value, at
-    marked = np.zeros(len(values), dtype=np.bool_)
+    for at, (value, own) in enumerate(zip(values[first].tolist(), held.tolist(), strict=True)):
+        ahead = place(ends, value)
+        count = own
+        if ahead:
+            before[at] = end_at[ahead - 1]
+            count += counts[ahead - 1]
+        behind = ahead
+        while behind < len(ends) and counts[behind] <= count:
+            behind += 1
+        ends[ahead:behind], counts[ahead:behind], end_at[ahead:behind] = [value], [count], [at]
+    marked = np.zeros(len(first), dtype=np.bool_)
     at = end_at[-1] if end_at else -1
     while at >= 0:
         marked[at] = True
         at = int(before[at])
-    return marked
+    return np.repeat(marked, held)
 
 
 def out_of_order(group: Ints, count: Floats) -> Bools:

@@ -384,6 +384,18 @@ def test_dates_of_two_seasons_and_of_two_crews_are_in_turn():
     assert "as if the year were wrong" in found["message"].iloc[0]
 
 
+def test_a_wrong_year_is_found_on_the_route_of_a_crew_among_those_of_others():
+    """The days of a log of three routes, each from the first of March on, are not in turn; those of each route are."""
+    mains = {name: STRAIGHT + np.array([0, 500.0 * at, 0]) for at, name in enumerate("ABC")}
+    records = pd.concat([log(points).assign(route=name) for name, points in mains.items()], ignore_index=True)
+    records["date"] = [f"2026-03-{1 + at % 11:02d}" for at in range(len(records))]
+    assert "date-doubtful" not in codes(place(lines(**mains), records))
+    records.loc[17, "date"] = "2025-03-07"
+    found = place(lines(**mains), records).findings.query("code == 'date-doubtful'")
+    assert found[["route", "joint"]].to_numpy().tolist() == [["B", "7"]]
+    assert "the rows of its route before and behind it are of 2026-03-06 and 2026-03-08" in found["message"].item()
+
+
 def test_readings_in_another_unit_make_no_verdict():
     records = log(STRAIGHT)
     for hour, gap in zip((12, 3, 6, 9), (0.9, 0.5, 0.1, 0.5), strict=True):
