@@ -146,10 +146,14 @@ def _refuse_if_it_kept_out_a_survey(store: Store, load: int, runs: dict[int, dic
 
 def _refuse_if_it_hid_a_later_day(store: Store, load: int, runs: dict[int, dict[str, Any]]) -> None:
     """Refuse to undo a load that hid what would have held against a later load: that one was not asked again."""
+    # A later load that another took over since comes back where that one is undone.
     for group, day in ((fields.PLACE, "NULL"), (fields.INSPECTION, "{0}.inspected_on")):
+        of_state = f"joint_uid, {group}, inspected_on"
         found = store.rows(
             f"SELECT DISTINCT j.{group}, {day.format('j')}, e.load_id, {day.format('e')} FROM joints_earlier x "
-            f"JOIN joints j ON j.joint_uid = x.joint_uid AND j.{group} > :load "
+            f"JOIN (SELECT {of_state} FROM joints UNION ALL SELECT {of_state} FROM joints_earlier) j "
+            f"ON j.joint_uid = x.joint_uid AND j.{group} > :load "
+            f"JOIN loads o ON o.load_id = j.{group} AND o.state = 'standing' "
             f"JOIN joints_earlier e ON e.joint_uid = x.joint_uid AND e.load_id < :load AND e.{group} = e.load_id "
             "JOIN loads l ON l.load_id = e.load_id AND l.state = 'standing' "
             f"WHERE x.load_id = :load AND x.{group} = :load",
