@@ -30,7 +30,7 @@ COLUMNS = ("joint_type", "size", "allowable_deg", "source")
 NAMES = {
     "joint_type": frozenset({"family", "jointfamily", "type"}),
     "size": frozenset({"nominalsize", "dn", "diameter"}),
-    "allowable_deg": frozenset({"allowable", "deflectiondeg", "alloweddeg"}),
+    "allowable_deg": frozenset({"allowable", "allowabledeg", "deflectiondeg", "alloweddeg"}),
     "source": frozenset({"basis", "reference"}),
 }
 MOST_DEG = 45.0

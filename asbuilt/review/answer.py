@@ -14,7 +14,7 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.judging import verdicts
-from asbuilt.review.deflections import route_curves, sparse
+from asbuilt.review.deflections import part_of, route_curves, sparse
 from asbuilt.review.issues import CLOSED, GONE, conditions, is_open, sentence_of
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
@@ -490,7 +490,8 @@ def how_much(code: str, value: Any, limit: Any, unit: str) -> str:
     if unit != "deg" or not code.startswith("deflection-"):
         return f"{measured(value, unit)} against {measured(limit, unit)}"
     word = "exceeds" if code == "deflection-over" else "may exceed"
-    return f"{100 * value / limit:,.0f} % of {limit:.2f} deg: {word} by {value - limit:.2f} deg"
+    of = f" of {limit:.2f} deg" if limit > 0 else ""
+    return f"{part_of(value, limit)}{of}: {word} by {value - limit:.2f} deg"
 
 
 def _unclear_cells(route: Route, some: Sequence[Row]) -> list[str]:

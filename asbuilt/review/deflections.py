@@ -161,20 +161,30 @@ def against_words(joint: dict[Any, Any]) -> str:
     value = own if known else joint["deflection_floor_deg" if verdict == "over" else "deflection_ceiling_deg"]
     if not np.isfinite(value):
         return "not bounded"
-    part = f"{100 * value / allowable:,.0f} %"
     if verdict == "over":
         least = "" if known else "at least "
-        return f"{least}{part}: exceeds by {least}{value - allowable:.2f} deg"
-    return f"{'' if known else 'up to '}{part}: {allowable - value:.2f} deg left"
+        return f"{part_of(value, allowable, least)}: exceeds by {least}{value - allowable:.2f} deg"
+    return f"{part_of(value, allowable, '' if known else 'up to ')}: {allowable - value:.2f} deg left"
+
+
+def part_of(value: float, allowable: float, bound: str = "") -> str:
+    """Say what part of its allowable a deflection is; a joint that may not deflect has none.
+
+    Examples
+    --------
+    >>> part_of(6.12, 5.0), part_of(20.5, 5.0, "up to "), part_of(6.12, 0.0, "at least ")
+    ('122 %', 'up to 410 %', 'none is allowed')
+    """
+    return f"{bound}{100 * value / allowable:,.0f} %" if allowable > 0 else "none is allowed"
 
 
 def _may_exceed(own: float, most: float, allowable: float) -> str:
     """Say by how much a joint that nothing settles may exceed its allowable, by the most that its finding tells."""
-    alone = f"{100 * own / allowable:,.0f} %" if np.isfinite(own) else ""
+    alone = part_of(own, allowable) if np.isfinite(own) else ""
     if not np.isfinite(most):
         return f"{alone}, not bounded" if alone else "not bounded"
-    told = f"up to {100 * most / allowable:,.0f} %"
-    told = f"{alone}, {told} with its error" if alone and most > own else told
+    told = part_of(most, allowable, "up to ")
+    told = f"{alone}, {told} with its error" if alone and most > own and allowable > 0 else told
     return f"{told}: may exceed by {most - allowable:.2f} deg" if most > allowable else f"{told}: not settled"
 
 
@@ -274,7 +284,12 @@ def _shares(found: Sequence[_Stretch]) -> str:
     if not found:
         return ""
     most, parts = found[0].most_part, [one.part for one in found if np.isfinite(one.part)]
-    could = f"one joint may take {100 * most:,.0f} %" if np.isfinite(most) else "nothing bounds what one joint takes"
+    if np.isfinite(most):
+        could = f"one joint may take {100 * most:,.0f} %"
+    elif found[0].limit > 0:
+        could = "nothing bounds what one joint takes"
+    else:
+        could = "no deflection is allowed there"
     if not parts:
         return could
     return f"an even share of the turn is up to {100 * max(parts):,.0f} % of the allowable; {could}"
@@ -328,7 +343,7 @@ class _Stretch:
         seen = (beside["deflection_floor_deg"] > 0) | beside["deflection_ceiling_deg"].notna()
         floor = beside["own_deflection_deg"].fillna(beside["deflection_floor_deg"].where(seen))
         self.share, self.limit = float(floor.max()), float(inside["allowable_deg"].min())
-        self.part = self.share / self.limit
+        self.part = self.share / self.limit if self.limit > 0 else np.inf
         self.stations = str(inside["station"].iloc[0])
         if len(run) > 1:
             self.stations += f" to {inside['station'].iloc[-1]}"

@@ -57,6 +57,19 @@ def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
         assert words in said.basis.replace("0.005 ft", "0.005 us-ft")
 
 
+@pytest.mark.parametrize("shots", [1, 4])
+def test_joints_that_may_not_deflect_have_no_part_of_an_allowable(tmp_path, shots):
+    """A table may say that a rigid joint is allowed nothing; nothing has no hundredth parts."""
+    (tmp_path / "rigid.csv").write_text("joint type,size,allowable deg,source\npush-on,12,0,Submittal 9\n")
+    turns = [0.0] * 8 + [3.0] * 9 + [0.0] * 8
+    limits = {"table": str(tmp_path / "rigid.csv")}
+    reviewed(tmp_path, turns, shots=shots, centerline={"starts": "south"}, limits=limits)
+    write_review(tmp_path / "placed.gpkg", tmp_path / "review")
+    page = (tmp_path / "review" / "route-A.html").read_text("utf-8")
+    assert "inf %" not in page
+    assert ("none is allowed: exceeds by" if shots == 1 else "no deflection is allowed there") in page
+
+
 def test_few_joints_within_only_if_something_holds_are_named(tmp_path):
     review = reviewed(tmp_path, np.zeros(28), shots=2, also=11, centerline={"starts": "south"})
     (route,) = review.routes
