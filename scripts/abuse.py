@@ -5,8 +5,9 @@
     python scripts/abuse.py keys --count 1 --first 4711 --keep folder   # one again, its files kept
 
 Kinds: `parsers` hands texts to the readers of stations, numbers, dates, sizes, LandXML and job files; `keys`, `cells`
-and `bytes` spoil one thing of a whole job and take it through the commands. Each runs in a process of its own kind,
-with bounded memory and time, so that one that dies is counted like one that fails.
+and `bytes` spoil one thing of a whole job, another one after every twenty seeds, and take it through the commands.
+Each runs in a process of its own kind, with bounded memory and time, so that one that dies is counted like one that
+fails.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 KINDS = ("parsers", "keys", "cells", "bytes")
 LONGEST_S, MOST_MEMORY = 120, 6 << 30
 _BATCH = {"parsers": 2000}
+_OF_A_JOB = 20
+"""Seeds that spoil the same job."""
 
 
 def _too_long(number: int, frame: FrameType | None) -> None:
@@ -46,14 +49,14 @@ def _prepare() -> None:
     signal.signal(signal.SIGALRM, _too_long)
 
 
-def batch(kind: str, seeds: range, keep: Path | None) -> tuple[Counter[str], list[tuple[int, str]]]:
+def batch(kind: str, seeds: range, keep: Path | None, sound: Path) -> tuple[Counter[str], list[tuple[int, str]]]:
     """Run the cases of some seeds; gives how they ended, and the seeds that failed with why."""
     ends: Counter[str] = Counter()
     failed = []
     for seed in seeds:
         folder = keep / str(seed) if keep else Path(tempfile.mkdtemp(prefix="asbuilt-abuse-"))
         folder.mkdir(parents=True, exist_ok=True)
-        end, why = one(kind, seed, folder)
+        end, why = one(kind, seed, folder, sound)
         ends[end] += 1
         if why:
             failed.append((seed, why))
@@ -62,7 +65,7 @@ def batch(kind: str, seeds: range, keep: Path | None) -> tuple[Counter[str], lis
     return ends, failed
 
 
-def one(kind: str, seed: int, folder: Path) -> tuple[str, str]:
+def one(kind: str, seed: int, folder: Path, sound: Path) -> tuple[str, str]:
     """Run the case of a seed; gives how it ended, and what failed."""
     import abused
 
@@ -71,12 +74,24 @@ def one(kind: str, seed: int, folder: Path) -> tuple[str, str]:
     try:
         if kind == "parsers":
             return abused.parse(random, folder), ""
-        job, spoilt = abused.make(random, folder, kind)
+        job, spoilt = abused.make(random, _sound(seed // _OF_A_JOB, sound), folder, kind)
         return abused.walk(random, job), ""
     except Exception:
         return "failed", f"{spoilt}\n{traceback.format_exc()[-3000:]}"
     finally:
         signal.alarm(0)
+
+
+def _sound(number: int, kept: Path) -> Path:
+    """Give the folder of a whole job, made where it was not made yet, in place of the one before it."""
+    import abused
+
+    folder = kept / str(number)
+    if not folder.exists():
+        shutil.rmtree(kept)
+        folder.mkdir(parents=True)
+        abused.whole(Random(number), folder)
+    return folder
 
 
 def main() -> int:
@@ -91,13 +106,13 @@ def main() -> int:
     ends: Counter[str] = Counter()
     failed: list[int] = []
     size, last, started = _BATCH.get(asked.kind, 1), asked.first + asked.count, time.monotonic()
-    pool = _pool()
+    pool, sound = _pool(), Path(tempfile.mkdtemp(prefix="asbuilt-abuse-sound-"))
     for first in range(asked.first, last, size):
         if time.monotonic() - started > asked.seconds:
             break
         seeds = range(first, min(first + size, last))
         try:
-            found, wrong = pool.submit(batch, asked.kind, seeds, asked.keep).result()
+            found, wrong = pool.submit(batch, asked.kind, seeds, asked.keep, sound).result()
         except BrokenProcessPool:
             found, wrong = Counter(died=1), [(seeds[0], f"the process died; seeds {seeds[0]} to {seeds[-1]}")]
             pool = _pool()
@@ -107,6 +122,7 @@ def main() -> int:
             again = f"python scripts/abuse.py {asked.kind} --count 1 --first {seed} --keep folder"
             print(f"seed {seed}: {why}\n{again}", flush=True)
     pool.shutdown()
+    shutil.rmtree(sound)
     told = ", ".join(f"{count:,} {end}" for end, count in sorted(ends.items()))
     print(f"{sum(ends.values()):,} cases of {asked.kind} from seed {asked.first}: {told}; failed: {failed or 'none'}")
     return 1 if failed else 0

@@ -196,7 +196,7 @@ def _spoil_key(random, job: Path) -> str:
 
 
 def _spoil_cells(random, job: Path) -> str:
-    path = random.choice([one for one in job.parent.iterdir() if one.suffix == ".csv"] or [job])
+    path = random.choice(sorted(job.parent.glob("*.csv")) or [job])
     if path == job:
         return _spoil_key(random, job)
     rows = list(csv.reader(io.StringIO(path.read_text("utf-8", "replace"), newline="")))
@@ -230,7 +230,7 @@ def _spoilt_bytes(random, content: bytes) -> bytes:
 
 
 def _spoil_bytes(random, job: Path) -> str:
-    path = random.choice([one for one in job.parent.iterdir() if one.is_file()])
+    path = random.choice(sorted(one for one in job.parent.iterdir() if one.is_file()))
     content = path.read_bytes()
     if zipfile.is_zipfile(path) and random.random() < 0.7:
         with zipfile.ZipFile(path) as book:
@@ -248,15 +248,20 @@ def _spoil_bytes(random, job: Path) -> str:
 SPOILS = {"keys": _spoil_key, "cells": _spoil_cells, "bytes": _spoil_bytes}
 
 
-def make(random, folder: Path, kind: str) -> tuple[Path, str]:
-    """Make a whole job and spoil one thing in it; gives the job file, and what was spoilt."""
+def whole(random, folder: Path) -> None:
+    """Make a whole job in a folder, or put the sample's there."""
     if random.random() < 0.5:
-        job = whole_jobs.make(random, folder).path
-    else:
-        for one in SAMPLE.iterdir():
-            if one.is_file() and one.suffix not in (".md", ".png"):
-                shutil.copy(one, folder)
-        job = random.choice(sorted(folder.glob("job*.toml")))
+        whole_jobs.make(random, folder)
+        return
+    for one in SAMPLE.iterdir():
+        if one.is_file() and one.suffix not in (".md", ".png"):
+            shutil.copy(one, folder)
+
+
+def make(random, sound: Path, folder: Path, kind: str) -> tuple[Path, str]:
+    """Copy a whole job and spoil one thing in it; gives the job file, and what was spoilt."""
+    shutil.copytree(sound, folder, dirs_exist_ok=True)
+    job = random.choice(sorted(folder.glob("job*.toml")))
     return job, SPOILS[kind](random, job)
 
 

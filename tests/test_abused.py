@@ -40,10 +40,10 @@ def test_readers_of_texts_answer_or_refuse_in_words(tmp_path):
 def test_a_spoilt_job_is_placed_or_refused_in_words(tmp_path, kind):
     ends = set()
     for seed in range(8):
-        folder = tmp_path / str(seed)
-        folder.mkdir()
-        random = Random(seed)
-        job, _ = abused.make(random, folder, kind)
+        random, sound = Random(seed), tmp_path / f"sound_{seed}"
+        sound.mkdir()
+        abused.whole(random, sound)
+        job, _ = abused.make(random, sound, tmp_path / str(seed), kind)
         ends.add(abused.walk(random, job))
     assert ends <= {"placed", "refused"}
 

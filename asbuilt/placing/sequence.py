@@ -50,7 +50,7 @@ def joint_numbers(text: pa.Array) -> JointNumbers:
     return JointNumbers(series[at], number[at])
 
 
-def in_order(values: Sequence[float] | Floats, *, rising: bool = False) -> Bools:
+def in_order(values: Sequence[float] | Floats | Ints, *, rising: bool = False) -> Bools:
     """Mark a longest run of values that never falls: what is not marked is what stands out of order.
 
     Parameters
