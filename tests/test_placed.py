@@ -84,8 +84,8 @@ def test_the_pieces_of_stationing_give_every_joint_its_station_without_resolving
     placement = job()
     placement.write(tmp_path / "joints.gpkg")
     for route in read_review(tmp_path / "joints.gpkg").routes:
-        read = route.stations.text(route.joints["distance"].to_numpy() - 1e-9)
-        plain = route.joints["station"].str.replace(r" (BK|AH).*", "", regex=True)
+        read = route.stations.text(route.joints["distance"] - 1e-9)
+        plain = route.joints.frame["station"].str.replace(r" (BK|AH).*", "", regex=True)
         decimals = np.array([[float(text.replace("+", "")) for text in texts] for texts in (read, plain)])
         np.testing.assert_allclose(decimals[0], decimals[1], atol=0.011)
 

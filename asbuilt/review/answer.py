@@ -19,13 +19,13 @@ from asbuilt.review.issues import CLOSED, GONE, conditions, is_open, sentence_of
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.remarks import quoted
+from asbuilt.review.rows import known
 from asbuilt.review.tables import MOST_ROWS, Table, cell, letter, measured, number, plain_source, to_compare
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from asbuilt.review.reading import Review, Route
+    from asbuilt.review.rows import Rows
 
 Row = dict[str, Any]
 
@@ -75,7 +75,7 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
     rows : rows of the list of issues
     """
     against = _against(review, route)
-    assumed = int((route.joints["verdict"] == "within-assumed").sum())
+    assumed = _verdicts(route)["within-assumed"]
     if against:
         said = f"Not yet: {', '.join(against)}."
         said += f" {_within(route)}." if assumed else ""
@@ -93,13 +93,13 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
 
 def _against(review: Review, route: Route) -> list[str]:
     """Say in a few words each what is open on a route, the worst first."""
-    codes = Counter(route.findings["code"])
-    severity = dict(zip(route.findings["code"], route.findings["severity"], strict=True))
+    found = list(zip(*(route.findings[name].tolist() for name in ("code", "severity", "value")), strict=True))
+    codes, severity = Counter(code for code, *_ in found), {code: level for code, level, _ in found}
     rest = Counter({code: many for code, many in codes.items() if code not in _TOLD})
     others = {level: sum(many for code, many in rest.items() if severity[code] == level) for level in ("act", "check")}
-    aside = int((review.set_aside["route"] == route.name).sum())
-    inspection = Counter(route.joints["inspection"])
-    untested = route.findings.loc[route.findings["code"] == "length-untested", "value"].sum()
+    aside = _set_aside_of(review, route)
+    inspection = Counter(route.joints["inspection"].tolist())
+    untested = sum(value for code, _, value in found if code == "length-untested")
     doubts = sum(codes[code] for code in SURVEY_CODES)
     notes = sum(note.severity in ("act", "check") for note in review.notes)
     symbol = units.SYMBOLS[route.station_unit]
@@ -134,25 +134,22 @@ def _against(review: Review, route: Route) -> list[str]:
 
 
 def _over(route: Route) -> str:
-    over = route.joints[route.joints["verdict"] == "over"]
-    if over.empty:
-        return ""
-    assumes = over["verdict_assumes"].dropna()
-    if assumes.empty:
-        return _many(len(over), "joint", "over")
-    many = "" if len(assumes) == len(over) else f"{len(assumes)} of them only "
-    return f"{_many(len(over), 'joint', 'over')} ({many}if {_if(assumes)})"
+    assumes = route.joints["verdict_assumes"][route.joints["verdict"] == "over"].tolist()
+    some = [one for one in assumes if one]
+    if not some:
+        return _many(len(assumes), "joint", "over")
+    many = "" if len(assumes) == len(some) else f"{len(some)} of them only "
+    return f"{_many(len(assumes), 'joint', 'over')} ({many}if {_if(some)})"
 
 
-def _if(assumes: pd.Series) -> str:
+def _if(assumes: Sequence[str]) -> str:
     """Say what verdicts assume, whichever of them does."""
-    words = dict.fromkeys(word for one in assumes.unique() for word in one.split())
+    words = dict.fromkeys(word for one in dict.fromkeys(assumes) for word in one.split())
     return conditions(" ".join(words))
 
 
 def _deflection(route: Route) -> str:
-    joints = route.joints
-    by = Counter(joints["verdict"])
+    by = _verdicts(route)
     told = [
         _within(route),
         _over(route),
@@ -166,9 +163,13 @@ def _deflection(route: Route) -> str:
 def _within(route: Route) -> str:
     """Say how many joints are within as measured, and how many only if something holds."""
     joints = route.joints
-    measured = f"{int((joints['verdict'] == 'within').sum()):,} within as measured"
-    assumes = joints.loc[joints["verdict"] == "within-assumed", "verdict_assumes"].fillna("")
-    return "; ".join(one for one in (measured, _assumed(Counter(assumes))) if one)
+    measured = f"{_verdicts(route)['within']:,} within as measured"
+    assumes = joints["verdict_assumes"][joints["verdict"] == "within-assumed"].tolist()
+    return "; ".join(one for one in (measured, _assumed(Counter(one or "" for one in assumes))) if one)
+
+
+def _verdicts(route: Route) -> Counter[str]:
+    return Counter(route.joints["verdict"].tolist())
 
 
 _FEW = 5
@@ -177,7 +178,7 @@ _FEW = 5
 
 def _only_if(route: Route) -> str:
     """Name the joints that are within only if something holds, where these are few."""
-    some = route.joints[route.joints["verdict"] == "within-assumed"]
+    some = route.joints.take(route.joints["verdict"] == "within-assumed")
     if not 0 < len(some) <= _FEW:
         return ""
     named = [f"{joint} at {station}" for joint, station in zip(some["joint"], some["station"], strict=True)]
@@ -205,9 +206,9 @@ was shot, no more than those beside it show (not at all where there are none)'
 
 
 def _evidence(review: Review, route: Route) -> str:
-    by, placed = Counter(route.joints["inspection"]), len(route.joints)
+    by, placed = Counter(route.joints["inspection"].tolist()), len(route.joints)
     missing = _missing(review, route)
-    aside = int((review.set_aside["route"] == route.name).sum())
+    aside = _set_aside_of(review, route)
     # A record set aside may be of a joint that no other record tells of.
     expected = f"{'at least ' if missing or aside else ''}{placed + missing:,} expected"
     told = [f"{by['complete']:,} complete of {_many(placed, 'joint')} placed, of {expected}"]
@@ -223,6 +224,11 @@ def _missing(review: Review, route: Route) -> int:
     return int(review.run["counts"].get("joints_missing_at_least", {}).get(route.name, 0))
 
 
+def _set_aside_of(review: Review, route: Route) -> int:
+    """Count the records that name a route and could not be placed."""
+    return sum(name == route.name for name in review.set_aside["route"].tolist())
+
+
 def _least(many: int, words: str) -> str:
     return f"at least {_many(many, 'joint')} {words}" if many else ""
 
@@ -231,8 +237,11 @@ def _tests(route: Route) -> str:
     tests = route.lengths["pressure_tests"]
     if not has_test(route):
         return "no pressure test on file"
-    by = Counter(tests["result"])
-    untested = tests.loc[tests["result"] == "untested", "length"].sum()
+    results = tests["result"].tolist()
+    by = Counter(results)
+    untested = sum(
+        length for length, result in zip(tests["length"].tolist(), results, strict=True) if result == "untested"
+    )
     told = [f"{by[result]} {words}" for result, words in _RESULTS.items() if by[result]]
     symbol = units.SYMBOLS[route.station_unit]
     return f"pressure tests: {', '.join(told)}" + (
@@ -242,7 +251,7 @@ def _tests(route: Route) -> str:
 
 def _restraint(route: Route) -> str:
     lengths = route.lengths["restraint"]
-    if lengths.empty:
+    if not len(lengths):
         return "no length on file that must be restrained"
     joints, free = int(lengths["joints"].sum()), int(lengths["joints_unrestrained"].sum())
     held = (
@@ -287,18 +296,18 @@ def _wrong(review: Review, route: Route) -> str:
     about = review.run["counts"].get("basis", {})
     columns = (pa.array(route.joints[name], pa.string()) for name in ("verdict", "verdict_assumes"))
     of_known_rate, of_unknown_rate = verdicts.settled(*columns)
-    known, unknown = int(of_known_rate.sum()), int(of_unknown_rate.sum())
-    if_so = int((of_known_rate & route.joints["verdict_assumes"].notna().to_numpy()).sum())
+    sound, unknown = int(of_known_rate.sum()), int(of_unknown_rate.sum())
+    if_so = int((of_known_rate & known(route.joints["verdict_assumes"])).sum())
     most = review.run["counts"].get("verdicts_wrong_at_most", {}).get(route.name, 0)
     of = "main" if about.get("confidence_of") == "main" else "joint"
     sure = f"{100 * about['confidence']:.4g} % sure of each {of}" if about else "confidence not in the file"
     told = []
-    if known:
+    if sound:
         assumed = f" and what {if_so:,} of them assume holds" if if_so else ""
         limits = f"if all lay at their limits{assumed}"
-        told.append(f"{sure}: at most {most:.3g} of {known:,} verdicts wrong by chance, {limits}")
+        told.append(f"{sure}: at most {most:.3g} of {sound:,} verdicts wrong by chance, {limits}")
     if unknown:
-        many = f"{unknown:,} other" if known else f"{unknown:,}"
+        many = f"{unknown:,} other" if sound else f"{unknown:,}"
         told.append(f"how many of {many} verdicts are wrong is not known, as no error of what they rest on is stated")
     return "; ".join(told) or "no joint is judged over or within"
 
@@ -332,8 +341,8 @@ def _errors(about: dict[str, Any], unit: str) -> str:
 
 
 def _allowables(route: Route, about: dict[str, Any]) -> str:
-    sources = route.joints["allowable_source"].value_counts()
-    told = "; ".join(f"{plain_source(str(source))} ({_many(many, 'joint')})" for source, many in sources.items())
+    sources = Counter(filter(None, route.joints["allowable_source"].tolist())).most_common()
+    told = "; ".join(f"{plain_source(source)} ({_many(many, 'joint')})" for source, many in sources)
     own = about.get("project")
     which = f"the job's own table {own} is on file" if own else "no table of an approved submittal is on file"
     return f"{told or 'none on file'}; {which}"
@@ -605,13 +614,13 @@ def _from_to(run: Sequence[Row], name: str) -> str:
 
 def for_information(route: Route) -> Table:
     """List the findings about which nothing need be done."""
-    found = route.findings[(route.findings["severity"] == "note").to_numpy()]
-    told = (found[name].head(MOST_ROWS) for name in ("station", "joint", "message"))
-    rows = [[cell(station), cell(joint), sentence_of(said)] for station, joint, said in zip(*told, strict=True)]
+    found = route.findings.take(route.findings["severity"] == "note")
+    told = found.take(slice(MOST_ROWS)).records(("station", "joint", "message"))
+    rows = [[cell(one["station"]), cell(one["joint"]), sentence_of(one["message"])] for one in told]
     more = len(found) - MOST_ROWS
     return Table(
         "information", "Findings for information", ("Station", "Joint", "What was found"), rows,
-        joints=found["at"].head(MOST_ROWS).tolist(), count=len(found),
+        joints=found["at"][:MOST_ROWS].tolist(), count=len(found),
         note=f"The first {MOST_ROWS} of {len(found)}; layer findings has them all." if more > 0 else "",
         none="No findings for information.",
     )  # fmt: skip
@@ -622,10 +631,9 @@ def for_information(route: Route) -> Table:
 
 def set_aside_on(review: Review, route: Route) -> Table:
     """List the records that name a route, or can be of no other one, and could not be placed on it."""
-    named = review.set_aside["route"]
-    here = (named == route.name).to_numpy()
-    nowhere = int((~here & review.set_aside["reason"].isin(_WITHOUT_ROUTE).to_numpy()).sum())
-    found = _set_aside(review.set_aside[here], f"Records of route {route.name} that could not be placed")
+    here = review.set_aside["route"] == route.name
+    nowhere = sum(reason in _WITHOUT_ROUTE for reason in review.set_aside["reason"][~here].tolist())
+    found = _set_aside(review.set_aside.take(here), f"Records of route {route.name} that could not be placed")
     if not nowhere:
         return found
     many = "1 more record of the job names" if nowhere == 1 else f"{nowhere} more records of the job name"
@@ -638,17 +646,17 @@ def set_aside_table(review: Review) -> Table:
     return _set_aside(review.set_aside, "Records of the job that could not be placed, on any route")
 
 
-def _set_aside(frame: pd.DataFrame, caption: str) -> Table:
+def _set_aside(aside: Rows, caption: str) -> Table:
     rows = [
         [cell(one["file"]), cell(one["row"]), cell(one["joint"]),
          DOMAINS["set_aside_reason"].get(str(one["reason"]), str(one["reason"])), cell(one["message"])]
-        for one in frame.head(MOST_ROWS).to_dict("records")
+        for one in aside.take(slice(MOST_ROWS)).records(("file", "row", "joint", "reason", "message"))
     ]  # fmt: skip
-    more = len(frame) - MOST_ROWS
+    more = len(aside) - MOST_ROWS
     return Table(
         "set-aside", caption, ("File", "Row", "Joint", "Reason", "Message"), rows, numeric=(1,),
-        note=f"The first {MOST_ROWS} of {len(frame)}; layer set_aside has them all." if more > 0 else "",
-        count=len(frame), none="Every record was placed.",
+        note=f"The first {MOST_ROWS} of {len(aside)}; layer set_aside has them all." if more > 0 else "",
+        count=len(aside), none="Every record was placed.",
     )  # fmt: skip
 
 

@@ -15,12 +15,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from asbuilt.inputs.fields import READING_FIELDS
+from asbuilt.review.rows import known
 from asbuilt.review.tables import MOST_ROWS, Table, cell, measured
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from asbuilt.review.reading import Review, Route
+    from asbuilt.review.rows import Rows
 
 LONGEST_SIDE = 640
 """Of a photo scaled down into a page, pixels."""
@@ -86,11 +86,11 @@ def album(review: Review, route: Route, *, embed: bool, folder: Path | None = No
         return Album([], _missing(route, []), _not_looked_for(records))
     base = (folder if folder is not None else review.path.parent).resolve()
     files: dict[int, list[str]] = {}
-    place = dict(zip(joints["joint_uid"], joints.index, strict=True))
-    said = records.dropna(subset=["photo_files"])
-    for uid, some in zip(said["joint_uid"], said["photo_files"], strict=True):
-        known = files.setdefault(int(place[uid]), [])
-        known += [one for one in str(some).split("; ") if one not in known]
+    place = {uid: at for at, uid in enumerate(joints["joint_uid"].tolist())}
+    said = records.take(known(records["photo_files"]))
+    for uid, some in zip(said["joint_uid"].tolist(), said["photo_files"].tolist(), strict=True):
+        there = files.setdefault(place[uid], [])
+        there += [one for one in str(some).split("; ") if one not in there]
     severe = _first_to_look_at(route)
     room = MOST_BYTES
     found: list[Photographed] = []
@@ -105,8 +105,8 @@ def album(review: Review, route: Route, *, embed: bool, folder: Path | None = No
     return Album(found, _missing(route, gone), "")
 
 
-def _not_looked_for(records: pd.DataFrame) -> str:
-    named = int((records["photo"].notna() & (records["photo"] != "")).sum()) if "photo" in records else 0
+def _not_looked_for(records: Rows) -> str:
+    named = sum(map(bool, records["photo"].tolist())) if "photo" in records else 0
     if not named:
         return ""
     many = "1 record of the log names photos" if named == 1 else f"{named:,} records of the log name photos"
@@ -115,9 +115,9 @@ def _not_looked_for(records: pd.DataFrame) -> str:
 
 def _first_to_look_at(route: Route) -> set[int]:
     """Give the joints over, those that cannot be judged, and those with a finding to act on or check."""
-    told = route.findings[(route.findings["severity"] != "note") & (route.findings["at"] >= 0)]
-    verdicts = np.flatnonzero(route.joints["verdict"].isin(["over", "cannot-tell"]))
-    return {*map(int, told["at"]), *map(int, verdicts)}
+    findings, verdict = route.findings, route.joints["verdict"]
+    told = findings["at"][(findings["severity"] != "note") & (findings["at"] >= 0)]
+    return {*told.tolist(), *np.flatnonzero((verdict == "over") | (verdict == "cannot-tell")).tolist()}
 
 
 def _photo(path: Path, *, embed: bool, room: int) -> Photo:
@@ -164,9 +164,9 @@ def scaled_down(path: Path) -> str | None:
 
 def _missing(route: Route, gone: Sequence[tuple[Photographed, Photo]]) -> Table:
     """List the photos of which there was no file, or more than one, and those no longer there."""
-    found = route.findings[route.findings["code"] == "photo-missing"]
-    rows = [[cell(one["station"]), cell(one["joint"]), cell(one["message"])] for one in found.to_dict("records")]
-    joints = [int(at) for at in found["at"]]
+    found = route.findings.take(route.findings["code"] == "photo-missing")
+    rows = [list(map(cell, one.values())) for one in found.records(("station", "joint", "message"))]
+    joints = found["at"].tolist()
     rows += [[one.station, one.joint, f"{photo.name}: {photo.why}"] for one, photo in gone]
     joints += [one.at for one, _ in gone]
     more = len(rows) - MOST_ROWS
@@ -201,23 +201,29 @@ def readings_words(route: Route, unit: str) -> dict[str, list[str]]:
     told = {}
     for what, title in (("gap", "Gap"), ("gauge", "Gauge depth")):
         fields = [name for name in READING_FIELDS if name.startswith(f"{what}_") and name in last]
-        known = [name for name in fields if last[name].notna().any()]
-        if known:
-            told[f"{title}, {unit}"] = [_around(row) for row in last[known].to_dict("records")]
+        read = [name for name in fields if known(last[name]).any()]
+        if read:
+            hours = [name.rpartition("_")[2] for name in read]
+            told[f"{title}, {unit}"] = [
+                _around(hours, row) for row in zip(*(last[name].tolist() for name in read), strict=True)
+            ]
     return told
 
 
-def _around(row: Mapping[Any, Any]) -> str:
+def _around(hours: Sequence[str], values: Sequence[float]) -> str:
     """Write the readings of one joint.
 
     Examples
     --------
-    >>> _around({"gap_12": 0.5, "gap_3": 0.625, "gap_6": float("nan"), "gap_9": 0.5})
+    >>> _around(["12", "3", "6", "9"], [0.5, 0.625, float("nan"), 0.5])
     '0.5 at 12, 0.625 at 3, 0.5 at 9'
     """
-    return ", ".join(
-        f"{cell(float(value))} at {str(name).rpartition('_')[2]}" for name, value in row.items() if value == value
-    )
+    # Nothing but what was not read differs from itself.
+    read = zip(hours, values, strict=True)
+    return ", ".join(f"{cell(float(value))} at {hour}" for hour, value in read if value == value)
+
+
+_READ = ("station", "joint", "gap_mean", "measured_deg", "measured_direction_deg")
 
 
 def readings_table(route: Route, unit: str) -> Table:
@@ -226,29 +232,30 @@ def readings_table(route: Route, unit: str) -> Table:
     read = [at for at in range(len(joints)) if any(texts[at] for texts in told.values())]
     severe = _first_to_look_at(route)
     named = [at for at in read if at in severe]
+    shown = joints.take(np.array(named[:MOST_ROWS], dtype=np.int64)).records(_READ)
     rows = [
         [
-            str(joints["station"][at] or ""), str(joints["joint"][at] or ""), *(texts[at] for texts in told.values()),
-            measured(joints["gap_mean"][at], unit), _measured_deflection(joints.iloc[at]),
+            joint["station"] or "", joint["joint"] or "", *(texts[at] for texts in told.values()),
+            measured(joint["gap_mean"], unit), _measured_deflection(joint),
         ]
-        for at in named[:MOST_ROWS]
+        for at, joint in zip(named, shown, strict=False)
     ]  # fmt: skip
     many = f"{len(read):,} of {len(joints):,} joints have readings"
-    shown = f"the first {MOST_ROWS} of {len(named):,}" if len(named) > MOST_ROWS else f"{len(named):,}"
+    of_them = f"the first {MOST_ROWS} of {len(named):,}" if len(named) > MOST_ROWS else f"{len(named):,}"
     return Table(
         "readings", "Readings at the joints to look at",
         ("Station", "Joint", *told, "Mean gap", "Measured deflection"), rows, joints=named[:MOST_ROWS],
         count=len(named),
-        note=f"Clock hours are read looking ahead, 12 at the top of the pipe. {many}; {shown} to look at stand here, "
+        note=f"Clock hours are read looking ahead, 12 at the top of the pipe. {many}; {of_them} to look at stand here, "
         "and each joint's own stand on its card and in the table of all joints.",
         none=f"{many}, and none of them is to be looked at." if read else "The log has no readings around a joint.",
     )  # fmt: skip
 
 
-def _measured_deflection(joint: pd.Series) -> str:
-    if not np.isfinite(joint["measured_deg"]):
+def _measured_deflection(joint: Mapping[str, Any]) -> str:
+    measured_deg, way = joint["measured_deg"], joint["measured_direction_deg"]
+    if not np.isfinite(measured_deg):
         return ""
-    way = joint["measured_direction_deg"]
-    hour = round(float(way) / 30) % 12 or 12 if np.isfinite(way) else None
+    hour = round(way / 30) % 12 or 12 if np.isfinite(way) else None
     toward = "" if hour is None else f", toward {hour} o'clock"
-    return f"{joint['measured_deg']:.2f} deg{toward}"
+    return f"{measured_deg:.2f} deg{toward}"

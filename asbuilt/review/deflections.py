@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from asbuilt import units
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
+from asbuilt.review.rows import known, least_and_most
 from asbuilt.review.tables import MOST_ROWS, Table, letter, number, plain_source, size_and_type, to_compare
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import pandas as pd
-
-    from asbuilt.arrays import Ints
+    from asbuilt.arrays import Floats, Ints
     from asbuilt.review.curves import Curves
     from asbuilt.review.reading import Route
+    from asbuilt.review.rows import Rows
 
 _CELLS = (
     "station", "joint", "verdict", "size", "joint_type", "own_deflection_deg", "deflection_floor_deg",
@@ -41,12 +42,12 @@ def not_judged(route: Route) -> str:
     Examples
     --------
     >>> from types import SimpleNamespace
-    >>> import pandas as pd
-    >>> verdicts = ["cannot-tell"] * 52 + ["within-assumed"] * 6 + ["not-computed"] * 2
-    >>> not_judged(SimpleNamespace(joints=pd.DataFrame({"verdict": verdicts})))
+    >>> from asbuilt.review.rows import Rows
+    >>> verdicts = np.array(["cannot-tell"] * 52 + ["within-assumed"] * 6 + ["not-computed"] * 2, dtype=object)
+    >>> not_judged(SimpleNamespace(joints=Rows({"verdict": verdicts})))
     '; 52 of 60 cannot be judged, and 6 are within only if something holds that was not measured'
     """
-    by, joints = route.joints["verdict"].value_counts().to_dict(), len(route.joints)
+    by, joints = Counter(route.joints["verdict"].tolist()), len(route.joints)
     told = [f"{by[name]:,} {words[by[name] > 1]}" for name, words in _NOT_MEASURED.items() if name in by]
     first, *rest = told or [""]
     first = first.replace(" ", f" of {joints:,} ", 1)
@@ -72,36 +73,37 @@ def unclear_table(route: Route) -> Table:
 
 
 def _judged(route: Route, verdict: str, name: str, caption: str, none: str) -> Table:
-    joints = route.joints[list(_CELLS)]
-    columns = [title for title, _ in _joint_cells(route, joints.iloc[0].to_dict())]
-    asked = joints[(joints["verdict"] == verdict).to_numpy()].copy()
-    if asked.empty:
-        return Table(name, caption, tuple(columns), [], joints=[], none=none, count=0)
-    asked["worst"] = worst_deg(asked)
+    columns = _titles(route)
+    asked = np.flatnonzero(route.joints["verdict"] == verdict)
+    if not len(asked):
+        return Table(name, caption, columns, [], joints=[], none=none, count=0)
     # What nothing bounds stands before all that is bounded.
-    most = asked["worst"] if verdict == "over" else asked["may_take_deg"].fillna(np.inf)
-    asked["part"] = most / asked["allowable_deg"]
-    asked = asked.sort_values("part", ascending=False, kind="stable")
-    many = len(asked)
-    asked = asked if verdict == "over" else asked.head(MOST_ROWS)
+    may_take = route.joints["may_take_deg"]
+    most = worst_deg(route.joints) if verdict == "over" else np.where(known(may_take), may_take, np.inf)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        part = most[asked] / route.joints["allowable_deg"][asked]
+    asked, many = asked[np.argsort(-part, kind="stable")], len(asked)
+    asked = asked if verdict == "over" else asked[:MOST_ROWS]
+    joints = route.joints.take(asked)
     cut = f"The first {MOST_ROWS} of {many}; the list of issues has them all. " if many > len(asked) else ""
-    sources = list(dict.fromkeys(asked["allowable_source"].dropna()))
-    letters = {source: letter(at) for at, source in enumerate(sources)}
+    sources = joints["allowable_source"].tolist()
+    letters = {source: letter(at) for at, source in enumerate(dict.fromkeys(filter(None, sources)))}
     rests_on = "; ".join(f"{one}: {plain_source(source)}" for source, one in letters.items())
-    asked["letter"] = asked["allowable_source"].map(letters)
-    rows = [[text for _, text in _joint_cells(route, joint)] for joint in asked.to_dict("records")]
-    note = f"{cut}Allowables rest on {rests_on}. {_deflection_note(asked)}{_crew_note(route, asked)}"
+    worst, lettered = worst_deg(joints).tolist(), [letters.get(source, "") for source in sources]
+    rows = [_joint_cells(route, *one) for one in zip(joints.records(_CELLS), worst, lettered, strict=True)]
+    note = f"{cut}Allowables rest on {rests_on}. {_deflection_note(joints)}{_crew_note(route, joints)}"
     return Table(
-        name, caption, tuple(columns), rows, numeric=(4, 5, 8, 9), joints=asked.index.tolist(), verdict_column=2,
+        name, caption, columns, rows, numeric=(4, 5, 8, 9), joints=asked.tolist(), verdict_column=2,
         note=f"{note} {to_compare(rests_on)}".strip(), none=none, count=many,
     )  # fmt: skip
 
 
-def _deflection_note(joints: pd.DataFrame) -> str:
+def _deflection_note(joints: Rows) -> str:
     """Explain what stands in a table of joints: standard errors and bounds, where it has any."""
-    known = joints["own_deflection_deg"].notna()
-    told = "After the sign ± stands one standard error. " if joints["sigma_deg"].where(known).notna().any() else ""
-    if joints.loc[~known, [f"{name}_deg" for name in _BOUNDS]].notna().all(axis=1).any():
+    alone = known(joints["own_deflection_deg"])
+    told = "After the sign ± stands one standard error. " if (alone & known(joints["sigma_deg"])).any() else ""
+    floor, ceiling = (known(joints[f"{name}_deg"]) for name in _BOUNDS)
+    if (~alone & floor & ceiling).any():
         told += (
             "Of two bounds, the first is the least that the largest deflection of the joints sharing a turn can be, "
             "and the second the most that this joint can take, both with the shots taken as exact and the main curving "
@@ -118,9 +120,9 @@ MAY_TAKE = (
 )
 
 
-def _crew_note(route: Route, joints: pd.DataFrame) -> str:
+def _crew_note(route: Route, joints: Rows) -> str:
     symbol = units.SYMBOLS[route.station_unit]
-    bounded, over = joints["own_deflection_deg"].isna(), joints["verdict"] == "over"
+    bounded, over = ~known(joints["own_deflection_deg"]), joints["verdict"] == "over"
     told = (
         f"For a length L of {route.laying_length:.4g} {symbol} (the job's laying length) at an angle a, the offset of "
         "its free end is L sin(a), and the radius of lengths laid so L / (2 tan(a / 2)), as in AWWA C600. Behind the "
@@ -133,11 +135,13 @@ def _crew_note(route: Route, joints: pd.DataFrame) -> str:
     return f"{told}."
 
 
-def worst_deg(joints: pd.DataFrame) -> pd.Series:
+def worst_deg(joints: Rows) -> Floats:
     """Give the deflection by which each joint stands: its own, the floor by which it is over, or the most it may be."""
-    verdict, ceiling = joints["verdict"], joints["deflection_ceiling_deg"]
-    found = joints["own_deflection_deg"].fillna(joints["deflection_floor_deg"].where(verdict == "over"))
-    return found.fillna(ceiling.where(verdict != "cannot-tell", joints["may_take_deg"]))
+    verdict, own = joints["verdict"], joints["own_deflection_deg"]
+    most = np.where(verdict == "cannot-tell", joints["may_take_deg"], joints["deflection_ceiling_deg"])
+    floor = joints["deflection_floor_deg"]
+    least = np.where((verdict == "over") & known(floor), floor, most)
+    return np.where(known(own), own, least)
 
 
 def against_words(joint: dict[Any, Any]) -> str:
@@ -155,16 +159,16 @@ def against_words(joint: dict[Any, Any]) -> str:
     allowable, verdict, own = joint["allowable_deg"], joint["verdict"], joint["own_deflection_deg"]
     if not np.isfinite(allowable) or verdict in ("not-computed", "no-allowable"):
         return ""
-    known = np.isfinite(own)
+    alone = bool(np.isfinite(own))
     if verdict == "cannot-tell":
         return _may_exceed(own, joint["may_take_deg"], allowable)
-    value = own if known else joint["deflection_floor_deg" if verdict == "over" else "deflection_ceiling_deg"]
+    value = own if alone else joint["deflection_floor_deg" if verdict == "over" else "deflection_ceiling_deg"]
     if not np.isfinite(value):
         return "not bounded"
     if verdict == "over":
-        least = "" if known else "at least "
+        least = "" if alone else "at least "
         return f"{part_of(value, allowable, least)}: exceeds by {least}{value - allowable:.2f} deg"
-    return f"{part_of(value, allowable, '' if known else 'up to ')}: {allowable - value:.2f} deg left"
+    return f"{part_of(value, allowable, '' if alone else 'up to ')}: {allowable - value:.2f} deg left"
 
 
 def part_of(value: float, allowable: float, bound: str = "") -> str:
@@ -188,23 +192,28 @@ def _may_exceed(own: float, most: float, allowable: float) -> str:
     return f"{told}: may exceed by {most - allowable:.2f} deg" if most > allowable else f"{told}: not settled"
 
 
-def _joint_cells(route: Route, joint: dict[Any, Any]) -> list[tuple[str, str]]:
-    worst = joint.get("worst", np.nan)
-    length, symbol = route.laying_length, units.SYMBOLS[route.station_unit]
-    offsets = [as_crews_read(float(offset_of_length(length, angle)), route.station_unit)
-               for angle in (worst, joint["allowable_deg"])]  # fmt: skip
-    radii = [number(float(radius_of_lengths(length, angle)), 0) for angle in (worst, joint["allowable_deg"])]
+def _titles(route: Route) -> tuple[str, ...]:
+    return (
+        "Station", "Joint", "Verdict", "Size and type", "Deflection, deg", "Allowable, deg", "Rests on",
+        "Of the allowable", "Offset per length", f"Radius, {units.SYMBOLS[route.station_unit]}",
+    )  # fmt: skip
+
+
+def _joint_cells(route: Route, joint: dict[str, Any], worst: float, rests_on: str) -> list[str]:
+    angles, length = np.array([worst, joint["allowable_deg"]]), route.laying_length
+    offsets = [as_crews_read(offset, route.station_unit) for offset in offset_of_length(length, angles).tolist()]
+    radii = [number(radius, 0) for radius in radius_of_lengths(length, angles).tolist()]
     return [
-        ("Station", joint["station"] or ""),
-        ("Joint", joint["joint"] or ""),
-        ("Verdict", joint["verdict"] or ""),
-        ("Size and type", size_and_type(route, joint["size"], joint["joint_type"])),
-        ("Deflection, deg", deflection_words(joint)),
-        ("Allowable, deg", number(joint["allowable_deg"], 2)),
-        ("Rests on", joint.get("letter") or ""),
-        ("Of the allowable", against_words(joint)),
-        ("Offset per length", " / ".join(text or "–" for text in offsets)),
-        (f"Radius, {symbol}", " / ".join(text or "–" for text in radii)),
+        joint["station"] or "",
+        joint["joint"] or "",
+        joint["verdict"] or "",
+        size_and_type(route, joint["size"], joint["joint_type"]),
+        deflection_words(joint),
+        number(joint["allowable_deg"], 2),
+        rests_on,
+        against_words(joint),
+        " / ".join(text or "–" for text in offsets),
+        " / ".join(text or "–" for text in radii),
     ]
 
 
@@ -256,13 +265,13 @@ def sparse(route: Route) -> Sparse:
     found.sort(key=lambda one: (-one.most_part, -np.nan_to_num(one.part), -len(one.run)))
     named = ", ".join(one.stations for one in found[:_NAMED])
     more = f", and {len(found) - _NAMED} more stretches below" if len(found) > _NAMED else ""
-    where = joints["station"].iloc[unclear]
+    where = joints["station"][unclear].tolist()
     return Sparse(
         cannot=_why(route, unclear),
         remedy=f"shoot or read the joints {named}{more}",
         share=_shares(found),
-        first=str(where.iloc[0]) if len(where) else "",
-        last=str(where.iloc[-1]) if len(where) else "",
+        first=where[0] if where else "",
+        last=where[-1] if where else "",
         table=Table(
             "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one may take",
             ("From", "To", "Joints", "Even share, deg", "Of the allowable", "Most that one may take, deg",
@@ -321,7 +330,7 @@ def _legs_around(route: Route, unclear: Ints, shots: dict[str, float]) -> float:
     if len(route.line) != shots["legs"] + 1:
         return shots["middle"]
     legs = np.diff(route.line[:, 0]) / route.scale
-    at = np.clip(np.searchsorted(route.line[:, 0], route.joints["distance"].to_numpy()[unclear]) - 1, 0, None)
+    at = np.clip(np.searchsorted(route.line[:, 0], route.joints["distance"][unclear]) - 1, 0, None)
     return float(np.median(legs[np.minimum(at, len(legs) - 1)]))
 
 
@@ -329,43 +338,48 @@ class _Stretch:
     """A stretch of successive joints that the survey cannot judge."""
 
     def __init__(self, route: Route, run: Ints) -> None:
-        joints, vertex = route.joints, route.line[:, 0]
+        joints, vertex, distance = route.joints, route.line[:, 0], route.joints["distance"]
         self.run = run
-        inside = joints.iloc[run]
+        inside = joints.take(run)
         # The even share of a turn stands at the joint nearest to its shot, which may be settled itself.
-        ends = inside["distance"].iloc[[0, -1]].to_numpy()
-        low = vertex[max(int(np.searchsorted(vertex, ends[0], side="right")) - 1, 0)]
-        high = vertex[min(int(np.searchsorted(vertex, ends[1])), len(vertex) - 1)]
+        low = vertex[max(int(np.searchsorted(vertex, distance[run[0]], side="right")) - 1, 0)]
+        high = vertex[min(int(np.searchsorted(vertex, distance[run[-1]])), len(vertex) - 1)]
         half = 0.5 * route.laying_length * route.scale
-        first, last = np.searchsorted(joints["distance"].to_numpy(), [low - half, high + half])
-        beside = joints.iloc[first:last]
+        beside = joints.take(slice(*np.searchsorted(distance, [low - half, high + half]).tolist()))
         # A floor of nothing under no ceiling is no turn that was seen: the shots there are not believed.
-        seen = (beside["deflection_floor_deg"] > 0) | beside["deflection_ceiling_deg"].notna()
-        floor = beside["own_deflection_deg"].fillna(beside["deflection_floor_deg"].where(seen))
-        self.share, self.limit = float(floor.max()), float(inside["allowable_deg"].min())
+        floor, own = beside["deflection_floor_deg"], beside["own_deflection_deg"]
+        seen = (floor > 0) | known(beside["deflection_ceiling_deg"])
+        self.share = least_and_most(np.where(known(own), own, np.where(seen, floor, np.nan)))[1]
+        self.limit = least_and_most(inside["allowable_deg"])[0]
         self.part = self.share / self.limit if self.limit > 0 else np.inf
-        self.stations = str(inside["station"].iloc[0])
-        if len(run) > 1:
-            self.stations += f" to {inside['station'].iloc[-1]}"
+        stations = inside["station"][[0, -1]].tolist()
+        self.stations = " to ".join(stations[: len(run)])
         most = inside["may_take_deg"]
-        self.most_part = float((most / inside["allowable_deg"]).fillna(np.inf).max())
+        with np.errstate(divide="ignore", invalid="ignore"):
+            self.most_part = float((np.where(known(most), most, np.inf) / inside["allowable_deg"]).max())
         self.cells = [
-            inside["station"].iloc[0], inside["station"].iloc[-1], str(len(run)), number(self.share, 2) or "not known",
+            *stations, str(len(run)), number(self.share, 2) or "not known",
             f"{100 * self.part:,.0f} %" if np.isfinite(self.part) else "",
-            "no bound" if most.isna().any() else number(most.max(), 2), number(self.limit, 2),
+            number(most.max(), 2) if known(most).all() else "no bound", number(self.limit, 2),
         ]  # fmt: skip
 
 
 def without_limit(route: Route) -> Table:
     """Count the joints that have no allowable on file, by size and type."""
-    joints = route.joints[(route.joints["verdict"] == "no-allowable").to_numpy()]
+    which = np.flatnonzero(route.joints["verdict"] == "no-allowable")
+    joints = route.joints.take(which)
+    own, station = joints["own_deflection_deg"], joints["station"]
+    drawn = np.where(known(own), own, joints["deflection_ceiling_deg"])
+    by_kind: dict[tuple[float, str], list[int]] = {}
+    for at, (size, kind) in enumerate(zip(joints["size"].tolist(), joints["joint_type"].tolist(), strict=True)):
+        # Nothing but a size that is not known differs from itself.
+        by_kind.setdefault((size if size == size else np.inf, kind or ""), []).append(at)
     rows, first = [], []
-    grouped: Any = joints.groupby([joints["size"], joints["joint_type"].fillna("")], dropna=False, sort=True)
-    for kind, group in grouped:
-        drawn = group["own_deflection_deg"].fillna(group["deflection_ceiling_deg"])
-        stations = f"{group['station'].iloc[0]} to {group['station'].iloc[-1]}"
-        rows.append([size_and_type(route, *kind), str(len(group)), stations, number(drawn.max(), 2)])
-        first.append(int(group.index[0]))
+    for (size, kind), some in sorted(by_kind.items()):
+        stations = f"{station[some[0]]} to {station[some[-1]]}"
+        largest = number(least_and_most(drawn[some])[1], 2)
+        rows.append([size_and_type(route, size, kind), str(len(some)), stations, largest])
+        first.append(int(which[some[0]]))
     return Table(
         "without-limit", "Joints without an allowable on file, by size and type",
         ("Size and type", "Joints", "Between stations", "Largest deflection, deg"), rows, numeric=(1, 3),
@@ -400,11 +414,11 @@ def curve_table(route: Route) -> Table:
 def route_curves(route: Route) -> dict[str, Curves]:
     """Find the curves of a route in plan and in profile; lengths in station units."""
     joints = route.joints
-    bend = np.isfinite(joints["bend_angle_deg"].to_numpy())
-    shared = ~joints["deflection_source"].isin(["survey", "survey-and-readings"]).to_numpy()
-    distance, sigma = joints["distance"].to_numpy() / route.scale, joints["sigma_deg"].to_numpy()
+    bend, source = np.isfinite(joints["bend_angle_deg"]), joints["deflection_source"]
+    shared = (source != "survey") & (source != "survey-and-readings")
+    distance, sigma = joints["distance"] / route.scale, joints["sigma_deg"]
     return {
-        plane: find_curves(distance, joints[f"turn_{plane}_deg"].to_numpy(), sigma, shared, bend)
+        plane: find_curves(distance, joints[f"turn_{plane}_deg"], sigma, shared, bend)
         for plane in ("horizontal", "vertical")
     }
 
@@ -413,20 +427,20 @@ def _curve_cells(
     route: Route, plane: str, first: int, last: int, turns: int, total: float, spacing: float, radius: float
 ) -> list[str]:
     del turns, spacing
-    inside = route.joints.iloc[first : last + 1]
+    inside = route.joints.take(slice(first, last + 1))
     ways = ("to the right", "to the left") if plane == "horizontal" else ("upward", "downward")
-    least = float(radius_of_lengths(route.laying_length, inside["allowable_deg"].min()))
+    least = float(radius_of_lengths(route.laying_length, least_and_most(inside["allowable_deg"])[0]))
     if not np.isfinite(least):
         compared = "no allowable on file"
     else:
         compared = "tighter than the least radius" if radius < least else "wider than the least radius"
-        if not radius < least and inside["own_deflection_deg"].isna().any():
+        if not radius < least and not known(inside["own_deflection_deg"]).all():
             compared = "not tighter on the whole; the shots do not tell of each joint"
     over = int((inside["verdict"] == "over").sum())
     # Ceilings are no deflections, and a mean hides the largest: only joints that were measured count.
-    largest = inside["own_deflection_deg"].max()
+    largest = least_and_most(inside["own_deflection_deg"])[1]
     return [
-        inside["station"].iloc[0], inside["station"].iloc[-1], ways[int(total < 0)], str(len(inside)),
+        *inside["station"][[0, -1]].tolist(), ways[int(total < 0)], str(len(inside)),
         number(abs(total), 1), number(radius, 0), number(least, 0), number(largest, 2),
         compared + (f"; {over} of its joints over" if over else ""),
     ]  # fmt: skip

@@ -120,7 +120,7 @@ def _deflection(drawing: Drawing, route: Route) -> None:
     drawing.line(through(field.right(where), field.down(limit)), width=1.3)
     _station_axis(drawing, field, route)
     drawing.line(at_each(field.right(there), field.down(gauged), _STAR, 3.0), scale=3.0, width=0.9)
-    _marks(drawing, field, route, route.joints["distance"].to_numpy(), drawn)
+    _marks(drawing, field, route, route.joints["distance"], drawn)
     _bends(drawing, field, route, np.zeros(len(route.joints)))
 
 
@@ -213,7 +213,7 @@ def _scale_bar(drawing: Drawing, field: Field, route: Route) -> labels.Box:
 
 def _name_bends_in_plan(drawing: Drawing, field: Field, route: Route, frame: labels.Frame) -> None:
     """Mark the bends in plan; those too near together for a name each are named together."""
-    distance, found = route.joints["distance"].to_numpy(), bends(route)
+    distance, found = route.joints["distance"], bends(route)
     places = [_in_points(field, *place_beside(route, distance[joint], 1)[:2]) for joint, _ in found]
     groups: list[list[int]] = []
     for number, place in enumerate(places):
@@ -249,7 +249,7 @@ def _in_points(field: Field, east: float, north: float) -> tuple[float, float]:
 
 
 def _profile(drawing: Drawing, route: Route) -> None:
-    at, elevation = route.joints["distance"].to_numpy(), route.joints["elevation"].to_numpy()
+    at, elevation = route.joints["distance"], route.joints["elevation"]
     if not np.isfinite(elevation).any():
         field = _field(drawing, route, _MARGINS["top"], 0.0, 1.0)
         _title(drawing, route, "profile", field)
@@ -316,7 +316,7 @@ def _look(verdict: str, part: float) -> dict[str, str | float]:
 
 def _marks(drawing: Drawing, field: Field, route: Route, across: Floats, up: Floats, part: float = 1.0) -> None:
     """Draw the joints of each verdict, those that matter most on top."""
-    verdict = route.joints["verdict"].to_numpy()
+    verdict = route.joints["verdict"]
     for name, mark in reversed(MARKS.items()):
         which = (verdict == name) & np.isfinite(up) & np.isfinite(across)
         look = _look(name, part)
@@ -384,7 +384,7 @@ def _bends(drawing: Drawing, field: Field, route: Route, up: Floats) -> None:
     found = [(at, text) for at, text in bends(route) if np.isfinite(up[at])]
     if not found:
         return
-    right = field.right(route.joints["distance"].to_numpy()) - field.left
+    right = field.right(route.joints["distance"]) - field.left
     at, texts = [place for place, _ in found], [text for _, text in found]
     _bend_marks(drawing, field.left + right[at], field.down(up[at]))
     for group, centre in labels.gathered(right[at].tolist(), texts, _SMALL, (0.0, field.width)):

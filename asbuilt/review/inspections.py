@@ -11,6 +11,7 @@ import numpy as np
 
 from asbuilt.inputs.allowables import families
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
+from asbuilt.review.rows import known
 from asbuilt.review.tables import Table, cell
 from asbuilt.schema import LAYERS
 
@@ -48,10 +49,9 @@ def _by_field(review: Review, route: Route) -> Table:
     for field in dict.fromkeys((*asked, *lacking)):
         if field not in records and field not in lacking:
             continue
-        # What is not there differs from itself.
-        cells = [one for one in records[field].tolist() if one is not None and one == one] if field in records else []
-        given = sum(one != "" for one in cells)
+        cells = records[field][known(records[field])].tolist() if field in records else []
         judged = about[field].domain == "yes_no"
+        given = len(cells) - cells.count("")
         passed, failed = (str(cells.count(value)) if judged else "" for value in ("yes", "no"))
         required = ["not required", "", ""]
         if field in lacking:
@@ -76,11 +76,11 @@ def _required_and_blank(review: Review, route: Route) -> dict[str, tuple[int, in
 
     joints = route.joints
     last = route.last
-    family = families(*(pa.array(joints[name], pa.string(), from_pandas=True) for name in ("joint_type", "restrained")))
+    family = families(*(pa.array(joints[name], pa.string()) for name in ("joint_type", "restrained"))).to_pylist()
     told = {}
     for field, families_of in review.required.items():
-        where = np.array([one in families_of for one in family.to_pylist()], dtype=np.bool_)
-        blank = last[field].isna().to_numpy() | (last[field] == "").to_numpy() if field in last else where
+        where = np.array([one in families_of for one in family], dtype=np.bool_)
+        blank = ~known(last[field]) | (last[field] == "") if field in last else where
         if where.any():
             told[field] = (int(where.sum()), int((blank & where).sum()))
     return told
@@ -92,11 +92,12 @@ def _gap_fields(field: str) -> list[str]:
 
 def _by_group(route: Route, field: str, caption: str, title: str) -> Table:
     joints = route.joints
-    if field not in joints or joints[field].isna().all():
+    if field not in joints or not known(joints[field]).any():
         return Table(field, caption, (title,), [], none=f"The log does not say: {title.lower()}.")
     by: dict[str, Counter[str]] = {}
-    for name, state in zip(joints[field].tolist(), joints["inspection"].tolist(), strict=True):
-        by.setdefault(cell(name) or "not recorded", Counter())[state] += 1
+    told = Counter(zip(joints[field].tolist(), joints["inspection"].tolist(), strict=True))
+    for (name, state), many in told.items():
+        by.setdefault(cell(name) or "not recorded", Counter())[state] += many
     rows = []
     for name, counts in sorted(by.items()):
         many = counts.total()

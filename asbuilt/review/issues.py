@@ -29,10 +29,9 @@ from asbuilt.review.tables import plain_source
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from asbuilt.inputs import side_tables
     from asbuilt.review.reading import Review, Route
+    from asbuilt.review.rows import Column
 
 Row = dict[str, Any]
 
@@ -77,12 +76,17 @@ def found(review: Review) -> list[Row]:
         its route, or -1.
     """
     rows: list[Row] = []
-    not_placed = review.set_aside["joint"].groupby(review.set_aside["route"]).agg(set).to_dict()
+    aside = review.set_aside
+    not_placed: dict[str, set[str]] = {}
+    for name, joint in zip(aside["route"].tolist(), aside["joint"].tolist(), strict=True):
+        not_placed.setdefault(name, set()).add(joint)
     for route in review.routes:
         rows += _on(route, not_placed.get(route.name, set()), geographic=review.geographic)
     wanted = {route.name for route in review.routes} | set(review.without_joints)
-    aside = review.set_aside
-    for one in aside[aside["route"].isin(wanted) | ~aside["route"].isin(review.known_routes)].to_dict("records"):
+    others = set(review.known_routes) - wanted
+    for one in aside.records(("reason", "file", "row", "message", "route", "joint")):
+        if one["route"] in others:
+            continue
         what = f"{one['file']}, row {one['row']}: {one['message']}"
         rows.append(_row(one["reason"], "act", KINDS[one["reason"]].to_do, route=one["route"], joint=one["joint"],
                          what=what))  # fmt: skip
@@ -109,8 +113,8 @@ def _written(value: Any) -> Any:
 def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Iterator[Row]:
     """Give the rows of a route's findings to act on or to check, in the order in which they matter."""
     joints, remarks = route.joints, remarks_of(route)
-    degrees = joints[["latitude", "longitude"]].to_numpy()
-    for one in ordered(route.findings[(route.findings["severity"] != "note").to_numpy()].to_dict("records")):
+    latitude, longitude = (joints[name].tolist() for name in ("latitude", "longitude"))
+    for one in ordered(route.findings.take(route.findings["severity"] != "note").records()):
         at, code = int(one["at"]), str(one["code"])
         yield _row(
             code, one["severity"], KINDS[code].to_do if code in KINDS else "", route=route.name, at=at,
@@ -120,13 +124,13 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
             **{"rests on": plain_source(one["basis"] or ""), "crew's remark": remarks.get(at, "")},
             easting="" if geographic else _known(one["map_easting"], 3),
             northing="" if geographic else _known(one["map_northing"], 3),
-            latitude=_known(degrees[at, 0], 8) if at >= 0 else "",
-            longitude=_known(degrees[at, 1], 8) if at >= 0 else "",
+            latitude=_known(latitude[at], 8) if at >= 0 else "",
+            longitude=_known(longitude[at], 8) if at >= 0 else "",
         )  # fmt: skip
     yield from _without_test(route)
 
 
-def _between(names: pd.Series, one: dict[Any, Any], not_placed: Collection[str]) -> str:
+def _between(names: Column, one: dict[Any, Any], not_placed: Collection[str]) -> str:
     """Name a gap in the log by the joints on either side of it: the finding stands at the one behind it."""
     at = int(one["at"])
     if one["code"] != "joints-missing" or not 0 <= at < len(names) - 1:
@@ -136,7 +140,7 @@ def _between(names: pd.Series, one: dict[Any, Any], not_placed: Collection[str])
 
 def _without_test(route: Route) -> Iterator[Row]:
     """Give the row of a route that no pressure test is on file of, where no finding tells so: the job names none."""
-    if has_test(route) or (route.findings["code"] == "length-untested").any():
+    if has_test(route) or "length-untested" in route.findings["code"].tolist():
         return
     first, last = route.stations.text(route.line[[0, -1], 0])
     length, symbol = round(float(route.line[-1, 0]) / route.scale, 2), units.SYMBOLS[route.station_unit]

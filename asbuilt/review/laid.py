@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from asbuilt import units
+from asbuilt.review.rows import known, least_and_most
 from asbuilt.review.tables import Table, cell, number, plain_source
 from asbuilt.schema import DOMAINS, LAYERS
 
@@ -39,7 +41,7 @@ _ACCURACIES = {
 
 def has_test(route: Route) -> bool:
     """Say whether the file holds a pressure test of any part of a route."""
-    return bool((route.lengths["pressure_tests"]["result"] != "untested").any())
+    return any(result != "untested" for result in route.lengths["pressure_tests"]["result"].tolist())
 
 
 def length_tables(review: Review, route: Route) -> list[Table]:
@@ -49,20 +51,23 @@ def length_tables(review: Review, route: Route) -> list[Table]:
         "pressure_tests": "Pressure tests, and lengths under no test",
     }
     tables = []
-    for layer, frame in route.lengths.items():
-        if frame.empty:
+    for layer, on_file in route.lengths.items():
+        if not len(on_file):
             continue
-        if "message" in frame:
+        some = on_file
+        if "message" in some:
             # Result, allowance and make-up water say the same, but where a test could not be judged.
-            frame = frame.assign(message=frame["message"].where(frame["result"] == "not-judged"))
+            said = some["message"].copy()
+            said[some["result"] != "not-judged"] = None
+            some = some.plus(message=said)
         hidden = _HIDDEN | set(_UNIT_BESIDE.values())
-        names = [name for name in frame.columns if name not in hidden and frame[name].notna().any()]
+        names = [name for name in some.names if name not in hidden and known(some[name]).any()]
         symbol = units.SYMBOLS[route.station_unit]
         titles = [f"Horizontal length, {symbol}" if name == "length" else LAYERS[layer].columns[name].title
                   for name in names]  # fmt: skip
-        records = frame.to_dict("records")
+        records = some.records()
         rows = [[_with_unit(row, name) for name in names] for row in records]
-        numeric = [at for at, name in enumerate(names) if frame[name].dtype.kind in "fi"]
+        numeric = [at for at, name in enumerate(names) if some[name].dtype.kind in "fi"]
         if layer == "restraint":
             titles += ["Recorded as restrained", "Not recorded as restrained"]
             rows = [row + _restrained_and_not(route, length) for row, length in zip(rows, records, strict=True)]
@@ -86,27 +91,30 @@ def _restrained_and_not(route: Route, length: dict[Any, Any]) -> list[str]:
     """Name the joints of a length: those recorded as restrained, and the others with their stations."""
     joints = route.joints
     start, end = length["from_distance"] - 1e-6, length["to_distance"] + 1e-6
-    inside = joints[(joints["distance"] >= start) & (joints["distance"] <= end)]
-    held = inside["restrained"] == "yes"
-    free = [f"{joint} ({at})" for joint, at in zip(inside["joint"][~held], inside["station"][~held], strict=True)]
-    return [", ".join(inside["joint"][held]), ", ".join(free)]
+    inside = joints.take((joints["distance"] >= start) & (joints["distance"] <= end))
+    told = list(zip(*(inside[name].tolist() for name in ("joint", "station", "restrained")), strict=True))
+    free = [f"{joint} ({at})" for joint, at, held in told if held != "yes"]
+    return [", ".join(joint for joint, _, held in told if held == "yes"), ", ".join(free)]
 
 
 def quantities(review: Review, route: Route) -> Table:
     """Count joints and lengths laid, by size and joint type."""
     joints, segments = route.joints, route.segments
     back = review.run["pipe"] == "back"
-    place = dict(zip(joints["joint"], joints.index, strict=True))
-    piece = segments["to_joint" if back else "from_joint"].map(place)
+    place = {name: at for at, name in enumerate(joints["joint"].tolist())}
     symbol, scale = units.SYMBOLS[route.station_unit], route.scale
     kinds = [(number(size, 0) or "?", kind or "unknown type")
-             for size, kind in zip(joints["size"], joints["joint_type"], strict=True)]  # fmt: skip
+             for size, kind in zip(joints["size"].tolist(), joints["joint_type"].tolist(), strict=True)]  # fmt: skip
     by_kind = {kind: np.zeros(5) for kind in kinds}
     for kind in kinds:
         by_kind[kind][0] += 1
-    for at, length, logged in zip(piece, segments["length"] / scale, segments["laid_length"] / scale, strict=True):
-        known = np.isfinite(logged)
-        by_kind[kinds[int(at)]] += (0, 1, length, logged if known else 0.0, known)
+    pieces = segments["to_joint" if back else "from_joint"].tolist()
+    lengths, logged = segments["length"] / scale, segments["laid_length"] / scale
+    told = np.column_stack(
+        [np.zeros(len(lengths)), np.ones(len(lengths)), lengths, np.nan_to_num(logged), known(logged)]
+    )
+    for name, one in zip(pieces, told, strict=True):
+        by_kind[kinds[place[name]]] += one
     rows = [
         [f"{size} {route.size_unit}", kind, *_laid_cells(many)]
         for (size, kind), many in sorted(by_kind.items(), key=lambda item: (item[0][0].rjust(8), item[0][1]))
@@ -125,9 +133,9 @@ def quantities(review: Review, route: Route) -> Table:
 
 def _laid_cells(many: Floats) -> list[str]:
     """Write joints, lengths, and how long they are by the survey and by those records that say so."""
-    joints, lengths, surveyed, logged, known = many
-    told = f"{logged:,.2f}" if known == lengths else f"{logged:,.2f} of {known:.0f} lengths"
-    return [f"{joints:.0f}", f"{lengths:.0f}", f"{surveyed:,.2f}", told if known else "not logged"]
+    joints, lengths, surveyed, logged, said = many
+    told = f"{logged:,.2f}" if said == lengths else f"{logged:,.2f} of {said:.0f} lengths"
+    return [f"{joints:.0f}", f"{lengths:.0f}", f"{surveyed:,.2f}", told if said else "not logged"]
 
 
 def survey_table(review: Review, route: Route) -> Table:
@@ -136,25 +144,25 @@ def survey_table(review: Review, route: Route) -> Table:
     symbol = units.SYMBOLS[route.unit]
     rows = [["Centerline's system", str(review.run["crs"])], ["Map's system", str(review.run["output_crs"])],
             ["Carried over by", str(review.run["datum_step"])]]  # fmt: skip
-    for source, count in joints["position_source"].value_counts().items():
+    for source, count in Counter(joints["position_source"].tolist()).most_common():
         rows.append([f"Joints: {DOMAINS['position_source'].get(str(source), str(source)).lower()}", str(count)])
-    compared = segments.dropna(subset=["difference"])
-    whole = compared["difference"].abs() <= 0.5 * compared["laid_length"]
-    difference = compared.loc[whole, "difference"]
+    compared = segments.take(known(segments["difference"]))
+    whole = np.abs(compared["difference"]) <= 0.5 * compared["laid_length"]
+    difference = compared["difference"][whole]
     if len(difference):
         rms = float(np.sqrt((difference**2).mean()))
         left_out = f", {(~whole).sum()} left out as more than half a length off" if (~whole).any() else ""
         rows.append(["Surveyed less logged length: lengths compared", f"{len(difference)}{left_out}"])
         rows.append(["Surveyed less logged length: in all", f"{difference.sum():+.2f} {symbol}"])
-        rows.append(["Surveyed less logged length: middle one", f"{difference.median():+.3f} {symbol}"])
+        rows.append(["Surveyed less logged length: middle one", f"{np.median(difference):+.3f} {symbol}"])
         rows.append(["Surveyed less logged length: root mean square", f"{rms:.3f} {symbol}"])
     for name, words in _ACCURACIES.items():
-        known = joints[name].dropna()
-        ends = list(dict.fromkeys(f"{one:.3f}" for one in (known.min(), known.max())))
-        said = f"{' to '.join(ends)} {symbol}" if len(known) else "not known"
-        said += f" ({len(joints) - len(known)} joints not known)" if 0 < len(known) < len(joints) else ""
+        some = int(known(joints[name]).sum())
+        ends = list(dict.fromkeys(f"{one:.3f}" for one in least_and_most(joints[name])))
+        said = f"{' to '.join(ends)} {symbol}" if some else "not known"
+        said += f" ({len(joints) - some} joints not known)" if 0 < some < len(joints) else ""
         rows.append([words, said])
-    for source, count in joints["accuracy_source"].value_counts().items():
+    for source, count in Counter(filter(None, joints["accuracy_source"].tolist())).most_common():
         rows.append([f"Accuracy found by: {source}", f"{count} joints"])
     rows += _closures(review, route)
     rows += [["Note on the job", file_only(note.text)] for note in review.notes]

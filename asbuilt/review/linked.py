@@ -8,12 +8,12 @@ exaggeration. What the plots are made of is the same for every route: `scripts/b
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Sequence
-from functools import cache, reduce
+from functools import cache
 from importlib import resources
 from importlib.metadata import version
 from importlib.util import find_spec
-from operator import getitem
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -48,8 +48,6 @@ _EQUATION = "equation in "
 
 _NAN = {"type": "number", "value": "nan"}
 
-_Way = tuple[Any, ...]
-"""The keys and places by which a part of a document is reached."""
 Filled = dict[str, dict[str, Any]]
 """Values to fill in: by the name that a part of the plots has, and what of it."""
 
@@ -76,77 +74,82 @@ def linked_plots(route: Route) -> str:
     str
         JSON for `Bokeh.embed.embed_item`.
     """
-    made = _made()[units.SYMBOLS[route.plan_unit]]
     filled = _shared(route) | _of_deflection(route) | _of_plan(route) | _of_profile(route) | _of_stations(route)
-    item = json.loads(made.text)
-    _fill(item, made, filled)
-    _repeat(item, made, _of_equations(route))
-    return json.dumps(item, separators=(",", ":"), allow_nan=False)
+    made = _made(units.SYMBOLS[route.plan_unit], tuple((name, tuple(values)) for name, values in filled.items()))
+    written = {(name, key): _json(_encoded(value)) for name, values in filled.items() for key, value in values.items()}
+    equations = _of_equations(route)
+    told = [written[slot] if slot in written else _for_each(made.repeated[slot[0]], equations) for slot in made.slots]
+    return "".join(piece for pair in zip(made.texts, [*told, ""], strict=True) for piece in pair)
 
 
 class _Made(NamedTuple):
-    """What the plots are made of, and where in it the parts stand that a route fills in."""
+    """What the plots are made of as JSON, cut where a route fills in its values."""
 
-    text: str
-    """JSON."""
-    named: dict[str, list[_Way]]
-    """The ways to the parts of each name."""
-    lists: list[_Way]
-    """The ways to the lists in which parts stand once for each equation."""
+    texts: list[str]
+    slots: list[tuple[str, str]]
+    """What stands behind each text but the last: one of the values of a name, or what is repeated for equations."""
+    repeated: dict[str, dict[str, Any]]
+    """The parts that stand there once for each equation."""
 
 
 @cache
-def _made() -> dict[str, _Made]:
-    """Give what the plots are made of, by the unit of the plan."""
-    made = json.loads(resources.files("asbuilt.review").joinpath("templates", "plots.json").read_text("utf-8"))
-    release = version("bokeh")
-    found = {}
-    for unit, item in made.items():
-        item["version"] = item["doc"]["version"] = release
-        named: dict[str, list[_Way]] = {}
-        for way, name in _names(item):
-            named.setdefault(name, []).append(way)
-        lists = dict.fromkeys(way[:-1] for name, ways in named.items() if name.startswith(_EQUATION) for way in ways)
-        found[unit] = _Made(json.dumps(item), named, list(lists))
-    return found
+def _made(unit: str, asked: tuple[tuple[str, tuple[str, ...]], ...]) -> _Made:
+    """Give what the plots are made of, cut for the values of these names, each of which must have its place.
 
-
-def _names(item: Any, way: _Way = ()) -> Iterator[tuple[_Way, str]]:
-    """Give the way to every part that has a name, and its name."""
-    inside = item.items() if isinstance(item, dict) else enumerate(item) if isinstance(item, list) else ()
-    if isinstance(item, dict) and item.get("type") == "object" and item.get("attributes", {}).get("name"):
-        yield way, item["attributes"]["name"]
-    for key, value in inside:
-        yield from _names(value, (*way, key))
-
-
-def _fill(item: Any, made: _Made, filled: Filled) -> None:
-    """Write values into the parts that are named for them; each name must be there."""
-    missing = filled.keys() - made.named.keys()
+    Routes with ground or a design beside them fill in more than others.
+    """
+    item = json.loads(_plots())[unit]
+    item["version"] = item["doc"]["version"] = version("bokeh")
+    named: dict[str, list[Any]] = {}
+    for part in _with_names(item):
+        named.setdefault(part["attributes"]["name"], []).append(part)
+    missing = [name for name, _ in asked if name not in named]
     if missing:
         raise AssertionError(f"no part of the plots is named {', '.join(sorted(missing))}")
-    for name, values in filled.items():
-        encoded = {key: _encoded(value) for key, value in values.items()}
-        for way in made.named[name]:
-            reduce(getitem, way, item)["attributes"].update(encoded)
+    slots: list[tuple[str, str]] = []
+    repeated: dict[str, dict[str, Any]] = {}
+    for name, keys in asked:
+        for part in named[name]:
+            part["attributes"].update((key, _slot(slots, name, key)) for key in keys)
+    for part in [part for name, parts in named.items() if name.startswith(_EQUATION) for part in parts]:
+        name = part["id"]
+        repeated[name] = dict(part)
+        part.clear()
+        # Behind another part of its list, so that its comma goes with it.
+        part["for each"] = _slot(slots, name, "")
+    texts = re.split(r'"slot (\d+)"', re.sub(r',\{"for each":("slot \d+")\}', r"\1", _json(item)))
+    return _Made(texts[::2], [slots[int(number)] for number in texts[1::2]], repeated)
 
 
-def _repeat(item: Any, made: _Made, equations: Sequence[Filled]) -> None:
-    """Repeat the parts that stand there once for each equation, with the values of each."""
-    for way in made.lists:
-        parts: list[Any] = reduce(getitem, way, item)
-        parts[:] = [one for part in parts for one in _for_each(part, equations)]
+def _slot(slots: list[tuple[str, str]], name: str, key: str) -> str:
+    slots.append((name, key))
+    return f"slot {len(slots) - 1}"
 
 
-def _for_each(part: Any, equations: Sequence[Filled]) -> list[Any]:
-    """Give a part of the plots, or, of one that stands there for each equation, so many with their values."""
-    name = part.get("attributes", {}).get("name", "")
-    if not name.startswith(_EQUATION):
-        return [part]
-    return [
-        part | {"id": f"{part['id']}-{number}", "attributes": part["attributes"] | values[name]}
+@cache
+def _plots() -> str:
+    return resources.files("asbuilt.review").joinpath("templates", "plots.json").read_text("utf-8")
+
+
+def _with_names(item: Any) -> Iterator[dict[str, Any]]:
+    """Give every part that has a name."""
+    if isinstance(item, dict) and item.get("type") == "object" and item.get("attributes", {}).get("name"):
+        yield item
+    for value in item.values() if isinstance(item, dict) else item if isinstance(item, list) else ():
+        yield from _with_names(value)
+
+
+def _for_each(part: dict[str, Any], equations: Sequence[Filled]) -> str:
+    """Write a part of a list for each equation, with its values, a comma before each."""
+    name = part["attributes"]["name"]
+    return "".join(
+        "," + _json(part | {"id": f"{part['id']}-{number}", "attributes": part["attributes"] | values[name]})
         for number, values in enumerate(equations)
-    ]
+    )
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, separators=(",", ":"), allow_nan=False)
 
 
 def _encoded(value: Any) -> Any:
@@ -164,7 +167,7 @@ def _encoded(value: Any) -> Any:
 def _shared(route: Route) -> Filled:
     joints, length = route.joints, float(route.line[-1, 0])
     right, up = (route.plan.joints - route.line[0, 1:3]).T
-    values = (joints["distance"].to_numpy(), within_view(route), right, up, joints["elevation"].to_numpy())
+    values = (joints["distance"], within_view(route), right, up, joints["elevation"])
     shared: dict[str, Any] = dict(zip(SHARED, map(_short, values), strict=True))
     return {
         "joints": {"data": shared | {"verdict": joints["verdict"].tolist()}},
@@ -202,7 +205,7 @@ def _of_plan(route: Route) -> Filled:
 
 
 def _of_profile(route: Route) -> Filled:
-    distance, elevation = (route.joints[name].to_numpy() for name in ("distance", "elevation"))
+    distance, elevation = (route.joints[name] for name in ("distance", "elevation"))
     known = np.isfinite(elevation).any()
     low, high = heights(route) if known else (0.0, 1.0)
     least = FLATTEST * float(distance[-1] - distance[0])
@@ -264,13 +267,13 @@ def _bent(route: Route, up: Floats) -> dict[str, Any]:
     """Give the bends along the route; the page names them, together where they lie too near one another."""
     named = [(at, text) for at, text in bends(route) if np.isfinite(up[at])]
     at = np.array([place for place, _ in named], dtype=np.int64)
-    return {"data": _places(route.joints["distance"].to_numpy()[at], up[at])["data"] | {"text": [t for _, t in named]}}
+    return {"data": _places(route.joints["distance"][at], up[at])["data"] | {"text": [t for _, t in named]}}
 
 
 def _named_in_plan(route: Route, origin: Floats) -> dict[str, Any]:
     """Give round stations and bends in plan; the page writes their names beside the line where there is room."""
     stations = zip(*route.stations.ticks(0.0, float(route.line[-1, 0]), 8), strict=True)
-    distance = route.joints["distance"].to_numpy()
+    distance = route.joints["distance"]
     # Bends first: they are named before the stations.
     named = [(float(distance[at]), text, "bend") for at, text in bends(route)]
     named += [(float(place), text, "station") for place, text in stations]

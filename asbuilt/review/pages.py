@@ -43,13 +43,17 @@ from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
 from asbuilt.review.reading import Review, Route, read_review
 from asbuilt.review.remarks import remarks_of, remarks_table
+from asbuilt.review.rows import known
 from asbuilt.review.stakes import stakes, write_stakes
 from asbuilt.review.tables import plain_source, plain_time
 from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
     import jinja2
-    import pandas as pd
+    from markupsafe import Markup
+
+    from asbuilt.review.rows import Rows
+    from asbuilt.review.tables import Table
 
 Progress = Callable[[str, int, int], None]
 
@@ -198,7 +202,7 @@ def _issues(review: Review, given: Path | None) -> Issues:
 
 
 def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], plots: bool) -> dict[str, Any]:
-    _text(folder / f"{name}.html", _route_page(route, shown))
+    _with_scripts(folder / f"{name}.html", _route_page(route, shown))
     done = {
         "route": route.name, "page": f"{name}.html", "answer": shown["answer"].sentence, **shown["counts"],
         **shown["album"].counts,
@@ -217,7 +221,7 @@ def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], p
 
 def _not_drawn(route: Route) -> str:
     """Give the letters in the names of a route and its joints that PNG files and PDFs have no font for."""
-    return missing_letters("".join([route.name, "0", *route.joints["joint"].dropna()]))
+    return missing_letters("".join([route.name, "0", *filter(None, route.joints["joint"].tolist())]))
 
 
 def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> dict[str, Any]:
@@ -248,7 +252,7 @@ def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> 
         "counts": answer.counts(route),
         "answer": answer.answer(review, route, listed.rows),
         "album": seen,
-        "doubted": int(route.findings["code"].isin(SURVEY_CODES).sum()),
+        "doubted": sum(code in SURVEY_CODES for code in route.findings["code"].tolist()),
         "drawings": drawings,
         "pictures": {kind: _picture(drawing) for kind, drawing in drawings.items()},
         "drawn": _drawn(route),
@@ -266,12 +270,15 @@ def _route_page(route: Route, shown: dict[str, Any], *, paper: str | None = None
 
 def _drawn(route: Route) -> dict[str, bool]:
     """Say what the plots show besides the verdicts, for the legend."""
-    known = route.joints.notna()
+    bend, measured, own, ceiling, sigma = (
+        known(route.joints[f"{name}_deg"])
+        for name in ("bend_angle", "measured", "own_deflection", "deflection_ceiling", "sigma")
+    )
     return {
-        "bend": bool(known["bend_angle_deg"].any()),
-        "measured": bool(known["measured_deg"].any()),
-        "bounds": bool((~known["own_deflection_deg"] & known["deflection_ceiling_deg"]).any()),
-        "sigma": bool((known["own_deflection_deg"] & known["sigma_deg"]).any()),
+        "bend": bool(bend.any()),
+        "measured": bool(measured.any()),
+        "bounds": bool((~own & ceiling).any()),
+        "sigma": bool((own & sigma).any()),
     }
 
 
@@ -301,7 +308,8 @@ def _whole_page(index: dict[str, Any], sheets: list[dict[str, str]], *, paper: s
     return _page("whole.html", scripted=False, paper=paper, routes=routes, **parts, **shown)
 
 
-_NAMED = re.compile(r'\b(id|aria-labelledby|aria-describedby)="([^"]+)"')
+_NAMED = re.compile(r' (id|aria-labelledby|aria-describedby)="([^"]+)"')
+"""With the blank before it, which no picture in the page has: they need not be looked through."""
 
 
 def _blocks(template: str, before: str, blocks: Sequence[str] = ("header", "answer", "main"), **values: Any) -> str:
@@ -309,14 +317,14 @@ def _blocks(template: str, before: str, blocks: Sequence[str] = ("header", "answ
     page, parts = _templates().get_template(template), _templates().get_template("parts.html").module
     context = page.new_context(values | _LOOK | {name: getattr(parts, name) for name in ("mark", "table")})
     text = "".join(piece for name in blocks for piece in page.blocks[name](context))
-    return _NAMED.sub(lambda one: f'{one[1]}="{before}-{one[2]}"', text)
+    return _NAMED.sub(lambda one: f' {one[1]}="{before}-{one[2]}"', text)
 
 
 _LOOK: dict[str, Any] = {"marks": MARKS, "severities": SEVERITIES, "colors": {"bend": PINE, "known": GREY}}
 
 
 def _page(template: str, *, scripted: bool, **values: Any) -> str:
-    program, allowed = _program() if scripted else ((), "'none'")
+    program, allowed = (_places(), _program()[1]) if scripted else ((), "'none'")
     policy = f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data: blob:"
     return _templates().get_template(template).render(
         **values, **_LOOK, policy=policy, scripts=program, style=_source("page.css"), caution=CAUTION,
@@ -325,14 +333,26 @@ def _page(template: str, *, scripted: bool, **values: Any) -> str:
 
 
 @cache
-def _program() -> tuple[tuple[str, ...], str]:
+def _program() -> tuple[tuple[bytes, ...], str]:
     """Give the scripts of a page, and which scripts a browser may run there: these, by their digests."""
-    program = (*scripts(), _source("labels.js"), _source("page.js"))
-    return program, " ".join(f"'sha256-{_digest(script)}'" for script in program)
+    program = tuple(script.encode("utf-8") for script in (*scripts(), _source("labels.js"), _source("page.js")))
+    digests = (base64.b64encode(hashlib.sha256(script).digest()).decode("ascii") for script in program)
+    return program, " ".join(f"'sha256-{digest}'" for digest in digests)
 
 
-def _digest(script: str) -> str:
-    return base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
+def _places() -> tuple[str, ...]:
+    """Give what stands for the scripts of a page until it is written; in no text of it is a "<" left."""
+    return tuple(f"<script {number}>" for number in range(len(_program()[0])))
+
+
+def _with_scripts(path: Path, page: str) -> None:
+    """Write a page with its scripts, which are ten times as long as all else on it, and the same on every page."""
+    with path.open("wb") as file:
+        for place, script in zip(_places(), _program()[0], strict=True):
+            before, _, page = page.partition(place)
+            file.write(before.encode("utf-8"))
+            file.write(script)
+        file.write(page.encode("utf-8"))
 
 
 @cache
@@ -347,8 +367,42 @@ def _templates() -> jinja2.Environment:
     # Inside a script element nothing is escaped but what would end it.
     environment.filters["in_script"] = lambda text: Markup(text.replace("<", "\\u003c"))
     environment.filters["as_program"] = Markup
+    environment.filters["cells"] = _cells
     environment.filters["in_style"] = lambda text: Markup(_as_css(text))
     return environment
+
+
+def _cells(row: Sequence[str], table: Table) -> Markup:
+    """Write the cells of a row behind its first; as text, since a template takes many times as long for each."""
+    from markupsafe import Markup, escape
+
+    told = []
+    for at, (title, text) in enumerate(zip(_escaped(table.columns)[1:], row[1:], strict=True), start=1):
+        if at == table.verdict_column and text in MARKS:
+            told.append(f'<td class="w" data-title="{title}">{_marked(text)}</td>')
+            continue
+        kind = "n" if at in table.numeric else "long" if len(text) > _LONG else "w" if len(text) <= _SHORT else ""
+        kind = kind if text else "blank"
+        told.append(f'<td data-title="{title}"{kind and f" class={chr(34)}{kind}{chr(34)}"}>{escape(text)}</td>')
+    return Markup("".join(told))
+
+
+_SHORT, _LONG = 16, 24
+"""Letters up to which a cell stays on one line, and beyond which it has room for several words on each."""
+
+
+@cache
+def _escaped(titles: tuple[str, ...]) -> list[str]:
+    from markupsafe import escape
+
+    return [str(escape(title)) for title in titles]
+
+
+@cache
+def _marked(verdict: str) -> str:
+    """Give the mark of a verdict, and its word."""
+    parts: Any = _templates().get_template("parts.html").module
+    return f"{parts.mark(verdict, MARKS)} {MARKS[verdict].word}"
 
 
 def _as_css(text: str) -> str:
@@ -378,9 +432,9 @@ def _joint_data(review: Review, route: Route) -> str:
     joints, remarks = route.joints, remarks_of(route)
     length, unit = route.laying_length, route.station_unit
     symbol = units.SYMBOLS[unit]
-    records = joints[list(_CARD)].to_dict("records")
-    worst = deflections.worst_deg(joints).to_numpy()
-    offset = [as_crews_read(float(value), unit) for value in offset_of_length(length, worst)]
+    records = joints.records(_CARD)
+    worst = deflections.worst_deg(joints)
+    offset = [as_crews_read(value, unit) for value in offset_of_length(length, worst).tolist()]
     radius = radius_of_lengths(length, np.abs(worst))
     columns: dict[str, list[Any]] = {
         "Joint": [joint["joint"] or "" for joint in records],
@@ -407,13 +461,14 @@ def _joint_data(review: Review, route: Route) -> str:
         "Remarks": [remarks.get(at, "") for at in range(len(joints))],
     }
     said: dict[int, list[str]] = {}
-    for at, code, message in zip(*(route.findings[name] for name in ("at", "code", "message")), strict=True):
-        said.setdefault(int(at), []).append(f"{code}: {message}")
+    findings = (route.findings[name].tolist() for name in ("at", "code", "message"))
+    for at, code, message in zip(*findings, strict=True):
+        said.setdefault(at, []).append(f"{code}: {message}")
     stations = route.stations
     return json.dumps(
         {
             "columns": {name: _coded(values) for name, values in columns.items() if any(values)},
-            "distance": np.round(joints["distance"].to_numpy(), 3).tolist(),
+            "distance": np.round(joints["distance"], 3).tolist(),
             "findings": said,
             "worst": _worst_first(route),
             "pieces": np.column_stack(
@@ -438,22 +493,23 @@ def _place_words(review: Review, route: Route) -> dict[str, list[str]]:
             "Latitude, longitude": degrees}  # fmt: skip
 
 
-def _pairs(joints: pd.DataFrame, names: tuple[str, str], decimals: int) -> list[str]:
+def _pairs(joints: Rows, names: tuple[str, str], decimals: int) -> list[str]:
     # No commas in thousands: what stands here is typed into receivers.
-    both = joints[list(names)].to_numpy()
-    return [f"{one:.{decimals}f}, {other:.{decimals}f}" for one, other in both.tolist()]
+    both = zip(*(joints[name].tolist() for name in names), strict=True)
+    return [f"{one:.{decimals}f}, {other:.{decimals}f}" for one, other in both]
 
 
 def _worst_first(route: Route) -> list[int]:
     """Give the joints to look at, the most severe first; of two alike, the first along the route."""
-    found = route.findings[route.findings["at"] >= 0]
     rank: dict[int, int] = {}
-    for at, severity in zip(found["at"], found["severity"], strict=True):
+    for at, severity in zip(route.findings["at"].tolist(), route.findings["severity"].tolist(), strict=True):
+        if at < 0:
+            continue
         rank[at] = min(rank.get(at, len(SEVERITY_RANK)), SEVERITY_RANK[severity])
-    for at, verdict in enumerate(route.joints["verdict"]):
+    for at, verdict in enumerate(route.joints["verdict"].tolist()):
         if verdict in VERDICT_RANK:
             rank[at] = min(rank.get(at, len(SEVERITY_RANK)), VERDICT_RANK[verdict])
-    return [int(at) for at in sorted(rank, key=lambda at: (rank[at], at))]
+    return sorted(rank, key=lambda at: (rank[at], at))
 
 
 _CARD = (
@@ -503,4 +559,4 @@ def _file_names(routes: list[str]) -> list[str]:
 
 
 def _text(path: Path, text: str) -> None:
-    path.write_text(text, "utf-8")
+    path.write_bytes(text.encode("utf-8"))

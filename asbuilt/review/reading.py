@@ -13,19 +13,21 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Floats
+from asbuilt.arrays import Floats, Ints, as_ints
 from asbuilt.errors import InputFileError
 from asbuilt.judging.lengths import spacing_of
 from asbuilt.line import stationing
 from asbuilt.notes import Note
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.review.plan import Plan, plan_of
+from asbuilt.review.rows import Rows
 from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
-    import pandas as pd
     from pyproj import CRS
 
 LENGTH_LAYERS = ("restraint", "pressure_tests")
@@ -58,6 +60,16 @@ class Stationing:
 
     def ticks(self, start: float, end: float, most: int) -> tuple[Floats, list[str]]:
         """Give where round stations lie between two distances, no more than so many, and how they are written."""
+        # Several plots ask for the same ones.
+        if (start, end, most) not in self._known:
+            self._known[start, end, most] = self._ticks(start, end, most)
+        return self._known[start, end, most]
+
+    @cached_property
+    def _known(self) -> dict[tuple[float, float, int], tuple[Floats, list[str]]]:
+        return {}
+
+    def _ticks(self, start: float, end: float, most: int) -> tuple[Floats, list[str]]:
         step = next(step for step in self._steps() if (end - start) / (step * self._scale.min()) <= most)
         places, names = [np.zeros(0)], []
         # At an equation a station ahead of it may lie close upon one back of it.
@@ -72,7 +84,7 @@ class Stationing:
             names += stationing.format_stations(round_ones[inside], self.form, decimals=0).to_pylist()
         return np.concatenate(places), names
 
-    @property
+    @cached_property
     def _scale(self) -> Floats:
         """Coordinate units in a station unit, by piece."""
         length = self.station_to - self.station_from
@@ -89,19 +101,19 @@ class Route:
     """One route of a placed file; lengths are in `unit`, stations in `station_unit`."""
 
     name: str
-    joints: pd.DataFrame
+    joints: Rows
     """In order along the route, numbered from 0; with crew and remarks of each joint's record that counts, and
     own_deflection_deg: the deflection where it is known of the joint alone, NaN where floor and ceiling bound it, and
     may_take_deg: of joints that nothing settles, the most that each may take at the confidence of the verdicts, as its
     finding has it; NaN where nothing bounds it.
     Easting and northing are those of the plan; map_easting and map_northing those of the file's layers."""
-    last: pd.DataFrame
+    last: Rows
     """The record that counts of each joint, in the order of the joints; blank where there is none."""
-    segments: pd.DataFrame
-    findings: pd.DataFrame
+    segments: Rows
+    findings: Rows
     """With `at`, the number of the joint, or -1, and the place of the finding in the file's layers."""
-    inspections: pd.DataFrame
-    lengths: dict[str, pd.DataFrame]
+    inspections: Rows
+    lengths: dict[str, Rows]
     """Rows of `LENGTH_LAYERS` on this route."""
     line: Floats
     """Distance, easting, northing and elevation of the centerline's vertices, shape (vertices, 4)."""
@@ -126,7 +138,7 @@ class Route:
     @cached_property
     def plan(self) -> Plan:
         """Where line and joints are drawn in plan."""
-        return plan_of(self.line[:, 1:3], self.joints[["easting", "northing"]].to_numpy())
+        return plan_of(self.line[:, 1:3], np.column_stack([self.joints["easting"], self.joints["northing"]]))
 
 
 @dataclass(frozen=True)
@@ -140,13 +152,13 @@ class Review:
     routes: tuple[Route, ...]
     without_joints: tuple[str, ...]
     """Routes wanted on which no joint lies."""
-    set_aside: pd.DataFrame
+    set_aside: Rows
     required: dict[str, frozenset[str | None]]
     """Fields that the job requires, and the joint families at which it does."""
     known_routes: tuple[str, ...]
     """All routes of the file, those not wanted too."""
 
-    @property
+    @cached_property
     def geographic(self) -> bool:
         """Whether the file's layers are in degrees."""
         from pyproj import CRS
@@ -199,48 +211,66 @@ def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:
     placed = read_placed(path)
     wanted = _wanted(placed, routes)
     only = wanted if routes else ()
-    layers = {name: placed.frame(name, routes=only) for name in ("joints", "segments", "findings", *LENGTH_LAYERS)}
-    layers["findings"] = _with_places(placed, layers["findings"], only)
-    layers["stationing"] = placed.frame("stationing", routes=only)
-    logged = [name for name in placed.columns["inspections"] if name != "original"]
-    layers["inspections"] = placed.frame("inspections", logged, routes=only)
-    joints = layers["joints"] = _joints(layers["joints"], layers["inspections"], layers["findings"])
-    number = dict(zip(joints["joint_uid"], joints.groupby("route").cumcount(), strict=True))
-    layers["findings"]["at"] = [number.get(uid, -1) for uid in layers["findings"]["joint_uid"]]
-    by_route = {name: _parted(frame, frame["route"]) for name, frame in layers.items()}
-    by_route["last"] = _parted(latest_records(layers["inspections"]).reindex(joints["joint_uid"]), joints["route"])
-    none = {name: _plain(frame.iloc[:0]) for name, frame in layers.items()}
     centerline = placed.table("centerline", routes=only, geometry=True).to_pylist()
+    names = [about["route"] for about in centerline]
+    tables = {
+        name: placed.table(name, routes=only)
+        for name in ("joints", "segments", "findings", "stationing", *LENGTH_LAYERS)
+    }
+    logged = [name for name in placed.columns["inspections"] if name != "original"]
+    tables["inspections"] = placed.table("inspections", logged, routes=only)
+    number = {name: _numbers(table["route"], names) for name, table in tables.items()}
+    rows = {name: Rows.of(table) for name, table in tables.items()}
+    order = np.lexsort((rows["joints"]["distance"], number["joints"]))
+    number["joints"], joints = number["joints"][order], rows["joints"].take(order)
+    place = {uid: at for at, uid in enumerate(joints["joint_uid"].tolist())}
+    rows["findings"] = _with_places(placed, rows["findings"], only)
+    rows["findings"] = rows["findings"].plus(at=_at(rows["findings"], place, number["joints"]))
+    number["last"], rows["last"] = number["joints"], _latest(rows["inspections"], place)
+    rows["joints"] = _joints(joints, rows["last"], rows["findings"], place)
+    by_route = {name: _parted(some, number[name], len(names)) for name, some in rows.items()}
     crs = CRS(placed.run["output_crs"])
     made = [
-        _route(about, none | {name: of[about["route"]] for name, of in by_route.items() if about["route"] in of},
-               placed.run, crs)
-        for about in centerline
-        if about["route"] in by_route["joints"]
-    ]  # fmt: skip
+        _route(about, {name: of[at] for name, of in by_route.items()}, placed.run, crs)
+        for at, about in enumerate(centerline)
+        if len(by_route["joints"][at])
+    ]
     if not made:
         raise InputFileError(f"{path}: no joint lies on {' or '.join(wanted)}; name another route with --route")
-    bare = tuple(name for name in wanted if name not in by_route["joints"])
+    with_joints = {route.name for route in made}
+    bare = tuple(name for name in wanted if name not in with_joints)
     return Review(
         placed.path,
         placed.run,
         placed.notes,
         tuple(made),
         bare,
-        placed.frame("set_aside"),
+        Rows.of(placed.table("set_aside")),
         _required(placed),
         placed.route_names,
     )
 
 
-def _with_places(placed: PlacedFile, findings: pd.DataFrame, only: Sequence[str]) -> pd.DataFrame:
+def _numbers(route: pa.ChunkedArray, names: Sequence[str]) -> Ints:
+    """Give the number of each row's route among the names; -1 of a row that is of none."""
+    return as_ints(pc.index_in(route, pa.array(names, pa.string())).combine_chunks(), -1)
+
+
+def _with_places(placed: PlacedFile, findings: Rows, only: Sequence[str]) -> Rows:
     """Add to the findings where they are: those at a shot have no joint to tell it."""
     import shapely
 
     table = placed.table("findings", ("code",), routes=only, geometry=True)
     points = shapely.from_wkb(table[GEOMETRY].to_numpy(zero_copy_only=False))
     # Of a length there is no point, and so no place.
-    return findings.assign(map_easting=shapely.get_x(points), map_northing=shapely.get_y(points))
+    return findings.plus(map_easting=shapely.get_x(points), map_northing=shapely.get_y(points))
+
+
+def _at(findings: Rows, place: dict[str, int], route: Ints) -> Ints:
+    """Give the number of each finding's joint on its route; -1 of one that is at no joint."""
+    at = np.array([place.get(uid, -1) for uid in findings["joint_uid"].tolist()], dtype=np.int64)
+    first = np.searchsorted(route, route)
+    return np.where(at >= 0, at - first[at], -1) if len(at) else at
 
 
 def _required(placed: PlacedFile) -> dict[str, frozenset[str | None]]:
@@ -260,27 +290,16 @@ def _wanted(placed: PlacedFile, asked: Sequence[str]) -> list[str]:
     return [name for name in known if name in asked] if asked else known
 
 
-def _parted(frame: pd.DataFrame, route: pd.Series) -> dict[str, pd.DataFrame]:
-    """Part a table by the route of each row."""
-    grouped = _plain(frame).groupby(route.to_numpy(), sort=False)
-    return {str(name): part.reset_index(drop=True) for name, part in grouped}
+def _parted(rows: Rows, route: Ints, routes: int) -> list[Rows]:
+    """Part rows by the number of each one's route."""
+    order = np.argsort(route, kind="stable")
+    ends = np.searchsorted(route[order], np.arange(routes + 1))
+    sorted_rows = rows if (order[1:] > order[:-1]).all() else rows.take(order)
+    return [sorted_rows.take(slice(*ends[at : at + 2].tolist())) for at in range(routes)]
 
 
-def _plain(frame: pd.DataFrame) -> pd.DataFrame:
-    """Give a table whose texts are plain ones, and None where there is none, in few blocks.
-
-    Each of the many small tables that it is parted into would else be put together from a hundred columns.
-    """
-    words = [str(name) for name, values in frame.items() if values.dtype.kind not in "fiub"]
-    frame = frame.copy()
-    frame[words] = frame[words].astype(object).where(frame[words].notna(), None)
-    frame.columns = frame.columns.astype(object)
-    return frame.copy()
-
-
-def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str, Any], crs: CRS) -> Route:
-    joints = parts["joints"]
-    line, plan_unit = _plan(about, joints, crs)
+def _route(about: dict[str, Any], parts: dict[str, Rows], run: dict[str, Any], crs: CRS) -> Route:
+    line, joints, plan_unit = _plan(about, parts["joints"], crs)
     stations, equations = _stationing(parts["stationing"], run["station_format"])
     legs = np.diff(line[:, 0]) / units.factor(run["station_unit"], run["coordinate_unit"])
     return Route(
@@ -303,49 +322,55 @@ def _route(about: dict[str, Any], parts: dict[str, pd.DataFrame], run: dict[str,
     )
 
 
-def _joints(joints: pd.DataFrame, inspections: pd.DataFrame, findings: pd.DataFrame) -> pd.DataFrame:
-    """Put the joints of every route in order, and give every column that the review asks for."""
-    joints = joints.sort_values(["route", "distance"], kind="stable", ignore_index=True)
-    joints["map_easting"], joints["map_northing"] = joints["easting"], joints["northing"]
-    last = latest_records(inspections)
-    for field in ("crew", "remarks"):
-        joints[field] = joints["joint_uid"].map(last[field]) if field in last else None
+def _joints(joints: Rows, last: Rows, findings: Rows, place: dict[str, int]) -> Rows:
+    """Give the joints every column that the review asks for."""
+    nothing = np.full(len(joints), None, dtype=object)
+    told = {field: last.get(field, nothing) for field in ("crew", "remarks")}
     # The two joints of a fitting share what it leaves of the turn: either may take all of it.
-    shared = joints["bend_angle_deg"].notna() & (joints["deflection_source"] != "readings")
-    shared &= joints["deflection_ceiling_deg"] > joints["deflection_deg"] + 0.005
-    joints["own_deflection_deg"] = joints["deflection_deg"].mask(shared)
-    unclear = findings[findings["code"] == "deflection-unclear"].drop_duplicates("joint_uid").set_index("joint_uid")
-    joints["may_take_deg"] = joints["joint_uid"].map(unclear["value"]).where(joints["verdict"] == "cannot-tell")
-    return joints
+    bend, own = joints["bend_angle_deg"], joints["deflection_deg"]
+    shared = (bend == bend) & (joints["deflection_source"] != "readings")
+    shared &= joints["deflection_ceiling_deg"] > own + 0.005
+    may_take, unclear = np.full(len(joints), np.nan), findings.take(findings["code"] == "deflection-unclear")
+    may_take[[place[uid] for uid in unclear["joint_uid"].tolist()]] = unclear["value"]
+    return joints.plus(
+        **told, map_easting=joints["easting"], map_northing=joints["northing"],
+        own_deflection_deg=np.where(shared, np.nan, own),
+        may_take_deg=np.where(joints["verdict"] == "cannot-tell", may_take, np.nan),
+    )  # fmt: skip
 
 
-def latest_records(inspections: pd.DataFrame) -> pd.DataFrame:
-    """Give the record that counts of each joint, by its joint_uid."""
-    return inspections[inspections["latest"] == "yes"].set_index("joint_uid")
+def _latest(inspections: Rows, place: dict[str, int]) -> Rows:
+    """Give the record that counts of each joint, in the order of the joints; a blank one where there is none."""
+    counts = np.flatnonzero(inspections["latest"] == "yes")
+    record = np.full(len(place), -1, dtype=np.int64)
+    record[[place[uid] for uid in inspections["joint_uid"][counts].tolist()]] = counts
+    return inspections.take(record)
 
 
-def _plan(about: dict[str, Any], joints: pd.DataFrame, crs: CRS) -> tuple[Floats, str]:
-    """Give the centerline's vertices and the unit of the plan; a map in degrees is laid flat in metres."""
+def _plan(about: dict[str, Any], joints: Rows, crs: CRS) -> tuple[Floats, Rows, str]:
+    """Give the centerline's vertices, the joints and the unit of the plan; a map in degrees is laid flat in metres."""
     import shapely
     from pyproj import CRS, Transformer
 
     vertices = shapely.get_coordinates(shapely.from_wkb(about[GEOMETRY]), include_z=True)
     unit = units.of_crs(crs) if not crs.is_geographic else None
     if unit is None:
-        origin = f"+lat_0={joints['latitude'].mean()} +lon_0={joints['longitude'].mean()}"
+        origin = f"+lat_0={np.nanmean(joints['latitude'])} +lon_0={np.nanmean(joints['longitude'])}"
         flat = Transformer.from_crs(crs, CRS(f"+proj=tmerc {origin} +units=m"), always_xy=True)
         vertices[:, 0], vertices[:, 1] = flat.transform(vertices[:, 0], vertices[:, 1])
-        joints["easting"], joints["northing"] = flat.transform(joints["easting"], joints["northing"])
+        joints = joints.plus(
+            **dict(zip(("easting", "northing"), flat.transform(joints["easting"], joints["northing"]), strict=True))
+        )
         unit = "m"
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(vertices[:, :2], axis=0).T))])
     along *= float(about["length"]) / along[-1]
-    return np.column_stack([along, vertices]), unit
+    return np.column_stack([along, vertices]), joints, unit
 
 
-def _stationing(pieces: pd.DataFrame, form: stationing.Form) -> tuple[Stationing, tuple[Equation, ...]]:
+def _stationing(pieces: Rows, form: stationing.Form) -> tuple[Stationing, tuple[Equation, ...]]:
     """Take the pieces of a route's stations, and the equations between its stretches."""
-    values = [pieces[name].to_numpy() for name in ("from_distance", "to_distance", "from_station", "to_station")]
-    ahead = np.flatnonzero(np.diff(pieces["stretch"].to_numpy())) + 1
+    values = [pieces[name] for name in ("from_distance", "to_distance", "from_station", "to_station")]
+    ahead = np.flatnonzero(np.diff(pieces["stretch"])) + 1
     back, front = (
         stationing.format_stations(station, form).to_pylist() for station in (values[3][ahead - 1], values[2][ahead])
     )

@@ -22,11 +22,11 @@ def remarks_of(route: Route) -> dict[int, str]:
     records = route.inspections
     if "remarks" not in records:
         return {}
-    place = dict(zip(route.joints["joint_uid"], route.joints.index, strict=True))
+    place = {uid: at for at, uid in enumerate(route.joints["joint_uid"].tolist())}
     told: dict[int, dict[str, None]] = {}
-    for uid, remark in zip(records["joint_uid"], records["remarks"], strict=True):
+    for uid, remark in zip(records["joint_uid"].tolist(), records["remarks"].tolist(), strict=True):
         if isinstance(remark, str) and remark.strip() and uid in place:
-            told.setdefault(int(place[uid]), {})[remark.strip()] = None
+            told.setdefault(place[uid], {})[remark.strip()] = None
     return {at: "; ".join(some) for at, some in told.items()}
 
 
@@ -71,7 +71,7 @@ def quoted(joints: Sequence[tuple[str, str]], said: str) -> str:
 def remarks_table(route: Route) -> Table:
     """List what the crew remarked, joint by joint."""
     joints, told = route.joints, sorted(remarks_of(route).items())
-    rows = [[cell(joints["station"].iloc[at]), cell(joints["joint"].iloc[at]), remark] for at, remark in told]
+    rows = [[cell(joints["station"][at]), cell(joints["joint"][at]), remark] for at, remark in told]
     more = len(rows) - MOST_ROWS
     return Table(
         "remarks", "Remarks of the crew", ("Station", "Joint", "Remark"), rows[:MOST_ROWS],

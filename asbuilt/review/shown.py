@@ -10,6 +10,7 @@ import numpy as np
 
 from asbuilt.arrays import Bools, Floats
 from asbuilt.judging import fittings
+from asbuilt.review.rows import least_and_most
 
 if TYPE_CHECKING:
     from asbuilt.review.reading import Route
@@ -48,10 +49,10 @@ def drawn_deflection(route: Route) -> Floats:
     sets no bound, and NaN where nothing was computed.
     """
     joints = route.joints
-    floor = joints["deflection_floor_deg"].where(joints["verdict"] == "over", np.inf)
-    bounds = joints["deflection_ceiling_deg"].fillna(floor).where(joints["verdict"] != "not-computed")
-    drawn: Floats = joints["own_deflection_deg"].fillna(bounds).to_numpy(dtype=np.float64)
-    return drawn
+    verdict, own, ceiling = joints["verdict"], joints["own_deflection_deg"], joints["deflection_ceiling_deg"]
+    floor = np.where(verdict == "over", joints["deflection_floor_deg"], np.inf)
+    bounds = np.where(verdict == "not-computed", np.nan, np.where(np.isnan(ceiling), floor, ceiling))
+    return np.where(np.isnan(own), bounds, own)
 
 
 @_once
@@ -74,25 +75,25 @@ class Bars(NamedTuple):
 def bounds(route: Route) -> Bars:
     """Give the bars from the least to the most that a joint can take, where the survey does not show what it takes."""
     joints = route.joints
-    at, ceiling = joints["distance"].to_numpy(), joints["deflection_ceiling_deg"].to_numpy()
-    some = ~np.isfinite(joints["own_deflection_deg"].to_numpy()) & np.isfinite(ceiling)
-    return Bars(at[some], np.nan_to_num(joints["deflection_floor_deg"].to_numpy()[some]), ceiling[some])
+    at, ceiling = joints["distance"], joints["deflection_ceiling_deg"]
+    some = ~np.isfinite(joints["own_deflection_deg"]) & np.isfinite(ceiling)
+    return Bars(at[some], np.nan_to_num(joints["deflection_floor_deg"][some]), ceiling[some])
 
 
 @_once
 def errors(route: Route) -> Bars:
     """Give the lines of one standard error either way of what the joints take."""
     joints, drawn = route.joints, within_view(route)
-    sigma = joints["sigma_deg"].where(np.isfinite(joints["own_deflection_deg"].to_numpy())).to_numpy()
+    sigma = np.where(np.isfinite(joints["own_deflection_deg"]), joints["sigma_deg"], np.nan)
     some = np.isfinite(sigma) & np.isfinite(drawn)
-    at, drawn, sigma = joints["distance"].to_numpy()[some], drawn[some], sigma[some]
+    at, drawn, sigma = joints["distance"][some], drawn[some], sigma[some]
     return Bars(at, np.maximum(drawn - sigma, 0.0), drawn + sigma)
 
 
 @_once
 def measured(route: Route) -> tuple[Floats, Floats]:
     """Give where deflections were measured at the joints themselves: distances and degrees."""
-    at, degrees = (route.joints[name].to_numpy() for name in ("distance", "measured_deg"))
+    at, degrees = (route.joints[name] for name in ("distance", "measured_deg"))
     known = np.isfinite(degrees)
     return at[known], degrees[known]
 
@@ -101,7 +102,8 @@ def measured(route: Route) -> tuple[Floats, Floats]:
 def deflection_top(route: Route) -> float:
     """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that."""
     joints = route.joints
-    most = joints[["allowable_deg", "own_deflection_deg", "measured_deg"]].max().max()
+    exact = np.concatenate([joints[name] for name in ("allowable_deg", "own_deflection_deg", "measured_deg")])
+    most = least_and_most(exact)[1]
     drawn = drawn_deflection(route)
     bound = np.max(drawn[np.isfinite(drawn)], initial=0.5)
     known = most if np.isfinite(most) else bound
@@ -113,7 +115,7 @@ def deflection_top(route: Route) -> float:
 @_once
 def allowable_steps(route: Route) -> tuple[Floats, Floats]:
     """Give the allowable as a step line: distances and degrees, NaN where none is on file."""
-    at, limit = route.joints["distance"].to_numpy(), route.joints["allowable_deg"].to_numpy()
+    at, limit = route.joints["distance"], route.joints["allowable_deg"]
     edge = np.concatenate([at[:1], (at[1:] + at[:-1]) / 2, at[-1:]])
     same = (limit[1:] == limit[:-1]) | (np.isnan(limit[1:]) & np.isnan(limit[:-1]))
     start = np.concatenate([[0], np.flatnonzero(~same) + 1])
@@ -124,7 +126,7 @@ def allowable_steps(route: Route) -> tuple[Floats, Floats]:
 @_once
 def bends(route: Route) -> list[tuple[int, str]]:
     """Give the joints that lie at bends, with the angle in words; one logged by its two ends by the first of them."""
-    angle = route.joints["bend_angle_deg"].to_numpy()
+    angle = route.joints["bend_angle_deg"]
     there = np.flatnonzero(np.isfinite(angle) & ~second_ends(route))
     return [(int(at), f"{angle[at]:g}°") for at in there]
 
@@ -135,15 +137,16 @@ def beside(route: Route) -> dict[str, tuple[Floats, str]]:
 
     Examples
     --------
-    >>> import pandas as pd
     >>> from types import SimpleNamespace
-    >>> joints = pd.DataFrame({"elevation": [50.0], "ground_elevation": [np.nan], "design_height": [0.25]})
+    >>> from asbuilt.review.rows import Rows
+    >>> columns = {"elevation": 50.0, "ground_elevation": np.nan, "design_height": 0.25}
+    >>> joints = Rows({name: np.array([value]) for name, value in columns.items()})
     >>> {word: height.tolist() for word, (height, _) in beside(SimpleNamespace(joints=joints)).items()}
     {'design': [49.75]}
     """
     joints = route.joints
     ground, design = joints["ground_elevation"], joints["elevation"] - joints["design_height"]
-    lines = {"ground": ground.to_numpy(np.float64), "design": design.to_numpy(np.float64)}
+    lines = {"ground": ground, "design": design}
     return {word: (line, BESIDE[word]) for word, line in lines.items() if np.isfinite(line).any()}
 
 
@@ -151,9 +154,7 @@ def beside(route: Route) -> dict[str, tuple[Floats, str]]:
 def heights(route: Route) -> tuple[float, float]:
     """Give the lowest and the highest elevation in a route's profile; NaN where none is known."""
     more = [height for height, _ in beside(route).values()]
-    known = np.concatenate([route.joints["elevation"].to_numpy(), route.line[:, 3], *more])
-    known = known[np.isfinite(known)]
-    return (float(known.min()), float(known.max())) if len(known) else (np.nan, np.nan)
+    return least_and_most(np.concatenate([route.joints["elevation"], route.line[:, 3], *more]))
 
 
 @_once
@@ -163,8 +164,8 @@ def second_ends(route: Route) -> Bools:
     The two lie within a quarter of a laying length, have one angle, and turn it between them.
     """
     joints = route.joints
-    angle, turn = joints["bend_angle_deg"].to_numpy(), joints["turn_deg"].fillna(0.0).to_numpy()
-    near = np.diff(joints["distance"].to_numpy()) <= fittings.CLOSE * route.laying_length * route.scale
+    angle, turn = joints["bend_angle_deg"], np.nan_to_num(joints["turn_deg"])
+    near = np.diff(joints["distance"]) <= fittings.CLOSE * route.laying_length * route.scale
     pair = near & (angle[1:] == angle[:-1]) & (turn[1:] + turn[:-1] < 1.5 * angle[1:])
     second = np.zeros(len(joints), dtype=np.bool_)
     for at in np.flatnonzero(pair) + 1:

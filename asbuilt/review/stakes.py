@@ -36,23 +36,21 @@ def stakes(review: Review, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any
         In the order of the routes and along them; `point` is the number of the joint's first open issue in the list,
         so that it stays the same from review to review. Elevations are those of the pipe's center, as in layer joints.
     """
-    asked: dict[tuple[str, int], list[dict[str, Any]]] = {}
+    asked: dict[str, dict[int, list[dict[str, Any]]]] = {}
     for row in rows:
         if row.get("at", -1) >= 0 and is_open(row):
-            asked.setdefault((row["route"], row["at"]), []).append(row)
+            asked.setdefault(row["route"], {}).setdefault(row["at"], []).append(row)
     found: list[dict[str, Any]] = []
     for route in review.routes:
-        joints = route.joints
-        heights = joints["elevation"].to_numpy() * units.factor(route.unit, "m")
-        own = joints["elevation"].to_numpy()
-        for (_, at), some in sorted((key, told) for key, told in asked.items() if key[0] == route.name):
+        own, metres = route.joints["elevation"], units.factor(route.unit, "m")
+        for at, some in sorted(asked.get(route.name, {}).items()):
             first = some[0]
             known = bool(np.isfinite(own[at]))
             found.append(
                 {name: first[name] for name in ("northing", "easting", "route", "joint", "station", "latitude",
                                                 "longitude", "system")}
                 | {"point": first["number"], "elevation": round(float(own[at]), 3) if known else "",
-                   "metres": round(float(heights[at]), 3) if known else "",
+                   "metres": round(float(own[at] * metres), 3) if known else "",
                    "description": "; ".join(map(_told, some))}
             )  # fmt: skip
     return found

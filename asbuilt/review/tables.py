@@ -53,13 +53,16 @@ def number(value: float | None, decimals: int) -> str:
 
 
 def cell(value: Any) -> str:
-    """Write a value of a layer as text; a date without its time."""
-    import pandas as pd
+    """Write a value of a layer as text.
 
-    if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):
+    Examples
+    --------
+    >>> cell(0.5), cell(1234.0), cell(dt.date(2026, 4, 2)), cell("7"), cell(None), cell(float("nan"))
+    ('0.5', '1,234', '2026-04-02', '7', '', '')
+    """
+    # Nothing but a number that is none differs from itself.
+    if value is None or value != value:
         return ""
-    if isinstance(value, pd.Timestamp):
-        return value.date().isoformat()
     if isinstance(value, float):
         return f"{value:,.{2 if abs(value) >= 100 else 3}f}".rstrip("0").rstrip(".")
     return str(value)

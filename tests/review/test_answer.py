@@ -73,10 +73,10 @@ def test_joints_that_may_not_deflect_have_no_part_of_an_allowable(tmp_path, shot
 def test_few_joints_within_only_if_something_holds_are_named(tmp_path):
     review = reviewed(tmp_path, np.zeros(28), shots=2, also=11, centerline={"starts": "south"})
     (route,) = review.routes
-    settled = route.joints.index[route.joints["verdict"] == "within-assumed"]
-    route.joints.loc[settled[2:], "verdict"] = "within"
+    settled = np.flatnonzero(route.joints["verdict"] == "within-assumed")
+    route.joints["verdict"][settled[2:]] = "within"
     said, _ = first_screen(review)
-    places = [f"{one['joint']} at {one['station']}" for _, one in route.joints.loc[settled[:2]].iterrows()]
+    places = [f"{one['joint']} at {one['station']}" for one in route.joints.take(settled[:2]).records()]
     assert f". Within only so: joints {', '.join(places)}." in dict(said.states)["Deflection"]
 
 
@@ -241,7 +241,7 @@ def test_the_numbers_of_a_joint_agree_between_table_card_and_list(tmp_path):
     review = reviewed(tmp_path, turns)
     (route,) = review.routes
     (row,) = (row for row in issues.found(review) if row["finding"] == "deflection-over")
-    joint = route.joints.iloc[row["at"]].to_dict()
+    joint = route.joints.records()[row["at"]]
     (over,) = deflections.over_table(route).rows
     assert row["measured"] == pytest.approx(joint["own_deflection_deg"], abs=0.001)
     assert over[4].startswith(f"{row['measured']:.2f} ± ")

@@ -107,7 +107,7 @@ def test_everything_to_act_on_or_check_has_a_row_with_its_place(first):
     over = by(rows, "11", "deflection-over")
     assert (over["state"], over["limit"], over["unit"], over["job"]) == ("open", "5.0", "deg", JOB)
     assert float(over["measured"]) == pytest.approx(7.0, abs=0.01)
-    joint = review.routes[0].joints.set_index("joint").loc["11"]
+    joint = review.routes[0].joints.frame.set_index("joint").loc["11"]
     assert float(over["easting"]) == pytest.approx(laying.EAST, abs=1e-3) == pytest.approx(joint["easting"], abs=1e-3)
     # The projection library says where that is on the globe.
     to_degrees = Transformer.from_crs(laying.CRS, "EPSG:4326", always_xy=True)
@@ -411,7 +411,7 @@ def test_joints_of_open_issues_are_points_for_a_receiver(first):
     points = root.findall("g:wpt", space)
     assert [one.find("g:name", space).text for one in points] == ["4 A 8", "1 A 11", "2 A 21"]
     rows = list(csv.DictReader((first / "again" / "stakes.csv").open(encoding="utf-8-sig")))
-    joints = read_review(first / "placed.gpkg").routes[0].joints.set_index("joint")
+    joints = read_review(first / "placed.gpkg").routes[0].joints.frame.set_index("joint")
     for one, row in zip(points, rows, strict=True):
         joint = joints.loc[row["joint"]]
         assert float(one.get("lat")) == pytest.approx(joint["latitude"], abs=1e-7)

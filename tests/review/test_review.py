@@ -226,7 +226,7 @@ def test_stations_jump_at_an_equation_by_textbook_arithmetic(mains):
 def test_the_axis_says_of_every_joint_the_station_it_has(mains, name):
     route = mains[name]
     written = [text.split()[0] for text in route.joints["station"]]
-    shown = route.stations.text(route.joints["distance"].to_numpy())
+    shown = route.stations.text(route.joints["distance"])
 
     def number(text):
         return float(text.replace("+", ""))
@@ -252,7 +252,7 @@ def test_the_worst_joint_stands_first_with_what_crews_can_read(mains):
     # 240 in x sin(6.12 deg) = 25.6 in; 240 in x sin(5 deg) = 20.9 in.
     assert first["Offset per length"] == "25 5/8 in / 20 7/8 in"
     assert "AWWA C600" in table.note
-    assert mains["B"].joints["joint"].iloc[table.joints[0]] == "176"
+    assert mains["B"].joints["joint"][table.joints[0]] == "176"
 
 
 def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
@@ -264,7 +264,7 @@ def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
     # Joint 16 is at a shot that turns 10 degrees, shared by joints of the weight of five; 4/5 of joint 17 shows there.
     assert said["16"] == "2.00 to 10.00"
     assert said["17"] == "0.00 to 12.49"
-    unbounded = route.joints.iloc[15].to_dict() | {"deflection_floor_deg": 0.0, "deflection_ceiling_deg": np.nan}
+    unbounded = route.joints.records()[15] | {"deflection_floor_deg": 0.0, "deflection_ceiling_deg": np.nan}
     assert deflections.deflection_words(unbounded) == "no bound"
     stretches = deflections.sparse(route).table
     assert sum(int(row[2]) for row in stretches.rows) == (route.joints["verdict"] == "cannot-tell").sum()
@@ -324,7 +324,7 @@ def test_inspection_is_counted_as_the_samples_story_has_it(sample, mains):
     for table in (by_crew, by_date):
         assert sum(int(row[4]) for row in table.rows) == 2
     # Days on which nothing is open are counted, not listed.
-    days = mains["B"].joints["inspected_on"].nunique(dropna=False)
+    days = len(set(mains["B"].joints["inspected_on"]))
     assert all(row[1] != row[2] for row in by_date.rows)
     assert by_date.note == f"On {days - len(by_date.rows)} other days every joint is complete."
 
@@ -366,7 +366,7 @@ def test_readings_at_the_joint_stand_beside_the_survey(tmp_path):
     gaps = {f"gap {hour}": np.full(len(points), 1.0) for hour in (12, 3, 6, 9)}
     gaps["gap 9"][4], gaps["gap 3"][4] = 1.3, 0.7
     (route,) = placed(tmp_path, points, **gaps).routes
-    assert deflections.measured_words(route.joints.iloc[4].to_dict()).startswith("2.6")
+    assert deflections.measured_words(route.joints.records()[4]).startswith("2.6")
 
 
 def test_every_finding_stands_on_a_page(sample):
@@ -405,7 +405,7 @@ def test_a_map_in_degrees_is_laid_flat_for_the_plan(tmp_path):
     )
     (route,) = read_review(tmp_path / "joints.gpkg").routes
     assert route.plan_unit == "m"
-    apart = np.hypot(*np.diff(route.joints[["easting", "northing"]].to_numpy(), axis=0).T)
+    apart = np.hypot(*(np.diff(route.joints[name]) for name in ("easting", "northing")))
     # The grid of the survey is not quite to the scale of the ground.
     assert apart == pytest.approx(20 * 1200 / 3937, rel=2e-4)
 
@@ -553,7 +553,7 @@ def test_level_pipe_is_drawn_level(tmp_path):
     review = placed(tmp_path, laying.pipe(np.zeros(60)))
     (route,) = review.routes
     drawn = linked._of_profile(route)["elevations"]
-    along = route.joints["distance"].iloc[-1] - route.joints["distance"].iloc[0]
+    along = route.joints["distance"][-1] - route.joints["distance"][0]
     assert drawn["end"] - drawn["start"] == pytest.approx(along / 1000)
     assert (drawn["end"] + drawn["start"]) / 2 == pytest.approx(50.0)
 
@@ -775,12 +775,13 @@ def test_sawmill_court_names_one_worst_a_joint_each_curve_and_each_field_once(tm
     asbuilt.place(ROOT / "sample_gis" / "job_sawmill.toml").write(tmp_path / "placed.gpkg")
     review = read_review(tmp_path / "placed.gpkg")
     route = review.routes[0]
-    joints = route.joints.set_index("joint")
+    joints = route.joints.frame.set_index("joint")
     # Joint 62 is over by the floor of its turn, 8.16 degrees; joint 61 is unclear by what it may take, as its finding
     # has it: its ceiling of 8.40 degrees and the error of the shots.
     (finding,) = (row for row in issues.found(review) if (row["finding"], row["joint"]) == ("deflection-unclear", "61"))
     assert finding["unrounded"] > joints["deflection_ceiling_deg"]["61"] == pytest.approx(8.40, abs=0.01)
-    assert deflections.worst_deg(joints)[["62", "61"]].tolist() == pytest.approx([8.16, finding["unrounded"]], abs=0.01)
+    worst = dict(zip(joints.index, deflections.worst_deg(route.joints), strict=True))
+    assert [worst["62"], worst["61"]] == pytest.approx([8.16, finding["unrounded"]], abs=0.01)
     assert "±" not in deflections.deflection_words(joints.loc["61"].to_dict())
     curves = deflections.curve_table(route).rows
     assert len(curves) == 2, "the curve of 8 to 17 and the one of 33 to 49, laid at 2 degrees each"
@@ -832,7 +833,7 @@ def test_a_bend_logged_by_its_two_ends_is_one_bend_and_its_row_says_what_either_
     (route,) = read_review(sample / "joints_sawmill.gpkg").routes
     # The sample's story: one bend of 45 degrees at joints 80 and 81, which leaves 1.4 (surveyed as 1.5) to the two.
     assert [words for _, words in shown.bends(route)] == ["45°", "22.5°"]
-    bend = route.joints.set_index("joint").loc["80"]
+    bend = route.joints.frame.set_index("joint").loc["80"]
     assert deflections.deflection_words(bend.to_dict()) == "0.74 to 1.47"
     assert within_view(route)[79] == pytest.approx(1.47, abs=0.01)
     assert deflections.worst_deg(route.joints)[79] == pytest.approx(1.47, abs=0.01)
@@ -875,7 +876,7 @@ inspection = { required = ["inspector", "insertion_mark"], required_for = { rest
     assert rows["Insertion mark"] == ["7", "1", "85 %"]
     assert rows["Remarks"] == ["2", "2", "0 %"]
     assert rows["Gauge"] == ["not required", "", ""]
-    missing = route.findings[route.findings["code"] == "inspection-missing"]
+    missing = route.findings.take(route.findings["code"] == "inspection-missing")
     assert sum(int(row[1] or 0) for row in rows.values()) == missing["value"].sum() == 4
 
 
