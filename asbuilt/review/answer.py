@@ -1,4 +1,4 @@
-"""The answer on the first screen: one sentence, what to act on, the state of the route, and what all of it rests on.
+"""The answer on the first screen: one sentence, the state of the route, and what all of it rests on.
 
 What is within only if something holds that was not measured is never counted with what was measured.
 """
@@ -7,27 +7,22 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.judging import verdicts
-from asbuilt.review.deflections import part_of, route_curves, sparse
-from asbuilt.review.issues import CLOSED, GONE, conditions, is_open, sentence_of
+from asbuilt.review.deflections import route_curves
+from asbuilt.review.issues import CLOSED, GONE, Row, conditions, is_open
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
-from asbuilt.review.remarks import quoted
 from asbuilt.review.rows import known
-from asbuilt.review.tables import MOST_ROWS, Table, cell, letter, measured, number, plain_source, to_compare
+from asbuilt.review.tables import capital, how_many, number, plain_source
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
     from asbuilt.review.reading import Review, Route
-    from asbuilt.review.rows import Rows
-
-Row = dict[str, Any]
 
 _TOLD = (
     *SURVEY_CODES, "deflection-over", "deflection-conflict", "deflection-unclear", "allowable-missing",
@@ -36,15 +31,6 @@ _TOLD = (
     "length-untested",
 )  # fmt: skip
 """Findings that the sentence counts in words of their own."""
-_ASKED = ("Station", "Joint", "What", "By how much", "What to do")
-_ANYWHERE = ("restraint-missing", "allowable-missing")
-"""Findings whose message says the same of joints that need not follow one another."""
-_ALONG = ("line-off", "grade-off", "cover-short")
-"""Findings of places along the pipe: those at successive joints are one stretch, told by its worst."""
-_CANNOT_TELL = ("line-unclear", "grade-unclear", "cover-unclear")
-"""Findings that one row tells of all joints: their list is the list of issues."""
-_WITHOUT_ROUTE = ("route-unknown", "row-unreadable")
-"""Reasons for which a record may have no route that could be told."""
 _RESULTS = {
     "passed": "passed", "failed": "failed", "failed-retested": "failed and passed when repeated",
     "below-required": "held below what the job requires",
@@ -84,9 +70,9 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
     else:
         said = f"No open findings: {_deflection(route)}."
     states = [
-        ("Deflection", _capital(_deflection(route)) + _only_if(route)),
+        ("Deflection", capital(_deflection(route)) + _only_if(route)),
         ("Evidence", _evidence(review, route)),
-        ("Tests, restraint", _capital(f"{_tests(route)}; {_restraint(route)}")),
+        ("Tests, restraint", capital(f"{_tests(route)}; {_restraint(route)}")),
     ]
     return Answer(said, _closings(route, rows), [(name, f"{text}.") for name, text in states], basis(review, route))
 
@@ -100,35 +86,35 @@ def _against(review: Review, route: Route) -> list[str]:
     aside = _set_aside_of(review, route)
     inspection = Counter(route.joints["inspection"].tolist())
     untested = sum(value for code, _, value in found if code == "length-untested")
-    doubts = sum(codes[code] for code in SURVEY_CODES)
+    doubts, tests_below = sum(codes[code] for code in SURVEY_CODES), codes["test-pressure-low"] + codes["test-short"]
     notes = sum(note.severity in ("act", "check") for note in review.notes)
     symbol = units.SYMBOLS[route.station_unit]
     told = [
         "no shots of the pipe, so these pages cannot say how it lies" if design_only(review) else "",
         _over(route),
-        _many(inspection["failed"], "inspection", "failed"),
-        _many(inspection["incomplete"], "" if inspection["failed"] else "inspection", "incomplete"),
-        _many(inspection["none"], "joint", "without any inspection"),
-        _many(codes["restraint-missing"], "joint", "not recorded as restrained"),
-        _many(codes["test-failed"], "pressure test", "failed"),
-        _many(codes["test-pressure-low"] + codes["test-short"], "finding", "of a pressure test below what is required"),
-        _many(codes["line-off"], "joint", "too far beside the design"),
-        _many(codes["grade-off"], "joint", "too far above or below the design"),
-        _many(codes["cover-short"], "joint", "under too little cover"),
-        _many(doubts, "doubt", "about the survey"),
+        how_many(inspection["failed"], "inspection", "failed"),
+        how_many(inspection["incomplete"], "" if inspection["failed"] else "inspection", "incomplete"),
+        how_many(inspection["none"], "joint", "without any inspection"),
+        how_many(codes["restraint-missing"], "joint", "not recorded as restrained"),
+        how_many(codes["test-failed"], "pressure test", "failed"),
+        how_many(tests_below, "finding", "of a pressure test below what is required"),
+        how_many(codes["line-off"], "joint", "too far beside the design"),
+        how_many(codes["grade-off"], "joint", "too far above or below the design"),
+        how_many(codes["cover-short"], "joint", "under too little cover"),
+        how_many(doubts, "doubt", "about the survey"),
         _least(_missing(review, route), "missing from the log"),
-        _many(codes["deflection-conflict"], "joint", "whose readings contradict the survey"),
+        how_many(codes["deflection-conflict"], "joint", "whose readings contradict the survey"),
         _of_all(codes["deflection-unclear"], route, "that the survey cannot judge"),
-        _many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
-        _many(codes["grade-unclear"], "joint", "that the survey cannot hold against the design's grade"),
-        _many(codes["cover-unclear"], "joint", "whose cover the survey cannot tell"),
-        _many(codes["allowable-missing"], "joint", "without an allowable on file"),
-        _many(aside, "record", "not placed"),
+        how_many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
+        how_many(codes["grade-unclear"], "joint", "that the survey cannot hold against the design's grade"),
+        how_many(codes["cover-unclear"], "joint", "whose cover the survey cannot tell"),
+        how_many(codes["allowable-missing"], "joint", "without an allowable on file"),
+        how_many(aside, "record", "not placed"),
         "" if has_test(route) else "no pressure test on file",
         f"{number(untested, 2)} {symbol} under no test" if untested and has_test(route) else "",
-        _many(others["act"], "other finding", "to act on"),
-        _many(others["check"], "other finding", "to check"),
-        _many(notes, "thing", "about the job to confirm"),
+        how_many(others["act"], "other finding", "to act on"),
+        how_many(others["check"], "other finding", "to check"),
+        how_many(notes, "thing", "about the job to confirm"),
     ]
     return [one for one in told if one]
 
@@ -137,9 +123,9 @@ def _over(route: Route) -> str:
     assumes = route.joints["verdict_assumes"][route.joints["verdict"] == "over"].tolist()
     some = [one for one in assumes if one]
     if not some:
-        return _many(len(assumes), "joint", "over")
+        return how_many(len(assumes), "joint", "over")
     many = "" if len(assumes) == len(some) else f"{len(some)} of them only "
-    return f"{_many(len(assumes), 'joint', 'over')} ({many}if {_if(some)})"
+    return f"{how_many(len(assumes), 'joint', 'over')} ({many}if {_if(some)})"
 
 
 def _if(assumes: Sequence[str]) -> str:
@@ -153,9 +139,9 @@ def _deflection(route: Route) -> str:
     told = [
         _within(route),
         _over(route),
-        _many(by["cannot-tell"], "", "that the survey cannot judge"),
-        _many(by["no-allowable"], "", "without an allowable on file"),
-        _many(by["not-computed"], "", "not computed, such as the ends of the route"),
+        how_many(by["cannot-tell"], "", "that the survey cannot judge"),
+        how_many(by["no-allowable"], "", "without an allowable on file"),
+        how_many(by["not-computed"], "", "not computed, such as the ends of the route"),
     ]
     return "; ".join(one for one in told if one)
 
@@ -211,11 +197,11 @@ def _evidence(review: Review, route: Route) -> str:
     aside = _set_aside_of(review, route)
     # A record set aside may be of a joint that no other record tells of.
     expected = f"{'at least ' if missing or aside else ''}{placed + missing:,} expected"
-    told = [f"{by['complete']:,} complete of {_many(placed, 'joint')} placed, of {expected}"]
+    told = [f"{by['complete']:,} complete of {how_many(placed, 'joint')} placed, of {expected}"]
     told += [
-        _many(by["incomplete"], "", "incomplete"), _many(by["failed"], "", "failed"),
-        _many(by["none"], "", "without any inspection"), _least(missing, "missing from the log"),
-        f"{_many(aside, 'record')} of this route set aside" if aside else "no record of this route set aside",
+        how_many(by["incomplete"], "", "incomplete"), how_many(by["failed"], "", "failed"),
+        how_many(by["none"], "", "without any inspection"), _least(missing, "missing from the log"),
+        f"{how_many(aside, 'record')} of this route set aside" if aside else "no record of this route set aside",
     ]  # fmt: skip
     return "; ".join(one for one in told if one)
 
@@ -230,7 +216,7 @@ def _set_aside_of(review: Review, route: Route) -> int:
 
 
 def _least(many: int, words: str) -> str:
-    return f"at least {_many(many, 'joint')} {words}" if many else ""
+    return f"at least {how_many(many, 'joint')} {words}" if many else ""
 
 
 def _tests(route: Route) -> str:
@@ -254,10 +240,9 @@ def _restraint(route: Route) -> str:
     if not len(lengths):
         return "no length on file that must be restrained"
     joints, free = int(lengths["joints"].sum()), int(lengths["joints_unrestrained"].sum())
-    held = (
-        f"{free} of their {_many(joints, 'joint')} not recorded as restrained" if free else "all recorded as restrained"
-    )
-    return f"{_many(len(lengths), 'length')} that must be restrained: {held}"
+    of_them = f"{free} of their {how_many(joints, 'joint')} not"
+    held = f"{of_them if free else 'all'} recorded as restrained"
+    return f"{how_many(len(lengths), 'length')} that must be restrained: {held}"
 
 
 def basis(review: Review, route: Route) -> str:
@@ -277,7 +262,7 @@ def basis(review: Review, route: Route) -> str:
         _wrong(review, route),
         f"allowables: {_allowables(route, about)}",
     ]
-    return _capital("; ".join(told)) + "."
+    return capital("; ".join(told)) + "."
 
 
 def _without_elevation(review: Review, route: Route, vertex: str) -> list[str]:
@@ -342,7 +327,7 @@ def _errors(about: dict[str, Any], unit: str) -> str:
 
 def _allowables(route: Route, about: dict[str, Any]) -> str:
     sources = Counter(filter(None, route.joints["allowable_source"].tolist())).most_common()
-    told = "; ".join(f"{plain_source(source)} ({_many(many, 'joint')})" for source, many in sources)
+    told = "; ".join(f"{plain_source(source)} ({how_many(many, 'joint')})" for source, many in sources)
     own = about.get("project")
     which = f"the job's own table {own} is on file" if own else "no table of an approved submittal is on file"
     return f"{told or 'none on file'}; {which}"
@@ -359,305 +344,19 @@ def _closings(route: Route, rows: Sequence[Row]) -> str:
     who = Counter(row["by whom"] or "no name given" for row in closed)
     named = ", ".join(f"{many} by {name}" if name != "no name given" else f"{many} without a name"
                       for name, many in who.most_common(5))  # fmt: skip
-    also = f" {_many(changed, 'issue')} changed or came back since being closed, and count as open." if changed else ""
+    again = how_many(changed, "issue")
+    also = f" {again} changed or came back since being closed, and count as open." if changed else ""
     return f"The list of issues has {len(closed)} of {len(here)} closed ({named}).{also}" if closed else also.strip()
-
-
-def _many(count: int, thing: str, what: str = "") -> str:
-    """Count things in words; nothing for none.
-
-    Examples
-    --------
-    >>> _many(1, "joint", "over"), _many(1200, "joint"), _many(3, "", "incomplete"), _many(0, "joint")
-    ('1 joint over', '1,200 joints', '3 incomplete', '')
-    """
-    if not count:
-        return ""
-    return " ".join(part for part in (f"{count:,}", thing + "s" if thing and count != 1 else thing, what) if part)
 
 
 def _of_all(count: int, route: Route, what: str) -> str:
     """Count joints among all of their route; nothing for none."""
-    return f"{count:,} of {_many(len(route.joints), 'joint', what)}" if count else ""
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return f"{count:,} of {how_many(len(route.joints), 'joint', what)}" if count else ""
 
 
 def design_only(review: Review) -> bool:
     """Say whether the joints lie on a design, or a line that was drawn, and nothing was surveyed."""
     return any(note.code == "line-drawn" for note in review.notes)
-
-
-# The one table --------------------------------------------------------------------------------------------------------
-
-
-def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
-    """List what to act on or to check, the worst first: where, what, by how much, and what to do.
-
-    Parameters
-    ----------
-    route : Route
-    rows : rows of the list of issues
-        Those of this route, and those of the whole job, are shown.
-    """
-    here = [row for row in rows if "at" in row and row["route"] == route.name]
-    letters = _Letters()
-    told: list[tuple[list[str], int, int]] = []
-    left_out = 0
-    placed = [row for row in here if row["finding"] in DOMAINS["finding_code"]]
-    placed.sort(key=_rank)
-    for code in dict.fromkeys(row["finding"] for row in placed):
-        some = [row for row in placed if row["finding"] == code]
-        if code == "deflection-unclear":
-            told.append((_unclear_cells(route, some), some[0]["at"], len(some)))
-            continue
-        if code in _CANNOT_TELL:
-            told.append((_cannot_tell_cells(some, letters), _worst(some)["at"], len(some)))
-            continue
-        gathered = _stretches(some) if code in _ALONG else _gathered(some, apart=code in _ANYWHERE)
-        listed = gathered if some[0]["severity"] == "act" else gathered[:MOST_ROWS]
-        left_out += sum(map(len, gathered[len(listed) :]))
-        told += [(_cells(run, letters), _told_by(run)["at"], len(run)) for run in listed]
-    aside = [row for row in here if row["finding"] in DOMAINS["set_aside_reason"]]
-    if aside:
-        told.append((_aside_cells(aside), -1, len(aside)))
-    for row in rows:
-        if "at" in row and row["finding"] in DOMAINS["note_code"]:
-            told.append((["whole job", "", sentence_of(row["what"]), "", _to_do([row])], -1, 1))
-    more = f"{left_out} more to check stand in the list of issues. " if left_out else ""
-    return Table(
-        "to-act-on", "What to act on or to check, worst first", _ASKED, [cells for cells, _, _ in told],
-        joints=[at for _, at, _ in told], count=sum(many for *_, many in told) + left_out,
-        note=more + letters.note, none="Nothing in these records must be acted on or checked.",
-    )  # fmt: skip
-
-
-def _rank(row: Row) -> tuple[int, bool, int]:
-    return (_SEVERE[row["severity"]], row["finding"] not in SURVEY_CODES, _KNOWN[row["finding"]])
-
-
-_SEVERE = {name: number for number, name in enumerate(SEVERITIES)}
-_KNOWN = {code: number for number, code in enumerate(DOMAINS["finding_code"])}
-
-
-class _Letters:
-    """What limits rest on, by letters in the table and in full below it."""
-
-    def __init__(self) -> None:
-        self.known: dict[str, str] = {}
-
-    def __call__(self, source: str) -> str:
-        return self.known.setdefault(source, letter(len(self.known))) if source else ""
-
-    @property
-    def note(self) -> str:
-        told = "; ".join(f"{one}: {source}" for source, one in self.known.items())
-        return f"In brackets, what it rests on: {told}. {to_compare(told)}".strip() if told else ""
-
-
-def _cells(run: Sequence[Row], letters: _Letters) -> list[str]:
-    first = _told_by(run)
-    much = _much(first)
-    source = letters(first["rests on"])
-    what = f"{first['what']} ({source})" if source else first["what"]
-    if first["finding"] in _ALONG and len(run) > 1:
-        what = f"The worst of them, joint {first['joint']}: {what}"
-    where = first.get("between") or _joints_of(run)
-    return [_from_to(run, "station"), where, what + _remarks(run, what), much, _to_do(run)]
-
-
-def _remarks(run: Sequence[Row], said: str) -> str:
-    """Say what the crew wrote beside the joints of a row."""
-    told = quoted([(row["joint"], row["crew's remark"]) for row in run], said)
-    return f".{told}" if told and not said.endswith(".") else told
-
-
-def _told_by(run: Sequence[Row]) -> Row:
-    """Give the finding by which a row of the table is told."""
-    return _worst(run) if run[0]["finding"] in _ALONG else run[0]
-
-
-def _much(row: Row) -> str:
-    """Say by how much a row passes its limit, by the value with all its digits: rounding twice may go too far."""
-    return how_much(row["finding"], row.get("unrounded", row["measured"]), row["limit"], row["unit"])
-
-
-def how_much(code: str, value: Any, limit: Any, unit: str) -> str:
-    """Say by how much a limit is passed.
-
-    Examples
-    --------
-    >>> how_much("deflection-over", 6.12, 5.0, "deg"), how_much("deflection-unclear", 20.5, 5.0, "deg")
-    ('122 % of 5.00 deg: exceeds by 1.12 deg', '410 % of 5.00 deg: may exceed by 15.50 deg')
-    >>> how_much("torque-off", 60.0, 75.0, "ft-lb"), how_much("inspection-missing", 1.0, "", "fields")
-    ('60 ft-lb against 75 ft-lb', '1 field')
-    """
-    if value == "" or limit == "":
-        return measured(None if value == "" else value, unit)
-    if unit != "deg" or not code.startswith("deflection-"):
-        return f"{measured(value, unit)} against {measured(limit, unit)}"
-    word = "exceeds" if code == "deflection-over" else "may exceed"
-    of = f" of {limit:.2f} deg" if limit > 0 else ""
-    return f"{part_of(value, limit)}{of}: {word} by {value - limit:.2f} deg"
-
-
-def _unclear_cells(route: Route, some: Sequence[Row]) -> list[str]:
-    said = sparse(route)
-    where = f"{said.first} to {said.last}" if said.first != said.last else said.first
-    cannot = said.cannot + _remarks(some, said.cannot)
-    return [where, _many(len(some), "joint"), cannot, said.share, f"{_capital(said.remedy)}{_closed(some)}"]
-
-
-def _cannot_tell_cells(some: Sequence[Row], letters: _Letters) -> list[str]:
-    """Tell in one row of joints that the survey cannot hold against a limit, by the one nearest to failing it."""
-    stretches = _stretches(some)
-    where = ", ".join(_from_to(run, "station") for run in stretches[:_NAMED])
-    more = f" and {len(stretches) - _NAMED} more stretches" if len(stretches) > _NAMED else ""
-    first = max(some, key=_past)
-    source = letters(first["rests on"])
-    what = f"The worst of them, joint {first['joint']}: {first['what']}" if len(some) > 1 else first["what"]
-    what = f"{what} ({source})"
-    return [f"{where}{more}", _many(len(some), "joint"), what + _remarks(some, what),
-            _much(first), _to_do(some)]  # fmt: skip
-
-
-_NAMED = 3
-"""Stretches that a row names; the list of issues has them all."""
-
-
-def _past(one: Row) -> float:
-    """Say by how much a value passes its limit, less than nothing within it; cover must not be less."""
-    past = one["measured"] - one["limit"]
-    return float(-past if one["finding"].startswith("cover-") else past)
-
-
-def _aside_cells(aside: Sequence[Row]) -> list[str]:
-    reasons = Counter(row["finding"] for row in aside)
-    told = "; ".join(f"{DOMAINS['set_aside_reason'][code].lower()}: {many}" for code, many in reasons.most_common())
-    what = f"{_many(len(aside), 'record')} of this route could not be placed: {told}"
-    return [
-        "not placed",
-        "",
-        what,
-        "",
-        f"Have the records corrected; each stands under Records not placed{_closed(aside)}",
-    ]
-
-
-def _to_do(run: Sequence[Row]) -> str:
-    return f"{run[0]['to do']}{_closed(run)}"
-
-
-def _closed(run: Sequence[Row]) -> str:
-    """Say what the list of issues has as closed of the issues of a row."""
-    closed = [row for row in run if row["closed on"]]
-    if not closed:
-        return ""
-    last = closed[-1]
-    who = f" by {last['by whom']}" if last["by whom"] else ""
-    how = f"{len(closed)} of {len(run)} closed, the last" if len(run) > 1 else _capital(last["state"])
-    remark = f": {last['remark']}" if last["remark"] else ""
-    return f". {how} on {last['closed on']}{who}{remark}"
-
-
-def _stretches(found: Sequence[Row]) -> list[list[Row]]:
-    """Gather successive joints, whatever was measured there, the worst stretch first."""
-    runs: list[list[Row]] = []
-    for one in sorted(found, key=lambda one: one["at"]):
-        if runs and 0 <= one["at"] == runs[-1][-1]["at"] + 1:
-            runs[-1].append(one)
-        else:
-            runs.append([one])
-    return sorted(runs, key=lambda run: _passed_by(_worst(run)), reverse=True)
-
-
-def _worst(run: Sequence[Row]) -> Row:
-    return max(run, key=_passed_by)
-
-
-def _passed_by(one: Row) -> float:
-    """Say by how much a finding passes its limit, whichever way that is."""
-    return abs(one["measured"] - one["limit"]) if one["measured"] != "" and one["limit"] != "" else 0.0
-
-
-def _gathered(found: Sequence[Row], *, apart: bool) -> list[list[Row]]:
-    """Gather what is said alike of successive joints, or where it is said of a length or a kind, of joints `apart`."""
-    runs: list[list[Row]] = []
-    last_said: dict[tuple[Any, ...], list[Row]] = {}
-    for one in found:
-        said = tuple(one[name] for name in ("what", "rests on", "limit", *(() if apart else ("measured",))))
-        run = last_said.get(said)
-        if run is not None and one["at"] >= 0 and (apart or one["at"] == run[-1]["at"] + 1):
-            run.append(one)
-        else:
-            last_said[said] = [one]
-            runs.append(last_said[said])
-    return runs
-
-
-def _joints_of(run: Sequence[Row]) -> str:
-    """Name the joints of a row, successive ones by the first and the last; a shot by its point."""
-    if run[0]["shot"]:
-        return f"shot {run[0]['shot']}"
-    breaks = [at for at in range(1, len(run)) if run[at]["at"] != run[at - 1]["at"] + 1]
-    edges = zip([0, *breaks], [*breaks, len(run)], strict=True)
-    named = ", ".join(_from_to(run[start:end], "joint") for start, end in edges)
-    return f"{named} ({len(run)} joints)" if len(run) > 1 else named
-
-
-def _from_to(run: Sequence[Row], name: str) -> str:
-    first, last = run[0][name] or "", run[-1][name] or ""
-    return f"{first} to {last}" if len(run) > 1 and first != last else first
-
-
-def for_information(route: Route) -> Table:
-    """List the findings about which nothing need be done."""
-    found = route.findings.take(route.findings["severity"] == "note")
-    told = found.take(slice(MOST_ROWS)).records(("station", "joint", "message"))
-    rows = [[cell(one["station"]), cell(one["joint"]), sentence_of(one["message"])] for one in told]
-    more = len(found) - MOST_ROWS
-    return Table(
-        "information", "Findings for information", ("Station", "Joint", "What was found"), rows,
-        joints=found["at"][:MOST_ROWS].tolist(), count=len(found),
-        note=f"The first {MOST_ROWS} of {len(found)}; layer findings has them all." if more > 0 else "",
-        none="No findings for information.",
-    )  # fmt: skip
-
-
-# Records not placed, and counts ---------------------------------------------------------------------------------------
-
-
-def set_aside_on(review: Review, route: Route) -> Table:
-    """List the records that name a route, or can be of no other one, and could not be placed on it."""
-    here = review.set_aside["route"] == route.name
-    nowhere = sum(reason in _WITHOUT_ROUTE for reason in review.set_aside["reason"][~here].tolist())
-    found = _set_aside(review.set_aside.take(here), f"Records of route {route.name} that could not be placed")
-    if not nowhere:
-        return found
-    many = "1 more record of the job names" if nowhere == 1 else f"{nowhere} more records of the job name"
-    also = f"{many} no route of the centerline, and may belong here; the index lists all that were not placed."
-    return replace(found, note=f"{found.note} {also}".strip(), none=f"Every record that names it was placed. {also}")
-
-
-def set_aside_table(review: Review) -> Table:
-    """List the records of the job that could not be placed."""
-    return _set_aside(review.set_aside, "Records of the job that could not be placed, on any route")
-
-
-def _set_aside(aside: Rows, caption: str) -> Table:
-    rows = [
-        [cell(one["file"]), cell(one["row"]), cell(one["joint"]),
-         DOMAINS["set_aside_reason"].get(str(one["reason"]), str(one["reason"])), cell(one["message"])]
-        for one in aside.take(slice(MOST_ROWS)).records(("file", "row", "joint", "reason", "message"))
-    ]  # fmt: skip
-    more = len(aside) - MOST_ROWS
-    return Table(
-        "set-aside", caption, ("File", "Row", "Joint", "Reason", "Message"), rows, numeric=(1,),
-        note=f"The first {MOST_ROWS} of {len(aside)}; layer set_aside has them all." if more > 0 else "",
-        count=len(aside), none="Every record was placed.",
-    )  # fmt: skip
 
 
 def counts(route: Route) -> dict[str, Any]:

@@ -22,7 +22,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.review import answer, deflections, inspections, laid
+from asbuilt.review import answer, deflections, inspections, laid, not_placed, to_act_on
 from asbuilt.review.at_joint import Album, album, readings_table, readings_words
 from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
 from asbuilt.review.drawing import Drawing, missing_letters
@@ -228,12 +228,12 @@ def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> 
     """Give what a route's page shows, on the screen and on paper."""
     drawings = {kind: plot_route(route, kind) for kind in KINDS}
     tables = {
-        "to_act_on": answer.to_act_on(route, listed.rows),
+        "to_act_on": to_act_on.to_act_on(route, listed.rows),
         "sparse": deflections.sparse(route),
         "over": deflections.over_table(route),
         "unclear": deflections.unclear_table(route),
         "without_limit": deflections.without_limit(route),
-        "information": answer.for_information(route),
+        "information": to_act_on.for_information(route),
         "curves": deflections.curve_table(route),
         "lengths": laid.length_tables(review, route),
         "inspection": inspections.inspection_tables(review, route),
@@ -242,7 +242,7 @@ def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> 
         "photos_missing": seen.missing,
         "quantities": laid.quantities(review, route),
         "survey": laid.survey_table(review, route),
-        "set_aside": answer.set_aside_on(review, route),
+        "set_aside": not_placed.set_aside_on(review, route),
     }
     return {
         "title": f"Route {route.name}",
@@ -290,7 +290,7 @@ def _index_values(review: Review, done: list[dict[str, Any]], listed: Issues) ->
         "done": done,
         "open_issues": sum(map(is_open, listed.rows)),
         "issues": len(listed.rows),
-        "set_aside": answer.set_aside_table(review),
+        "set_aside": not_placed.set_aside_table(review),
         "whole": False,
     }
 

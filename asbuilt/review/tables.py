@@ -111,3 +111,20 @@ def to_compare(text: str) -> str:
 def letter(number: int) -> str:
     """Name the sources of a table: a, b, ... z, then by number."""
     return chr(ord("a") + number) if number < 26 else str(number + 1)
+
+
+def how_many(count: int, thing: str, what: str = "") -> str:
+    """Count things in words; nothing for none.
+
+    Examples
+    --------
+    >>> how_many(1, "joint", "over"), how_many(1200, "joint"), how_many(3, "", "incomplete"), how_many(0, "joint")
+    ('1 joint over', '1,200 joints', '3 incomplete', '')
+    """
+    if not count:
+        return ""
+    return " ".join(part for part in (f"{count:,}", thing + "s" if thing and count != 1 else thing, what) if part)
+
+
+def capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from asbuilt.notes import NOTES
-from asbuilt.review import answer, deflections, issues, laid, read_review, write_review
+from asbuilt.review import answer, deflections, issues, laid, read_review, to_act_on, write_review
 from asbuilt.schema import ASSUMPTIONS
 
 STATED = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005}
@@ -36,7 +36,7 @@ def reviewed(folder, turns, *, shots=1, also=0, change=None, tested=True, center
 
 def first_screen(review):
     rows = issues.merged(issues.found(review), None, review.run["name"]).rows
-    return answer.answer(review, review.routes[0], rows), answer.to_act_on(review.routes[0], rows)
+    return answer.answer(review, review.routes[0], rows), to_act_on.to_act_on(review.routes[0], rows)
 
 
 def test_every_assumption_has_its_condition_and_every_note_to_confirm_its_remedy():
@@ -245,7 +245,7 @@ def test_the_numbers_of_a_joint_agree_between_table_card_and_list(tmp_path):
     (over,) = deflections.over_table(route).rows
     assert row["measured"] == pytest.approx(joint["own_deflection_deg"], abs=0.001)
     assert over[4].startswith(f"{row['measured']:.2f} ± ")
-    much = answer.how_much(row["finding"], row["unrounded"], row["limit"], row["unit"])
+    much = to_act_on.how_much(row["finding"], row["unrounded"], row["limit"], row["unit"])
     assert much.replace(" of 5.00 deg", "") == over[7] == deflections.against_words(joint)
 
 

@@ -17,7 +17,7 @@ from pyproj import Transformer
 from asbuilt import cli
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.review import answer, issues, read_review, stakes, write_review
+from asbuilt.review import issues, read_review, stakes, to_act_on, write_review
 
 JOB = "Quarry Lane"
 
@@ -383,7 +383,7 @@ def test_a_gap_in_the_log_is_told_by_the_joints_on_either_side_of_it(tmp_path):
     made.write(tmp_path / "placed.gpkg")
     review = read_review(tmp_path / "placed.gpkg")
     rows = issues.merged(issues.found(review), None, JOB).rows
-    told = [row[1] for row in answer.to_act_on(review.routes[0], rows).rows if "missing between" in row[2]]
+    told = [row[1] for row in to_act_on.to_act_on(review.routes[0], rows).rows if "missing between" in row[2]]
     assert told == [
         "between 9 and 11 (10 missing)", "between 15 and 18 (16, 17 missing)",
         "between 24 and 26 (25 in the log but not placed)",

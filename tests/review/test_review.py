@@ -28,7 +28,6 @@ import asbuilt
 from asbuilt import cli
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.review import (
-    answer,
     deflections,
     drawing,
     figures,
@@ -37,11 +36,13 @@ from asbuilt.review import (
     laid,
     linked,
     look,
+    not_placed,
     pages,
     plot_route,
     read_review,
     shown,
     tables,
+    to_act_on,
     write_review,
 )
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
@@ -93,7 +94,7 @@ def placed(folder, points, *, shots=None, name="A", **more):
 def asked(review, at=0):
     """Give the rows of what to act on or check on a route."""
     rows = issues.merged(issues.found(review), None, review.run["name"]).rows
-    return answer.to_act_on(review.routes[at], rows).rows
+    return to_act_on.to_act_on(review.routes[at], rows).rows
 
 
 # Curves -------------------------------------------------------------------------------------------------------------
@@ -374,10 +375,10 @@ def test_every_finding_stands_on_a_page(sample):
         review = read_review(sample / f"{name}.gpkg")
         rows = issues.merged(issues.found(review), None, review.run["name"]).rows
         for route in review.routes:
-            notes = answer.for_information(route)
+            notes = to_act_on.for_information(route)
             aside = (review.set_aside["route"] == route.name).sum()
             confirm = sum(note.severity in ("act", "check") for note in review.notes)
-            acted = answer.to_act_on(route, rows)
+            acted = to_act_on.to_act_on(route, rows)
             untested = not laid.has_test(route) and "length-untested" not in set(route.findings["code"])
             assert acted.count + notes.count == len(route.findings) + aside + confirm + untested
             assert notes.count == (route.findings["severity"] == "note").sum()
@@ -795,17 +796,17 @@ def test_a_turn_of_nothing_has_no_sign():
 
 def test_records_not_placed_stand_on_the_page_of_the_route_that_they_name(sample):
     review = read_review(sample / "joints.gpkg")
-    told = {route.name: answer.set_aside_on(review, route) for route in review.routes}
+    told = {route.name: not_placed.set_aside_on(review, route) for route in review.routes}
     # The sample's story: rows of the logs, by route.
     assert [row[:3] for row in told["A"].rows] == [
         ["joint_log.xlsx", "36", "31"], ["joint_log.xlsx", "59", "52"], ["joint_log.xlsx", "77", "70"],
         ["joint_log.xlsx", "85", "78"], ["joint_log.xlsx", "126", "117"],
     ]  # fmt: skip
     assert [row[2] for row in told["B"].rows] == ["86", "190", "closure"]
-    everywhere = answer.set_aside_table(review)
+    everywhere = not_placed.set_aside_table(review)
     assert len(everywhere.rows) == 10  # two name a route that the centerline has not
     metric = read_review(sample / "joints_metric.gpkg")
-    assert [row[2] for row in answer.set_aside_on(metric, metric.routes[0]).rows] == ["23"]
+    assert [row[2] for row in not_placed.set_aside_on(metric, metric.routes[0]).rows] == ["23"]
 
 
 def test_a_page_says_beside_its_answer_that_records_are_not_on_it(sample, tmp_path):
@@ -910,7 +911,7 @@ def test_a_main_is_not_cleared_while_records_of_it_are_not_placed(tmp_path):
     both = laying.lines(A=points, B=points + np.array([0.0, 500.0, 0.0]))
     laying.place(both, log, centerline={"sigma_horizontal": 0.001}).write(tmp_path / "placed.gpkg")
     review = read_review(tmp_path / "placed.gpkg")
-    table = answer.set_aside_on(review, review.routes[0])
+    table = not_placed.set_aside_on(review, review.routes[0])
     assert [(row[1], row[2]) for row in table.rows] == [("9", "9")]
     assert "1 more record of the job names no route of the centerline" in table.note
     write_review(tmp_path / "placed.gpkg", tmp_path / "review")
