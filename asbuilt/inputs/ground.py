@@ -13,7 +13,8 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs.landxml import LINEAR_UNITS, MAX_BYTES
+from asbuilt.inputs.landxml import LINEAR_UNITS
+from asbuilt.inputs.landxml_file import MAX_BYTES
 from asbuilt.inputs.side_tables import SideTable, read_side_table
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.line import projection

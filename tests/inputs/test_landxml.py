@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from asbuilt.errors import InputFileError
-from asbuilt.inputs import landxml
+from asbuilt.inputs import landxml_file
 from asbuilt.inputs.landxml import read_alignments
 
 FOLDER = Path(__file__).parents[1] / "data" / "landxml"
@@ -593,6 +593,6 @@ def test_an_undeclared_entity_is_refused(tmp_path):
 
 
 def test_a_file_that_is_too_large_is_refused(tmp_path, monkeypatch):
-    monkeypatch.setattr(landxml, "MAX_BYTES", 400)
+    monkeypatch.setattr(landxml_file, "MAX_BYTES", 400)
     with pytest.raises(InputFileError, match=r"main\.xml: is larger than 0\.0004 MB.*export the alignments alone"):
         read(tmp_path, document() + " " * 400)
