@@ -1,9 +1,13 @@
-"""The house: a module imports only from those before it in the flow, and none imports itself by a detour."""
+"""The house: a module imports only from those before it in the flow, and none imports itself by a detour.
+
+As a script it counts the structure of a checkout: `python tests/test_layout.py [FOLDER]`.
+"""
 
 import ast
 import re
 import sys
 import threading
+from collections import Counter
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -23,11 +27,15 @@ FLOW = (
 """The wings and the modules beside them in the order of the flow: inputs to records to judgement to files."""
 
 
-def modules():
+LONGEST = 650
+"""Lines that no module passes: one that does has more than one idea."""
+
+
+def modules(root=ROOT):
     """Give every module of the package by its dotted name; the plugin imports nothing of it, migrations are data."""
     found = {}
-    for path in ROOT.rglob("*.py"):
-        parts = path.relative_to(ROOT.parent).with_suffix("").parts
+    for path in root.rglob("*.py"):
+        parts = path.relative_to(root.parent).with_suffix("").parts
         if "plugin" not in parts and "migrations" not in parts:
             found[".".join(parts).removesuffix(".__init__")] = path
     return found
@@ -46,6 +54,34 @@ def imports():
 
 def place_in_flow(module):
     return FLOW.index(module.split(".")[1]) if "." in module else -1
+
+
+def in_the_map():
+    """Read the modules that the contributors' notes name, by wing: those of a row, and those in what is said of it."""
+    known = {name.partition(".")[2] for name, path in modules().items() if path.name != "__init__.py"}
+    text = (ROOT.parent / "DEVELOPERS.md").read_text("utf-8")
+    rows = text.split("| module | its one idea |\n")[1].split("\n\n")[0].splitlines()[1:]
+    named = set()
+    for row in rows:
+        _, first, *said = row.split("|")
+        titles = re.findall(r"`([\w./]+)`", first)
+        wing = re.match(r"\w+[./]", titles[0])
+        prefix = f"{wing[0][:-1]}." if wing else ""
+        named |= {one if "." in one else f"{prefix}{one}" for one in titles if not one.endswith("/")}
+        named |= {f"{prefix}{one}" for one in re.findall(r"`(\w+)`", "|".join(said))} & known
+    return known, named
+
+
+def test_every_module_is_in_the_map_of_the_house_and_nothing_else():
+    known, named = in_the_map()
+    assert len(known) > 200
+    assert sorted(known - named) == [], "give each a row, or a word, in the layout of DEVELOPERS.md"
+    assert sorted(named - known) == []
+
+
+def test_no_module_is_too_long_to_have_one_idea():
+    lines = {name: len(path.read_text("utf-8").splitlines()) for name, path in modules().items()}
+    assert {name: count for name, count in lines.items() if count > LONGEST} == {}
 
 
 def test_every_module_has_a_place_in_the_flow():
@@ -137,3 +173,17 @@ def test_the_ways_from_file_to_page_are_those_that_a_job_takes(tmp_path):
     told = (ROOT.parent / "DEVELOPERS.md").read_text("utf-8")
     counted = [len(stops) for stops in listed.values()]
     assert "A record passes {} stops, a shot {}, a finding {}.".format(*counted) in told
+
+
+def count(root):
+    """Print how many modules each wing of a checkout has, how many lines, and the longest."""
+    found = {name.split(".", 1)[1]: path for name, path in modules(root).items() if path.name != "__init__.py"}
+    lines = {name: len(path.read_text("utf-8").splitlines()) for name, path in found.items()}
+    wings = Counter(name.split(".")[0] if "." in name else "(beside one another)" for name in found)
+    print(f"{len(found)} modules, {sum(lines.values()):,} lines")
+    print(", ".join(f"{wing} {many}" for wing, many in wings.most_common()))
+    print(", ".join(f"{name} {lines[name]}" for name in sorted(lines, key=lines.__getitem__)[:-6:-1]))
+
+
+if __name__ == "__main__":
+    count(Path(sys.argv[1], "asbuilt") if len(sys.argv) > 1 else ROOT)

@@ -1,4 +1,4 @@
-"""The commands of the register: load, find, mark."""
+"""The commands of the register: load, find, mark and what else is asked of it or noted in it."""
 
 from __future__ import annotations
 
