@@ -259,7 +259,7 @@ def test_what_an_unclear_joint_may_take_is_one_number_in_stretches_table_card_an
     table = deflections.unclear_table(route)
     for at, cells in zip(table.joints, table.rows, strict=True):
         row = listed[at]
-        much = answer.how_much(row["finding"], row["unrounded"], row["limit"], row["unit"])
+        much = to_act_on.how_much(row["finding"], row["unrounded"], row["limit"], row["unit"])
         assert much.partition(": ")[2] == cells[7].partition(": ")[2] != ""
         # More than the shots show by themselves.
         assert row["unrounded"] > route.joints["deflection_ceiling_deg"][at] + 0.05
