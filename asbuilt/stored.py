@@ -115,6 +115,10 @@ class StoredGeoPackage(Stored):
         return [dict(zip(self.kinds["run"], row, strict=True)) for row in self._rows("SELECT * FROM run")]
 
     def blanks(self, layer: str, names: Sequence[str]) -> list[int]:
+        # Most files have none, which is found in a third of the time.
+        blank = " OR ".join(f'"{name}" IS NULL' for name in names)
+        if not self._rows(f'SELECT 1 FROM "{layer}" WHERE {blank} LIMIT 1'):
+            return [0] * len(names)
         sums = ", ".join(f'coalesce(sum("{name}" IS NULL), 0)' for name in names)
         return list(self._rows(f'SELECT {sums} FROM "{layer}"')[0])
 

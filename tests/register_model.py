@@ -22,8 +22,9 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from asbuilt.errors import InputFileError
+from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.register import doubts, layout, loading, planning
-from asbuilt.register.incoming import layer_crs, read_incoming
+from asbuilt.register.incoming import read_incoming
 from asbuilt.register.loading import load
 from asbuilt.register.marks import mark
 from asbuilt.register.opening import make_register
@@ -238,22 +239,22 @@ def _same_but_dated(before: Form, form: Form) -> bool:
 def read_once() -> Iterator[None]:
     """Read each placed job once for all loads: sequences are about what a register makes of it."""
     kept: dict[tuple[Any, ...], Any] = {}
-    crs: dict[Path, str] = {}
+    files: dict[Path, PlacedFile] = {}
 
-    def reading(path: Path, register_crs: Any, main: str | None = None, accept_m: float | None = None) -> Any:
-        key = path, register_crs.to_wkt(), main, accept_m
+    def reading(file: PlacedFile, register_crs: Any, main: str | None = None, accept_m: float | None = None) -> Any:
+        key = file.path, register_crs.to_wkt(), main, accept_m
         if key not in kept:
-            kept[key] = read_incoming(path, register_crs, main, accept_m)
+            kept[key] = read_incoming(file, register_crs, main, accept_m)
         return kept[key]
 
-    def system(path: Path) -> str:
-        if path not in crs:
-            crs[path] = layer_crs(path)
-        return crs[path]
+    def opening(path: Path) -> PlacedFile:
+        if path not in files:
+            files[path] = read_placed(path)
+        return files[path]
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(loading, "read_incoming", reading)
-        patch.setattr(loading, "layer_crs", system)
+        patch.setattr(loading, "read_placed", opening)
         yield
 
 

@@ -186,19 +186,19 @@ def find(
         _print_groups(register, question, group_by, out, map_page, as_json)
         return
     found = find_joints(register, question)
+    written: dict[Path, bool] = {}
     if out is not None:
-        results.write(found, out, DIGGING_CAUTION)
+        written[out] = results.write(found, out, DIGGING_CAUTION)
     if map_page is not None:
         from asbuilt.serve.page import write_map
 
-        write_map(found, question, map_page)
+        written[map_page] = write_map(found, question, map_page)
     if as_json:
         screen.as_json(found.as_json())
         return
     history.print_found(found)
-    for path in (out, map_page):
-        if path is not None:
-            screen.line(f"Wrote {path}.")
+    for path, replaced in written.items():
+        screen.line(_wrote(path, replaced))
     screen.line(f"\n{DIGGING_CAUTION}")
 
 
@@ -212,14 +212,17 @@ def _print_groups(
     if map_page is not None:
         raise click.UsageError("--group-by counts joints, and a page shows them: leave one out")
     counted = group(register, question, by)
-    if out is not None:
-        results.write_groups(counted, out)
+    replaced = results.write_groups(counted, out) if out is not None else False
     if as_json:
         screen.as_json(counted.as_json())
         return
     history.print_groups(counted)
     if out is not None:
-        screen.line(f"Wrote {out}.")
+        screen.line(_wrote(out, replaced))
+
+
+def _wrote(path: Path, replaced: bool) -> str:
+    return f"Wrote {path}{', in place of an earlier answer' if replaced else ''}."
 
 
 @click.command()
@@ -296,17 +299,27 @@ def conflicts(
 
 @click.command()
 @REGISTER
+@click.option("--against", metavar="OTHER", help="A copy that may have gone on by itself: only tell what differs.")
 @JSON
-def info(register: str, as_json: bool) -> None:
+def info(register: str, against: str | None, as_json: bool) -> None:
     """Tell what is in the REGISTER: jobs, mains, how complete inspections are by job, crew, year and item.
 
     \b
-    Example:
+    Examples:
         asbuilt info register.gpkg
+        asbuilt info register.gpkg --against copy.gpkg
     """
+    from asbuilt.register.inventory import apart
     from asbuilt.register.inventory import info as tell
     from asbuilt.terminal import history
 
+    if against is not None:
+        differing = apart(register, against)
+        if as_json:
+            screen.as_json(differing, default=str)
+        else:
+            history.print_apart(differing)
+        return
     told = tell(register)
     if as_json:
         screen.as_json(told, default=str)

@@ -29,7 +29,11 @@ _LOOPBACK = ("127.0.0.1", "::1", "localhost")
 @click.option(
     "--photos", type=click.Path(path_type=Path), help="Folder of the photos; else photos beside the register."
 )
-@click.option("--tiles", metavar="URL", help="Your own base map: https://HOST/{z}/{x}/{y}.png.")
+@click.option(
+    "--tiles",
+    metavar="URL|FILE",
+    help="Your own base map: https://HOST/{z}/{x}/{y}.png, or a file of tiles (MBTiles, GeoPackage).",
+)
 @click.option("--attribution", default="", help="Whose the base map is.")
 def serve(
     register: str,
@@ -58,6 +62,7 @@ def serve(
         from asbuilt.register.opening import open_existing
         from asbuilt.serve.app import Service, application, origin
         from asbuilt.serve.guard import Gate
+        from asbuilt.serve.tiles import tiles_of
     except ModuleNotFoundError as error:
         raise OutputError(f"serving needs {error.name}, which is not installed: pip install 'asbuilt[serve]'") from None
     wide = host not in _LOOPBACK
@@ -70,8 +75,9 @@ def serve(
         token=_token(token_file) if token_file is not None else None,
         user_header=user_header,
         hosts=() if wide or address else _LOOPBACK,
-        tiles=origin(tiles) if tiles else None,
+        tiles=origin(tiles) if tiles and "://" in tiles else None,
     )
+    base_map = tiles if tiles is None or "://" in tiles else tiles_of(Path(tiles))
     open_existing(register).close()
     listener = _listener(host, port)
     shown = f"http://{f'[{host}]' if ':' in host else host}:{listener.getsockname()[1]}"
@@ -79,7 +85,7 @@ def serve(
     folder = photos or (beside if beside is not None and beside.is_dir() else None)
     if photos is not None and not photos.is_dir():
         raise OutputError(f"--photos: {photos} is no folder; name the folder of the photos")
-    app = application(Service(register, read_question, address or shown, gate, folder, tiles, attribution))
+    app = application(Service(register, read_question, address or shown, gate, folder, base_map, attribution))
     screen.line(f"Serving {register} at {address or shown} (OGC API Features: {address or shown}/ogc). Ctrl+C ends it.")
     screen.line(DIGGING_CAUTION)
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, server_header=False))

@@ -165,7 +165,7 @@ def _refuse_to_add_to(path: Path, key: str) -> None:
             raise OutputError(f"{path}: is {what}; name the utility's own map in {key}")
 
 
-def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = None) -> None:
+def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = None) -> bool:
     """Refuse to write over a file that is not of the kind that the command writes, or was made by another job.
 
     Parameters
@@ -174,6 +174,11 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
     kind : what the command writes
     key : where another place can be named, for messages
     job : name of the job, where the command writes for one
+
+    Returns
+    -------
+    bool
+        Whether an earlier one is there, which may be replaced.
 
     Raises
     ------
@@ -191,7 +196,7 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
     """
     # A file without anything in it, as other programs hand out for a name, holds nothing to lose.
     if not path.exists() or (path.is_file() and path.stat().st_size == 0):
-        return
+        return False
     try:
         found, made_by = _what_is(path)
     except (OSError, sqlite3.Error, zipfile.BadZipFile, ElementTree.ParseError, ValueError, KeyError, IndexError):
@@ -213,6 +218,7 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
             f"{path}: {KINDS[kind]} of another job is there ({made_by}), and is not written over; remove it, or name "
             f"another file with {key}"
         )
+    return True
 
 
 _BLANK_PAGE = re.compile(rf'<meta name="generator" content="{BLANK_MARK}">\s*<meta name="job" content="([^"]*)">')

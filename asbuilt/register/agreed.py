@@ -37,6 +37,8 @@ def settled_before(store: Store, job: str) -> Settled:
 
 def keep_agreed(store: Store, incoming: Incoming, agreed: Mapping[str, str], by: str, result: Loaded) -> None:
     """Write down what was settled by this load."""
+    if not agreed:
+        return
     content = dict(zip(incoming.text("joint_uid").to_pylist(), incoming.content.tolist(), strict=True))
     waiting = {one["joint_uid"] for one in result.conflicts}
     for joint_uid, register_uid in agreed.items():

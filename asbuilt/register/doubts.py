@@ -6,6 +6,9 @@ Nothing here is an error; each is told once for each pair of jobs, with its coun
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -13,6 +16,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Ints, as_mask
+from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import fields, ground, merge
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
@@ -50,6 +54,24 @@ def tell_of_days(incoming: Incoming, result: Loaded) -> None:
         result.notes.append(
             f"centerline.surveyed_on of the job, {incoming.surveyed_on}, is later than today: correct it and load the "
             "job again; no survey of another job gives way to this one"
+        )
+
+
+def tell_of_inputs(path: Path, run: Mapping[str, Any], result: Loaded) -> None:
+    """Say which files that the job was placed from stand where they did, or beside it, and were changed since."""
+    changed = []
+    for one in run["inputs"]:
+        named = Path(one["path"])
+        there = [beside for beside in (path.parent / named, path.parent / named.name, named) if beside.exists()]
+        try:
+            if there and one["sha256"] not in map(file_digest, there):
+                changed.append(str(there[0]))
+        except OSError:
+            continue  # what may not be read tells nothing
+    if changed:
+        result.notes.append(
+            f"{path} was placed before {', '.join(changed)} {'was' if len(changed) == 1 else 'were'} changed, and "
+            "tells what stood there then: place the job again, and load that, if the changes are to be in the register"
         )
 
 

@@ -192,6 +192,8 @@ def _tell_of_others(changes: Sequence[Mapping[str, Any]], incoming: Incoming, re
             f"the file has no more that these lengths are to be restrained: {_listed(map(_length_words, lengths))}"
         )
     records = [one for one in changes if one["layer"] == "set_aside"]
+    if not records:
+        return
     joints = incoming.tables["joints"]
     known = set(zip(joints["route"].to_pylist(), joints["joint"].to_pylist(), strict=True))
     placed = [one for one in records if (one["route"], one["joint"]) in known]

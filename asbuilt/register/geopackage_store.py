@@ -20,7 +20,7 @@ import pyarrow as pa
 from pyproj import CRS
 from pyproj.exceptions import CRSError
 
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, as_floats
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import geopackage_file, geopackage_shapes, layout, rtree
 from asbuilt.register.ground import Box
@@ -33,11 +33,8 @@ WAIT_S = 60.0
 """Seconds to wait for another program that is writing."""
 
 WITH_POINTS = ("joints", "findings")
-_SIDES = {
-    **dict.fromkeys(WITH_POINTS, ("easting", "easting", "northing", "northing")),
-    layout.LINES: ("west", "east", "south", "north"),
-}
-"""Where staged rows tell how far a place reaches: in the west, east, south and north."""
+Sides = tuple[Floats, Floats, Floats, Floats]
+"""How far places reach in the west, east, south and north; NaN where one is unknown."""
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
@@ -55,6 +52,7 @@ class GeoPackageStore(Store):
     def __init__(self, path: Path, *, writing: bool = True) -> None:
         self.name = str(path)
         self.path = path
+        self._cells: dict[str, list[Any]] = {}
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such register; asbuilt load FILE --into {path} makes one")
         with ExitStack() as undoing:
@@ -294,44 +292,86 @@ class GeoPackageStore(Store):
     ) -> None:
         if not len(rows):
             return
-        placed = {"taken_from": incoming.fids[layer][rows], **more}
-        sides = _SIDES.get(table)
+        cells: dict[str, Any] = {name: more[name] for name in more if name in layout.kinds(table) or name == "fid"}
+        bounds: Sides | None = None
         if table in WITH_POINTS:
-            spots = (np.asarray(more[name]) for name in ("easting", "northing", "elevation"))
-            placed["geom"] = geopackage_shapes.points(self._srs, *spots)
-        elif sides is not None:
-            placed["geom"], bounds = geopackage_shapes.lines(self._srs, [incoming.lines[at] for at in rows])
-            placed |= dict(zip(("west", "south", "east", "north"), bounds.T, strict=True))
-        self.stage("added", placed)
-        columns = {name: f'a."{name}"' for name in more if name in layout.kinds(table) or name == "fid"}
-        columns |= {name: f":{name}" for name in same}
-        if sides is not None:
-            columns["geom"] = "a.geom"
-        for name in incoming.tables[layer].column_names:
-            if name in layout.kinds(table):
-                columns.setdefault(name, f'p."{name}"')
+            spots = tuple(np.asarray(more[name]) for name in ("easting", "northing", "elevation"))
+            cells["geom"] = geopackage_shapes.points(self._srs, *spots)
+            bounds = (spots[0], spots[0], spots[1], spots[1])
+        elif table == layout.LINES:
+            cells["geom"], box = geopackage_shapes.lines(self._srs, [incoming.lines[at] for at in rows])
+            west, south, east, north = box.T
+            bounds = (west, east, south, north)
         # Many rows go in faster without indexes, which are made anew afterwards.
         many = len(rows) >= self.rows(f"SELECT count(*) FROM {table}")[0][0]
         with self._without_indexes(table) if many else nullcontext():
-            self.execute(
-                f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} "
-                f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr",
-                **same,
-            )
-        if sides is not None:
-            self._index_places(table, sides, anew=many)
-            self._widen(table, sides)
-        self.execute("DROP TABLE temp.added")
+            self._insert(table, incoming, layer, rows, cells, same)
+        if bounds is not None:
+            self._index_places(table, np.asarray(more["fid"]), bounds, anew=many)
+            self._widen(table, bounds)
 
-    def _widen(self, table: str, sides: Sequence[str]) -> None:
-        """Tell a GIS how far the layer reaches now."""
-        west, east, south, north = sides
+    def _insert(
+        self,
+        table: str,
+        incoming: Incoming,
+        layer: str,
+        rows: Ints,
+        cells: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array],
+        same: Mapping[str, str | int],
+    ) -> None:
+        """Insert rows of the placed file, with cells that take the place of the file's or are added."""
+        theirs, fids = incoming.tables[layer], incoming.fids[layer]
+        whole = len(rows) == len(fids) and _successive(rows) and _successive(fids)
+        if whole:
+            # What the file has as it is needs not be handed over.
+            other = {*incoming.place_accuracy, *(("route", "joint_uid") if incoming.main is not None else ())}
+            cells = {name: values for name, values in cells.items() if name in other or not _same(theirs, name, values)}
+        columns = {name: f":{name}" for name in same}
+        for name in theirs.column_names:
+            if name in layout.kinds(table) and name not in cells:
+                columns.setdefault(name, f'p."{name}"')
+        if whole:
+            columns |= {name: f"added_{name}(p.fid - :first_fid)" for name in cells}
+            source = f"placed.{layer} p WHERE p.fid BETWEEN :first_fid AND :last_fid ORDER BY p.fid"
+            same = {**same, "first_fid": int(fids[0]), "last_fid": int(fids[-1])}
+            for name, values in cells.items():
+                self._handed_over(name)[:] = _listed(values)
+        else:
+            columns |= {name: f'a."{name}"' for name in cells}
+            source = f"temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr"
+            self.stage("added", {"taken_from": fids[rows], **cells})
         self.execute(
-            "UPDATE gpkg_contents SET (min_x, max_x, min_y, max_y) = (SELECT min(coalesce(min_x, a.west), a.west), "
-            "max(coalesce(max_x, a.east), a.east), min(coalesce(min_y, a.south), a.south), "
-            f"max(coalesce(max_y, a.north), a.north) FROM (SELECT min({west}) AS west, max({east}) AS east, "
-            f"min({south}) AS south, max({north}) AS north FROM temp.added) a) WHERE table_name = :table_name AND "
-            f"EXISTS (SELECT 1 FROM temp.added WHERE {west} IS NOT NULL)",
+            f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} FROM {source}",
+            **same,
+        )
+        if not whole:
+            self.execute("DROP TABLE temp.added")
+            return
+        for name in cells:
+            self._handed_over(name).clear()
+
+    def _handed_over(self, name: str) -> list[Any]:
+        """Give the list whose items the SQL function added_NAME gives by their index."""
+        if name not in self._cells:
+            # Never made anew: SQLite does not let a function be exchanged while any statement is open.
+            self._cells[name] = []
+            self._database.create_function(f"added_{name}", 1, self._cells[name].__getitem__)
+        return self._cells[name]
+
+    def _widen(self, table: str, sides: Sides) -> None:
+        """Tell a GIS how far the layer reaches now."""
+        known = np.isfinite(sides[0])
+        if not known.any():
+            return
+        west, east, south, north = (one[known] for one in sides)
+        self.execute(
+            "UPDATE gpkg_contents SET min_x = min(coalesce(min_x, :west), :west), max_x = max(coalesce(max_x, :east), "
+            ":east), min_y = min(coalesce(min_y, :south), :south), max_y = max(coalesce(max_y, :north), :north) "
+            "WHERE table_name = :table_name",
+            west=float(west.min()),
+            east=float(east.max()),
+            south=float(south.min()),
+            north=float(north.max()),
             table_name=table,
         )
 
@@ -347,16 +387,18 @@ class GeoPackageStore(Store):
         for _, sql in indexes:
             self.execute(sql)
 
-    def _index_places(self, table: str, sides: Sequence[str], *, anew: bool) -> None:
+    def _index_places(self, table: str, fid: Ints, sides: Sides, *, anew: bool) -> None:
         """Put the places just added into the spatial index; `anew` packs it with all that were there before."""
-        index, where = f"rtree_{table}_geom", f"FROM temp.added WHERE {sides[0]} IS NOT NULL"
+        index, known = f"rtree_{table}_geom", np.isfinite(sides[0])
+        fid, added = fid[known], [one[known] for one in sides]
         if not anew:
-            self.execute(f"INSERT INTO {index} SELECT fid, {', '.join(sides)} {where}")
+            rows = zip(fid.tolist(), *(one.tolist() for one in added), strict=True)
+            self._database.executemany(f"INSERT INTO {index} VALUES (?, ?, ?, ?, ?)", rows)
             return
-        number, *bounds = self.columns(
-            f"SELECT fid, {', '.join(sides)} {where} UNION ALL SELECT id, minx, maxx, miny, maxy FROM {index}", 5
-        )
-        rtree.pack(self._database, index, ints(number), *map(floats, bounds))
+        before = self.columns(f"SELECT id, minx, maxx, miny, maxy FROM {index}", 5)
+        number = np.concatenate([fid, ints(before[0])])
+        bounds = (np.concatenate([own, floats(theirs)]) for own, theirs in zip(added, before[1:], strict=True))
+        rtree.pack(self._database, index, number, *bounds)
 
     def restore(self, earlier: Ints) -> None:
         if not len(earlier):
@@ -416,6 +458,22 @@ class GeoPackageStore(Store):
 
 def _primary_code(error: sqlite3.Error) -> int:
     return int(getattr(error, "sqlite_errorcode", 0)) & 0xFF
+
+
+def _successive(numbers: Ints) -> bool:
+    """Tell whether numbers go up by one."""
+    return bool(numbers[-1] - numbers[0] + 1 == len(numbers) and np.all(np.diff(numbers) == 1))
+
+
+def _same(table: pa.Table, name: str, values: Sequence[Any] | Ints | Floats | pa.Array) -> bool:
+    """Tell whether a column of the file holds these values already."""
+    if name not in table.column_names:
+        return False
+    theirs = table[name].combine_chunks()
+    if isinstance(values, np.ndarray):
+        numbers = pa.types.is_floating(theirs.type) and values.dtype == np.float64
+        return bool(numbers and np.array_equal(as_floats(theirs), values, equal_nan=True))
+    return isinstance(values, pa.Array) and bool(values.type == theirs.type and values.equals(theirs))
 
 
 def _listed(values: Sequence[Any] | Ints | Floats | pa.Array) -> list[Any]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -12,7 +13,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import question
+from asbuilt.register import known, question
 from asbuilt.register.inventory import STATES
 from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
@@ -26,9 +27,11 @@ if TYPE_CHECKING:
 KEYS = ("job", "main", "crew", "inspector", "year", "month", "size", "type", "kind", "verdict", "finding")
 """What joints can be grouped by."""
 _OF_RECORDS = ("crew", "inspector", "year", "month")
+_COLUMN = "column="
 _NONE = {"size": "size unknown", "type": "type unknown", "kind": "kind unknown", "finding": "no finding"}
 _UNNAMED = {"crew": "not named", "inspector": "not named", "year": "undated", "month": "undated"}
 NO_RECORD = "no record"
+BLANK = "blank"
 
 
 @dataclass(frozen=True)
@@ -47,13 +50,15 @@ class Groups:
     gone: list[dict[str, Any]]
     unknown: str | None = None
     """A name of the question that nothing in the register has, and those that may be meant."""
+    unsure: list[str] = field(default_factory=list)
+    """Options of the question that joints that wait are not held against."""
 
     def as_json(self) -> dict[str, Any]:
         """Give what `find --group-by --json` prints."""
         return {
             "register": self.register, "group_by": list(self.by), "length_unit": self.unit, "total": self.total,
-            "groups": self.groups, "waiting": counted(self.waits), "gone": self.gone,
-            "unknown": self.unknown,
+            "groups": self.groups, "waiting": counted(self.waits), "waiting_not_held_against": self.unsure,
+            "gone": self.gone, "unknown": self.unknown,
         }  # fmt: skip
 
 
@@ -65,8 +70,9 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
     register : path of a register, or a postgresql:// address
     asked : Question
     by : sequence of str
-        Of `KEYS`; several are crossed, each record and each finding with the job that it is of. Crew, inspector, year
-        and month are those of the records that meet the question.
+        Of `KEYS`, or `column=NAME` for a column of the contractor's log; several are crossed, each record and each
+        finding with the job that it is of. Crew, inspector, year, month and column are those of the records that meet
+        the question; findings are those that it asks for, where it names any.
 
     Returns
     -------
@@ -80,16 +86,18 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
         When the question cannot be understood, or the register cannot be read.
     """
     for one in by:
-        if one not in KEYS:
+        if one not in KEYS and not _column(one):
             said = question.meant(one, KEYS)
-            raise AsbuiltError(f"--group-by: {one!r} is not one of {', '.join(KEYS)}{said}")
+            raise AsbuiltError(
+                f"--group-by: {one!r} is not one of {', '.join(KEYS)}, nor a column of the log, like column=Lot{said}"
+            )
     with reading(register) as store:
         chosen = choose(store, asked)
         store.stage("found", {"fid": chosen.fid})
         joints = _joints(store, chosen.unit)
         keyed = _keyed(store, asked, joints, tuple(by))
         return Groups(store.name, tuple(by), chosen.unit, _count(joints), _grouped(keyed, by), chosen.waits,
-                      chosen.gone, chosen.unknown)  # fmt: skip
+                      chosen.gone, chosen.unknown, chosen.unsure)  # fmt: skip
 
 
 def _joints(store: Store, unit: str) -> pd.DataFrame:
@@ -142,18 +150,22 @@ def _keyed(store: Store, asked: Question, joints: pd.DataFrame, by: tuple[str, .
     for key in ("size", "type", "kind"):
         keyed[key] = keyed[key].fillna(_NONE[key])
     on = ["nr"]
+    how: Literal["inner", "left"]
     if "job" in by:
         # A record or a finding is of one job: beside another job's name it would make a group that is not there.
         on = ["nr", "job"]
         keyed = keyed.merge(_pairs(store, _JOBS, on), on="nr", how="left")
-    if set(by) & set(_OF_RECORDS):
-        records, narrowed = _records(store, asked)
-        wanted = [key for key in _OF_RECORDS if key in by]
-        how: Literal["inner", "left"] = "inner" if narrowed else "left"
+    wanted = [key for key in by if key in _OF_RECORDS or _column(key)]
+    if wanted:
+        records, narrowed = _records(store, asked, [key for key in wanted if _column(key)])
+        how = "inner" if narrowed else "left"
         keyed = keyed.merge(records[[*on, *wanted]].drop_duplicates(), on=on, how=how)
     if "finding" in by:
-        found = _pairs(store, _FINDINGS, ["nr", "finding", "job"])
-        keyed = keyed.merge(found[[*on, "finding"]].drop_duplicates(), on=on, how="left")
+        values: dict[str, Any] = {}
+        found = _pairs(store, _findings(asked, values), ["nr", "finding", "job"], **values)
+        # Who asks for a finding asks who has it, and not what else there is at the same joints.
+        how = "inner" if asked.findings else "left"
+        keyed = keyed.merge(found[[*on, "finding"]].drop_duplicates(), on=on, how=how)
     for key in by:
         keyed[key] = keyed[key].fillna(_NONE.get(key, NO_RECORD))
     return keyed.drop_duplicates(["nr", *by])
@@ -169,30 +181,48 @@ _JOBS = (
 )
 """The jobs that speak of each joint found."""
 _STANDING = "i.state = 'standing'"
-_FINDINGS = (
-    "SELECT DISTINCT t.nr, f.code, l.job FROM found t JOIN joints j ON j.fid = t.fid "
-    "JOIN findings f ON f.joint_uid = j.joint_uid JOIN loads l ON l.load_id = f.load_id WHERE f.state = 'standing'"
-)
 
 
-def _pairs(store: Store, sql: str, names: Sequence[str]) -> pd.DataFrame:
+def _findings(asked: Question, values: dict[str, Any]) -> str:
+    """Give SQL for the findings of each joint found: those that stand, or those asked for, which an earlier job has."""
+    which = question.of_findings(asked, values) if asked.findings else "f.state = 'standing'"
+    return (
+        "SELECT DISTINCT t.nr, f.code, l.job FROM found t JOIN joints j ON j.fid = t.fid "
+        f"JOIN findings f ON f.joint_uid = j.joint_uid JOIN loads l ON l.load_id = f.load_id WHERE {which}"
+    )
+
+
+def _column(key: str) -> str | None:
+    """Give the column of the log that a key names.
+
+    Examples
+    --------
+    >>> _column("column=Lot"), _column("crew")
+    ('Lot', None)
+    """
+    return key.removeprefix(_COLUMN).strip() or None if key.startswith(_COLUMN) else None
+
+
+def _pairs(store: Store, sql: str, names: Sequence[str], **values: Any) -> pd.DataFrame:
     import pandas as pd
 
-    nr, *values = store.columns(sql, len(names))
-    texts = {name: pd.Series(one, dtype=object) for name, one in zip(names[1:], values, strict=True)}
+    nr, *texts_of = store.columns(sql, len(names), **values)
+    texts = {name: pd.Series(one, dtype=object) for name, one in zip(names[1:], texts_of, strict=True)}
     return pd.DataFrame({"nr": ints(nr)} | texts)
 
 
-def _records(store: Store, asked: Question) -> tuple[pd.DataFrame, bool]:
-    """Give what the records that meet the question say of crew, inspector and date; names of one spelling.
+def _records(store: Store, asked: Question, columns: Sequence[str]) -> tuple[pd.DataFrame, bool]:
+    """Give what the records that meet the question say of crew, inspector, date and the log's own columns.
 
-    The second tells whether the question asks anything of records: all else of a joint is not asked for then.
+    Names have one spelling. The second tells whether the question asks anything of records: all else of a joint is
+    not asked for then.
     """
     values: dict[str, Any] = {}
     conditions = question.of_records(asked, values)
-    names = ["nr", "crew", "inspector", "day", "job"]
+    names = ["nr", "crew", "inspector", "day", "job", "original"]
     found = store.columns(
-        "SELECT t.nr, i.crew, i.inspector, CAST(i.inspected_on AS varchar(10)), l.job FROM found t "
+        f"SELECT t.nr, i.crew, i.inspector, CAST(i.inspected_on AS varchar(10)), l.job, "
+        f"{'i.original' if columns else 'NULL'} FROM found t "
         "JOIN joints j ON j.fid = t.fid JOIN inspections i ON i.joint_uid = j.joint_uid "
         "JOIN loads l ON l.load_id = i.load_id "
         f"WHERE {' AND '.join([*conditions, _STANDING])}",
@@ -206,7 +236,28 @@ def _records(store: Store, asked: Question) -> tuple[pd.DataFrame, bool]:
     for key in ("crew", "inspector"):
         records[key] = _one_spelling(records[key])
     records["year"], records["month"] = records["day"].str[:4], records["day"].str[:7]
+    rows = [json.loads(row or "{}") for row in records.pop("original")] if columns else []
+    for key in columns:
+        records[key] = _one_spelling(_cells(store, rows, _column(key) or "")).fillna(BLANK)
     return records.fillna(_UNNAMED), bool(conditions)
+
+
+def _cells(store: Store, rows: list[dict[str, Any]], name: str) -> pd.Series[Any]:
+    """Give the cells of a column of the log, by its name in any letters; None where a row has none or it is blank.
+
+    Raises
+    ------
+    AsbuiltError
+        When no log of the register has such a column.
+    """
+    import pandas as pd
+
+    spelt = {column for row in rows for column in row if column.lower() == name.lower()}
+    unknown = known.column(store, name) if not spelt else None
+    if unknown is not None:
+        raise AsbuiltError(unknown)
+    cells = [next((str(row[column]).strip() for column in spelt if row.get(column)), None) for row in rows]
+    return pd.Series([cell or None for cell in cells], dtype=object)
 
 
 def _one_spelling(names: pd.Series[Any]) -> pd.Series[Any]:

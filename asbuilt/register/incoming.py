@@ -8,7 +8,8 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,6 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt import placed
 from asbuilt.arrays import Floats, Ints, as_floats, as_ints
 from asbuilt.checks import as_found
 from asbuilt.errors import InputFileError
@@ -25,6 +25,7 @@ from asbuilt.inputs.vectors import file_digest
 from asbuilt.layers import geopackage
 from asbuilt.line import projection
 from asbuilt.line.stationing import TAIL_DIGITS, parse_stations
+from asbuilt.placed import PlacedFile
 from asbuilt.placing.naming import joint_uids
 from asbuilt.register import layout
 from asbuilt.stored import GEOMETRY
@@ -111,17 +112,6 @@ class Incoming:
         return as_floats(self.tables["joints"][column].combine_chunks().cast(pa.float64()))
 
 
-def layer_crs(path: Path) -> str:
-    """Name the coordinate system of a placed job's joints.
-
-    Raises
-    ------
-    InputFileError
-        When the file is not a placed job.
-    """
-    return placed.read_placed(path).crs
-
-
 def main_route(main: str, route: str) -> str:
     """Name a route under the main that it belongs to.
 
@@ -133,12 +123,14 @@ def main_route(main: str, route: str) -> str:
     return f"{main}: {route}"
 
 
-def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept_m: float | None = None) -> Incoming:
+def read_incoming(
+    file: PlacedFile, register_crs: CRS, main: str | None = None, accept_m: float | None = None
+) -> Incoming:
     """Read a placed job and carry it to the register's coordinates; elevations stay as they are.
 
     Parameters
     ----------
-    path : path of a GeoPackage that `asbuilt place` wrote
+    file : PlacedFile
     register_crs : pyproj.CRS
     main : str, optional
         Main to put the job's routes under.
@@ -148,12 +140,19 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
     Raises
     ------
     InputFileError
-        When the file is not a placed job, or cannot be carried over.
+        When the file cannot be read, or not be carried over.
     """
+    path = file.path
+    with ThreadPoolExecutor(1) as beside_reading:
+        digest = beside_reading.submit(file_digest, path)
+        incoming = _incoming(file, register_crs, main, accept_m)
+    return replace(incoming, sha256=digest.result())
+
+
+def _incoming(file: PlacedFile, register_crs: CRS, main: str | None, accept_m: float | None) -> Incoming:
     from pyproj import CRS
 
-    file = placed.read_placed(path)
-    own_crs, sha256 = file.crs, file_digest(path)
+    path, own_crs = file.path, file.crs
     tables, fids = {}, {}
     for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
         kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
@@ -185,7 +184,7 @@ def read_incoming(path: Path, register_crs: CRS, main: str | None = None, accept
         tables["joints"] = tables["joints"].set_column(joints.column_names.index(name), name, values)
     return Incoming(
         path=path,
-        sha256=sha256,
+        sha256="",
         crs=own_crs,
         datum_step=step.name,
         notes=step.notes,
@@ -313,7 +312,7 @@ def digests(table: pa.Table, *, computed: bool = False) -> Digests:
     """
     total = np.zeros(table.num_rows, dtype=np.uint64)
     for name in table.column_names:
-        if name not in _NOT_CONTENT:
+        if name not in _NOT_CONTENT and table[name].null_count < table.num_rows:
             total += _column_digests(name, table[name].combine_chunks(), computed)
     return mixed(total)
 
@@ -329,8 +328,10 @@ def _column_digests(name: str, column: pa.Array, computed: bool) -> Digests:
         cells = mixed(bits ^ _text_digest(name))
         return np.where(np.isnan(values), np.uint64(0), cells)
     coded = column.dictionary_encode()
-    texts = coded.dictionary.to_pylist()
-    each = np.fromiter((_text_digest(f"{name}\t{text}") for text in texts), np.uint64, len(texts))
+    head, made = f"{name}\t".encode(), hashlib.blake2b
+    texts = coded.dictionary.cast(pa.binary()).to_pylist()
+    octets = b"".join([made(head + text, digest_size=8).digest() for text in texts])
+    each = np.frombuffer(octets, "<u8").astype(np.uint64)
     return np.append(each, np.uint64(0))[as_ints(coded.indices, len(texts))]
 
 

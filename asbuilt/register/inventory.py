@@ -9,19 +9,34 @@ from asbuilt.register import beside, service, waiting
 from asbuilt.register.damage import refuse_damaged
 from asbuilt.register.formats import format_of
 from asbuilt.register.opening import reading
-from asbuilt.register.store import Store
+from asbuilt.register.store import Store, quoted
 from asbuilt.schema import LAYERS
 
 STATES = ("complete", "incomplete", "failed", "none")
 _YEAR = "coalesce(substr(CAST(j.inspected_on AS varchar(10)), 1, 4), 'undated')"
-# The crew of the record that the state is from; names that differ in capitals alone are one, as they are for --crew.
+_OWN = (
+    "(SELECT 1 AS present, j.joint_uid, l.job, l.load_id, j.inspection, j.inspected_on FROM joints j "
+    "JOIN loads l ON l.load_id = coalesce(j.inspection_load_id, j.load_id) UNION ALL "
+    "SELECT 0, e.joint_uid, l.job, l.load_id, e.inspection, e.inspected_on FROM joints_earlier e "
+    "JOIN loads l ON l.load_id = e.load_id WHERE e.fid IN (SELECT max(x.fid) FROM joints_earlier x "
+    "JOIN loads y ON y.load_id = x.load_id WHERE y.state = 'standing' "
+    "AND coalesce(x.inspection_load_id, x.load_id) = x.load_id GROUP BY x.joint_uid, y.job) "
+    "AND EXISTS (SELECT 1 FROM joints n JOIN loads p ON p.load_id = coalesce(n.inspection_load_id, n.load_id) "
+    "WHERE n.joint_uid = e.joint_uid AND p.job <> l.job))"
+)
+"""What each job's own inspection of a joint came to, as the last of its loads whose inspection was the joint's state
+left it: a later job that puts a failure right takes nothing from what the earlier one has to answer for."""
+_INSPECTED = f"(SELECT * FROM {_OWN} o WHERE o.present = 1 OR o.inspection <> 'none')"
+"""The same, without what a job did not inspect and a later one did: it is of no crew and no year."""
+# The crew of the record that a state is from; names that differ in capitals alone are one, as they are for --crew.
 _CREW = (
-    "(SELECT DISTINCT k.joint_uid, CASE WHEN i.joint_uid IS NULL THEN 'no record' ELSE coalesce(n.crew, 'not named') "
-    "END AS crew FROM joints k LEFT JOIN inspections i ON i.joint_uid = k.joint_uid AND i.state = 'standing' "
-    "AND i.load_id = coalesce(k.inspection_load_id, k.load_id) AND (i.inspected_on = k.inspected_on OR "
+    "(SELECT DISTINCT k.joint_uid, k.job, k.inspection, CASE WHEN i.joint_uid IS NULL THEN 'no record' "
+    f"ELSE coalesce(n.crew, 'not named') END AS crew FROM {_INSPECTED} k LEFT JOIN inspections i "
+    "ON i.joint_uid = k.joint_uid AND i.state = 'standing' "
+    "AND i.load_id = k.load_id AND (i.inspected_on = k.inspected_on OR "
     "(i.inspected_on IS NULL AND k.inspected_on IS NULL)) LEFT JOIN "
     "(SELECT lower(crew) AS said, max(crew) AS crew FROM inspections WHERE state = 'standing' GROUP BY lower(crew)) n "
-    "ON n.said = lower(i.crew)) c JOIN joints j ON j.joint_uid = c.joint_uid"
+    "ON n.said = lower(i.crew)) j"
 )
 ITEMS = tuple(
     name
@@ -53,8 +68,51 @@ def info(register: Path | str) -> dict[str, Any]:
         return _info(store)
 
 
+_SAID = {
+    "loads": ("load_id", "job", "file", "loaded_at", "loaded_by", "state", "undone_at"),
+    "finding_marks": ("finding_uid", "mark", "note", "marked_by", "marked_at"),
+    "settled": ("job", "joint_uid", "decision", "note", "settled_by", "settled_at"),
+    "joint_service": ("joint_uid", "service", "note", "noted_by", "noted_at"),
+}
+"""What every change of a register is told by: two copies that went on apart differ in these."""
+
+
+def apart(register: Path | str, other: Path | str) -> dict[str, Any]:
+    """Tell in which loads, marks and notes two registers differ that were copies of one another.
+
+    Parameters
+    ----------
+    register, other : path of a register, or a postgresql:// address
+
+    Returns
+    -------
+    dict
+        "register" and "other" as named; under "only_here" and "only_there" the rows of the tables loads,
+        finding_marks, settled and joint_service that only the one has.
+
+    Raises
+    ------
+    AsbuiltError
+        When a register cannot be read.
+    """
+    rows = []
+    for name in (register, other):
+        with reading(name) as store:
+            rows.append({table: _said(store, table) for table in _SAID})
+    here, there = rows
+    only = {
+        side: {table: [dict(zip(_SAID[table], one, strict=True)) for one in some[table] if one not in rest[table]]
+               for table in _SAID}
+        for side, some, rest in (("only_here", here, there), ("only_there", there, here))
+    }  # fmt: skip
+    return {"register": str(register), "other": str(other), **only}
+
+
+def _said(store: Store, table: str) -> list[tuple[Any, ...]]:
+    return store.rows(f"SELECT {quoted(_SAID[table])} FROM {table} ORDER BY fid")
+
+
 def _info(store: Store) -> dict[str, Any]:
-    of_inspection = "JOIN loads l ON l.load_id = coalesce(j.inspection_load_id, j.load_id)"
     out = store.rows(f"SELECT o.service, count(*) FROM ({service.LATEST}) o GROUP BY o.service ORDER BY o.service")
     return {
         "register": store.name,
@@ -83,9 +141,9 @@ def _info(store: Store) -> dict[str, Any]:
             )
         ),
         "complete": {
-            "job": _by(store, "l.job", f"joints j {of_inspection}"),
-            "crew": _by(store, "c.crew", _CREW),
-            "year": _by(store, _YEAR, "joints j"),
+            "job": _by(store, "j.job", f"{_OWN} j"),
+            "crew": _by(store, "j.crew", _CREW),
+            "year": _by(store, _YEAR, f"{_INSPECTED} j"),
         },
         "items": {name: _item(store, name) for name in ITEMS},
     }

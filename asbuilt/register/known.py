@@ -68,6 +68,12 @@ def _sizes(store: Store, sizes: Sequence[str]) -> str | None:
     return None
 
 
+def column(store: Store, name: str) -> str | None:
+    """Say of a column to group by that no log has it, with the names that may be meant."""
+    said = _column(store, f"{name}=")
+    return said and said.replace("--column:", "--group-by:", 1)
+
+
 def _column(store: Store, text: str) -> str | None:
     """Say of a column that no log has it, or of a value that the column has it nowhere."""
     name, _, value = (part.strip() for part in text.partition("="))

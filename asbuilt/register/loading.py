@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt.errors import InputFileError
+from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.register import beside, doubts, ending, ground, service
 from asbuilt.register.agreed import keep_agreed, settled_before
-from asbuilt.register.incoming import Incoming, layer_crs, main_route, read_incoming
+from asbuilt.register.incoming import Incoming, main_route, read_incoming
 from asbuilt.register.layout import BESIDE
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.mains import loads_without_main, main_before, put_under_main, refuse_the_same_main
@@ -98,30 +99,32 @@ def load(
     # Nothing is made before all is known that a register needs.
     name = by or "" if dry_run else who(by)
     report(STEPS[0], 0, len(STEPS))
-    own = layer_crs(path)
+    file_read = read_placed(path)
+    own = file_read.crs
     store = open_register(into, missing_ok=True, writing=not dry_run, updating=not dry_run)
     if store is None and replaces:
         raise InputFileError(f"--replaces: {into} is not there yet, so nothing in it can be replaced; leave it out")
     if store is None and dry_run:
-        return _first(path, into, crs or own, main, accept_m)
+        return _first(file_read, into, crs or own, main, accept_m)
     made = store is None
     begun = path.stat()
     incoming = None
     if store is None:
         # Everything that can be wrong with the file is found before there is a register.
-        incoming = read_incoming(path, _crs(crs or own), main, accept_m)
+        incoming = read_incoming(file_read, _crs(crs or own), main, accept_m)
         store = make_register(into, crs or own)
     try:
         if not made and crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
             raise InputFileError(f"{into}: the register is in {store.crs.name}, not {crs}; leave --crs out")
         # Another load may have made it at the same moment, in another system.
         if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
-            incoming = read_incoming(path, store.crs, main, accept_m)
-        incoming = _under_the_main_before(store, incoming) if main is None else incoming
+            incoming = read_incoming(file_read, store.crs, main, accept_m)
+        incoming = _under_the_main_before(store, file_read, incoming) if main is None else incoming
         report(STEPS[1], 1, len(STEPS))
         result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made, main=incoming.main)
         result.unit = ground.own_unit(store.crs)
         result.notes += incoming.notes
+        doubts.tell_of_inputs(path, incoming.run, result)
         if incoming.main is not None:
             result.notes.append(
                 f"the job's routes are kept under the main {incoming.main!r}, route {incoming.own_routes[0]} as "
@@ -152,15 +155,17 @@ def load(
         store.close()
 
 
-def _under_the_main_before(store: Store, incoming: Incoming) -> Incoming:
+def _under_the_main_before(store: Store, file: PlacedFile, incoming: Incoming) -> Incoming:
     """Put a job's routes under the main that its latest load put them under, if any."""
     with store.reading():
         main = main_before(store, incoming.job)
-    return incoming if main is None else read_incoming(incoming.path, store.crs, main, incoming.accept_m)
+    return incoming if main is None else read_incoming(file, store.crs, main, incoming.accept_m)
 
 
 def _replaced(store: Store, replaces: Sequence[str], incoming: Incoming, result: Loaded) -> list[str]:
     """Find the joints whose place the job's main takes, and say so."""
+    if not replaces:
+        return []
     own = set(incoming.text("joint_uid").to_pylist())
     replaced, said = service.replace(store, replaces, incoming.easting, incoming.northing, own)
     result.notes += said
@@ -224,11 +229,12 @@ def _latest_load(store: Store, job: str) -> int:
     return int(store.rows("SELECT max(load_id) FROM loads WHERE job = :job AND state = 'standing'", job=job)[0][0])
 
 
-def _first(path: Path, into: str, crs: str, main: str | None, accept_m: float | None) -> Loaded:
+def _first(file: PlacedFile, into: str, crs: str, main: str | None, accept_m: float | None) -> Loaded:
     """Tell what a load would do that makes the register: all is new."""
-    incoming = read_incoming(path, _crs(crs), main, accept_m)
-    result = Loaded(into, str(path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
+    incoming = read_incoming(file, _crs(crs), main, accept_m)
+    result = Loaded(into, str(file.path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
     result.unit = ground.own_unit(_crs(crs))
+    doubts.tell_of_inputs(file.path, incoming.run, result)
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     result.beside = {layer: rows[layer] for layer in BESIDE}
     count = rows["joints"]

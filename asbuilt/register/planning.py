@@ -62,7 +62,8 @@ def plan_load(
     known = bool(store.rows("SELECT 1 FROM joints LIMIT 1"))
     pairs, register = candidates(store, incoming, tolerance_m, settled.theirs, out) if known else no_candidates()
     decision = merge.decide(count, incoming.content, pairs, tolerance_m)
-    decision, pairs, register = keep_apart(store, incoming, decision, pairs, register, settled, result)
+    if known:
+        decision, pairs, register = keep_apart(store, incoming, decision, pairs, register, settled, result)
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
     of = decision.pair[matched]
     fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
@@ -154,6 +155,8 @@ def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
     A job that says nothing of an inspection may still find that sizes change, or that a joint is not restrained.
     """
     beside = np.zeros(len(incoming.finding_joint), dtype=np.bool_)
+    if not any(group.load_column in kept for group in fields.GROUPS):
+        return beside
     codes = incoming.tables["findings"]["code"].to_pylist()
     inspected = [said not in (None, "none") for said in incoming.tables["joints"]["inspection"].to_pylist()]
     stands = np.array([*inspected, False])[incoming.finding_joint] | (np.array(codes, object) == "inspection-missing")

@@ -120,7 +120,7 @@ def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[st
         called = f"SELECT n.joint_uid FROM joint_names n WHERE n.joint IN ({marks}) AND {beside.stands('n')}"
         sql.append(f"(j.joint IN ({marks}) OR j.joint_uid IN ({marks}) OR j.joint_uid IN ({called}))")
     if asked.findings:
-        sql.append(_of_finding(_marks("finding", asked.findings, values)))
+        sql.append(f"j.joint_uid IN (SELECT f.joint_uid FROM findings f WHERE {of_findings(asked, values)})")
     if asked.changed_since is not None:
         values["changed_since"] = asked.changed_since.isoformat()
         sql.append(f"j.joint_uid IN ({CHANGED})")
@@ -333,12 +333,12 @@ def _of_verdict(marks: str) -> str:
     )
 
 
-def _of_finding(marks: str) -> str:
-    """Match the findings that stand, and those in the last state of another job."""
+def of_findings(asked: Question, values: dict[str, Any]) -> str:
+    """Match the findings `f` that are asked for: those that stand, and those in the last state of another job."""
     return (
-        f"j.joint_uid IN (SELECT f.joint_uid FROM findings f WHERE f.code IN ({marks}) AND (f.state = 'standing' "
+        f"f.code IN ({_marks('finding', asked.findings, values)}) AND (f.state = 'standing' "
         "OR EXISTS (SELECT 1 FROM joints n WHERE n.joint_uid = f.joint_uid AND EXISTS "
-        f"(SELECT 1 {_OF_ANOTHER_JOB} AND e.load_id = f.load_id))))"
+        f"(SELECT 1 {_OF_ANOTHER_JOB} AND e.load_id = f.load_id)))"
     )
 
 

@@ -17,6 +17,7 @@ from asbuilt.layers.workbooks import columns_of, write_sheets
 from asbuilt.register import layout, naming
 from asbuilt.register.beside import aside_words, restraint_words, test_words
 from asbuilt.register.search import Found
+from asbuilt.register.waiting import unsure_words
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -43,7 +44,7 @@ def check_name(path: Path, *, is_map: bool) -> None:
         raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or name another")
 
 
-def write(found: Found, path: Path, caution: str) -> None:
+def write(found: Found, path: Path, caution: str) -> bool:
     """Write what was found to a CSV, XLSX, GeoPackage or GeoJSON file, whole or not at all.
 
     Parameters
@@ -53,19 +54,25 @@ def write(found: Found, path: Path, caution: str) -> None:
     caution : str
         Goes with the file: whoever opens it did not see the terminal.
 
+    Returns
+    -------
+    bool
+        Whether an earlier answer stood there, of this question or of another.
+
     Raises
     ------
     OutputError
     """
     check_name(path, is_map=False)
     writers = {".csv": _write_csv, ".xlsx": _write_xlsx, ".gpkg": _write_gpkg, ".geojson": _write_geojson}
-    outputs.refuse_to_replace(path, kind="answer", key="--out")
+    replaced = outputs.refuse_to_replace(path, kind="answer", key="--out")
     with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
         writers[path.suffix.lower()](found, unfinished, caution)
+    return replaced
 
 
-def write_groups(counted: Groups, path: Path) -> None:
-    """Write counts to a CSV or XLSX file, whole or not at all.
+def write_groups(counted: Groups, path: Path) -> bool:
+    """Write counts to a CSV or XLSX file, whole or not at all; tell whether an earlier answer stood there.
 
     Raises
     ------
@@ -76,12 +83,13 @@ def write_groups(counted: Groups, path: Path) -> None:
     check_name(path, is_map=False)
     total = dict.fromkeys(counted.by, "in all")
     rows = [{**one, "length_unit": counted.unit} for one in (*counted.groups, total | counted.total)]
-    outputs.refuse_to_replace(path, kind="answer", key="--out")
+    replaced = outputs.refuse_to_replace(path, kind="answer", key="--out")
     with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
         if path.suffix.lower() == ".csv":
             write_csv(unfinished, columns_of(rows), rows)
         else:
             write_sheets({"groups": rows}, unfinished, bare=("joints",))
+    return replaced
 
 
 def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
@@ -125,7 +133,8 @@ def waiting_words(found: Found) -> str | None:
     if not joints:
         return None
     told = f"{joints} joint{'s' * (joints != 1)} of {jobs} job{'s' * (jobs != 1)}"
-    return f"besides, {told} wait to be settled and are not here; asbuilt conflicts lists them"
+    most = f"; {unsure_words(found.unsure)}" if found.unsure else ""
+    return f"besides, {told} wait to be settled and are not here; asbuilt conflicts lists them{most}"
 
 
 def deflection_words(state: dict[str, Any]) -> str:
@@ -252,6 +261,7 @@ def _write_geojson(found: Found, path: Path, caution: str) -> None:
         "made_by": "asbuilt find",
         "caution": caution,
         "waiting": found.waiting,
+        "waiting_not_held_against": found.unsure,
         "set_aside": found.set_aside,
         "features": features,
     }

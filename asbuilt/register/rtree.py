@@ -97,8 +97,9 @@ def _parents(level: Cells, room: int, first: int) -> Cells:
 
 
 def _link(database: sqlite3.Connection, index: str, table: str, child: Ints, node: Ints) -> None:
-    rows = zip(child.tolist(), node.tolist(), strict=True)
-    database.executemany(f"INSERT INTO {index}_{table} VALUES (?, ?)", sorted(rows))
+    order = np.argsort(child)
+    rows = zip(child[order].tolist(), node[order].tolist(), strict=True)
+    database.executemany(f"INSERT INTO {index}_{table} VALUES (?, ?)", rows)
 
 
 def _write(

@@ -76,6 +76,8 @@ class Found:
     """Joints that the question would or might ask for, of which somebody settled that they stay out."""
     under_mains: list[dict[str, Any]] = field(default_factory=list)
     """Routes that jobs call by a name that is asked for, and that stand under mains: each with its count of joints."""
+    unsure: list[str] = field(default_factory=list)
+    """Options of the question that joints that wait are not held against: no more than those told may meet them."""
 
     @property
     def waiting(self) -> dict[str, int]:
@@ -104,7 +106,7 @@ class Found:
             }  # fmt: skip
         return {
             "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
-            "waiting": self.waiting,
+            "waiting": self.waiting, "waiting_not_held_against": self.unsure,
             "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
             "under_mains": self.under_mains,
@@ -162,8 +164,10 @@ def _find(store: Store, asked: Question) -> Found:
     crs = ":".join(authority) if authority else store.crs.to_wkt()
     names = [one["route"] for joint in joints for one in (joint, *joint["called"])]
     aside = _set_aside(store, asked, names)
-    return Found(store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside,
-                 chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains)  # fmt: skip
+    return Found(
+        store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside, chosen.unknown,
+        chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
+    )  # fmt: skip
 
 
 def _set_aside(store: Store, asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
@@ -205,6 +209,8 @@ class Chosen:
     """Joints that would or might be among them, and were settled to stay out."""
     under_mains: list[dict[str, Any]]
     """Joints of routes that their jobs call by a name that is asked for, under mains of their own."""
+    unsure: list[str]
+    """Options of the question that waiting joints are not held against."""
 
 
 def choose(store: Store, asked: Question) -> Chosen:
@@ -239,7 +245,10 @@ def choose(store: Store, asked: Question) -> Chosen:
     unknown = known.unknown(store, asked) if not len(fid) or known.several(asked) else None
     if unknown is not None and not found:
         raise AsbuiltError(unknown)
-    return Chosen(fid, away, near, within, unit, waits, gone, unknown, beside_changes, settled_away, under_mains)
+    unsure = waiting.unsure(asked) if waits else []
+    return Chosen(
+        fid, away, near, within, unit, waits, gone, unknown, beside_changes, settled_away, under_mains, unsure
+    )
 
 
 def _beside_changes(store: Store, asked: Question, near: Place | None, within: float | None) -> list[dict[str, Any]]:

@@ -7,7 +7,7 @@ main of its own; nothing is merged by a guess.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -185,6 +185,42 @@ def meets(one: dict[str, Any], asked: Question) -> bool:
             words = [word.lower() for word in given]
             tests.append((name, lambda value, words=words: value is not None and value.lower() in words))  # type: ignore[misc]
     return all(name not in one or test(one[name]) for name, test in tests)
+
+
+_NOT_KEPT = (
+    "crews", "columns", "services", "tested", "no_photo", "over_deg", "changed_since", "from_station", "to_station",
+)  # fmt: skip
+"""What a question may ask of which nothing is kept of a waiting joint."""
+
+
+def unsure(asked: Question) -> list[str]:
+    """Name the options of a question that waiting joints are not held against: their count is the most there may be.
+
+    Examples
+    --------
+    >>> unsure(Question(crews=("Crew 2",), sizes=("12in",), items=("gauge=no",)))
+    ['--crew', '--item']
+    """
+    names = [name for name in _NOT_KEPT if getattr(asked, name) not in ((), [], None, False)]
+    names += ["items"] if len(question.inspection_states(asked)) < len(asked.items) else []
+    return [_OPTIONS.get(name, f"--{name.replace('_', '-')}") for name in names]
+
+
+_OPTIONS = {"crews": "--crew", "columns": "--column", "services": "--service", "items": "--item",
+            "from_station": "--from", "to_station": "--to"}  # fmt: skip
+
+
+def unsure_words(options: Sequence[str]) -> str:
+    """Say that a count of waiting joints is the most there may be.
+
+    Examples
+    --------
+    >>> unsure_words(["--crew", "--item"])
+    'that is the most there may be, as no joint that waits is held against --crew and --item'
+    """
+    *others, last = options
+    named = f"{', '.join(others)} and {last}" if others else last
+    return f"that is the most there may be, as no joint that waits is held against {named}"
 
 
 def counted(found: list[dict[str, Any]]) -> dict[str, int]:

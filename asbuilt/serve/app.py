@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import mimetypes
+import sqlite3
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,7 +29,10 @@ from asbuilt.serve.choices import choices
 from asbuilt.serve.guard import Gate, Guarded
 from asbuilt.serve.ogc import routes as ogc_routes
 from asbuilt.serve.page import marks, static, told
+from asbuilt.serve.tiles import Tiles
 
+OWN_TILES = "tiles/{z}/{x}/{y}"
+"""Where the page finds the tiles of the user's own file, from its own address on."""
 MOST = 500
 """Joints of one answer; a question that finds more says so."""
 Reader = Callable[[Sequence[tuple[str, str]]], Question]
@@ -52,8 +56,8 @@ class Service:
     gate : Gate
     photos : Path or None
         Folder of the photos that records name.
-    tiles : str or None
-        Address of the user's own base map, with {z}, {x} and {y}.
+    tiles : str, Tiles or None
+        The user's own base map: its address, with {z}, {x} and {y}, or its file.
     attribution : str
         Whose the base map is.
     """
@@ -63,7 +67,7 @@ class Service:
     address: str
     gate: Gate
     photos: Path | None = None
-    tiles: str | None = None
+    tiles: str | Tiles | None = None
     attribution: str = ""
 
 
@@ -88,6 +92,9 @@ def application(service: Service) -> ASGIApp:
     async def picture(request: Request) -> Response:
         return await run_in_threadpool(_photo, service, request.path_params["name"])
 
+    async def tile(request: Request) -> Response:
+        return await run_in_threadpool(_tile, service, **request.path_params)
+
     async def about(request: Request) -> Response:
         return JSONResponse(_about(service))
 
@@ -100,6 +107,7 @@ def application(service: Service) -> ASGIApp:
                 Route("/about", about),
                 Route("/choices", offered),
                 Route("/photos/{name:path}", picture),
+                Route("/tiles/{zoom:int}/{column:int}/{row:int}", tile),
                 Route("/static/{name:path}", _static),
                 *ogc_routes(service.register, service.address),
             ]
@@ -161,9 +169,11 @@ def _choices(service: Service) -> Response:
 
 
 def _about(service: Service) -> dict[str, Any]:
+    own = service.tiles if isinstance(service.tiles, Tiles) else None
     name = service.register if "://" in service.register else Path(service.register).name
     return {
-        "register": name, "tiles": service.tiles, "attribution": service.attribution,
+        "register": name, "tiles": OWN_TILES if own else service.tiles, "zooms": own.zooms if own else None,
+        "attribution": service.attribution or (own.attribution if own else ""),
         "photos": service.photos is not None,
         "marks": marks(),
         "verdicts": DOMAINS["verdict"], "findings": DOMAINS["finding_code"],
@@ -185,6 +195,17 @@ def _photo(service: Service, name: str) -> Response:
         if wanted.is_relative_to(folder) and wanted.suffix.lower() in _PICTURES and wanted.is_file():
             return FileResponse(wanted)
     return Response("there is no such photo\n", 404, media_type="text/plain")
+
+
+def _tile(service: Service, zoom: int, column: int, row: int) -> Response:
+    """Give a tile of the user's own file."""
+    try:
+        found = service.tiles.tile(zoom, column, row) if isinstance(service.tiles, Tiles) else None
+    except sqlite3.Error:
+        return Response("the file of the base map cannot be read\n", 503, media_type="text/plain")
+    if found is None:
+        return Response("there is no such tile\n", 404, media_type="text/plain")
+    return Response(found[0], media_type=found[1])
 
 
 async def _page(request: Request) -> Response:

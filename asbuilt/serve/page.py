@@ -51,17 +51,18 @@ def told(found: Found, most: int | None = None) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def write_map(found: Found, asked: Question, path: Path) -> None:
-    """Write a page with a map of the joints found.
+def write_map(found: Found, asked: Question, path: Path) -> bool:
+    """Write a page with a map of the joints found; tell whether an earlier answer stood there.
 
     Raises
     ------
     OutputError
     """
     check_name(path, is_map=True)
-    outputs.refuse_to_replace(path, kind="answer", key="--map")
+    replaced = outputs.refuse_to_replace(path, kind="answer", key="--map")
     with outputs.put_in_place(path, option="--map") as unfinished, outputs.write_errors(path, "--map"):
         unfinished.write_text(page(found, asked), "utf-8")
+    return replaced
 
 
 def page(found: Found, asked: Question) -> str:

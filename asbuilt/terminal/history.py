@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
@@ -231,7 +232,7 @@ def _say_waiting(found: Found) -> None:
         screen.note(ending.words(change))
     if found.set_aside:
         screen.line(f"{said_aside(found.set_aside)}: asbuilt info {found.register}")
-    _say_what_waits(found.register, found.waits)
+    _say_what_waits(found.register, found.waits, found.unsure)
     if found.settled_away:
         count = waiting.counted(found.settled_away)
         left_out = f"{_many(count['joints'], 'joint')} of {_many(count['jobs'], 'job')}"
@@ -250,11 +251,12 @@ def _say_gone(gone: list[dict[str, Any]]) -> None:
         screen.line(f"Gone since then: {_many(len(gone), 'joint')}: {_named(gone, len(gone))}; they came with {of}.")
 
 
-def _say_what_waits(register: str, waits: list[dict[str, Any]]) -> None:
+def _say_what_waits(register: str, waits: list[dict[str, Any]], unsure: Sequence[str]) -> None:
     count = waiting.counted(waits)
     if count["joints"]:
         joints, jobs = _many(count["joints"], "joint"), _many(count["jobs"], "job")
-        screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {register}")
+        most = f"; {waiting.unsure_words(unsure)}" if unsure else ""
+        screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {register}{most}")
 
 
 def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> None:
@@ -321,9 +323,13 @@ def print_groups(counted: Groups) -> None:
         count = [str(one[name]) for name in (*STATES, "over")]
         screen.row(table, *of, str(one["joints"]), f"{one['length']:,.1f}", *count)
     screen.show(table)
+    screen.line(
+        "The states are those that the joints have now, whichever job they are from; what each job's own inspections "
+        f"came to: asbuilt info {counted.register}"
+    )
     _say_unknown(counted.unknown)
     _say_gone(counted.gone)
-    _say_what_waits(counted.register, counted.waits)
+    _say_what_waits(counted.register, counted.waits, counted.unsure)
 
 
 def print_info(told: dict[str, Any]) -> None:
@@ -359,10 +365,36 @@ def print_info(told: dict[str, Any]) -> None:
         for row in rows:
             screen.row(table, *(str(value) for value in row.values()))
         screen.show(table)
+    screen.line(
+        "A joint that several jobs, crews or years inspected is counted with each, by what that inspection came to: a "
+        "repair counts for whoever made it."
+    )
     items = screen.table("item", "what the records say", title="Items of the inspections")
     for name, counts in told["items"].items():
         screen.row(items, name, ", ".join(f"{value} {count}" for value, count in counts.items()))
     screen.show(items)
+
+
+def print_apart(told: dict[str, Any]) -> None:
+    """Print in which loads, marks and notes two copies of a register differ."""
+    same = True
+    for side, name in (("only_here", told["register"]), ("only_there", told["other"])):
+        for one in told[side]["loads"]:
+            state = f", undone {one['undone_at']}" if one["state"] == "undone" else ""
+            screen.line(f"only in {name}: load {one['load_id']} of {one['job']} ({one['file']}), {one['loaded_at']} by "
+                        f"{one['loaded_by']}{state}")  # fmt: skip
+        counts = {"finding_marks": "mark", "settled": "settled joint", "joint_service": "note on a joint's service"}
+        for table, word in counts.items():
+            if told[side][table]:
+                screen.line(f"only in {name}: {_many(len(told[side][table]), word)}")
+        same = same and not any(told[side].values())
+    if same:
+        screen.line(f"{told['register']} and {told['other']} have the same loads, marks and notes.")
+        return
+    screen.line(
+        "Keep one of the two: load into it the files of the loads that only the other has, and mark, settle and note "
+        "there again what is noted only in the other; nothing merges two registers."
+    )
 
 
 def print_settling(done: Settling) -> None:

@@ -168,3 +168,52 @@ def test_a_name_that_only_waiting_joints_have_does_not_hide_them(register, jobs)
     assert find(register, Question(months=["2026-04"])).waiting["joints"] == 2
     assert find(register, Question(months=["2026-01"])).waiting["joints"] == 0
     assert group(register, Question(), ["job"]).as_json()["waiting"]["joints"] == 2
+
+
+def test_a_column_of_the_log_groups_as_its_filter_finds(register, jobs, capsys):
+    for job in jobs[:3]:
+        load(job, register)
+    told = {one["column=lot"]: one["joints"] for one in group(register, Question(), ["column=lot"]).groups}
+    assert told == {"4711": 1, "Größe": 1, "blank": 7}
+    for value in ("4711", "Größe"):
+        assert told[value] == len(find(register, Question(columns=[f"Lot={value}"])).joints)
+    crossed = group(register, Question(routes=["A"]), ["job", "column=Lot"]).groups
+    assert {(one["job"], one["column=Lot"]): one["joints"] for one in crossed} == {
+        ("Contract 1", "4711"): 1, ("Contract 1", "Größe"): 1, ("Contract 1", "blank"): 4, ("Leak 2031", "blank"): 2,
+    }  # fmt: skip
+    with pytest.raises(AsbuiltError, match=r"--group-by: no log of the register has a column 'Lott'; did you mean"):
+        group(register, Question(), ["column=Lott"])
+    with pytest.raises(AsbuiltError, match="nor a column of the log, like column=Lot"):
+        group(register, Question(), ["Lot"])
+    assert cli.run(["find", register, "--group-by", "column=Lot", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["group_by"] == ["column=Lot"]
+
+
+def test_a_finding_asked_for_is_the_only_one_in_the_groups(register, folder):
+    load(placed(folder / "two_findings.gpkg", "Contract 1", gauge={4: "no"}, size={4: "8"}), register)
+    every = {one["finding"] for one in group(register, Question(joints=["5"]), ["finding"]).groups}
+    assert {"inspection-failed", "size-changes"} <= every
+    told = group(register, Question(findings=["inspection-failed"]), ["finding"]).groups
+    found = find(register, Question(findings=["inspection-failed"])).joints
+    assert [(one["finding"], one["joints"]) for one in told] == [("inspection-failed", len(found))]
+    two = ["inspection-failed", "size-changes"]
+    assert {one["finding"] for one in group(register, Question(findings=two), ["finding"]).groups} == set(two)
+
+
+def test_a_failure_that_another_job_put_right_is_counted_as_found(register, folder):
+    load(placed(folder / "found.gpkg", "Contract 1", gauge={0: "no"}), register)
+    load(placed(folder / "put_right.gpkg", "Leak 2031", joints=1, date="2031-05-06"), register)
+    asked = Question(findings=["inspection-failed"])
+    assert [one["joint"] for one in find(register, asked).joints] == ["1"]
+    told = group(register, asked, ["finding", "job"]).groups
+    assert [(one["finding"], one["job"], one["joints"]) for one in told] == [("inspection-failed", "Contract 1", 1)]
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_an_answer_in_place_of_an_earlier_one_says_so(register, jobs, folder, capsys):
+    load(jobs[0], register)
+    out = folder / "answer.csv"
+    out.unlink(missing_ok=True)
+    for route, said in (("A", f"Wrote {out}."), ("A", f"Wrote {out}, in place of an earlier answer.")):
+        assert cli.run(["find", register, "--route", route, "--out", str(out)]) == 0
+        assert said.replace(" ", "") in "".join(capsys.readouterr().out.split())

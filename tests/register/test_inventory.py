@@ -1,13 +1,16 @@
 """What a register says of its contents, against jobs whose every joint is known."""
 
 import json
+import shutil
 
+import pytest
 from registers import placed
 
 from asbuilt import cli
-from asbuilt.register.inventory import info
+from asbuilt.register.inventory import apart, info
 from asbuilt.register.loading import load
 from asbuilt.register.service import note_service
+from asbuilt.register.undo import undo
 
 
 def test_the_contents_are_counted_by_job_main_crew_year_and_item(register, folder, capsys):
@@ -33,13 +36,54 @@ def test_the_contents_are_counted_by_job_main_crew_year_and_item(register, folde
     assert all(sum(one[state] for state in ("complete", "incomplete", "failed", "none")) == one["joints"]
                for rows in told["complete"].values() for one in rows)  # fmt: skip
     assert all(sum(counts.values()) == 9 for counts in told["items"].values())
-    # The crew that inspected a joint again answers for it, and no longer the one before.
+    # A repair counts for whoever made it, and takes nothing from what the first crew, job and year answer for.
     again = placed(folder / "again.gpkg", "Repair", joints=1, first=3, east=0.0, north=40.0, crew="Crew 3",
                    date="2027-03-01")  # fmt: skip
     load(again, register)
-    counted = {one["of"]: (one["joints"], one["failed"]) for one in info(register)["complete"]["crew"]}
-    assert counted == {"Crew 1": (2, 0), "Crew 3": (1, 0), "not named": (6, 0)}
+    told = info(register)["complete"]
+    by = {what: {one["of"]: (one["joints"], one["failed"]) for one in rows} for what, rows in told.items()}
+    assert by == {
+        "job": {"Contract 1": (6, 1), "Contract 2": (3, 0), "Repair": (1, 0)},
+        "crew": {"Crew 1": (2, 0), "Crew 2": (1, 1), "Crew 3": (1, 0), "not named": (6, 0)},
+        "year": {"2026": (8, 1), "2027": (2, 0)},
+    }
     assert cli.run(["info", register]) == 0
-    assert "9 joints, 10 inspections" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "9 joints, 10 inspections" in said
+    assert "a repair counts for whoever made it" in " ".join(said.split())
     assert cli.run(["info", register, "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["mains"][1]["joints"] == 3
+
+
+def test_what_a_job_left_uninspected_stays_its_own_and_is_of_no_crew_or_year(register, folder):
+    blank = dict.fromkeys(("inspector", "date", "home_to_mark", "gauge", "gasket_temp"))
+    load(placed(folder / "laid.gpkg", "Contract 1", **{name: {0: None} for name in blank}), register)
+    load(placed(folder / "leak.gpkg", "Leak 2031", joints=1, date="2031-05-06", crew="Repair"), register)
+    told = info(register)["complete"]
+    by = {what: {one["of"]: (one["joints"], one["none"]) for one in rows} for what, rows in told.items()}
+    assert by["job"] == {"Contract 1": (6, 1), "Leak 2031": (1, 0)}
+    assert by["crew"] == {"Repair": (1, 0), "not named": (5, 0)}
+    assert by["year"] == {"2026": (5, 0), "2031": (1, 0)}
+    undo(2, register)
+    assert [(one["of"], one["none"]) for one in info(register)["complete"]["job"]] == [("Contract 1", 1)]
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_two_copies_that_went_on_apart_are_told_by_their_loads_and_notes(register, folder, capsys):
+    load(placed(folder / "one.gpkg", "Contract 1"), register)
+    copy = folder / "copy.gpkg"
+    shutil.copy(register, copy)
+    assert cli.run(["info", register, "--against", str(copy)]) == 0
+    assert "have the same loads, marks and notes" in " ".join(capsys.readouterr().out.split())
+    load(placed(folder / "two.gpkg", "Contract 2", routes=("B",), north=5000.0), register)
+    load(placed(folder / "three.gpkg", "Contract 3", routes=("C",), north=9000.0), copy)
+    note_service(copy, "A", "abandoned", by="R. Vance")
+    told = apart(register, copy)
+    jobs = {side: [one["job"] for one in told[side]["loads"]] for side in ("only_here", "only_there")}
+    assert jobs == {"only_here": ["Contract 2"], "only_there": ["Contract 3"]}
+    assert len(told["only_there"]["joint_service"]) == 6
+    assert cli.run(["info", register, "--against", str(copy)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "load 2 of Contract 2" in said
+    assert "load 2 of Contract 3" in said
+    assert "nothing merges two registers" in said

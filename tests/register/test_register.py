@@ -76,6 +76,32 @@ def joints_of(loaded):
     return tuple(loaded.joints[name] for name in ("read", "new", "updated", "unchanged", "left_out"))
 
 
+def test_a_log_that_was_changed_since_placing_is_told_by_the_load(register, folder):
+    import asbuilt
+
+    sources = folder / "sources"
+    shutil.rmtree(sources, ignore_errors=True)
+    shutil.copytree(Path(__file__).parents[2] / "sample_gis", sources)
+    path = folder / "placed_before.gpkg"
+    path.unlink(missing_ok=True)
+    asbuilt.place(sources / "job_metric.toml").write(path)
+    assert not any("was placed before" in note for note in load(path, register, dry_run=True).notes)
+    log = sources / "joint_log_mill_race.csv"
+    log.write_bytes(log.read_bytes() + b"\n")
+    for dry_run in (True, False):
+        said = [note for note in load(path, register, dry_run=dry_run).notes if "was placed before" in note]
+        assert len(said) == 1
+        assert f"{log} was changed" in said[0]
+    # The inputs are looked for beside the placed file first, as both may have been moved together.
+    moved = folder / "moved"
+    moved.mkdir(exist_ok=True)
+    shutil.copy(path, moved / path.name)
+    shutil.copy(Path(__file__).parents[2] / "sample_gis" / log.name, moved)
+    assert not any("was placed before" in note for note in load(moved / path.name, register).notes)
+    shutil.rmtree(sources)
+    assert not any("was placed before" in note for note in load(path, register).notes)
+
+
 def test_a_first_load_brings_every_joint_record_and_finding(register, job):
     path = job(remarks={2: "wet trench"})
     loaded = load(path, register, by="R. Vance")

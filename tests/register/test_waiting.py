@@ -253,6 +253,27 @@ def test_what_waits_is_counted_as_the_question_narrows_it(first, folder):
     assert find(first, Question(area=area)).waiting["joints"] == 3
 
 
+def test_a_count_of_what_waits_says_what_it_is_not_held_against(first, second, folder, capsys):
+    """Of a joint that waits no crew is kept: it may meet the question, and it may not."""
+    load(second, first)
+    for options, named in (
+        (["--crew", "Crew 9", "--crew", "Crew 8"], "--crew"),
+        (["--route", "A", "--from", "0+00", "--item", "gauge=no"], "--from and --item"),
+        (["--route", "A", "--month", "2026"], None),
+    ):
+        out = " ".join(run(capsys, "find", first, *options)[1].split())
+        assert "joints of 1 job there wait to be settled" in out
+        said = f"the most there may be, as no joint that waits is held against {named}"
+        assert (said in out) == (named is not None), options
+        assert ("the most there may be" in out) == (named is not None), options
+        counted = run(capsys, "find", first, *options, "--group-by", "job")[1]
+        assert ("the most there may be" in " ".join(counted.split())) == (named is not None), options
+    told = json.loads(run(capsys, "find", first, "--route", "A", "--no-photo", "--json")[1])
+    assert told["waiting_not_held_against"] == ["--no-photo"]
+    run(capsys, "find", first, "--no-photo", "--out", folder / "unsure.csv")
+    assert "held against --no-photo" in (folder / "unsure.csv").read_text()
+
+
 def test_files_of_answers_say_what_waits(first, second, folder, capsys):
     load(second, first)
     for suffix in ("csv", "xlsx", "gpkg", "geojson"):

@@ -1,23 +1,27 @@
 """The register served: to a browser, to programs, to a GIS; who may ask, and what a load does to readers."""
 
 import hashlib
+import io
 import json
 import os
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
 import threading
 import time
 import urllib.request
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 from browsers import CHROMIUM, browser_page
 from laying import EAST, NORTH
+from PIL import Image
+from pyproj import Transformer
 from registers import placed
 
 pytest.importorskip("starlette", reason="NOT CHECKED: the extra serve is not installed")
@@ -31,10 +35,12 @@ from asbuilt.register.opening import open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
 from asbuilt.register.service import note_service
+from asbuilt.register.undo import undo
 from asbuilt.serve.app import Service, application, origin
 from asbuilt.serve.around import around, window
 from asbuilt.serve.guard import Gate
 from asbuilt.serve.page import static, write_map
+from asbuilt.serve.tiles import tiles_of
 
 MARKUP = "</script><script>document.title='taken over'</script>"
 
@@ -128,6 +134,88 @@ def test_a_base_map_is_the_users_own_and_the_only_other_host():
         origin("https://maps.marrow-creek.example/")
     policy = Gate(tiles="https://maps.marrow-creek.example").headers()["Content-Security-Policy"]
     assert policy.count("https://maps.marrow-creek.example") == 2
+
+
+SIDE_M = 20_037_508.342789244
+
+
+def picture(zoom, column, row):
+    """Make a tile whose colour says which it is."""
+    made = io.BytesIO()
+    Image.new("RGB", (256, 256), (zoom, column % 256, row % 256)).save(made, "PNG")
+    return made.getvalue()
+
+
+def tiles_file(path, east, north, zooms=range(3)):
+    """Write a base map of a few zooms around a place, as MBTiles or as a GeoPackage, without any library of tiles."""
+    path.unlink(missing_ok=True)
+    with closing(sqlite3.connect(path)) as database, database:
+        if path.suffix == ".mbtiles":
+            database.execute("CREATE TABLE metadata (name text, value text)")
+            database.execute("INSERT INTO metadata VALUES ('attribution', 'Marrow Creek survey')")
+            table = "tiles"
+        else:
+            table = "ground"
+            database.execute("CREATE TABLE gpkg_spatial_ref_sys (srs_id INTEGER, organization_coordsys_id INTEGER)")
+            database.execute("INSERT INTO gpkg_spatial_ref_sys VALUES (3857, 3857)")
+            database.execute("CREATE TABLE gpkg_tile_matrix_set (table_name TEXT, srs_id INTEGER, min_x, max_y)")
+            database.execute("INSERT INTO gpkg_tile_matrix_set VALUES ('ground', 3857, ?, ?)", (-SIDE_M, SIDE_M))
+            database.execute("CREATE TABLE gpkg_tile_matrix (table_name TEXT, zoom_level INTEGER, matrix_width)")
+            database.executemany("INSERT INTO gpkg_tile_matrix VALUES ('ground', ?, ?)", [(z, 2**z) for z in zooms])
+        database.execute(
+            f"CREATE TABLE {table} (zoom_level integer, tile_column integer, tile_row integer, tile_data blob)"
+        )
+        for zoom in zooms:
+            column = int((east + SIDE_M) / (2 * SIDE_M) * 2**zoom)
+            row = int((SIDE_M - north) / (2 * SIDE_M) * 2**zoom)
+            kept = 2**zoom - 1 - row if path.suffix == ".mbtiles" else row
+            database.execute(
+                f"INSERT INTO {table} VALUES (?, ?, ?, ?)", (zoom, column, kept, picture(zoom, column, row))
+            )
+    return path
+
+
+def around_the_joints():
+    """Give the middle of the joints in the web's coordinates."""
+    return Transformer.from_crs(6418, 3857, always_xy=True).transform(EAST, NORTH)
+
+
+@IN_A_FILE
+@pytest.mark.parametrize("name", ["ground.mbtiles", "ground.gpkg"])
+def test_a_base_map_from_a_file_is_served_tile_by_tile(filled, folder, name):
+    east, north = around_the_joints()
+    tiles = tiles_of(tiles_file(folder / name, east, north))
+    assert tiles.zooms == (0, 2)
+    service = Service(filled, read_question, "http://testserver", Gate(hosts=("testserver",)), tiles=tiles)
+    asked = TestClient(application(service), follow_redirects=False)
+    about = asked.get("/about").json()
+    assert (about["tiles"], about["zooms"]) == ("tiles/{z}/{x}/{y}", [0, 2])
+    assert about["attribution"] == ("Marrow Creek survey" if name.endswith("mbtiles") else "")
+    column, row = int((east + SIDE_M) / (2 * SIDE_M) * 4), int((SIDE_M - north) / (2 * SIDE_M) * 4)
+    got = asked.get(f"/tiles/2/{column}/{row}")
+    assert (got.status_code, got.headers["content-type"]) == (200, "image/png")
+    assert Image.open(io.BytesIO(got.content)).getpixel((7, 7)) == (2, column, row)
+    for other in (f"2/{column + 1}/{row}", f"2/{column}/{row + 1}", "3/0/0", "99999/0/0", "0/5/0"):
+        assert asked.get(f"/tiles/{other}").status_code == 404, other
+    assert client(filled).get("/tiles/0/0/0").status_code == 404
+
+
+def test_a_file_that_is_no_base_map_is_refused_with_the_remedy(folder, tmp_path):
+    (tmp_path / "text.mbtiles").write_text("no tiles")
+    empty = tiles_file(tmp_path / "empty.mbtiles", 0.0, 0.0, range(0))
+    vector = tiles_file(tmp_path / "vector.mbtiles", 0.0, 0.0)
+    with closing(sqlite3.connect(vector)) as database, database:
+        database.execute("UPDATE tiles SET tile_data = x'1f8b08'")
+    elsewhere = tiles_file(tmp_path / "elsewhere.gpkg", 0.0, 0.0)
+    with closing(sqlite3.connect(elsewhere)) as database, database:
+        database.execute("UPDATE gpkg_tile_matrix_set SET min_x = 0")
+    for path, said in (
+        (tmp_path / "none.mbtiles", "there is no file"), (tmp_path / "text.mbtiles", "is no file of tiles"),
+        (empty, "holds no tiles"), (vector, "no pictures"), (elsewhere, "do not lie as the web's maps have them"),
+        (placed(folder / "main.gpkg"), "neither MBTiles nor a GeoPackage with tiles"),
+    ):  # fmt: skip
+        with pytest.raises(AsbuiltError, match=said):
+            tiles_of(path)
 
 
 def test_what_is_around_is_what_lies_in_the_window(filled):
@@ -447,6 +535,37 @@ def test_a_person_asks_chooses_shares_and_prints(filled, tmp_path):
         assert "Before digging" in text
 
 
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_the_page_draws_a_base_map_from_a_file_and_larger_where_it_ends(filled, folder):
+    """The joints are seen at zoom 18 and more, and the file's finest tiles are of zoom 2."""
+    tiles = tiles_file(folder / "drawn.mbtiles", *around_the_joints())
+    with served(filled, "--tiles", tiles) as address, browser_page() as page:
+        asked = []
+        page.on("response", lambda one: asked.append((one.url, one.status)) if "/tiles/" in one.url else None)
+        page.goto(f"{address}/?route=A")
+        page.wait_for_selector("body[data-ready=yes]")
+        assert (f"{address}/tiles/2/0/1", 200) in asked
+        assert {url.split("/tiles/")[1].split("/")[0] for url, _ in asked} <= {"0", "1", "2"}
+        page.locator(".maplibregl-ctrl-attrib", has_text="Marrow Creek survey").wait_for()
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_a_register_with_nothing_in_it_says_so_and_waits_for_nothing(filled):
+    undo(1, filled)
+    with served(filled) as address, browser_page() as page:
+        page.goto(address)
+        page.wait_for_selector("body[data-ready=yes]")
+        page.locator("#said", has_text="The register holds no joints").wait_for()
+        page.goto(f"{address}/?joint=1")
+        page.wait_for_selector("body[data-ready=yes]")
+        page.locator("#said", has_text="No joint of the register answers that").wait_for()
+        assert not page.locator("#unfinished").is_visible()
+        page.locator("#clear").click()
+        page.locator("#said", has_text="The register holds no joints").wait_for()
+
+
 PRINTS_AT_ONCE = """
 window.print = () => { document.body.dataset.printed = document.getElementById("printed").src.length; };
 addEventListener("DOMContentLoaded", () => {
@@ -595,8 +714,8 @@ MAP_LIBRARY = "f3249ae8cc3825fafd0d52b448269e42af183af783e51fd9351b92187e7c0380"
 
 
 @contextmanager
-def served(register):
-    words = [sys.executable, "-m", "asbuilt", "serve", register, "--port", "0"]
+def served(register, *more):
+    words = [sys.executable, "-m", "asbuilt", "serve", register, "--port", "0", *map(str, more)]
     environment = os.environ | {"PYTHONUNBUFFERED": "1"}
     root = Path(__file__).resolve().parents[2]
     with subprocess.Popen(words, cwd=root, env=environment, stdout=subprocess.PIPE, text=True) as process:

@@ -12,7 +12,7 @@ const NAMES = {near: "near", within: "within", route: "route", joint: "joint", f
 const FLAGS = ["unmarked", "no-inspection", "no-photo"];
 const spoken = (name, value) => FLAGS.includes(name) ? NAMES[name] : name === "verdict" ? `${NAMES[name]} ${word(value)}`
   : name === "over-deg" ? `${NAMES[name]} ${value}\u00b0` : `${NAMES[name] || name} ${value}`;
-let about = null, answer = null, map = null, chosen = null, asked = 0;
+let about = null, answer = null, map = null, chosen = null, asked = 0, whole = null;
 
 function part(name, kind, text) {
   const made = document.createElement(name);
@@ -114,7 +114,7 @@ async function ask(given, keep) {
   chosen = given.get("joint_uid");
   if (keep) history.pushState(null, "", given.toString() ? `?${given}` : location.pathname);
   if (![...given.keys()].some(name => name !== "joint_uid")) {
-    if (!chosen) { answer = null; tell(); return; }
+    if (!chosen) { answer = null; tell(); overview(); return; }
     given = new URLSearchParams({joint: chosen});
   }
   $("said").className = "";
@@ -164,11 +164,13 @@ function tell(given) {
 }
 function waits() {
   const { joints, jobs } = answer ? answer.waiting : {joints: 0}, told = answer ? answer.waits : [];
+  const unsure = answer ? answer.waiting_not_held_against : [];
   $("waits").hidden = !joints;
   if (!joints) return;
   const [head, list] = $("waits").children, more = joints - told.length;
   head.textContent = `${joints} ${joints === 1 ? "joint" : "joints"} of ${jobs} ${jobs === 1 ? "job" : "jobs"} ` +
-    `${joints === 1 ? "was left out there and waits" : "were left out there and wait"} to be settled`;
+    `${joints === 1 ? "was left out there and waits" : "were left out there and wait"} to be settled` +
+    (unsure.length ? `: the most there may be, as they are not held against ${unsure.map(one => NAMES[one.slice(2)] || one).join(", ")}` : "");
   list.replaceChildren(...told.map(one => part("li", "", `${one.route} ${one.joint}, station ${one.station || "unknown"}, of ` +
     `${one.job} (load ${one.load}): ${one.message}`)));
   if (more > 0) list.append(part("li", "soft", `and ${more} more: asbuilt conflicts lists them all`));
@@ -320,7 +322,10 @@ function place() {
 function start() {
   const style = {version: 8, sources: {}, layers: [{id: "ground", type: "background", paint: {"background-color": "#eef1ee"}}]};
   if (about.tiles) {
-    style.sources.base = {type: "raster", tiles: [about.tiles], tileSize: 256, attribution: about.attribution};
+    // A file's tiles are asked for here; finer than it has them, its finest are drawn larger.
+    const zooms = about.zooms ? {minzoom: about.zooms[0], maxzoom: about.zooms[1]} : {};
+    const tiles = about.zooms ? new URL(".", location.href.split(/[?#]/)[0]).href + about.tiles : about.tiles;
+    style.sources.base = {type: "raster", tiles: [tiles], tileSize: 256, attribution: about.attribution, ...zooms};
     style.layers.push({id: "base", type: "raster", source: "base"});
   }
   try {
@@ -381,7 +386,7 @@ function start() {
     map.on("render", () => { still = false; });
     map.on("idle", () => { if (!fetching) { still = true; $("printed").src = map.getCanvas().toDataURL(); } });
     draw();
-    if (!answer) overview();
+    frame();
     map.once("idle", () => { document.body.dataset.ready = "yes"; });
   });
 }
@@ -402,11 +407,22 @@ function draw() {
   }
   if (!box.isEmpty()) map.fitBounds(box, {padding: room(), maxZoom: 20, animate: false});
 }
+// What is there while nothing is asked, in words and, where one can be drawn, on the map.
 async function overview() {
-  const all = await (await fetch("around?bbox=-180,-90,180,90")).json(), box = new maplibregl.LngLatBounds();
-  for (const one of all.mains.features) one.geometry.coordinates.flat().forEach(point => box.extend(point));
-  if (!box.isEmpty() && !answer) map.fitBounds(box, {padding: room(), maxZoom: 19, animate: false});
-  if (!answer && !$("said").textContent) $("said").textContent = `The register holds ${all.count} joints. Ask above, or click on the map.`;
+  const turn = asked, got = await fetch("around?bbox=-180,-90,180,90"), all = await got.json();
+  if (answer || turn !== asked || $("said").textContent) return;
+  if (!got.ok) { $("said").className = "wrong"; $("said").textContent = all.error; return; }
+  $("said").textContent = all.count ? `The register holds ${all.count} ${all.count === 1 ? "joint" : "joints"}. Ask above, or click on the map.`
+    : "The register holds no joints: asbuilt load brings them.";
+  frame(all);
+}
+// The window on all mains, once both it and the map are there.
+function frame(all) {
+  if (all) whole = all;
+  if (!map || !whole || answer) return;
+  const box = new maplibregl.LngLatBounds();
+  for (const one of whole.mains.features) one.geometry.coordinates.flat().forEach(point => box.extend(point));
+  if (!box.isEmpty()) map.fitBounds(box, {padding: room(), maxZoom: 19, animate: false});
 }
 let drawing = 0, fetching = 0, still = false;
 async function drawn() {

@@ -1,0 +1,76 @@
+"""Rows that go in together against the same rows going in one by one: the register is the same, table by table."""
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+from registers import placed
+
+from asbuilt.register import geopackage_store, layout
+from asbuilt.register.loading import load
+from asbuilt.register.opening import make_register, open_existing
+
+HIDDEN = ("loaded_at", "made_at")
+JOB = {"routes": ("A", "B"), "gauge": {3: "no"}, "remarks": {1: "wet"}, "date": {5: None}, "size": {2: "8"}}
+
+
+def everything(path):
+    """Give every cell of every table of a register in a file, its geometries, places in the index and widths."""
+    with closing(sqlite3.connect(path)) as database:
+        found = {}
+        for table in layout.REGISTER_LAYERS:
+            names = [name for _, name, *_ in database.execute(f"PRAGMA table_info({table})") if name not in HIDDEN]
+            columns = ", ".join(f'"{name}"' for name in names)
+            found[table] = database.execute(f"SELECT {columns} FROM {table} ORDER BY fid").fetchall()
+        for table, about in layout.REGISTER_LAYERS.items():
+            if about.geometry_type is not None:
+                found[f"{table} index"] = database.execute(f"SELECT * FROM rtree_{table}_geom ORDER BY id").fetchall()
+                assert database.execute(f"SELECT rtreecheck('rtree_{table}_geom')").fetchone() == ("ok",)
+        found["widths"] = database.execute(
+            "SELECT table_name, min_x, max_x, min_y, max_y FROM gpkg_contents ORDER BY table_name"
+        ).fetchall()
+        return found
+
+
+@pytest.mark.parametrize("main", [None, "North"])
+def test_rows_taken_from_the_file_as_a_whole_are_those_taken_one_by_one(folder, monkeypatch, main):
+    first = placed(folder / "first.gpkg", "Contract 1", **JOB)
+    second = placed(folder / "second.gpkg", "Contract 2", north=5000.0, **(JOB | {"routes": ("C", "D")}))
+    corrected = placed(folder / "corrected.gpkg", "Contract 1", **(JOB | {"gauge": {}}))
+    taken = []
+    for whole in (True, False):
+        if not whole:
+            monkeypatch.setattr(geopackage_store, "_successive", lambda numbers: False)
+        for one in folder.glob("bulk.gpkg*"):
+            one.unlink()
+        register = str(folder / "bulk.gpkg")
+        for job in (first, second, corrected):
+            load(job, register, main=main, by="R. Vance")
+        taken.append(everything(register))
+    assert len(taken[0]["joints"]) == 24
+    assert taken[0]["joints_earlier"]
+    for table in taken[0]:
+        assert taken[0][table] == taken[1][table], table
+
+
+@pytest.mark.parametrize("register", ["postgis"], indirect=True)
+def test_the_first_load_leaves_every_key_and_index_as_it_found_them(register, folder):
+    def of():
+        store = open_existing(register)
+        try:
+            keys = store.rows(
+                "SELECT CAST(CAST(conrelid AS regclass) AS text), conname, pg_get_constraintdef(oid) "
+                "FROM pg_constraint WHERE connamespace = CAST('asbuilt' AS regnamespace) ORDER BY 1, 2"
+            )
+            indexes = store.rows("SELECT indexname, indexdef FROM pg_indexes WHERE schemaname = 'asbuilt' ORDER BY 1")
+            return keys, indexes
+        finally:
+            store.close()
+
+    make_register(register, "EPSG:6418").close()
+    before = of()
+    assert {name for _, name, _ in before[0]} >= {"joints_pkey", "joints_uid", "inspections_joint_uid_fkey"}
+    load(placed(folder / "first.gpkg", "Contract 1", **JOB), register)
+    assert of() == before
+    load(placed(folder / "second.gpkg", "Contract 2", north=5000.0, **(JOB | {"routes": ("C",)})), register)
+    assert of() == before
