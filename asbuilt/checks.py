@@ -72,6 +72,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         None,
         "Have the start station, and the station and row of the bend, confirmed before any pipe is blamed",
     ),
+    "equation-ignored": CheckKind(
+        "act",
+        "The stations are counted on past a station equation, as if it were not there",
+        (),
+        None,
+        "Have the crew say by which count it went; leave the equation out for this log, or have its stations corrected",
+    ),
     "deflection-over": CheckKind(
         "act",
         "The deflection is over the allowable",
@@ -197,6 +204,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         (),
         None,
         "Have the missing shots or records handed in",
+    ),
+    "joints-off-shots": CheckKind(
+        "check",
+        "The joints lie off the shots of the survey, all alike, as where the start station is wrong",
+        (),
+        None,
+        "Have the start station confirmed, and at which part of the joint the shots were taken",
     ),
     "deflection-conflict": CheckKind(
         "check",

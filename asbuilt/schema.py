@@ -112,7 +112,7 @@ DOMAINS: dict[str, dict[str, str]] = {
 
 SURVEY_CODES = (
     "shot-astray", "shot-order", "unit-doubtful", "shot-repeated", "shot-height", "line-doubles-back", "coverage-short",
-    "bend-off-corner",
+    "bend-off-corner", "equation-ignored", "joints-off-shots",
 )  # fmt: skip
 """Codes of the findings on the survey: to be looked at before any pipe is blamed."""
 

@@ -247,6 +247,37 @@ def bust(feet):
     return planted
 
 
+def end_shot_along(row, which):
+    def planted(main, seed):
+        end, beside = main.shots.loc[[row % len(main.shots), (row + (1 if row == 0 else -1)) % len(main.shots)],
+                                     ["easting", "northing"]].to_numpy()  # fmt: skip
+        east, north = 100.0 * (end - beside) / np.hypot(*(end - beside))
+        moved(main, row % len(main.shots), easting=east, northing=north)
+        return {}, ("shot-astray", point(main, row % len(main.shots))), 101.0
+
+    planted.__name__ = f"{which}_shot_100_ft_on"
+    planted.__doc__ = f"The {which} shot 100 ft farther on along the line."
+    return planted
+
+
+def last_shot_off(main, seed):
+    """The last shot 15 ft beside the line."""
+    row = len(main.shots) - 1
+    leg = main.shots.loc[[row - 1, row], ["easting", "northing"]].to_numpy()
+    east, north = (leg[1] - leg[0]) / np.hypot(*(leg[1] - leg[0]))
+    moved(main, row, easting=-north * 15.0, northing=east * 15.0)
+    return {}, ("shot-astray", point(main, row)), 15.5
+
+
+def start_station_off(feet):
+    def planted(main, seed):
+        return {"centerline": {"start_station": feet}}, ("joints-off-shots", None), abs(feet) + 0.3
+
+    planted.__name__ = f"start_station_{feet}_ft_off_its_shots"
+    planted.__doc__ = f"A start station {abs(feet):g} ft too {'high' if feet > 0 else 'low'}."
+    return planted
+
+
 def next_but_one_shot_again(main, seed):
     """The last shot but one shot again."""
     columns = ["northing", "easting", "elevation"]
@@ -321,6 +352,8 @@ def nothing_shot_for_600_ft(main, seed):
 
 
 FOUND = (
+    end_shot_along(0, "first"), end_shot_along(-1, "last"), last_shot_off,
+    start_station_off(0.5), start_station_off(-5.0),
     bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged, numbered_two_late,
     one_place_shot_twice, elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
@@ -468,6 +501,19 @@ def equation_not_stated(by, *, coordinates=False, bare=False):
     planted.__doc__ = (
         f"An equation of {abs(by):g} ft {'ahead' if by > 0 else 'back'} not stated in the job"
         f"{', joints surveyed' * coordinates}{', only numbers and stations logged' * bare}."
+    )
+    return planted
+
+
+def equation_counted_past(by):
+    def planted(main, seed):
+        back = along(main, 41) + 5.0
+        job = {"equations": [{"back": station(back), "ahead": station(back + by)}]}
+        return {"centerline": job}, ("equation-ignored", None), abs(by) + 0.5
+
+    planted.__name__ = f"equation_of_{by}_counted_past"
+    planted.__doc__ = (
+        f"An equation of {abs(by):g} ft {'ahead' if by > 0 else 'back'} that the job states, counted on past."
     )
     return planted
 
@@ -799,6 +845,7 @@ IN_THE_LOG = (
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,
     equation_not_stated(77.0), equation_not_stated(-77.0), equation_not_stated(77.0, bare=True),
     equation_not_stated(-77.0, bare=True), equation_not_stated(77.0, coordinates=True),
+    equation_counted_past(50.0), equation_counted_past(-50.0), equation_counted_past(-7.0),
     laid_length_written("2.0"), laid_length_written("200"), laid_length_in_metres,
     failure_marked_by("✗"), failure_marked_by("☒"), failure_marked_by("no ✓"),
     dot_for_plus([40]), dot_for_plus(list(range(40, 60))), line_drawn_backwards_beside_coordinates,

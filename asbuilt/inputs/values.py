@@ -33,6 +33,12 @@ _YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good"} | 
 _NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
 _FRACTION = re.compile(r"^((?:\d{1,9}[\s-]+)?\d{1,9}/[1-9]\d{0,8})\s*([^\d\s].*)?$")
+_FEET_INCHES = re.compile(
+    r"^(\d{1,6})\s*(?:'|’|′|ft\.?|feet)[\s-]*(?:(\d{1,2}(?:\.\d*)?)(?:[\s-]+(\d{1,2}/[1-9]\d?))?|(\d{1,2}/[1-9]\d?))\s*"
+    r"(?:\"|''|”|″|’’|′′|in\.?|inch(?:es)?)?$",
+    re.IGNORECASE,
+)
+_MINUTES = re.compile(r"^(\d{1,3})\s*[°º]\s*(\d{1,2})\s*['’′]$")
 _THOUSANDS = re.compile(r"^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?(?=\D*$)")
 UNIT_WORDS = {
     "ft": {"ft", "feet", "'", "’", "′", "lf", "us-ft"},
@@ -138,10 +144,12 @@ def with_point(text: pa.Array, *, decimal_comma: bool) -> pa.Array:
 
 
 def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -> float | None:
-    """Read one number, with or without its unit behind it; in inches also with a fraction.
+    """Read one number, with or without its unit behind it; in inches also with a fraction, in feet with inches.
 
     Examples
     --------
+    >>> number("17'-6\\"", unit="ft"), number("17 ft 6 1/4 in", unit="ft"), number("17'-14\\"", unit="ft")
+    (17.5, 17.520833, None)
     >>> number('2 1/4"', unit="in"), number("1-7/8", unit="in"), number("2 1/4", unit="ft")
     (2.25, 1.875, None)
     >>> number("45 deg", unit="deg"), number("75-90"), number("12 mm", unit="in"), number("1,200 ft", unit="ft")
@@ -152,6 +160,8 @@ def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -
         text = text.replace(".", "").replace(",", ".") if "," in text else text
     elif _THOUSANDS.match(text):
         text = text.replace(",", "")
+    if unit == "ft" and (mixed := _FEET_INCHES.match(text)):
+        return _with_inches(*mixed.groups())
     found = (_FRACTION.match(text) if unit == "in" else None) or _NUMBER.match(text)
     if not found:
         return None
@@ -160,6 +170,13 @@ def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -
     if not math.isfinite(value):  # more digits than any number of a log has
         return None
     return value if not behind or behind.rstrip(".") in UNIT_WORDS.get(unit or "", ()) else None
+
+
+def _with_inches(feet: str, inches: str | None, behind: str | None, alone: str | None) -> float | None:
+    """Give feet and inches as feet; nothing where the inches make more than a foot."""
+    part = behind or alone
+    over = float(inches or 0) + (float(Fraction(part)) if part else 0.0)
+    return round(int(feet) + over / 12.0, 6) if over < 12.0 else None
 
 
 def offset(text: str, *, unit: str | None = None, decimal_comma: bool = False) -> float | None:
@@ -318,10 +335,13 @@ def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     --------
     >>> bend_angle("22.5"), bend_angle("1/8"), bend_angle("11-1/4"), bend_angle("22 1/2 deg"), bend_angle("30")
     (22.5, 45.0, 11.25, 22.5, 30.0)
-    >>> bend_angle("-45"), bend_angle("450"), bend_angle("450 1/2")
-    (-45.0, None, None)
+    >>> bend_angle("-45"), bend_angle("450"), bend_angle("450 1/2"), bend_angle("22°30'")
+    (-45.0, None, None, 22.5)
     """
     plain = text.strip().lower()
+    minutes = _MINUTES.match(plain)
+    if minutes and int(minutes[2]) < 60:
+        plain = str(int(minutes[1]) + int(minutes[2]) / 60.0)
     if plain in _BEND_FRACTIONS:
         return _BEND_FRACTIONS[plain]
     mixed = re.match(r"^(\d{1,9})[\s-]+(\d)/([1-9])(?:\s*(?:°|º|deg|degrees))?$", plain)

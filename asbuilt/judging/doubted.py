@@ -12,7 +12,9 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.errors import InputFileError
+from asbuilt.inputs.allowables import families
 from asbuilt.inputs.log import station_form
+from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
@@ -20,11 +22,13 @@ from asbuilt.survey import against_log, heights, screening, system
 from asbuilt.survey.doubts import Doubt, Doubts, point_name
 
 if TYPE_CHECKING:
+    from asbuilt.inputs.allowables import Allowables
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
+    from asbuilt.placing.place import Placed
 
 
 SPACING_SLACK = 0.05
@@ -42,6 +46,8 @@ class Doubted(NamedTuple):
     """Name of the doubted shot on which each joint's turn rests; null where none."""
     moved: Floats
     """By how much doubted shots may put each joint too far back along its route, coordinate units."""
+    displaced: Bools
+    """True where that parts a joint from the shots that show it."""
 
     def of_routes(self, start: int, stop: int, first_vertex: int, joints: slice) -> Doubted:
         """Give what is doubtful on successive routes, from `start` up to, and without, `stop`."""
@@ -60,21 +66,32 @@ class Doubted(NamedTuple):
             self.point.take(pa.array(rows)),
             self.joint_shot[joints],
             self.moved[joints],
+            self.displaced[joints],
         )
 
     @property
     def joints(self) -> Bools:
-        """Joints whose turns rest on a doubted shot, shape (joints,)."""
-        return as_mask(self.joint_shot.is_valid())
+        """Joints of whose turns the survey tells nothing, since a shot there, or before them, is doubted."""
+        return as_mask(self.joint_shot.is_valid()) | self.displaced
 
 
-def screened(job: Job, routes: Routes) -> tuple[Routes, list[Doubt], list[str]]:
+def most_deflection(log: Log, limits: Allowables) -> float:
+    """Give the most that any joint of a log may deflect, radians; where nothing says it, more than any joint may."""
+    family = families(log.text("joint_type"), log.text("restrained"))
+    allowed, _ = limits.look_up(family, log.number("size"))
+    known = allowed[np.isfinite(allowed)]
+    return float(np.radians(known.max())) if len(known) == len(allowed) and len(known) else screening.JOINT_MOST
+
+
+def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt], list[str]]:
     """Hold a survey against itself and its coordinate system before anything is placed on it.
 
     Parameters
     ----------
     job : Job
     routes : Routes
+    most : float
+        The most that a joint of the log may deflect, radians.
 
     Returns
     -------
@@ -91,15 +108,15 @@ def screened(job: Job, routes: Routes) -> tuple[Routes, list[Doubt], list[str]]:
     samples = system.a_point_of_each(routes)
     system.refuse_foreign(routes, samples)
     notes = system.refuse_scale(routes, samples, job.centerline.combined_factor)
-    doubts = screening.screen(job, routes)
-    routes, high = heights.screen_heights(job, routes)
+    doubts = screening.screen(job, routes, most)
+    routes, high = heights.screen_heights(job, routes, most)
     if job.records.stationing == "slope":
         routes = heights.without_spikes(routes, high)
     return routes, [*doubts, *high], notes
 
 
 def against_the_log(
-    job: Job, line: StationedLine, log: Log, joints: Joints, doubts: Sequence[Doubt]
+    job: Job, line: StationedLine, log: Log, placed: Placed, doubts: Sequence[Doubt]
 ) -> tuple[StationedLine, Joints, Doubted, list[str]]:
     """Hold the survey against the log that was placed on it.
 
@@ -108,7 +125,7 @@ def against_the_log(
     job : Job
     line : StationedLine
     log : Log
-    joints : Joints
+    placed : Placed
     doubts : sequence of Doubt
         Of the survey alone; those that bends in the log explain are left out.
 
@@ -124,16 +141,18 @@ def against_the_log(
     InputFileError
         When a line runs against its stations.
     """
-    routes, form = line.routes, station_form(job, log)
+    routes, joints, form = line.routes, placed.joints, station_form(job, log)
     logged = _logged(job, line, log, joints)
     start, _ = line.station_at_distance(np.arange(len(routes.names)), np.zeros(len(routes.names)))
     texts = stationing.format_stations(start, form).to_pylist()
     left = against_log.unexplained(doubts, routes, logged)
+    told = {one.vertex for one in left}
+    left += [one for one in against_log.ends_astray(routes, logged) if one.vertex not in told]
     found = against_log.direction(routes, logged, left)
     # Ties and joints surveyed themselves would not fit a line that runs the other way.
-    told = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
+    known = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
     notes = against_log.refuse_backward(
-        routes, found._replace(forward=found.forward | told), job.centerline.starts, [text or "" for text in texts],
+        routes, found._replace(forward=found.forward | known), job.centerline.starts, [text or "" for text in texts],
         np.unique(joints.route),
     )  # fmt: skip
     changed = heights.without_spikes(routes, left)
@@ -141,11 +160,13 @@ def against_the_log(
         line, joints = replace(line, routes=changed), _with_elevations(changed, joints)
     longer = np.zeros(len(routes.names))
     np.add.at(longer, [one.route for one in left], [one.longer for one in left])
+    left += placed.ignored
     left += [*_unit_doubts(line, log, logged), *against_log.bend_doubts(routes, logged, left)]
+    left += _off_the_shots(line, joints, logged, left, form)
     if job.records.covers == "whole":
         left += against_log.coverage(routes, logged, longer)
     order = sorted(left, key=lambda one: (one.route, one.start))
-    return line, joints, _doubted(line, joints, order, form), notes
+    return line, joints, _doubted(line, joints, order, form, logged.laying), notes
 
 
 def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_log.Logged:
@@ -156,6 +177,23 @@ def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_
     angle[upright] = 0.0  # it does not turn the line in plan
     laying = job.records.laying_length * line.scale
     return against_log.Logged(joints.route, joints.distance, bend, angle, joints.station, laying)
+
+
+def _off_the_shots(
+    line: StationedLine, joints: Joints, logged: against_log.Logged, doubts: Sequence[Doubt], form: stationing.Form
+) -> list[Doubt]:
+    """Hold the joints that their stations alone place against the shots, where nothing else is known to be off."""
+    told = [one.route for one in doubts if one.longer > 0 or one.code in ("equation-ignored", "bend-off-corner")]
+    rows = np.flatnonzero(~(joints.surveyed | joints.tied) & ~np.isin(joints.route, told))
+    alone = logged._replace(
+        route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
+        station=logged.station.take(pa.array(rows)),
+    )  # fmt: skip
+
+    def written(station: float) -> str:
+        return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())
+
+    return list(against_log.off_the_shots(line.routes, alone, line.start * line.scale, written))
 
 
 def _with_elevations(routes: Routes, joints: Joints) -> Joints:
@@ -194,7 +232,7 @@ def _refuse_unit(line: StationedLine, doubt: Doubt, lengths: Floats) -> None:
         )
 
 
-def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: stationing.Form) -> Doubted:
+def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: stationing.Form, laying: float) -> Doubted:
     routes = line.routes
     route = np.array([one.route for one in doubts], dtype=np.int64)
     start, end = (np.array([getattr(one, name) for one in doubts], dtype=np.float64) for name in ("start", "end"))
@@ -206,7 +244,18 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     if names:
         joint_shot = pa.array([names.get(one) for one in shot.tolist()], pa.string())
     lengths = Stretches(route, start, end, *stations)
-    return Doubted(tuple(doubts), lengths, point, joint_shot, _moved(joints, doubts))
+    moved = _moved(joints, doubts)
+    displaced = (moved > AT_A_SHOT * laying) | _counted_on(joints, doubts)
+    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, displaced)
+
+
+def _counted_on(joints: Joints, doubts: list[Doubt]) -> Bools:
+    """Tell which joints lie, by their stations, ahead of an equation that their log does not go by."""
+    ahead = np.zeros(len(joints), dtype=np.bool_)
+    for one in doubts:
+        if one.code == "equation-ignored":
+            ahead |= (joints.route == one.route) & (joints.distance >= one.start)
+    return ahead & ~(joints.surveyed | joints.tied)
 
 
 def _moved(joints: Joints, doubts: list[Doubt]) -> Floats:

@@ -6,13 +6,12 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.inputs.values import spread
 from asbuilt.judging import verdicts
 from asbuilt.judging.judged import Found, Judged, plain, rows_of, say, stretch_of
 from asbuilt.judging.readings import agreeing, components
 from asbuilt.judging.shares import sums
-from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.schema import ASSUMPTIONS
 
 
@@ -58,13 +57,17 @@ def _resting_on(judged: Judged, rows: Ints) -> pa.Array:
 
 
 def _moved(judged: Judged, rows: Ints) -> pa.Array:
-    """Say of joints how far doubted shots behind them may have moved them, where that parts them from their shots."""
+    """Say of joints what behind them may have moved them, where that parts them from their shots."""
     moved = judged.doubted.moved[rows] / judged.scale
     said = say(
         "; doubted shots before it make the line ", plain(moved), f" {judged.symbol} longer, so the joint may stand "
         "that much too far back: look at the shots before the pipe",
     )  # fmt: skip
-    return pc.if_else(pa.array(moved > AT_A_SHOT * judged.job.records.laying_length), said, "")
+    ahead = (
+        "; the stations before it run past an equation as if it were not there: look at the stations before the pipe"
+    )
+    said = pc.if_else(pa.array(moved > 0), said, ahead)
+    return pc.if_else(pa.array(judged.doubted.displaced[rows]), said, "")
 
 
 def _beside_a_bend(judged: Judged, rows: Ints) -> pa.Array:
@@ -134,6 +137,7 @@ def deflection_unclear(judged: Judged) -> Found:
         say("it turns ", plain(np.degrees(seen.turned.measured.size[rows])), " deg in plan, ", allowed, "elevations "
              "are missing there, and those shot on either side turn up and down and do not bound how far it does; "
              "elevations shot at it and at the joints beside it, or a reading, tell"),
+        say("the shots around it may be other joints', ", allowed, "a reading at the joint tells"),
     ]  # fmt: skip
     bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
     unbounded = ~np.isfinite(most)
@@ -141,9 +145,11 @@ def deflection_unclear(judged: Judged) -> Found:
     upward = np.degrees(seen.upward[rows])
     up_and_down = np.isinf(upward) & seen.exact[rows] & ~by_reading & ~bend
     by_grade = (upward > 0) & (most**2 <= limit**2 + upward**2) & ~by_reading & ~bend
-    masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, judged.doubted.joints[rows], up_and_down,
-             unbounded, by_grade & seen.exact[rows], by_grade, seen.exact[rows] & ~bend, seen.exact[rows]]  # fmt: skip
-    which = np.select(masks, [7, 5, 4, 6, 10, 3, 8, 9, 0, 1], default=2)
+    resting = as_mask(judged.doubted.joint_shot.is_valid())[rows]
+    exact, displaced = seen.exact[rows], judged.doubted.displaced[rows]
+    masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, resting, displaced, up_and_down, unbounded,
+             by_grade & exact, by_grade, exact & ~bend, exact]  # fmt: skip
+    which = np.select(masks, [7, 5, 4, 6, 11, 10, 3, 8, 9, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = say(message, _moved(judged, rows))
     value = np.where(np.isfinite(most), most, np.nan)

@@ -184,7 +184,8 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     beside[straights.back[apart]] = beside[straights.back[apart] + 1] = True
     found, unsettled = verdicts.without_assumed(found, beside)
     turned = deflection.Turns(*(np.where(unsettled, np.nan, one) for one in turned))
-    turns_left = turns_left.of(~np.isin(turns_left.back, straights.back[apart]))
+    # Joints that lie off their shots may be the ones that turn there.
+    turns_left = turns_left.of(~np.isin(turns_left.back, straights.back[apart]) & ~doubts.displaced[turns_left.back])
     return turned, Judged(
         job=job,
         log=log,

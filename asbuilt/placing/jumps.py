@@ -1,4 +1,5 @@
-"""Stations that run ahead of the pipes laid, or behind them, from one joint on: a station equation nobody stated.
+"""Stations that run ahead of the pipes laid, or behind them, from one joint on: a station equation nobody stated, or
+one that the job states and the crew counted on past.
 
 A joint missing from the log leaves the stations right; an equation that the job does not have puts all that follow on
 the wrong place, by the same amount. Joints that were surveyed tell the two apart, and so does the end of the line.
@@ -13,7 +14,9 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.inputs.log import SAME_PLACE, Log
+from asbuilt.line.stationing import format_stations
 from asbuilt.placing.sequence import JointNumbers, joint_numbers
+from asbuilt.survey.doubts import Doubt
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -46,9 +49,16 @@ class _Steps(NamedTuple):
     """True where the numbers leave no room for another joint."""
 
 
-def station_jumps(
-    job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, surveyed: Positions
-) -> list[str]:
+class Jumps(NamedTuple):
+    """Where stations run ahead of the pipes laid, or behind them."""
+
+    unstated: list[str]
+    """As after a station equation that the job does not have."""
+    ignored: list[Doubt]
+    """By as much as a station equation of the job, past which the stations were counted on."""
+
+
+def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, surveyed: Positions) -> Jumps:
     """Say where stations run ahead of the pipes, or behind them, as after a station equation.
 
     Parameters
@@ -63,18 +73,18 @@ def station_jumps(
 
     Returns
     -------
-    list of str
+    Jumps
     """
+    told = Jumps([], [])
     if job.records.station_from == "laid_length":
-        return []
-    told = []
+        return told
     rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
     rows = rows[np.argsort(route[rows], kind="stable")]
     numbers, laid = joint_numbers(log.text("joint")), log.number("laid_length")
     for part in np.split(rows, np.flatnonzero(np.diff(route[rows])) + 1) if len(rows) else []:
         if np.count_nonzero(np.isfinite(along[part])) > 2 * _STEADY:
             part, number = _in_order(numbers, part)
-            told += _in_route(job, line, log, int(route[part[0]]), part, number, laid, along, surveyed)
+            _in_route(job, line, log, int(route[part[0]]), part, number, laid, along, surveyed, told)
     return told
 
 
@@ -88,7 +98,8 @@ def _in_route(
     laid: Floats,
     along: Floats,
     surveyed: Positions,
-) -> list[str]:
+    told: Jumps,
+) -> None:
     """Look at the records of one route, in the order of their joint numbers, or of the log where they have none."""
     laying = job.records.laying_length
     at = _carried_on(log.stations.value[rows], along[rows])
@@ -98,19 +109,28 @@ def _in_route(
     least = np.where(steps.measured, SAME_PLACE, _UNMEASURED) * laying
     # Of a pipe that may have been cut, only a station that goes back tells.
     telling = np.where(steps.measured | (steps.over > 0), np.abs(steps.over) > least, way * step < -SAME_PLACE * laying)
+    past = _past(line, route, steps.over, at, laying)
+    telling[list(past)] = True
     jump = np.flatnonzero(telling)
     if not 0 < len(jump) <= _MANY or (np.diff([-1, *jump.tolist(), len(step)]) <= _STEADY).any():
-        return []
+        return
     total = float(steps.over[jump].sum())
-    if abs(total) < SAME_PLACE * laying:
-        return []
+    if not past and abs(total) < SAME_PLACE * laying:
+        return
     length = float(line.routes.length[route]) / line.scale
     # Behind the last joint; less than nothing where the stations run past the end.
     left = length - float(at[-1]) if way > 0 else float(at[-1])
     ends = abs(left + total) <= laying
     right_at_the_end = abs(left) <= min(laying, abs(total) / 2.0)
-    told = []
     for one in jump.tolist():
+        if one in past:
+            how = "as the surveyed joints show" if steps.surveyed[one] else ""
+            if ends and not right_at_the_end:
+                how = _ends(left, line.symbol)
+            elif not how and steps.close[one]:
+                how = "and the joint numbers leave no room for joints between"
+            told.ignored.append(_counted_on(line, log, route, past[one], (rows[one], rows[one + 1]), how))
+            continue
         pipes = abs(steps.over[one]) / laying
         # Pipes that are missing from the log are whole ones, but for a cut one among them.
         whole = pipes < _FEW_PIPES or abs(pipes - round(pipes)) < _WHOLE
@@ -122,12 +142,12 @@ def _in_route(
         elif not (ends or steps.close[one]) or (right_at_the_end and whole):
             continue
         elif ends and not right_at_the_end:
-            why = f"and they end {abs(left):.2f} {line.symbol} {'past' if left < 0 else 'before'} the end of the line"
+            why = _ends(left, line.symbol)
         else:
             why = "and the joint numbers leave no room for joints between"
         back, ahead = rows[one], rows[one + 1]
         stations = log.fields["station"]
-        told.append(
+        told.unstated.append(
             f"{log.file[ahead].as_py()} row {log.row[ahead]}: from {_joint(log, ahead)} on, the stations of route "
             f"{line.names.names[route]} run {abs(steps.over[one]):.2f} {line.symbol} "
             f"{'ahead of' if steps.over[one] > 0 else 'behind'} the pipes laid, {why}: a station equation between "
@@ -135,7 +155,68 @@ def _in_route(
             "it in centerline.equations; else a length was counted wrongly, and all joints ahead are placed as far "
             "off, or joints are missing from the log"
         )
-    return told
+
+
+def _ends(left: float, symbol: str) -> str:
+    return f"and they end {abs(left):.2f} {symbol} {'past' if left < 0 else 'before'} the end of the line"
+
+
+class _Equation(NamedTuple):
+    """A station equation of a route, station units."""
+
+    along: float
+    """From the start of the route."""
+    back: float
+    ahead: float
+
+
+def _equations(line: StationedLine, route: int) -> list[_Equation]:
+    found = line.regions
+    return [
+        _Equation(float(found.distance_from[at]), float(found.station_to[at - 1]), float(found.station_from[at]))
+        for at in range(int(found.first[route]) + 1, int(found.first[route + 1]))
+    ]
+
+
+def _past(line: StationedLine, route: int, over: Floats, along: Floats, laying: float) -> dict[int, _Equation]:
+    """Give, by the step from which on stations run off, the equations past which they were counted on."""
+    found = {_counted_past(one, over, along, laying): one for one in _equations(line, route)}
+    return {step: one for step, one in found.items() if step is not None}
+
+
+def _counted_past(equation: _Equation, over: Floats, along: Floats, laying: float) -> int | None:
+    """Find the step near an equation from which on stations run off by just what the equation makes of them.
+
+    Stations that were counted on past it lie in its gap, or twice on the line, for as long: these have no place of
+    their own, and the step is behind them.
+    """
+    by = equation.ahead - equation.back
+    slack = min(SAME_PLACE * laying, abs(by) / 4.0)
+    reach = abs(by) + 2.0 * laying
+    near = (along[:-1] <= equation.along + reach) & (along[1:] >= equation.along - reach)
+    hit = np.flatnonzero(near & (np.abs(over + by) <= slack))
+    return int(hit[np.argmin(np.abs(along[hit] - equation.along))]) if len(hit) else None
+
+
+def _counted_on(
+    line: StationedLine, log: Log, route: int, equation: _Equation, between: tuple[int, int], how: str
+) -> Doubt:
+    """Tell of an equation that a log seems not to know, with all that lies ahead of it."""
+    form, by = log.stations.form, equation.ahead - equation.back
+    back, ahead = (one.as_py() for one in format_stations(np.array([equation.back, equation.ahead]), form))
+    message = (
+        f"{log.file[between[1]].as_py()} row {log.row[between[1]]}: the stations of route {line.names.names[route]} "
+        f"are counted on past the station equation {back} BK = {ahead} AH, as if it were not there: from "
+        f"{_joint(log, between[1])} on they run {abs(by):.2f} {line.symbol} {'behind' if by > 0 else 'ahead of'} the "
+        f"pipes laid{', ' + how if how else ''}, so that all joints ahead are placed {abs(by):.2f} {line.symbol} too "
+        f"{'far back' if by > 0 else 'far ahead'}: leave the equation out of the job, if the crew never went by it, or "
+        "have the stations ahead of it corrected"
+    )
+    start = float(line.distance(np.array([route]), np.array([equation.along]))[0])
+    return Doubt(
+        "equation-ignored", message, -1, -1, route, start, float(line.routes.length[route]), abs(by), np.nan,
+        line.symbol, "the pipes laid, and the equations of the job",
+    )  # fmt: skip
 
 
 def _joint(log: Log, record: int) -> str:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
+    from asbuilt.survey.doubts import Doubt
 
 
 _AT_95 = 2.4477
@@ -43,6 +44,8 @@ class Placed(NamedTuple):
     records: Records
     joints: Joints
     notes: tuple[Note, ...]
+    ignored: tuple[Doubt, ...]
+    """Station equations of the job that the log does not go by."""
 
 
 def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
@@ -85,7 +88,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     notes += noted("lengths-differ", hints.length_notes(job, log))
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
-    notes += noted("equation-unstated", station_jumps(job, line, log, route, settled.along, surveyed))
+    jumps = station_jumps(job, line, log, route, settled.along, surveyed)
+    notes += noted("equation-unstated", jumps.unstated)
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
@@ -103,7 +107,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         route, places.distance, places.region, reason, message, settled.by, joint,
         places.apart, places.away, places.above, doubt,
     )  # fmt: skip
-    return Placed(records, joints, tuple(notes))
+    return Placed(records, joints, tuple(notes), tuple(jumps.ignored))
 
 
 def _bows(job: Job, line: StationedLine, reason: pa.Array) -> Floats | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -35,6 +35,8 @@ SHOT_EACH = 1.25
 """Laying lengths that most shots of a route are apart at most, where it was shot at every joint."""
 ONE_LEFT_OUT = 1.5
 """Laying lengths between shots beside a bend from which on one between them was left out."""
+OFF_SHOTS_M, ALIKE = 0.1, 0.85
+"""Joints this far off their shots, so many of them by the same, are counted from another start; no source."""
 _CORNERS_TRIED = 4
 """Corners on either side of a place among which the nearest one of an angle is looked for."""
 SOME = 100
@@ -78,7 +80,7 @@ def _bend_near(one: Doubt, routes: Routes, logged: Logged, bends: Ints) -> bool:
     at = logged.distance[bends]
     here = (logged.route[bends] == one.route) & (at >= low) & (at <= high)
     angle = np.nan_to_num(logged.angle[bends][here], nan=np.pi)
-    return bool((angle >= one.turn / 4.0).any())
+    return int(np.count_nonzero(angle >= one.turn / 4.0)) >= one.bends
 
 
 def coverage(routes: Routes, logged: Logged, longer: Floats) -> Iterator[Doubt]:
@@ -109,6 +111,40 @@ def coverage(routes: Routes, logged: Logged, longer: Floats) -> Iterator[Doubt]:
                 )
                 yield Doubt("coverage-short", message, -1, -1, number, low, high, high - low,
                             UNCOVERED * logged.laying, symbol, "the line is longer than its log")  # fmt: skip
+
+
+def ends_astray(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+    """Find first and last shots that lie as far off along the line as the line is longer than its log.
+
+    On lines shot at every joint. A first shot astray moves every joint.
+    """
+    if routes.pieces is not None or not len(logged.route):
+        return
+    begins = np.flatnonzero(np.diff(logged.route, prepend=-1))
+    many = np.diff(np.append(begins, len(logged.route)))
+    leg, symbol = np.diff(routes.distance), units.SYMBOLS[routes.unit]
+    for first, count in zip(begins[many >= ENOUGH].tolist(), many[many >= ENOUGH].tolist(), strict=True):
+        number, last = int(logged.route[first]), first + count - 1
+        low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
+        if high - low < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
+            continue
+        left, before = float(routes.length[number] - logged.distance[last]), float(logged.distance[first])
+        for vertex, own, joints in ((low, leg[low], (first, first + 1)), (high, leg[high - 1], (last - 1, last))):
+            spacing = float(logged.distance[joints[1]] - logged.distance[joints[0]])
+            excess, is_first = float(own) - spacing, vertex == low
+            as_long = abs(left - excess) < logged.laying / 2.0
+            if not (excess > logged.laying and before < logged.laying / 2.0 and as_long):
+                continue
+            message = (
+                f"{label(routes, vertex)}, the {'first' if is_first else 'last'} shot, lies {own:.1f} {symbol} from "
+                f"the one beside it, where the joints of the log are {spacing:.1f} {symbol} apart, and the line is "
+                f"{left:.1f} {symbol} longer than its log: as where this shot is off by so much"
+                f"{', and every joint is placed as far back' if is_first else ''}: check it, or complete the log"
+            )
+            at = float(routes.distance[vertex])
+            yield Doubt("shot-astray", message, vertex, -1, number, at, at, excess, logged.laying, symbol,
+                        "the joints of the log, and the line's length", excess if is_first else 0.0)  # fmt: skip
+            break
 
 
 def unit_doubts(routes: Routes, span: Floats, count: Ints, laying: float) -> Iterator[Doubt]:
@@ -364,6 +400,9 @@ def bend_doubts(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iter
     straight = _turn_around(routes, route, at, BEND_OFF[0] * laying) < angle / 4.0
     telling = (off > BEND_OFF[0] * laying) & (off <= BEND_OFF[1] * laying) & (corner.leg <= ONE_LEFT_OUT * laying)
     telling &= straight & ~_of_another_bend(routes, logged, corner, doubts)
+    for one in (one for one in doubts if one.code == "equation-ignored"):
+        # That tells why bends ahead of it lie elsewhere.
+        telling &= (route != one.route) | (at < one.start)
     for number in np.unique(route[telling]).tolist():
         mine = np.flatnonzero(telling & (route == number))
         fits = int(np.count_nonzero((route == number) & (off <= BEND_OFF[0] * laying)))
@@ -371,6 +410,48 @@ def bend_doubts(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iter
         for one in mine.tolist():
             yield _bend_off(routes, logged, rows[one], corner, one, at[one], remedy)
     yield from _not_shot(routes, logged, rows, at, angle)
+
+
+def off_the_shots(
+    routes: Routes, logged: Logged, start: Floats, written: Callable[[float], str]
+) -> Iterator[Doubt]:  # fmt: skip
+    """Find routes shot at every joint of which all joints lie off their shots alike, as by a wrong start station.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+        Of joints that their stations alone place.
+    start : array, shape (routes,)
+        Station of each route's first vertex, coordinate units.
+    written : function of a station in coordinate units
+        As the log writes it.
+    """
+    if routes.pieces is not None or not routes.shot or not len(logged.route):
+        return
+    leg, symbol = np.diff(routes.distance), units.SYMBOLS[routes.unit]
+    least = OFF_SHOTS_M * units.factor("m", routes.unit)
+    begins = np.flatnonzero(np.diff(logged.route, prepend=-1))
+    for first, end in zip(begins.tolist(), [*begins[1:].tolist(), len(logged.route)], strict=True):
+        number = int(logged.route[first])
+        low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
+        if min(end - first, high - low) < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
+            continue
+        joint, shot = logged.distance[first:end], routes.distance[low : high + 1]
+        ahead = np.searchsorted(shot, joint).clip(1, len(shot) - 1)
+        off = np.where(joint - shot[ahead - 1] < shot[ahead] - joint, shot[ahead - 1], shot[ahead]) - joint
+        middle = float(np.median(off))
+        alike = int(np.count_nonzero(np.abs(off - middle) < abs(middle) / 3.0))
+        if abs(middle) < least or alike < ALIKE * len(off):
+            continue
+        message = (
+            f"{alike} of {len(off)} joints lie {abs(middle):.2f} {symbol} {'behind' if middle > 0 else 'ahead of'} the "
+            f"shots of route {routes.names[number]!r}, all alike: if the shots were taken at the joints, the line "
+            f"starts at station {written(start[number] - middle)} and not at {written(start[number])} "
+            "(centerline.start_station), and every joint is placed as far off"
+        )
+        yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(middle), least,
+                    symbol, "the shots, which are as far apart as the joints")  # fmt: skip
 
 
 def _start_or_row(fits: int, off: Floats, alike: float) -> str:

@@ -38,6 +38,8 @@ class Doubt(NamedTuple):
     """By how much it makes the line longer than it is."""
     turn: float = 0.0
     """The turn that bends in the log would have to explain, radians; 0 where none can."""
+    bends: int = 2
+    """How many bends that takes: a line that goes there and back turns twice at least."""
     height_unknown: bool = False
     """Whether the shot's elevation is to be taken as unknown."""
 

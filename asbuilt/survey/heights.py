@@ -32,13 +32,15 @@ RISER_M = 0.3
 """Shots no farther apart in plan than this, at different elevations, are the two ends of a riser."""
 
 
-def screen_heights(job: Job, routes: Routes) -> tuple[Routes, list[Doubt]]:
+def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[Routes, list[Doubt]]:
     """Find elevations that cannot be right, and take those that are none as unknown.
 
     Parameters
     ----------
     job : Job
     routes : Routes
+    most : float
+        The most that a joint of the log may deflect, radians.
 
     Returns
     -------
@@ -56,7 +58,7 @@ def screen_heights(job: Job, routes: Routes) -> tuple[Routes, list[Doubt]]:
     doubts = list(_none_runs(routes, none))
     elevation = np.where(none, np.nan, routes.elevation)
     laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
-    spikes, off, turn = _spikes(routes, elevation, metre, laying)
+    spikes, off, turn = _spikes(routes, elevation, metre, laying, most)
     spikes &= ~right
     symbol = units.SYMBOLS[routes.unit]
     for vertex in np.flatnonzero(spikes).tolist():
@@ -144,7 +146,9 @@ def _none_runs(routes: Routes, none: Bools) -> Iterator[Doubt]:
         yield _at(routes, first, message, float(z[first]), units.SYMBOLS[routes.unit], last=last)
 
 
-def _spikes(routes: Routes, z: Floats, metre: float, laying: float) -> tuple[Bools, Floats, Floats]:
+def _spikes(
+    routes: Routes, z: Floats, metre: float, laying: float, most: float
+) -> tuple[Bools, Floats, Floats]:  # fmt: skip
     """Find elevations to which the grade runs up and down again; also how far off they are, and the turn there."""
     count = len(z)
     found, off, turned = np.zeros(count, dtype=np.bool_), np.full(count, np.nan), np.zeros(count)
@@ -154,17 +158,17 @@ def _spikes(routes: Routes, z: Floats, metre: float, laying: float) -> tuple[Boo
     leg = np.where(route[1:] == route[:-1], np.diff(along), np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
         # Angles are dear, and few lines have a spike: no turn is sharper than the change of its slopes.
-        if not (np.abs(np.diff(np.diff(z) / leg)) > JOINT_MOST).any():
+        if not (np.abs(np.diff(np.diff(z) / leg)) > most).any():
             return found, off, turned
         grade = np.where(leg > RISER_M * metre, np.arctan2(np.diff(z), leg), np.nan)
         turn = np.diff(grade)  # at vertices 1 ... count - 2
         before, here, after = turn[:-2], turn[1:-1], turn[2:]
         span = leg[1:-2] + leg[2:-1]
-        most = JOINT_MOST * np.maximum(1.0, span / (2.0 * laying))
+        together = most * np.maximum(1.0, span / (2.0 * laying))
         straight = np.arctan2(z[3:-1] - z[1:-3], span)
         left = np.abs(straight - grade[:-3]) + np.abs(grade[3:] - straight)
         middle = z[2:-2] - (z[1:-3] + (z[3:-1] - z[1:-3]) * leg[1:-2] / span)
-        there_and_back = (here * before < 0) & (here * after < 0) & (np.abs(here) > most)
+        there_and_back = (here * before < 0) & (here * after < 0) & (np.abs(here) > together)
         there_and_back &= left < 0.25 * (np.abs(before) + np.abs(here) + np.abs(after))
         found[2:-2] = there_and_back & (np.abs(middle) > LEAST_M * metre)
     off[2:-2], turned[2:-2] = middle, np.abs(np.nan_to_num(here))

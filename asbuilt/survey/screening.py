@@ -27,7 +27,7 @@ source."""
 AGAIN = np.radians(60.0)
 """A line that is sound again without a shot turns less than this beside it."""
 JOINT_MOST = np.radians(8.5)
-"""More than any push-on or mechanical joint of the shipped tables allows."""
+"""More than any joint of the shipped tables allows: where nothing says what those of a log may."""
 REFUSED_LENGTHS = 5.0
 """Laying lengths by which doubtful shots may lengthen a route before it is refused."""
 SAME_SPOT_M = 0.5
@@ -63,7 +63,7 @@ class _Line(NamedTuple):
     """By how much each vertex makes its route longer; 0 at the ends."""
 
 
-def screen(job: Job, routes: Routes) -> list[Doubt]:
+def screen(job: Job, routes: Routes, most: float = JOINT_MOST) -> list[Doubt]:
     """Find the shots that do not belong where they are in their line.
 
     Parameters
@@ -71,6 +71,9 @@ def screen(job: Job, routes: Routes) -> list[Doubt]:
     job : Job
     routes : Routes
         Vertices joined by straights; an alignment is drawn, and has nothing to screen.
+    most : float
+        The most that a joint of the log may deflect, radians: a line that turns there and back by more is a shot astray
+        before it is a pipe.
 
     Returns
     -------
@@ -91,7 +94,11 @@ def screen(job: Job, routes: Routes) -> list[Doubt]:
     certain = [one for one in _turned_back(routes, line, right) if not right[one.vertex]]
     _refuse(routes, certain, laying)
     told = {one.vertex for one in certain}
-    spikes = [one for one in _spikes(routes, line, laying) if not (right[one.vertex] or told & _around(one.vertex))]
+    spikes = [
+        one
+        for one in (*_spikes(routes, line, laying, most), *_ends(routes, line, laying, most))
+        if not (right[one.vertex] or told & _around(one.vertex))
+    ]
     twice = [one for one in _shot_twice(routes, line) if not (right[one.vertex] or told & _around(one.vertex))]
     gaps = _far_legs(routes, line, laying)
     return sorted([*certain, *spikes, *twice, *gaps], key=lambda one: (one.route, one.start))
@@ -375,19 +382,22 @@ def _strung(routes: Routes, mine: list[Doubt], number: int) -> str:
     return f"shots of several descriptions are strung into one line, {shown}: name the main's in centerline.codes; "
 
 
-def _spikes(routes: Routes, line: _Line, laying: float) -> Iterator[Doubt]:
+def _spikes(routes: Routes, line: _Line, laying: float, most: float) -> Iterator[Doubt]:
     """Find shots off the line through their neighbours: without one, the line that turns there and back is straight."""
     turn, count = line.turn, len(line.turn)
     if count < 5:
         return
     before, after = np.full(count, np.nan), np.full(count, np.nan)
     before[1:], after[:-1] = turn[:-1], turn[1:]
-    most = JOINT_MOST * np.maximum(1.0, (line.back + line.ahead) / (2.0 * laying))
+    together = most * np.maximum(1.0, (line.back + line.ahead) / (2.0 * laying))
     with np.errstate(invalid="ignore"):
-        there_and_back = (turn * before < 0) & (turn * after < 0) & (np.abs(turn) > most) & (np.abs(turn) <= BACK)
+        there_and_back = (turn * before < 0) & (turn * after < 0)
+        # Beside an end of the line there is one neighbour that turns back.
+        there_and_back |= (np.isnan(before) & (turn * after < 0)) | (np.isnan(after) & (turn * before < 0))
+        there_and_back &= (np.abs(turn) > together) & (np.abs(turn) <= BACK)
     least = LEAST_OFF_M * units.factor("m", routes.unit)
     for vertex in np.flatnonzero(there_and_back).tolist():
-        with_it = float(np.abs(turn[vertex - 1 : vertex + 2]).sum())
+        with_it = float(np.nansum(np.abs(turn[vertex - 1 : vertex + 2])))
         members = np.array([routes.first[line.route[vertex]], routes.first[line.route[vertex] + 1] - 1])
         left = float(np.abs(_turns_without(line, members, vertex)).sum())
         off = _off(line, vertex)
@@ -401,6 +411,32 @@ def _spikes(routes: Routes, line: _Line, laying: float) -> Iterator[Doubt]:
                 routes, line, "shot-astray", vertex, what, remedy, longer=float(line.longer[vertex]),
                 turn=float(abs(turn[vertex])),
             )  # fmt: skip
+
+
+def _ends(routes: Routes, line: _Line, laying: float, most: float) -> Iterator[Doubt]:
+    """Find the first and the last shots of routes to which the line turns more than its joints may, from even ones."""
+    symbol, least = units.SYMBOLS[routes.unit], LEAST_OFF_M * units.factor("m", routes.unit)
+    sizes = np.diff(routes.first)
+    for number in np.flatnonzero(sizes > FEW_SHOTS).tolist():
+        begin, end = int(routes.first[number]), int(routes.first[number + 1]) - 1
+        for vertex, beside, further in ((begin, begin + 1, begin + 2), (end, end - 1, end - 2)):
+            legs = np.array([line.back[beside], line.ahead[beside]])
+            together = most * max(1.0, float(legs.sum()) / (2.0 * laying))
+            turn, even = abs(float(line.turn[beside])), abs(float(line.turn[further]))
+            leg = float(np.hypot(line.east[vertex] - line.east[beside], line.north[vertex] - line.north[beside]))
+            off = leg * float(np.sin(min(turn, np.pi / 2.0)))
+            # The shot beside it turns back where it is the one astray.
+            if not (together < turn <= BACK and even < together / 2.0 and off > least):
+                continue
+            what = (
+                f"the line turns by {np.degrees(turn):.0f} deg to {label(routes, vertex)}, its "
+                f"{'first' if vertex == begin else 'last'} shot, {off:.1f} {symbol} beside where it runs on straight, "
+                "and its joints may not take that"
+            )
+            remedy = "check the shot, or record the bend that turns the main there"
+            yield _told(routes, line, "shot-astray", vertex, what, remedy, longer=0.0, turn=turn)._replace(
+                bends=1, value=off
+            )
 
 
 def _shot_twice(routes: Routes, line: _Line) -> Iterator[Doubt]:

@@ -479,7 +479,7 @@ def test_the_command_writes_the_return_and_says_so(sample, capsys):
 
 SHOT_CHECKS = (
     "shot-astray", "shot-order", "shot-repeated", "shot-height", "line-doubles-back", "coverage-short", "unit-doubtful",
-    "bend-off-corner",
+    "bend-off-corner", "equation-ignored", "joints-off-shots",
 )  # fmt: skip
 
 

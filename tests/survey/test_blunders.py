@@ -89,7 +89,7 @@ def test_the_table_of_blunders_leaves_none_unsaid(tmp_path):
     far = [one for one in table if (one.off or 0) > 25 and "a station equation between" not in one.said]
     assert {one.said.split(":")[0] for one in far} <= {
         "shot-astray", "shot-repeated", "shot-order", "order-broken", "joints-missing", "coverage-short",
-        "position-conflict",
+        "position-conflict", "equation-ignored",
     }  # fmt: skip
 
 
@@ -106,6 +106,53 @@ def test_a_shot_astray_is_a_point_to_look_at_and_its_joints_are_not_called_bad_p
     assert f"rests on shot {where}, which is doubted: look at the shot before the pipe" in unclear.iloc[0]
     assert all("look at the shot" in one for one in unclear)
     assert "over" not in set(placement.joints["verdict"])
+
+
+@pytest.mark.parametrize("every", [1, 2, 5])
+@pytest.mark.parametrize("seed", range(4))
+def test_no_pipe_is_over_where_the_shots_before_it_are_doubted(tmp_path, every, seed):
+    main = laid(seed, bends=2, every=every)
+    healthy = set(said(tmp_path, main).placed.joints.query("verdict == 'over'")["joint"])
+    row = len(main.shots) // 2
+    east, north = np.diff(main.shots.loc[[row - 1, row + 1], ["easting", "northing"]].to_numpy(), axis=0)[0]
+    by = 36.0 * np.array([-north, east]) / np.hypot(east, north)
+    main.shots.loc[row, ["easting", "northing"]] += by
+    told = said(tmp_path, main)
+    assert "shot-astray" in {code for code, _ in told.found}
+    assert set(told.placed.joints.query("verdict == 'over'")["joint"]) <= healthy
+    ahead = told.placed.findings.query("code == 'deflection-unclear'")["message"]
+    assert ahead.str.contains("look at the shots? before the pipe").any()
+
+
+def test_joints_ahead_of_an_equation_that_the_crew_counted_past_are_not_judged(tmp_path):
+    main = laid(3)
+    job, *_ = blunders.equation_counted_past(-50.0)(main, 3)
+    told = said(tmp_path, main, **job).placed
+    (message,) = told.findings.query("code == 'equation-ignored'")["message"]
+    assert "counted on past the station equation" in message
+    assert "they run 50.00 ft ahead of the pipes laid" in message
+    assert "50.00 ft too far ahead: leave the equation out" in message
+    assert not any(note.code == "equation-unstated" for note in told.notes)
+    ahead = told.joints[told.joints["joint"].astype(int) > 46]
+    assert set(ahead["verdict"]) <= {"cannot-tell", "not-computed"}
+
+
+@pytest.mark.parametrize("by", [50.0, -50.0, -7.0])
+def test_an_equation_that_the_crew_went_by_is_not_told(tmp_path, by):
+    main = laid(4)
+    job, *_ = blunders.equation_counted_past(by)(main, 4)
+    for row in range(42, len(main.log)):
+        blunders.changed(main, row, station=station(blunders.along(main, row) + by))
+    told = said(tmp_path, main, **job)
+    assert (told.refused, told.found) == ("", [])
+    assert told.off < 0.5
+
+
+def test_joints_off_their_shots_say_where_the_line_starts(tmp_path):
+    told = said(tmp_path, laid(3), centerline={"start_station": -5.0})
+    (message,) = told.placed.findings.query("code == 'joints-off-shots'")["message"]
+    assert "5.00 ft ahead of the shots" in message
+    assert "the line starts at station 0+00.00" in message
 
 
 def test_a_lateral_traced_out_and_back_doubles_the_line_back(tmp_path):

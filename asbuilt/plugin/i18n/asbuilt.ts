@@ -3315,6 +3315,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The stations are counted on past a station equation, as if it were not there</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The deflection is over the allowable</source>
         <translation type="unfinished"></translation>
     </message>
@@ -3401,6 +3406,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../../schema.py"/>
         <source>A length of the line has no joint in the log, or was not shot</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joints lie off the shots of the survey, all alike, as where the start station is wrong</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

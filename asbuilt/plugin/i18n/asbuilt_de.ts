@@ -3325,6 +3325,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The stations are counted on past a station equation, as if it were not there</source>
+        <translation>Die Stationen sind über eine Stationsgleichung hinweg weitergezählt, als gäbe es sie nicht</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The deflection is over the allowable</source>
         <translation>Die Abwinkelung ist größer als zulässig</translation>
     </message>
@@ -3412,6 +3417,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <location filename="../../schema.py"/>
         <source>A length of the line has no joint in the log, or was not shot</source>
         <translation>Ein Stück der Linie hat keine Verbindung im Protokoll oder wurde nicht eingemessen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joints lie off the shots of the survey, all alike, as where the start station is wrong</source>
+        <translation>Die Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

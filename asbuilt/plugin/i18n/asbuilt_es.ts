@@ -3325,6 +3325,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The stations are counted on past a station equation, as if it were not there</source>
+        <translation>Las estaciones se siguieron contando más allá de una ecuación de estación, como si no existiera</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The deflection is over the allowable</source>
         <translation>La deflexión supera la admisible</translation>
     </message>
@@ -3412,6 +3417,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <location filename="../../schema.py"/>
         <source>A length of the line has no joint in the log, or was not shot</source>
         <translation>Un tramo de la línea no tiene juntas en la bitácora, o no se levantó</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joints lie off the shots of the survey, all alike, as where the start station is wrong</source>
+        <translation>Las juntas quedan todas a la misma distancia de los puntos levantados, como con una estación inicial equivocada</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
