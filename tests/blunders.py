@@ -54,8 +54,9 @@ def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, recor
     off = [
         float(np.hypot(east - truth[name.split()[0]][0], north - truth[name.split()[0]][1]))
         for name, east, north in zip(joints["joint"], joints["easting"], joints["northing"], strict=True)
+        if name.split()[0] in truth
     ]
-    return Said("", pairs, " ".join(note.text for note in placement.notes), max(off), placement)
+    return Said("", pairs, " ".join(note.text for note in placement.notes), max(off, default=np.nan), placement)
 
 
 def moved(main, row, **by):
@@ -325,6 +326,18 @@ def elevation(value, rows=slice(40, 40), *, by=None):
     return planted
 
 
+def top_and_invert_by_turns(main, seed):
+    """Every other shot of the invert, the rest of the top of a 12-in pipe."""
+    main.shots.loc[1::2, "elevation"] -= 1.06
+    return {}, ("shot-height", point(main, 0)), 0.5
+
+
+def ground_shot_here_and_there(main, seed):
+    """Two shots in a row, twice, of the ground 4 ft above the pipe."""
+    main.shots.loc[[20, 21, 50, 51], "elevation"] += 4.0
+    return {}, ("shot-height", point(main, 19)), 0.5
+
+
 def log_covers_half(main, seed):
     """A log that covers half of the line."""
     main.log = main.log.iloc[:45]
@@ -357,7 +370,8 @@ FOUND = (
     bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged, numbered_two_late,
     one_place_shot_twice, elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
-    log_covers_half, log_begins_late, part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
+    top_and_invert_by_turns, ground_shot_here_and_there, log_covers_half, log_begins_late,
+    part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
 )  # fmt: skip
 
 
@@ -827,6 +841,63 @@ def elevations_beside_degrees(main, seed):
     return IN_DEGREES, r"records\.elevation_unit.*nothing says their unit", None
 
 
+def coordinates_of_the_log_on_another_datum(main, seed):
+    """All coordinates of the log 3.7 ft off the same way, as on another datum: within what a station is worth."""
+    with_coordinates(main).log[["easting", "northing"]] += [3.0, 2.2]
+    return {}, (r"the 90 joints whose coordinates the log holds all lie 3\.7\d ft from .* another datum", None), 4.0
+
+
+def coordinates_of_the_log_in_the_other_foot(main, seed):
+    """All coordinates of the log in international feet, the survey's in US survey feet."""
+    with_coordinates(main)
+    main.log[["easting", "northing"]] = np.round(main.log[["easting", "northing"]] * 1.000002, 3)
+    return {}, (r"all lie 1\d\.\d\d ft from .*US survey feet are taken for international ones", None), 14.5
+
+
+def log_of_another_main(main, seed):
+    """The log of a main in the next street, of as many joints."""
+    main.log = laid(seed + 40, bends=6).log
+    return {}, ("bend-off-corner", None), 120.0
+
+
+def counted_log(main):
+    """Leave the stations of the log to its laid lengths."""
+    main.log = main.log.drop(columns="station")
+    return {"records": {"station_from": "laid_length"}}
+
+
+def days_in_reverse_order(main, seed):
+    """The days of a log counted from laid lengths in reverse order, the last day first."""
+    main.log = pd.concat([main.log.iloc[60:], main.log.iloc[30:60], main.log.iloc[:30]], ignore_index=True)
+    return counted_log(main), (r"its joint numbers do not run with it: 31 comes behind 90", None), 2000.0
+
+
+def counted_log_sorted_as_text(main, seed):
+    """A log counted from laid lengths, sorted by its joint numbers as a text: 1, 10, 11, 2."""
+    main.log = main.log.iloc[np.argsort(main.log["joint"].to_numpy(str))].reset_index(drop=True)
+    return counted_log(main), (r"its joint numbers do not run with it: 2 comes behind 19", None), 2000.0
+
+
+def days_in_reverse_order_without_numbers(main, seed):
+    """The same without joint numbers."""
+    main.log["date"] = [f"2026-04-{2 + row // 30:02d}" for row in range(len(main.log))]
+    job, _, most = days_in_reverse_order(main, seed)
+    main.log = main.log.rename(columns={"joint": "Foreman"}).assign(Foreman="Ruiz")
+    return job, (r"its dates do not run with it: 2026-04-03 comes behind 2026-04-04", None), most
+
+
+def numbers_taken_for_days(main, seed):
+    """Joint numbers such as 3-12 that a spreadsheet program took for days."""
+    main.log.loc[40:49, "joint"] = [f"2026-03-{row - 29:02d}" for row in range(40, 50)]
+    return {}, (r"joints are numbered by days in 10 rows, the first 2026-03-11", None), 0.5
+
+
+def laid_lengths_in_metres_throughout(main, seed):
+    """All laid lengths in metres, under a heading without a unit."""
+    main.log["laid length"] = [f"{float(one) * FT:.2f}" for one in main.log["laid length"]]
+    return {}, (r"mostly 6\.1 ft as they are read, 20\.01 ft if they were written in metres", None), 0.5
+
+
 def header_in_metres(main, seed):
     """A header that says metres over stations in feet."""
     main.log = main.log.rename(columns={"station": "Station (m)"})
@@ -861,7 +932,10 @@ IN_THE_LOG = (
     coordinates_of_two_joints_off_alike, station_mistyped_beside_coordinates,
     stations_in_metres_beside_coordinates, coordinates_of_the_log_exchanged, coordinates_of_one_joint_exchanged,
     latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
-    elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
+    coordinates_of_the_log_on_another_datum, coordinates_of_the_log_in_the_other_foot, log_of_another_main,
+    days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
+    numbers_taken_for_days, laid_lengths_in_metres_throughout, elevations_beside_degrees,
+    header_in_metres, laying_length_of_another_pipe,
 )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 _ERROR = r"^(?:#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA)|Err:\d{3})$"
 """What a spreadsheet shows where a formula failed: it says nothing of a joint."""
+_DAY, _DAY_LENGTH = r"^(?:19|20)\d\d-[01]\d-[0-3]\d(?: |T|$)", 10
 
 
 class Unreadable(NamedTuple):
@@ -88,6 +89,8 @@ def normalised(
             fields[field] = values.dates(text, order)
         else:
             fields[field] = text
+        if field == "joint":
+            notes += _days_for_numbers(text, table.where)
         # No number and no date is read from such a cell, but a text is taken as it stands.
         is_text = field not in ("route", "station") and pa.types.is_string(fields[field].type)
         if is_text and _any_begins(text, "#", "Err:"):
@@ -96,6 +99,20 @@ def normalised(
     if "kind" in cells:
         fields["bend_angle"] = _angles_from_kind(written["kind"], fields)
     return fields, notes
+
+
+def _days_for_numbers(text: pa.Array, where: str) -> list[str]:
+    """Say where joint numbers are days, as a spreadsheet program makes them of numbers such as 3-12."""
+    if not (pc.max(pc.binary_length(text)).as_py() or 0) >= _DAY_LENGTH:
+        return []
+    days = as_mask(pc.match_substring_regex(text, _DAY))
+    if not days.any():
+        return []
+    return [
+        f"{where}: joints are numbered by days in {np.count_nonzero(days):,} rows, the first "
+        f"{text[int(np.argmax(days))].as_py()}: a spreadsheet program takes a number such as 3-12 for a day; have the "
+        "column written as text, or these joints keep days for their names"
+    ]
 
 
 def _any_begins(text: pa.Array, *heads: str) -> bool:

@@ -42,6 +42,7 @@ _FORMULA_WITHOUT_VALUE = re.compile(
 _FAR_CELL = re.compile(rb'<c r="([A-Z]{3}\d+)"[^>]*[^/]>')
 """A cell that holds something, in a column with three letters."""
 _ROW_NUMBER = re.compile(rb'<row [^>]*?r="(\d+)"')
+_HIDDEN_ROW = re.compile(rb'<row (?=[^>]*?\bhidden="(?:1|true)")[^>]*?\br="(\d+)"')
 _COLUMNS = 16_384
 _DAMAGE = (
     zipfile.BadZipFile, zlib.error, ElementTree.ParseError, struct.error, OSError, IndexError, KeyError, ValueError,
@@ -113,6 +114,7 @@ def read_workbook(
     above = 0 if at is None else at + 1
     if any(one.bottom >= above for one in inner):
         notes.append(f"{where}: the value of merged cells is taken for each row and column that they cover")
+    notes += _hidden_rows(where, sheet_xml, above)
     cells = [_cells_as_text(values) for values in zip(*grid[above:], strict=True)] or [_cells_as_text(())] * len(head)
     columns = [trimmed(pa.chunked_array([text])) for text, _ in cells]
     own = above == BLANK_HEADER_ROW and str(grid[0][0]).startswith(BLANK_TITLE)
@@ -125,6 +127,20 @@ def read_workbook(
         numeric=frozenset(name for name, (_, numeric) in zip(column_names(head), cells, strict=True) if numeric),
         header_row=above, among_sheets=among_sheets,
     )  # fmt: skip
+
+
+def _hidden_rows(where: Path, xml: bytes, above: int) -> list[str]:
+    """Say which rows behind the column names the workbook hides, as by a filter: they are read as all others."""
+    if b"hidden=" not in xml:
+        return []
+    rows = sorted(row for row in map(int, _HIDDEN_ROW.findall(xml)) if row > above)
+    if not rows:
+        return []
+    more = f" and {len(rows) - _SHOWN:,} more" if len(rows) > _SHOWN else ""
+    return [
+        f"{where}: row {', '.join(map(str, rows[:_SHOWN]))}{more} hidden in the sheet, as by a filter, and read as the "
+        "others; where they do not count, say which rows do (records.rows), or take them out"
+    ]
 
 
 def sheets_with_rows(book: Workbook, known: Mapping[str, str], wanted: Sequence[str]) -> tuple[list[str], list[str]]:

@@ -72,12 +72,21 @@ def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str
 
 
 def length_notes(job: Job, log: Log) -> list[str]:
-    """Notice pipes that are mostly longer than the laying length that the job states."""
+    """Notice pipes that are mostly longer than the laying length that the job states, or that in the other unit."""
     stated, laid = job.records.laying_length, log.number("laid_length")
     laid = laid[laid > 0]
-    if len(laid) < _ENOUGH_STATIONS or not np.median(laid) > stated * (1.0 + _LENGTH_SLACK):
+    if len(laid) < _ENOUGH_STATIONS:
         return []
-    unit = "m" if job.records.station_unit == "m" else "ft"
+    unit, other, word = ("m", "us-ft", "feet") if job.records.station_unit == "m" else ("ft", "m", "metres")
+    as_other = float(np.median(laid)) * units.factor(other, job.records.station_unit)
+    if job.records.station_from == "log" and abs(as_other / stated - 1.0) < _LENGTH_SLACK:
+        return [
+            f"the laid lengths of the log are mostly {np.median(laid):g} {unit} as they are read, {as_other:.2f} "
+            f"{unit} if they were written in {word}, and records.laying_length is {stated:g}: have them written in "
+            f"{unit}; as they stand, joints are told as missing that are not"
+        ]
+    if not np.median(laid) > stated * (1.0 + _LENGTH_SLACK):
+        return []
     return [
         f"the laid lengths of the log are mostly {np.median(laid):g} {unit}, but records.laying_length is {stated:g}: "
         "correct one of them; by it missing joints and tolerances are reckoned"

@@ -10,12 +10,13 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import as_mask
+from asbuilt.arrays import as_ints, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.log import Log, station_form
 from asbuilt.line import stationing
 from asbuilt.notes import Note, noted
 from asbuilt.placing.place import record_routes
+from asbuilt.placing.sequence import in_order, joint_numbers
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Bools, Floats, Ints
@@ -26,6 +27,8 @@ _FEW = 5
 """Rows named in a message."""
 _MOST = 0.5
 """Where more lengths than this part are longer than the nominal one, none of them is named."""
+_NUMBERED, _SLIPS = 0.9, 0.05
+"""Part of the rows that must be numbered for their numbers to be their order, and that may be out of it by a slip."""
 _SLACK_M = 0.15
 """A length that differs from the nominal one by no more is a whole pipe; common practice, no source."""
 
@@ -72,9 +75,43 @@ def with_laid_stations(job: Job, line: StationedLine, log: Log) -> tuple[Log, li
     value, region = np.where(counts, value, np.nan), np.where(counts, region, 0)
     stations = stationing.Stations(value, np.zeros(len(log), dtype=np.int64), region, log.stations.form)
     text = stationing.format_stations(value, station_form(job, log))
-    return replace(log, fields=log.fields | {"station": text}, stations=stations), _closures(
-        job, line, log, route, rows, length
-    )
+    notes = _closures(job, line, log, route, rows, length)
+    notes += noted("stations-doubtful", _out_of_order(line, log, route, order))
+    return replace(log, fields=log.fields | {"station": text}, stations=stations), notes
+
+
+def _out_of_order(line: StationedLine, log: Log, route: Ints, order: Ints) -> list[str]:
+    """Say of which routes the rows, in whose order stations are counted, do not go by their joint numbers or days."""
+    told = []
+    dates = log.fields.get("inspected_on")
+    for rows in np.split(order, np.flatnonzero(np.diff(route[order])) + 1) if len(order) else []:
+        numbers = joint_numbers(log.text("joint").take(pa.array(rows)))
+        count = np.where(numbers.series == np.bincount(numbers.series + 1).argmax() - 1, numbers.number, np.nan)
+        rising = np.count_nonzero(np.diff(count) > 0) >= np.count_nonzero(np.diff(count) < 0)
+        back, what = _turned(count if rising else -count), "joint numbers"
+        if np.count_nonzero(np.isfinite(count)) < _NUMBERED * len(rows):
+            day = as_ints(pc.cast(dates, pa.int32()), -1)[rows] if dates is not None else np.full(len(rows), -1)
+            back, what = _turned(np.where(day >= 0, day, np.nan)), "dates"
+        if back is None:
+            continue
+        before, at = rows[back - 1], rows[back]
+        field = log.text("joint") if what == "joint numbers" else pc.cast(log.fields["inspected_on"], pa.string())
+        told.append(
+            f"{_place(log, at)}: the stations of route {line.routes.names[route[rows[0]]]} are counted in the order of "
+            f"the log, and its {what} do not run with it: {field[int(at)].as_py()} comes behind "
+            f"{field[int(before)].as_py()} of {_place(log, before)}. If rows, sheets or files stand in another order "
+            "than the joints lie in, every joint is placed wrongly: bring them into that order (records.path, "
+            "records.sheet)"
+        )
+    return told
+
+
+def _turned(count: Floats) -> int | None:
+    """Give the first row at which a rising order breaks, where so many rows break it that it is no slip."""
+    known = np.flatnonzero(np.isfinite(count))
+    if len(known) < 2 * _FEW or np.count_nonzero(~in_order(count[known])) <= max(_FEW - 2, _SLIPS * len(known)):
+        return None
+    return int(known[int(np.flatnonzero(np.diff(count[known]) < 0)[0]) + 1])
 
 
 def _counted_up(route: Ints, length: Floats, *, back: bool) -> Floats:

@@ -23,6 +23,7 @@ from asbuilt.placing.positions import position_tolerance, surveyed_positions
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
 from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey
+from asbuilt.placing.shifted import all_shifted
 from asbuilt.placing.surveyed import by_survey, not_used, own_shots
 
 if TYPE_CHECKING:
@@ -95,6 +96,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
     if surveyed.known.any():
+        notes += noted("positions-doubtful", all_shifted(line, log, route, surveyed, places))
         places = by_survey(job, line, log, route, surveyed, places)
     places = not_used(line, log, route, written, wrong, places)
     doubtful = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)

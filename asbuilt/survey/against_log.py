@@ -37,6 +37,8 @@ ONE_LEFT_OUT = 1.5
 """Laying lengths between shots beside a bend from which on one between them was left out."""
 OFF_SHOTS_M, ALIKE = 0.1, 0.85
 """Joints this far off their shots, so many of them by the same, are counted from another start; no source."""
+MOSTLY = 0.6
+"""Where no bend of a log fits, and so many of them lie on straights, the log is another main's; no source."""
 _CORNERS_TRIED = 4
 """Corners on either side of a place among which the nearest one of an angle is looked for."""
 SOME = 100
@@ -409,6 +411,7 @@ def bend_doubts(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iter
         remedy = _start_or_row(fits, corner.off[mine], AT_A_CORNER * laying)
         for one in mine.tolist():
             yield _bend_off(routes, logged, rows[one], corner, one, at[one], remedy)
+    yield from _elsewhere(routes, logged, rows, at, off, doubts)
     yield from _not_shot(routes, logged, rows, at, angle)
 
 
@@ -452,6 +455,35 @@ def off_the_shots(
         )
         yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(middle), least,
                     symbol, "the shots, which are as far apart as the joints")  # fmt: skip
+
+
+def _elsewhere(
+    routes: Routes, logged: Logged, rows: Ints, at: Floats, off: Floats, doubts: Sequence[Doubt]
+) -> Iterator[Doubt]:
+    """Find routes of which no bend of the log lies near a turn of the line, as where the log is of another main."""
+    route, angle = logged.route[rows], logged.angle[rows]
+    leg = np.diff(routes.distance, append=0.0)
+    for number in np.unique(route).tolist():
+        mine = np.flatnonzero(route == number)
+        low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
+        if len(mine) < 2 or high - low < 2 or any(one.route == number and one.longer > 0 for one in doubts):
+            continue
+        reach = max(REACH * logged.laying, float(np.median(leg[low:high])))
+        straight = _turn_around(routes, route[mine], at[mine], reach) < angle[mine] / 4.0
+        near, fits = (off[mine] <= part * logged.laying for part in reversed(BEND_OFF))
+        # By chance one of them lies near a corner of its angle.
+        if fits.any() or np.count_nonzero(straight & ~near) < max(2.0, MOSTLY * len(mine)):
+            continue
+        length = float(routes.length[number])
+        message = (
+            f"none of the {len(mine)} bends of 20 deg and more that the log has lies where the line turns so, and at "
+            f"{np.count_nonzero(straight)} of them it is straight, the first logged at "
+            f"{logged.station[rows[mine[straight][0]]].as_py()}: is this the "
+            "log of another main, or a line of another one? Else look at the start station, and at the direction of "
+            "the line (centerline.reversed)"
+        )
+        yield Doubt("bend-off-corner", message, -1, -1, number, 0.0, length, float(len(mine)), 0.0, None,
+                    "a bend turns the line where it stands")  # fmt: skip
 
 
 def _start_or_row(fits: int, off: Floats, alike: float) -> str:

@@ -28,6 +28,8 @@ STEP_M = 5.0
 """A step of less than this may be a riser."""
 LEAST_M = 0.3
 """A shot that lies nearer to the grade of its neighbours moves no joint by more than can be seen."""
+_FEW_STEPS, ALIKE_PART, _BESIDE = 4, 0.2, 4
+"""Steps up and down from which on they are told, how far they may differ, and legs on either side of one."""
 RISER_M = 0.3
 """Shots no farther apart in plan than this, at different elevations, are the two ends of a riser."""
 
@@ -72,6 +74,7 @@ def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[
                 abs(float(off[vertex])), symbol, float(turn[vertex]),
             )._replace(height_unknown=True)
         )  # fmt: skip
+    doubts += [one for one in _two_levels(routes, elevation, metre, most) if not right[one.vertex : one.last + 1].any()]
     doubts += [one for one in _steps(routes, elevation, metre) if not (right[one.vertex] or right[one.last])]
     return with_elevations(routes, elevation) if none.any() else routes, doubts
 
@@ -173,6 +176,44 @@ def _spikes(
         found[2:-2] = there_and_back & (np.abs(middle) > LEAST_M * metre)
     off[2:-2], turned[2:-2] = middle, np.abs(np.nan_to_num(here))
     return found, off, turned
+
+
+def _two_levels(routes: Routes, z: Floats, metre: float, most: float) -> Iterator[Doubt]:
+    """Find elevations that step up and down in turn by one height, as where two things were shot: top and invert."""
+    for number, (begin, end) in enumerate(pairwise(routes.first.tolist())):
+        own, along = z[begin:end], routes.distance[begin:end]
+        if end - begin < _FEW_STEPS + 4 or not np.isfinite(own).all():
+            continue
+        leg = np.maximum(np.diff(along), RISER_M * metre)
+        # Grades that turn by less than joints may are the pipe's own.
+        if np.count_nonzero(np.abs(np.diff(np.diff(own) / leg)) > most) < _FEW_STEPS:
+            continue
+        # Over two legs, what steps up and down in turn is level.
+        grade = (own[2:] - own[:-2]) / (leg[1:] + leg[:-1])
+        step = np.diff(own) - leg * _middle_around(np.append(grade, grade[-1]))
+        large = np.flatnonzero(np.abs(step) > LEAST_M * metre / 2.0)
+        size = float(np.median(np.abs(step[large]))) if len(large) else 0.0
+        if len(large) < _FEW_STEPS or (np.diff(np.sign(step[large])) == 0).any():
+            continue
+        alike = np.abs(np.abs(step[large]) - size) < ALIKE_PART * size
+        if alike.mean() < 1.0 - ALIKE_PART:
+            continue
+        first, last = begin + int(large[0]), begin + int(large[-1]) + 1
+        symbol = units.SYMBOLS[routes.unit]
+        message = (
+            f"elevations step up and down in turn by {size:.2f} {symbol}, {len(large)} times from "
+            f"{label(routes, first)} to {label(routes, last)}, as where some shots are of another thing than the rest, "
+            "top of pipe, invert or ground: say which is which, or leave the elevations of the others blank"
+        )
+        found = _at(routes, first, message, size, symbol, last=last)
+        yield found._replace(route=number, end=float(routes.distance[last]))
+
+
+def _middle_around(grade: Floats) -> Floats:
+    """Give the median of each grade and those beside it, shape (legs,)."""
+    wide = np.pad(grade, _BESIDE, mode="edge")
+    middle: Floats = np.median(np.lib.stride_tricks.sliding_window_view(wide, 2 * _BESIDE + 1), axis=1)
+    return middle
 
 
 def _steps(routes: Routes, z: Floats, metre: float) -> Iterator[Doubt]:

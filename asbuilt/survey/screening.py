@@ -389,11 +389,13 @@ def _spikes(routes: Routes, line: _Line, laying: float, most: float) -> Iterator
         return
     before, after = np.full(count, np.nan), np.full(count, np.nan)
     before[1:], after[:-1] = turn[:-1], turn[1:]
-    together = most * np.maximum(1.0, (line.back + line.ahead) / (2.0 * laying))
+    # Beside an end of the line there is one neighbour that turns back, which tells less.
+    at_end = np.isnan(before) | np.isnan(after)
+    least_turn = np.where(at_end, max(most, JOINT_MOST), most)
+    together = least_turn * np.maximum(1.0, (line.back + line.ahead) / (2.0 * laying))
     with np.errstate(invalid="ignore"):
         there_and_back = (turn * before < 0) & (turn * after < 0)
-        # Beside an end of the line there is one neighbour that turns back.
-        there_and_back |= (np.isnan(before) & (turn * after < 0)) | (np.isnan(after) & (turn * before < 0))
+        there_and_back |= at_end & ((turn * before < 0) | (turn * after < 0))
         there_and_back &= (np.abs(turn) > together) & (np.abs(turn) <= BACK)
     least = LEAST_OFF_M * units.factor("m", routes.unit)
     for vertex in np.flatnonzero(there_and_back).tolist():
@@ -421,7 +423,8 @@ def _ends(routes: Routes, line: _Line, laying: float, most: float) -> Iterator[D
         begin, end = int(routes.first[number]), int(routes.first[number + 1]) - 1
         for vertex, beside, further in ((begin, begin + 1, begin + 2), (end, end - 1, end - 2)):
             legs = np.array([line.back[beside], line.ahead[beside]])
-            together = most * max(1.0, float(legs.sum()) / (2.0 * laying))
+            # One turn alone may be a joint's, so it must be more than any joint takes.
+            together = max(most, JOINT_MOST) * max(1.0, float(legs.sum()) / (2.0 * laying))
             turn, even = abs(float(line.turn[beside])), abs(float(line.turn[further]))
             leg = float(np.hypot(line.east[vertex] - line.east[beside], line.north[vertex] - line.north[beside]))
             off = leg * float(np.sin(min(turn, np.pi / 2.0)))

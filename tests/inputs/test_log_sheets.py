@@ -1,6 +1,7 @@
 """Logs as crews hand them in: several sheets, column names again, subtotals, signatures, blanks and ditto marks."""
 
 import csv
+import datetime as dt
 import io
 
 import numpy as np
@@ -265,3 +266,30 @@ def test_sheets_and_sections_are_marked_where_they_stand_and_handed_back_as_one_
     assert "set aside" in back["South"]["B3"].comment.text
     again = place(job(tmp_path, "back.xlsx", sheet="*"), centerline=lines(A=pipe(np.zeros(5))))
     assert again.counts["records_read"] == placement.counts["records_read"] == 4
+
+
+def test_rows_hidden_by_a_filter_are_read_and_named(tmp_path):
+    book = openpyxl.Workbook()
+    sheet = book.active
+    for row in [["Station", "Joint"], *([f"0+{20 * at:02d}", at + 1] for at in range(5))]:
+        sheet.append(row)
+    for row in (1, 3, 5):
+        sheet.row_dimensions[row].hidden = True
+    book.save(tmp_path / "log.xlsx")
+    log = read_log(job(tmp_path, "log.xlsx"))
+    assert len(log) == 5
+    (note,) = told(log, "hidden")
+    assert "row 3, 5 hidden in the sheet" in note
+    for row in (1, 3, 5):
+        sheet.row_dimensions[row].hidden = False
+    book.save(tmp_path / "log.xlsx")
+    assert told(read_log(job(tmp_path, "log.xlsx")), "hidden") == []
+
+
+def test_joint_numbers_that_became_days_are_told(tmp_path):
+    book = openpyxl.Workbook()
+    for row in [["Station", "Joint"], ["0+00", "2-3"], ["0+20", dt.date(2026, 3, 4)], ["0+40", "2-5"]]:
+        book.active.append(row)
+    book.save(tmp_path / "log.xlsx")
+    (note,) = told(read_log(job(tmp_path, "log.xlsx")), "numbered by days")
+    assert "in 1 rows, the first 2026-03-04" in note

@@ -59,7 +59,7 @@ def test_what_is_wrong_in_the_log_is_told_at_its_joint_or_row(tmp_path, blunder,
     assert (code, where) in hits or (
         where is None and (code in {one for one, _ in hits} or re.search(code, told.notes))
     )
-    assert told.off <= most
+    assert not told.off > most
 
 
 @pytest.mark.parametrize("seed", range(1000, 1012))
@@ -86,10 +86,11 @@ def test_the_table_of_blunders_leaves_none_unsaid(tmp_path):
     assert len(table) == len({one.planted for one in table}) >= 60
     assert [one.planted for one in table if not one.said] == []
     # A joint that is placed elsewhere by more than a pipe is one whose station or shot says so, and that is told.
-    far = [one for one in table if (one.off or 0) > 25 and "a station equation between" not in one.said]
+    noted = ("a station equation between", "do not run with it")
+    far = [one for one in table if (one.off or 0) > 25 and not any(said in one.said for said in noted)]
     assert {one.said.split(":")[0] for one in far} <= {
         "shot-astray", "shot-repeated", "shot-order", "order-broken", "joints-missing", "coverage-short",
-        "position-conflict", "equation-ignored",
+        "position-conflict", "equation-ignored", "bend-off-corner",
     }  # fmt: skip
 
 
