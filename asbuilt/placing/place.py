@@ -96,7 +96,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
     if surveyed.known.any():
-        notes += noted("positions-doubtful", all_shifted(line, log, route, surveyed, places))
+        notes += noted("positions-doubtful", all_shifted(job, line, log, route, surveyed, places))
         places = by_survey(job, line, log, route, surveyed, places)
     places = not_used(line, log, route, written, wrong, places)
     doubtful = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)

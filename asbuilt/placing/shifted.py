@@ -13,11 +13,13 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.line.routes import Located, points
+from asbuilt.placing.mistyped import GROSS
 from asbuilt.placing.places import Places, offset_points
 from asbuilt.placing.positions import Positions
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
 
 _ENOUGH = 8
@@ -30,11 +32,12 @@ _TWO_FEET = 0.25
 """A shift is that of the two feet, which differ by 2 parts in a million, to this part of it."""
 
 
-def all_shifted(line: StationedLine, log: Log, route: Ints, surveyed: Positions, places: Places) -> list[str]:
+def all_shifted(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Positions, places: Places) -> list[str]:
     """Say of which routes the surveyed joints all lie off alike.
 
     Parameters
     ----------
+    job : Job
     line : StationedLine
     log : Log
     route : array of int, shape (n,)
@@ -57,7 +60,9 @@ def all_shifted(line: StationedLine, log: Log, route: Ints, surveyed: Positions,
         own = off[route[rows] == number]
         shift = np.median(own, axis=0)
         size, rest = float(np.hypot(*shift)), float(np.median(np.hypot(*(own - shift).T)))
-        if size < _LEAST_M * units.factor("m", line.routes.unit) or rest > _ALIKE * size:
+        # What is farther off than a slip is told with its rows: `mistyped.doubted`.
+        gross = size > GROSS * job.records.laying_length * line.scale
+        if gross or size < _LEAST_M * units.factor("m", line.routes.unit) or rest > _ALIKE * size:
             continue
         symbol = units.SYMBOLS[line.routes.unit]
         told.append(
