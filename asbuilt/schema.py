@@ -57,7 +57,7 @@ DOMAINS: dict[str, dict[str, str]] = {
     "verdict": {
         "over": "Over the allowable deflection",
         "within": "Within the allowable deflection, as measured",
-        "within-assumed": "Within the allowable deflection only if what stands in verdict_assumes holds",
+        "within-assumed": "Within the allowable deflection only if what the verdict assumes holds",
         "cannot-tell": "The survey cannot tell whether the joint is within or over",
         "no-allowable": "No allowable deflection is on file for this joint type and size",
         "not-computed": "Not computed, as at an end of the route, where pipe lies on one side only",

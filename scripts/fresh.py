@@ -18,8 +18,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 HOST_PACKAGES = (
-    "chromium", "gdal-bin", "poppler-utils", "postgresql-postgis", "python3-gdal", "python3-qgis", "python3-venv",
-    "qgis", "qttools5-dev-tools",
+    "chromium", "exfat-fuse", "exfatprogs", "gdal-bin", "poppler-utils", "postgresql-postgis", "python3-gdal",
+    "python3-qgis", "python3-venv", "qgis", "qttools5-dev-tools",
 )  # fmt: skip
 
 ROOM = 4 << 30

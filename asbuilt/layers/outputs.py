@@ -11,6 +11,7 @@ import re
 import shutil
 import sqlite3
 import tempfile
+import unicodedata
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
@@ -121,7 +122,8 @@ def write_errors(path: Path, option: str) -> Iterator[None]:
         yield
     except OSError as error:
         raise OutputError(
-            f"{path}: cannot be written ({error.strerror}); check the folder's rights, or choose another with {option}"
+            f"{path}: cannot be written ({error.strerror}); check the folder's rights and that no other program holds "
+            f"the file, or choose another with {option}"
         ) from error
 
 
@@ -243,8 +245,37 @@ def plain_text(value: Any) -> Any:
 def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
     """Say whether two names are of one file, through links too; of one that must be there, or of one to be made."""
     if one.exists() and other.exists():
-        return one.samefile(other)
-    return not there and one.resolve() == other.resolve()
+        if one.samefile(other):
+            return True
+        # Some disks number a file anew for each way to write its name.
+        return _letters(one.resolve().name) == _letters(other.resolve().name) and _spelled(one) == _spelled(other)
+    return not there and _spelled(one) == _spelled(other)
+
+
+def _spelled(path: Path) -> tuple[Path, bool]:
+    """Give a path as its folders spell it, and whether it is there: many disks take capitals and small letters for one.
+
+    Of what is not there yet, the letters alone count: nobody can know how the disk will take them.
+    """
+    real = path.resolve()
+    found, there = Path(real.anchor), True
+    for name in real.parts[1:]:
+        there = there and os.path.lexists(found / name)
+        if not there:
+            found /= _letters(name)
+            continue
+        try:
+            names = os.listdir(found)
+        except OSError:
+            names = []
+        same = [] if name in names else [one for one in names if _letters(one) == _letters(name)]
+        found /= same[0] if same else name
+    return found, there
+
+
+def _letters(name: str) -> str:
+    """Give a name without the difference of capitals, and with its accents in one way."""
+    return unicodedata.normalize("NFC", name).casefold()
 
 
 def _what_is(path: Path) -> tuple[str, str | None]:

@@ -8,23 +8,8 @@ from qgis.PyQt.QtWidgets import QComboBox, QHeaderView, QPlainTextEdit, QTableWi
 
 from . import columns, tasks
 from .child import ChildError
-from .form_filling import tell
+from .form_filling import leave_the_wheel, tell
 from .words import tr, vocabulary
-
-
-class _Box(QComboBox):
-    """A choice that a turn of the mouse wheel does not change: the wheel scrolls the form."""
-
-    def __init__(self):
-        super().__init__()
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-
-    def wheelEvent(self, event):
-        """Leave the wheel to the form, unless the list is open."""
-        if self.view().isVisible():
-            super().wheelEvent(event)
-        else:
-            event.ignore()
 
 
 class ColumnsTable(QTableWidget):
@@ -46,13 +31,15 @@ class ColumnsTable(QTableWidget):
             name.setFlags(Qt.ItemFlag.ItemIsEnabled)
             name.setToolTip(f"{field['name']}: {tr(field['description'])}")
             self.setItem(row, 0, name)
-            box = _Box()
+            box = QComboBox()
+            box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             box.setEditable(True)
             box.lineEdit().setPlaceholderText(tr("by its name, if there"))
             box.setToolTip(tr("Column of the log that holds this field. Left blank, it is matched by its name."))
             box.currentTextChanged.connect(self.changed)
             self.setCellWidget(row, 1, box)
             self.boxes[field["name"]] = box
+        leave_the_wheel(self)
         self.guessed = {}
         # All rows in sight: the form scrolls, and a list within it would hide choices.
         rows = sum(self.rowHeight(row) for row in range(self.rowCount()))

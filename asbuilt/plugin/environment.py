@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -22,6 +23,7 @@ OFFER = "asbuilt_offer_to_set_up"
 """The name, for Qt, of the message at the top of the window that offers to set up the environment."""
 _CURRENT = "current.txt"
 _PYTHON = (3, 11)
+_DAY_SECONDS = 86_400
 _known = {}
 
 
@@ -105,8 +107,12 @@ def make(python, say, cancelled):
     if wheel is None:
         raise child.ChildError(tr("This copy of the plugin came without its package: install it from its zip again."))
     before = made_here()
-    folder = home() / f"{vocabulary()['version']}-{time.strftime('%Y%m%d-%H%M%S')}"
+    folder = None
     try:
+        home().mkdir(parents=True, exist_ok=True)
+        # Of its own at once: another window may set one up in the same second.
+        named = f"{vocabulary()['version']}-{time.strftime('%Y%m%d-%H%M%S')}-"
+        folder = Path(tempfile.mkdtemp(prefix=named, dir=home()))
         say(tr("Making a virtual environment in {0} ...").format(folder))
         _step([python, "-m", "venv", str(folder)], say, cancelled, tr("On Debian, install the package python3-venv."))
         say(tr("Installing asbuilt and its libraries; this takes a minute or two ..."))
@@ -117,18 +123,31 @@ def make(python, say, cancelled):
         package = f"{wheel}[{extras}]" if extras else str(wheel)
         _step([*pip, package], say, cancelled, tr("Look at the lines above; is the package index reachable?"))
         version = _version(_script(folder, "asbuilt"))
-    except BaseException:
-        shutil.rmtree(folder, ignore_errors=True)
+        # Named at once or not at all: whoever reads it meanwhile finds the one before, or this one.
+        unfinished = folder / _CURRENT
+        unfinished.write_text(folder.name, "utf-8")
+        unfinished.replace(home() / _CURRENT)
+    except BaseException as error:
+        if folder is not None:
+            shutil.rmtree(folder, ignore_errors=True)
+        if isinstance(error, OSError):
+            told = tr("The environment cannot be made in {0} ({1}): look at the folder's rights and room.")
+            raise child.ChildError(told.format(home(), error.strerror)) from None
         raise
-    # Named at once or not at all: whoever reads it meanwhile finds the one before, or this one.
-    unfinished = home() / f"{_CURRENT}.new"
-    unfinished.write_text(folder.name, "utf-8")
-    unfinished.replace(home() / _CURRENT)
-    if before.is_dir() and before != folder:
-        shutil.rmtree(before, ignore_errors=True)
+    for other in home().iterdir():
+        if other.is_dir() and other != folder and (other == before or _is_left_over(other)):
+            shutil.rmtree(other, ignore_errors=True)
     say(tr("asbuilt {0} is ready in {1}.").format(version, folder))
     choose("")
     return str(_script(folder, "asbuilt")), version
+
+
+def _is_left_over(folder):
+    """Tell whether nobody is making an environment there any more: a host that was ended left it half-made."""
+    try:
+        return time.time() - folder.stat().st_mtime > _DAY_SECONDS
+    except OSError:  # another window has just taken it away
+        return False
 
 
 def _find():

@@ -12,8 +12,16 @@ from qgis.core import (
     QgsProject,
 )
 from qgis.PyQt import sip
-from qgis.PyQt.QtCore import QTimer
-from qgis.PyQt.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QPushButton, QWidget
+from qgis.PyQt.QtCore import QEvent, QObject, QTimer
+from qgis.PyQt.QtWidgets import (
+    QAbstractSpinBox,
+    QComboBox,
+    QFileDialog,
+    QHBoxLayout,
+    QLineEdit,
+    QPushButton,
+    QWidget,
+)
 
 from . import columns, inputs, tasks
 from .words import tr, vocabulary
@@ -76,6 +84,25 @@ def values_of(keys, centerline_columns=()):
     return {**values, "COLUMNS": columns.written(chosen), "MORE": "\n".join(more)}
 
 
+class _Wheel(QObject):
+    """Leaves the mouse wheel to the form: it scrolls, and no turn of it changes a choice or a number."""
+
+    def eventFilter(self, watched, event):
+        """Pass a turn of the wheel on to what lies around a box; its list, once open, hears of it by itself."""
+        if event.type() == QEvent.Type.Wheel:
+            event.ignore()
+            return True
+        return super().eventFilter(watched, event)
+
+
+def leave_the_wheel(widget):
+    """Let no turn of the mouse wheel change a box of a widget, also one that was chosen in just now."""
+    wheel = _Wheel(widget)
+    for kind in (QComboBox, QAbstractSpinBox):
+        for box in widget.findChildren(kind):
+            box.installEventFilter(wheel)
+
+
 class NameWrapper(WidgetWrapper):
     """The job's name, and beside it the button that fills in the form from a job file."""
 
@@ -117,6 +144,12 @@ class NameWrapper(WidgetWrapper):
             lambda changed: QTimer.singleShot(0, self._guess_line_columns)
         )
         QTimer.singleShot(0, self._guess_line_columns)
+        # The host's own boxes too: one that was chosen in has the focus, and would take the wheel.
+        QTimer.singleShot(0, self._leave_the_wheel)
+
+    def _leave_the_wheel(self):
+        if not sip.isdeleted(self.edit):
+            leave_the_wheel(self.edit.window())
 
     def _guess_line_columns(self):
         """Choose the columns that name the route and its start station; choices that the layer has stay."""

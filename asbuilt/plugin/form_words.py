@@ -52,7 +52,9 @@ def in_form_words(message, fields, titles):
 
 def names_keys(message):
     """Tell whether a message names keys of a job file, beside those that stand behind the title of their field."""
-    return bool(set(re.findall(r"(?<![\w/.-])[a-z_]+(?:\.[a-z_]+)+", message)) & set(vocabulary()["job_keys"]))
+    named = re.findall(r"(?<![\w/.-])[a-z_]+(?:\.[a-z_]+)+", message)
+    # Of a table of names, such as records.fixed, each is a key that no list holds.
+    return bool({one for key in named for one in (key, key.rpartition(".")[0])} & set(vocabulary()["job_keys"]))
 
 
 def without_path(message, job):

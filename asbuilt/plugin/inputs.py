@@ -121,10 +121,19 @@ def _text_file(layer):
     keys = {}
     if told.get("xField") and told.get("yField"):
         keys = {"records.columns.easting": told["xField"], "records.columns.northing": told["yField"]}
-        keys["records.crs"] = layer.crs().authid()
+        keys["records.crs"] = authority(layer.crs())
     if told.get("decimalPoint") == ",":
         keys["records.decimal"] = ","
     return LayerFile(unquote(address.path), None, keys, "delimitedtext")
+
+
+def authority(crs):
+    """Name a coordinate system as the job file does; its well-known text where it has no number."""
+    if not crs.isValid():
+        return ""
+    # What somebody defined in this host alone has a number that nobody else knows.
+    named = crs.authid()
+    return named if named and not named.startswith("USER:") else crs.toWkt()
 
 
 def log_keys(value, source, context, feedback, folder, ask):
@@ -146,6 +155,8 @@ def log_keys(value, source, context, feedback, folder, ask):
     if found is None:
         return {"records.path": [str(write_source(source, folder, context, feedback))]}
     keys = {"records.path": [found.path], **found.keys}
+    if layer.isSpatial() and not layer.dataProvider().crs().isValid() and layer.crs().isValid():
+        keys.setdefault("records.crs", authority(layer.crs()))
     if found.name:
         keys["records.sheet" if found.is_table else "records.layer"] = found.name
     if selected or layer.subsetString():
@@ -174,7 +185,7 @@ def line_keys(value, source, context, feedback, folder, columns):
         provider = layer.dataProvider()
         numbered = {layer.fields().at(at).name() for at in provider.pkAttributeIndexes()}
         if not numbered & set(columns):
-            crs = "" if provider.crs().isValid() else layer.crs().authid()
+            crs = "" if provider.crs().isValid() else authority(layer.crs())
             return {"crs": crs, "centerline.path": found.path, "centerline.layer": found.name}
     return {"centerline.path": str(write_source(source, folder, context, feedback))}
 

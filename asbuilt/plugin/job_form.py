@@ -47,7 +47,7 @@ class JobForm(JobAlgorithm):
     """What the form reads."""
 
     WORDS: ClassVar = {
-        "centerline.path": "CENTERLINE", "centerline.layer": "CENTERLINE", "centerline.route": "ROUTE",
+        "crs": "CRS", "centerline.path": "CENTERLINE", "centerline.layer": "CENTERLINE", "centerline.route": "ROUTE",
         "centerline.route_name": "ROUTE_NAME", "centerline.start_station": "START_STATION",
         "centerline.equations": "EQUATIONS", "records.path": "LOG_FILES", "records.columns": "COLUMNS",
         "records: laying_length": "LAYING_LENGTH",
@@ -248,7 +248,7 @@ class JobForm(JobAlgorithm):
             **self._centerline_keys(parameters, context, feedback, folder),
             **self._log_keys(parameters, context, feedback, folder),
             **self._limit_keys(parameters, context),
-            "output.crs": _authority(self.parameterAsCrs(parameters, "MAP_CRS", context)),
+            "output.crs": inputs.authority(self.parameterAsCrs(parameters, "MAP_CRS", context)),
         }
         for name in ("CENTERLINE", "LOG"):
             layer, _ = inputs.layer_of(parameters.get(name), context)
@@ -295,7 +295,7 @@ class JobForm(JobAlgorithm):
             keys = inputs.line_keys(value, source, context, feedback, folder, [start, route])
         return {
             **keys,
-            "crs": keys.get("crs") or _authority(self.parameterAsCrs(parameters, "CRS", context)),
+            "crs": keys.get("crs") or inputs.authority(self.parameterAsCrs(parameters, "CRS", context)),
             "centerline.route": route,
             "centerline.route_name": self.parameterAsString(parameters, "ROUTE_NAME", context),
             "centerline.start_station": start or self.parameterAsString(parameters, "START_STATION", context),
@@ -355,8 +355,3 @@ def _equations(cells):
     rows = [cells[at : at + 3] for at in range(0, len(cells), 3)]
     named = [{"route": str(row[0]), "back": str(row[1]), "ahead": str(row[2])} for row in rows if len(row) == 3]
     return [{key: value for key, value in row.items() if value} for row in named if row["back"] or row["ahead"]]
-
-
-def _authority(crs):
-    """Name a coordinate system as the job file does; its well-known text where it has no number."""
-    return (crs.authid() or crs.toWkt()) if crs.isValid() else ""

@@ -28,17 +28,20 @@ ASSUMED = "assumed_in_words"
 WHICH = "joint_route_station"
 MEANT = "verdict_in_words"
 PHOTO = "first_photo"
+DEGREES = "deflection_in_words"
 _VERDICT = (
-    WHICH, "verdict", MEANT, ASSUMED, "deflection_deg", "allowable_deg", "allowable_source", "deflection_floor_deg",
-    "deflection_ceiling_deg", "sigma_deg", "deflection_source", "measured_deg", "inspection", "findings",
+    WHICH, "verdict", MEANT, DEGREES, ASSUMED, "allowable_source", "deflection_source", "inspection", "findings",
 )  # fmt: skip
+"""Texts all: numbers of a layer that is only read stand there in pale grey, and may lie beyond the form's edge."""
 _CODED = ("verdict", "severity", "code", "inspection", "deflection_source", "position_source", "state")
 """Shown as they stand: a list of their long words would push the numbers out of the form."""
 _CHOICE = "ValueMap"
 """How the host shows the codes that the file gives meanings for, in English."""
-_LONG = (MEANT, ASSUMED, "allowable_source")
+_LONG = (MEANT, DEGREES, ASSUMED, "allowable_source")
 """Read to the end: in one line, the form would show the end of such a text without its beginning."""
 _DEGREES, _LENGTHS = 2, 2
+_SAME_DEGREES = 0.005
+"""Bounds that are no farther apart say nothing more than the deflection."""
 _ROUNDED = ("distance", "easting", "northing", "elevation", "gap_mean", "gap_residual", "cover", "value", "limit")
 _IN_TABS = 1
 """The layout of a form in tabs, by its number: a later host calls it otherwise than an earlier one."""
@@ -58,6 +61,7 @@ def set_up(layer, name, path):
     if name == "joints":
         _add_name(layer)
         _add_words_of_verdict(layer)
+        _add_words_of_deflection(layer)
         _add_words_of_assumptions(layer)
         layer.setMapTipTemplate(_joint_tip(layer))
         _label(layer, "joint", "station", _STATION_SCALE)
@@ -122,6 +126,34 @@ def _add_words_of_verdict(layer):
         words = _in_words(vocabulary()["domains"]["verdict"], '"verdict"')
         layer.addExpressionField(words, _text_field(layer, "verdict", MEANT))
         layer.setFieldAlias(layer.fields().indexOf(MEANT), tr("That is"))
+
+
+def _add_words_of_deflection(layer):
+    """Add a column that says in one line what a joint deflects and may deflect, and how surely that is known."""
+    if layer.fields().indexOf(DEGREES) >= 0:
+        return
+    alone = _filled(tr("{0} degrees"), "deflection_deg")
+    allowed = _filled(tr("{0} of {1} degrees allowed"), "deflection_deg", "allowable_deg")
+    bounds = ("deflection_floor_deg", "deflection_ceiling_deg")
+    bounded = _filled(tr("the survey bounds it between {0} and {1} degrees"), *bounds)
+    measured = _filled(tr("measured at the joint: {0} degrees"), "measured_deg")
+    said = [f'if("allowable_deg" is null or "deflection_deg" is null, {alone}, {allowed})']
+    said.append(f'if("{bounds[1]}" - "{bounds[0]}" > {_SAME_DEGREES}, {bounded}, NULL)')
+    parts = ", ".join([*said, measured])
+    expression = f"array_to_string(array_filter(array({parts}), @element is not null), '; ')"
+    layer.addExpressionField(expression, _text_field(layer, "verdict", DEGREES))
+    layer.setFieldAlias(layer.fields().indexOf(DEGREES), tr("Deflection"))
+
+
+def _filled(text, *columns):
+    """Write the expression that puts columns, rounded, where a text has {0} and {1}; null where one of them is."""
+    pieces = re.split(r"\{(\d)\}", text)
+    written = [
+        f'format_number("{columns[int(piece)]}", {_DEGREES})' if at % 2 else _quoted(piece)
+        for at, piece in enumerate(pieces)
+        if piece
+    ]
+    return " || ".join(written)
 
 
 def _add_words_of_assumptions(layer):

@@ -1,12 +1,10 @@
 """From a row of the log that needs correcting to that row: in the project's own layer, else in its file."""
 
-from pathlib import Path
-
 from qgis.core import QgsFeatureRequest, QgsVectorLayer
 from qgis.PyQt.QtCore import QUrl
 from qgis.PyQt.QtGui import QDesktopServices
 
-from . import inputs, tasks
+from . import inputs, outputs, tasks
 from .words import tr
 
 _BOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
@@ -58,6 +56,6 @@ def _layer_of(path, project):
     for layer in project.mapLayers().values():
         if isinstance(layer, QgsVectorLayer):
             found = inputs.LayerFile.of(layer)
-            if found is not None and Path(found.path).resolve() == path.resolve():
+            if found is not None and outputs.is_same_file(found.path, path):
                 return layer
     return None

@@ -1,5 +1,7 @@
 """What an output of a form may replace, and what must be saved before: the command sees files, and copies of layers."""
 
+import os
+import unicodedata
 from pathlib import Path
 
 from qgis.core import QgsProcessingException, QgsProviderRegistry
@@ -48,9 +50,36 @@ def refuse_inputs(output, given, context):
 def is_same_file(one, other):
     """Tell whether two paths are of one file, be it by a link or in letters of another case."""
     one, other = Path(one), Path(other)
-    if one.exists() and other.exists():
-        return one.samefile(other)
-    return one.resolve() == other.resolve()
+    if os.path.exists(one) and os.path.exists(other) and one.samefile(other):
+        return True
+    # Some disks number a file anew for each way to write its name.
+    return _letters(one.resolve().name) == _letters(other.resolve().name) and _spelled(one) == _spelled(other)
+
+
+def _spelled(path):
+    """Give a path as its folders spell it, and whether it is there: many disks take capitals and small letters for one.
+
+    Of what is not there yet, the letters alone count: nobody can know how the disk will take them.
+    """
+    real = path.resolve()
+    found, there = Path(real.anchor), True
+    for name in real.parts[1:]:
+        there = there and os.path.lexists(found / name)
+        if not there:
+            found /= _letters(name)
+            continue
+        try:
+            names = os.listdir(found)
+        except OSError:
+            names = []
+        same = [] if name in names else [one for one in names if _letters(one) == _letters(name)]
+        found /= same[0] if same else name
+    return found, there
+
+
+def _letters(name):
+    """Give a name without the difference of capitals, and with its accents in one way."""
+    return unicodedata.normalize("NFC", name).casefold()
 
 
 def refuse_in_edit(output, in_edit):
@@ -81,10 +110,10 @@ def refuse_unsaved(values, unsaved):
     QgsProcessingException
     """
     texts = [one for value in values for one in (value if isinstance(value, list) else [value])]
-    for path in (Path(one).resolve() for one in texts if isinstance(one, str) and one):
-        if path in unsaved:
+    for text in (one for one in texts if isinstance(one, str) and one):
+        for name in (name for path, name in unsaved.items() if os.path.exists(text) and is_same_file(text, path)):
             raise QgsProcessingException(
                 tr("{0} has changes that are not saved in {1}: save them, or discard them, and run this again.").format(
-                    unsaved[path], path
+                    name, text
                 )
             )

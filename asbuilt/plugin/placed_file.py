@@ -101,7 +101,7 @@ class PlacedFile:
         """Give where a file of the job is: as it was named, else beside the placed file."""
         beside = Path(self.path).parent
         places = [Path(name)] if Path(name).is_absolute() else [beside / name, beside / Path(name).name]
-        return next((path for path in places if path.is_file()), places[0])
+        return next((path for path in places if path.exists()), places[0])
 
     def placed_at(self):
         """Give when the job was placed, in this machine's time, as the host writes dates."""

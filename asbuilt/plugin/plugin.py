@@ -171,7 +171,9 @@ class JointRecords:
         """Lay out the plan and the findings of the job that the panel shows for print, and open it."""
         from . import sheet_layout
 
-        layout = sheet_layout.make(QgsProject.instance(), self.iface.mapCanvas(), self.findings.job.currentData())
+        shown = self.findings
+        canvas, path, placed = self.iface.mapCanvas(), shown.job.currentData(), shown.placed.text()
+        layout = sheet_layout.make(QgsProject.instance(), canvas, path, placed)
         if layout is None:
             self.tell(tr("Open the layers of a placed job first."), True)
         else:

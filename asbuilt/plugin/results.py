@@ -15,7 +15,7 @@ from qgis.core import (
     QgsWkbTypes,
 )
 
-from . import layer_forms
+from . import layer_forms, outputs
 from .words import FOLDER, titles, tr, vocabulary
 
 LAYERS = (
@@ -104,7 +104,7 @@ def show_anew(path, project):
 def show_file_anew(path, project):
     """Let every layer of a file of somebody else's that was written to, and that is open, show what it holds now."""
     for layer in project.mapLayers().values() if project is not None else ():
-        if Path(layer.source().partition("|")[0]).resolve() == Path(path).resolve():
+        if outputs.is_same_file(layer.source().partition("|")[0], path):
             _show_anew(layer)
 
 
@@ -205,20 +205,13 @@ def layers_of(path, project):
     # Without a window there may be no project.
     for layer in project.mapLayers().values() if project is not None else ():
         name = _name_of(layer)
-        if name in LAYERS and Path(layer.source().partition("|")[0]).resolve() == Path(path).resolve():
+        if name in LAYERS and outputs.is_same_file(layer.source().partition("|")[0], path):
             found[name] = layer
     return found
 
 
 def _name_of(layer):
     return layer.source().partition("|layername=")[2].partition("|")[0]
-
-
-def is_placed(layer):
-    """Tell whether a layer is one that a placed job has."""
-    path = Path(layer.source().partition("|")[0])
-    named = _name_of(layer) in LAYERS and path.suffix.lower() == ".gpkg"
-    return named and path.is_file() and _is_of_a_job(path)
 
 
 def is_answer(layer):
@@ -231,13 +224,13 @@ def is_answer(layer):
 
 
 def only_line_layer(project):
-    """Give the id of the project's only layer of lines that is no layer of a placed job, else None."""
+    """Give the id of the project's only layer of lines that is none of a placed job or a register, else None."""
     found = [
         layer.id()
         for layer in project.mapLayers().values()
         if isinstance(layer, QgsVectorLayer)
         and layer.geometryType() == QgsWkbTypes.GeometryType.LineGeometry
-        and not is_placed(layer)
+        and not is_answer(layer)
     ]
     return found[0] if len(found) == 1 else None
 
@@ -291,8 +284,8 @@ class _Arranged(QgsProcessingLayerPostProcessorInterface):
 
 
 def _group_of(path, root):
-    found = [group for group in root.findGroups(True) if group.customProperty(_GROUP) == str(path)]
-    return found[0] if found else None
+    named = [(group, group.customProperty(_GROUP)) for group in root.findGroups(True)]
+    return next((group for group, file in named if file and outputs.is_same_file(file, path)), None)
 
 
 def _name_columns(layer, name):

@@ -11,6 +11,7 @@ from qgis.core import (
     QgsLayoutMultiFrame,
     QgsLayoutPoint,
     QgsLayoutSize,
+    QgsLayoutTable,
     QgsLayoutTableColumn,
     QgsPrintLayout,
     QgsTextFormat,
@@ -26,7 +27,7 @@ _MAP_HEIGHT, _FOOT = 108.0, 22.0
 _COLUMNS = (("severity", 18.0), ("code", 36.0), ("route", 16.0), ("joint", 16.0), ("station", 24.0), ("message", 145.0))
 
 
-def make(project, canvas, path=None):
+def make(project, canvas, path=None, placed=""):
     """Make the sheet of a placed job that is open in a project, and put it among the project's layouts.
 
     Parameters
@@ -35,6 +36,7 @@ def make(project, canvas, path=None):
     canvas : QgsMapCanvas
         What it shows is the plan.
     path : the placed file; the first one that is open, if left out
+    placed : str, when it was placed: a print outlives the next placing
 
     Returns
     -------
@@ -47,7 +49,8 @@ def make(project, canvas, path=None):
     layout = QgsPrintLayout(project)
     layout.initializeDefaults()  # one page, A4 across
     layout.setName(_free_name(project, tr("Findings of {0}").format(Path(path).stem)))
-    _add_text(layout, layout.name(), _MARGIN, 7.0, 12.0, bold=True)
+    _add_text(layout, tr("Findings of {0}").format(results.title_of(path)), _MARGIN - 2.0, 6.0, 11.0, bold=True)
+    _add_text(layout, placed, _MARGIN + 3.5, 4.5, 7.0)
     _add_map(layout, canvas)
     _add_table(layout, layers["findings"])
     _add_text(layout, f"{not_an_acceptance()} {caution()}", _HEIGHT - _FOOT + 4.0, _FOOT - 8.0, 6.5)
@@ -110,9 +113,11 @@ def _add_table(layout, findings):
         column.setWidth(width)
         columns.append(column)
     table.setColumns(columns)
-    first = QgsLayoutTableColumn(columns[0])
-    first.setSortOrder(Qt.SortOrder.AscendingOrder)  # what to act on comes first, by its name too
-    table.setSortColumns([first])
+    # What to act on comes first, by its name too.
+    sorts = [QgsLayoutTableColumn(column) for column in (columns[0], columns[2])]
+    for column in sorts:
+        column.setSortOrder(Qt.SortOrder.AscendingOrder)
+    table.setSortColumns(sorts)
     table.setMaximumNumberOfFeatures(findings.featureCount())
     table.setWrapBehavior(table.WrapBehavior.WrapText)
     text = QgsTextFormat()
@@ -123,6 +128,7 @@ def _add_table(layout, findings):
     font.setBold(True)
     head.setFont(font)
     table.setHeaderTextFormat(head)
+    table.setHeaderMode(QgsLayoutTable.HeaderMode.AllFrames)
     layout.addMultiFrame(table)
     # What does not fit goes on, on further pages.
     frame = QgsLayoutFrame(layout, table)

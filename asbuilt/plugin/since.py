@@ -3,10 +3,12 @@
 import hashlib
 from pathlib import Path
 
-from . import results
+from . import outputs, results
 from .words import tr
 
 _CHUNK = 1 << 20
+_PARTS = {".shp": (".dbf", ".shx", ".prj", ".cpg")}
+"""Files beside a file that are parts of it, in the order in which the command takes them for its SHA-256."""
 _SHOWN = ("findings", "joints")
 """The layers that the lists of the panel are compared with."""
 
@@ -23,7 +25,7 @@ def stamp(paths):
     tuple
         Of each file its time, size and number; None where it is not there.
     """
-    return tuple(_stamp(path) for path in paths)
+    return tuple(_stamp(part) for path in paths for part in _parts(Path(path)))
 
 
 def _stamp(path):
@@ -58,12 +60,26 @@ def inputs_in_words(inputs):
     return said
 
 
+def _parts(path):
+    """Give the files that a file is, and of a folder, such as a file geodatabase, those in it."""
+    if path.is_dir():
+        return [one for one in sorted(path.rglob("*")) if one.is_file()]
+    beside = [path.with_suffix(suffix) for suffix in _PARTS.get(path.suffix.lower(), ())]
+    return [path, *(one for one in beside if one.is_file())]
+
+
 def _digest(path):
+    """Give the SHA-256 of a file as the command takes it; None where it is not there or cannot be read."""
     digest = hashlib.sha256()
     try:
-        with open(path, "rb") as file:
-            for chunk in iter(lambda: file.read(_CHUNK), b""):
-                digest.update(chunk)
+        if path.is_dir():
+            for one in _parts(path):
+                digest.update(f"{one.relative_to(path).as_posix()} {_digest(one)}\n".encode())
+            return digest.hexdigest()
+        for part in _parts(path):
+            with open(part, "rb") as file:
+                for chunk in iter(lambda: file.read(_CHUNK), b""):
+                    digest.update(chunk)
     except OSError:
         return None
     return digest.hexdigest()
@@ -82,7 +98,6 @@ def layers_in_words(file, project):
     list of str
     """
     own = results.layers_of(file.path, project)
-    read = {path.resolve() for path, _ in file.inputs}
     filtered = tr("{0} is filtered: the map shows {1} of {2} rows; the lists here show all.")
     edited = tr("{0} is being edited: a placed file is not mended by hand. Correct the log, and place it again.")
     unsaved = tr("{0} has changes that are not saved in {1}: they are not in here.")
@@ -93,5 +108,9 @@ def layers_in_words(file, project):
             if name in own and own[name].subsetString()
         ),
         *(edited.format(layer.name()) for layer in own.values() if layer.isEditable()),
-        *(unsaved.format(name, path) for path, name in results.unsaved_layers(project).items() if path in read),
+        *(
+            unsaved.format(name, path)
+            for path, name in results.unsaved_layers(project).items()
+            if any(outputs.is_same_file(path, read) for read, _ in file.inputs)
+        ),
     ]

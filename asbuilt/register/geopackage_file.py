@@ -79,8 +79,9 @@ def create(path: Path, crs: str) -> None:
         if path.is_file():
             return
         raise
-    folder = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.resolve().parent))
+    folder = None
     try:
+        folder = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.resolve().parent))
         unfinished = folder / f"unfinished{path.suffix}"
         geopackage.write_geopackage(
             unfinished, _empty_layers(crs), crs=crs, units=layout.UNIT_WORDS, about=layout.REGISTER_LAYERS,
@@ -92,7 +93,8 @@ def create(path: Path, crs: str) -> None:
     except OSError as error:
         raise OutputError(f"{path}: cannot be made ({error.strerror}); check the folder's rights") from error
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
+        if folder is not None:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def _empty_layers(crs: str) -> Iterator[geopackage.Layer]:

@@ -4,6 +4,7 @@ import configparser
 import csv
 import hashlib
 import json
+import os
 import re
 import shutil
 import sqlite3
@@ -467,7 +468,39 @@ def test_a_layer_without_a_coordinate_system_takes_the_forms(host, tmp_path):
     for name in ("file", "memory", "set in the project"):
         assert answer[name].get("JOINTS") == 469, answer[name]
     for name in ("file without", "memory without"):
-        assert "crs" in answer[name]["error"]
+        assert "'Coordinate system of the centerline': " in answer[name]["error"]
+
+
+def test_surveyed_joints_of_a_file_without_a_coordinate_system_are_in_the_layers(host, placed, tmp_path):
+    """Set in the project, as the file does not say it; one that only this host knows goes over as it is defined."""
+    joints = pyogrio.read_dataframe(placed, layer="joints")[["route", "joint", "station", "size", "geometry"]]
+    degrees = joints.to_crs(4326).set_crs(None, allow_override=True)
+    degrees.geometry = degrees.geometry.force_2d()
+    degrees.to_file(tmp_path / "log.shp")
+    answer = host.run(
+        FORM
+        + f"""
+from qgis.core import QgsCoordinateReferenceSystem as Crs
+log = layer("{tmp_path}/log.shp")
+form = dict(FORM, LOG=log, COLUMNS="", LOG_FILES=None, EQUATIONS=[])
+form["MORE"] = 'records.spacing_tolerance = 0.5'
+own = Crs()
+own.createFromProj("+proj=longlat +ellps=GRS80 +no_defs")
+for name, crs in (("known", Crs("EPSG:4326")), ("own", own)):
+    log.setCrs(crs)
+    answer[name] = run("check", dict(form, JOB_FILE="{tmp_path}/" + name + ".toml"))
+from asbuilt_plugin import inputs
+class Mine(Crs):
+    def authid(self): return "USER:100001"
+answer["its number"] = inputs.authority(Mine(own))[:7]
+"""
+    )
+    assert "error" not in answer["known"], answer["known"]
+    assert 'records.crs = "EPSG:4326"' in (tmp_path / "known.toml").read_text()
+    assert answer["its number"] == "GEOGCS["  # which only this host knows
+    assert 'records.crs = "GEOGCS[' in (tmp_path / "own.toml").read_text()
+    assert answer["known"]["JOINTS"] == 469
+    assert "records.crs: no transformation from unknown" in answer["own"]["error"]  # its datum is none
 
 
 def test_a_form_is_saved_as_a_job_file_that_runs_the_same(host, tmp_path):
@@ -1001,7 +1034,7 @@ def test_the_environment_is_made_on_request_and_runs_the_job(host, python_with_l
     )
     made = host.profile / "asbuilt_environment"
     assert answer["made"].get("VERSION") == __version__, answer["made"]
-    assert re.fullmatch(rf"{re.escape(str(made))}/{__version__}-[\d-]+/bin/asbuilt", answer["made"]["COMMAND"])
+    assert re.fullmatch(rf"{re.escape(str(made))}/{__version__}-[\w-]+/bin/asbuilt", answer["made"]["COMMAND"])
     assert answer["placed"]["RECORDS_READ"] == 481
 
 
@@ -1042,6 +1075,36 @@ def test_a_second_set_up_that_fails_leaves_the_environment_that_works(host, tmp_
     assert "The environment could not be made" in answer["failed"]["error"]
     assert answer["command"] == [str(made / "first" / "bin" / "asbuilt")]
     assert [path.name for path in sorted(made.iterdir())] == ["current.txt", "first"]
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="NOT CHECKED: mounting a disk takes root")
+def test_a_profile_without_rights_is_one_message_and_what_a_host_left_half_made_goes_later(
+    host, python_with_libraries, tmp_path
+):
+    made = host.profile / "asbuilt_environment"
+    left, busy = made / "0.1.0-20260101-000000-left", made / "0.1.0-of-another-window"
+    for folder in (left, busy):
+        (folder / "bin").mkdir(parents=True)
+    os.utime(left, (0, 0))
+    setup = f"""
+    QgsSettings().setValue("asbuilt/command", "")
+    answer["made"] = run("setup", dict(PYTHON="{python_with_libraries}"))
+    """
+    if subprocess.run(["mount", "--bind", made, made], capture_output=True).returncode:
+        pytest.skip("NOT CHECKED: no disk can be mounted here")
+    try:
+        subprocess.run(["mount", "-o", "remount,ro,bind", made], check=True)
+        locked = host.run(setup)["made"]
+    finally:
+        subprocess.run(["umount", made], check=True)
+    assert f"cannot be made in {made} (Read-only file system)" in locked["error"]
+    assert "Traceback" not in locked["error"]
+    assert {one.name for one in made.iterdir()} == {left.name, busy.name}
+    whole = host.run(setup)["made"]
+    assert whole.get("VERSION") == __version__, whole
+    assert {one.name for one in made.iterdir()} == {
+        busy.name, Path(whole["COMMAND"]).parents[1].name, "current.txt"
+    }  # fmt: skip
 
 
 def test_the_offer_to_set_up_ends_when_it_was_set_up_or_the_plugin_is_taken_off(host, python_with_libraries):
@@ -1230,6 +1293,39 @@ def test_the_wheel_scrolls_the_form_and_choices_outlive_another_log(host):
     )
     assert answer["turned"] == ["STA.", "STA."]
     assert answer["kept"] == ["Size", "Station"]
+
+
+def test_no_turn_of_the_wheel_changes_what_a_form_says(host):
+    """Also where a box of the host's was chosen in just now: the table of allowables was another one, unseen."""
+    answer = host.run(
+        OPEN_FORM
+        + """
+from qgis.PyQt.QtCore import QPoint, QPointF, Qt
+from qgis.PyQt.QtGui import QWheelEvent
+from qgis.PyQt.QtWidgets import QAbstractSpinBox, QComboBox, QScrollArea
+dialog, fields = opened()
+application.processEvents()
+context = QgsProcessingContext()
+for name, value in (("TABLE", "awwa-c600"), ("LAYING_LENGTH", 18.0), ("STATION_UNIT", "foot")):
+    fields[name].setParameterValue(value, context)
+def says():
+    return [fields[name].parameterValue() for name in ("TABLE", "LAYING_LENGTH", "STATION_UNIT", "FRACTION")]
+answer["before"] = says()
+bar = max((one.verticalScrollBar() for one in dialog.findChildren(QScrollArea)), key=lambda one: one.maximum())
+answer["at"] = bar.value()
+boxes = [one for kind in (QComboBox, QAbstractSpinBox) for one in dialog.mainWidget().findChildren(kind)]
+for box in boxes:
+    box.setFocus()
+    for turn in (-120, 120, -120):
+        event = QWheelEvent(QPointF(2, 2), QPointF(2, 2), QPoint(0, turn), QPoint(0, turn), Qt.MouseButton.NoButton,
+                            Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False)
+        QgsApplication.sendEvent(box, event)
+answer["after"], answer["boxes"], answer["scrolled"] = says(), len(boxes), bar.value() > answer["at"]
+"""
+    )
+    assert answer["before"][:2] == ["awwa-c600", 18.0]
+    assert answer["after"] == answer["before"]
+    assert answer["boxes"] > 40
 
 
 def test_a_point_is_handed_over_with_the_code_of_its_system(host):
@@ -1664,7 +1760,7 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
     answer = host.run(
         f"""
         from qgis.core import QgsExpression, QgsExpressionContext, QgsExpressionContextUtils, QgsFeatureRequest
-        from qgis.core import Qgis, QgsLayoutExporter
+        from qgis.core import NULL, Qgis, QgsLayoutExporter
         from qgis.gui import QgsMapCanvas
         run("place_job", dict(JOB="{SAMPLE}/job.toml", OUTPUT="{tmp_path}/o.gpkg"), load=True)
         application.processEvents()
@@ -1676,6 +1772,10 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
         over = next(joints.getFeatures("verdict = 'over'"))
         answer["which"] = [over["joint_route_station"], [over[name] for name in ("joint", "route", "station")]]
         answer["meant"] = over["verdict_in_words"]
+        numbers = ("deflection_deg", "allowable_deg", "deflection_floor_deg", "deflection_ceiling_deg")
+        answer["degrees"] = [over["deflection_in_words"], *(over[name] for name in numbers)]
+        at_end = next(joints.getFeatures("verdict = 'not-computed'"))
+        answer["none there"] = at_end["deflection_in_words"] in (NULL, "")
         at = joints.fields().indexOf
         answer["shown"] = [joints.editorWidgetSetup(at(name)).type() for name in ("verdict", "deflection_deg")]
         answer["whole"] = joints.editorWidgetSetup(at("assumed_in_words")).config().get("IsMultiline")
@@ -1702,9 +1802,13 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
     assert set(answer["tabs"]) >= {"Inspections", "Findings"}
     which, verdict = answer["first"][:1], answer["first"][1:]
     assert which == ["joint_route_station"]
-    assert verdict == ["verdict", "verdict_in_words", "assumed_in_words", "deflection_deg"]
+    assert verdict == ["verdict", "verdict_in_words", "deflection_in_words", "assumed_in_words"]
+    degrees, allowable, floor, ceiling = answer["degrees"][1:]
+    assert answer["degrees"][0].startswith(f"{degrees:.2f} of {allowable:.2f} degrees allowed")
+    assert (f"between {floor:.2f} and {ceiling:.2f} degrees" in answer["degrees"][0]) == (ceiling - floor > 0.005)
     assert answer["which"][0] == ", ".join(answer["which"][1])
     assert answer["meant"] == REGISTER_DOMAINS["verdict"]["over"]
+    assert answer["none there"]
     assert answer["shown"] == ["TextEdit", "Range"]  # numbers rounded
     assert answer["whole"]
     assert "if no standard error of the shots is stated" in answer["joint"]

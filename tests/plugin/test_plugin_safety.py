@@ -8,6 +8,7 @@ import sys
 
 import pytest
 from desktop import COMMAND, FORM, SAMPLE, alive, asbuilt, in_findings_panel, in_panel, placed_by_command, rows
+from disks import ignoring_capitals
 
 QUARRY = (
     FORM.replace("NAME=", "DROPPED=").split("LOG_FILES", maxsplit=1)[0].replace(' DROPPED="Contract 26-07",', "")
@@ -148,6 +149,46 @@ def test_a_full_or_locked_disk_leaves_what_was_there_and_is_one_message(host, sm
     # Nothing half-written; the logs with remarks may have had room.
     assert set(left) <= {"joints.gpkg", "note.toml", "back-joint_log.xlsx", "back-joint_log_quarry.xlsx"}
     assert (folder / "joints.gpkg").read_bytes() == b""
+
+
+def test_a_name_in_other_capitals_is_the_same_file_where_the_disk_says_so(host, placed, tmp_path):
+    """On such a disk, here one that numbers a file anew for each way to write its name."""
+    with ignoring_capitals(tmp_path) as disk:
+        folder = shutil.copytree(SAMPLE, disk / "Job", copy_function=shutil.copyfile)
+        shutil.copyfile(placed, folder / "Placed.gpkg")
+        before = digests(folder / "centerline.gpkg", folder / "joint_log_quarry.csv", folder / "Placed.gpkg")
+        answer = host.run(
+            QUARRY.replace(str(SAMPLE), str(folder))
+            + f"""
+from asbuilt_plugin import outputs, results
+answer["line"] = run("place", dict(FORM, OUTPUT="{disk}/job/CENTERLINE.gpkg"))
+answer["log"] = run("place", dict(FORM, JOB_FILE="{folder}/Joint_Log_Quarry.CSV", OUTPUT="{disk}/new.gpkg"))
+answer["remarks"] = run("check", dict(FORM, RETURN="{folder}/JOINT_LOG_QUARRY.csv"))
+answer["compared"] = run("compare", dict(OLD="{folder}/Placed.gpkg", NEW="{placed}", OUTPUT="{folder}/PLACED.gpkg"))
+log = layer("{folder}/joint_log_quarry.csv")
+FORM["LOG_FILES"] = ["{folder}/JOINT_LOG_quarry.csv"]
+log.startEditing()
+log.changeAttributeValue(next(log.getFeatures()).id(), 0, "9")
+answer["unsaved"] = run("place", dict(FORM, OUTPUT="{disk}/new.gpkg"))
+log.rollBack()
+joints = layer("{folder}/Placed.gpkg", "joints")
+joints.startEditing()
+answer["edited"] = run("place", dict(FORM, OUTPUT="{disk}/job/PLACED.gpkg"))
+joints.rollBack()
+answer["shown"] = list(results.layers_of("{disk}/job/PLACED.gpkg", project))
+answer["apart"] = outputs.is_same_file("{folder}/Placed.gpkg", "{folder}/centerline.gpkg")
+project.clear()
+"""
+        )
+        after = digests(folder / "centerline.gpkg", folder / "joint_log_quarry.csv", folder / "Placed.gpkg")
+    for one in ("line", "remarks", "compared"):
+        assert "is read by this work, so it cannot be its output" in answer[one].get("error", "it was done"), one
+    assert "was not saved from this form" in answer["log"]["error"]
+    assert "has changes that are not saved in" in answer["unsaved"]["error"]
+    assert "is being edited in the project, as the layer joints" in answer["edited"]["error"]
+    assert answer["shown"] == ["joints"]
+    assert not answer["apart"]
+    assert after[:2] == before[:2]  # the host writes to the head of a placed file that it edits
 
 
 def slowly(host, tmp_path):

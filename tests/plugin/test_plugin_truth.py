@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 from contextlib import closing
 
+import geopandas as gpd
 import pytest
 from desktop import FORM, SAMPLE, in_findings_panel, placed_by_command, rows
 
@@ -69,6 +70,40 @@ answer["gone"] = looked()
     assert shown
     assert doubt.startswith(f"{job}/joint_log_quarry.csv was written to since")
     assert any(f"{job}/joint_log.xlsx is not where it was" in one for one in answer["gone"])
+
+
+def test_a_centerline_in_several_files_is_as_it_was_until_one_of_them_is_written_to(host, tmp_path):
+    """A Shapefile is the files beside it too, and a file geodatabase a folder: the command takes all of them."""
+    mains = gpd.read_file(SAMPLE / "centerline.gpkg", layer="mains")
+    mains.to_file(tmp_path / "mains.shp")
+    mains.to_file(tmp_path / "mains.gdb", driver="OpenFileGDB", layer="mains")
+    for name, kind in (("mains.shp", ""), ("mains.gdb", '"\nlayer = "mains')):
+        text = (SAMPLE / "job.toml").read_text().replace('"centerline.gpkg"', f'"{tmp_path}/{name}{kind}"')
+        text = text.replace('layer = "mains"\nroute', "route")
+        for other in ("joint_log.xlsx", "joint_log_quarry.csv", "allowables.csv"):
+            text = text.replace(f'"{other}"', f'"{SAMPLE}/{other}"')
+        (tmp_path / f"{name}.toml").write_text(text)
+        placed_by_command(tmp_path / f"{name}.toml", tmp_path / f"of_{name}.gpkg")
+    answer = in_findings_panel(
+        host,
+        LOOK
+        + f"""
+for name, part in (("mains.shp", "mains.dbf"), ("mains.gdb", "mains.gdb/gdb")):
+    opened = layer("{tmp_path}/of_" + name + ".gpkg", "findings")
+    application.processEvents()
+    answer[name] = [looked()]
+    with open("{tmp_path}/" + part, "ab") as file:
+        file.write(b" ")
+    answer[name].append(looked())
+    project.removeMapLayer(opened.id())
+    application.processEvents()
+""",
+    )
+    for name in ("mains.shp", "mains.gdb"):
+        before, after = answer[name]
+        assert before == []
+        assert len(after) == 1
+        assert f"{tmp_path}/{name} was written to since" in after[0]
 
 
 def test_the_panel_says_that_layers_are_filtered_or_edited_or_have_unsaved_changes(host, job):

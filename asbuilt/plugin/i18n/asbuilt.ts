@@ -135,6 +135,11 @@
     </message>
     <message>
         <location filename="../environment.py"/>
+        <source>The environment cannot be made in {0} ({1}): look at the folder's rights and room.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
         <source>asbuilt {0} is ready in {1}.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1127,6 +1132,11 @@ The layers open in the project with their styles; a joint's form shows its inspe
     <message>
         <location filename="../layer_forms.py"/>
         <source>Photos</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Deflection</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -3225,7 +3235,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Within the allowable deflection only if what stands in verdict_assumes holds</source>
+        <source>Within the allowable deflection only if what the verdict assumes holds</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -135,6 +135,11 @@
     </message>
     <message>
         <location filename="../environment.py"/>
+        <source>The environment cannot be made in {0} ({1}): look at the folder's rights and room.</source>
+        <translation>Die Umgebung kann in {0} nicht angelegt werden ({1}): Rechte und Platz des Ordners ansehen.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
         <source>asbuilt {0} is ready in {1}.</source>
         <translation>asbuilt {0} ist bereit, in {1}.</translation>
     </message>
@@ -1134,6 +1139,11 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <location filename="../layer_forms.py"/>
         <source>Photos</source>
         <translation>Fotos</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Deflection</source>
+        <translation>Abwinkelung</translation>
     </message>
     <message>
         <location filename="../layer_forms.py"/>
@@ -3235,8 +3245,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Within the allowable deflection only if what stands in verdict_assumes holds</source>
-        <translation>Innerhalb der zulässigen Abwinkelung nur, wenn zutrifft, was in verdict_assumes steht</translation>
+        <source>Within the allowable deflection only if what the verdict assumes holds</source>
+        <translation>Innerhalb der zulässigen Abwinkelung nur, wenn zutrifft, was das Urteil voraussetzt</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

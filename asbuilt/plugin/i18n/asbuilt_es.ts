@@ -135,6 +135,11 @@
     </message>
     <message>
         <location filename="../environment.py"/>
+        <source>The environment cannot be made in {0} ({1}): look at the folder's rights and room.</source>
+        <translation>El entorno no se puede crear en {0} ({1}): revise los permisos y el espacio de la carpeta.</translation>
+    </message>
+    <message>
+        <location filename="../environment.py"/>
         <source>asbuilt {0} is ready in {1}.</source>
         <translation>asbuilt {0} está listo en {1}.</translation>
     </message>
@@ -1134,6 +1139,11 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <location filename="../layer_forms.py"/>
         <source>Photos</source>
         <translation>Fotos</translation>
+    </message>
+    <message>
+        <location filename="../layer_forms.py"/>
+        <source>Deflection</source>
+        <translation>Deflexión</translation>
     </message>
     <message>
         <location filename="../layer_forms.py"/>
@@ -3235,8 +3245,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Within the allowable deflection only if what stands in verdict_assumes holds</source>
-        <translation>Dentro de la deflexión admisible solo si se cumple lo que consta en verdict_assumes</translation>
+        <source>Within the allowable deflection only if what the verdict assumes holds</source>
+        <translation>Dentro de la deflexión admisible solo si se cumple lo que el veredicto supone</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
