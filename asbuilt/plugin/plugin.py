@@ -29,11 +29,14 @@ class JointRecords:
     """The search page, while the plugin is in the window."""
     findings: Any
     """The panel of a placed job, likewise."""
+    history: Any
+    """The panel of the register, likewise."""
 
     def __init__(self, iface):
         self.iface = iface
         self.provider = None
-        self.actions, self.panels, self.page, self.findings = [], [], None, None
+        self.actions, self.panels, self.page = [], [], None
+        self.findings = self.history = None
         self.translator = _translator()
         if self.translator is not None:
             QCoreApplication.installTranslator(self.translator)
@@ -74,9 +77,10 @@ class JointRecords:
         window, canvas = self.iface.mainWindow(), self.iface.mapCanvas()
         tip = tr("Shows or hides the panel with what a placed job's records and survey give cause to look at")
         self.findings = FindingsPanel(canvas, window, self.iface)
-        self._add_panel(self.findings, icon, tr("Findings of a placed job"), tip)
+        self._add_panel(self.findings, QIcon(str(FOLDER / "findings.svg")), tr("Findings of a placed job"), tip)
         tip = tr("Shows or hides the panel with what the register knows about a joint")
-        self._add_panel(HistoryPanel(canvas, window), icon, tr("History of a joint"), tip)
+        self.history = HistoryPanel(canvas, window)
+        self._add_panel(self.history, QIcon(str(FOLDER / "history.svg")), tr("History of a joint"), tip)
         self._welcome()
 
     def unload(self):
@@ -95,7 +99,7 @@ class JointRecords:
             self.iface.removeToolBarIcon(panel.toggleViewAction())
             self.iface.removeDockWidget(panel)
             panel.deleteLater()
-        self.panels, self.findings = [], None
+        self.panels, self.findings, self.history = [], None, None
         if self.provider is not None:
             QgsApplication.processingRegistry().removeProvider(self.provider)
             self.provider = None
@@ -192,7 +196,9 @@ class JointRecords:
         """Open the settings."""
         from .settings_dialog import SettingsDialog
 
-        SettingsDialog(self.iface.mainWindow()).exec()
+        if SettingsDialog(self.iface.mainWindow()).exec():
+            # The panel asks the register of the settings: two of them would be taken for one.
+            self.history.place.setFilePath(str(QgsSettings().value(environment.REGISTER_SETTING, "") or ""))
 
     def _add_panel(self, panel, icon, text, tip):
         show = panel.toggleViewAction()

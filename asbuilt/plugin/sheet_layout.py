@@ -52,7 +52,7 @@ def make(project, canvas, path=None, placed=""):
     _add_text(layout, tr("Findings of {0}").format(results.title_of(path)), _MARGIN - 2.0, 6.0, 11.0, bold=True)
     _add_text(layout, placed, _MARGIN + 3.5, 4.5, 7.0)
     _add_map(layout, canvas)
-    _add_table(layout, layers["findings"])
+    _add_table(layout, layers["findings"], layers.get("joints"))
     _add_text(layout, f"{not_an_acceptance()} {caution()}", _HEIGHT - _FOOT + 4.0, _FOOT - 8.0, 6.5)
     project.layoutManager().addLayout(layout)
     return layout
@@ -102,7 +102,7 @@ def _add_map(layout, canvas):
     _put(layout, bar, _MARGIN + 3.0, _MARGIN + 8.0 + _MAP_HEIGHT - 14.0, 80.0, 12.0)
 
 
-def _add_table(layout, findings):
+def _add_table(layout, findings, joints):
     table = QgsLayoutItemAttributeTable.create(layout)
     table.setVectorLayer(findings)
     named = titles("findings")
@@ -113,8 +113,12 @@ def _add_table(layout, findings):
         column.setWidth(width)
         columns.append(column)
     table.setColumns(columns)
-    # What to act on comes first, by its name too.
+    # What to act on comes first, by its name too, and then what comes first along the route.
     sorts = [QgsLayoutTableColumn(column) for column in (columns[0], columns[2])]
+    if joints is not None:
+        along = QgsLayoutTableColumn()
+        along.setAttribute(f"attribute(get_feature('{joints.id()}', 'joint_uid', \"joint_uid\"), 'distance')")
+        sorts.append(along)
     for column in sorts:
         column.setSortOrder(Qt.SortOrder.AscendingOrder)
     table.setSortColumns(sorts)

@@ -1794,6 +1794,7 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
         settings.textRenderFormat = Qgis.TextRenderFormat.AlwaysText
         QgsLayoutExporter(layout).exportToPdf("{tmp_path}/sheet.pdf", settings)
         answer["named"] = [one.name() for one in project.layoutManager().layouts()]
+        answer["listed"] = [[str(cell) for cell in row[:5]] for row in layout.multiFrames()[0].contents()]
         project.clear()
         answer["none"] = sheet_layout.make(project, canvas)
         """,
@@ -1815,6 +1816,18 @@ def test_a_joint_reads_verdict_first_with_what_it_assumes_and_the_sheet_lists_th
     assert "34 F" in answer["finding"]
     assert answer["labels"] == ['"joint" || \'\\n\' || "station"', '"joint"', '"code"']
     assert answer["named"] == ["Findings of o"]
+    places = {row["joint_uid"]: row["distance"] for row in rows(tmp_path / "o.gpkg", "joints")}
+    listed = sorted(
+        rows(tmp_path / "o.gpkg", "findings"),
+        key=lambda row: (row["severity"], row["route"], places.get(row["joint_uid"], -1.0)),
+    )
+    shown = ("severity", "code", "route", "joint", "station")
+    order = [[row[0], row[2], row[4]] for row in answer["listed"]]
+    assert [[row[name] for name in ("severity", "route", "station")] for row in listed if row["joint_uid"]] == [
+        row for row in order if row[2]
+    ]
+    assert len(order) == len(listed)
+    assert set(map(tuple, answer["listed"])) == {tuple(str(row[name] or "") for name in shown) for row in listed}
     assert answer["none"] is None
     if shutil.which("pdftotext"):
         text = subprocess.run(["pdftotext", tmp_path / "sheet.pdf", "-"], capture_output=True, text=True).stdout
@@ -2039,7 +2052,7 @@ def test_a_project_closed_or_a_plugin_unloaded_during_a_question_ends_quietly(ho
 def test_the_plugin_goes_as_it_came(host):
     answer = host.run(
         """
-        from qgis.PyQt.QtCore import Qt
+        from qgis.PyQt.QtCore import Qt, QTimer
         from qgis.PyQt.QtTest import QTest
         from qgis.PyQt.QtWidgets import QMainWindow
         from qgis.gui import QgsMapCanvas, QgsMessageBar
@@ -2077,6 +2090,14 @@ def test_the_plugin_goes_as_it_came(host):
         QTest.keyClicks(dialog.who, "M. Whitlock")
         dialog.accept()
         answer["kept"] = [QgsSettings().value(f"asbuilt/{name}") for name in ("register", "who", "command")]
+        def another():
+            form = application.activeModalWidget()
+            form.register.setFilePath("/data/another.gpkg")
+            form.accept()
+        QTimer.singleShot(0, another)
+        plugin.show_settings()
+        answer["asked"] = plugin.history.place.filePath()
+        answer["icons"] = len({action.icon().cacheKey() for action in interface.bar})
         from qgis.gui import QgsMapToolPan
         from qgis.PyQt.QtCore import QCoreApplication, QEvent
         from qgis.PyQt.QtWidgets import QDockWidget
@@ -2099,6 +2120,8 @@ def test_the_plugin_goes_as_it_came(host):
     assert answer["in front"] == [False, True]  # tabs, the one that was asked for last in front
     assert answer["state"] == f"Ready: {host.command}"
     assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]
+    assert answer["asked"] == "/data/another.gpkg"  # the panel and the search page ask one register
+    assert answer["icons"] == 2
     assert answer["taken"]
     assert answer["gone"] == [True, 0, 1, 3]  # the tool from before is back; panels, ear and their marks are gone
     assert answer["left"] == [0, 0, 0, None]
