@@ -93,6 +93,7 @@ def _as_table(check: Check, found: Found) -> pa.Table:
             if found.shot is not None
             else pa.nulls(count, pa.int64()),
             "point": found.point if found.point is not None else pa.nulls(count, pa.string()),
+            "record": pa.array(found.record, pa.int64()) if found.record is not None else pa.nulls(count, pa.int64()),
             "code": pa.repeat(check.code, count),
             "severity": pa.repeat(check.severity, count),
             "value": numbers(found.value),

@@ -213,7 +213,8 @@ def remark_to_read(judged: Judged) -> Found:
     said = pc.utf8_slice_codeunits(text, 0, _REMARK_SHOWN)
     longer = pc.if_else(pc.greater(pc.utf8_length(text), _REMARK_SHOWN), "...", "")
     message = say('the log says "', said, longer, '": read it, since nothing else here judges what it tells')
-    return Found(judged.joint_of_record[records], message, basis="words of inspection.remark_words")
+    told = "words of inspection.remark_words"
+    return Found(judged.joint_of_record[records], message, basis=told, record=records)
 
 
 _REMARK_SHOWN = 200

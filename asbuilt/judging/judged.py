@@ -144,6 +144,8 @@ class Found(NamedTuple):
     """Shot of the survey that each finding is about, as a vertex of the routes; -1 for none."""
     point: pa.Array | None = None
     """Name of that shot."""
+    record: Ints | None = None
+    """Record of the log that each finding is about; where the check gives none, the joint's latest."""
 
 
 def stretch_of(judged: Judged, first: Ints, last: Ints) -> pa.Array:

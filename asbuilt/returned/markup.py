@@ -22,7 +22,6 @@ from asbuilt.inputs import vectors
 from asbuilt.inputs.delimited import raw_rows
 from asbuilt.inputs.fields import NUMBER_FIELDS, known_names
 from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
-from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
 from asbuilt.judging import found_in_entries, found_in_inspections
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES
@@ -239,9 +238,8 @@ def _found(placement: Placement) -> Iterator[Remark]:
         "inspection-failed": found_in_inspections.failed_fields(judged),
         "entry-doubtful": found_in_entries.doubtful_fields(judged),
     }
-    said: set[Remark] = set()
-    columns = [found[name].to_pylist() for name in ("joint_index", "code", "severity", "message")]
-    for joint, code, severity, message in zip(*columns, strict=True):
+    columns = [found[name].to_pylist() for name in ("joint_index", "record", "code", "severity", "message")]
+    for joint, own_record, code, severity, message in zip(*columns, strict=True):
         # Unreadable cells are remarked record by record, for a record set aside or superseded has them too.
         if joint is None or code == "field-unreadable":
             continue
@@ -252,32 +250,17 @@ def _found(placement: Placement) -> Iterator[Remark]:
         if code == "joints-missing" and (aside := _set_aside_between(placement, joint)):
             expected = f"{aside}, set aside, put right; or {expected}"
         text = _text(code, severity, message, expected)
-        for record in _records_of(placement, joint, code, message):
-            one = Remark(record, code, severity, fields, text)
-            # Two records of a joint may say the same, and each of them is found.
-            if one not in said:
-                yield one
-                said.add(one)
+        records = _records_of(placement, joint, code) if own_record is None else [own_record]
+        yield from (Remark(record, code, severity, fields, text) for record in records)
 
 
-def _records_of(placement: Placement, joint: int, code: str, message: str) -> list[int]:
+def _records_of(placement: Placement, joint: int, code: str) -> list[int]:
     joints = placement.judged.joints
-    if code == "remark-to-read" and joints.records[joint] > 1:
-        # What an earlier record says stands in its own row, and not in that of the latest one.
-        texts = [placement.log.fields[name] for name in ("remarks", ELSEWHERE_FIELD) if name in placement.log.fields]
-        own = np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
-        beginnings = {row: [(text[row].as_py() or "")[:_BEGINNING] for text in texts] for row in own}
-        if rows := [row for row in own if any(one and one in message for one in beginnings[row])]:
-            return rows
     if code == "joints-missing":
         return [int(joints.record[joint + 1])]
     if code in ("joint-repeated", "failure-overruled") and joints.records[joint] > 1:
         return np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
     return [int(joints.record[joint])]
-
-
-_BEGINNING = 200
-"""Characters by which a remark is known again in its finding, which repeats no more of it."""
 
 
 def _set_aside_between(placement: Placement, joint: int) -> str:
@@ -532,8 +515,12 @@ def _count(
     line(f"Rows read: {sum(map(_records, tables))}; rows with remarks: {len(said)}.")
     several = "s" if len(marked) > 1 else ""
     line(
-        f"Correct the marked cells in sheet{several} {_quoted(marked)}, leave the columns as they are, and hand this "
-        f"workbook in: this sheet and the column '{RETURN_COLUMN}' are not read."
+        f"In sheet{several} {_quoted(marked)}, correct only what was written down wrongly. If a reading is true, leave "
+        "it as it is, and report it."
+    )
+    line(
+        f"Leave the columns as they are, and hand this workbook in: this sheet and the column '{RETURN_COLUMN}' are "
+        "not read."
     )
     line(" ")
     line("What is remarked", "How much it matters", "Times", "What it means", font=bold)

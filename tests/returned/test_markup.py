@@ -254,6 +254,8 @@ def test_the_first_sheet_counts_the_remarks_by_kind(tmp_path):
     job = small_job(tmp_path, workbook(gasket_temp={5: "34", 6: "35"}, gauge={8: "no"}))
     back, book = returned(job, tmp_path)
     rows = [tuple(row) for row in book[RETURN_SHEET].iter_rows(max_col=3, values_only=True)]
+    # Nobody is asked to make an entry fit.
+    assert any("If a reading is true, leave it as it is, and report it" in (row[0] or "") for row in rows)
     assert ("gasket-cold", "check", 2) in rows
     assert ("inspection-failed", "act", 1) in rows
     assert ("All remarks", None, 3) in rows
@@ -395,12 +397,16 @@ def test_places_that_cannot_be_written_are_named(tmp_path):
         markup.write_return(first, tmp_path / "no" / "folder" / "back.xlsx")
 
 
-def test_what_an_earlier_record_of_a_joint_says_is_remarked_in_its_row(tmp_path):
+@pytest.mark.parametrize(
+    ("later", "rows_remarked"), [("", [2]), ("gasket", [2]), ("gasket rolled", [2, len(STRAIGHT)])]
+)
+def test_what_a_record_of_a_joint_says_is_remarked_in_its_own_row_alone(tmp_path, later, rows_remarked):
+    """Once the row was found by its words in the message, which hold those of other rows as well."""
     rows = csv(remarks={4: "gasket rolled"}).splitlines()
-    rows.append(rows[3].replace("gasket rolled", ""))
+    rows.append(rows[3].replace("gasket rolled", later))
     job = small_job(tmp_path, "\n".join(rows) + "\n")
     found = [one for one in markup.remarks(placed(job)) if one.kind == "remark-to-read"]
-    assert [one.record for one in found] == [2]
+    assert [one.record for one in found] == rows_remarked
 
 
 def test_a_log_that_is_a_layer_is_refused_as_one_and_not_as_a_text(tmp_path):
