@@ -6,7 +6,7 @@ and documentation take the rest from the row.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 _HOURS = (12, *range(1, 12))
 _GAPS = tuple(f"gap_{hour}" for hour in _HOURS)
@@ -41,6 +41,9 @@ class CheckKind(NamedTuple):
     """What is expected of the contractor; None where the message says it, or it is not about a row of the log."""
     to_do: str = ""
     """What the reviewing engineer has done about it."""
+    about: Literal["place", "inspection", "deflection"] = "place"
+    """What of its joint it is about: where it lies and what is beside it, its inspection, or its deflection. In a
+    register a finding stands while that does."""
 
 
 CHECK_KINDS: dict[str, CheckKind] = {
@@ -85,6 +88,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("station",),
         "a station corrected if it was written down wrongly; else what was laid, reported",
         "Shoot or read it again; if it is over, have it laid anew, or bring the maker's consent",
+        about="deflection",
     ),
     "line-off": CheckKind(
         "act",
@@ -106,6 +110,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         (),
         _IF_TRUE,
         "Have the item made good and inspected again, or the entry corrected",
+        about="inspection",
     ),
     "failure-overruled": CheckKind(
         "act",
@@ -113,6 +118,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("joint", "inspected_on"),
         "the joint number corrected if it is another joint's record; else the day on which it was made good",
         "Have the contractor say whether the joint was made good, and which record counts",
+        about="inspection",
     ),
     "cover-short": CheckKind(
         "act",
@@ -141,6 +147,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("restrained",),
         "yes in restrained, if the joint is; else left as it is, and reported",
         "See that the joint is restrained as designed, and have it recorded",
+        about="inspection",
     ),
     "test-failed": CheckKind(
         "act",
@@ -169,6 +176,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         _GAPS,
         _IF_TRUE,
         "Have the joint looked at, and laid anew if the readings hold",
+        about="inspection",
     ),
     "gauge-uneven": CheckKind(
         "act",
@@ -176,6 +184,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         _GAUGES,
         _IF_TRUE,
         "Have the gasket looked at, and the joint laid anew if it is displaced",
+        about="inspection",
     ),
     "shot-repeated": CheckKind(
         "check",
@@ -218,6 +227,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("station",),
         "a station or a reading corrected if it was written down wrongly; else left, and reported",
         "Have the joint shot again and read again",
+        about="deflection",
     ),
     "inspection-missing": CheckKind(
         "check",
@@ -225,6 +235,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         (),
         "the marked cells filled in from the field records; left blank where there are none",
         "Have the entry filled in from the field records",
+        about="inspection",
     ),
     "deflection-unclear": CheckKind(
         "check",
@@ -232,6 +243,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("station",),
         "shots or readings at the joint itself, where there are any",
         "Have the joint shot, or read around the clock",
+        about="deflection",
     ),
     "line-unclear": CheckKind(
         "check",
@@ -260,6 +272,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("joint_type", "size"),
         "joint type and size as in the approved submittal",
         "Bring the allowable from the approved submittal, and place the job again",
+        about="deflection",
     ),
     "bend-angle-missing": CheckKind(
         "check",
@@ -267,6 +280,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("bend_angle", "kind"),
         "the angle of the bend, such as 45",
         "Have the angle of the bend recorded",
+        about="deflection",
     ),
     "gap-uneven": CheckKind(
         "check",
@@ -274,6 +288,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         _GAPS,
         _IF_TRUE,
         "Have the gaps read again",
+        about="inspection",
     ),
     "gasket-cold": CheckKind(
         "check",
@@ -281,6 +296,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("gasket_temperature",),
         _IF_TRUE,
         "Ask how the gasket was warmed; have the joint looked at",
+        about="inspection",
     ),
     "torque-off": CheckKind(
         "check",
@@ -288,6 +304,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("bolt_torque",),
         _IF_TRUE,
         "Have the bolts checked with a torque wrench",
+        about="inspection",
     ),
     "entry-doubtful": CheckKind(
         "check",
@@ -295,6 +312,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         (),
         _IF_TRUE,
         "Ask what was measured, and have the entry corrected if it is wrong",
+        about="inspection",
     ),
     "spacing-short": CheckKind(
         "check",
@@ -309,6 +327,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("joint",),
         "one row for each joint; a joint laid again, with its date",
         "Have the contractor say which record counts",
+        about="inspection",
     ),
     "order-broken": CheckKind(
         "check",
@@ -330,6 +349,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("size", "kind"),
         "the size corrected if it was written down wrongly, or the fitting between added to the log",
         "Have the size corrected, or the fitting recorded",
+        about="inspection",
     ),
     "date-doubtful": CheckKind(
         "check",
@@ -337,6 +357,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("inspected_on",),
         "the date of the inspection",
         "Have the date corrected",
+        about="inspection",
     ),
     "test-early": CheckKind(
         "check",
@@ -358,6 +379,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("remarks",),
         "left as it is; what was done about it, reported",
         "Read the remark, and ask what was done about it",
+        about="inspection",
     ),
     "photo-missing": CheckKind(
         "note",
@@ -365,9 +387,15 @@ CHECK_KINDS: dict[str, CheckKind] = {
         ("photo",),
         "the photo handed in, or its name corrected",
         "Ask for the photo",
+        about="inspection",
     ),
     "field-unreadable": CheckKind(
-        "note", "An entry of the log could not be read and is taken as blank", (), None, "Ask what the entry says"
+        "note",
+        "An entry of the log could not be read and is taken as blank",
+        (),
+        None,
+        "Ask what the entry says",
+        about="inspection",
     ),
 }
 """Every check by its code, the most severe first."""

@@ -1,5 +1,7 @@
 """One row owns a check, and one a column: nothing of either may be missing, and nothing may stand beside it."""
 
+from pathlib import Path
+
 import laying
 import pytest
 
@@ -56,3 +58,25 @@ def test_the_register_keeps_every_column_of_what_it_takes_over():
     for layer in layout.JOB_LAYERS:
         left_out = set(LAYERS[layer].columns) - set(layout.REGISTER_LAYERS[layer].columns)
         assert left_out == ({"latest"} if layer == "inspections" else set()), layer
+
+
+WHERE_IT_LIES = {"route", "joint", "station", "offset", "easting", "northing", "elevation", "laid_length", "kind"}
+
+
+@pytest.mark.parametrize("code", CHECK_KINDS)
+def test_a_check_of_what_an_inspector_wrote_is_about_the_inspection_and_outlasts_a_later_survey(code):
+    kind = CHECK_KINDS[code]
+    of_the_pipe = {"joint_type", "size"}
+    if kind.fields and not (WHERE_IT_LIES | of_the_pipe) & set(kind.fields):
+        assert kind.about == "inspection"
+
+
+TESTS = Path(__file__).parent
+
+
+def test_every_check_is_looked_for_by_a_test():
+    """A row and a function that no test asks for could find nothing, and nobody would notice."""
+    folders = (TESTS / one for one in ("inputs", "judging", "placing", "survey", "register"))
+    files = [*(path for one in folders for path in one.rglob("*.py")), TESTS / "blunders.py"]
+    asked = "".join(path.read_text("utf-8") for path in files)
+    assert [code for code in KINDS if f'"{code}"' not in asked] == []

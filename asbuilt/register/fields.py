@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from asbuilt import units
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.register.incoming import SEEN
 from asbuilt.register.store import Store
 
@@ -72,18 +73,7 @@ GROUPS = (
         by=("longitude", "latitude", "elevation"),
     ),
 )  # fmt: skip
-ABOUT: dict[str, str] = dict.fromkeys(
-    (
-        "inspection-failed", "inspection-missing", "restraint-missing", "insertion-off", "gauge-uneven", "gap-uneven",
-        "gasket-cold", "torque-off", "joint-repeated", "size-changes", "date-doubtful", "photo-missing",
-        "field-unreadable", "failure-overruled", "entry-doubtful",
-    ),
-    INSPECTION,
-) | dict.fromkeys(
-    ("deflection-over", "deflection-conflict", "deflection-unclear", "allowable-missing", "bend-angle-missing"),
-    DEFLECTION,
-)  # fmt: skip
-"""By the code of a finding, the group that it is about; all others are about the place and what lies beside it."""
+_ABOUT = {"inspection": INSPECTION, "deflection": DEFLECTION, "place": PLACE}
 TOGETHER = (("size", "size_unit"), ("joint_type",), ("kind",), ("restrained",), ("elevation", "accuracy_vertical"))
 """Columns that stay where the later job leaves the first of them blank."""
 SEEN_DEG = 1e-8
@@ -111,12 +101,12 @@ def about(code: str) -> str:
     >>> about("inspection-failed"), about("shot-astray")
     ('inspection_load_id', 'place_load_id')
     """
-    return ABOUT.get(code, PLACE)
+    return _ABOUT[CHECK_KINDS[code].about]
 
 
 def holds(finding: str, joint: str) -> str:
     """Give SQL that tells whether a finding is about what holds of its joint, by the names of the two in it."""
-    codes = {column: [code for code, of in ABOUT.items() if of == column] for column in (INSPECTION, DEFLECTION)}
+    codes = {column: [code for code in CHECK_KINDS if about(code) == column] for column in (INSPECTION, DEFLECTION)}
     cases = " ".join(
         f"WHEN {finding}.code IN ({', '.join(map(repr, some))}) THEN {joint}.{column}" for column, some in codes.items()
     )

@@ -108,6 +108,14 @@ def test_findings_of_an_inspection_outlast_a_later_survey(register, job, surveye
     assert asked(register, **failed) == []
 
 
+def test_what_the_crew_remarked_outlasts_a_later_survey(register, job, surveyed):
+    """Once such a finding was told of the joint's place, and a survey took it away: nobody saw the leak any more."""
+    load(job(remarks={2: "leaking at bell"}), register)
+    assert "remark-to-read" in codes(register)
+    load(surveyed(), register)
+    assert "remark-to-read" in codes(register)
+
+
 def test_a_survey_that_knows_no_allowable_takes_no_verdict_away(register, folder, surveyed):
     points = laying.pipe([0.0, 9.0, 0.0, 0.0, 0.0])
     laying.place(laying.lines(A=points), laying.log(points[:6], route="A"), name="Contract 1").write(
