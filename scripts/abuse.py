@@ -4,8 +4,9 @@
     python scripts/abuse.py bytes --count 1000 --first 0 --seconds 600
     python scripts/abuse.py keys --count 1 --first 4711 --keep folder   # one again, its files kept
 
-Kinds: `parsers` hands texts to the readers of stations, numbers, dates, sizes, LandXML and job files; `keys`, `cells`
-and `bytes` spoil one thing of a whole job, another one after every twenty seeds, and take it through the commands.
+Kinds: `parsers` hands texts to the readers of stations, numbers, dates, sizes, LandXML and job files; `keys`,
+`extremes` (each key by each extreme, in turn), `cells` and `bytes` spoil one thing of a whole job, another one after
+every twenty seeds, and take it through the commands; `stored` does so with a placed file or a register.
 Each runs in a process of its own kind, with bounded memory and time, so that one that dies is counted like one that
 fails.
 """
@@ -30,7 +31,7 @@ from types import FrameType
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
-KINDS = ("parsers", "keys", "cells", "bytes")
+KINDS = ("parsers", "keys", "extremes", "cells", "bytes", "stored")
 LONGEST_S, MOST_MEMORY = 120, 6 << 30
 _BATCH = {"parsers": 2000}
 _OF_A_JOB = 20
@@ -74,15 +75,15 @@ def one(kind: str, seed: int, folder: Path, sound: Path) -> tuple[str, str]:
     try:
         if kind == "parsers":
             return abused.parse(random, folder), ""
-        job, spoilt = abused.make(random, _sound(seed // _OF_A_JOB, sound), folder, kind)
-        return abused.walk(random, job), ""
+        job, spoilt = abused.make(random, _sound(seed // _OF_A_JOB, kind, sound), folder, kind, seed)
+        return abused.walk(random, job, kind), ""
     except Exception:
         return "failed", f"{spoilt}\n{traceback.format_exc()[-3000:]}"
     finally:
         signal.alarm(0)
 
 
-def _sound(number: int, kept: Path) -> Path:
+def _sound(number: int, kind: str, kept: Path) -> Path:
     """Give the folder of a whole job, made where it was not made yet, in place of the one before it."""
     import abused
 
@@ -90,7 +91,7 @@ def _sound(number: int, kept: Path) -> Path:
     if not folder.exists():
         shutil.rmtree(kept)
         folder.mkdir(parents=True)
-        abused.whole(Random(number), folder)
+        abused.whole(Random(number), folder, kind)
     return folder
 
 

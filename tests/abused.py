@@ -8,9 +8,10 @@ import io
 import json
 import math
 import shutil
+import sqlite3
 import tomllib
 import zipfile
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from random import Random
 
@@ -36,6 +37,7 @@ TEXTS = (
     "1 at 0+20.00", "a\tb", "a\nb", "fid", "*", "?", "(", "[", "(?:" * 50, "١٢", "１２", "²", "1_000", "0x10", "+", "-",
 )  # fmt: skip
 """Names, paths, patterns and numbers written as text that were found to be trouble somewhere."""
+EXTREMES = (*NUMBERS, *TEXTS, True, [], {}, [[]], ["", ""], "0001-01-01", "9999-12-31")
 _PIECES = (
     *"0123456789+-.,/ '\"°%eEx#()[]<>:;|\t\n\r\\_=", "12+34.56", "1 1/2", "1/0", "DN", "mm", "in", "ft", "BK", "AH",
     "EQ", "RT", "LT", "Feb", "2026", "-04-", "T", "PM", "nan", "inf", "1e308", "9" * 40, "l2+00", "é", "\0", "\u202e",
@@ -181,21 +183,30 @@ def _value(random):
     return random.choice(([], {}, True, ["", ""], [word], {word: other}, {word: number}, [number] * 2, [[]]))
 
 
-def _spoil_key(random, job: Path) -> str:
+def _spoil_key(random, job: Path, seed: int = 0) -> str:
+    return _with_key(random, job, random.choice(KEYS), _value(random))
+
+
+def _spoil_extreme(random, job: Path, seed: int) -> str:
+    """Give a key an extreme: as many successive seeds as there are pairs of the two take each pair once."""
+    return _with_key(random, job, KEYS[seed % len(KEYS)], EXTREMES[seed // len(KEYS) % len(EXTREMES)])
+
+
+def _with_key(random, job: Path, key: tuple[str, ...], value) -> str:
     told = tomllib.loads(job.read_text("utf-8"))
-    *tables, last = key = random.choice(KEYS)
+    *tables, last = key
     at = told
     for name in tables:
         at = at.setdefault(name, {})
         at = at[random.randrange(len(at))] if isinstance(at, list) and at else at
     if not isinstance(at, dict):
         return "key"
-    at[last] = value = _value(random)
+    at[last] = value
     job.write_text("\n".join(f"{name} = {toml(one)}" for name, one in told.items()), "utf-8")
     return f"key {'.'.join(key)} = {value!r:.60}"
 
 
-def _spoil_cells(random, job: Path) -> str:
+def _spoil_cells(random, job: Path, seed: int) -> str:
     path = random.choice(sorted(job.parent.glob("*.csv")) or [job])
     if path == job:
         return _spoil_key(random, job)
@@ -229,7 +240,7 @@ def _spoilt_bytes(random, content: bytes) -> bytes:
     return bytes(spoilt)
 
 
-def _spoil_bytes(random, job: Path) -> str:
+def _spoil_bytes(random, job: Path, seed: int) -> str:
     path = random.choice(sorted(one for one in job.parent.iterdir() if one.is_file()))
     content = path.read_bytes()
     if zipfile.is_zipfile(path) and random.random() < 0.7:
@@ -245,28 +256,68 @@ def _spoil_bytes(random, job: Path) -> str:
     return f"bytes of {path.name}"
 
 
-SPOILS = {"keys": _spoil_key, "cells": _spoil_cells, "bytes": _spoil_bytes}
+def _spoil_stored(random, job: Path, seed: int) -> str:
+    path = job.parent / random.choice(("out.gpkg", "register.gpkg"))
+    if random.random() < 0.5:
+        path.write_bytes(_spoilt_bytes(random, path.read_bytes()))
+        return f"bytes of {path.name}"
+    with closing(sqlite3.connect(path)) as database, database:
+        asked = "SELECT name FROM sqlite_master WHERE type = ? ORDER BY name"
+        for (trigger,) in database.execute(asked, ["trigger"]).fetchall():
+            database.execute(f'DROP TRIGGER "{trigger}"')
+        table = random.choice([name for (name,) in database.execute(asked, ["table"]) if name != "sqlite_sequence"])
+        column = random.choice([row[1] for row in database.execute(f'PRAGMA table_info("{table}")')])
+        value = str(random.choice((*NUMBERS, *TEXTS))) if random.random() < 0.7 else None
+        statement, values = random.choice((
+            (f'DROP TABLE "{table}"', ()),
+            (f'ALTER TABLE "{table}" DROP COLUMN "{column}"', ()),
+            (f'DELETE FROM "{table}"', ()),
+            (f'UPDATE OR IGNORE "{table}" SET "{column}" = ?', (value,)),
+            (f'UPDATE OR IGNORE "{table}" SET "{column}" = ? WHERE rowid = 1', (value,)),
+        ))  # fmt: skip
+        # An index, or that it must not be null, holds some of them off.
+        with suppress(sqlite3.Error):
+            database.execute(statement, values)
+    return f"{path.name}: {statement} {values!r:.60}"
 
 
-def whole(random, folder: Path) -> None:
-    """Make a whole job in a folder, or put the sample's there."""
+SPOILS = {
+    "keys": _spoil_key, "extremes": _spoil_extreme, "cells": _spoil_cells, "bytes": _spoil_bytes,
+    "stored": _spoil_stored,
+}  # fmt: skip
+
+
+def whole(random, folder: Path, kind: str) -> None:
+    """Make a whole job in a folder, or put the sample there; place and load it, too, where what is stored is spoilt."""
     if random.random() < 0.5:
         whole_jobs.make(random, folder)
-        return
-    for one in SAMPLE.iterdir():
-        if one.is_file() and one.suffix not in (".md", ".png"):
-            shutil.copy(one, folder)
+    else:
+        for one in SAMPLE.iterdir():
+            if one.is_file() and one.suffix not in (".md", ".png"):
+                shutil.copy(one, folder)
+    if kind == "stored":
+        job = random.choice(sorted(folder.glob("job*.toml")))
+        if whole_jobs.run("place", job, "--out", folder / "out.gpkg", "--json")[0] == 2:
+            for old in folder.iterdir():
+                old.unlink() if old.is_file() else shutil.rmtree(old)
+            whole(random, folder, kind)
+            return
+        assert whole_jobs.run("load", folder / "out.gpkg", "--into", folder / "register.gpkg", "--json")[0] == 0
 
 
-def make(random, sound: Path, folder: Path, kind: str) -> tuple[Path, str]:
+def make(random, sound: Path, folder: Path, kind: str, seed: int) -> tuple[Path, str]:
     """Copy a whole job and spoil one thing in it; gives the job file, and what was spoilt."""
     shutil.copytree(sound, folder, dirs_exist_ok=True)
     job = random.choice(sorted(folder.glob("job*.toml")))
-    return job, SPOILS[kind](random, job)
+    return job, SPOILS[kind](random, job, seed)
 
 
-def walk(random, job: Path) -> str:
+def walk(random, job: Path, kind: str) -> str:
     """Take a spoilt job through a few commands; gives how far it went, and asserts that none fails or half-writes."""
+    return _walk_stored(random, job.parent) if kind == "stored" else _walk(random, job)
+
+
+def _walk(random, job: Path) -> str:
     placed = job.parent / "out.gpkg"
     status, told = whole_jobs.run("place", job, "--out", placed, "--json")
     if status == 2:
@@ -285,6 +336,28 @@ def walk(random, job: Path) -> str:
     elif further < 0.4:
         whole_jobs.run("review", placed, "--out", job.parent / "review", "--json")
     return "placed"
+
+
+def _walk_stored(random, folder: Path) -> str:
+    """Ask all that reads what is stored; a register that a load refuses stays byte by byte as it was."""
+    placed, register = folder / "out.gpkg", folder / "register.gpkg"
+    ends = [
+        whole_jobs.run("find", register, "--json")[0],
+        whole_jobs.run("info", register, "--json")[0],
+        whole_jobs.run("conflicts", register, "--all")[0],
+        whole_jobs.run("load", placed, "--into", folder / "another.gpkg", "--json")[0],
+        whole_jobs.run("compare", placed, placed, "--json")[0],
+        whole_jobs.run("load", "--undo", "1", "--into", register, "--dry-run", "--json")[0],
+    ]
+    assert ends[3] == 0 or not (folder / "another.gpkg").exists()
+    before = register.read_bytes()
+    ends.append(whole_jobs.run("load", placed, "--into", register, "--json")[0])
+    if ends[-1] == 2:
+        assert register.read_bytes() == before, "a refused load left another register"
+    if random.random() < 0.2:
+        ends.append(whole_jobs.run("review", placed, "--out", folder / "review", "--json")[0])
+    assert not [one for one in folder.iterdir() if one.name.endswith(("-wal", "-journal", "-shm"))]
+    return "refused" if 2 in ends else "read"
 
 
 _ALIGNMENT = tuple(

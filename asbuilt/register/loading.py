@@ -6,6 +6,7 @@ What a load replaces goes to the tables of earlier states; what is in conflict i
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from asbuilt.errors import InputFileError
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.register import beside, doubts, ending, ground, service
 from asbuilt.register.agreed import keep_agreed, settled_before
+from asbuilt.register.damage import told_of_damage
 from asbuilt.register.incoming import Incoming, main_route, read_incoming
 from asbuilt.register.layout import BESIDE
 from asbuilt.register.loaded import Loaded
@@ -113,7 +115,7 @@ def load(
         # Everything that can be wrong with the file is found before there is a register.
         incoming = read_incoming(file_read, _crs(crs or own), main, accept_m)
         store = make_register(into, crs or own)
-    try:
+    with closing(store), told_of_damage(store):
         if not made and crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
             raise InputFileError(f"{into}: the register is in {store.crs.name}, not {crs}; leave --crs out")
         # Another load may have made it at the same moment, in another system.
@@ -151,8 +153,6 @@ def load(
                 raise InputFileError(f"{path}: was changed while it was being loaded; load it again")
         report(STEPS[2], 3, len(STEPS))
         return result
-    finally:
-        store.close()
 
 
 def _under_the_main_before(store: Store, file: PlacedFile, incoming: Incoming) -> Incoming:

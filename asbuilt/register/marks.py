@@ -7,7 +7,7 @@ from typing import Any
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register.layout import REGISTER_DOMAINS
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, insert, now, who
 
 SHORTEST = 8
@@ -48,20 +48,16 @@ def mark(
     """
     if as_ not in REGISTER_DOMAINS["mark"]:
         raise AsbuiltError(f"--as: {as_!r} is not one of {', '.join(REGISTER_DOMAINS['mark'])}")
-    store = open_existing(register, writing=True)
-    try:
-        with store.changing():
-            written = {
-                "finding_uid": _whole(store, finding_uid),
-                "mark": as_,
-                "note": note,
-                "marked_by": who(by),
-                "marked_at": now(),
-            }
-            insert(store, "finding_marks", **written)
-            return written
-    finally:
-        store.close()
+    with changing(register) as store:
+        written = {
+            "finding_uid": _whole(store, finding_uid),
+            "mark": as_,
+            "note": note,
+            "marked_by": who(by),
+            "marked_at": now(),
+        }
+        insert(store, "finding_marks", **written)
+        return written
 
 
 def _whole(store: Store, begins: str) -> str:

@@ -96,6 +96,19 @@ def reading(name: Path | str) -> Iterator[Store]:
         yield store
 
 
+@contextmanager
+def changing(name: Path | str) -> Iterator[Store]:
+    """Open a register that must be there, give it to be changed whole or not at all, and close it.
+
+    Raises
+    ------
+    InputFileError, OutputError
+        When there is none, it cannot be reached, or it was damaged; nothing is changed then.
+    """
+    with closing(open_existing(name, writing=True)) as store, told_of_damage(store), store.changing():
+        yield store
+
+
 def make_register(name: str, crs: str) -> Store:
     """Make an empty register and open it; one that was made at the same moment is opened.
 

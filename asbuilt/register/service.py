@@ -15,7 +15,7 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.line import stationing
 from asbuilt.register import ground
 from asbuilt.register.layout import REGISTER_DOMAINS
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, floats, insert, now, who
 
 LATEST = (
@@ -61,14 +61,10 @@ def note_service(
     """
     if service not in REGISTER_DOMAINS["service"]:
         raise AsbuiltError(f"--as: {service!r} is not one of {', '.join(REGISTER_DOMAINS['service'])}")
-    store = open_existing(register, writing=True)
-    try:
-        with store.changing():
-            joints = joints_of(store, main)
-            write(store, [uid for uid, *_ in joints], service, who(by), note=note)
-            return Noted(store.name, main, service, [str(one[1]) for one in joints])
-    finally:
-        store.close()
+    with changing(register) as store:
+        joints = joints_of(store, main)
+        write(store, [uid for uid, *_ in joints], service, who(by), note=note)
+        return Noted(store.name, main, service, [str(one[1]) for one in joints])
 
 
 def write(

@@ -11,7 +11,7 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import ground, merge, waiting
 from asbuilt.register.loading import load
-from asbuilt.register.opening import open_existing, reading
+from asbuilt.register.opening import changing, reading
 from asbuilt.register.store import Store, insert, now, who
 
 WAYS = ("ours", "theirs", "main")
@@ -160,18 +160,14 @@ def _theirs(one: dict[str, Any]) -> str:
 
 
 def _keep_ours(register: str, chosen: list[dict[str, Any]], by: str | None, note: str | None) -> None:
-    store = open_existing(register, writing=True)
-    try:
-        with store.changing():
-            at = now()
-            for one in chosen:
-                insert(
-                    store, "settled", job=one["job"], joint_uid=one["joint_uid"], decision="ours",
-                    register_uid=one["register"]["joint_uid"], said=one.get("content"), load_id=one["load"],
-                    note=note, settled_by=who(by), settled_at=at,
-                )  # fmt: skip
-    finally:
-        store.close()
+    with changing(register) as store:
+        at = now()
+        for one in chosen:
+            insert(
+                store, "settled", job=one["job"], joint_uid=one["joint_uid"], decision="ours",
+                register_uid=one["register"]["joint_uid"], said=one.get("content"), load_id=one["load"],
+                note=note, settled_by=who(by), settled_at=at,
+            )  # fmt: skip
 
 
 def _files(store: Store, chosen: list[dict[str, Any]], named: Path | None) -> dict[int, tuple[Path, dict[str, Any]]]:

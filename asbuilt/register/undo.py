@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from asbuilt.errors import InputFileError
+from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register import fields, layout
-from asbuilt.register.opening import open_existing
+from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, now, quoted, today, who
 
 
@@ -34,7 +34,7 @@ class Undone:
     """Nothing was changed: this is what undoing it would do."""
 
 
-class _NotMeant(Exception):
+class _NotMeant(AsbuiltError):
     """Raised to take back what was only tried."""
 
 
@@ -56,19 +56,15 @@ def undo(load: int, into: Path | str, *, by: str | None = None, dry_run: bool = 
     InputFileError
         When there is no such load, it was undone already, or a later load of the same job rests on it.
     """
-    store = open_existing(into, writing=True)
     try:
-        try:
-            with store.changing():
-                job, file = _check(store, load)
-                undone = take_back(store, load, job, file, who(by))
-                if dry_run:
-                    raise _NotMeant
-        except _NotMeant:
-            return replace(undone, dry_run=True)
-        return undone
-    finally:
-        store.close()
+        with changing(into) as store:
+            job, file = _check(store, load)
+            undone = take_back(store, load, job, file, who(by))
+            if dry_run:
+                raise _NotMeant
+    except _NotMeant:
+        return replace(undone, dry_run=True)
+    return undone
 
 
 def _check(store: Store, load: int) -> tuple[str, str]:
