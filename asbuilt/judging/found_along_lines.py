@@ -145,7 +145,8 @@ def turn_unlogged(judged: Judged) -> Found:
     against = pc.if_else(
         pa.array(np.isfinite(allowed)), say(", and the joints beside it are allowed ", plain(allowed), " deg"), ""
     )
-    more = say(", and at ", pc.cast(pa.array(found.many - 1), pa.string()), " more shots before the next joint")
+    shots = pc.if_else(pa.array(found.many == 2), " more shot", " more shots")
+    more = say(", and at ", pc.cast(pa.array(found.many - 1), pa.string()), shots, " before the next joint")
     message = say(
         "the line turns ", plain(value), " deg at ", judged.unlogged_shot, ", ",
         plain(found.ahead / judged.scale), f" {judged.symbol} ahead of this joint, where the log has no joint", against,

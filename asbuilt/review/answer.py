@@ -64,7 +64,7 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
     assumed = _verdicts(route)["within-assumed"]
     if against:
         said = f"Not yet: {', '.join(against)}."
-        said += f" {_within(route)}." if assumed else ""
+        said += f" {capital(_within(route))}." if assumed else ""
     elif assumed:
         said = f"No open findings, if what was not measured holds: {_deflection(route)}."
     else:
@@ -135,12 +135,12 @@ def _if(assumes: Sequence[str]) -> str:
 
 
 def _deflection(route: Route) -> str:
-    by = _verdicts(route)
+    by, over = _verdicts(route), _over(route)
     told = [
-        _within(route),
-        _over(route),
-        how_many(by["cannot-tell"], "", "that the survey cannot judge"),
+        over if over or not by["cannot-tell"] else "none found over",
+        _of_all(by["cannot-tell"], route, "that the survey cannot judge"),
         how_many(by["no-allowable"], "", "without an allowable on file"),
+        _within(route),
         how_many(by["not-computed"], "", "not computed, such as the ends of the route"),
     ]
     return "; ".join(one for one in told if one)
@@ -149,7 +149,7 @@ def _deflection(route: Route) -> str:
 def _within(route: Route) -> str:
     """Say how many joints are within as measured, and how many only if something holds."""
     joints = route.joints
-    measured = f"{_verdicts(route)['within']:,} within as measured"
+    measured = how_many(_verdicts(route)["within"], "", "within as measured") or "none within as measured"
     assumes = joints["verdict_assumes"][joints["verdict"] == "within-assumed"].tolist()
     return "; ".join(one for one in (measured, _assumed(Counter(one or "" for one in assumes))) if one)
 
@@ -240,7 +240,7 @@ def _restraint(route: Route) -> str:
     if not len(lengths):
         return "no length on file that must be restrained"
     joints, free = int(lengths["joints"].sum()), int(lengths["joints_unrestrained"].sum())
-    of_them = f"{free} of their {how_many(joints, 'joint')} not"
+    of_them = f"{free} of {'its' if len(lengths) == 1 else 'their'} {how_many(joints, 'joint')} not"
     held = f"{of_them if free else 'all'} recorded as restrained"
     return f"{how_many(len(lengths), 'length')} that must be restrained: {held}"
 

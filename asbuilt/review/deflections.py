@@ -274,7 +274,7 @@ def sparse(route: Route) -> Sparse:
         last=where[-1] if where else "",
         table=Table(
             "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one may take",
-            ("From", "To", "Joints", "Even share, deg", "Of the allowable", "Most that one may take, deg",
+            ("From", "To", "Joints", "Even share, deg", "Even share of the allowable", "Most that one may take, deg",
              "Least allowable, deg"),
             [one.cells for one in found], numeric=(2, 3, 4, 5, 6), joints=[int(one.run[0]) for one in found],
             note="First stand the stretches where one joint may take most of its allowable: between shots a joint "
@@ -294,7 +294,7 @@ def _shares(found: Sequence[_Stretch]) -> str:
         return ""
     most, parts = found[0].most_part, [one.part for one in found if np.isfinite(one.part)]
     if np.isfinite(most):
-        could = f"one joint may take {100 * most:,.0f} %"
+        could = f"one joint may take up to {100 * most:,.0f} %" + ("" if parts else " of the allowable")
     elif found[0].limit > 0:
         could = "nothing bounds what one joint takes"
     else:

@@ -139,7 +139,7 @@ def _unclear_cells(route: Route, some: Sequence[Row]) -> list[str]:
     said = sparse(route)
     where = f"{said.first} to {said.last}" if said.first != said.last else said.first
     cannot = said.cannot + _remarks(some, said.cannot)
-    return [where, how_many(len(some), "joint"), cannot, said.share, f"{capital(said.remedy)}{_closed(some)}"]
+    return [where, how_many(len(some), "joint"), cannot, capital(said.share), f"{capital(said.remedy)}{_closed(some)}"]
 
 
 def _cannot_tell_cells(some: Sequence[Row], letters: _Letters) -> list[str]:

@@ -106,7 +106,7 @@ def test_a_joint_over_that_rests_on_an_assumption_says_so(tmp_path):
     turns[14] = 7.0
     said, table = first_screen(reviewed(tmp_path, turns, centerline={"sigma_horizontal": None, "sigma_vertical": None}))
     assert "1 joint over (if the shots are without error)" in said.sentence
-    assert said.sentence.endswith(". 0 within as measured; 27 only if the shots are without error.")
+    assert said.sentence.endswith(". None within as measured; 27 only if the shots are without error.")
     assert table.rows[0][:2] == ["3+00.00", "16"]
     assert "this rests on more than was measured: no standard error of the shots is stated" in table.rows[0][2]
     # 7 degrees of 5 allowed.
@@ -163,11 +163,14 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     assert said.cannot == f"Shots every 100 ft cannot judge {unclear} joints"
     assert "a shot every 100 ft (the middle one of" in answer.basis(review, route)
     assert [row[3:5] for row in said.table.rows] == [["3.00", "60 %"], ["2.00", "40 %"]]
-    assert said.share.startswith("an even share of the turn is up to 60 % of the allowable; one joint may take ")
+    assert said.share.startswith("an even share of the turn is up to 60 % of the allowable; one joint may take up to ")
     worst = said.table.rows[0]
     assert said.remedy.startswith(f"shoot or read the joints {worst[0]} to {worst[1]}, ")
     first, table = first_screen(review)
     assert f"{unclear} of {len(route.joints)} joints that the survey cannot judge" in first.sentence
+    assert dict(first.states)["Deflection"].startswith(
+        f"None found over; {unclear} of {len(route.joints)} joints that "
+    )
     assert deflections.over_table(route).none.startswith(
         f"No joint is found over its allowable; {unclear} of {len(route.joints)} cannot be judged, and "
     )
@@ -265,7 +268,7 @@ def test_what_an_unclear_joint_may_take_is_one_number_in_stretches_table_card_an
         assert row["unrounded"] > route.joints["deflection_ceiling_deg"][at] + 0.05
     most = max(row["unrounded"] for row in listed.values())
     assert f"{most:.2f}" in {row[5] for row in deflections.sparse(route).table.rows}
-    assert deflections.sparse(route).share.endswith(f"one joint may take {100 * most / 5.0:,.0f} %")
+    assert deflections.sparse(route).share.endswith(f"one joint may take up to {100 * most / 5.0:,.0f} %")
 
 
 def test_no_number_stands_on_a_page_as_a_power_of_ten(tmp_path):
