@@ -200,6 +200,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         None,
         "Have the survey crew give the true elevation",
     ),
+    "shots-too-even": CheckKind(
+        "check",
+        "Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design",
+        (),
+        None,
+        "Have the survey crew say which shots were taken on the pipe; leave out the others",
+    ),
     "line-doubles-back": CheckKind(
         "check",
         "The line turns back on itself, as no pipe does",

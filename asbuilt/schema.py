@@ -111,8 +111,8 @@ DOMAINS: dict[str, dict[str, str]] = {
 """Coded values, by the name of their domain: each value and its meaning."""
 
 SURVEY_CODES = (
-    "shot-astray", "shot-order", "unit-doubtful", "shot-repeated", "shot-height", "line-doubles-back", "coverage-short",
-    "bend-off-corner", "equation-ignored", "joints-off-shots",
+    "shot-astray", "shot-order", "unit-doubtful", "shot-repeated", "shot-height", "shots-too-even",
+    "line-doubles-back", "coverage-short", "bend-off-corner", "equation-ignored", "joints-off-shots",
 )  # fmt: skip
 """Codes of the findings on the survey: to be looked at before any pipe is blamed."""
 
@@ -121,7 +121,8 @@ ASSUMPTIONS: dict[str, str] = {
     "level": "no elevation was measured there: the pipe turns up or down no more than the elevations on either side "
     "show while it bends one way between them, and not at all where there are none",
     "fitting-plane": "the fitting lies as recorded, or else so that its joints take least, and both turn one way",
-    "drawn": "the line was drawn or is a design, and nothing of it was shot: the pipe lies on it",
+    "drawn": "nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any; the "
+    "pipe lies on it",
     "shots-exact": "no standard error of the shots is stated, and they are taken as without error",
 }
 """What a verdict may rest on without its being measured: the words of `joints.verdict_assumes`, in their order."""

@@ -338,6 +338,30 @@ def ground_shot_here_and_there(main, seed):
     return {}, ("shot-height", point(main, 19)), 0.5
 
 
+def not_shot(how):
+    def planted(main, seed):
+        """Put numbers for shots that nobody took."""
+        rng, shots = np.random.default_rng(seed), main.shots
+        columns = ["northing", "easting", "elevation"]
+        shots[columns] = shots[columns].to_numpy() + rng.normal(0.0, 0.05, (len(shots), 3))
+        number = np.arange(len(shots))
+        kept = {"each fifth shot alone was taken": number[::5], "half of the shots were not taken": number[:45]}.get(
+            how
+        )
+        for column in columns:
+            if kept is None:
+                shots[column] = np.convolve(np.pad(shots[column], 2, mode="edge"), np.full(5, 0.2), mode="valid")
+            else:
+                kept = np.union1d(kept, number[-1:])
+                shots[column] = np.interp(number, kept, shots[column].to_numpy()[kept])
+            shots[column] = np.round(shots[column], 3)
+        return {"centerline": {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}}, ("shots-too-even", None), None
+
+    planted.__name__ = f"shots_where_{how.replace(' ', '_')}"
+    planted.__doc__ = f"Shots of 0.05 ft, of which {how}." if "taken" in how else "Shots of 0.05 ft, smoothed by fives."
+    return planted
+
+
 def log_covers_half(main, seed):
     """A log that covers half of the line."""
     main.log = main.log.iloc[:45]
@@ -370,8 +394,9 @@ FOUND = (
     bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged, numbered_two_late,
     one_place_shot_twice, elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
-    top_and_invert_by_turns, ground_shot_here_and_there, log_covers_half, log_begins_late,
-    part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
+    top_and_invert_by_turns, ground_shot_here_and_there,
+    not_shot("each fifth shot alone was taken"), not_shot("half of the shots were not taken"), not_shot("smoothed"),
+    log_covers_half, log_begins_late, part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
 )  # fmt: skip
 
 

@@ -12,6 +12,8 @@ import asbuilt
 EAST, NORTH, CRS = 6_700_000.0, 2_000_000.0, "EPSG:6418"
 EXACT = {"sigma_horizontal": 0.0, "sigma_vertical": 0.0}
 """Shots that the job says are without error."""
+LOOKED_AT = {"shots_checked": [f"A:{number}" for number in range(1, 101)]}
+"""Shots without error that stand for true ones of the stated standard error: the job says that they are right."""
 TODAY = dt.date(2026, 7, 1)
 MADE = dt.datetime(2026, 7, 1, tzinfo=dt.UTC)
 

@@ -18,7 +18,7 @@ from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
-from asbuilt.survey import against_log, heights, screening, system
+from asbuilt.survey import against_log, evenness, heights, screening, system
 from asbuilt.survey.doubts import Doubt, Doubts, point_name
 
 if TYPE_CHECKING:
@@ -48,6 +48,8 @@ class Doubted(NamedTuple):
     """By how much doubted shots may put each joint too far back along its route, coordinate units."""
     displaced: Bools
     """True where that parts a joint from the shots that show it."""
+    drawn: Bools
+    """True for joints that rest on shots which are too even to be any: there the line is taken as drawn."""
 
     def of_routes(self, start: int, stop: int, first_vertex: int, joints: slice) -> Doubted:
         """Give what is doubtful on successive routes, from `start` up to, and without, `stop`."""
@@ -58,6 +60,7 @@ class Doubted(NamedTuple):
             tuple(
                 one._replace(
                     route=one.route - start,
+                    no_shots=(),
                     **{name: at - first_vertex for name in ("vertex", "last") if (at := getattr(one, name)) >= 0},
                 )
                 for one in doubts
@@ -67,6 +70,7 @@ class Doubted(NamedTuple):
             self.joint_shot[joints],
             self.moved[joints],
             self.displaced[joints],
+            self.drawn[joints],
         )
 
     @property
@@ -112,7 +116,7 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     routes, high = heights.screen_heights(job, routes, most)
     if job.records.stationing == "slope":
         routes = heights.without_spikes(routes, high)
-    return routes, [*doubts, *high], notes
+    return routes, [*doubts, *high, *evenness.even_shots(job, routes)], notes
 
 
 def against_the_log(
@@ -246,7 +250,7 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     lengths = Stretches(route, start, end, *stations)
     moved = _moved(joints, doubts)
     displaced = (moved > AT_A_SHOT * laying) | _counted_on(joints, doubts)
-    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, displaced)
+    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, displaced, _drawn(routes, joints, doubts))
 
 
 def _counted_on(joints: Joints, doubts: list[Doubt]) -> Bools:
@@ -256,6 +260,21 @@ def _counted_on(joints: Joints, doubts: list[Doubt]) -> Bools:
         if one.code == "equation-ignored":
             ahead |= (joints.route == one.route) & (joints.distance >= one.start)
     return ahead & ~(joints.surveyed | joints.tied)
+
+
+def _drawn(routes: Routes, joints: Joints, doubts: list[Doubt]) -> Bools:
+    """Say which joints rest on shots that are none: at the ends of the two legs beside each."""
+    shots = np.zeros(len(routes.easting), dtype=np.bool_)
+    for one in doubts:
+        shots[list(one.no_shots)] = True
+    if not shots.any():
+        return np.zeros(len(joints), dtype=np.bool_)
+    upto = np.concatenate([[0], np.cumsum(shots)])
+    vertex, weight = joints.located.vertex, joints.located.weight
+    first = np.maximum(vertex - 1 + (weight == 1.0), 0)
+    last = np.minimum(vertex + 2 - (weight == 0.0), len(shots) - 1)
+    found: Bools = upto[last + 1] > upto[first]
+    return found
 
 
 def _moved(joints: Joints, doubts: list[Doubt]) -> Floats:

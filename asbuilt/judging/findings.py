@@ -125,6 +125,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "gauge-uneven": found_in_inspections.gauge_uneven,
     "shot-repeated": found_along_lines.in_the_survey("shot-repeated"),
     "shot-height": found_along_lines.in_the_survey("shot-height"),
+    "shots-too-even": found_along_lines.in_the_survey("shots-too-even"),
     "line-doubles-back": found_along_lines.in_the_survey("line-doubles-back"),
     "equation-ignored": found_along_lines.in_the_survey("equation-ignored"),
     "bend-off-corner": found_along_lines.in_the_survey("bend-off-corner"),

@@ -15,8 +15,7 @@ from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging import shares
 from asbuilt.judging.bounds import Measured
 from asbuilt.judging.shares import Shares
-from asbuilt.judging.sightings import heights_measured
-from asbuilt.line.routes import Located, between
+from asbuilt.line.routes import Located, between, heights_measured
 
 if TYPE_CHECKING:
     from asbuilt.line.routes import Routes

@@ -175,7 +175,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             allowable=np.radians(allowable),
             route=joints.route,
             stated=(routes.sigma_horizontal is not None, routes.sigma_vertical is not None),
-            drawn=not routes.shot,
+            drawn=doubts.drawn | (not routes.shot),
             confidence=confidence,
             main_confidence=job.limits.confidence,
         )
@@ -212,7 +212,9 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         tests=pressure.judge_tests(job, line, log, joints),
         design=against_design(job, ready.design, log, joints, routes, station_form(job, log)),
         cover=cover_of(job, ready.ground, log, joints, straights, routes),
-        known_to=_known_to(job, ready.checked, line, joints, np.radians(allowable), bends.angle, unknown_bend),
+        known_to=_known_to(job, ready.checked, line, joints, np.radians(allowable), bends.angle, unknown_bend).unless(
+            doubts.drawn & ~joints.surveyed
+        ),
         unit=routes.unit,
         doubted=doubts,
         unlogged=turns_left,

@@ -20,9 +20,8 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Bools, Floats, Ints, running
 from asbuilt.judging import shares
 from asbuilt.judging.accuracy import CIRCULAR, STANDARD
-from asbuilt.judging.sightings import heights_measured
 from asbuilt.line import arcs
-from asbuilt.line.routes import between
+from asbuilt.line.routes import between, heights_measured
 
 if TYPE_CHECKING:
     from asbuilt.judging.accuracy import Accuracy
@@ -368,6 +367,16 @@ class KnownTo(NamedTuple):
     """Joints whose elevation was not measured but put between measured ones: how well it is known is not known."""
     source: pa.Array
     """How it was found, as texts: the standard is named for what was shot alone, and what joints between it turn."""
+
+    def unless(self, where: Bools) -> KnownTo:
+        """Give the same without some joints: those that rest on what nobody shot."""
+        if not where.any():
+            return self
+        horizontal, vertical, across, along = (
+            np.where(where, np.nan, one) for one in (self.horizontal, self.vertical, self.across, self.along)
+        )
+        source = pc.if_else(pa.array(where), pa.scalar(None, pa.string()), self.source)
+        return KnownTo(horizontal, vertical, across, along, self.put_between, source)
 
 
 def joint_accuracy(

@@ -10,7 +10,7 @@ import numpy as np
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging.bounds import Measured
 from asbuilt.judging.fittings import Bends, left_over
-from asbuilt.line.routes import Located, between
+from asbuilt.line.routes import Located, between, heights_measured
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -202,12 +202,6 @@ def doubted(routes: Routes, joints: Sighted, astray: Bools) -> Bools:
     # Stretches that begin before a shot's neighbour ahead, less those that end before its neighbour back.
     found: Bools = np.searchsorted(begins, high, side="right") > np.searchsorted(stops, low, side="left")
     return found
-
-
-def heights_measured(routes: Routes) -> Bools:
-    """Say at which shots the elevation was measured, and not put between measured ones, shape (vertices,)."""
-    known = np.isfinite(routes.elevation)
-    return known if routes.height_measured is None else known & routes.height_measured
 
 
 def between_shots(routes: Routes, legs: Segments, start: Ints, end: Ints) -> Straights:

@@ -50,8 +50,8 @@ class Evidence:
     route: Ints
     stated: tuple[bool, bool]
     """Whether a standard error of the shots is known, horizontal and vertical."""
-    drawn: bool
-    """True where the line is a design."""
+    drawn: Bools
+    """True where the line is a design, or rests on shots that are none."""
     confidence: float
     """Of the verdict on one joint."""
     main_confidence: float
@@ -99,7 +99,7 @@ def judge(evidence: Evidence) -> Judgement:
     seen, read = evidence.seen, evidence.read
     plain = seen.exact & ~evidence.bends.there & ~evidence.unknown_bend
     surveyed = in_right_and_up(seen.turned)
-    known = evidence.stated[0] & (evidence.stated[1] | seen.level) & (not evidence.drawn)
+    known = evidence.stated[0] & (evidence.stated[1] | seen.level) & ~evidence.drawn
     both = plain & evidence.agreeing & known
     apart, limit = _apart(evidence, surveyed, both)
     contradict = apart > limit
@@ -125,7 +125,7 @@ def judge(evidence: Evidence) -> Judgement:
     told = pc.is_in(verdict, pa.array(["within", "over"]))
     size = np.where(by_reading, read.size, np.where(plain, statistic.size, np.nan)).astype(np.float64)
     assumes = pc.if_else(told, assumes, pa.scalar(None, pa.string()))
-    over_by_shots = by_reading & plain & (not evidence.drawn) & (surveyed.size > evidence.allowable)
+    over_by_shots = by_reading & plain & ~evidence.drawn & (surveyed.size > evidence.allowable)
     over_by_shots &= as_mask(pc.equal(verdict, "within"))
     return Judgement(size, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots)
 
@@ -411,5 +411,5 @@ def _rests_on(evidence: Evidence, verdict: pa.Array, source: Ints) -> dict[str, 
         "level": by_survey & within & seen.level,
         "fitting-plane": by_survey & seen.by_fitting & (within | np.isfinite(evidence.bends.roll)),
         "drawn": by_survey & evidence.drawn,
-        "shots-exact": by_survey & missing & (not evidence.drawn),
+        "shots-exact": by_survey & missing & ~evidence.drawn,
     }

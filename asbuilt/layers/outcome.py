@@ -27,9 +27,8 @@ from asbuilt.judging.findings import CHECKS
 from asbuilt.judging.judge import Ready
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
-from asbuilt.judging.sightings import heights_measured
 from asbuilt.line import projection, ties
-from asbuilt.line.routes import Routes
+from asbuilt.line.routes import Routes, heights_measured
 from asbuilt.line.stationed import StationedLine
 from asbuilt.notes import Note
 from asbuilt.placing.place import Placed

@@ -313,6 +313,12 @@ def _refuse_no_place(names: Sequence[str], first: Ints, easting: Floats, northin
         )
 
 
+def heights_measured(routes: Routes) -> Bools:
+    """Say at which shots the elevation was measured, and not put between measured ones, shape (vertices,)."""
+    known = np.isfinite(routes.elevation)
+    return known if routes.height_measured is None else known & routes.height_measured
+
+
 def with_elevations(routes: Routes, elevation: Floats) -> Routes:
     """Give routes other elevations, filled between known ones.
 

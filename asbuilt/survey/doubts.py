@@ -42,6 +42,8 @@ class Doubt(NamedTuple):
     """How many bends that takes: a line that goes there and back turns twice at least."""
     height_unknown: bool = False
     """Whether the shot's elevation is to be taken as unknown."""
+    no_shots: tuple[int, ...] = ()
+    """Shots that it takes to be none, before the job is parted by its routes."""
 
 
 @dataclass(frozen=True)

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from laying import EXACT, lines, log, pipe, place
+from laying import EXACT, LOOKED_AT, lines, log, pipe, place
 from scipy.optimize import linprog
 
-SURE = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+SURE = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02, **LOOKED_AT}
 
 
 def rising(turns_up):
@@ -133,7 +133,7 @@ def test_elevations_that_turn_up_and_down_bound_nothing():
     assert found["message"].str.contains("turn up and down and do not bound how far it does").any()
 
 
-@pytest.mark.parametrize("stated", [SURE, {"sigma_horizontal": 0.02}])
+@pytest.mark.parametrize("stated", [SURE, {"sigma_horizontal": 0.02, **LOOKED_AT}])
 def test_grades_that_joints_cannot_make_within_their_allowables_are_over(stated):
     """Six joints of 6 degrees upward of 5 allowed: every second elevation shows 12, and three joints may make 10."""
     turns = np.zeros(24)

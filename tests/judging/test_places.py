@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import scipy.stats
-from laying import EAST, NORTH, lines, log, pipe, place
+from laying import EAST, LOOKED_AT, NORTH, lines, log, pipe, place
 
 from asbuilt.judging.places import for_few, radius
 
@@ -122,7 +122,7 @@ def test_a_variance_of_few_turns_is_taken_larger_by_the_quantiles_of_f_and_chi_s
 
 def test_turns_in_step_with_the_shots_show_in_none_of_them_and_the_accuracy_says_what_it_goes_by():
     joints = pipe([2.0 * (-1) ** at for at in range(39)])
-    stated = {"sigma_horizontal": 0.01, "start_station": 0.0}
+    stated = {"sigma_horizontal": 0.01, "start_station": 0.0, **LOOKED_AT}
     found = {
         by: place(
             lines(A=joints[::2]), log(joints), centerline={**stated, "accuracy_rests_on": by},

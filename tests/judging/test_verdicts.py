@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from laying import EXACT, lines, log, pipe, place
+from laying import EXACT, LOOKED_AT, lines, log, pipe, place
 from scipy.stats import binomtest
 
 SURE = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
@@ -114,7 +114,7 @@ def test_survey_and_readings_are_one_statistic():
 
 
 def test_the_confidence_of_a_main_asks_more_of_each_joint():
-    points, errors = pipe([4.3] * 30), {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    points, errors = pipe([4.3] * 30), {"sigma_horizontal": 0.05, "sigma_vertical": 0.05, **LOOKED_AT}
     of_joint = place(lines(A=points), log(points), centerline=errors)
     of_main = place(lines(A=points), log(points), centerline=errors,
                     limits={"table": "awwa-c600", "confidence_of": "main"})  # fmt: skip

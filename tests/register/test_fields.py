@@ -154,7 +154,7 @@ def test_repairs_of_joints_here_and_there_leave_their_deflections_as_measured(re
     turns[7] = 5.7
     points = np.round(laying.pipe(turns), 4)  # as a collector writes them: none is at its station to the last digit
     line, log = laying.lines(A=points), laying.log(points[:-1])
-    shot = {"centerline": {"sigma_horizontal": 0.03, "sigma_vertical": 0.03}}
+    shot = {"centerline": {"sigma_horizontal": 0.03, "sigma_vertical": 0.03, **laying.LOOKED_AT}}
     laying.place(line, log, name="Contract 1", **shot).write(folder / "laid.gpkg")
     some = log.iloc[[1, 2, 13]].assign(date="2026-05-02")
     laying.place(line, some, name="Repair", records={"covers": "part"}, **shot).write(folder / "repair.gpkg")

@@ -111,7 +111,7 @@ def test_a_joint_over_that_rests_on_an_assumption_says_so(tmp_path):
     assert "this rests on more than was measured: no standard error of the shots is stated" in table.rows[0][2]
     # 7 degrees of 5 allowed.
     assert table.rows[0][3] == "140 % of 5.00 deg: exceeds by 2.00 deg"
-    sure, table = first_screen(reviewed(tmp_path, turns))
+    sure, table = first_screen(reviewed(tmp_path, turns, centerline=laying.LOOKED_AT))
     assert "1 joint over," in sure.sentence
     assert "without error" not in " ".join(cell for row in table.rows for cell in row)
 

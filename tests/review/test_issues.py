@@ -22,6 +22,9 @@ from asbuilt.review import issues, read_review, stakes, to_act_on, write_review
 JOB = "Quarry Lane"
 
 
+STATED = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005, **laying.LOOKED_AT}
+
+
 def place(folder, *, turns=(), failed=(), blank=(), names=None):
     """Place a main of thirty joints: some turned 7 degrees, some failed, some without an inspector."""
     turn = np.zeros(28)
@@ -32,7 +35,7 @@ def place(folder, *, turns=(), failed=(), blank=(), names=None):
         log["joint"] = [names.format(number + 1) for number in range(len(log))]
     log.loc[list(failed), "gauge"] = "fail"
     log.loc[list(blank), "inspector"] = ""
-    made = laying.place(laying.lines(A=points), log, centerline={"sigma_horizontal": 0.005, "sigma_vertical": 0.005})
+    made = laying.place(laying.lines(A=points), log, centerline=STATED)
     made.write(folder / "placed.gpkg")
     return folder / "placed.gpkg"
 
@@ -190,7 +193,7 @@ def test_what_changed_since_it_was_closed_counts_as_open_and_says_what_it_was(tm
     turns = np.zeros(28)
     turns[9] = 6.0
     points = laying.pipe(turns)
-    exact = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005}
+    exact = STATED
     laying.place(laying.lines(A=points), laying.log(points), centerline=exact).write(tmp_path / "placed.gpkg")
     write_review(tmp_path / "placed.gpkg", tmp_path / "out")
     given = typed(tmp_path / "out" / "issues.xlsx", **{"11": {"closed on": "2026-06-20", "by whom": "R. Ortiz"}})

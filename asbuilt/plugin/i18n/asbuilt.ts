@@ -3410,6 +3410,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The line turns back on itself, as no pipe does</source>
         <translation type="unfinished"></translation>
     </message>
@@ -3745,7 +3750,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the line was drawn or is a design, and nothing of it was shot: the pipe lies on it</source>
+        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any; the pipe lies on it</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3420,6 +3420,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design</source>
+        <translation>Messpunkte streuen weniger als ihre angegebene Standardabweichung: interpoliert, geglättet oder einem Entwurf entnommen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The line turns back on itself, as no pipe does</source>
         <translation>Die Linie läuft in sich zurück, wie es kein Rohr tut</translation>
     </message>
@@ -3755,8 +3760,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the line was drawn or is a design, and nothing of it was shot: the pipe lies on it</source>
-        <translation>die Linie wurde gezeichnet oder ist ein Entwurf, und nichts davon wurde eingemessen: Das Rohr liegt auf ihr</translation>
+        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any; the pipe lies on it</source>
+        <translation>von der Linie wurde dort nichts eingemessen: Sie wurde gezeichnet, ist ein Entwurf, oder ihre Messpunkte sind zu gleichmäßig, um welche zu sein; das Rohr liegt auf ihr</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

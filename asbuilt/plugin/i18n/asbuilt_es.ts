@@ -3420,6 +3420,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design</source>
+        <translation>Los puntos medidos se dispersan menos que su desviación estándar declarada: interpolados, suavizados o tomados de un diseño</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The line turns back on itself, as no pipe does</source>
         <translation>La línea vuelve sobre sí misma, como no lo hace ninguna tubería</translation>
     </message>
@@ -3755,8 +3760,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the line was drawn or is a design, and nothing of it was shot: the pipe lies on it</source>
-        <translation>la línea se dibujó o es un proyecto, y nada de ella se levantó: la tubería está sobre ella</translation>
+        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any; the pipe lies on it</source>
+        <translation>allí no se midió nada de la línea: fue dibujada, es un diseño o sus puntos son demasiado regulares para ser medidos; el tubo yace sobre ella</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -1,0 +1,309 @@
+"""Shots that are none: interpolated, smoothed, or taken from a design, and evener than shots of their error can be.
+
+A real main makes the scatter of its shots across a smooth line only larger: normal errors are never likelier to lie in
+a set that is convex and symmetric about no error than where there is nothing but error (Anderson 1955, from memory). So
+a scatter that errors of the stated size leave at a rate of one in many millions was not left by such errors, whatever
+the main does. Windows with no shot in common are independent. Those that are too even are counted, so that bends, and
+true shots between the others, do not hide them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import exp, lgamma
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.line.routes import heights_measured
+from asbuilt.survey.doubts import Doubt, checked, label
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+
+CODE = "shots-too-even"
+LEVEL = 1e-8
+"""Rate of false alarms of each single test of a route; there are some hundreds, most of which say one thing."""
+FEWEST = 12
+"""Of fewer shots on a route nothing is said."""
+LARGE, LARGE_ALONE = 0.3, 0.17
+"""Parts of the stated error below which the scatter of most windows, and of one by itself, must lie: an error that was
+stated twice too large, to be safe, is no sign of anything (common practice, no source)."""
+MANY = 0.5
+"""Where this part of a route's shots are none, the others prove nothing either."""
+_KINDS = (
+    (3, 3, 2), (3, 4, 2), (4, 4, 2), (5, 5, 2), (6, 6, 2), (10, 10, 2),
+    (5, 5, 3), (6, 6, 3), (10, 10, 3), (5, 5, 4), (6, 6, 4), (10, 10, 4),
+)  # fmt: skip
+"""Shots of a window, from window to window, and numbers that fix the smooth line through one: a straight has two."""
+_ALONE = ((12, 2), (16, 2), (30, 2), (16, 3), (30, 3), (16, 4))
+"""The same of windows that tell by themselves: a stretch between others that were shot."""
+_RATES = (0.5, 0.3, 0.1, 0.01, 1e-3)
+"""Rates at which errors leave a window so even; windows are counted by each."""
+_PRETEST, _SHARE = 0.3, 0.4
+"""A quarter of single differences lie within this part of their standard error by chance; more are looked at."""
+_STRETCH, _OF_STRETCH = 16, 12
+_ROUNDED = tuple(
+    size * unit for unit in (1.0, 1.0 / 0.3048, 3937.0 / 1200.0, 0.3048)
+    for size in (1.0, 0.5, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001, 0.0001)
+)  # fmt: skip
+"""Steps to which coordinates are rounded, in their own unit or before they were carried over from another."""
+_ASKED = 24
+"""Shots of a route by which its rounding is told."""
+
+
+class _Part(NamedTuple):
+    """What is looked at of some shots, in order along their routes: across the line, up, or along it."""
+
+    word: str
+    vertex: Ints
+    route: Ints
+    along: Floats
+    """Where a smooth line has its value; for the plan, only roughly."""
+    values: tuple[Floats, ...]
+    """One, or easting and northing, of which the part square to each window's chord counts."""
+    sigma: Floats
+    orders: tuple[int, ...] = (2, 3, 4)
+    """How many numbers fix the smooth lines that are tried: a straight has two."""
+
+
+def even_shots(job: Job, routes: Routes) -> list[Doubt]:
+    """Find shots that scatter less than their stated standard error lets shots scatter.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+        With the standard errors that the job or the shots state. Those that check shots show have what a survey is off
+        as a whole in them, and are not for this.
+
+    Returns
+    -------
+    list of Doubt
+        One of a route for its plan, for its heights, and for the spacing of its shots; the whole route's shots are
+        taken to be none where many are.
+    """
+    found: list[Doubt] = []
+    if routes.pieces is not None or not routes.shot:
+        return found
+    right = checked(routes, job.centerline.shots_checked)
+    for part in _parts(routes):
+        asked = _suspicious(part)
+        if not len(asked):
+            continue
+        some = np.flatnonzero(np.isin(part.route, asked))
+        vertex = part.vertex[some]
+        even, ratio = _too_even(_of_shots(part, some), _step(part, routes, some))
+        for route in asked.tolist():
+            mine = routes.vertex_route[vertex] == route
+            those = vertex[mine & even]
+            if len(those) and not right[those].all():
+                none = those if len(those) < MANY * mine.sum() else vertex[mine]
+                one = _told(routes, part, route, those, int(mine.sum()), ratio[route])
+                found.append(one._replace(no_shots=tuple(none.tolist())))
+    return found
+
+
+def _told(routes: Routes, part: _Part, route: int, those: Ints, many: int, ratio: float) -> Doubt:
+    symbol = units.SYMBOLS[routes.unit]
+    stated = float(np.median(part.sigma[np.isin(part.vertex, those)]))
+    first, last = int(those[0]), int(those[-1])
+    start, end = float(routes.distance[first]), float(routes.distance[last])
+    message = (
+        f"{len(those)} of {many} shots from {label(routes, first)} to {label(routes, last)} scatter {part.word} by "
+        f"{ratio * stated:.2g} {symbol}, and with the stated standard error of {stated:.2g} {symbol} shots cannot be "
+        "so even: they were interpolated, smoothed or taken from a design, or the standard error is far smaller. Have "
+        "the survey crew say which were shot on the pipe; leave out the others, or state the standard error they have"
+    )
+    return Doubt(CODE, message, -1, -1, route, start, end, ratio * stated, stated, symbol,
+                 "the stated standard error of the shots, and chi-square")  # fmt: skip
+
+
+def _parts(routes: Routes) -> Iterator[_Part]:
+    every, route = np.arange(len(routes.easting)), routes.vertex_route
+    if routes.sigma_horizontal is not None and (routes.sigma_horizontal > 0).any():
+        plan, sigma = (routes.easting, routes.northing), routes.sigma_horizontal
+        yield _Part("across the line", every, route, routes.distance, plan, sigma)
+        number = every.astype(np.float64)
+        yield _Part("along the line, in their spacing,", every, route, number, (routes.distance,), sigma, (2,))
+    if routes.sigma_vertical is not None and (routes.sigma_vertical > 0).any():
+        at = np.flatnonzero(heights_measured(routes))
+        yield _Part("in height", at, route[at], routes.distance[at], (routes.elevation[at],), routes.sigma_vertical[at])
+
+
+def _of_shots(part: _Part, rows: Ints) -> _Part:
+    values = tuple(one[rows] for one in part.values)
+    return _Part(
+        part.word, part.vertex[rows], part.route[rows], part.along[rows], values, part.sigma[rows], part.orders
+    )
+
+
+def _step(part: _Part, routes: Routes, rows: Ints) -> Floats:
+    """Give the step to which what some shots were measured by is rounded, shape (rows,)."""
+    of = part.route[rows]
+    first = np.flatnonzero(np.diff(of, prepend=-1, append=-1))
+    measured = part.values if part.word == "in height" else (routes.easting, routes.northing)
+    step = np.max([_rounded(one[rows], first) for one in measured], axis=0)
+    found: Floats = np.repeat(step, np.diff(first))
+    return found
+
+
+def _rounded(values: Floats, first: Ints) -> Floats:
+    """Give the step to which the coordinates of each route are rounded, shape (routes,); 0 where none shows."""
+    found = np.zeros(len(first) - 1)
+    rows = first[:-1] + np.linspace(0.0, np.diff(first) - 1, _ASKED).astype(np.int64)
+    told, slack = values[rows], 1e-14 * np.abs(values[rows]).max(initial=1.0)
+    for step in sorted(_ROUNDED):
+        off = np.abs(told - step * np.round(told / step)).max(axis=0)
+        # A step that the slack of the numbers themselves would fit tells nothing.
+        found = np.where((off <= slack) & (slack < 0.05 * step), step, found)
+    return found
+
+
+def _suspicious(part: _Part) -> Ints:
+    """Give the routes on which more single differences are small than chance makes so, by a rough count."""
+    count = len(part.vertex)
+    routes = int(part.route.max(initial=-1)) + 1
+    asked = np.zeros(routes, dtype=np.bool_)
+    coefficients, values = [np.ones(count)], part.values
+    for order in range(1, part.orders[-1] + 1):
+        if count <= order:
+            break
+        with np.errstate(divide="ignore", invalid="ignore"):
+            span = 1.0 / (part.along[order:] - part.along[:-order])
+            values = tuple(np.diff(one) * span for one in values)
+            coefficients = [
+                (
+                    (coefficients[at - 1][1:] if at else 0.0) - (coefficients[at][:-1] if at < order else 0.0)
+                ) * span
+                for at in range(order + 1)
+            ]  # fmt: skip
+            if order == 1:
+                continue
+            size = np.abs(values[0])
+            if len(values) == 2:
+                east, north = (one[order:] - one[:-order] for one in part.values)
+                size = np.abs(values[0] * north - values[1] * east) / np.hypot(east, north)
+            ends = len(size)
+            variance = sum((one * part.sigma[at : at + ends]) ** 2 for at, one in enumerate(coefficients))
+            small = size < _PRETEST * np.sqrt(variance)
+        same = part.route[order:] == part.route[:-order]
+        small &= same
+        of = part.route[order:]
+        asked |= np.bincount(of[small], minlength=routes) >= np.maximum(
+            _SHARE * np.bincount(of[same], minlength=routes), 4.0
+        )
+        upto = np.concatenate([[0], np.cumsum(small)])
+        if len(upto) > _STRETCH:
+            full = np.flatnonzero(upto[_STRETCH:] - upto[:-_STRETCH] >= _OF_STRETCH)
+            asked[of[full + _STRETCH - 1]] = True
+    return np.flatnonzero(asked & (np.bincount(part.route, minlength=routes) >= FEWEST))
+
+
+def _too_even(part: _Part, step: Floats) -> tuple[Bools, dict[int, float]]:
+    """Say which shots are too even, shape (shots,), and by route how their scatter is to the stated one."""
+    even, ratio = np.zeros(len(part.vertex), dtype=np.bool_), {}
+    begin = np.flatnonzero(np.diff(part.route, prepend=-1))
+    position = np.arange(len(part.route)) - np.repeat(begin, np.diff(np.append(begin, len(part.route))))
+
+    def take(starts: Ints, width: int, misfit: Floats) -> None:
+        even[(starts[:, None] + np.arange(width)).ravel()] = True
+        for route in np.unique(part.route[starts]).tolist():
+            mine = part.route[starts] == route
+            ratio[route] = max(ratio.get(route, 0.0), float(np.sqrt(np.median(misfit[mine]))))
+
+    for width, stride, order in _KINDS:
+        if order not in part.orders:
+            continue
+        starts, misfit, least = _windows(part, step, width, order)
+        group = part.route[starts] * stride + position[starts] % stride
+        many = np.bincount(group)
+        middle = _medians(misfit, group, len(many)) / (_middle(width - order))
+        for rate in _RATES:
+            hit = least <= _quantile(width - order, rate)
+            share = np.bincount(group[hit], minlength=len(many)) / np.maximum(many, 1)
+            told = (share > max(rate, MANY)) & (many * _divergence(share, rate) > -np.log(LEVEL))
+            told &= middle < LARGE**2
+            if told.any():
+                rows = np.flatnonzero(hit & told[group])
+                take(starts[rows], width, misfit[rows] / (width - order))
+    for width, order in _ALONE:
+        if order not in part.orders:
+            continue
+        starts, misfit, least = _windows(part, step, width, order)
+        each = np.bincount(part.route)[part.route[starts]]
+        told = least <= _quantile(width - order, LEVEL) * each ** (-2.0 / (width - order))
+        rows = np.flatnonzero(told & (misfit < LARGE_ALONE**2 * (width - order)))
+        if len(rows):
+            take(starts[rows], width, misfit[rows] / (width - order))
+    return even, ratio
+
+
+def _windows(part: _Part, step: Floats, width: int, order: int) -> tuple[Ints, Floats, Floats]:
+    """Give the first shots of all windows of a width, and how far each misses a smooth line: squares.
+
+    Last: the same with what rounding can have taken away, which lets values fall on one another.
+    """
+    starts = np.arange(len(part.route) - width + 1)
+    starts = starts[part.route[starts] == part.route[starts + width - 1]]
+    rows = starts + np.arange(width)[:, None]
+    along, value = part.along[rows] - part.along[starts], part.values[0][rows] - part.values[0][starts]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        if len(part.values) == 2:
+            north = part.values[1][rows] - part.values[1][starts]
+            chord = np.hypot(value[-1], north[-1])
+            east_part, north_part = value[-1] / chord, north[-1] / chord
+            along, value = value * east_part + north * north_part, value * north_part - north * east_part
+        weight = 1.0 / part.sigma[rows]
+        along = along / np.abs(along).max(axis=0) - 0.5
+        left, base = value * weight, []
+        for power in range(order):
+            one = weight * along**power
+            for other in base:
+                one = one - (one * other).sum(axis=0) * other
+            one = one / np.sqrt((one**2).sum(axis=0))
+            base.append(one)
+            left = left - (left * one).sum(axis=0) * one
+        misfit = (left**2).sum(axis=0)
+        least = misfit + ((step[starts] * weight) ** 2).sum(axis=0) / 6.0
+    known = np.isfinite(least)
+    return starts[known], misfit[known], least[known]
+
+
+def _medians(values: Floats, group: Ints, groups: int) -> Floats:
+    found = np.full(groups, np.inf)
+    order = np.lexsort((values, group))
+    ends = np.searchsorted(group[order], np.arange(groups + 1))
+    some = np.flatnonzero(np.diff(ends) > 0)
+    found[some] = values[order][(ends[some] + ends[some + 1] - 1) // 2]
+    return found
+
+
+def _quantile(freedom: int, rate: float) -> float:
+    """Give a number under which chi-square lies no oftener than at a rate: the first term of its series.
+
+    Examples
+    --------
+    >>> round(_quantile(2, 0.01), 6)
+    0.02
+    """
+    half = freedom / 2.0
+    return 2.0 * exp((np.log(rate) + lgamma(half + 1.0)) / half)
+
+
+def _middle(freedom: int) -> float:
+    """Give the median of chi-square, by Wilson and Hilferty."""
+    return freedom * (1.0 - 2.0 / (9.0 * freedom)) ** 3
+
+
+def _divergence(share: Floats, rate: float) -> Floats:
+    """Give by how much a share of independent trials, each, outweighs its rate: their number times it bounds the
+    logarithm of the binomial tail (Chernoff)."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        one = np.where(share > 0, share * np.log(share / rate), 0.0)
+        other = np.where(share < 1, (1.0 - share) * np.log((1.0 - share) / (1.0 - rate)), 0.0)
+    found: Floats = one + other
+    return found
