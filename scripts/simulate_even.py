@@ -51,7 +51,15 @@ def told(shots: list[Floats], sigma: float) -> tuple[set[int], set[int]]:
     points, names = np.concatenate(shots), [f"M{number}" for number in range(len(shots))]
     stated = np.full(len(points), sigma)
     routes = routes_from_vertices(
-        names, first, *points.T, np.zeros(len(names)), CRS("EPSG:6418"), "us-ft", sigma=(stated, stated)
+        names,
+        first,
+        points[:, 0],
+        points[:, 1],
+        points[:, 2],
+        np.zeros(len(names)),
+        CRS("EPSG:6418"),
+        "us-ft",
+        sigma=(stated, stated),
     )
     job = asbuilt.Job.from_mapping(
         {"name": "simulated", "centerline": {}, "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT}}

@@ -205,7 +205,8 @@ def _suspicious(part: _Part) -> Ints:
 
 def _too_even(part: _Part, step: Floats) -> tuple[Bools, dict[int, float]]:
     """Say which shots are too even, shape (shots,), and by route how their scatter is to the stated one."""
-    even, ratio = np.zeros(len(part.vertex), dtype=np.bool_), {}
+    even = np.zeros(len(part.vertex), dtype=np.bool_)
+    ratio: dict[int, float] = {}
     begin = np.flatnonzero(np.diff(part.route, prepend=-1))
     position = np.arange(len(part.route)) - np.repeat(begin, np.diff(np.append(begin, len(part.route))))
 
@@ -259,7 +260,8 @@ def _windows(part: _Part, step: Floats, width: int, order: int) -> tuple[Ints, F
             along, value = value * east_part + north * north_part, value * north_part - north * east_part
         weight = 1.0 / part.sigma[rows]
         along = along / np.abs(along).max(axis=0) - 0.5
-        left, base = value * weight, []
+        left = value * weight
+        base: list[Floats] = []
         for power in range(order):
             one = weight * along**power
             for other in base:
