@@ -44,7 +44,7 @@ _REMEDIES = {
     errno.EACCES: "check the rights of the file and of its folder",
     errno.EPERM: "check the rights of the file and of its folder",
     errno.EROFS: "choose a folder that can be written to",
-    errno.ENOSPC: "make room on the disk, the one of temporary files too",
+    errno.ENOSPC: "make room on the disk, and on that of temporary files",
     errno.EDQUOT: "make room: the disk has no more for this user",
     errno.EFBIG: "choose a disk that takes files of this size",
     errno.EMFILE: "close other programs, or let a process open more files",

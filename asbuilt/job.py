@@ -132,7 +132,7 @@ def load_job(path: Path | str) -> Job:
     except ValueError:
         raise JobFileError(f"{path}: a whole number has thousands of digits; correct that line") from None
     except RecursionError:
-        raise JobFileError(f"{path}: brackets stand in brackets without end; correct that line") from None
+        raise JobFileError(f"{path}: brackets are nested too deep; correct that line") from None
     job = Job.from_mapping(values, folder=path.parent, source=str(path))
     job._text = text
     return job

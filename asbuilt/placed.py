@@ -179,7 +179,7 @@ class PlacedFile:
             return values.combine_chunks().cast(kind)
         except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as error:
             raise InputFileError(
-                f"{self.path}: column {name} of layer {layer} holds what it cannot hold ({error}); {_PLACE_AGAIN}"
+                f"{self.path}: column {name} of layer {layer} holds values of another kind ({error}); {_PLACE_AGAIN}"
             ) from None
 
 

@@ -264,7 +264,7 @@ _JOINTS = {
     "verdict": ColumnInfo("Verdict", "Deflection against the allowable. A finding, not an acceptance.", "verdict"),
     "verdict_assumes": ColumnInfo(
         "Verdict assumes",
-        "What the verdict rests on without its being measured, words apart by spaces: "
+        "What the verdict rests on without its being measured, words separated by spaces: "
         + "; ".join(f"{word}: {meaning}" for word, meaning in ASSUMPTIONS.items())
         + ". Blank where all was measured.",
     ),
@@ -461,7 +461,7 @@ _INSPECTIONS = {
     "remarks": ColumnInfo("Remarks", "Remarks of the crew or the inspector."),
     "photo": ColumnInfo("Photo", "Photo numbers or files, as logged."),
     "photo_files": ColumnInfo(
-        "Photo files", "Files of these photos that were found, as paths from the job's folder, apart by semicolons."
+        "Photo files", "Files of these photos that were found, as paths from the job's folder, separated by semicolons."
     ),
     "station_settled_by": ColumnInfo(
         "Station settled by",

@@ -144,8 +144,8 @@ class _Run:
 
     def _lost(self, what: str) -> NoReturn:
         raise OutputError(
-            f"{self.address}: the scheduler {what}. What was told as placed is whole, and what workers are at either "
-            "becomes whole or is left as it was; start scheduler and workers, and go on with --resume"
+            f"{self.address}: the scheduler {what}. Jobs told as placed are whole, and those that workers have in hand "
+            "either become whole or are left as they were; start scheduler and workers again, and go on with --resume"
         )
 
 

@@ -58,7 +58,7 @@ _HOW = {
     "bend_plane": "Which way the bend turns, looking ahead; or its roll in degrees, clockwise from the top.",
     "gasket_temperature": "Temperature of the gasket when it was fitted.",
     "bolt_torque": "Torque of the bolts of a mechanical joint.",
-    "photo": "File names of the photos, apart by semicolons.",
+    "photo": "File names of the photos, separated by semicolons.",
     "remarks": "What is out of the ordinary, in your own words.",
 }
 """What the crew is told of a field, where the schema's words are for readers of the layers."""

@@ -21,9 +21,9 @@ from asbuilt.terminal.cautions import CAUTION
     metavar="LENGTH",
     default="0.001m",
     show_default=True,
-    help="Moves up to here are not told: 0.05ft, 0.02m.",
+    help="Moves up to this far are not listed: 0.05ft, 0.02m.",
 )
-@click.option("--other-name", is_flag=True, help="The two are one job, although its name is another now.")
+@click.option("--other-name", is_flag=True, help="The two files are of one job, though its name has changed.")
 @click.option("--strict", is_flag=True, help="End with status 1 if the two files differ.")
 @JSON
 def compare(

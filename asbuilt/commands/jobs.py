@@ -165,7 +165,9 @@ def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
 @click.command()
 @click.argument("jobs", metavar="JOB.toml...", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click.option("--out", type=click.Path(path_type=Path), help="GeoPackage to write, instead of the job's output.path.")
-@click.option("--workers", type=click.IntRange(1), metavar="N", help="Processes that place many jobs at once; 1.")
+@click.option(
+    "--workers", type=click.IntRange(1), metavar="N", help="Processes that place many jobs at once; 1 if left out."
+)
 @click.option(
     "--scheduler",
     metavar="ADDRESS",

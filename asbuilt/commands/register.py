@@ -132,9 +132,9 @@ def load(
 @click.option("--size", "sizes", multiple=True, help="Only of this nominal size: 12, 12in, 300mm; may be repeated.")
 @click.option("--type", "types", multiple=True, help="Only of this joint type, like push-on; may be repeated.")
 @click.option("--kind", "kinds", multiple=True, help="Only of this kind, like bend; may be repeated.")
-@click.option("--crew", "crews", multiple=True, help="Only inspected with this crew; may be repeated.")
-@click.option("--job", "jobs", multiple=True, help="Only joints that this job speaks of; may be repeated.")
-@click.option("--load", "loads", type=int, multiple=True, help="Only joints that this load speaks of; may be repeated.")
+@click.option("--crew", "crews", multiple=True, help="Only laid by this crew; may be repeated.")
+@click.option("--job", "jobs", multiple=True, help="Only joints that are in this job; may be repeated.")
+@click.option("--load", "loads", type=int, multiple=True, help="Only joints that are in this load; may be repeated.")
 @click.option("--month", "months", multiple=True, help="Only inspected in this year or month: 2026, 2026-03.")
 @click.option(
     "--item", "items", multiple=True, metavar="ITEM=VALUE", help="Only with this in a record: gauge=no, cut=."
@@ -148,7 +148,9 @@ def load(
 @click.option("--no-photo", is_flag=True, help="Only joints without a photo.")
 @click.option("--unmarked", is_flag=True, help="Only joints with a finding that nobody looked at.")
 @click.option("--over-deg", type=float, metavar="DEGREES", help="Only joints deflected by more than this.")
-@click.option("--changed-since", type=DAY, help="Only joints of which the register learnt anything new since this day.")
+@click.option(
+    "--changed-since", type=DAY, help="Only joints about which the register has learned anything new since this day."
+)
 @click.option(
     "--group-by",
     multiple=True,
@@ -337,7 +339,7 @@ def info(register: str, against: str | None, as_json: bool) -> None:
     required=True,
     help="What became of its joints.",
 )
-@click.option("--note", help="What whoever notes it wants to be known.")
+@click.option("--note", help="A note to keep with it.")
 @BY
 @JSON
 def main(register: str, main: str, as_: str, note: str | None, by: str | None, as_json: bool) -> None:
@@ -363,7 +365,7 @@ def main(register: str, main: str, as_: str, note: str | None, by: str | None, a
 @click.command()
 @REGISTER
 @click.argument("finding", metavar="FINDING")
-@click.option("--note", help="What whoever looked wants to be known.")
+@click.option("--note", help="A note to keep with the mark.")
 @click.option(
     "--as",
     "as_",

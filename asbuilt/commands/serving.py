@@ -23,8 +23,13 @@ _LOOPBACK = ("127.0.0.1", "::1", "localhost")
 @REGISTER
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on; by default this machine.")
 @click.option("--port", type=click.IntRange(0, 65535), default=8340, show_default=True, help="0 takes any free port.")
-@click.option("--address", help="Where users reach it, such as https://maps.example/joints, if not host and port.")
-@click.option("--token-file", type=click.Path(path_type=Path), help="File whose one line whoever asks must bring.")
+@click.option(
+    "--address",
+    help="Address at which users reach it, such as https://maps.example/joints, if it is not host and port.",
+)
+@click.option(
+    "--token-file", type=click.Path(path_type=Path), help="File with one line, the token that every user must send."
+)
 @click.option("--user-header", metavar="NAME", help="Header in which a reverse proxy names the user it let in.")
 @click.option(
     "--photos", type=click.Path(path_type=Path), help="Folder of the photos; else photos beside the register."
@@ -34,7 +39,7 @@ _LOOPBACK = ("127.0.0.1", "::1", "localhost")
     metavar="URL|FILE",
     help="Your own base map: https://HOST/{z}/{x}/{y}.png, or a file of tiles (MBTiles, GeoPackage).",
 )
-@click.option("--attribution", default="", help="Whose the base map is.")
+@click.option("--attribution", default="", help="Who made the base map, to be shown on it.")
 def serve(
     register: str,
     host: str,
@@ -116,7 +121,7 @@ def _token(path: Path) -> str:
     except (OSError, UnicodeDecodeError) as error:
         raise OutputError(f"--token-file: {path} cannot be read ({error}); name a text file of one line") from None
     if weak(token) or "\n" in token:
-        raise OutputError(f"--token-file: {path} must hold one line of 16 letters or more that nobody guesses")
+        raise OutputError(f"--token-file: {path} must hold one line of 16 characters or more that nobody can guess")
     return token
 
 

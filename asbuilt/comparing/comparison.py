@@ -54,7 +54,7 @@ class Comparison:
     old: PlacedFile
     new: PlacedFile
     tolerance: float
-    """Moves up to here are not told, in `unit`."""
+    """Moves up to this far are not listed, in `unit`."""
     joints: list[dict[str, Any]]
     """Joints that came, went, were renamed or moved: by how far, in `unit`, east, north and up positive."""
     fields: list[dict[str, Any]]

@@ -72,7 +72,7 @@ def ask(command, arguments, *, progress=None, cancelled=None):
         return json.loads(outcome.out)
     except ValueError:
         raise ChildError(
-            tr("The asbuilt command answered with something else than JSON: {0}").format(outcome.out[:200])
+            tr("The asbuilt command answered with something other than JSON: {0}").format(outcome.out[:200])
         ) from None
 
 

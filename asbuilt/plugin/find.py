@@ -47,7 +47,8 @@ class Find(Algorithm):
         """What it does, for the form."""
         return tr(
             "Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and "
-            "findings. All that is given must hold; without a distance, the ten joints nearest to the point are given."
+            "findings. Joints must meet every condition given; without a distance, the ten joints nearest to the point "
+            "are listed."
             "\n\nDistances are measured on the ground, in the unit that you write: 50ft, 20m."
         )
 
@@ -60,7 +61,7 @@ class Find(Algorithm):
             (QgsProcessingParameterPoint("POINT", tr("Near this point")), tr("Point at it on the map.")),
             (QgsProcessingParameterString("WITHIN", tr("Within")), tr("On the ground, with its unit: 50ft, 20m.")),
             (
-                QgsProcessingParameterNumber("NEAREST", tr("At most so many"), whole, minValue=1),
+                QgsProcessingParameterNumber("NEAREST", tr("At most this many"), whole, minValue=1),
                 tr("The nearest ones to the point."),
             ),
             (

@@ -142,7 +142,7 @@ class Compare(Algorithm):
                 QgsProcessingParameterFile(name, title, fileFilter=geopackage),
                 tr("A GeoPackage that 'Place joints on the map' wrote."),
             )
-        tolerance = QgsProcessingParameterString("TOLERANCE", tr("Moves up to here are not told"))
+        tolerance = QgsProcessingParameterString("TOLERANCE", tr("Moves up to this far are not listed"))
         self.declare(tolerance, tr("With its unit: 0.05ft, 0.02m."), optional=True)
         other = QgsProcessingParameterBoolean("OTHER_NAME", tr("The job has another name now"), defaultValue=False)
         self.declare(other, tr("Compares them although their names differ."), advanced=True)

@@ -47,8 +47,8 @@ def tell_of_days(incoming: Incoming, result: Loaded) -> None:
         )
         more = ", ..." if len(late) > TOLD else ""
         result.notes.append(
-            f"{len(late)} inspections are dated later than today ({named}{more}): have the dates corrected; no "
-            "inspection of another job gives way to them"
+            f"inspections dated later than today: {len(late)} ({named}{more}); have the dates corrected: no inspection "
+            "of another job gives way to one of them"
         )
     if incoming.surveyed_on is not None and incoming.surveyed_on > last.isoformat():
         result.notes.append(

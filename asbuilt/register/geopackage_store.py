@@ -130,7 +130,7 @@ class GeoPackageStore(Store):
                     query = f'SELECT count(*) FROM main.{table} WHERE typeof("{name}") NOT IN {held}'
                     rows = self._database.execute(query).fetchone()[0]
                     if rows:
-                        return f"column {name} of table {table} holds what it cannot hold in {rows} rows"
+                        return f"column {name} of table {table} holds values of another kind in {rows} rows"
         except sqlite3.DatabaseError as error:
             return str(error)
         return None

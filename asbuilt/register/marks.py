@@ -30,7 +30,7 @@ def mark(
     finding_uid : str
         The finding, as `find --json` names it, or the first letters of its name: eight or more.
     note : str, optional
-        What whoever looked wants to be known.
+        A note to keep with the mark.
     by : str, optional
         Who looked; the user of this machine, if left out.
     as_ : {"looked-at", "open"}

@@ -37,7 +37,7 @@ _SIZE = re.compile(r"\s*(?:DN\s*)?([0-9]+\.?[0-9]*)\s*(in|inch|inches|\"|mm|dn|)
 
 @dataclass(frozen=True)
 class Question:
-    """A question; all that is given must hold."""
+    """A question; joints must meet every condition given."""
 
     near: str | None = None
     """`LAT,LON` (or with N, S, E, W behind), or `E,N` in the register's coordinates, or `E,N,EPSG` in others."""

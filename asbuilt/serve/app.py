@@ -59,7 +59,7 @@ class Service:
     tiles : str, Tiles or None
         The user's own base map: its address, with {z}, {x} and {y}, or its file.
     attribution : str
-        Whose the base map is.
+        Who made the base map, to be shown on it.
     """
 
     register: str

@@ -47,9 +47,9 @@ class Gate:
         if self.hosts and name.lower() not in self.hosts:
             return f"this address is not known here: {name[:100]!r}; ask for one of {', '.join(self.hosts)}"
         if self.user_header is not None and not request.headers.get(self.user_header):
-            return "whoever asks must come through the reverse proxy that names its users"
+            return "requests must come through the reverse proxy that names its users"
         if self.token is not None and not hmac.compare_digest(self._brought(request).encode(), self.token.encode()):
-            return "the token is missing or wrong: bring it as ?token=... once, or as Authorization: Bearer ..."
+            return "the token is missing or wrong: send it as ?token=... once, or as Authorization: Bearer ..."
         return None
 
     def _brought(self, request: Request) -> str:

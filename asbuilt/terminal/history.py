@@ -217,7 +217,7 @@ def place_words(joint: dict[str, Any]) -> list[str]:
     told = [f"place surveyed on {joint['surveyed_on']}"] if joint["surveyed_on"] else []
     accuracy, source = joint["accuracy_horizontal"], joint["accuracy_source"]
     if accuracy is None:
-        return [*told, f"how good the place is, is not known ({source})"] if source else told
+        return [*told, f"the accuracy of the place is not known ({source})"] if source else told
     unit = units.SYMBOLS[joint["coordinate_unit"]]
     return [*told, f"place good to {accuracy:.2f} {unit} at 95 %{f' ({source})' if source else ''}"]
 
@@ -354,7 +354,7 @@ def print_info(told: dict[str, Any]) -> None:
             screen.row(aside, str(one["route"] or ""), str(one["joint"] or ""), where, one["message"], one["job"])
         screen.show(aside)
         if len(told["set_aside"]) > ASIDE:
-            screen.line(f"So it is with {len(told['set_aside']) - ASIDE} more records; --json lists them all.")
+            screen.line(f"And {len(told['set_aside']) - ASIDE} more records; --json lists them all.")
     mains = screen.table("main", "joints", "inspected from", "to")
     for one in told["mains"]:
         days = (str(one[name] or "undated") for name in ("first_inspected_on", "last_inspected_on"))

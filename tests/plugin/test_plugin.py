@@ -663,7 +663,7 @@ def test_cancelling_what_was_done_by_then_says_that_the_output_is_the_new_one(ho
 
 DEATHS = {
     "kill -SEGV $$": r"ended before it was done \(exit status -11\)",
-    "echo '{'": "answered with something else than JSON",
+    "echo '{'": "answered with something other than JSON",
     "echo 'asbuilt failed: KeyError' >&2; exit 3": "asbuilt failed: KeyError",
     "head -c 300000 /dev/zero | tr '\\0' x >&2; kill -KILL $$": r"exit status -9",
 }

@@ -30,8 +30,8 @@ def test_a_sound_register_has_no_damage(sound):
 @pytest.mark.parametrize(
     ("statement", "said"),
     [
-        ("UPDATE joints SET easting = 'east'", "column easting of table joints holds what it cannot hold in 6 rows"),
-        ("UPDATE joints SET load_id = NULL", "column load_id of table joints holds what it cannot hold in 6 rows"),
+        ("UPDATE joints SET easting = 'east'", "column easting of table joints holds values of another kind in 6 rows"),
+        ("UPDATE joints SET load_id = NULL", "column load_id of table joints holds values of another kind in 6 rows"),
         ("DROP TABLE joints", "it has no table joints any more"),
         ("ALTER TABLE loads DROP COLUMN job", "table loads has no column job any more"),
         ("UPDATE register SET format = NULL", "column format of table register"),

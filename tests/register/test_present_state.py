@@ -286,7 +286,7 @@ def test_a_mistyped_year_hides_no_inspection_whichever_comes_first(register, job
     loaded = load(job("Third", date="2062-07-01"), register)
     assert asked(register, items=["inspection=failed"]) == ["2"]
     (said,) = [note for note in loaded.notes if "later than today" in note]
-    assert said.startswith("6 inspections are dated later than today (A 1 2062-07-01, ")
+    assert said.startswith("inspections dated later than today: 6 (A 1 2062-07-01, ")
     # Corrected, it is the latest.
     load(job("Third", date="2026-07-01"), register)
     assert asked(register, items=["inspection=failed"]) == []

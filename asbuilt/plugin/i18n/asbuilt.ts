@@ -65,7 +65,7 @@
     </message>
     <message>
         <location filename="../child.py"/>
-        <source>The asbuilt command answered with something else than JSON: {0}</source>
+        <source>The asbuilt command answered with something other than JSON: {0}</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -185,7 +185,7 @@
     </message>
     <message>
         <location filename="../find.py"/>
-        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. All that is given must hold; without a distance, the ten joints nearest to the point are given.
+        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. Joints must meet every condition given; without a distance, the ten joints nearest to the point are listed.
 
 Distances are measured on the ground, in the unit that you write: 50ft, 20m.</source>
         <translation type="unfinished"></translation>
@@ -287,7 +287,7 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../find.py"/>
-        <source>At most so many</source>
+        <source>At most this many</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -1493,7 +1493,7 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../placed_job.py"/>
-        <source>Moves up to here are not told</source>
+        <source>Moves up to this far are not listed</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

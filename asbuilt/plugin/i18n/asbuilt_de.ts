@@ -65,7 +65,7 @@
     </message>
     <message>
         <location filename="../child.py"/>
-        <source>The asbuilt command answered with something else than JSON: {0}</source>
+        <source>The asbuilt command answered with something other than JSON: {0}</source>
         <translation>Der Befehl asbuilt antwortete mit etwas anderem als JSON: {0}</translation>
     </message>
     <message>
@@ -185,7 +185,7 @@
     </message>
     <message>
         <location filename="../find.py"/>
-        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. All that is given must hold; without a distance, the ten joints nearest to the point are given.
+        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. Joints must meet every condition given; without a distance, the ten joints nearest to the point are listed.
 
 Distances are measured on the ground, in the unit that you write: 50ft, 20m.</source>
         <translation>Findet die Verbindungen nahe einem Punkt, in Flächen oder auf einem Abschnitt einer Trasse, mit ihren Prüfungen und Befunden. Alles Angegebene muss zutreffen; ohne Abstand werden die zehn Verbindungen genannt, die dem Punkt am nächsten liegen.
@@ -289,7 +289,7 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../find.py"/>
-        <source>At most so many</source>
+        <source>At most this many</source>
         <translation>Höchstens so viele</translation>
     </message>
     <message>
@@ -1501,7 +1501,7 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../placed_job.py"/>
-        <source>Moves up to here are not told</source>
+        <source>Moves up to this far are not listed</source>
         <translation>Verschiebungen bis hierhin werden nicht genannt</translation>
     </message>
     <message>

@@ -65,7 +65,7 @@
     </message>
     <message>
         <location filename="../child.py"/>
-        <source>The asbuilt command answered with something else than JSON: {0}</source>
+        <source>The asbuilt command answered with something other than JSON: {0}</source>
         <translation>El comando asbuilt respondió con algo que no es JSON: {0}</translation>
     </message>
     <message>
@@ -185,7 +185,7 @@
     </message>
     <message>
         <location filename="../find.py"/>
-        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. All that is given must hold; without a distance, the ten joints nearest to the point are given.
+        <source>Finds the joints near a point, in polygons, or on a stretch of a route, with their inspections and findings. Joints must meet every condition given; without a distance, the ten joints nearest to the point are listed.
 
 Distances are measured on the ground, in the unit that you write: 50ft, 20m.</source>
         <translation>Busca las juntas cerca de un punto, dentro de polígonos o en un tramo de una ruta, con sus inspecciones y hallazgos. Debe cumplirse todo lo indicado; sin distancia, se dan las diez juntas más cercanas al punto.
@@ -289,7 +289,7 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../find.py"/>
-        <source>At most so many</source>
+        <source>At most this many</source>
         <translation>Como máximo</translation>
     </message>
     <message>
@@ -1501,7 +1501,7 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../placed_job.py"/>
-        <source>Moves up to here are not told</source>
+        <source>Moves up to this far are not listed</source>
         <translation>Los desplazamientos hasta aquí no se dicen</translation>
     </message>
     <message>
