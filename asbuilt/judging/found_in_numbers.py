@@ -82,7 +82,7 @@ def _contradicting(judged: Judged, joints: Ints) -> pa.Array:
     laid = _differing(judged, record, counts, WHAT_WAS_LAID)
     told = "; of its records of one day some passed and some did not ({}), and the last row counts: have it settled"
     mended = "; an earlier one did not pass ({}), and the latest one does"
-    overruled = {joint: fields for joint, (fields, _) in _overruled(judged).items() if joint not in passed}
+    overruled = {joint: fields for joint, (fields, _) in judged.overruled.items() if joint not in passed}
     other = "; its records differ in what was laid ({}): have it settled whether they are of one joint"
     said = [
         (told.format(", ".join(passed[at])) if at in passed else "")
@@ -99,7 +99,7 @@ def failure_overruled(judged: Judged) -> Found:
     One joint that failed and was inspected anew on a later day is how work is made good. A record of the same day or of
     none, of another pipe, or on a page that repeats joints of which most had passed, may be of another joint.
     """
-    overruled = _overruled(judged)
+    overruled = judged.overruled
     if not overruled:
         return nothing_found()
     counts, day = judged.joints.record, _days(judged.log)
@@ -124,22 +124,6 @@ def failure_overruled(judged: Judged) -> Found:
             f"counts, but {why}: have it settled whether it is this joint, and was made good{ROWS}{rows}"
         )
     return Found(np.array(joints, dtype=np.int64), pa.array(said, pa.string()), basis="the records of the joint")
-
-
-def _overruled(judged: Judged) -> dict[int, tuple[list[str], Ints]]:
-    """Give, by joint, the items that did not pass in records before the one that counts, which says they did."""
-    log, counts = judged.log, judged.joints.record
-    record = np.flatnonzero(judged.joint_of_record >= 0)
-    record = record[judged.joints.records[judged.joint_of_record[record]] > 1]
-    fields: dict[int, tuple[list[str], Ints]] = {}
-    for field in (one for one in PASSED_FIELDS if one in log.fields):
-        failed = record[as_mask(pc.equal(log.fields[field].take(pa.array(record)), "no"))]
-        passes = as_mask(pc.equal(log.fields[field].take(pa.array(counts[judged.joint_of_record[failed]])), "yes"))
-        failed = failed[passes]
-        for joint in np.unique(judged.joint_of_record[failed]).tolist():
-            said, rows = fields.get(joint, ([], failed[:0]))
-            fields[joint] = ([*said, field], np.union1d(rows, failed[judged.joint_of_record[failed] == joint]))
-    return fields
 
 
 def _days(log: Log) -> Ints:

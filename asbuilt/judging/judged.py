@@ -14,6 +14,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
+from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.placing.sequence import JointNumbers, joint_numbers
 
 if TYPE_CHECKING:
@@ -112,6 +113,22 @@ class Judged:
     def numbers(self) -> JointNumbers:
         """The number of each joint, taken apart."""
         return joint_numbers(self.text("joint"))
+
+    @cached_property
+    def overruled(self) -> dict[int, tuple[list[str], Ints]]:
+        """By joint, the items that did not pass in records before the one that counts, which says they did."""
+        counts = self.joints.record
+        record = np.flatnonzero(self.joint_of_record >= 0)
+        record = record[self.joints.records[self.joint_of_record[record]] > 1]
+        fields: dict[int, tuple[list[str], Ints]] = {}
+        for field in (one for one in PASSED_FIELDS if one in self.log.fields):
+            failed = record[as_mask(pc.equal(self.log.fields[field].take(pa.array(record)), "no"))]
+            passes = pc.equal(self.log.fields[field].take(pa.array(counts[self.joint_of_record[failed]])), "yes")
+            failed = failed[as_mask(passes)]
+            for joint in np.unique(self.joint_of_record[failed]).tolist():
+                said, rows = fields.get(joint, ([], failed[:0]))
+                fields[joint] = ([*said, field], np.union1d(rows, failed[self.joint_of_record[failed] == joint]))
+        return fields
 
     def text(self, field: str) -> pa.Array:
         """Give a field of each joint's present record, all null where the log has none."""

@@ -8,7 +8,6 @@ asked.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +15,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.register import layout
-from asbuilt.register.layout import BESIDE, LINES
+from asbuilt.register.layout import BESIDE, LINES, run_told
 from asbuilt.register.store import Store, quoted
 
 if TYPE_CHECKING:
@@ -71,7 +70,7 @@ def latest(store: Store, job: str) -> str:
     found = store.rows(
         "SELECT run FROM loads WHERE job = :job AND state = 'standing' ORDER BY load_id DESC LIMIT 1", job=job
     )
-    return str(json.loads(found[0][0] or "{}").get("beside") or "") if found else ""
+    return str(run_told(found[0][0]).get("beside") or "") if found else ""
 
 
 def _metres(row: str, column: str) -> str:

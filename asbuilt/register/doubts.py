@@ -5,7 +5,6 @@ Nothing here is an error; each is told once for each pair of jobs, with its coun
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ from asbuilt.arrays import Ints, as_mask
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import fields, ground, merge
 from asbuilt.register.incoming import Incoming
+from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
 from asbuilt.register.store import Store, today
@@ -91,7 +91,7 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
     for row, load, job, run in found:
         away = float(plan.pairs.away[plan.decision.pair[row]])
         if away > merge.MOVED:
-            day = json.loads(run or "{}").get(fields.SURVEYED_ON)
+            day = run_told(run).get(fields.SURVEYED_ON)
             by_load.setdefault((int(load), str(job), day, kept[row] is not None), []).append(away)
     unit = ground.own_unit(store.crs)
     for (load, job, day, stays), away_m in sorted(by_load.items(), key=lambda one: one[0][:2])[:TOLD]:

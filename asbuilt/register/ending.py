@@ -7,13 +7,13 @@ brought before stay, until somebody says that they end. Restrained lengths and r
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from asbuilt.register import beside
 from asbuilt.register.beside import TESTS, UNTESTED
 from asbuilt.register.incoming import Incoming, main_route
+from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store
 
@@ -83,7 +83,7 @@ def of_load(store: Store, since: dt.date) -> list[dict[str, Any]]:
         since=since.isoformat(),
     ):
         of = {"load": int(load), "job": job, "at": at, "by": by}
-        told += [one | of for one in json.loads(run or "{}").get("beside_changes", ())]
+        told += [one | of for one in run_told(run).get("beside_changes", ())]
     for load, job, at, by in store.rows(
         "SELECT load_id, job, undone_at, undone_by FROM loads WHERE undone_at >= :since ORDER BY undone_at, load_id",
         since=since.isoformat(),

@@ -5,6 +5,9 @@ Joints are as they are known now; their earlier states, every inspection and eve
 
 from __future__ import annotations
 
+import json
+from typing import Any
+
 import pyarrow as pa
 
 from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
@@ -285,3 +288,15 @@ def kinds(table: str) -> dict[str, Kind]:
     ['finding_uid', 'mark', 'note', 'marked_by', 'marked_at']
     """
     return {column: kind(column) for column in REGISTER_LAYERS[table].columns}
+
+
+def run_told(run: str | None) -> dict[str, Any]:
+    """Read what the row of a load keeps in its column run: what made the file, and what the load adds of itself.
+
+    Examples
+    --------
+    >>> run_told('{"main": "Contract 27-01"}'), run_told(None)
+    ({'main': 'Contract 27-01'}, {})
+    """
+    told: dict[str, Any] = json.loads(run or "{}")
+    return told

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
-
 import numpy as np
 
 from asbuilt.errors import InputFileError
 from asbuilt.register import ground
 from asbuilt.register.incoming import Incoming
+from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store, floats, ints
 from asbuilt.register.undo import refuse_if_rested_on, take_back
@@ -22,7 +21,7 @@ def main_before(store: Store, job: str) -> str | None:
     found = store.rows(
         "SELECT run FROM loads WHERE job = :job AND state = 'standing' ORDER BY load_id DESC LIMIT 1", job=job
     )
-    main = json.loads(found[0][0] or "{}").get("main") if found else None
+    main = run_told(found[0][0]).get("main") if found else None
     return str(main) if main else None
 
 
@@ -32,7 +31,7 @@ def loads_without_main(store: Store, incoming: Incoming) -> list[tuple[int, str]
         "SELECT load_id, file, run FROM loads WHERE job = :job AND state = 'standing' ORDER BY load_id DESC",
         job=incoming.job,
     )
-    loads = [(int(number), str(file)) for number, file, run in found if not json.loads(run or "{}").get("main")]
+    loads = [(int(number), str(file)) for number, file, run in found if not run_told(run).get("main")]
     if len(loads) < len(found):
         return []
     place = dict(zip(incoming.own_uid.to_pylist(), zip(incoming.easting, incoming.northing, strict=True), strict=True))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,6 +16,7 @@ from asbuilt.register.agreed import Settled
 from asbuilt.register.apart import keep_apart
 from asbuilt.register.ending import OF_TESTS
 from asbuilt.register.incoming import Incoming, mixed
+from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.matching import candidates, no_candidates
 from asbuilt.register.store import Store, ints, quoted, today
@@ -132,7 +132,7 @@ def _jobs(store: Store) -> tuple[dict[int, str], dict[int, str | None]]:
     jobs, surveyed = {}, {}
     for number, job, run in store.rows("SELECT load_id, job, run FROM loads"):
         jobs[int(number)] = str(job)
-        surveyed[int(number)] = json.loads(run or "{}").get(fields.SURVEYED_ON)
+        surveyed[int(number)] = run_told(run).get(fields.SURVEYED_ON)
     return jobs, surveyed
 
 

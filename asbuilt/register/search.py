@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path, PurePosixPath
@@ -30,6 +29,7 @@ from asbuilt.register import (
 )
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import main_route
+from asbuilt.register.layout import run_told
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import reading
 from asbuilt.register.places import Place
@@ -277,7 +277,7 @@ def _under_mains(store: Store, asked: Question, near: Place | None, within: floa
         return []
     own: dict[str, tuple[str, str]] = {}
     for job, run in store.rows("SELECT job, run FROM loads WHERE state = 'standing' ORDER BY load_id"):
-        told = json.loads(run or "{}")
+        told = run_told(run)
         if told.get("main"):
             own |= {
                 main_route(told["main"], name): (job, name) for name in told.get("routes", ()) if name in asked.routes
@@ -491,7 +491,7 @@ def _add_survey_days(store: Store, told: list[dict[str, Any]]) -> None:
     loads = {*of, *(state["load_id"] for joint in told for state in joint["earlier"])}
     store.stage("surveys_of", {"load": ints(sorted(loads))})
     found = store.rows("SELECT l.load_id, l.run FROM loads l JOIN surveys_of s ON s.load = l.load_id")
-    days = {int(load): json.loads(run or "{}").get(fields.SURVEYED_ON) for load, run in found}
+    days = {int(load): run_told(run).get(fields.SURVEYED_ON) for load, run in found}
     for joint, load in zip(told, of, strict=True):
         joint[fields.SURVEYED_ON] = days.get(load)
         for state in joint["earlier"]:

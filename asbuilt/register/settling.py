@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import ground, merge, waiting
+from asbuilt.register.layout import run_told
 from asbuilt.register.loading import load
 from asbuilt.register.opening import changing, reading
 from asbuilt.register.store import Store, insert, now, who
@@ -183,6 +183,6 @@ def _files(store: Store, chosen: list[dict[str, Any]], named: Path | None) -> di
                 f"{path}: is not as it was when load {number} read it; load it anew (asbuilt load), which settles "
                 "what it says otherwise, or name the file of then with --file"
             )
-        accept_m = json.loads(row[3] or "{}").get("accept_m")
+        accept_m = run_told(row[3]).get("accept_m")
         files[number] = (path, {"tolerance_m": float(row[2]), "accept_m": accept_m})
     return files

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,7 @@ import numpy as np
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register import fields, layout
+from asbuilt.register.layout import run_told
 from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, now, quoted, today, who
 
@@ -87,7 +87,7 @@ def _check(store: Store, load: int) -> tuple[str, str]:
         )
     refuse_if_rested_on(store, load)
     found = store.rows("SELECT load_id, run FROM loads")
-    runs = {int(number): json.loads(run or "{}") for number, run in found}
+    runs = {int(number): run_told(run) for number, run in found}
     _refuse_if_it_kept_out_a_survey(store, load, runs)
     _refuse_if_it_hid_a_later_day(store, load, runs)
     return job, file
@@ -103,7 +103,7 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
     for number, run in store.rows(
         "SELECT load_id, run FROM loads WHERE state = 'standing' AND load_id > :load", load=load
     ):
-        if load in json.loads(run or "{}").get("records_of_loads", ()):
+        if load in run_told(run).get("records_of_loads", ()):
             raise InputFileError(
                 f"{store.name}: load {number} brought records that load {load} had brought before, which were not "
                 f"entered twice; undo it first: asbuilt load --undo {number} --into {store.name}"

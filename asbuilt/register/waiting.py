@@ -15,6 +15,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.register import ground, merge, question
+from asbuilt.register.layout import run_told
 from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
 from asbuilt.register.store import Store
@@ -82,7 +83,7 @@ def left_out(store: Store) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     )
     kept: dict[tuple[str, str], list[dict[str, Any]]] = {}
     for number, job, at, text, run in rows:
-        told = json.loads(run or "{}")
+        told = run_told(run)
         main = told.get("main")
         # Loads of an earlier version do not say their routes: they are taken to speak of those they left out.
         conflicts = json.loads(text or "[]")
