@@ -22,13 +22,12 @@ def write_sheets(sheets: Mapping[str, Sequence[Mapping[str, Any]]], path: Path, 
     >>> from openpyxl import load_workbook
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     path = Path(folder, "one.xlsx")
-    ...     write_sheets({"joints": [{"joint": "7", "remark": "=1+1"}]}, path, bare=("joint",))
+    ...     write_sheets({"joints": [{"joint": "7", "remark": "=1+1", "tag": "#N/A"}]}, path, bare=("joint",))
     ...     print([cell.data_type for cell in load_workbook(path)["joints"][2]])
-    ['s', 's']
+    ['s', 's', 's']
     """
     from openpyxl import Workbook
     from openpyxl.cell import WriteOnlyCell
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
     from openpyxl.styles import Font
     from openpyxl.utils import get_column_letter
 
@@ -45,18 +44,26 @@ def write_sheets(sheets: Mapping[str, Sequence[Mapping[str, Any]]], path: Path, 
             head.font = Font(bold=True)
         sheet.append(heads)
         for row in rows:
-            cells = []
-            for column in columns:
-                value = row.get(column)
-                cell = WriteOnlyCell(sheet)
-                if isinstance(value, str):
-                    # A text that begins like a formula stays a text.
-                    cell.value, cell.data_type = ILLEGAL_CHARACTERS_RE.sub("", value)[:32_767], "s"
-                else:
-                    cell.value = value
-                cells.append(cell)
-            sheet.append(cells)
+            sheet.append([_written(row.get(column), sheet) for column in columns])
     book.save(path)
+
+
+def _written(value: Any, sheet: Any) -> Any:
+    """Give what to append for a value: one that begins like a formula or an error of one, as a cell.
+
+    It would not stay a text otherwise; made for every value, cells take several times as long.
+    """
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    if not isinstance(value, str):
+        return value
+    text = ILLEGAL_CHARACTERS_RE.sub("", value)[:32_767]
+    if not text.startswith(("=", "#")):
+        return text or None
+    cell = WriteOnlyCell(sheet)
+    cell.value, cell.data_type = text, "s"
+    return cell
 
 
 def columns_of(rows: Sequence[Mapping[str, Any]]) -> list[str]:
