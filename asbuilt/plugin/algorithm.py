@@ -3,11 +3,10 @@
 from typing import ClassVar, Tuple
 
 from qgis.core import QgsProcessingAlgorithm, QgsProcessingException, QgsProcessingParameterDefinition
-from qgis.PyQt.QtCore import QUrl
 
 from . import child, environment, outputs, results
 from .form_words import in_form_words
-from .words import FOLDER, caution, not_an_acceptance, tr
+from .words import caution, help_page, not_an_acceptance, tr
 
 
 class Algorithm(QgsProcessingAlgorithm):
@@ -33,7 +32,7 @@ class Algorithm(QgsProcessingAlgorithm):
 
     def helpUrl(self):
         """Where its page is, in the help that came with the plugin."""
-        return QUrl.fromLocalFile(str(FOLDER / "help" / "howto" / f"{self.HELP}.html")).toString()
+        return help_page(self.HELP).toString()
 
     def name(self):
         """Name for scripts and models."""

@@ -5,13 +5,13 @@ from typing import Any
 
 import processing
 from qgis.core import Qgis, QgsApplication, QgsProject, QgsSettings
-from qgis.PyQt.QtCore import QCoreApplication, QEventLoop, QLocale, Qt, QTranslator, QUrl
-from qgis.PyQt.QtGui import QDesktopServices, QIcon
+from qgis.PyQt.QtCore import QCoreApplication, QEventLoop, QLocale, Qt, QTranslator
+from qgis.PyQt.QtGui import QIcon
 from qgis.PyQt.QtWidgets import QMessageBox, QPushButton
 
 from . import child, environment, tasks
 from .provider import Provider
-from .words import FOLDER, tr
+from .words import FOLDER, show_help, tr
 
 try:  # Qt 6 has it there, Qt 5 elsewhere
     from qgis.PyQt.QtGui import QAction
@@ -72,7 +72,7 @@ class JointRecords:
         end.setEnabled(False)
         self.page.serves.connect(end.setEnabled)
         self._add_action(icon, tr("Findings on a sheet ..."), self.make_sheet)
-        self._add_action(icon, tr("Help"), self.show_help)
+        self._add_action(icon, tr("Help"), show_help)
         self._add_action(icon, tr("Settings ..."), self.show_settings)
         window, canvas = self.iface.mainWindow(), self.iface.mapCanvas()
         tip = tr("Shows or hides the panel with what a placed job's records and survey give cause to look at")
@@ -182,10 +182,6 @@ class JointRecords:
             self.tell(tr("Open the layers of a placed job first."), True)
         else:
             self.iface.openLayoutDesigner(layout)
-
-    def show_help(self):
-        """Open the help that came with the plugin."""
-        QDesktopServices.openUrl(QUrl.fromLocalFile(str(FOLDER / "help" / "howto" / "desktop_gis.html")))
 
     def tell(self, text, wrong=False):
         """Say something at the top of the window."""

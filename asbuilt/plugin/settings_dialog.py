@@ -9,7 +9,7 @@ from qgis.PyQt.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QLabel, 
 
 from . import environment
 from .child import ChildError
-from .words import tr
+from .words import show_help, tr
 
 
 class SettingsDialog(QDialog):
@@ -44,9 +44,10 @@ class SettingsDialog(QDialog):
         form.addRow(tr("Register"), self.register)
         form.addRow(tr("Your name"), self.who)
         kinds = QDialogButtonBox.StandardButton
-        buttons = QDialogButtonBox(kinds.Ok | kinds.Cancel)
+        buttons = QDialogButtonBox(kinds.Ok | kinds.Cancel | kinds.Help)
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
+        buttons.helpRequested.connect(show_help)
         layout = QVBoxLayout(self)
         layout.addLayout(form)
         layout.addWidget(buttons)

@@ -4,7 +4,8 @@ import json
 from functools import lru_cache
 from pathlib import Path
 
-from qgis.PyQt.QtCore import QCoreApplication
+from qgis.PyQt.QtCore import QCoreApplication, QUrl
+from qgis.PyQt.QtGui import QDesktopServices
 
 FOLDER = Path(__file__).parent
 
@@ -12,6 +13,16 @@ FOLDER = Path(__file__).parent
 def tr(text):
     """Translate a text of the plugin."""
     return QCoreApplication.translate("asbuilt", text)
+
+
+def help_page(name="desktop_gis"):
+    """Give the address of a page of the help that came with the plugin."""
+    return QUrl.fromLocalFile(str(FOLDER / "help" / "howto" / f"{name}.html"))
+
+
+def show_help(*clicked):
+    """Open the help that came with the plugin."""
+    QDesktopServices.openUrl(help_page())
 
 
 @lru_cache(maxsize=1)

@@ -1058,21 +1058,34 @@ def test_an_environment_that_cannot_be_made_is_said_and_leaves_nothing(host, tmp
     assert not list((host.profile / "asbuilt_environment").glob("*"))
 
 
-def test_a_second_set_up_that_fails_leaves_the_environment_that_works(host, tmp_path):
+def test_a_second_set_up_that_fails_or_is_cancelled_leaves_the_environment_that_works(host, tmp_path):
     made = host.profile / "asbuilt_environment"
     (made / "first" / "bin").mkdir(parents=True)
     (made / "current.txt").write_text("first")
     says(made / "first" / "bin" / "asbuilt", f'echo "asbuilt, version {__version__}"')
     says(tmp_path / "broken", 'case "$*" in *print*) echo 3.11;; *) exit 1;; esac')
+    says(
+        tmp_path / "slow",
+        f"""case "$*" in *print*) echo 3.11;; *) mkdir -p "$3/bin"; touch "$3/bin/half"
+        sleep 600 & echo $! > {tmp_path}/child; wait;; esac""",
+    )
     answer = host.run(
         f"""
+        import os
         from asbuilt_plugin import environment
         QgsSettings().setValue("asbuilt/command", "")
         answer["failed"] = run("setup", dict(PYTHON="{tmp_path}/broken"))
+
+        try:
+            environment.make("{tmp_path}/slow", print, lambda: os.path.exists("{tmp_path}/child"))
+        except environment.child.Cancelled as error:
+            answer["cancelled"] = str(error)
         answer["command"] = environment.command()
         """
     )
     assert "The environment could not be made" in answer["failed"]["error"]
+    assert answer["cancelled"].startswith("Cancelled")
+    assert not alive(int((tmp_path / "child").read_text()))
     assert answer["command"] == [str(made / "first" / "bin" / "asbuilt")]
     assert [path.name for path in sorted(made.iterdir())] == ["current.txt", "first"]
 
@@ -2021,6 +2034,44 @@ def test_the_map_may_be_in_degrees_or_in_another_zone(host, register):
         assert away < pixel, code
 
 
+def test_stations_and_findings_are_found_on_a_map_in_degrees_or_in_another_zone(host, placed):
+    (joint,) = (row for row in rows(placed, "joints") if (row["route"], row["joint"]) == ("B", "176"))
+    answer = in_findings_panel(
+        host,
+        f"""
+        from qgis.core import QgsCoordinateTransform, QgsPointXY, QgsRectangle
+        layer("{placed}", "findings")
+        application.processEvents()
+        panel.show()
+        panel.route.setCurrentText("B")
+        at = [index for index in range(panel.findings.topLevelItemCount())
+              if panel.findings.topLevelItem(index).about["joint_uid"] == "{joint["joint_uid"]}"][0]
+        for code in ("EPSG:4326", "EPSG:32610", "EPSG:3857"):
+            crs = QgsCoordinateReferenceSystem(code)
+            canvas.setDestinationCrs(crs)
+            step = QgsCoordinateTransform(QgsCoordinateReferenceSystem("EPSG:6418"), crs, project)
+            there = step.transform(QgsPointXY({joint["easting"]}, {joint["northing"]}))
+            reach = 0.01 if crs.isGeographic() else 1000.0
+            elsewhere = QgsRectangle.fromCenterAndSize(QgsPointXY(there.x() + 3 * reach, there.y()), reach, reach)
+            canvas.setExtent(elsewhere)
+            panel.station.setText("{joint["station"]}")
+            panel.go_to_station()
+            gone = [canvas.center().distance(there), canvas.mapUnitsPerPixel()]
+            canvas.setExtent(elsewhere)
+            panel.findings.setCurrentItem(panel.findings.topLevelItem(at))
+            panel.zoom_to()
+            gone.append(canvas.center().distance(there))
+            panel._pointer_moved(there)
+            answer[code] = [*gone, panel.here.text()]
+        """,
+    )
+    for code in ("EPSG:4326", "EPSG:32610", "EPSG:3857"):
+        to_station, pixel, to_finding, here = answer[code]
+        assert to_station < pixel, code
+        assert to_finding < pixel, code
+        assert here.startswith("B  38+00.7"), code
+
+
 def test_a_project_closed_or_a_plugin_unloaded_during_a_question_ends_quietly(host, register, tmp_path):
     host.says(
         f"""case "$1" in --version) exec "{sys.executable}" -m asbuilt "$@";; esac
@@ -2086,6 +2137,12 @@ def test_the_plugin_goes_as_it_came(host):
         answer["in front"] = [not panel.visibleRegion().isEmpty() for panel in plugin.panels]
         dialog = SettingsDialog(interface.window)
         answer["state"] = dialog.state.text()
+        from qgis.PyQt.QtGui import QDesktopServices
+        from qgis.PyQt.QtWidgets import QDialogButtonBox
+        opened, QDesktopServices.openUrl = [], lambda url: opened.append(url.toLocalFile())
+        dialog.findChild(QDialogButtonBox).button(QDialogButtonBox.StandardButton.Help).click()
+        next(action for action in interface.menu if action.text() == "Help").trigger()
+        answer["help"] = opened
         dialog.register.setFilePath("/data/register.gpkg")
         QTest.keyClicks(dialog.who, "M. Whitlock")
         dialog.accept()
@@ -2119,6 +2176,7 @@ def test_the_plugin_goes_as_it_came(host):
     assert answer["shown"] == [True, True]
     assert answer["in front"] == [False, True]  # tabs, the one that was asked for last in front
     assert answer["state"] == f"Ready: {host.command}"
+    assert answer["help"] == [str(host.plugin / "help" / "howto" / "desktop_gis.html")] * 2
     assert answer["kept"] == ["/data/register.gpkg", "M. Whitlock", str(host.command)]
     assert answer["asked"] == "/data/another.gpkg"  # the panel and the search page ask one register
     assert answer["icons"] == 2
