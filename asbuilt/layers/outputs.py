@@ -248,7 +248,7 @@ def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
         if one.samefile(other):
             return True
         # Some disks number a file anew for each way to write its name.
-        return _letters(one.resolve().name) == _letters(other.resolve().name) and _spelled(one) == _spelled(other)
+        return _letters(str(one.resolve())) == _letters(str(other.resolve())) and _spelled(one) == _spelled(other)
     return not there and _spelled(one) == _spelled(other)
 
 

@@ -53,7 +53,7 @@ def is_same_file(one, other):
     if os.path.exists(one) and os.path.exists(other) and one.samefile(other):
         return True
     # Some disks number a file anew for each way to write its name.
-    return _letters(one.resolve().name) == _letters(other.resolve().name) and _spelled(one) == _spelled(other)
+    return _letters(str(one.resolve())) == _letters(str(other.resolve())) and _spelled(one) == _spelled(other)
 
 
 def _spelled(path):
