@@ -152,7 +152,8 @@ def against_the_log(
     left = against_log.unexplained(doubts, routes, logged)
     told = {one.vertex for one in left}
     left += [one for one in against_log.ends_astray(routes, logged) if one.vertex not in told]
-    found = against_log.direction(routes, logged, left)
+    corners = against_log.corners_of(routes, logged)
+    found = against_log.direction(routes, logged, corners, left)
     # Ties and joints surveyed themselves would not fit a line that runs the other way.
     known = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
     notes = against_log.refuse_backward(
@@ -165,7 +166,7 @@ def against_the_log(
     longer = np.zeros(len(routes.names))
     np.add.at(longer, [one.route for one in left], [one.longer for one in left])
     left += placed.ignored
-    left += [*_unit_doubts(line, log, logged), *against_log.bend_doubts(routes, logged, left)]
+    left += [*_unit_doubts(line, log, logged), *against_log.bend_doubts(routes, logged, corners, left)]
     left += _off_the_shots(line, joints, logged, left, form)
     if job.records.covers == "whole":
         left += against_log.coverage(routes, logged, longer)

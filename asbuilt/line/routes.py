@@ -154,8 +154,12 @@ class Routes:
     @property
     def laid_out(self) -> Floats:
         """A horizontal place for every vertex, one route of the job laid straight behind another."""
+        return self.lay_out(self.vertex_route, self.distance)
+
+    def lay_out(self, route: Ints, distance: Floats) -> Floats:
+        """Give places on routes as `laid_out` has the vertices: one route of the job straight behind another."""
         before = self.among.before if self.among is not None else 0
-        return self.distance + (self.vertex_route + before) * (2.0 * self.farthest + 1.0)
+        return distance + (route + before) * (2.0 * self.farthest + 1.0)
 
     @property
     def plan(self) -> Pieces | None:

@@ -190,13 +190,15 @@ class Direction(NamedTuple):
     """What tells it."""
 
 
-def direction(routes: Routes, logged: Logged, doubts: Sequence[Doubt] = ()) -> Direction:
+def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt] = ()) -> Direction:
     """Tell from bends, and from shots at the joints, which way each line runs.
 
     Parameters
     ----------
     routes : Routes
     logged : Logged
+    corners : Corners
+        Of the lines.
     doubts : sequence of Doubt
         Those that make lines longer than they are: what lies ahead of them is looked for as far ahead.
     """
@@ -205,12 +207,12 @@ def direction(routes: Routes, logged: Logged, doubts: Sequence[Doubt] = ()) -> D
     found = Direction(none.copy(), none.copy(), [""] * count)
     if routes.pieces is not None:
         return found._replace(forward=~none)
-    _by_bends(routes, logged, doubts, found)
+    _by_bends(routes, logged, corners, doubts, found)
     _by_shots(routes, logged, found)
     return found
 
 
-def _by_bends(routes: Routes, logged: Logged, doubts: Sequence[Doubt], found: Direction) -> None:
+def _by_bends(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt], found: Direction) -> None:
     """Compare where the line turns with the bends of the log; bends that lie alike from either end tell nothing."""
     rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_BEND))
     if not len(rows):
@@ -219,7 +221,6 @@ def _by_bends(routes: Routes, logged: Logged, doubts: Sequence[Doubt], found: Di
     at, from_end = _with_doubts(routes, route, logged.distance[rows], doubts)
     there = _turn_around(routes, route, at, REACH * laying)
     mirrored = _turn_around(routes, route, from_end, REACH * laying)
-    corners = _corners(routes, laying)
     here, other = (_to_corner(routes, corners, route, place, angle) for place in (at, from_end))
     with np.errstate(invalid="ignore"):
         off, off_other = np.abs(here.off), np.abs(other.off)
@@ -260,14 +261,12 @@ def _with_doubts(routes: Routes, route: Ints, at: Floats, doubts: Sequence[Doubt
     return ahead, routes.length[route] - back
 
 
-class _Corners(NamedTuple):
+class Corners(NamedTuple):
     """Where lines turn sharply, as a bend does: shapes (corners,), in order along the routes."""
 
     vertex: Ints
     key: Floats
-    """Distance along the route, put behind one another for all routes."""
-    wide: float
-    """By how much the keys of successive routes differ."""
+    """Their places, one route laid behind another."""
     turn: Floats
     """Radians, within `AT_A_CORNER` of it."""
     leg: Floats
@@ -283,21 +282,29 @@ class _ToCorner(NamedTuple):
     vertex: Ints
 
 
-def _corners(routes: Routes, laying: float) -> _Corners:
+def corners_of(routes: Routes, logged: Logged) -> Corners:
+    """Find where lines turn sharply; nowhere where the log has no bend, or an alignment says where its curves are.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+    """
+    if routes.pieces is not None or not logged.bend.any():
+        none = np.zeros(0)
+        return Corners(none.astype(np.int64), none, none, none)
     _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
-    around = _turn_around(routes, routes.vertex_route, routes.distance, AT_A_CORNER * laying)
+    around = _turn_around(routes, routes.vertex_route, routes.distance, AT_A_CORNER * logged.laying)
     vertex = np.flatnonzero((around >= LEAST_BEND - CORNER_SLACK) & np.isfinite(back) & np.isfinite(ahead))
-    wide = 4.0 * float(routes.length.max()) + 1.0
-    key = routes.distance[vertex] + routes.vertex_route[vertex] * wide
-    return _Corners(vertex, key, wide, around[vertex], np.fmax(back, ahead)[vertex])
+    return Corners(vertex, routes.laid_out[vertex], around[vertex], np.fmax(back, ahead)[vertex])
 
 
-def _to_corner(routes: Routes, corners: _Corners, route: Ints, at: Floats, angle: Floats) -> _ToCorner:
+def _to_corner(routes: Routes, corners: Corners, route: Ints, at: Floats, angle: Floats) -> _ToCorner:
     """Find the nearest corner that turns by the angle of the bend at each place."""
     nothing = np.full(len(at), np.nan)
     if not len(corners.vertex):
         return _ToCorner(nothing, nothing, np.full(len(at), -1, dtype=np.int64))
-    beside = np.searchsorted(corners.key, at + route * corners.wide)[:, None]
+    beside = np.searchsorted(corners.key, routes.lay_out(route, at))[:, None]
     tried = beside + np.arange(-_CORNERS_TRIED, _CORNERS_TRIED)
     inside = (tried >= 0) & (tried < len(corners.vertex))
     tried = tried.clip(0, len(corners.vertex) - 1)
@@ -318,10 +325,9 @@ def _turn_around(routes: Routes, route: Ints, distance: Floats, reach: float) ->
     """Sum up what the line turns in plan within a reach of places."""
     turn, _, _ = turns(routes.easting, routes.northing, routes.vertex_route)
     total = np.concatenate([[0.0], np.cumsum(np.nan_to_num(turn))])
-    wide = float(routes.length.max()) + 4.0 * reach + 1.0
-    key = routes.distance + routes.vertex_route * wide
-    low = np.searchsorted(key, np.maximum(distance - reach, 0.0) + route * wide, side="left")
-    high = np.searchsorted(key, np.minimum(distance + reach, routes.length[route]) + route * wide, side="right")
+    low, high = np.maximum(distance - reach, 0.0), np.minimum(distance + reach, routes.length[route])
+    low = np.searchsorted(routes.laid_out, routes.lay_out(route, low), side="left")
+    high = np.searchsorted(routes.laid_out, routes.lay_out(route, high), side="right")
     around: Floats = np.abs(total[high] - total[low])
     return around
 
@@ -382,13 +388,15 @@ def _near(joint: Floats, place: Floats, tolerance: float) -> Bools:
     return near
 
 
-def bend_doubts(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iterator[Doubt]:
+def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt]) -> Iterator[Doubt]:
     """Find bends of the log that lie off the corner of their angle, and those whose corner was not shot.
 
     Parameters
     ----------
     routes : Routes
     logged : Logged
+    corners : Corners
+        Of the lines.
     doubts : sequence of Doubt
         Of the survey: what lies ahead of shots that make a line longer is looked for as far ahead.
     """
@@ -397,14 +405,14 @@ def bend_doubts(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iter
         return
     route, angle, laying = logged.route[rows], logged.angle[rows], logged.laying
     at, _ = _with_doubts(routes, route, logged.distance[rows], doubts)
-    corner = _to_corner(routes, _corners(routes, laying), route, at, angle)
+    corner = _to_corner(routes, corners, route, at, angle)
     off = np.abs(corner.off)
     straight = _turn_around(routes, route, at, BEND_OFF[0] * laying) < angle / 4.0
     telling = (off > BEND_OFF[0] * laying) & (off <= BEND_OFF[1] * laying) & (corner.leg <= ONE_LEFT_OUT * laying)
     telling &= straight & ~_of_another_bend(routes, logged, corner, doubts)
-    for one in (one for one in doubts if one.code == "equation-ignored"):
+    for told in (one for one in doubts if one.code == "equation-ignored"):
         # That tells why bends ahead of it lie elsewhere.
-        telling &= (route != one.route) | (at < one.start)
+        telling &= (route != told.route) | (at < told.start)
     for number in np.unique(route[telling]).tolist():
         mine = np.flatnonzero(telling & (route == number))
         fits = int(np.count_nonzero((route == number) & (off <= BEND_OFF[0] * laying)))
@@ -515,20 +523,16 @@ def _of_another_bend(routes: Routes, logged: Logged, corner: _ToCorner, doubts: 
     known, bends = np.flatnonzero(corner.vertex >= 0), np.flatnonzero(logged.bend)
     vertex, route = corner.vertex[known], logged.route[bends]
     at, _ = _with_doubts(routes, route, logged.distance[bends], doubts)
-    wide = 4.0 * float(routes.length.max()) + 1.0
-    place = routes.distance[vertex] + routes.vertex_route[vertex] * wide
     taken = np.zeros(len(corner.vertex), dtype=np.bool_)
-    taken[known] = _near(at + route * wide, place, BEND_OFF[0] * logged.laying)
+    taken[known] = _near(routes.lay_out(route, at), routes.laid_out[vertex], BEND_OFF[0] * logged.laying)
     return taken
 
 
 def _not_shot(routes: Routes, logged: Logged, rows: Ints, at: Floats, angle: Floats) -> Iterator[Doubt]:
     """Find bends between two shots that cut their corners off, on routes shot at every joint."""
     leg = np.diff(routes.distance)
-    wide = float(routes.length.max()) + 1.0
-    key = routes.distance + routes.vertex_route * wide
     route = logged.route[rows]
-    ahead = np.searchsorted(key, at + route * wide).clip(1, len(key) - 1)
+    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, at)).clip(1, len(routes.distance) - 1)
     inside = (routes.vertex_route[ahead] == route) & (routes.vertex_route[ahead - 1] == route)
     to_shot = np.minimum(np.abs(routes.distance[ahead] - at), np.abs(at - routes.distance[ahead - 1]))
     turned = _turn_around(routes, route, at, ONE_LEFT_OUT * logged.laying) > angle / 2.0
