@@ -10,8 +10,9 @@ import datetime as dt
 import io
 import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, closing, contextmanager, nullcontext
+from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import Any
 
@@ -122,6 +123,12 @@ class GeoPackageStore(Store):
             [sound] = self._database.execute("PRAGMA main.integrity_check(1)").fetchone()
             if sound != "ok":
                 return str(sound)
+            trees = "SELECT name FROM main.sqlite_master WHERE sql LIKE 'CREATE VIRTUAL TABLE%USING rtree%'"
+            for (tree,) in self._database.execute(trees).fetchall():
+                with suppress(sqlite3.DatabaseError):
+                    if self._database.execute("SELECT rtreecheck('main', ?)", [tree]).fetchone() == ("ok",):
+                        continue
+                return f"its index {tree} does not go with its joints"
             for table in layout.REGISTER_LAYERS:
                 for name, kind in layout.kinds(table).items():
                     # What became of a main is noted by a person, or by a load.
@@ -131,8 +138,24 @@ class GeoPackageStore(Store):
                     rows = self._database.execute(query).fetchone()[0]
                     if rows:
                         return f"column {name} of table {table} holds values of another kind in {rows} rows"
+            return self._lost()
         except sqlite3.DatabaseError as error:
             return str(error)
+
+    def _lost(self) -> str | None:
+        """Name a table or column that a new register has and this one lacks, those of GeoPackages as well."""
+        asked = "SELECT t.name, c.name FROM sqlite_master t JOIN pragma_table_info(t.name) c WHERE t.type = 'table'"
+        with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
+            empty = Path(folder) / "empty.gpkg"
+            geopackage_file.create(empty, self.crs.to_wkt())
+            with closing(sqlite3.connect(empty)) as database:
+                wanted = database.execute(asked).fetchall()
+        there = set(self._database.execute(asked))
+        tables = {table for table, _ in there}
+        for table, column in wanted:
+            if (table, column) not in there:
+                kept = f"table {table} has no column {column}" if table in tables else f"it has no table {table}"
+                return f"{kept} any more"
         return None
 
     def update_format(self) -> None:

@@ -35,6 +35,12 @@ def test_a_sound_register_has_no_damage(sound):
         ("DROP TABLE joints", "it has no table joints any more"),
         ("ALTER TABLE loads DROP COLUMN job", "table loads has no column job any more"),
         ("UPDATE register SET format = NULL", "column format of table register"),
+        (
+            "ALTER TABLE gpkg_ogr_contents DROP COLUMN feature_count",
+            "table gpkg_ogr_contents has no column feature_count",
+        ),
+        ("DROP TABLE rtree_joints_geom_rowid", "its index rtree_joints_geom does not go with its joints"),
+        ("DELETE FROM rtree_joints_geom_rowid WHERE rowid = 2", "its index rtree_joints_geom does not go"),
     ],
 )
 def test_a_damaged_register_is_refused_in_words(sound, tmp_path, capsys, statement, said):
