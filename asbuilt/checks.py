@@ -281,6 +281,14 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "Bring the allowable from the approved submittal, and place the job again",
         about="deflection",
     ),
+    "bend-plane-missing": CheckKind(
+        "check",
+        "A bend has no plane in the log, and its joints are within only if it lies neither level nor upright",
+        ("bend_plane", "kind"),
+        "where the bend turns to: right, left, up or down, or degrees clockwise from the top",
+        "Have the plane of the bend recorded, or its joints read",
+        about="deflection",
+    ),
     "bend-angle-missing": CheckKind(
         "check",
         "A bend has no angle in the log, so what its joints take is not computed",

@@ -58,9 +58,11 @@ def around_joints(survey: Survey) -> Around:
         )
     inner = np.zeros(len(along), dtype=np.bool_)
     inner[1:-1] = routes.vertex_route[2:] == routes.vertex_route[:-2]
-    # Joints at a shot lie on it exactly.
-    before, after = routes.beside
-    low, high = np.append(before, along[:-1]) + AT, np.append(along[1:], after) - AT
+    # Joints at a shot lie on it exactly; those at the ends of a route turn nothing, of whichever route.
+    before, after = np.roll(along, 1), np.roll(along, -1)
+    begins, ends = routes.first[:-1], routes.first[1:] - 1
+    before[begins], after[ends] = along[begins], along[ends]
+    low, high = before + AT, after - AT
     first, end = np.searchsorted(place, low, side="right"), np.searchsorted(place, high, side="left")
     counted = np.sort(turning(survey, place))
     sharing = np.searchsorted(counted, high, side="left") - np.searchsorted(counted, low, side="right")

@@ -138,6 +138,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "grade-unclear": found_beside.grade_unclear,
     "cover-unclear": found_beside.cover_unclear,
     "allowable-missing": found_in_deflection.allowable_missing,
+    "bend-plane-missing": found_in_deflection.bend_plane_missing,
     "bend-angle-missing": found_in_deflection.bend_angle_missing,
     "gap-uneven": found_in_inspections.gap_uneven,
     "gasket-cold": found_in_inspections.gasket_cold,

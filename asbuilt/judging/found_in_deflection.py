@@ -9,7 +9,9 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.inputs.values import spread
 from asbuilt.judging import verdicts
-from asbuilt.judging.judged import Found, Judged, plain, rows_of, say, stretch_of
+from asbuilt.judging.bounds import one_sided
+from asbuilt.judging.fittings import Bends, left_over
+from asbuilt.judging.judged import Found, Judged, nothing_found, plain, rows_of, say, stretch_of
 from asbuilt.judging.readings import agreeing, components
 from asbuilt.judging.shares import sums
 from asbuilt.schema import ASSUMPTIONS
@@ -238,6 +240,38 @@ def allowable_missing(judged: Judged) -> Found:
     tables = " and ".join(name for name in (judged.job.limits.table, judged.job.limits.project) if name)
     basis = f"looked in {tables}" if tables else "the job names no table of limits"
     return Found(rows, message, judged.deflection_deg[rows], None, "deg", basis)
+
+
+def bend_plane_missing(judged: Judged) -> Found:
+    """Tell the bends of no recorded plane whose joints are within only if the bend lies rolled to suit them.
+
+    Laid level or upright, as bends are, it would leave one of its joints more than that may take.
+    """
+    open_plane = np.isfinite(judged.fitting_deg) & as_mask(judged.text("bend_plane").is_null()) & ~judged.seen.level
+    open_plane &= as_mask(pc.match_substring(judged.assumes, "fitting-plane")) & judged.seen.exact
+    middle, before, after = judged.segments.adjacent
+    at = np.flatnonzero(open_plane[middle])
+    if not len(at):
+        return nothing_found()
+    rows = middle[at]
+    back, ahead = judged.segments.facing(before[at], after[at])
+    none = np.full(len(rows), -1, dtype=np.int64)
+    angle, either = np.radians(judged.fitting_deg[rows]), np.ones(len(rows), dtype=np.bool_)
+    level, upright = (
+        np.degrees(left_over(back, ahead, Bends(angle, np.full(len(rows), roll), either, none))[0])
+        for roll in (np.pi / 2.0, 0.0)
+    )
+    left, least, limit = np.minimum(level, upright), np.degrees(judged.seen.ceiling[rows]), judged.allowable_deg[rows]
+    noise = one_sided(judged.confidence) * np.degrees(np.nan_to_num(judged.seen.sigma[rows]))
+    told = left - noise > limit
+    rows = rows[told]
+    level, upright, left, least, limit = (one[told] for one in (level, upright, left, least, limit))
+    message = say(
+        "the log does not say in which plane the bend of ", plain(judged.fitting_deg[rows]), " deg lies: laid level it "
+        "leaves ", plain(level), " deg to its joints, and upright ", plain(upright), " deg, of ", plain(limit),
+        " deg allowed each; only rolled so that it suits them does it leave them ", plain(least), " deg",
+    )  # fmt: skip
+    return Found(rows, message, left, limit, "deg", "bends are laid level or upright; common practice, no source")
 
 
 def bend_angle_missing(judged: Judged) -> Found:

@@ -39,8 +39,6 @@ class Among(NamedTuple):
     """How many routes of the job come before the first one."""
     along: Floats
     """As for `Routes.along`."""
-    beside: tuple[float, float]
-    """As for `Routes.beside`."""
     farthest: float
     """As for `Routes.farthest`."""
 
@@ -122,7 +120,7 @@ class Routes:
             profiles=self.profiles[start:stop],
             equations=equations_of(self.equations, start, stop),
             calibration=self.calibration.of_routes(start, stop) if self.calibration is not None else None,
-            among=Among(start, self.along[low:high], self._beside(low, high), self.farthest),
+            among=Among(start, self.along[low:high], self.farthest),
             **parts,
             **pieces,
         )
@@ -137,14 +135,6 @@ class Routes:
         apart = np.diff(self.vertex_route) > 0
         step[apart] = 1.0 + step[~apart].max(initial=1.0)
         return np.concatenate([[0.0], np.cumsum(step)])
-
-    @property
-    def beside(self) -> tuple[float, float]:
-        """By `along`, the job's vertices before the first one and after the last one; their own where there is none."""
-        return self.among.beside if self.among is not None else self._beside(0, len(self.along))
-
-    def _beside(self, low: int, high: int) -> tuple[float, float]:
-        return float(self.along[max(low - 1, 0)]), float(self.along[min(high, len(self.along) - 1)])
 
     @property
     def farthest(self) -> float:

@@ -177,7 +177,7 @@ def _assumed(many: Counter[str]) -> str:
     Examples
     --------
     >>> _assumed(Counter({"shots-exact": 204, "fitting-plane shots-exact": 7}))
-    '211 only if the shots are without error (7 of them also if bends lie as recorded)'
+    '211 only if the shots are without error (7 of them also if bends lie as recorded, or as suits their joints)'
     >>> _assumed(Counter({"one-way": 3, "level": 2}))
     '3 only if the main curves one way between shots; 2 only if the pipe turns up or down, where no elevation \
 was shot, no more than those beside it show (not at all where there are none)'

@@ -174,7 +174,7 @@ CONDITIONS = {
     "one-way": "the main curves one way between shots",
     "level": "the pipe turns up or down, where no elevation was shot, no more than those beside it show (not at all "
     "where there are none)",
-    "fitting-plane": "bends lie as recorded",
+    "fitting-plane": "bends lie as recorded, or as suits their joints",
     "drawn": "the pipe lies as drawn",
     "shots-exact": "the shots are without error",
 }

@@ -464,3 +464,23 @@ def test_a_joint_missing_from_the_log_shares_the_turn_of_an_alignment():
     beside = found.loc[["0+370.000", "0+382.000"]]
     assert beside["verdict"].tolist() == ["cannot-tell"] * 2
     assert (beside["deflection_floor_deg"] * 2).tolist() == pytest.approx(beside["deflection_ceiling_deg"].tolist())
+
+
+def test_the_ends_of_every_route_are_alike():
+    """Three routes of the same shots and joints: the first and the last of a job are judged and told of alike."""
+    points = np.round(pipe([1.0, 2.5, 2.0, 3.0, 2.0, 2.5, 1.0, 2.0, 3.0]), 4)
+    kept = [0, 3, 6, 9, 10]
+    records = pd.concat([log(points).assign(route=name) for name in "ABC"], ignore_index=True)
+    found = place(
+        lines(**dict.fromkeys("ABC", points[kept])), records,
+        centerline={"sigma_horizontal": 0.02, "sigma_vertical": 0.02}, records={"station_tolerance": 2.0},
+    )  # fmt: skip
+    one, *others = (
+        [
+            found.joints.loc[found.joints["route"] == name, ["verdict", "deflection_ceiling_deg"]].values.tolist(),
+            found.findings.loc[found.findings["route"] == name, ["code", "station", "message"]].values.tolist(),
+        ] for name in "ABC"
+    )  # fmt: skip
+    # The joint at an end of the line turns nothing: it shares no turn with the others.
+    assert "joints from 0+20.00 to" in str(one[1])
+    assert str(one) == str(others[0]) == str(others[1])

@@ -46,6 +46,16 @@ def test_a_bend_of_no_recorded_plane_is_within_only_if_it_lies_so():
     records = log(points, kind=kind, **{"bend angle": [45 if one == "bend" else None for one in kind]})
     verdict, assumes = joints(points, records, centerline=EXACT)
     assert (verdict[3], assumes[3]) == ("within-assumed", "fitting-plane")
+    found = place(lines(A=points), records, centerline=EXACT).findings
+    (told,) = found.loc[found["code"] == "bend-plane-missing"].itertuples()
+    assert told.joint == "4"
+    # The rise is left to one joint of a level bend; upright, nearly all of the turn is.
+    assert told.message.startswith(
+        "the log does not say in which plane the bend of 45 deg lies: laid level it leaves 8 deg to its joints"
+    )
+    # A bend that lies level, or upright, needs no plane to be within.
+    flat = np.concatenate([points[:4], points[3] + (points[4:] - points[3]) * [1.0, 1.0, 0.2]])
+    assert "bend-plane-missing" not in set(place(lines(A=flat), records, centerline=EXACT).findings["code"])
     # By the log it is level, so the joint ahead of it takes the rise.
     level = records.assign(plane=[None] * 3 + ["right"] + [None] * 3)
     assert joints(points, level, centerline=EXACT)[0][3] == "cannot-tell"

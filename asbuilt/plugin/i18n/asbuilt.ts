@@ -3460,6 +3460,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A bend has no plane in the log, and its joints are within only if it lies neither level nor upright</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A bend has no angle in the log, so what its joints take is not computed</source>
         <translation type="unfinished"></translation>
     </message>
@@ -3745,7 +3750,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded, or else so that its joints take least, and both turn one way</source>
+        <source>the fitting lies as recorded or, where no plane is, so that its joints take least; both turn one way</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3470,6 +3470,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A bend has no plane in the log, and its joints are within only if it lies neither level nor upright</source>
+        <translation>Ein Bogen hat im Protokoll keine Ebene, und seine Verbindungen liegen nur innerhalb, wenn er weder waagerecht noch senkrecht liegt</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A bend has no angle in the log, so what its joints take is not computed</source>
         <translation>Ein Bogen hat im Protokoll keinen Winkel; was seine Verbindungen aufnehmen, wird daher nicht berechnet</translation>
     </message>
@@ -3755,8 +3760,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded, or else so that its joints take least, and both turn one way</source>
-        <translation>das Formstück liegt wie aufgezeichnet, sonst so, dass seine Verbindungen am wenigsten aufnehmen, und beide winkeln nach einer Seite ab</translation>
+        <source>the fitting lies as recorded or, where no plane is, so that its joints take least; both turn one way</source>
+        <translation>das Formstück liegt wie aufgezeichnet oder, wo keine Ebene steht, so, dass seine Verbindungen am wenigsten aufnehmen; beide winkeln nach einer Seite ab</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

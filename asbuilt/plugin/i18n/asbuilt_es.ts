@@ -3470,6 +3470,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A bend has no plane in the log, and its joints are within only if it lies neither level nor upright</source>
+        <translation>Un codo no tiene plano en el registro, y sus juntas están dentro solo si no yace ni horizontal ni vertical</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A bend has no angle in the log, so what its joints take is not computed</source>
         <translation>Un codo no tiene ángulo en la bitácora, así que no se calcula lo que toman sus juntas</translation>
     </message>
@@ -3755,8 +3760,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded, or else so that its joints take least, and both turn one way</source>
-        <translation>el accesorio está como se anotó, o si no, de modo que sus juntas tomen lo mínimo, y ambas giran en un solo sentido</translation>
+        <source>the fitting lies as recorded or, where no plane is, so that its joints take least; both turn one way</source>
+        <translation>el accesorio yace como está registrado o, donde no consta plano, de modo que sus juntas tomen lo menos; ambas giran hacia un lado</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
