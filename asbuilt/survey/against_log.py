@@ -410,9 +410,9 @@ def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequen
     straight = _turn_around(routes, route, at, BEND_OFF[0] * laying) < angle / 4.0
     telling = (off > BEND_OFF[0] * laying) & (off <= BEND_OFF[1] * laying) & (corner.leg <= ONE_LEFT_OUT * laying)
     telling &= straight & ~_of_another_bend(routes, logged, corner, doubts)
-    for told in (one for one in doubts if one.code == "equation-ignored"):
+    for equation in (one for one in doubts if one.code == "equation-ignored"):
         # That tells why bends ahead of it lie elsewhere.
-        telling &= (route != told.route) | (at < told.start)
+        telling &= (route != equation.route) | (at < equation.start)
     for number in np.unique(route[telling]).tolist():
         mine = np.flatnonzero(telling & (route == number))
         fits = int(np.count_nonzero((route == number) & (off <= BEND_OFF[0] * laying)))
