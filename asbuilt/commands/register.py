@@ -177,6 +177,7 @@ def find(
     """
     from asbuilt.register import results
     from asbuilt.register.search import find as find_joints
+    from asbuilt.register.search import find_in_parts
     from asbuilt.terminal import history
     from asbuilt.terminal.cautions import DIGGING_CAUTION
 
@@ -187,10 +188,12 @@ def find(
     if group_by:
         _print_groups(register, question, group_by, out, map_page, as_json)
         return
-    found = find_joints(register, question)
     written: dict[Path, bool] = {}
     if out is not None:
-        written[out] = results.write(found, out, DIGGING_CAUTION)
+        with find_in_parts(register, question) as answer:
+            written[out] = results.write(answer, out, DIGGING_CAUTION)
+    # A page of the answer is for the terminal; whoever wants all of it has it in a file.
+    found = find_joints(register, question, most=None if as_json or map_page is not None else history.PAGE)
     if map_page is not None:
         from asbuilt.serve.page import write_map
 

@@ -6,6 +6,9 @@ Texts of a log may begin like a formula; in CSV and workbooks they stay texts.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +19,7 @@ from asbuilt.layers.geopackage import VERSION
 from asbuilt.layers.workbooks import columns_of, write_sheets
 from asbuilt.register import layout, naming
 from asbuilt.register.beside import aside_words, restraint_words, test_words
-from asbuilt.register.search import Found
+from asbuilt.register.search import Found, InParts
 from asbuilt.register.waiting import unsure_words
 
 if TYPE_CHECKING:
@@ -44,12 +47,15 @@ def check_name(path: Path, *, is_map: bool) -> None:
         raise OutputError(f"{path}: there is no folder {path.resolve().parent}; make it, or name another")
 
 
-def write(found: Found, path: Path, caution: str) -> bool:
+def write(answer: InParts, path: Path, caution: str) -> bool:
     """Write what was found to a CSV, XLSX, GeoPackage or GeoJSON file, whole or not at all.
+
+    CSV and GeoJSON are written joint by joint, however many there are; a workbook and a GeoPackage, which hold a table
+    of each kind, are gathered first.
 
     Parameters
     ----------
-    found : Found
+    answer : InParts
     path : path of the file; its suffix says the format
     caution : str
         Goes with the file: whoever opens it did not see the terminal.
@@ -67,7 +73,7 @@ def write(found: Found, path: Path, caution: str) -> bool:
     writers = {".csv": _write_csv, ".xlsx": _write_xlsx, ".gpkg": _write_gpkg, ".geojson": _write_geojson}
     replaced = outputs.refuse_to_replace(path, kind="answer", key="--out")
     with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
-        writers[path.suffix.lower()](found, unfinished, caution)
+        writers[path.suffix.lower()](answer, unfinished, caution)
     return replaced
 
 
@@ -92,10 +98,10 @@ def write_groups(counted: Groups, path: Path) -> bool:
     return replaced
 
 
-def tables(found: Found) -> dict[str, list[dict[str, Any]]]:
-    """Lay what was found out as flat tables: joints, inspections and findings."""
+def tables(found: Found, first: int = 1) -> dict[str, list[dict[str, Any]]]:
+    """Lay what was found out as flat tables: joints, from that rank on, inspections and findings."""
     joints, inspections, findings = [], [], []
-    for rank, joint in enumerate(found.joints, start=1):
+    for rank, joint in enumerate(found.joints, start=first):
         flat = {"rank": rank, **{name: value for name, value in joint.items() if name not in _LISTS}}
         for word in ("previous", "next"):
             flat[word] = (joint[word] or {}).get("joint")
@@ -182,32 +188,50 @@ def earlier_state(state: dict[str, Any]) -> str:
     return f"by load {state['load_id']}{day}: {deflection_words(state)}{''.join(findings)}"
 
 
-def _write_csv(found: Found, path: Path, caution: str) -> None:
+def _write_csv(answer: InParts, path: Path, caution: str) -> None:
     """Write a row for each record of each joint; a joint without records has one."""
-    flat = tables(found)
-    records: dict[int, list[dict[str, Any]]] = {}
-    for record in flat["inspections"]:
-        records.setdefault(record["rank"], []).append(record)
-    rows = []
-    for joint in flat["joints"]:
-        for record in records.get(joint["rank"], [{}]):
-            told = {f"record_{name}": value for name, value in record.items() if name not in ("rank", "joint_uid")}
-            rows.append(joint | told)
-    said = waiting_words(found)
-    if said is not None:
-        rows = [row | {"waiting": said} for row in rows] or [{"joint_uid": None, "waiting": said}]
-    rows = [row | {"caution": caution} for row in rows]
-    names = columns_of(rows) or ["joint_uid", "route", "joint", "station", "caution"]
-    write_csv(path, names, rows)
+    said = waiting_words(answer.found)
+    rows = _rows(answer, said, caution)
+    first = next(rows, None)
+    if first is None:
+        write_csv(path, ["joint_uid", "route", "joint", "station", "caution"], [])
+        return
+    records = [f"record_{name}" for name in answer.record_columns] if "rank" in first else []
+    ends = [name for name in ("waiting", "caution") if name in first]
+    own = [name for name in first if name not in records and name not in ends]
+    write_csv(path, [*own, *records, *ends], chain([first], rows))
 
 
-def _write_xlsx(found: Found, path: Path, caution: str) -> None:
-    write_sheets(tables(found) | {"caution": [{"caution": caution}]}, path, bare=("rank", "joint_uid"))
+def _rows(answer: InParts, said: str | None, caution: str) -> Iterator[dict[str, Any]]:
+    more = ({"waiting": said} if said is not None else {}) | {"caution": caution}
+    rank = 1
+    for part in answer.parts:
+        flat = tables(replace(answer.found, joints=part), rank)
+        rank += len(part)
+        records: dict[int, list[dict[str, Any]]] = {}
+        for record in flat["inspections"]:
+            records.setdefault(record["rank"], []).append(record)
+        for joint in flat["joints"]:
+            for record in records.get(joint["rank"], [{}]):
+                told = {f"record_{name}": value for name, value in record.items() if name not in ("rank", "joint_uid")}
+                yield joint | told | more
+    if rank == 1 and said is not None:
+        yield {"joint_uid": None} | more
 
 
-def _write_gpkg(found: Found, path: Path, caution: str) -> None:
+def _gathered(answer: InParts) -> Found:
+    return replace(answer.found, joints=list(chain.from_iterable(answer.parts)), more=0)
+
+
+def _write_xlsx(answer: InParts, path: Path, caution: str) -> None:
+    told = tables(_gathered(answer)) | {"caution": [{"caution": caution}]}
+    write_sheets(told, path, bare=("rank", "joint_uid"))
+
+
+def _write_gpkg(answer: InParts, path: Path, caution: str) -> None:
     from pyogrio.raw import write_arrow
 
+    found = _gathered(answer)
     appended = False
     for name, rows in tables(found).items():
         table = _arrow(rows, name)
@@ -245,24 +269,24 @@ def _points(joints: list[dict[str, Any]]) -> pa.Array:
     return points_wkb(*(floats([one[name] for one in joints]) for name in ("easting", "northing", "elevation")))
 
 
-def _write_geojson(found: Found, path: Path, caution: str) -> None:
+def _write_geojson(answer: InParts, path: Path, caution: str) -> None:
     """Write points in longitude and latitude. Source: RFC 7946, which allows nothing else."""
-    features = [
-        {
-            "type": "Feature",
-            "geometry": {"type": "Point", "coordinates": [joint["longitude"], joint["latitude"]]},
-            "properties": joint,
-        }
-        for joint in found.joints
-    ]
     # By the member of our own a later answer knows this file for one that it may replace (RFC 7946, 6.1).
     collection = {
         "type": "FeatureCollection",
         "made_by": "asbuilt find",
         "caution": caution,
-        "waiting": found.waiting,
-        "waiting_not_held_against": found.unsure,
-        "set_aside": found.set_aside,
-        "features": features,
+        "waiting": answer.found.waiting,
+        "waiting_not_held_against": answer.found.unsure,
+        "set_aside": answer.found.set_aside,
     }
-    path.write_text(json.dumps(collection, ensure_ascii=False), "utf-8")
+    with path.open("w", encoding="utf-8") as file:
+        file.write(f'{json.dumps(collection, ensure_ascii=False)[:-1]}, "features": [')
+        for number, joint in enumerate(chain.from_iterable(answer.parts)):
+            feature = {
+                "type": "Feature",
+                "geometry": {"type": "Point", "coordinates": [joint["longitude"], joint["latitude"]]},
+                "properties": joint,
+            }
+            file.write(f"{', ' * (number > 0)}{json.dumps(feature, ensure_ascii=False)}")
+        file.write("]}")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -40,6 +41,10 @@ _FIRST_REACH_M = 30.0
 _NEAREST = ("joint_uid", "route", "joint", "station", "away", "away_unit", "easting", "northing")
 _ROUNDED_M = 0.01
 """Stations this much out of order are rounded."""
+PART = 5000
+"""Joints of which all is told at a time."""
+_RECORD = tuple(name for name in layout.kinds("inspections") if name not in ("joint_uid", "content"))
+"""What a record of a joint tells."""
 FAR_M = 20_000.0
 """A place this far from every joint was hardly meant so."""
 
@@ -78,6 +83,13 @@ class Found:
     """Routes that jobs call by a name that is asked for, and that stand under mains: each with its count of joints."""
     unsure: list[str] = field(default_factory=list)
     """Options of the question that joints that wait are not held against: no more than those told may meet them."""
+    more: int = 0
+    """Joints found besides those given."""
+
+    @property
+    def count(self) -> int:
+        """How many joints are found."""
+        return len(self.joints) + self.more
 
     @property
     def waiting(self) -> dict[str, int]:
@@ -105,7 +117,7 @@ class Found:
                 "latitude": self.near_degrees[0], "longitude": self.near_degrees[1], "within_m": self.within_m,
             }  # fmt: skip
         return {
-            "register": self.register, "crs": self.crs, "near": near, "count": len(self.joints), "joints": self.joints,
+            "register": self.register, "crs": self.crs, "near": near, "count": self.count, "joints": self.joints,
             "waiting": self.waiting, "waiting_not_held_against": self.unsure,
             "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
@@ -125,13 +137,15 @@ def size_words(size: float | None, unit: str | None) -> str | None:
     return None if size is None else f"{size:g} {unit or '(unit unknown)'}"
 
 
-def find(register: Path | str, asked: Question) -> Found:
+def find(register: Path | str, asked: Question, *, most: int | None = None) -> Found:
     """Find joints in a register, with all that is known of each.
 
     Parameters
     ----------
     register : path of a register, or a postgresql:// address
     asked : Question
+    most : int, optional
+        Give the first so many only, and count the others.
 
     Returns
     -------
@@ -143,15 +157,58 @@ def find(register: Path | str, asked: Question) -> Found:
         When the question cannot be understood, or the register cannot be read.
     """
     with reading(register) as store:
-        return _find(store, asked)
+        return _find(store, asked, most)
 
 
-def _find(store: Store, asked: Question) -> Found:
+@dataclass(frozen=True)
+class InParts:
+    """What is found, without its joints, and these some at a time: a million of them are never held together."""
+
+    found: Found
+    parts: Iterator[list[dict[str, Any]]]
+    """The joints, in order."""
+    record_columns: tuple[str, ...]
+    """What any of their records says."""
+
+
+@contextmanager
+def find_in_parts(register: Path | str, asked: Question) -> Iterator[InParts]:
+    """Find joints as `find` does, to be taken some at a time while the register stays as it is.
+
+    Parameters
+    ----------
+    register : path of a register, or a postgresql:// address
+    asked : Question
+
+    Raises
+    ------
+    AsbuiltError
+        When the question cannot be understood, or the register cannot be read.
+    """
+    with reading(register) as store:
+        chosen = choose(store, asked)
+        found = _told(store, asked, chosen, [])
+        starts = range(0, len(chosen.fid), PART)
+        parts = (_joints(store, asked, chosen, slice(at, at + PART)) for at in starts)
+        yield InParts(found, parts, _record_columns(store, chosen.fid))
+
+
+def _find(store: Store, asked: Question, most: int | None = None) -> Found:
     chosen = choose(store, asked)
-    near, within, unit = chosen.near, chosen.within_m, chosen.unit
-    joints = _known(store, chosen.fid, chosen.away, unit)
+    return _told(store, asked, chosen, _joints(store, asked, chosen, slice(most)))
+
+
+def _joints(store: Store, asked: Question, chosen: Chosen, some: slice) -> list[dict[str, Any]]:
+    """Tell of some of the joints chosen."""
+    joints = _known(store, chosen.fid[some], chosen.away[some], chosen.unit)
     if asked.changed_since is not None:
         changes.add_changes(store, joints, asked.changed_since)
+    return joints
+
+
+def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, Any]]) -> Found:
+    """Tell of what was chosen besides its joints, of which some are given."""
+    near, within, unit = chosen.near, chosen.within_m, chosen.unit
     beyond = None
     if near is not None and within is not None and not len(chosen.fid):
         nearest = _choose(store, replace(asked, nearest=1), near, None)
@@ -162,19 +219,39 @@ def _find(store: Store, asked: Question) -> Found:
         degrees = float(latitude[0]), float(longitude[0])
     authority = store.crs.to_authority()
     crs = ":".join(authority) if authority else store.crs.to_wkt()
-    names = [one["route"] for joint in joints for one in (joint, *joint["called"])]
-    aside = _set_aside(store, asked, names)
+    aside = _set_aside(store, asked, chosen.fid)
     return Found(
         store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside, chosen.unknown,
-        chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
+        chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure, len(chosen.fid) - len(joints),
     )  # fmt: skip
 
 
-def _set_aside(store: Store, asked: Question, routes: Sequence[str]) -> list[dict[str, Any]]:
+def _record_columns(store: Store, fid: Ints) -> tuple[str, ...]:
+    """Name what any record of these joints says, in the order in which a record is told."""
+    store.stage("found", {"fid": fid})
+    counts = ", ".join(f"count({one})" for one in quoted(_RECORD, "i.").split(", "))
+    said = store.rows(
+        f"SELECT {counts} FROM found t JOIN joints j ON j.fid = t.fid JOIN inspections i ON i.joint_uid = j.joint_uid"
+    )[0]
+    return (*(name for name, count in zip(_RECORD, said, strict=True) if count), "job", "loaded_at")
+
+
+def _routes(store: Store, fid: Ints) -> set[str]:
+    """Name the routes of joints, as the register has them and as other jobs call them."""
+    store.stage("found", {"fid": fid})
+    found = store.rows(
+        "SELECT j.route FROM found t JOIN joints j ON j.fid = t.fid UNION SELECT n.route FROM found t "
+        "JOIN joints j ON j.fid = t.fid JOIN joint_names n ON n.joint_uid = j.joint_uid "
+        f"WHERE {beside.stands('n')}"
+    )
+    return {str(route) for (route,) in found}
+
+
+def _set_aside(store: Store, asked: Question, fid: Ints) -> list[dict[str, Any]]:
     """Give the records set aside that a question may mean: they have no place, so its routes tell, or those found."""
     condition = "1 = 1"
     if asked.routes or asked.near is not None or asked.area is not None:
-        store.stage("aside_of", {"route": sorted(set(asked.routes or routes))})
+        store.stage("aside_of", {"route": sorted(set(asked.routes) or _routes(store, fid))})
         condition = "(b.route IS NULL OR b.route IN (SELECT route FROM aside_of))"
     return [
         one
@@ -531,7 +608,7 @@ def _add_marks(store: Store, by_uid: dict[str, list[dict[str, Any]]], state: str
 
 
 def _add_history(store: Store, told: list[dict[str, Any]]) -> None:
-    names = [name for name in layout.kinds("inspections") if name not in ("joint_uid", "content")]
+    names = list(_RECORD)
     found = store.dicts(
         f"SELECT t.nr, {quoted(names, 'i.')}, l.job, l.loaded_at FROM found t JOIN joints j ON j.fid = t.fid "
         "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "

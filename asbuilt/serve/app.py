@@ -144,7 +144,7 @@ def origin(tiles: str) -> str:
 def _found(service: Service, request: Request) -> Response:
     pairs = [(name, value) for name, value in request.query_params.multi_items() if name != "joint_uid" and value]
     try:
-        found = find(service.register, service.read(pairs))
+        found = find(service.register, service.read(pairs), most=MOST)
     except OutputError as error:
         return _wrong(error, 503)
     except AsbuiltError as error:

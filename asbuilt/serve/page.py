@@ -116,7 +116,7 @@ def asked_words(asked: Question, found: Found) -> str:
 
 
 def _title(found: Found) -> str:
-    count = len(found.joints)
+    count = found.count
     joints = f"{count} joint" if count == 1 else f"{count} joints"
     if found.near is None:
         return joints

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 ASIDE = 20
 """Records set aside that are printed; --json gives all."""
+PAGE = 100
+"""Joints that are printed one by one; --out and --json give all."""
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
 SEEN_DECIMALS = round(-math.log10(SEEN))
@@ -175,7 +177,7 @@ def print_found(found: Found) -> None:
     table = screen.table(
         "joint", "station", *([f"away ({found.symbol})"] if away else []), "what is known", show_lines=True
     )
-    for joint in found.joints:
+    for joint in found.joints[:PAGE]:
         far = [f"{joint['away']:.1f}"] if away else []
         lines = [
             f"{_what(joint)}; {deflection_words(joint)}",
@@ -194,7 +196,8 @@ def print_found(found: Found) -> None:
         name = f"{joint['route']} {joint['joint']}"
         screen.row(table, name, joint["station"], *far, "\n".join(lines))
     screen.show(table)
-    screen.line(_many(len(found.joints), "joint"))
+    shown = f"; the first {PAGE} are shown, and --out and --json give all" if found.count > PAGE else ""
+    screen.line(f"{_many(found.count, 'joint')}{shown}")
     _say_waiting(found)
     if any(joint["findings"] for joint in found.joints):
         screen.line(

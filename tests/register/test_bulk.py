@@ -1,14 +1,21 @@
-"""Rows that go in together against the same rows going in one by one: the register is the same, table by table."""
+"""Many rows at a time against few: into the register, and out of it in parts."""
 
+import json
 import sqlite3
 from contextlib import closing
 
+import geopandas as gpd
+import pandas as pd
 import pytest
 from registers import placed
 
-from asbuilt.register import geopackage_store, layout
+from asbuilt import cli
+from asbuilt.register import geopackage_store, layout, search
 from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
+from asbuilt.register.question import Question
+from asbuilt.register.search import find
+from asbuilt.terminal import history
 
 HIDDEN = ("loaded_at", "made_at")
 JOB = {"routes": ("A", "B"), "gauge": {3: "no"}, "remarks": {1: "wet"}, "date": {5: None}, "size": {2: "8"}}
@@ -74,3 +81,39 @@ def test_the_first_load_leaves_every_key_and_index_as_it_found_them(register, fo
     assert of() == before
     load(placed(folder / "second.gpkg", "Contract 2", north=5000.0, **(JOB | {"routes": ("C",)})), register)
     assert of() == before
+
+
+def test_an_answer_taken_in_parts_is_that_taken_at_once(register, folder, monkeypatch, capsys):
+    path = placed(folder / "of_parts.gpkg", "Contract 1", routes=("A", "B"), gauge={3: "no"}, remarks={1: "wet"})
+    load(path, register)
+    load(placed(folder / "of_leak.gpkg", "Leak 2031", joints=2, date="2031-05-06"), register)
+    written = []
+    for size in (5000, 5):
+        monkeypatch.setattr(search, "PART", size)
+        for suffix in ("csv", "geojson", "xlsx", "gpkg"):
+            (folder / f"parts.{suffix}").unlink(missing_ok=True)
+            assert cli.run(["find", register, "--out", str(folder / f"parts.{suffix}")]) == 0
+        assert "12 joints" in capsys.readouterr().out
+        points = gpd.read_file(folder / "parts.gpkg", layer="joints").drop(columns="geometry")
+        written.append(((folder / "parts.csv").read_bytes(), (folder / "parts.geojson").read_bytes(), points))
+    assert written[0][:2] == written[1][:2]
+    pd.testing.assert_frame_equal(written[0][2], written[1][2])
+    rows = pd.read_csv(folder / "parts.csv", encoding="utf-8-sig")
+    assert sorted(set(rows["rank"])) == list(range(1, 13))
+    assert len(rows) == 14  # the leak's records of two joints stand beside their first ones
+    assert len(json.loads((folder / "parts.geojson").read_text())["features"]) == 12
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_a_terminal_gets_a_page_and_the_count(register, folder, monkeypatch, capsys):
+    load(placed(folder / "of_page.gpkg", "Contract 1", routes=("A", "B")), register)
+    monkeypatch.setattr(history, "PAGE", 5)
+    assert cli.run(["find", register]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "12 joints; the first 5 are shown, and --out and --json give all" in said
+    assert ("A 5" in said, "A 6" in said) == (True, False)
+    assert cli.run(["find", register, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert (told["count"], len(told["joints"])) == (12, 12)
+    few = find(register, Question(), most=4)
+    assert ([one["joint"] for one in few.joints], few.count) == (["1", "2", "3", "4"], 12)
