@@ -123,7 +123,7 @@ def test_opened_wider_it_wants_a_token_or_a_proxy(filled, tmp_path, capsys):
     assert "add --token-file, or --user-header" in capsys.readouterr().err
     (tmp_path / "token.txt").write_text("secret\n")
     assert cli.run(["serve", filled, "--host", "0.0.0.0", "--token-file", str(tmp_path / "token.txt")]) == 2
-    assert "16 letters or more" in capsys.readouterr().err
+    assert "16 characters or more" in capsys.readouterr().err
     assert cli.run(["serve", str(tmp_path / "none.gpkg")]) == 2
     assert "none.gpkg" in capsys.readouterr().err
 
