@@ -917,6 +917,21 @@ def numbers_taken_for_days(main, seed):
     return {}, (r"joints are numbered by days in 10 rows, the first 2026-03-11", None), 0.5
 
 
+def shots_in_whole_feet(main, seed):
+    """Eastings and northings of the survey in whole feet, as a spreadsheet showed them."""
+    main.shots[["easting", "northing"]] = main.shots[["easting", "northing"]].round(0)
+    return {}, (r"eastings and northings of route 'A' are whole US survey feet: rounded", None), 3.0
+
+
+def stations_to_five_feet(main, seed):
+    """Stations written down to the nearest 5 ft, of pipes of 18 ft."""
+    lay = laid(seed, length=18.0)
+    main.places, main.shots, main.log = lay.places, lay.shots, lay.log
+    main.log["station"] = [station(5.0 * round(along(main, row) / 5.0)) for row in range(len(main.log))]
+    said = r"all stations are multiples of 5 ft, and pipes of 18 ft are not"
+    return {"records": {"laying_length": 18.0}}, (said, None), 3.0
+
+
 def laid_lengths_in_metres_throughout(main, seed):
     """All laid lengths in metres, under a heading without a unit."""
     main.log["laid length"] = [f"{float(one) * FT:.2f}" for one in main.log["laid length"]]
@@ -959,8 +974,8 @@ IN_THE_LOG = (
     latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
     coordinates_of_the_log_on_another_datum, coordinates_of_the_log_in_the_other_foot, log_of_another_main,
     days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
-    numbers_taken_for_days, laid_lengths_in_metres_throughout, elevations_beside_degrees,
-    header_in_metres, laying_length_of_another_pipe,
+    numbers_taken_for_days, shots_in_whole_feet, stations_to_five_feet, laid_lengths_in_metres_throughout,
+    elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
 )  # fmt: skip
 
 

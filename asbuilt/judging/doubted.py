@@ -111,7 +111,7 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     """
     samples = system.a_point_of_each(routes)
     system.refuse_foreign(routes, samples)
-    notes = system.refuse_scale(routes, samples, job.centerline.combined_factor)
+    notes = system.refuse_scale(routes, samples, job.centerline.combined_factor) + system.rounded_notes(routes)
     doubts = screening.screen(job, routes, most)
     routes, high = heights.screen_heights(job, routes, most)
     if job.records.stationing == "slope":

@@ -23,6 +23,8 @@ _LENGTHS_M = (2.2, 19.0)
 _UNIT_SLACK = 0.03
 _LENGTH_SLACK = 0.04
 """Pipes of one nominal length differ by less; common practice, no source."""
+_UNIFORM = 0.289
+"""Standard error of what was rounded, in parts of what it was rounded to: the square root of 1/12, textbook."""
 _FEW = 8
 _ENOUGH_STATIONS = 8
 
@@ -68,6 +70,25 @@ def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str
                 f"{100.0 * spread:.0f} % of the line, as if they were written in {other}: see records.station_unit and "
                 "records.laying_length"
             )
+    return notes
+
+
+def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:
+    """Notice stations that were written down to 5 or 10 feet, or to whole metres, and pipes that are not so long."""
+    least = 1.0 if job.records.station_unit == "m" else 5.0
+    notes = []
+    for number, rows in _by_route(route, np.isfinite(log.stations.value)):
+        value = np.unique(log.stations.value[rows])
+        to = next((one for one in (2.0 * least, least) if not (value % one).any()), None)
+        if to is None or len(value) < _ENOUGH_STATIONS or job.records.laying_length % to == 0.0:
+            continue
+        unit = "m" if least == 1.0 else "ft"
+        notes.append(
+            f"route {line.names.names[number]}: all stations are multiples of {to:g} {unit}, and pipes of "
+            f"{job.records.laying_length:g} {unit} are not: written down to the nearest {to:g} {unit}, so that joints "
+            f"are placed up to {to / 2.0:g} {unit} off, and lengths between them are {to:g} {unit} off: say "
+            f"records.sigma_station = {to * _UNIFORM:.2g}, or count them from the laid lengths"
+        )
     return notes
 
 

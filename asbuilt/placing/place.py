@@ -83,7 +83,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     counted = job.records.station_from == "laid_length"
     said = messages(line, log, route, resolved, reason, form, counted=counted, bows=_bows(job, line, reason))
     message = told(line, said, astray)
-    doubtful = [*hints.unit_notes(job, line, log, route)]
+    doubtful = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log))
