@@ -250,16 +250,16 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
         joint_shot = pa.array([names.get(one) for one in shot.tolist()], pa.string())
     lengths = Stretches(route, start, end, *stations)
     moved = _moved(joints, doubts)
-    displaced = (moved > AT_A_SHOT * laying) | _counted_on(joints, doubts)
+    displaced = (moved > AT_A_SHOT * laying) | _counted_on(joints, doubts, laying)
     return Doubted(tuple(doubts), lengths, point, joint_shot, moved, displaced, _drawn(routes, joints, doubts))
 
 
-def _counted_on(joints: Joints, doubts: list[Doubt]) -> Bools:
-    """Tell which joints lie, by their stations, ahead of an equation that their log does not go by."""
+def _counted_on(joints: Joints, doubts: list[Doubt], laying: float) -> Bools:
+    """Tell which joints lie, by their stations, beside or ahead of an equation that their log does not go by."""
     ahead = np.zeros(len(joints), dtype=np.bool_)
     for one in doubts:
         if one.code == "equation-ignored":
-            ahead |= (joints.route == one.route) & (joints.distance >= one.start)
+            ahead |= (joints.route == one.route) & (joints.distance >= one.start - laying)
     return ahead & ~(joints.surveyed | joints.tied)
 
 

@@ -109,7 +109,9 @@ def _in_route(
     least = np.where(steps.measured, SAME_PLACE, _UNMEASURED) * laying
     # Of a pipe that may have been cut, only a station that goes back tells.
     telling = np.where(steps.measured | (steps.over > 0), np.abs(steps.over) > least, way * step < -SAME_PLACE * laying)
-    past = _past(line, route, steps.over, at, laying)
+    # What the stations as written go on farther than the pipes.
+    written = way * np.diff(log.stations.value[rows]) - (way * step - steps.over)
+    past = _past(line, route, steps.over, written, at, laying)
     telling[list(past)] = True
     jump = np.flatnonzero(telling)
     if not 0 < len(jump) <= _MANY or (np.diff([-1, *jump.tolist(), len(step)]) <= _STEADY).any():
@@ -178,13 +180,17 @@ def _equations(line: StationedLine, route: int) -> list[_Equation]:
     ]
 
 
-def _past(line: StationedLine, route: int, over: Floats, along: Floats, laying: float) -> dict[int, _Equation]:
+def _past(
+    line: StationedLine, route: int, over: Floats, written: Floats, along: Floats, laying: float
+) -> dict[int, _Equation]:
     """Give, by the step from which on stations run off, the equations past which they were counted on."""
-    found = {_counted_past(one, over, along, laying): one for one in _equations(line, route)}
+    found = {_counted_past(one, over, written, along, laying): one for one in _equations(line, route)}
     return {step: one for step, one in found.items() if step is not None}
 
 
-def _counted_past(equation: _Equation, over: Floats, along: Floats, laying: float) -> int | None:
+def _counted_past(
+    equation: _Equation, over: Floats, written: Floats, along: Floats, laying: float
+) -> int | None:  # fmt: skip
     """Find the step near an equation from which on stations run off by just what the equation makes of them.
 
     Stations that were counted on past it lie in its gap, or twice on the line, for as long: these have no place of
@@ -194,6 +200,9 @@ def _counted_past(equation: _Equation, over: Floats, along: Floats, laying: floa
     slack = min(SAME_PLACE * laying, abs(by) / 4.0)
     reach = abs(by) + 2.0 * laying
     near = (along[:-1] <= equation.along + reach) & (along[1:] >= equation.along - reach)
+    # A log that goes by the equation has its jump.
+    if (near & (np.abs(written - by) <= slack)).any():
+        return None
     hit = np.flatnonzero(near & (np.abs(over + by) <= slack))
     return int(hit[np.argmin(np.abs(along[hit] - equation.along))]) if len(hit) else None
 
@@ -212,7 +221,9 @@ def _counted_on(
         f"{'far back' if by > 0 else 'far ahead'}: leave the equation out of the job, if the crew never went by it, or "
         "have the stations ahead of it corrected"
     )
-    start = float(line.distance(np.array([route]), np.array([equation.along]))[0])
+    # Stations that occur twice, for as long before it, are set aside: joints beside them share their turns.
+    begin = max(equation.along + min(by, 0.0), 0.0)
+    start = float(line.distance(np.array([route]), np.array([begin]))[0])
     return Doubt(
         "equation-ignored", message, -1, -1, route, start, float(line.routes.length[route]), abs(by), np.nan,
         line.symbol, "the pipes laid, and the equations of the job",
