@@ -188,7 +188,8 @@ def _off_the_shots(
     line: StationedLine, joints: Joints, logged: against_log.Logged, doubts: Sequence[Doubt], form: stationing.Form
 ) -> list[Doubt]:
     """Hold the joints that their stations alone place against the shots, where nothing else is known to be off."""
-    told = [one.route for one in doubts if one.longer > 0 or one.code in ("equation-ignored", "bend-off-corner")]
+    others = ("equation-ignored", "bend-off-corner", "shots-too-even")
+    told = [one.route for one in doubts if one.longer > 0 or one.code in others]
     rows = np.flatnonzero(~(joints.surveyed | joints.tied) & ~np.isin(joints.route, told))
     alone = logged._replace(
         route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
