@@ -26,7 +26,7 @@ TABLE = """
 CREATE SCHEMA utility;
 CREATE TABLE utility.defl_codes (code smallint PRIMARY KEY, meaning text);
 INSERT INTO utility.defl_codes VALUES (1, 'within'), (2, 'over'), (9, 'ends');
-CREATE TYPE utility.owner AS ENUM ('MCWD', 'other');
+CREATE TYPE utility.owner AS ENUM ('Marrow', 'other');
 CREATE TABLE utility.water_joints (
     id serial PRIMARY KEY, asset_id uuid UNIQUE, jt_no varchar(6), diam numeric(4, 1),
     defl smallint REFERENCES utility.defl_codes, seen date, owner utility.owner NOT NULL,
@@ -76,7 +76,7 @@ def test_joints_are_appended_to_the_utilitys_table_and_its_rows_stay(database):
     url, ask = database
     ask(TABLE)
     before = ask("SELECT * FROM utility.water_joints")
-    placement = placed(url, fixed={"owner": "MCWD", "live": True})
+    placement = placed(url, fixed={"owner": "Marrow", "live": True})
     written = map_layers.write_map(placement)
     assert (written.created, written.already_there, written.added) == (False, 0, 11)
     assert ask("SELECT * FROM utility.water_joints WHERE id = 1") == before
@@ -86,7 +86,7 @@ def test_joints_are_appended_to_the_utilitys_table_and_its_rows_stay(database):
     )
     assert [row[0] for row in rows] == placement.joints["joint_uid"].tolist()
     assert [row[3] for row in rows] == [9, *[1] * 9, 9]
-    assert {row[4:8] for row in rows} == {("2026-04-02", "MCWD", True, True)}
+    assert {row[4:8] for row in rows} == {("2026-04-02", "Marrow", True, True)}
     to_map = Transformer.from_crs(CRS, "EPSG:6339", always_xy=True)
     east, north = to_map.transform(placement.joints.geometry.x, placement.joints.geometry.y)
     assert [row[8] for row in rows] == pytest.approx(list(east))
@@ -98,10 +98,10 @@ def test_joints_are_appended_to_the_utilitys_table_and_its_rows_stay(database):
 def test_the_same_joints_are_never_there_twice(database):
     url, ask = database
     ask(TABLE)
-    first = map_layers.write_map(placed(url, fixed={"owner": "MCWD"}, records=log(POINTS).iloc[:6], values={
+    first = map_layers.write_map(placed(url, fixed={"owner": "Marrow"}, records=log(POINTS).iloc[:6], values={
         "verdict": CODES["verdict"]}))  # fmt: skip
-    second = map_layers.write_map(placed(url, fixed={"owner": "MCWD"}))
-    third = map_layers.write_map(placed(url, fixed={"owner": "MCWD"}))
+    second = map_layers.write_map(placed(url, fixed={"owner": "Marrow"}))
+    third = map_layers.write_map(placed(url, fixed={"owner": "Marrow"}))
     assert [(one.already_there, one.added) for one in (first, second, third)] == [(0, 6), (6, 5), (11, 0)]
     assert ask("SELECT count(*) FROM utility.water_joints") == [(12,)]
 
@@ -120,7 +120,7 @@ def test_every_value_that_does_not_fit_is_reported_and_nothing_is_written(databa
         "11 values do not fit defl (a whole number, from -32768 to 32767, one of 1, 2, 9): '7', '4'",
         "map.columns.station: 11 values do not fit jt_no (text of at most 6 characters): '0+00.00'",
         "map.columns.size: 11 values do not fit diam (a number, from -999.9 to 999.9): '12345'",
-        "map.fixed.owner: 11 values do not fit owner (text, one of MCWD, other): 'nobody'",
+        "map.fixed.owner: 11 values do not fit owner (text, one of Marrow, other): 'nobody'",
         "map.columns.joint: 10 values do not fit live (yes or no): '2', '3', '4'",
     ):
         assert part in str(caught.value), part
@@ -128,7 +128,7 @@ def test_every_value_that_does_not_fit_is_reported_and_nothing_is_written(databa
         map_layers.write_map(placed(url))
     with pytest.raises(AsbuiltError, match="the column id is filled by the layer itself"):
         map_layers.write_map(
-            placed(url, columns={"joint_uid": "asset_id", "findings": "id"}, values={}, fixed={"owner": "MCWD"})
+            placed(url, columns={"joint_uid": "asset_id", "findings": "id"}, values={}, fixed={"owner": "Marrow"})
         )
     assert ask("SELECT count(*) FROM utility.water_joints") == [(1,)]
 
@@ -138,13 +138,15 @@ def test_what_only_the_database_refuses_changes_nothing(database):
     ask(TABLE)
     ask("ALTER TABLE utility.water_joints ADD CHECK (jt_no <> '7')")
     with pytest.raises(AsbuiltError, match=r"violates check constraint .*; nothing was changed"):
-        map_layers.write_map(placed(url, fixed={"owner": "MCWD"}))
+        map_layers.write_map(placed(url, fixed={"owner": "Marrow"}))
     assert ask("SELECT count(*) FROM utility.water_joints") == [(1,)]
 
 
 def test_a_table_is_made_with_index_and_key(database):
     url, ask = database
-    written = map_layers.write_map(placed(url, layer="joints", types={"asset_id": "text(36)"}, fixed={"owner": "MCWD"}))
+    written = map_layers.write_map(
+        placed(url, layer="joints", types={"asset_id": "text(36)"}, fixed={"owner": "Marrow"})
+    )
     assert (written.created, written.added) == (True, 11)
     assert ask("SELECT count(*), min(ST_SRID(geom)), min(ST_NDims(geom)) FROM joints") == [(11, 6418, 3)]
     columns = dict(ask("SELECT column_name, data_type FROM information_schema.columns WHERE table_name = 'joints'"))
@@ -152,7 +154,7 @@ def test_a_table_is_made_with_index_and_key(database):
     assert columns["seen"] == "date"
     assert columns["defl"] == "bigint"
     assert any("USING gist" in row[0] for row in ask("SELECT indexdef FROM pg_indexes WHERE tablename = 'joints'"))
-    assert map_layers.write_map(placed(url, layer="joints", fixed={"owner": "MCWD"})).added == 0
+    assert map_layers.write_map(placed(url, layer="joints", fixed={"owner": "Marrow"})).added == 0
 
 
 def test_a_dry_run_leaves_no_table_behind(database):
@@ -165,7 +167,7 @@ def test_a_dry_run_leaves_no_table_behind(database):
 def test_two_at_once_do_not_add_a_joint_twice(database):
     url, ask = database
     ask(TABLE.replace("uuid UNIQUE", "uuid"))
-    placements = [placed(url, fixed={"owner": "MCWD"}) for _ in range(4)]
+    placements = [placed(url, fixed={"owner": "Marrow"}) for _ in range(4)]
     added = []
     runs = [
         threading.Thread(target=lambda one=one: added.append(map_layers.write_map(one).added)) for one in placements
@@ -209,17 +211,17 @@ def test_joints_that_differ_follow_the_job_on_request_alone(database):
     ask(TABLE)
     columns = COLUMNS | {"route": "route"}
     ask("ALTER TABLE utility.water_joints ADD COLUMN route text")
-    map_layers.write_map(placed(url, columns=columns, fixed={"owner": "MCWD"}))
+    map_layers.write_map(placed(url, columns=columns, fixed={"owner": "Marrow"}))
     before = ask("SELECT * FROM utility.water_joints ORDER BY id")
     records = log(POINTS).drop(index=[7])
     records.loc[4, ["size", "station"]] = ["8", "0+83.00"]
-    told = map_layers.write_map(placed(url, columns=columns, fixed={"owner": "MCWD"}, records=records))
+    told = map_layers.write_map(placed(url, columns=columns, fixed={"owner": "Marrow"}, records=records))
     assert (told.differing, told.updated, len(told.dropped)) == (1, 0, 1)
     assert {(one.column, one.there, one.here) for one in told.differences if one.column != "place"} == {
         ("diam", "12", "8")
     }
     assert ask("SELECT * FROM utility.water_joints ORDER BY id") == before
-    dry = placed(url, columns=columns, fixed={"owner": "MCWD"}, records=records, update=True)
+    dry = placed(url, columns=columns, fixed={"owner": "Marrow"}, records=records, update=True)
     assert map_layers.write_map(dry, dry_run=True).updated == 1
     assert ask("SELECT * FROM utility.water_joints ORDER BY id") == before
     assert map_layers.write_map(dry).updated == 1
@@ -236,7 +238,7 @@ def test_what_only_the_database_refuses_is_told_by_the_dry_run_too(database):
     ask(TABLE)
     ask("ALTER TABLE utility.water_joints ADD CHECK (jt_no <> '7')")
     with pytest.raises(AsbuiltError, match=r"violates check constraint .*; nothing was changed"):
-        map_layers.write_map(placed(url, fixed={"owner": "MCWD"}), dry_run=True)
+        map_layers.write_map(placed(url, fixed={"owner": "Marrow"}), dry_run=True)
     assert ask("SELECT count(*) FROM utility.water_joints") == [(1,)]
 
 

@@ -95,14 +95,14 @@ def test_joints_that_a_revision_dropped_are_listed_and_stay(tmp_path, name):
 
 
 def test_rows_of_other_routes_and_other_owners_are_not_called_dropped(tmp_path):
-    map_layers.write_map(placed(tmp_path, fixed={"OWNER": "MCWD"}))
+    map_layers.write_map(placed(tmp_path, fixed={"OWNER": "Marrow"}))
     with closing(sqlite3.connect(tmp_path / "u.gpkg")) as database:
         for name in [name for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]:
             database.execute(f'DROP TRIGGER "{name}"')
         database.execute("UPDATE joints SET ASSET_ID = 'x' || ASSET_ID, OWNER = 'other' WHERE JT_NO = '3'")
         database.execute("UPDATE joints SET ASSET_ID = 'x' || ASSET_ID, ROUTE = 'Z' WHERE JT_NO = '4'")
         database.commit()
-    written = map_layers.write_map(placed(tmp_path, fixed={"OWNER": "MCWD"}), dry_run=True)
+    written = map_layers.write_map(placed(tmp_path, fixed={"OWNER": "Marrow"}), dry_run=True)
     assert written.dropped == ()
     assert written.added == 2
 

@@ -92,14 +92,14 @@ def digest(path):
 
 
 def test_a_layer_is_made_with_the_utilitys_names_types_and_codes(tmp_path):
-    placement = placed(tmp_path, fixed={"OWNER": "MCWD", "SURVEYED": True}, types={"ASSET_ID": "text(36)"})
+    placement = placed(tmp_path, fixed={"OWNER": "Marrow", "SURVEYED": True}, types={"ASSET_ID": "text(36)"})
     written = map_layers.write_map(placement)
     assert (written.created, written.joints, written.added) == (True, 11, 11)
     frame = rows(tmp_path / "utility.gpkg")
     assert [name for name in frame.columns if name != "geometry"] == [*COLUMNS.values(), "OWNER", "SURVEYED"]
     assert frame["ASSET_ID"].tolist() == placement.joints["joint_uid"].tolist()
     assert frame["DEFL"].tolist() == [9, *[1] * 9, 9]
-    assert set(frame["OWNER"]) == {"MCWD"}
+    assert set(frame["OWNER"]) == {"Marrow"}
     assert set(frame["SURVEYED"]) == {True}
     assert frame["INSP_DATE"].iloc[0] == pd.Timestamp("2026-04-02")
     assert shapely.get_coordinates(frame.geometry, include_z=True) == pytest.approx(
@@ -153,13 +153,13 @@ def test_joints_are_appended_and_nothing_that_was_there_changes(tmp_path, name):
                 "INSERT INTO work_orders VALUES (1, 'flush')")  # fmt: skip
     before = rows(path)
     layer = "water_joints" if name.endswith("gpkg") else None
-    placement = placed(tmp_path, into=name, layer=layer, fixed={"OWNER": "MCWD"})
+    placement = placed(tmp_path, into=name, layer=layer, fixed={"OWNER": "Marrow"})
     written = map_layers.write_map(placement)
     assert (written.created, written.already_there, written.added) == (False, 0, 11)
     after = rows(path)
     pd.testing.assert_frame_equal(after.iloc[:2], before)
     assert after["ASSET_ID"].tolist()[2:] == placement.joints["joint_uid"].tolist()
-    assert after["OWNER"].tolist()[2:] == ["MCWD"] * 11
+    assert after["OWNER"].tolist()[2:] == ["Marrow"] * 11
     assert after["NOTES"].tolist()[2:] == [None] * 11
     assert [point.z for point in after.geometry[2:]] == pytest.approx([50.0] * 11)
     if name.endswith("gpkg"):
