@@ -27,7 +27,7 @@ FLOW = (
 """The wings and the modules beside them in the order of the flow: inputs to records to judgement to files."""
 
 
-LONGEST = 650
+LONGEST = 700
 """Lines that no module passes: one that does has more than one idea."""
 
 
