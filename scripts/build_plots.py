@@ -96,6 +96,7 @@ def _plan(unit: str, source: ColumnDataSource, picked: ColumnDataSource) -> Figu
     ranges = {"x_range": Range1d(name="plan across"), "y_range": Range1d(name="plan up")}
     plot = _figure("plan", "Plan", PLAN_HEIGHTS[1], **ranges)
     _line(plot, "plan line")
+    _line(plot, "plan design", line_dash=BESIDE["design"])
     _marks(plot, source, "east", "north", part=0.75)
     _places_in_plan(plot)
     lengths = (MetricLength if unit == "m" else ImperialLength)(

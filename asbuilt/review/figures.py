@@ -22,6 +22,7 @@ from asbuilt.review.shown import (
     beside,
     bounds,
     deflection_top,
+    design_in_plan,
     errors,
     heights,
     measured,
@@ -46,6 +47,7 @@ _LEGEND, _LEGEND_ROW, _HANDLE = 6.5, 10.0, 14.0
 _WIDE = 330.0
 """Points from which on a plot has room for a title and for more beside it."""
 _MARGINS = {"left": 43.0, "right": 7.0, "bottom": 40.0, "top": 20.0, "plan": 2.0}
+_DASHES = {"dotted": "0.8 1.4", "dashed": "3 1.4"}
 _PALE, _AXIS = "#D8DCE0", "#8A9097"
 _TRIANGLE = "m-1-.9h2l-1 1.8z"
 _STAR = "m0-1 .22.69h.73l-.58.43.22.69-.59-.42-.59.42.22-.69-.58-.43h.73z"
@@ -153,9 +155,13 @@ def _legend(drawing: Drawing, entries: list[_Entry]) -> float:
 
 
 def _plan(drawing: Drawing, route: Route) -> None:
-    field = _plan_field(drawing, route)
-    _title(drawing, route, "plan", field)
+    field, design = _plan_field(drawing, route), design_in_plan(route)
+    said = "design dashed" if np.isfinite(design).any() else ""
+    _title(drawing, route, "plan", field, labels.width(said, 7.0))
     drawing.line(through(field.right(route.plan.line[:, 0]), field.down(route.plan.line[:, 1])))
+    if said:
+        drawing.line(through(field.right(design[:, 0]), field.down(design[:, 1])), dash=_DASHES["dashed"])
+        drawing.words(said, field.left + field.width, field.top - 8.0, 7.0, across="right")
     _marks(drawing, field, route, route.plan.joints[:, 0], route.plan.joints[:, 1], part=0.6)
     frame = labels.Frame(
         labels.Box(0.0, field.width, 0.0, field.height), [_north_arrow(drawing, field, route.plan.north)]
@@ -266,7 +272,7 @@ def _profile(drawing: Drawing, route: Route) -> None:
     _up_axis(drawing, field, f"Elevation, {units.SYMBOLS[route.unit]}")
     drawing.line(through(field.right(route.line[:, 0]), field.down(route.line[:, 3])))
     for word, (height, style) in beside(route).items():
-        drawing.line(through(field.right(at), field.down(height)), dash={"dotted": "0.8 1.4", "dashed": "3 1.4"}[style])
+        drawing.line(through(field.right(at), field.down(height)), dash=_DASHES[style])
         known = np.flatnonzero(np.isfinite(height))
         # Below a line that runs below the pipe, so that the words stand on neither.
         shift = 9.0 if np.nansum(height - elevation) < 0 else -3.0

@@ -29,6 +29,7 @@ from asbuilt.review.shown import (
     beside,
     bounds,
     deflection_top,
+    design_in_plan,
     errors,
     heights,
     measured,
@@ -192,6 +193,9 @@ def _of_plan(route: Route) -> Filled:
     across, up = np.ptp(plan.line, axis=0)
     height = int(np.clip(900 * up / max(across, 1e-9), *PLAN_HEIGHTS))
     way = "turned to fit" if plan.turned else "grid north up"
+    design = design_in_plan(route)
+    beside = {"plan design": _places(*(design - origin).T)} if np.isfinite(design).any() else {}
+    way += ", design dashed" if beside else ""
     wide, high = (_with_room(places) for places in np.concatenate([plan.line, plan.joints]).T - origin[:, None])
     return {
         "plan": {"height": height},
@@ -199,6 +203,7 @@ def _of_plan(route: Route) -> Filled:
         "plan across": {"start": wide[0], "end": wide[1]},
         "plan up": {"start": high[0], "end": high[1]},
         "plan line": _places(*(plan.line - origin).T),
+        **beside,
         "plan places": {"data": _named_in_plan(route, origin)},
         "north": {"y": height - _NORTH_BELOW, "angle": -float(np.arctan2(*plan.north))},
     }

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import numpy as np
 
+from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.judging import fittings
 from asbuilt.review.rows import least_and_most
@@ -148,6 +149,25 @@ def beside(route: Route) -> dict[str, tuple[Floats, str]]:
     ground, design = joints["ground_elevation"], joints["elevation"] - joints["design_height"]
     lines = {"ground": ground, "design": design}
     return {word: (line, BESIDE[word]) for word, line in lines.items() if np.isfinite(line).any()}
+
+
+@_once
+def design_in_plan(route: Route) -> Floats:
+    """Give where the design lies in plan beside each joint, shape (joints, 2); NaN where it is not known.
+
+    Square to the line at the joint by its offset from the design: along a curve that is the design's place to within
+    what the two turn between them.
+    """
+    joints, line, reach = route.joints, route.line, 0.01 * route.line[-1, 0]
+    at, offset = joints["distance"], joints["design_offset"] * units.factor(route.unit, route.plan_unit)
+    ends = [np.clip(at + step, 0.0, line[-1, 0]) for step in (-reach, reach)]
+    back, ahead = (
+        np.column_stack([np.interp(end, line[:, 0], route.plan.line[:, column]) for column in (0, 1)]) for end in ends
+    )
+    along = ahead - back
+    right = np.column_stack([along[:, 1], -along[:, 0]]) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
+    places: Floats = route.plan.joints - offset[:, None] * right
+    return places
 
 
 @_once
