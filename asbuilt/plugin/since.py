@@ -9,6 +9,8 @@ from .words import tr
 _CHUNK = 1 << 20
 _PARTS = {".shp": (".dbf", ".shx", ".prj", ".cpg")}
 """Files beside a file that are parts of it, in the order in which the command takes them for its SHA-256."""
+_DATABASE = ".gpkg"
+"""Files whose head the host writes to when a layer of theirs is to be edited, whatever becomes of it."""
 _SHOWN = ("findings", "joints")
 """The layers that the lists of the panel are compared with."""
 
@@ -54,9 +56,13 @@ def inputs_in_words(inputs):
         if now is None:
             said.append(tr("{0} is not where it was: whether it has changed since cannot be told.").format(path))
         elif now != digest:
-            said.append(
-                tr("{0} was written to since: this is of the file as it was before. Place the job again.").format(path)
-            )
+            told = tr("{0} was written to since: this is of the file as it was before. Place the job again.")
+            if path.suffix.lower() == _DATABASE:
+                told = tr(
+                    "{0} was written to since, if only by this program when a layer of it was put in edit: this is of "
+                    "the file as it was before. Place the job again."
+                )
+            said.append(told.format(path))
     return said
 
 

@@ -72,6 +72,27 @@ answer["gone"] = looked()
     assert any(f"{job}/joint_log.xlsx is not where it was" in one for one in answer["gone"])
 
 
+def test_a_geopackage_that_was_only_put_in_edit_is_told_as_such(host, job):
+    """The host writes to its head then, so it is another file: whether anything else was written cannot be told."""
+    answer = in_findings_panel(
+        host,
+        LOOK
+        + f"""
+lines = layer("{job}/centerline.gpkg", "mains")
+layer("{job}/joints.gpkg", "findings")
+application.processEvents()
+list(lines.getFeatures())
+answer["read"] = looked()
+lines.startEditing()
+lines.rollBack()
+answer["edited"] = looked()
+""",
+    )
+    assert answer["read"] == []
+    assert len(answer["edited"]) == 1
+    assert "if only by this program when a layer of it was put in edit" in answer["edited"][0]
+
+
 def test_a_centerline_in_several_files_is_as_it_was_until_one_of_them_is_written_to(host, tmp_path):
     """A Shapefile is the files beside it too, and a file geodatabase a folder: the command takes all of them."""
     mains = gpd.read_file(SAMPLE / "centerline.gpkg", layer="mains")

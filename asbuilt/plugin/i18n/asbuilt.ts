@@ -2175,12 +2175,17 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../since.py"/>
-        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
+        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../since.py"/>
-        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
+        <source>{0} was written to since, if only by this program when a layer of it was put in edit: this is of the file as it was before. Place the job again.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -2185,13 +2185,18 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../since.py"/>
-        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
-        <translation>{0} ist nicht mehr da, wo es war: Ob es sich seitdem geändert hat, lässt sich nicht sagen.</translation>
+        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
+        <translation>{0} wurde seitdem beschrieben: Dies hier gilt für die Datei, wie sie vorher war. Verorten Sie den Auftrag neu.</translation>
     </message>
     <message>
         <location filename="../since.py"/>
-        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
-        <translation>{0} wurde seitdem beschrieben: Dies hier gilt für die Datei, wie sie vorher war. Verorten Sie den Auftrag neu.</translation>
+        <source>{0} was written to since, if only by this program when a layer of it was put in edit: this is of the file as it was before. Place the job again.</source>
+        <translation>{0} wurde seitdem beschrieben, und sei es nur von diesem Programm, als ein Layer daraus zum Bearbeiten geöffnet wurde: Dies hier gilt für die Datei, wie sie vorher war. Verorten Sie den Auftrag neu.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
+        <translation>{0} ist nicht mehr da, wo es war: Ob es sich seitdem geändert hat, lässt sich nicht sagen.</translation>
     </message>
     <message>
         <location filename="../stations.py"/>

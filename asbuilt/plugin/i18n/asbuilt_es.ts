@@ -2185,13 +2185,18 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../since.py"/>
-        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
-        <translation>{0} ya no está donde estaba: no se puede saber si ha cambiado desde entonces.</translation>
+        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
+        <translation>Se ha escrito en {0} desde entonces: esto es del archivo como estaba antes. Ubique el trabajo otra vez.</translation>
     </message>
     <message>
         <location filename="../since.py"/>
-        <source>{0} was written to since: this is of the file as it was before. Place the job again.</source>
-        <translation>Se ha escrito en {0} desde entonces: esto es del archivo como estaba antes. Ubique el trabajo otra vez.</translation>
+        <source>{0} was written to since, if only by this program when a layer of it was put in edit: this is of the file as it was before. Place the job again.</source>
+        <translation>Se ha escrito en {0} desde entonces, aunque solo fuera por este programa al poner en edición una capa suya: esto es del archivo como estaba antes. Ubique el trabajo otra vez.</translation>
+    </message>
+    <message>
+        <location filename="../since.py"/>
+        <source>{0} is not where it was: whether it has changed since cannot be told.</source>
+        <translation>{0} ya no está donde estaba: no se puede saber si ha cambiado desde entonces.</translation>
     </message>
     <message>
         <location filename="../stations.py"/>
