@@ -19,6 +19,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.bounds import MOST_CELLS, most, raised, refuse_swollen
 from asbuilt.inputs.error_cells import ErrorCell, error_cells
@@ -114,13 +115,13 @@ def read_workbook(
     above = 0 if at is None else at + 1
     if any(one.bottom >= above for one in inner):
         notes.append(f"{where}: the value of merged cells is taken for each row and column that they cover")
-    notes += _hidden_rows(where, sheet_xml, above)
     cells = [_cells_as_text(values) for values in zip(*grid[above:], strict=True)] or [_cells_as_text(())] * len(head)
     columns = [trimmed(pa.chunked_array([text])) for text, _ in cells]
     own = above == BLANK_HEADER_ROW and str(grid[0][0]).startswith(BLANK_TITLE)
     row = np.arange(above + 1, len(grid) + 1)
     titles = [*map(_row_as_text, grid[: max(above - 1, 0)])]
     data, row, more_notes = without_blanks(where, columns, head, 1 if own else above, row, titles)
+    notes += _hidden_rows(where, sheet_xml, row)
     return TextTable(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",
@@ -129,17 +130,18 @@ def read_workbook(
     )  # fmt: skip
 
 
-def _hidden_rows(where: Path, xml: bytes, above: int) -> list[str]:
-    """Say which rows behind the column names the workbook hides, as by a filter: they are read as all others."""
+def _hidden_rows(where: Path, xml: bytes, row: Ints) -> list[str]:
+    """Say which rows of the table the workbook hides, as by a filter: they are read as all others."""
     if b"hidden=" not in xml:
         return []
-    rows = sorted(row for row in map(int, _HIDDEN_ROW.findall(xml)) if row > above)
+    rows = sorted(set(map(int, _HIDDEN_ROW.findall(xml))) & set(row.tolist()))
     if not rows:
         return []
+    shown = ", ".join(map(str, rows[:_SHOWN]))
     more = f" and {len(rows) - _SHOWN:,} more" if len(rows) > _SHOWN else ""
     return [
-        f"{where}: row {', '.join(map(str, rows[:_SHOWN]))}{more} hidden in the sheet, as by a filter, and read as the "
-        "others; where they do not count, say which rows do (records.rows), or take them out"
+        f"{where}: rows hidden in the sheet, as by a filter, are read as the others: {shown}{more}; where they do not "
+        "count, say which rows do (records.rows), or take them out"
     ]
 
 

@@ -387,7 +387,11 @@ def test_rows_are_numbered_as_the_sheet_numbers_them(tmp_path: Path) -> None:
     assert table.row.tolist() == [6, 9, 10]
     assert table.columns == ("column 1", "Route", "Joint", "Notes")
     assert table.data["Joint"].to_pylist() == ["1", "2", "3"]
+    # Rows 7 and 8 are hidden as well, and hold nothing.
+    assert any(note.endswith("; where they do not count, say which rows do (records.rows), or take them out")
+               and ": 10;" in note for note in table.notes)  # fmt: skip
     assert [note.split(": ")[1] for note in table.notes] == [
+        "rows hidden in the sheet, as by a filter, are read as the others",
         "4 rows above the column names in row 5 left out",
         "2 rows left out as blank",
     ]
