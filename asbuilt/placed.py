@@ -93,9 +93,12 @@ class PlacedFile:
         Raises
         ------
         InputFileError
-            When the joints have none.
+            When the joints have none, or cannot be read.
         """
-        crs = self.stored.crs()
+        try:
+            crs = self.stored.crs()
+        except Exception as error:
+            raise InputFileError(f"{self.path}: layer joints cannot be read ({error}); {_PLACE_AGAIN}") from None
         if crs is None:
             raise InputFileError(f"{self.path}: its joints have no coordinate system; {_PLACE_AGAIN}")
         return crs

@@ -48,6 +48,12 @@ def test_every_problem_is_reported_at_once_with_its_key():
         assert part in message
 
 
+def test_keys_that_are_numbers_are_told_as_they_stand():
+    message = refused(GOOD | {"records": GOOD["records"] | {"5": 1, "9" * 5000: 1}})
+    assert "records.5: unknown key" in message
+    assert f"records.{'9' * 80}: unknown key" in message
+
+
 @pytest.mark.parametrize(
     ("table", "key", "told"),
     [

@@ -142,6 +142,13 @@ def test_a_file_that_was_changed_is_refused_by_every_reader_with_the_remedy(copy
     assert not (tmp_path / "register.gpkg").exists()
 
 
+def test_a_file_whose_table_of_contents_was_changed_is_refused_with_the_remedy(copy, tmp_path):
+    changed(copy, "ALTER TABLE gpkg_contents DROP COLUMN min_x")
+    with pytest.raises(InputFileError, match=r"joints\.gpkg: layer joints cannot be read .*place the job again"):
+        load(copy, str(tmp_path / "register.gpkg"))
+    assert not (tmp_path / "register.gpkg").exists()
+
+
 def test_a_torn_file_is_refused_by_every_reader(copy, tmp_path):
     content = copy.read_bytes()
     copy.write_bytes(content[: len(content) // 3])

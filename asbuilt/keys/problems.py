@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -14,6 +13,8 @@ from asbuilt.keys.fields import CHECK_FIELDS, GROUND_FIELDS, RECORD_FIELDS, SHOT
 _KINDS_OF_VALUE = ("str", "float", "int", "bool", "constrained-int", "constrained-float")
 RENAMED = {"centerline.grid_factor": "combined_factor"}
 """Keys that have another name now."""
+_MOST = 80
+"""Letters of a part of a key that are shown."""
 _FEW = 2
 """Tables that are named for a key that stands in none of its own: one that stands in many was rather mistyped."""
 
@@ -39,8 +40,10 @@ def explain(error: ValidationError, model: type[BaseModel], source: str) -> str:
 
 
 def _problem(problem: dict[str, Any], whole: type[BaseModel]) -> str:
-    place = [str(part) for part in problem["loc"] if part not in _KINDS_OF_VALUE]
-    key = re.sub(r"\.(\d+)", lambda found: f" (no. {int(found[1]) + 1})", ".".join(place)) or "(whole file)"
+    parts = [part for part in problem["loc"] if part not in _KINDS_OF_VALUE]
+    place = [str(part) for part in parts]
+    named = (f" (no. {part + 1})" if isinstance(part, int) else f".{part:.{_MOST}}" for part in parts)
+    key = "".join(named).removeprefix(".") or "(whole file)"
     kind = problem["type"]
     if key in RENAMED:
         return f"{key}: this key is now called {RENAMED[key]}; rename it, its value stays as it is"

@@ -6,6 +6,7 @@ says nothing of the others.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -28,10 +29,16 @@ def told_of_damage(store: Store) -> Iterator[None]:
     except AsbuiltError:
         raise
     except Exception as error:
-        found = lost_from(store) or store.damage()
+        found = lost_from(store) or store.damage() or _undecoded(error)
         if found is None:
             raise
         raise _damaged(store, found) from error
+
+
+def _undecoded(error: Exception) -> str | None:
+    """Give what SQLite says of a text that is none; a register is not searched for such texts."""
+    said = str(error)
+    return said if isinstance(error, sqlite3.Error) and said.startswith("Could not decode") else None
 
 
 def refuse_damaged(store: Store) -> None:

@@ -138,6 +138,9 @@ class GeoPackageStore(Store):
                     rows = self._database.execute(query).fetchone()[0]
                     if rows:
                         return f"column {name} of table {table} holds values of another kind in {rows} rows"
+            told = "CASE WHEN json_valid(run) THEN json_type(run) END IS NOT 'object'"
+            if self._database.execute(f"SELECT 1 FROM main.loads WHERE run IS NOT NULL AND {told}").fetchone():
+                return "column run of table loads does not hold what a load says of its job"
             return self._lost()
         except sqlite3.DatabaseError as error:
             return str(error)
