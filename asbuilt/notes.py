@@ -41,7 +41,7 @@ NOTES: dict[str, NoteKind] = {
     "sigma-understated": NoteKind(
         "check",
         "verdicts",
-        "The check shots show more error than the job states",
+        "Check shots, or the lengths laid, show more error than the job states",
         "Ask the surveyor; state the larger standard error, and place the job again",
     ),
     "allowables-doubtful": NoteKind(

@@ -267,6 +267,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *found.checked.notes,
             *noted("readings-alike", readings.alike_notes(ready.log)),
             *noted("readings-taken", reading_notes),
+            *noted("sigma-understated", of_all("stated_notes")),
             *noted("design-read", of_all("design_notes")),
             *noted("cover-found", of_all("cover_notes")),
             *noted("profile-found", of_all("profile_notes")),

@@ -27,6 +27,7 @@ from asbuilt.judging.findings import CHECKS
 from asbuilt.judging.judge import Ready
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
+from asbuilt.judging.stated_errors import understated
 from asbuilt.line import projection, ties
 from asbuilt.line.routes import Routes, heights_measured
 from asbuilt.line.stationed import StationedLine
@@ -117,6 +118,7 @@ class Added(NamedTuple):
     families: list[str]
     """Families of the joints, each once; blank where there is none."""
     inputs: tuple[tuple[str, str], ...]
+    stated_notes: tuple[str, ...]
     design_notes: tuple[str, ...]
     cover_notes: tuple[str, ...]
     profile_notes: tuple[str, ...]
@@ -161,6 +163,9 @@ class Outcome(OfJob):
             readings=readings.taken(judged.readings),
             families=pc.unique(pc.fill_null(judged.family, "")).to_pylist(),
             inputs=restraint.inputs,
+            stated_notes=tuple(
+                understated(self.job, self.line.routes, self.log, judged.joints, judged.segments, self.line.scale)
+            ),
             design_notes=judged.design.notes,
             cover_notes=judged.cover.notes,
             profile_notes=tuple(profile_notes(self.job, self.line, self.log, judged.joints, judged.segments)),

@@ -226,7 +226,7 @@ def _too_even(part: _Part, step: Floats) -> tuple[Bools, dict[int, float]]:
         for rate in _RATES:
             hit = least <= _quantile(width - order, rate)
             share = np.bincount(group[hit], minlength=len(many)) / np.maximum(many, 1)
-            told = (share > max(rate, MANY)) & (many * _divergence(share, rate) > -np.log(LEVEL))
+            told = (share > max(rate, MANY)) & (many * divergence(share, rate) > -np.log(LEVEL))
             told &= middle < LARGE**2
             if told.any():
                 rows = np.flatnonzero(hit & told[group])
@@ -301,7 +301,7 @@ def _middle(freedom: int) -> float:
     return freedom * (1.0 - 2.0 / (9.0 * freedom)) ** 3
 
 
-def _divergence(share: Floats, rate: float) -> Floats:
+def divergence(share: Floats, rate: float) -> Floats:
     """Give by how much a share of independent trials, each, outweighs its rate: their number times it bounds the
     logarithm of the binomial tail (Chernoff)."""
     with np.errstate(divide="ignore", invalid="ignore"):

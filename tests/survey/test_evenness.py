@@ -131,7 +131,7 @@ def test_windows_and_their_counts_are_never_rarer_than_is_said(freedom, rate):
     assert evenness._middle(freedom) == pytest.approx(stats.chi2.median(freedom), rel=0.05)
     for many in (5, 12, 40):
         share = np.arange(math.ceil(many * rate), many + 1) / many
-        bound = np.exp(-many * evenness._divergence(share, rate))
+        bound = np.exp(-many * evenness.divergence(share, rate))
         assert (stats.binom.sf(np.round(many * share) - 1, many, rate) <= bound * (1 + 1e-9)).all()
 
 
