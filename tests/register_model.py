@@ -112,8 +112,8 @@ def _of_joint(loads: list[Form], row: int) -> Known:
     for form in loads:
         inspection, before = says(form, row), said.get(form.job)
         said[form.job] = form
-        if before is not None and (says(before, row), before.east) == (inspection, form.east):
-            continue  # unchanged: nothing is said anew
+        if before is not None and (says(before, row), before.east, known.east) == (inspection, form.east, form.east):
+            continue  # unchanged, and where it is: nothing is said anew
         ours = not known.placed_by
         old = held.get((form.job, "inspection"))
         stays = not ours and known.inspected_by != form.job and (
