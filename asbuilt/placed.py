@@ -54,6 +54,8 @@ _COUNTED = {
     "joints": "joints", "segments": "segments", "findings": "findings", "inspections": "inspections_placed",
     "set_aside": "records_set_aside",
 }  # fmt: skip
+_DRAWN = ("joints", "segments", "centerline")
+"""Layers each row of which has a geometry."""
 _NAME_ONE = "name a GeoPackage or a folder that asbuilt place wrote"
 _PLACE_AGAIN = "place the job again with asbuilt place"
 
@@ -147,6 +149,9 @@ class PlacedFile:
         found = {name: self._column(layer, name, about[name], table[name]) for name in wanted}
         if geometry:
             found[GEOMETRY] = table[GEOMETRY].combine_chunks().cast(pa.binary())
+            if layer in _DRAWN and found[GEOMETRY].null_count:
+                rows = found[GEOMETRY].null_count
+                raise InputFileError(f"{self.path}: {rows} rows of layer {layer} have no geometry; {_PLACE_AGAIN}")
         return pa.table(found), numbers
 
     def frame(self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = ()) -> pd.DataFrame:
@@ -277,6 +282,8 @@ def _run(stored: Stored) -> dict[str, Any]:
         parsed = {name: json.loads(run[name]) for name in ("counts", "inputs", "matches", "versions")}
     except (ValueError, TypeError):
         raise InputFileError(f"{path}: its layer run was changed: a column is no JSON; {_PLACE_AGAIN}") from None
+    if not isinstance(parsed["counts"], dict):
+        raise InputFileError(f"{path}: its layer run was changed: counts names nothing; {_PLACE_AGAIN}")
     return {name: run[name] for name in LAYERS["run"].columns} | parsed
 
 
@@ -315,9 +322,13 @@ def _refuse_blanks(stored: Stored, layer: str) -> None:
 
 def _refuse_lost_rows(stored: Stored, run: dict[str, Any]) -> None:
     """Hold the rows against the counts of the run that made them."""
-    for layer, count in _COUNTED.items():
+    routes = run["counts"].get("routes")
+    written = {layer: run[count] for layer, count in _COUNTED.items()} | {"centerline": routes}
+    for layer, count in written.items():
         rows = stored.count(layer)
-        if rows != run[count]:
+        if rows != count:
             raise InputFileError(
-                f"{stored.path}: layer {layer} has {rows} rows, and {run[count]} were written; {_PLACE_AGAIN}"
+                f"{stored.path}: layer {layer} has {rows} rows, and {count} were written; {_PLACE_AGAIN}"
             )
+    if stored.count("stationing") < routes:
+        raise InputFileError(f"{stored.path}: layer stationing has no row for some route; {_PLACE_AGAIN}")

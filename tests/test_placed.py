@@ -126,8 +126,11 @@ def changed(path, statement):
         ("DROP TABLE stationing", "has no layer stationing any more"),
         ("UPDATE inspections SET latest = NULL WHERE record = 3", "latest of layer inspections is blank in 1 rows"),
         ("DELETE FROM joints WHERE joint = '4'", "layer joints has 99 rows, and 100 were written"),
+        ("DELETE FROM stationing", "layer stationing has no row for some route"),
+        ("DELETE FROM centerline", "layer centerline has 0 rows, and 1 were written"),
         ("DELETE FROM run", "layer run has 0 rows, not one"),
         ("UPDATE run SET counts = 'none'", "a column is no JSON"),
+        ("UPDATE run SET counts = '[1]'", "counts names nothing"),
         ("UPDATE run SET size_unit = NULL", "layer run does not say size_unit"),
         ("ALTER TABLE run DROP COLUMN file_version", "was made by asbuilt 0.1.0, an earlier version"),
         (f"UPDATE run SET file_version = {FILE_VERSION + 1}", r"a later version \(file version 2; this one reads 1\)"),
@@ -145,6 +148,13 @@ def test_a_file_that_was_changed_is_refused_by_every_reader_with_the_remedy(copy
 def test_a_file_whose_table_of_contents_was_changed_is_refused_with_the_remedy(copy, tmp_path):
     changed(copy, "ALTER TABLE gpkg_contents DROP COLUMN min_x")
     with pytest.raises(InputFileError, match=r"joints\.gpkg: layer joints cannot be read .*place the job again"):
+        load(copy, str(tmp_path / "register.gpkg"))
+    assert not (tmp_path / "register.gpkg").exists()
+
+
+def test_a_line_without_its_geometry_is_refused_with_the_remedy(copy, tmp_path):
+    changed(copy, "UPDATE centerline SET geom = NULL")
+    with pytest.raises(InputFileError, match=r"joints\.gpkg: 1 rows of layer centerline have no geometry; place"):
         load(copy, str(tmp_path / "register.gpkg"))
     assert not (tmp_path / "register.gpkg").exists()
 

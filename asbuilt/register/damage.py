@@ -14,6 +14,8 @@ from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register import layout
 from asbuilt.register.store import Store
 
+_OF_A_LOAD = ("joints", "joints_earlier", "inspections", "findings")
+
 
 @contextmanager
 def told_of_damage(store: Store) -> Iterator[None]:
@@ -29,7 +31,7 @@ def told_of_damage(store: Store) -> Iterator[None]:
     except AsbuiltError:
         raise
     except Exception as error:
-        found = lost_from(store) or store.damage() or _undecoded(error)
+        found = _found(store) or _undecoded(error)
         if found is None:
             raise
         raise _damaged(store, found) from error
@@ -48,7 +50,7 @@ def refuse_damaged(store: Store) -> None:
     ------
     InputFileError
     """
-    found = lost_from(store) or store.damage()
+    found = _found(store)
     if found is not None:
         raise _damaged(store, found)
 
@@ -69,4 +71,17 @@ def lost_from(store: Store) -> str | None:
         lost = [name for name in layout.kinds(table) if name not in there]
         if lost:
             return f"table {table} has no column {lost[0]} any more"
+    return None
+
+
+def _found(store: Store) -> str | None:
+    """Say what is damaged in a register; None where nothing is."""
+    return lost_from(store) or store.damage() or _without_load(store)
+
+
+def _without_load(store: Store) -> str | None:
+    for table in _OF_A_LOAD:
+        rows = store.rows(f"SELECT count(*) FROM {table} WHERE load_id NOT IN (SELECT load_id FROM loads)")[0][0]
+        if rows:
+            return f"{rows} rows of table {table} are of loads that table loads has no more"
     return None
