@@ -259,6 +259,7 @@ def basis(review: Review, route: Route) -> str:
     told = [
         line,
         *([_errors(about, unit), spacing, *_without_elevation(review, route, vertex[1])] if surveyed else []),
+        *(_by_station(route, vertex[1]) if surveyed else []),
         _wrong(review, route),
         f"allowables: {_allowables(route, about)}",
     ]
@@ -274,6 +275,15 @@ def _without_elevation(review: Review, route: Route, vertex: str) -> list[str]:
         return []
     some = f"{missing:,} of {many:,} {vertex}s without a measured elevation"
     return [some if missing < many else f"no {vertex} has an elevation"]
+
+
+def _by_station(route: Route, vertex: str) -> list[str]:
+    """Say that stations alone tell which shot is at which joint, where they do."""
+    if not (route.joints["position_source"] == "station").any():
+        return []
+    return [
+        f"that the {vertex}s are at joints is known by stations alone: stations counted from one beside a joint hide it"
+    ]
 
 
 def _wrong(review: Review, route: Route) -> str:
