@@ -202,7 +202,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "shots-too-even": CheckKind(
         "check",
-        "Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design",
+        "Shots scatter less than their stated error allows: interpolated, smoothed or designed",
         (),
         None,
         "Have the survey crew say which shots were taken on the pipe; leave out the others",
@@ -223,7 +223,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "joints-off-shots": CheckKind(
         "check",
-        "The joints lie off the shots of the survey, all alike, as where the start station is wrong",
+        "The joints lie off the survey's shots, all alike, as where the start station is wrong",
         (),
         None,
         "Have the start station confirmed, and at which part of the joint the shots were taken",
@@ -283,7 +283,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "bend-plane-missing": CheckKind(
         "check",
-        "A bend has no plane in the log, and its joints are within only if it lies neither level nor upright",
+        "A bend has no plane in the log; level or upright, it leaves its joints too much",
         ("bend_plane", "kind"),
         "where the bend turns to: right, left, up or down, or degrees clockwise from the top",
         "Have the plane of the bend recorded, or its joints read",

@@ -15,7 +15,7 @@ INSPECTION = {
 FIXED = {"outside_diameter": "13.20 in"}
 LINE = {
     "path": "line.gpkg", "sigma_horizontal": 0.02, "sigma_vertical": 0.02, "elevation": "pipe-center",
-    "start_station": "0+00", "starts": "south",
+    "start_station": "0+00", "starts": "south", **laying.LOOKED_AT,
 }  # fmt: skip
 
 
@@ -82,4 +82,4 @@ def no_note_but_the_job_s(placement, joints=JOINTS):
     assert len(placement.log.unreadable.record) == 0
     assert placement.counts["records_set_aside"] == 0
     assert len(placement.log) == placement.counts["joints"] == joints
-    assert placement.findings.empty
+    assert placement.findings.empty, placement.findings[["code", "message"]].to_numpy().tolist()

@@ -71,7 +71,7 @@ def test_an_encoding_of_no_text_is_refused_by_its_name(tmp_path, name):
     ("line", "said"),
     [
         ("name = " + "9" * 5000, "a whole number has thousands of digits"),
-        ("name = " + "[" * 100_000, "brackets stand in brackets"),
+        ("name = " + "[" * 100_000, "brackets are nested too deep"),
         ('centerline.path = "a\\u0000b"', "centerline.path: 'a\\x00b' holds a NUL character"),
         ('records.photos = ["a\\u0000"]', "records.photos: 'a\\x00' holds a NUL character"),
     ],

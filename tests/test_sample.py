@@ -146,7 +146,7 @@ def test_findings_on_sawmill_court_are_what_was_planted(sawmill):
     planted = {
         "deflection-over": ["D 62"], "deflection-unclear": ["D 34", "D 48", "D 61", "D 63", "D 76"],
         "deflection-conflict": ["D 12"], "insertion-off": ["D 20"], "gap-uneven": ["D 24"], "gauge-uneven": ["D 28"],
-        "restraint-missing": ["D 83"], "position-conflict": ["D 94"],
+        "restraint-missing": ["D 83"], "position-conflict": ["D 94"], "bend-plane-missing": ["D 81"],
     }  # fmt: skip
     assert {code: found(sawmill, code) for code in planted} == planted
     untested = sawmill.findings.query("code == 'length-untested'")

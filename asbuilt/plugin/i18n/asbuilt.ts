@@ -3415,7 +3415,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design</source>
+        <source>Shots scatter less than their stated error allows: interpolated, smoothed or designed</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -3430,7 +3430,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The joints lie off the shots of the survey, all alike, as where the start station is wrong</source>
+        <source>The joints lie off the survey's shots, all alike, as where the start station is wrong</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -3465,7 +3465,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A bend has no plane in the log, and its joints are within only if it lies neither level nor upright</source>
+        <source>A bend has no plane in the log; level or upright, it leaves its joints too much</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -3755,12 +3755,12 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded or, where no plane is, so that its joints take least; both turn one way</source>
+        <source>the fitting lies as recorded or, where no plane is, so that its joints take least, and both turn one way</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any; the pipe lies on it</source>
+        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any, and the pipe lies on it</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3425,8 +3425,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design</source>
-        <translation>Messpunkte streuen weniger als ihre angegebene Standardabweichung: interpoliert, geglättet oder einem Entwurf entnommen</translation>
+        <source>Shots scatter less than their stated error allows: interpolated, smoothed or designed</source>
+        <translation>Messpunkte streuen weniger, als ihr angegebener Fehler zulässt: interpoliert, geglättet oder entworfen</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
@@ -3440,7 +3440,7 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The joints lie off the shots of the survey, all alike, as where the start station is wrong</source>
+        <source>The joints lie off the survey's shots, all alike, as where the start station is wrong</source>
         <translation>Die Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation</translation>
     </message>
     <message>
@@ -3475,8 +3475,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A bend has no plane in the log, and its joints are within only if it lies neither level nor upright</source>
-        <translation>Ein Bogen hat im Protokoll keine Ebene, und seine Verbindungen liegen nur innerhalb, wenn er weder waagerecht noch senkrecht liegt</translation>
+        <source>A bend has no plane in the log; level or upright, it leaves its joints too much</source>
+        <translation>Ein Bogen hat im Protokoll keine Ebene; waagerecht oder senkrecht lässt er seinen Verbindungen zu viel</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
@@ -3765,13 +3765,13 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded or, where no plane is, so that its joints take least; both turn one way</source>
-        <translation>das Formstück liegt wie aufgezeichnet oder, wo keine Ebene steht, so, dass seine Verbindungen am wenigsten aufnehmen; beide winkeln nach einer Seite ab</translation>
+        <source>the fitting lies as recorded or, where no plane is, so that its joints take least, and both turn one way</source>
+        <translation>das Formstück liegt wie aufgezeichnet oder, wo keine Ebene steht, so, dass seine Verbindungen am wenigsten aufnehmen, und beide winkeln nach einer Seite ab</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any; the pipe lies on it</source>
-        <translation>von der Linie wurde dort nichts eingemessen: Sie wurde gezeichnet, ist ein Entwurf, oder ihre Messpunkte sind zu gleichmäßig, um welche zu sein; das Rohr liegt auf ihr</translation>
+        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any, and the pipe lies on it</source>
+        <translation>von der Linie wurde dort nichts eingemessen: Sie wurde gezeichnet, ist ein Entwurf, oder ihre Messpunkte sind zu gleichmäßig, um welche zu sein, und das Rohr liegt auf ihr</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -3425,8 +3425,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Survey shots scatter less than their stated standard error: interpolated, smoothed, or off a design</source>
-        <translation>Los puntos medidos se dispersan menos que su desviación estándar declarada: interpolados, suavizados o tomados de un diseño</translation>
+        <source>Shots scatter less than their stated error allows: interpolated, smoothed or designed</source>
+        <translation>Los puntos se dispersan menos de lo que permite su error declarado: interpolados, suavizados o de diseño</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
@@ -3440,7 +3440,7 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The joints lie off the shots of the survey, all alike, as where the start station is wrong</source>
+        <source>The joints lie off the survey's shots, all alike, as where the start station is wrong</source>
         <translation>Las juntas quedan todas a la misma distancia de los puntos levantados, como con una estación inicial equivocada</translation>
     </message>
     <message>
@@ -3475,8 +3475,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A bend has no plane in the log, and its joints are within only if it lies neither level nor upright</source>
-        <translation>Un codo no tiene plano en el registro, y sus juntas están dentro solo si no yace ni horizontal ni vertical</translation>
+        <source>A bend has no plane in the log; level or upright, it leaves its joints too much</source>
+        <translation>Un codo no tiene plano en el registro; horizontal o vertical deja demasiado a sus juntas</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
@@ -3765,13 +3765,13 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded or, where no plane is, so that its joints take least; both turn one way</source>
-        <translation>el accesorio yace como está registrado o, donde no consta plano, de modo que sus juntas tomen lo menos; ambas giran hacia un lado</translation>
+        <source>the fitting lies as recorded or, where no plane is, so that its joints take least, and both turn one way</source>
+        <translation>el accesorio yace como está registrado o, donde no consta plano, de modo que sus juntas tomen lo menos, y ambas giran hacia un lado</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any; the pipe lies on it</source>
-        <translation>allí no se midió nada de la línea: fue dibujada, es un diseño o sus puntos son demasiado regulares para ser medidos; el tubo yace sobre ella</translation>
+        <source>nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any, and the pipe lies on it</source>
+        <translation>allí no se midió nada de la línea: fue dibujada, es un diseño o sus puntos son demasiado regulares para ser medidos, y el tubo yace sobre ella</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
