@@ -127,7 +127,7 @@ def of_sheets(n: int) -> Inputs:
 
 
 SUBJECTS: dict[str, tuple[Callable[[int], Inputs], int]] = {
-    "routes": (of_routes, 1_000), "joints": (of_joints, 20_000), "vertices": (of_vertices, 200_000),
+    "routes": (of_routes, 1_000), "joints": (of_joints, 20_000), "vertices": (of_vertices, 50_000),
     "pieces": (of_pieces, 5_000), "equations": (of_equations, 1_000), "ties": (of_ties, 1_000),
     "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
     "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000), "sheets": (of_sheets, 50),
