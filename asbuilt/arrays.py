@@ -64,6 +64,17 @@ def of_rows(values: pa.Array, rows: Ints) -> pa.Array:
     return values.take(pa.array(rows, pa.int64()))
 
 
+def together(rows: Ints, code: Ints) -> list[Ints]:
+    """Part rows by their code; those of one code stand together.
+
+    Examples
+    --------
+    >>> [part.tolist() for part in together(np.array([0, 2, 3]), np.array([7, 7, 7, 9]))]
+    [[0, 2], [3]]
+    """
+    return np.split(rows, np.flatnonzero(np.diff(code[rows])) + 1) if len(rows) else []
+
+
 def codes(text: pa.Array) -> Ints:
     """Number the distinct texts of a column from 0 on; null is -1.
 

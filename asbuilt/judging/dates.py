@@ -10,7 +10,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Ints, as_ints, as_mask
+from asbuilt.arrays import Bools, Ints, as_ints, as_mask, codes, together
 from asbuilt.placing.sequence import in_order
 
 if TYPE_CHECKING:
@@ -51,9 +51,7 @@ def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
 
 def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools, str]]:
     """Give records kept day by day, of a file or else of a route of it, which are in turn, and of what."""
-    file, route = (
-        pc.dictionary_encode(one, null_encoding="encode").indices.to_numpy() for one in (log.file, log.text("route"))
-    )
+    file, route = codes(log.file), codes(log.text("route"))
     for of_file in _alike(np.flatnonzero(as_mask(log.fields["inspected_on"].is_valid())), file):
         kept = _in_turn(days[of_file])
         if kept is not None:
@@ -67,8 +65,7 @@ def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools, str]]:
 
 def _alike(rows: Ints, code: Ints) -> list[Ints]:
     """Part rows where the code changes, and leave out parts that are too short to know their order."""
-    parts = np.split(rows, np.flatnonzero(np.diff(code[rows])) + 1)
-    return [part for part in parts if len(part) >= ENOUGH]
+    return [part for part in together(rows, code) if len(part) >= ENOUGH]
 
 
 def _in_turn(day: Ints) -> Bools | None:

@@ -15,7 +15,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import as_mask
+from asbuilt.arrays import as_mask, together
 from asbuilt.judging.judged import pipe_back
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.survey.evenness import LEVEL, divergence
@@ -65,10 +65,10 @@ def understated(job: Job, routes: Routes, log: Log, joints: Joints, straights: S
     miss, sigma = length - laid, routes.sigma_horizontal
     # A length that misses by a good part of a pipe is of another pipe, or of several.
     usable = shot[straights.back] & shot[straights.back + 1] & (np.abs(miss) < 0.25 * laid) & (ahead > back)
-    found, symbol, number = [], units.SYMBOLS[routes.unit], np.arange(len(miss))
+    found, symbol = [], units.SYMBOLS[routes.unit]
+    of = joints.route[straights.back]
     other = (OPEN_M * units.factor("m", routes.unit)) ** 2
-    for route in np.unique(joints.route[straights.back[usable]]).tolist():
-        rows = number[usable & (joints.route[straights.back] == route)]
+    for rows in together(np.flatnonzero(usable), of):
         if len(rows) < FEWEST:
             continue
         left = np.abs(miss[rows] - np.median(miss[rows]))
@@ -79,8 +79,9 @@ def understated(job: Job, routes: Routes, log: Log, joints: Joints, straights: S
             share = np.array([part.mean()])
             if share[0] > RATE and len(part) * divergence(share, RATE)[0] > -np.log(LEVEL):
                 seen = np.sqrt(max((1.4826 * float(np.median(left))) ** 2 - other, 0.0) / 2.0)
+                name = routes.names[of[rows[0]]]
                 found.append(
-                    f"route {routes.names[route]}: the straights between its shots miss the lengths of {len(rows)} "
+                    f"route {name}: the straights between its shots miss the lengths of {len(rows)} "
                     f"pipes as shots with a standard error of {seen:.2g} {symbol} along the pipe do, and "
                     f"centerline.sigma_horizontal states {stated:.2g} {symbol}: either the shots were taken beside the "
                     "joints, or they are not known so well, and verdicts are surer than they may be"

@@ -18,7 +18,7 @@ import numpy.typing as npt
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, as_mask, running
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, running, together
 from asbuilt.errors import InputFileError
 from asbuilt.line.curves import Pieces, Profile
 
@@ -425,7 +425,7 @@ def points(routes: Routes, route: Ints, located: Located) -> Points:
         return Points(easting, northing, between(routes.elevation, located), azimuth)
     elevation, distance = np.full(len(route), np.nan), between(routes.distance, located)
     by_route = np.argsort(route, kind="stable")
-    for rows in np.split(by_route, np.flatnonzero(np.diff(route[by_route])) + 1) if len(route) else ():
+    for rows in together(by_route, route):
         profile = routes.profiles[route[rows[0]]]
         if profile is not None:
             elevation[rows] = profile.at(distance[rows])[0]

@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes, together
 from asbuilt.errors import LogRefusedError
 from asbuilt.inputs.log import SAME_PLACE, Log
 
@@ -98,7 +98,7 @@ def begun_anew(job: Job, line: StationedLine, log: Log, route: Ints, along: Floa
     told = []
     rows = np.flatnonzero(by_station & (route >= 0) & np.isfinite(along))
     rows = rows[np.argsort(route[rows], kind="stable")]
-    for part in np.split(rows, np.flatnonzero(np.diff(route[rows])) + 1) if len(rows) else []:
+    for part in together(rows, route):
         again = _in_route(job, log, part, along[part])
         for one in again:
             _refuse_other_pipes(line, log, int(route[part[0]]), one)

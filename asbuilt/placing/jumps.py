@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, together
 from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line.stationing import format_stations
 from asbuilt.placing.sequence import JointNumbers, joint_numbers
@@ -81,7 +81,7 @@ def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: F
     rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
     rows = rows[np.argsort(route[rows], kind="stable")]
     numbers, laid = joint_numbers(log.text("joint")), log.number("laid_length")
-    for part in np.split(rows, np.flatnonzero(np.diff(route[rows])) + 1) if len(rows) else []:
+    for part in together(rows, route):
         if np.count_nonzero(np.isfinite(along[part])) > 2 * _STEADY:
             part, number = _in_order(numbers, part)
             _in_route(job, line, log, int(route[part[0]]), part, number, laid, along, surveyed, told)

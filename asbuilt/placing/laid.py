@@ -10,7 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import as_ints, as_mask
+from asbuilt.arrays import as_ints, as_mask, together
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.log import Log, station_form
 from asbuilt.line import stationing
@@ -84,7 +84,7 @@ def _out_of_order(line: StationedLine, log: Log, route: Ints, order: Ints) -> li
     """Say of which routes the rows, in whose order stations are counted, do not go by their joint numbers or days."""
     told = []
     dates = log.fields.get("inspected_on")
-    for rows in np.split(order, np.flatnonzero(np.diff(route[order])) + 1) if len(order) else []:
+    for rows in together(order, route):
         numbers = joint_numbers(log.text("joint").take(pa.array(rows)))
         count = np.where(numbers.series == np.bincount(numbers.series + 1).argmax() - 1, numbers.number, np.nan)
         rising = np.count_nonzero(np.diff(count) > 0) >= np.count_nonzero(np.diff(count) < 0)
@@ -129,7 +129,7 @@ def _closures(job: Job, line: StationedLine, log: Log, route: Ints, rows: Ints, 
     whole = found.distance_from[last] + found.station_to[last] - found.station_from[last]
     rows = rows[np.argsort(route[rows], kind="stable")]
     notes = []
-    for own in np.split(rows, np.flatnonzero(np.diff(route[rows])) + 1) if len(rows) else []:
+    for own in together(rows, route):
         at = int(route[own[0]])
         laid, along = float(length[own].sum()), float(whole[at])
         left = along - laid

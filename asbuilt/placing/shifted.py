@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, together
 from asbuilt.line.routes import Located, points
 from asbuilt.placing.mistyped import GROSS
 from asbuilt.placing.places import Places, offset_points
@@ -52,12 +52,15 @@ def all_shifted(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: 
     rows = np.flatnonzero(surveyed.known & (surveyed.vertex < 0) & np.isfinite(places.distance))
     if len(rows) < _ENOUGH:
         return []
+    rows = rows[np.argsort(route[rows], kind="stable")]
     there = points(line.routes, route[rows], Located(places.located.vertex[rows], places.located.weight[rows]))
     east, north = offset_points(there, log.number("offset")[rows] * line.scale)
     off = np.stack([surveyed.easting[rows] - east, surveyed.northing[rows] - north], axis=1)
     told = []
-    for number in np.flatnonzero(np.bincount(route[rows]) >= _ENOUGH).tolist():
-        own = off[route[rows] == number]
+    for of_route in together(np.arange(len(rows)), route[rows]):
+        if len(of_route) < _ENOUGH:
+            continue
+        own, number = off[of_route], int(route[rows[of_route[0]]])
         shift = np.median(own, axis=0)
         size, rest = float(np.hypot(*shift)), float(np.median(np.hypot(*(own - shift).T)))
         # What is farther off than a slip is told with its rows: `mistyped.doubted`.

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, together
 from asbuilt.line.routes import heights_measured
 from asbuilt.survey.doubts import Doubt, checked, label
 
@@ -97,19 +97,18 @@ def even_shots(job: Job, routes: Routes) -> list[Doubt]:
         some = np.flatnonzero(np.isin(part.route, asked))
         vertex = part.vertex[some]
         even, ratio = _too_even(_of_shots(part, some), _step(part, routes, some))
-        for route in asked.tolist():
-            mine = routes.vertex_route[vertex] == route
-            those = vertex[mine & even]
+        for mine in together(np.arange(len(vertex)), routes.vertex_route[vertex]):
+            route, those = int(routes.vertex_route[vertex[mine[0]]]), vertex[mine[even[mine]]]
             if len(those) and not right[those].all():
-                none = those if len(those) < MANY * mine.sum() else vertex[mine]
-                one = _told(routes, part, route, those, int(mine.sum()), ratio[route])
+                none = those if len(those) < MANY * len(mine) else vertex[mine]
+                one = _told(routes, part, route, those, len(mine), ratio[route])
                 found.append(one._replace(no_shots=tuple(none.tolist())))
     return found
 
 
 def _told(routes: Routes, part: _Part, route: int, those: Ints, many: int, ratio: float) -> Doubt:
     symbol = units.SYMBOLS[routes.unit]
-    stated = float(np.median(part.sigma[np.isin(part.vertex, those)]))
+    stated = float(np.median(part.sigma[np.searchsorted(part.vertex, those)]))
     first, last = int(those[0]), int(those[-1])
     start, end = float(routes.distance[first]), float(routes.distance[last])
     message = (
@@ -212,9 +211,10 @@ def _too_even(part: _Part, step: Floats) -> tuple[Bools, dict[int, float]]:
 
     def take(starts: Ints, width: int, misfit: Floats) -> None:
         even[(starts[:, None] + np.arange(width)).ravel()] = True
-        for route in np.unique(part.route[starts]).tolist():
-            mine = part.route[starts] == route
-            ratio[route] = max(ratio.get(route, 0.0), float(np.sqrt(np.median(misfit[mine]))))
+        of = part.route[starts]
+        for own in together(np.arange(len(starts)), of):
+            route = int(of[own[0]])
+            ratio[route] = max(ratio.get(route, 0.0), float(np.sqrt(np.median(misfit[own]))))
 
     for width, stride, order in _KINDS:
         if order not in part.orders:
