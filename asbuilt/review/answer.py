@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+import numpy as np
 import pyarrow as pa
 
 from asbuilt import units
@@ -60,7 +61,10 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
         One of its routes.
     rows : rows of the list of issues
     """
-    against = _against(review, route)
+    aside = sum(row["joints_in_the_log"] for row in rows if "at" in row and row["route"] == route.name)
+    # Joints whose records could not be placed are not missing from the log.
+    missing = _missing(review, route) - aside
+    against = _against(review, route, missing)
     assumed = _verdicts(route)["within-assumed"]
     if against:
         said = f"Not yet: {', '.join(against)}."
@@ -71,13 +75,13 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
         said = f"No open findings: {_deflection(route)}."
     states = [
         ("Deflection", capital(_deflection(route)) + _only_if(route)),
-        ("Evidence", _evidence(review, route)),
+        ("Evidence", _evidence(review, route, missing)),
         ("Tests, restraint", capital(f"{_tests(route)}; {_restraint(route)}")),
     ]
     return Answer(said, _closings(route, rows), [(name, f"{text}.") for name, text in states], basis(review, route))
 
 
-def _against(review: Review, route: Route) -> list[str]:
+def _against(review: Review, route: Route, missing: int) -> list[str]:
     """Say in a few words each what is open on a route, the worst first."""
     found = list(zip(*(route.findings[name].tolist() for name in ("code", "severity", "value")), strict=True))
     codes, severity = Counter(code for code, *_ in found), {code: level for code, level, _ in found}
@@ -102,7 +106,7 @@ def _against(review: Review, route: Route) -> list[str]:
         how_many(codes["grade-off"], "joint", "too far above or below the design"),
         how_many(codes["cover-short"], "joint", "under too little cover"),
         how_many(doubts, "doubt", "about the survey"),
-        _least(_missing(review, route), "missing from the log"),
+        _least(missing, "missing from the log"),
         how_many(codes["deflection-conflict"], "joint", "whose readings contradict the survey"),
         _of_all(codes["deflection-unclear"], route, "that the survey cannot judge"),
         how_many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
@@ -141,9 +145,17 @@ def _deflection(route: Route) -> str:
         _of_all(by["cannot-tell"], route, "that the survey cannot judge"),
         how_many(by["no-allowable"], "", "without an allowable on file"),
         _within(route),
-        how_many(by["not-computed"], "", "not computed, such as the ends of the route"),
+        _not_computed(route),
     ]
     return "; ".join(one for one in told if one)
+
+
+def _not_computed(route: Route) -> str:
+    """Count the joints of which no deflection was computed: at the ends of a route there is none."""
+    where = np.flatnonzero(route.joints["verdict"] == "not-computed").tolist()
+    if where == [0, len(route.joints) - 1]:
+        return "2 not computed (the ends of the route)"
+    return how_many(len(where), "", "not computed, such as the ends of the route")
 
 
 def _within(route: Route) -> str:
@@ -163,8 +175,10 @@ _FEW = 5
 
 
 def _only_if(route: Route) -> str:
-    """Name the joints that are within only if something holds, where these are few."""
+    """Name the joints that are within only if something holds, where these are few; of many, say what could be so."""
     some = route.joints.take(route.joints["verdict"] == "within-assumed")
+    if len(some) > _FEW and any("one-way" in assumes.split() for assumes in some["verdict_assumes"]):
+        return ". Where the pipe goes around something between two shots and back, the shots show nothing of it"
     if not 0 < len(some) <= _FEW:
         return ""
     named = [f"{joint} at {station}" for joint, station in zip(some["joint"], some["station"], strict=True)]
@@ -191,12 +205,12 @@ was shot, no more than those beside it show (not at all where there are none)'
     return f"{many.total():,} only if {conditions(' '.join(of_all))}" + (f" ({also})" if also else "")
 
 
-def _evidence(review: Review, route: Route) -> str:
+def _evidence(review: Review, route: Route, missing: int) -> str:
     by, placed = Counter(route.joints["inspection"].tolist()), len(route.joints)
-    missing = _missing(review, route)
+    in_gaps = _missing(review, route)
     aside = _set_aside_of(review, route)
     # A record set aside may be of a joint that no other record tells of.
-    expected = f"{'at least ' if missing or aside else ''}{placed + missing:,} expected"
+    expected = f"{'at least ' if in_gaps or aside else ''}{placed + in_gaps:,} expected"
     told = [f"{by['complete']:,} complete of {how_many(placed, 'joint')} placed, of {expected}"]
     told += [
         how_many(by["incomplete"], "", "incomplete"), how_many(by["failed"], "", "failed"),
@@ -207,6 +221,7 @@ def _evidence(review: Review, route: Route) -> str:
 
 
 def _missing(review: Review, route: Route) -> int:
+    """Count the joints for which there is room, at least, where lengths between joints are too long."""
     return int(review.run["counts"].get("joints_missing_at_least", {}).get(route.name, 0))
 
 

@@ -107,7 +107,7 @@ def _deflection_note(joints: Rows) -> str:
         told += (
             "Of two bounds, the first is the least that the largest deflection of the joints sharing a turn can be, "
             "and the second the most that this joint can take, both with the shots taken as exact and the main curving "
-            "one way. "
+            "one way; of joints that the survey cannot judge, the second counts the error of the shots. "
         )
     if (joints["verdict"] == "cannot-tell").any():
         told += MAY_TAKE
@@ -138,10 +138,14 @@ def _crew_note(route: Route, joints: Rows) -> str:
 def worst_deg(joints: Rows) -> Floats:
     """Give the deflection by which each joint stands: its own, the floor by which it is over, or the most it may be."""
     verdict, own = joints["verdict"], joints["own_deflection_deg"]
-    most = np.where(verdict == "cannot-tell", joints["may_take_deg"], joints["deflection_ceiling_deg"])
-    floor = joints["deflection_floor_deg"]
+    most, floor = most_deg(joints), joints["deflection_floor_deg"]
     least = np.where((verdict == "over") & known(floor), floor, most)
     return np.where(known(own), own, least)
+
+
+def most_deg(joints: Rows) -> Floats:
+    """Give the most that each joint can take; of those that nothing settles, the error of the shots counted."""
+    return np.where(joints["verdict"] == "cannot-tell", joints["may_take_deg"], joints["deflection_ceiling_deg"])
 
 
 def against_words(joint: dict[Any, Any]) -> str:
@@ -220,6 +224,8 @@ def _joint_cells(route: Route, joint: dict[str, Any], worst: float, rests_on: st
 def deflection_words(joint: dict[Any, Any]) -> str:
     """Say a joint's deflection, or its bounds, in a few words, degrees."""
     deflection, floor, ceiling = (joint[f"{name}_deg"] for name in ("own_deflection", *_BOUNDS))
+    # One number everywhere on the page: what its finding says that the joint may take.
+    ceiling = joint["may_take_deg"] if joint["verdict"] == "cannot-tell" else ceiling
     sigma = f" ± {joint['sigma_deg']:.2f}" if np.isfinite(joint["sigma_deg"]) else ""
     if joint["verdict"] == "not-computed":
         return ""
@@ -249,6 +255,7 @@ class Sparse(NamedTuple):
     """What to shoot or read, those stretches first where one joint may take most of its allowable."""
     share: str
     """The largest even share, which is no verdict, and the most that one joint may take."""
+    stretches: int
     first: str
     last: str
     """Stations of the first and the last joint that cannot be judged."""
@@ -270,6 +277,7 @@ def sparse(route: Route) -> Sparse:
         cannot=_why(route, unclear),
         remedy=f"shoot or read the joints {named}{more}",
         share=_shares(found),
+        stretches=len(found),
         first=where[0] if where else "",
         last=where[-1] if where else "",
         table=Table(

@@ -205,16 +205,26 @@ def _outline(places: list[Floats]) -> str:
     return "M" + "L".join(f"{right:.2f} {down:.2f}" for right, down in places)
 
 
+_AROUND_BAR = 24.0
+"""How near to the scale bar the line may come, points: its names stand between."""
+
+
 def _scale_bar(drawing: Drawing, field: Field, route: Route) -> labels.Box:
-    """Draw the scale bar, and give its box in points from the field's corner."""
+    """Draw the scale bar in the lower corner that the line leaves free, and give its box from the field's corner."""
     span = field.across[1] - field.across[0]
     length = round_length(0.2 * span)
     long, start, up = length / span * field.width, 0.02 * field.width, 0.05 * field.height
+    places = route.plan.joints
+    low = field.top + field.height - field.down(places[:, 1]) < up + _AROUND_BAR
+    at_left = low & (field.right(places[:, 0]) - field.left < start + long + _AROUND_BAR)
+    at_right = low & (field.left + field.width - field.right(places[:, 0]) < start + long + _AROUND_BAR)
+    if at_left.any() and not at_right.any():
+        start = field.width - start - long
     left, down = field.left + start, field.top + field.height - up
     drawing.line(f"M{left:.2f} {down:.2f}h{long:.2f}", width=2.5)
     label = f"{length:,g} {units.SYMBOLS[route.plan_unit]}"
     drawing.words(label, left + long / 2, down - 3.0, 7.0, across="center", stands="bottom")
-    return labels.Box(0.0, start + long + 3, up - 3, up + 12)
+    return labels.Box(start - 3, start + long + 3, up - 3, up + 12)
 
 
 def _name_bends_in_plan(drawing: Drawing, field: Field, route: Route, frame: labels.Frame) -> None:

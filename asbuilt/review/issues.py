@@ -24,7 +24,7 @@ from asbuilt.layers.csv_rows import unguarded, write_csv
 from asbuilt.layers.workbooks import write_sheets
 from asbuilt.notes import NOTES
 from asbuilt.review.laid import file_only, has_test
-from asbuilt.review.remarks import between_joints, remarks_of
+from asbuilt.review.remarks import between_joints, in_the_log, remarks_of
 from asbuilt.review.tables import plain_source
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
@@ -99,7 +99,8 @@ def found(review: Review) -> list[Row]:
 
 def _row(code: str, severity: str, to_do: str, **more: Any) -> Row:
     told = {name: _written(value) for name, value in more.items()}
-    return dict.fromkeys(COLUMNS, "") | {"finding": code, "severity": severity, "to do": to_do, "at": -1} | told
+    plain = {"finding": code, "severity": severity, "to do": to_do, "at": -1, "joints_in_the_log": 0}
+    return dict.fromkeys(COLUMNS, "") | plain | told
 
 
 def _written(value: Any) -> Any:
@@ -116,10 +117,11 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
     latitude, longitude = (joints[name].tolist() for name in ("latitude", "longitude"))
     for one in ordered(route.findings.take(route.findings["severity"] != "note").records()):
         at, code = int(one["at"]), str(one["code"])
+        between, to_do, aside = _gap(joints["joint"], one, not_placed)
         yield _row(
-            code, one["severity"], KINDS[code].to_do if code in KINDS else "", route=route.name, at=at,
+            code, one["severity"], to_do, route=route.name, at=at,
             station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
-            unit=one["unit"], between=_between(joints["joint"], one, not_placed),
+            unit=one["unit"], between=between, joints_in_the_log=aside,
             measured=_known(one["value"]), limit=_known(one["limit"]), unrounded=_unrounded(one["value"]),
             **{"rests on": plain_source(one["basis"] or ""), "crew's remark": remarks.get(at, "")},
             easting="" if geographic else _known(one["map_easting"], 3),
@@ -130,12 +132,24 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
     yield from _without_test(route)
 
 
-def _between(names: Column, one: dict[Any, Any], not_placed: Collection[str]) -> str:
-    """Name a gap in the log by the joints on either side of it: the finding stands at the one behind it."""
-    at = int(one["at"])
-    if one["code"] != "joints-missing" or not 0 <= at < len(names) - 1:
-        return ""
-    return between_joints(str(names[at]), str(names[at + 1]), one["value"] / one["limit"] - 1.0, not_placed)
+def _gap(names: Column, one: dict[Any, Any], not_placed: Collection[str]) -> tuple[str, str, int]:
+    """Name a gap in the log by the joints on either side of it, say what to do, and how many of it the log has.
+
+    The finding stands at the joint behind the gap. Joints of it that are in the log, but could not be placed, are not
+    missing from it: their records want correcting.
+    """
+    code, at = str(one["code"]), int(one["at"])
+    to_do = KINDS[code].to_do if code in KINDS else ""
+    if code != "joints-missing" or not 0 <= at < len(names) - 1:
+        return "", to_do, 0
+    back, ahead = str(names[at]), str(names[at + 1])
+    fits = one["value"] / one["limit"] - 1.0
+    aside, missing = in_the_log(back, ahead, not_placed), max(round(fits), 1)
+    if aside:
+        many = "s" if len(aside) > 1 else ""
+        corrected = f"ave the record{many} of joint{many} {', '.join(aside)}, in the log but not placed, corrected"
+        to_do = f"H{corrected}" if len(aside) >= missing else f"{to_do}, and h{corrected}"
+    return between_joints(back, ahead, fits, not_placed), to_do, min(len(aside), missing)
 
 
 def _without_test(route: Route) -> Iterator[Row]:

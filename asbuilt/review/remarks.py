@@ -105,7 +105,7 @@ def between_joints(back: str, ahead: str, fits: float, not_placed: Collection[st
     names = _names_between(back, ahead)
     if not names:
         return said
-    aside = [name for name in names if name in not_placed]
+    aside = in_the_log(back, ahead, not_placed)
     if len(names) > fits + 1.5:
         found = f"; {', '.join(aside)} in the log but not placed" if aside else ""
         return (
@@ -115,6 +115,17 @@ def between_joints(back: str, ahead: str, fits: float, not_placed: Collection[st
     runs = f"{missing[0]} to {missing[-1]}" if len(missing) == len(names) > 2 else ", ".join(missing)
     told = [f"{runs} missing" if missing else "", f"{', '.join(aside)} in the log but not placed" if aside else ""]
     return f"{said} ({'; '.join(one for one in told if one)})"
+
+
+def in_the_log(back: str, ahead: str, not_placed: Collection[str]) -> list[str]:
+    """Give the joints numbered between two that the log has, but whose records were set aside.
+
+    Examples
+    --------
+    >>> in_the_log("J-97", "J-101", {"J-99", "J-7"})
+    ['J-99']
+    """
+    return [name for name in _names_between(back, ahead) if name in not_placed]
 
 
 _MOST_NAMES = 1000

@@ -11,6 +11,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.judging import fittings
+from asbuilt.review.deflections import most_deg
 from asbuilt.review.rows import least_and_most
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ FLATTEST = 1e-3
 """What heights a profile shows at least, as a part of the route's length: the noise of level pipe is no hill."""
 BESIDE = {"ground": "dotted", "design": "dashed"}
 """What is drawn beside the pipe in its profile, and how."""
+_HELD = 0.97
+"""Where a mark that lies above the deflection axis is held, as a part of its top."""
 LEAST_TOP_DEG = 1.0
 """What the deflection axis shows at least, so that a straight main without limits does not look bent."""
 
@@ -50,7 +53,7 @@ def drawn_deflection(route: Route) -> Floats:
     sets no bound, and NaN where nothing was computed.
     """
     joints = route.joints
-    verdict, own, ceiling = joints["verdict"], joints["own_deflection_deg"], joints["deflection_ceiling_deg"]
+    verdict, own, ceiling = joints["verdict"], joints["own_deflection_deg"], most_deg(joints)
     floor = np.where(verdict == "over", joints["deflection_floor_deg"], np.inf)
     bounds = np.where(verdict == "not-computed", np.nan, np.where(np.isnan(ceiling), floor, ceiling))
     return np.where(np.isnan(own), bounds, own)
@@ -59,7 +62,7 @@ def drawn_deflection(route: Route) -> Floats:
 @_once
 def within_view(route: Route) -> Floats:
     """Give `drawn_deflection`, with what lies above the axis held just under its top."""
-    return np.minimum(drawn_deflection(route), 0.97 * deflection_top(route))
+    return np.minimum(drawn_deflection(route), _HELD * deflection_top(route))
 
 
 class Bars(NamedTuple):
@@ -76,7 +79,7 @@ class Bars(NamedTuple):
 def bounds(route: Route) -> Bars:
     """Give the bars from the least to the most that a joint can take, where the survey does not show what it takes."""
     joints = route.joints
-    at, ceiling = joints["distance"], joints["deflection_ceiling_deg"]
+    at, ceiling = joints["distance"], most_deg(joints)
     some = ~np.isfinite(joints["own_deflection_deg"]) & np.isfinite(ceiling)
     return Bars(at[some], np.nan_to_num(joints["deflection_floor_deg"][some]), ceiling[some])
 
@@ -101,7 +104,10 @@ def measured(route: Route) -> tuple[Floats, Floats]:
 
 @_once
 def deflection_top(route: Route) -> float:
-    """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that."""
+    """Give the top of the deflection axis, degrees: everything known exactly, and bounds up to three times that.
+
+    Bounds that reach little further are shown too: held under the top they would stand lower than they are.
+    """
     joints = route.joints
     exact = np.concatenate([joints[name] for name in ("allowable_deg", "own_deflection_deg", "measured_deg")])
     most = least_and_most(exact)[1]
@@ -110,7 +116,8 @@ def deflection_top(route: Route) -> float:
     known = most if np.isfinite(most) else bound
     # Equations are written along the top, above what is known exactly.
     room = 1.12 if not route.equations else 1.3
-    return float(room * max(known, min(bound, 3 * known), LEAST_TOP_DEG))
+    reach = bound if bound <= 3 * known * room * _HELD else 3 * known
+    return float(room * max(known, reach, LEAST_TOP_DEG))
 
 
 @_once

@@ -139,7 +139,8 @@ def _unclear_cells(route: Route, some: Sequence[Row]) -> list[str]:
     said = sparse(route)
     where = f"{said.first} to {said.last}" if said.first != said.last else said.first
     cannot = said.cannot + _remarks(some, said.cannot)
-    return [where, how_many(len(some), "joint"), cannot, capital(said.share), f"{capital(said.remedy)}{_closed(some)}"]
+    many = how_many(len(some), "joint") + (f" in {said.stretches} stretches" if said.stretches > 1 else "")
+    return [where, many, cannot, capital(said.share), f"{capital(said.remedy)}{_closed(some)}"]
 
 
 def _cannot_tell_cells(some: Sequence[Row], letters: _Letters) -> list[str]:

@@ -11,6 +11,7 @@ import shapely
 
 from asbuilt.notes import NOTES
 from asbuilt.review import answer, deflections, issues, laid, read_review, to_act_on, write_review
+from asbuilt.review.shown import drawn_deflection
 from asbuilt.schema import ASSUMPTIONS
 
 STATED = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005}
@@ -47,7 +48,7 @@ def test_every_assumption_has_its_condition_and_every_note_to_confirm_its_remedy
 def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
     review = reviewed(tmp_path, np.zeros(28), centerline={"starts": "south"})
     said, table = first_screen(review)
-    assert said.sentence == ("No open findings: 28 within as measured; 2 not computed, such as the ends of the route.")
+    assert said.sentence == ("No open findings: 28 within as measured; 2 not computed (the ends of the route).")
     assert table.rows == []
     states = dict(said.states)
     assert states["Evidence"] == "30 complete of 30 joints placed, of 30 expected; no record of this route set aside."
@@ -267,6 +268,8 @@ def test_what_an_unclear_joint_may_take_is_one_number_in_stretches_table_card_an
         assert much.partition(": ")[2] == cells[7].partition(": ")[2] != ""
         # More than the shots show by themselves.
         assert row["unrounded"] > route.joints["deflection_ceiling_deg"][at] + 0.05
+        assert cells[4].endswith(f" to {row['unrounded']:.2f}")
+        assert drawn_deflection(route)[at] == row["unrounded"]
     most = max(row["unrounded"] for row in listed.values())
     assert f"{most:.2f}" in {row[5] for row in deflections.sparse(route).table.rows}
     assert deflections.sparse(route).share.endswith(f"one joint may take up to {100 * most / 5.0:,.0f} %")

@@ -17,7 +17,7 @@ from pyproj import Transformer
 from asbuilt import cli
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.review import issues, read_review, stakes, to_act_on, write_review
+from asbuilt.review import answer, issues, read_review, stakes, to_act_on, write_review
 
 JOB = "Quarry Lane"
 
@@ -391,6 +391,15 @@ def test_a_gap_in_the_log_is_told_by_the_joints_on_either_side_of_it(tmp_path):
         "between 9 and 11 (10 missing)", "between 15 and 18 (16, 17 missing)",
         "between 24 and 26 (25 in the log but not placed)",
     ]  # fmt: skip
+    # What is in the log is not missing from it: its record wants correcting, and it is counted once.
+    gaps = [row for row in rows if row["finding"] == "joints-missing"]
+    assert [row["to do"] for row in gaps][-1] == "Have the record of joint 25, in the log but not placed, corrected"
+    assert [row["joints_in_the_log"] for row in gaps] == [0, 0, 1]
+    said = answer.answer(review, review.routes[0], rows)
+    assert "at least 3 joints missing from the log, 1 record not placed" in said.sentence
+    evidence = dict(said.states)["Evidence"]
+    assert "of 26 joints placed, of at least 30 expected" in evidence
+    assert "at least 3 joints missing from the log; 1 record of this route set aside" in evidence
 
 
 def test_the_command_takes_the_list_and_tells_its_states(first, capsys):

@@ -265,7 +265,7 @@ def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
     # Joint 16 is at a shot that turns 10 degrees, shared by joints of the weight of five; 4/5 of joint 17 shows there.
     assert said["16"] == "2.00 to 10.00"
     assert said["17"] == "0.00 to 12.49"
-    unbounded = route.joints.records()[15] | {"deflection_floor_deg": 0.0, "deflection_ceiling_deg": np.nan}
+    unbounded = route.joints.records()[15] | {"deflection_floor_deg": 0.0, "may_take_deg": np.nan}
     assert deflections.deflection_words(unbounded) == "no bound"
     stretches = deflections.sparse(route).table
     assert sum(int(row[2]) for row in stretches.rows) == (route.joints["verdict"] == "cannot-tell").sum()
@@ -276,6 +276,18 @@ def test_joints_between_sparse_shots_show_their_bounds(tmp_path):
     assert "250 %: may exceed by 7.49 deg" in " ".join(row[7] for row in table.rows)
     drawn = dict(zip(route.joints["joint"], within_view(route), strict=True))
     assert (drawn["16"], drawn["17"]) == (pytest.approx(10.0), pytest.approx(12.5, abs=0.02))
+
+
+@pytest.mark.parametrize(("azimuth", "at_left"), [(76.0, False), (104.0, True)])
+def test_the_scale_bar_stands_in_the_corner_that_the_line_leaves_free(tmp_path, azimuth, at_left):
+    along, way = 20.0 * np.arange(60), np.radians(azimuth)
+    points = laying.pipe(np.zeros(58))
+    points[:, :2] = points[0, :2] + along[:, None] * [np.sin(way), np.cos(way)]
+    (route,) = placed(tmp_path, points).routes
+    drawing = plot_route(route, "plan", width=7, height=2.2)
+    bars = [(float(start), float(long)) for start, long in re.findall(r'd="M([\d.]+) [\d.]+h([\d.]+)"', drawing.svg)]
+    ((start, long),) = [bar for bar in bars if bar[1] > 20]
+    assert (start + long / 2 < drawing.width / 2) == at_left
 
 
 def test_many_unclear_joints_are_counted_in_stretches_not_listed_one_by_one(tmp_path):
