@@ -13,7 +13,7 @@ from typing import NoReturn
 
 import click
 
-from asbuilt.commands import comparing, jobs, register, reviewing, serving, sheet
+from asbuilt.commands import comparing, jobs, register, reviewing, serving, sheet, spared
 from asbuilt.commands.options import DONE, FAILED, INTERRUPTED, WRONG_INPUT
 from asbuilt.errors import AsbuiltError, said_outside, written_down
 from asbuilt.terminal import screen
@@ -43,6 +43,7 @@ def main() -> NoReturn:
     # Who started this may end it so (the desktop GIS does): as after Ctrl+C, nothing half-written stays.
     signal.signal(signal.SIGTERM, _interrupted)
     screen.prepare()
+    spared.for_one_command()
     sys.exit(run(sys.argv[1:]))
 
 

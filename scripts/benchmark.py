@@ -2,32 +2,32 @@
 
     python scripts/benchmark.py                  # everything; --joints 100000 for a smaller one
     python scripts/benchmark.py --postgis URL    # also placement and turns in SQL on a PostGIS server
-    python scripts/benchmark.py --keep           # the ratios are added to scripts/benchmarks.csv, beside the last ones
+    python scripts/benchmark.py --keep           # the run is kept in scripts/benchmarks/: see kept_runs.py
 
 What is compared: the whole job (`asbuilt place`) against bare writing (read the same CSV with Arrow, write
 the same finished tables with Arrow, nothing else), against a plain GeoPandas script that only places joints and
-computes turns in a loop, and a small job against importing geopandas. Each run is a process of its own.
+computes turns in a loop; a small job, and a question to a small register, against importing geopandas; and many small
+jobs in one go. Each run is a process of its own.
 """
 
 from __future__ import annotations
 
 import argparse
 import csv
-import datetime as dt
-import importlib.metadata
 import json
 import math
 import os
-import platform
 import resource
+import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
+import kept_runs
 import numpy as np
 
 COLUMNS = (
@@ -105,7 +105,7 @@ def bare(folder: Path) -> None:
         layers.append((layer, meta, table))
     copy = folder / "bare.gpkg"
     copy.unlink(missing_ok=True)
-    begun = time.perf_counter()
+    begun, worked = time.perf_counter(), time.process_time()
     pyarrow.csv.read_csv(folder / "log.csv")
     for number, (layer, meta, table) in enumerate(layers):
         geometry = meta["geometry_type"]
@@ -116,7 +116,7 @@ def bare(folder: Path) -> None:
         else:
             options = {}
         write_arrow(table, copy, layer=layer, driver="GPKG", append=number > 0, **options)
-    print(json.dumps({"seconds": time.perf_counter() - begun}))
+    print(json.dumps({"seconds": time.perf_counter() - begun, "processor": time.process_time() - worked}))
 
 
 def loop(folder: Path, by_rows: bool) -> None:
@@ -129,7 +129,7 @@ def loop(folder: Path, by_rows: bool) -> None:
     import pandas as pd
     import shapely
 
-    begun = time.perf_counter()
+    begun, worked = time.perf_counter(), time.process_time()
     lines = gpd.read_file(folder / "line.gpkg").set_index("route_id").geometry
     log = pd.read_csv(folder / "log.csv")
     points = []
@@ -150,7 +150,7 @@ def loop(folder: Path, by_rows: bool) -> None:
             turns[rows[at]] = math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
     placed["turn"] = turns
     assert shapely.has_z(placed.geometry.iloc[0])
-    print(json.dumps({"seconds": time.perf_counter() - begun}))
+    print(json.dumps({"seconds": time.perf_counter() - begun, "processor": time.process_time() - worked}))
 
 
 def postgis(folder: Path, url: str) -> None:
@@ -172,7 +172,7 @@ def postgis(folder: Path, url: str) -> None:
             for row in rows:
                 copy.write_row(row[:3])
         cursor.execute("ANALYZE line; ANALYZE log")
-        begun = time.perf_counter()
+        begun, worked = time.perf_counter(), time.process_time()
         cursor.execute(
             """
             CREATE TEMP TABLE joint AS
@@ -192,13 +192,30 @@ def postgis(folder: Path, url: str) -> None:
             FROM steps
             """
         )
-        print(json.dumps({"seconds": time.perf_counter() - begun}))
+        print(json.dumps({"seconds": time.perf_counter() - begun, "processor": time.process_time() - worked}))
         connection.rollback()
 
 
-def timed(command: list[str]) -> tuple[float, float, str]:
-    """Run a process; give its wall time in seconds, its peak memory in GB, and what it printed."""
-    before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+class Time(NamedTuple):
+    """How long something took, in seconds."""
+
+    clock: float
+    processor: float
+    """User and system time."""
+
+
+class Row(NamedTuple):
+    """What is measured, what it is held against, and the most that their ratio is to be."""
+
+    name: str
+    one: Time
+    other: Time
+    goal: float
+
+
+def timed(command: list[str]) -> tuple[Time, float, str]:
+    """Run a process; give its time, its peak memory in GB, and what it printed."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
     begun = time.perf_counter()
     # Programs are compared as installed ones run: with their bytecode kept.
     environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
@@ -206,112 +223,133 @@ def timed(command: list[str]) -> tuple[float, float, str]:
     seconds = time.perf_counter() - begun
     if done.returncode:
         raise SystemExit(f"{' '.join(command)} failed:\n{done.stderr}")
-    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
-    return seconds, (peak if peak > before else before) / 1e6, done.stdout
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    processor = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return Time(seconds, processor), after.ru_maxrss / 1e6, done.stdout
 
 
-def stage(name: str, folder: Path, *more: str) -> float:
-    """Run one of this script's stages in a process of its own; give the seconds that it reports."""
+def stage(name: str, folder: Path, *more: str) -> Time:
+    """Run one of this script's stages in a process of its own; give the time that it reports."""
     _, _, printed = timed([sys.executable, __file__, "--stage", name, "--folder", str(folder), *more])
-    return float(json.loads(printed)["seconds"])
+    told = json.loads(printed)
+    return Time(float(told["seconds"]), float(told["processor"]))
 
 
-def best(command: list[str], times: int) -> float:
-    """Give the least wall time of several runs."""
-    return min(timed(command)[0] for _ in range(times))
+def by_turns(commands: dict[str, list[str]], turns: int) -> dict[str, Time]:
+    """Give the least times of several runs of each command, run one after the other in each turn."""
+    found: dict[str, list[Time]] = {name: [] for name in commands}
+    for _ in range(turns):
+        for name, command in commands.items():
+            found[name].append(timed(command)[0])
+    return {name: Time(*map(min, zip(*some, strict=True))) for name, some in found.items()}
 
 
-HISTORY = Path(__file__).resolve().with_name("benchmarks.csv")
-"""Ratios as they were measured, a row for each; only those of the same joints and machine can be held together."""
-
-
-def kept(rows: list[tuple[str, float, float, float]], joints: int, peak: float, load: float) -> list[dict[str, str]]:
-    """Describe each ratio with the day, the machine and the versions that it was measured with."""
-    libraries = ("asbuilt", "numpy", "pyarrow", "pyogrio", "shapely")
-    memory = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 2**30
-    around = {
-        "day": dt.date.today().isoformat(),
-        "machine": f"{platform.machine()}, {os.cpu_count()} cores, {memory:.0f} GB",
-        "load_before": f"{load:.1f}",
-        "versions": "; ".join(
-            [f"Python {platform.python_version()}", *(f"{one} {importlib.metadata.version(one)}" for one in libraries)]
-        ),
-        "joints": str(joints),
-    }
-    ratios = [(name, one / other, "ratio") for name, one, other, _ in rows]
+def starts(folder: Path, turns: int) -> list[Row]:
+    """Hold the start of commands, a small job and a question to a small register against importing GeoPandas."""
+    asbuilt = [sys.executable, "-m", "asbuilt"]
+    job, register = str(make_job(folder, 600, 3)), str(folder / "register.gpkg")
+    timed([*asbuilt, "place", job])
+    timed([*asbuilt, "load", str(folder / "joints.gpkg"), "--into", register])
+    commands = {
+        "import geopandas": [sys.executable, "-c", "import geopandas"],
+        "asbuilt --help": [*asbuilt, "--help"],
+        "600 joints": [*asbuilt, "place", job],
+        "find by stations among 600 joints": [
+            *asbuilt, "find", register, "--route", "R0001", "--from", "12+00", "--to", "13+00",
+        ],
+    }  # fmt: skip
+    found = by_turns(commands, turns)
+    goals = {"asbuilt --help": 1 / 3, "600 joints": 1.5, "find by stations among 600 joints": 0.53}
     return [
-        around | {"comparison": name, "value": f"{value:.3g}", "unit": unit}
-        for name, value, unit in [*ratios, ("peak memory of the whole job", peak, "GB")]
+        Row(f"{name} / import geopandas", found[name], found["import geopandas"], goal) for name, goal in goals.items()
     ]
 
 
-def keep(rows: list[dict[str, str]]) -> None:
-    """Add rows to the history, and print each beside the last of the same comparison, joints and machine."""
-    earlier: dict[tuple[str, ...], dict[str, str]] = {}
-    alike = ("comparison", "joints", "machine")
-    if HISTORY.exists():
-        with HISTORY.open(newline="", encoding="utf-8") as file:
-            earlier = {tuple(row[name] for name in alike): row for row in csv.DictReader(file)}
-    for row in rows:
-        last = earlier.get(tuple(row[name] for name in alike))
-        before = "never measured before on such a machine"
-        if last:
-            before = f"{last['value']} on {last['day']}, when {last['load_before']} processes waited for the machine"
-        print(f"{row['comparison']:52} {row['value']:>7} {row['unit']}; {before}")
-    new = not HISTORY.exists()
-    with HISTORY.open("a", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
-        if new:
-            writer.writeheader()
-        writer.writerows(rows)
+def many_jobs(folder: Path, jobs: int) -> list[Row]:
+    """Measure jobs of 500 joints: many in one go on two processes, their start in it, and one after others."""
+    paths = []
+    for number in range(jobs):
+        own = folder / f"{number:04d}"
+        own.mkdir()
+        job = make_job(own, 500, 2)
+        job.write_text(job.read_text().replace('"benchmark"', f'"benchmark {number}"', 1))
+        paths.append(str(job))
+    second = Time(1.0, 1.0)
+    took, _, _ = timed([sys.executable, "-m", "asbuilt", "place", *paths, "--workers", "2", "--progress", "none"])
+    # What its processes take of a processor is not told to who started them.
+    each = Time(took.clock / jobs, math.nan)
+    return [
+        Row(f"a job of 500 joints, {jobs} by two workers / 1 second", each, second, 0.15),
+        Row("a job of 500 joints after others / 1 second", stage("jobs", folder), second, 0.15),
+    ]
+
+
+def one_after_another(folder: Path) -> None:
+    """Place the jobs of a folder in this process, and tell the median time of one, all but the first."""
+    from asbuilt.archive.jobs import place_one
+
+    times = []
+    for job in sorted(folder.glob("*/job.toml")):
+        begun, worked = time.perf_counter(), time.process_time()
+        place_one(str(job), resume=False)
+        times.append(Time(time.perf_counter() - begun, time.process_time() - worked))
+    clock, processor = (statistics.median(some) for some in zip(*times[1:], strict=True))
+    print(json.dumps({"seconds": clock, "processor": processor}))
 
 
 def main() -> None:
     """Run all comparisons and print them as a table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--joints", type=int, default=1_000_000)
+    parser.add_argument("--jobs", type=int, default=100, help="how many jobs are placed at once")
+    parser.add_argument("--turns", type=int, default=15, help="of the commands whose start is measured")
     parser.add_argument("--postgis", help="URL of a PostGIS server")
-    parser.add_argument("--stage", choices=["bare", "rows", "columns", "postgis"])
+    parser.add_argument("--stage", choices=["bare", "rows", "columns", "postgis", "jobs"])
     parser.add_argument("--folder", type=Path)
-    parser.add_argument("--keep", action="store_true", help="add the ratios to scripts/benchmarks.csv")
+    parser.add_argument("--keep", action="store_true", help="write the run into scripts/benchmarks/")
     arguments = parser.parse_args()
     if arguments.stage == "postgis":
         return postgis(arguments.folder, arguments.postgis)
     if arguments.stage == "bare":
         return bare(arguments.folder)
+    if arguments.stage == "jobs":
+        return one_after_another(arguments.folder)
     if arguments.stage:
         return loop(arguments.folder, arguments.stage == "rows")
-    asbuilt = [sys.executable, "-m", "asbuilt"]
     load = os.getloadavg()[0]
     with tempfile.TemporaryDirectory() as temporary:
-        small, tenth, full = (Path(temporary) / name for name in ("small", "tenth", "full"))
-        for folder in (small, tenth, full):
+        small, many, tenth, full = (Path(temporary) / name for name in ("small", "many", "tenth", "full"))
+        for folder in (small, many, tenth, full):
             folder.mkdir()
-        import_seconds = best([sys.executable, "-c", "import geopandas"], 9)
-        help_seconds = best([*asbuilt, "--help"], 5)
-        small_seconds = best([*asbuilt, "place", str(make_job(small, 600, 3))], 9)
-        rows = [
-            ("600 joints / import geopandas", small_seconds, import_seconds, 2.0),
-            ("asbuilt --help / import geopandas", help_seconds, import_seconds, 1 / 3),
-        ]
+        rows = starts(small, arguments.turns)
+        rows += many_jobs(many, arguments.jobs)
         jobs = [(tenth, arguments.joints // 10), (full, arguments.joints)]
-        seconds = {}
+        took = {}
         for folder, joints in jobs:
             job = make_job(folder, joints, joints // 1000)
-            seconds[folder], peak, _ = timed([*asbuilt, "place", str(job)])
-        rows.append(("growth from a tenth of the joints", seconds[full], seconds[tenth], 11.0))
-        rows.append((f"{arguments.joints:,} joints / bare writing", seconds[full], stage("bare", full), 1.6))
-        rows.append(("GeoPandas loop over rows / whole job (at least)", stage("rows", full), seconds[full], 5.0))
-        rows.append(("GeoPandas loop over columns / whole job", stage("columns", full), seconds[full], math.nan))
+            took[folder], peak, _ = timed([sys.executable, "-m", "asbuilt", "place", str(job)])
+        rows.append(Row("growth from a tenth of the joints", took[full], took[tenth], 11.0))
+        rows.append(Row("whole job / bare writing", took[full], stage("bare", full), 1.6))
+        rows.append(Row("GeoPandas loop over rows / whole job (at least)", stage("rows", full), took[full], 5.0))
+        rows.append(Row("GeoPandas loop over columns / whole job", stage("columns", full), took[full], math.nan))
         if arguments.postgis:
-            sql = stage("postgis", full, "--postgis", arguments.postgis)
-            rows.append(("PostGIS SQL, placement and turns only / whole job", sql, seconds[full], math.nan))
-        print(f"{'comparison':52} {'seconds':>9} {'against':>9} {'ratio':>7} {'goal':>6}")
-        for name, one, other, goal in rows:
-            print(f"{name:52} {one:9.2f} {other:9.2f} {one / other:7.2f} {goal:6.2f}")
-        print(f"peak memory of the whole job: {peak:.2f} GB (goal: under 3)")
-        if arguments.keep:
-            keep(kept(rows, arguments.joints, peak, load))
+            # What the server takes of a processor is not known here.
+            sql = stage("postgis", full, "--postgis", arguments.postgis)._replace(processor=math.nan)
+            rows.append(Row("PostGIS SQL, placement and turns only / whole job", sql, took[full], math.nan))
+    print(f"{'comparison':52} {'seconds':>9} {'against':>9} {'ratio':>7} {'of processor time':>18} {'goal':>6}")
+    for name, one, other, goal in rows:
+        ratios = one.clock / other.clock, one.processor / other.processor
+        print(f"{name:52} {one.clock:9.2f} {other.clock:9.2f} {ratios[0]:7.2f} {ratios[1]:18.2f} {goal:6.2f}")
+    print(f"peak memory of the whole job: {peak:.2f} GB (goal: under 3)")
+    if arguments.keep:
+        figures = [kept_runs.Figure("peak memory of the whole job", round(peak, 3), "GB")]
+        for name, *times, _ in rows:
+            for unit, (one, other) in zip(("by the clock", "of a processor"), zip(*times, strict=True), strict=True):
+                if math.isfinite(one):
+                    seconds = round(one, 3), round(other, 3)
+                    figures.append(kept_runs.Figure(name, round(one / other, 4), f"ratio of seconds {unit}", seconds))
+        kept = kept_runs.keep("benchmark", {"joints": arguments.joints}, figures, load)
+        print(f"kept as {kept.name}; held against the one before: python scripts/kept_runs.py")
     return None
 
 

@@ -6,17 +6,19 @@ import os
 import re
 import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import geopandas as gpd
 import pytest
 
-from asbuilt import cli
+from asbuilt import cli, place
 from asbuilt.commands import options
 from asbuilt.job import template
-from asbuilt.schema import SURVEY_CODES
+from asbuilt.schema import LAYERS, SURVEY_CODES
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -237,6 +239,70 @@ def test_help_does_not_load_the_geometry_libraries():
     code = f"import sys; from asbuilt.cli import run; run(['--help']); print([m for m in sys.modules if m in {heavy}])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+def as_a_command(*arguments, cwd):
+    """Run a command in a process of its own; give what it printed, and which of the spared libraries it loaded."""
+    code = (
+        "import sys\nfrom asbuilt.cli import main\ntry:\n    main()\n"
+        "finally:\n    print(sorted({'pandas', 'geopandas'} & sys.modules.keys()), file=sys.stderr)"
+    )
+    command = [sys.executable, "-c", code, *map(str, arguments)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
+    assert done.returncode == 0, done.stderr
+    return done.stdout, done.stderr.splitlines()[-1]
+
+
+def rows_of(path):
+    with closing(sqlite3.connect(path)) as database:
+        return {layer: database.execute(f'SELECT * FROM "{layer}"').fetchall() for layer in LAYERS if layer != "run"}
+
+
+@pytest.mark.parametrize("job", ["job.toml", "job_metric.toml", "job_foundry.toml"])
+def test_place_writes_the_same_without_data_frames(sample, job):
+    # This process has loaded pandas: this file imports GeoPandas.
+    place(sample / job).write(sample / "with.gpkg")
+    _, loaded = as_a_command("place", sample / job, "--out", "without.gpkg", cwd=sample)
+    assert loaded == "[]"
+    rows = rows_of(sample / "without.gpkg")
+    assert rows == rows_of(sample / "with.gpkg")
+    assert len(rows["joints"]) > 40
+
+
+def test_geoparquet_is_read_and_written_by_data_frames_all_the_same(sample):
+    gpd.read_file(sample / "centerline.gpkg").to_parquet(sample / "line.parquet")
+    text = (sample / "job.toml").read_text("utf-8")
+    (sample / "job.toml").write_text(text.replace('"centerline.gpkg"', '"line.parquet"'), "utf-8")
+    assert "line.parquet" in (sample / "job.toml").read_text("utf-8")
+    as_a_command("place", "job.toml", "--out", "joints.gpkg", cwd=sample)
+    as_a_command("place", "job_metric.toml", "--out", "metric.parquet", cwd=sample)
+    assert len(gpd.read_file(sample / "joints.gpkg", layer="joints")) == 469
+    placed = gpd.read_parquet(sample / "metric.parquet" / "joints.parquet")
+    assert len(placed) == place(sample / "job_metric.toml").counts["joints"]
+
+
+def test_find_answers_the_same_without_data_frames(sample, capsys):
+    run(capsys, "place", sample / "job.toml")
+    run(capsys, "load", sample / "joints.gpkg", "--into", sample / "register.gpkg")
+    route = json.loads(run(capsys, "find", sample / "register.gpkg", "--json")[1])["joints"][0]["route"]
+    area = gpd.read_file(sample / "joints.gpkg", layer="joints").dissolve().convex_hull.buffer(10)
+    gpd.GeoDataFrame(geometry=area).to_file(sample / "area.gpkg")
+    gpd.GeoDataFrame(geometry=area).to_parquet(sample / "area.parquet")
+    for asked, spared in (
+        (("--route", route, "--from", "10+00", "--to", "12+00"), True),
+        (("--area", "area.gpkg"), True),
+        (("--area", "area.parquet"), False),
+        (("--group-by", "size"), False),
+    ):
+        told, loaded = as_a_command("find", "register.gpkg", *asked, "--json", cwd=sample)
+        assert (loaded == "[]") == spared, asked
+        named = [sample / one if str(one).startswith("area.") else one for one in asked]
+        here = json.loads(run(capsys, "find", sample / "register.gpkg", *named, "--json")[1])
+        told = json.loads(told)
+        assert told.pop("register", None) in (None, "register.gpkg")
+        here.pop("register", None)
+        assert told == here, asked
+        assert told.get("count") != 0, asked
 
 
 def test_the_template_can_be_printed_and_checked(sample, capsys):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from asbuilt.commands import spared
 from asbuilt.commands.options import FAILED, JOB, JSON, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
 from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.terminal import archive, results, screen
@@ -274,10 +275,14 @@ def _placed_sample(folder: Path, as_json: bool, progress: str) -> list[dict[str,
 
 def _place(job: Path, out: Path | None, progress: str) -> tuple[Whole, Path]:
     from asbuilt.job import load_job
-    from asbuilt.processor import place_into
 
     loaded = load_job(job)
     path = out if out is not None else loaded.file(loaded.output.path)
+    # GeoParquet alone is read and written by data frames.
+    if "parquet" not in f"{path} {loaded.model_dump_json()}".lower():
+        spared.data_frames()
+    from asbuilt.processor import place_into
+
     with progress_shown(progress) as report:
         whole = place_into(loaded, path, progress=report)
     return whole, path

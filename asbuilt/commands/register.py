@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from asbuilt.commands import spared
 from asbuilt.commands.options import ACCEPT, BY, DAY, JSON, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
 from asbuilt.terminal import screen
 from asbuilt.terminal.progress import shown as progress_shown
@@ -175,6 +176,9 @@ def find(
         asbuilt find register.gpkg --area district.geojson --verdict over --map over.html
         asbuilt find register.gpkg --month 2026 --group-by crew --group-by month
     """
+    # Counts are made in data frames, and GeoParquet is read by them.
+    if not group_by and "parquet" not in str(asked["area"]).lower():
+        spared.data_frames()
     from asbuilt.register import results
     from asbuilt.register.search import find as find_joints
     from asbuilt.register.search import find_in_parts

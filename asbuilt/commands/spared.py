@@ -1,0 +1,36 @@
+"""What a command does without: pyarrow and pyogrio load pandas and GeoPandas wherever these are installed.
+
+Neither needs them for what `place` and `find` ask, and loading them takes longer than placing a small job. So a command
+that hands no data frame to anybody says so before it loads pyarrow. Where one is wanted all the same, the command fails
+loudly: pyarrow would take its blanks for numbers from then on, and so is never let find it again.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+SPARED = ("pandas", "geopandas")
+
+_alone = False
+"""Whether this process was started for one command, and ends with it."""
+
+
+def for_one_command() -> None:
+    """Note that this process was started for one command: no other code in it can want what the command spares."""
+    global _alone
+    _alone = True
+
+
+def data_frames() -> None:
+    """Let nothing that is loaded from now on find pandas, if this process is a command's own and has not loaded it."""
+    if _alone and not any(name in sys.modules for name in SPARED):
+        sys.meta_path.insert(0, _Spared())
+
+
+class _Spared:
+    """Finds nothing under the names that are spared, as if they were not installed."""
+
+    def find_spec(self, name: str, path: Sequence[str] | None = None, target: object = None) -> None:
+        if name in SPARED:
+            raise ModuleNotFoundError(f"{name} was spared: commands.spared says why, and what follows", name=name)
