@@ -117,7 +117,9 @@ def compared(new: dict[str, Any], old: dict[str, Any] | None) -> list[str]:
     against = f" against {old['file']} (load {old['machine']['load_before']})" if old else ", which has none before it"
     lines = [f"{new['benchmark']} of {of}: {new['file']} (load {new['machine']['load_before']}){against}"]
     earlier = {} if old is None else {(one["name"], one["unit"]): one for one in old["figures"]}
-    for what in ("machine", "versions") if old else ():
+    for what in ("machine", "versions"):
+        if old is None:
+            break
         names = sorted((new[what].keys() | old[what].keys()) - {"load_before"})
         said = [(name, new[what].get(name, "none"), old[what].get(name, "none")) for name in names]
         other = [f"{name} {here}, not {there}" for name, here, there in said if here != there]

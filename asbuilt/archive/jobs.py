@@ -45,6 +45,8 @@ class JobTold:
 
 
 _COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
+_LOADED = ("asbuilt.processor", "geopandas")
+"""What placing loads, in longer than a small job takes; not pyogrio, whose GDAL opens files when it is loaded."""
 _ENDED = "the process that placed it ended before it was done"
 
 
@@ -92,7 +94,8 @@ def place_jobs(
     told = {number: one for number, one in enumerate(found) if isinstance(one, JobTold)}
     to_place = [number for number in range(len(paths)) if number not in told]
     if scheduler is None:
-        work = in_processes(partial(place_one, resume=resume), [str(paths[number]) for number in to_place], workers)
+        names = [str(paths[number]) for number in to_place]
+        work = in_processes(partial(place_one, resume=resume), names, workers, loading=_LOADED)
     else:
         from asbuilt.archive.cluster import on_cluster
 

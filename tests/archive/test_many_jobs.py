@@ -165,6 +165,25 @@ def test_a_killed_process_takes_no_other_task_with_it(tmp_path, how):
     assert found[2][1:4] == ((20, 2, False) if how == "once" else (None, 2, True))
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="NOT CHECKED: elsewhere each process loads what it needs by itself")
+@pytest.mark.parametrize("loading", [(), ("asbuilt.processor",)])
+def test_what_a_task_loads_is_loaded_once_for_all_processes(tmp_path, loading):
+    # In a process of its own: the one that hands out processes is started once for each.
+    (tmp_path / "asking.py").write_text("import sys\n\ndef task(name):\n    return name in sys.modules\n", "utf-8")
+    code = (
+        "import asking\n"
+        "from asbuilt.archive.pool import in_processes\n"
+        "if __name__ == '__main__':\n"
+        f"    done = in_processes(asking.task, ['asbuilt.processor'] * 4, workers=2, loading={loading!r})\n"
+        "    print([one.result for one in done])\n"
+    )
+    (tmp_path / "script.py").write_text(code, "utf-8")
+    command = [sys.executable, "script.py"]
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    done = subprocess.run(command, cwd=tmp_path, env=environment, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == str([bool(loading)] * 4)
+
+
 def killed_while_placing(path, *, resume, flag):
     """Place a job; the process that is at the first one is killed after its output was begun."""
     if "job 200" in path and not Path(flag).exists():
