@@ -428,12 +428,15 @@ def _along_the_main(store: Store, fid: Ints, route: Any, along: Floats, asked: S
     route, along = (route.astype(object), along.copy()) if named else (route, along)
     for row, *name in named:
         route[row], along[row], station[row], load[row] = name  # type: ignore[call-overload]
-    number = np.unique(route, return_inverse=True)[1].astype(np.int64)
+    names = route.tolist()
+    place = {name: at for at, name in enumerate(sorted(set(names)))}
+    number = np.array([place[name] for name in names], dtype=np.int64)
     by_line = np.lexsort((along, load, number))
     same_line = (np.diff(number[by_line]) == 0) & (np.diff(load[by_line]) == 0)
     back = ~(np.diff(station[by_line]) > -_ROUNDED_M)
-    backward = np.unique(number[by_line][1:][same_line & back])
-    key = np.where(np.isin(number, backward) | np.isnan(station), along, station)
+    backward = np.zeros(len(place), dtype=np.bool_)
+    backward[number[by_line][1:][same_line & back]] = True
+    key = np.where(backward[number] | np.isnan(station), along, station)
     return np.lexsort((fid, along, key, number))
 
 
@@ -453,8 +456,6 @@ def _station_units(store: Store, asked: Question) -> set[str]:
 def _slim(
     store: Store, sql: list[str], values: dict[str, Any], box: Box | None, polygons: Any
 ) -> tuple[Ints, Floats, Floats, Floats, Any, Floats]:
-    import shapely
-
     sql = [*sql, store.inside(box)] if box is not None else list(sql)
     if polygons is not None:
         sql.append(store.inside(Box(*polygons.bounds)))
@@ -469,6 +470,8 @@ def _slim(
     metres = floats([float(units.METRES[unit]) for unit in found[4]])
     inside = np.ones(len(fid), dtype=np.bool_)
     if polygons is not None:
+        import shapely
+
         shapely.prepare(polygons)
         inside = shapely.intersects_xy(polygons, easting, northing)
     route = np.array(found[5], dtype=np.str_)
