@@ -94,6 +94,14 @@ def page(opened):
     assert opened.asked == []
 
 
+@pytest.fixture
+def fresh(browser, review):
+    """The route's page as nobody has used it yet."""
+    context = browser.new_context(viewport={"width": 1100, "height": 900})
+    yield open_page(context, review[0] / "route-A.html")
+    context.close()
+
+
 def open_page(context, path):
     page = context.new_page()
     page.asked, page.complaints = [], []
@@ -337,14 +345,65 @@ def test_markup_in_the_log_is_shown_as_text_and_does_not_run(page):
     page.wait_for_selector("#all[data-whole]")
     assert page.locator("#all tbody tr").count() == 120
     assert page.locator("#all td", has_text="<script>").count() == 120
-    # Each cell stands under the title of its column, and a browser need not lay out the rows out of sight.
+    # Each cell stands under the title of its column.
     lefts = """(row) => [...row.cells].map((cell) => Math.round(cell.getBoundingClientRect().left))"""
     head, last = page.locator("#all thead tr"), page.locator("#all tbody tr").last
     assert head.evaluate(lefts) == last.evaluate(lefts)
-    assert page.evaluate("getComputedStyle(document.querySelector('#all tbody')).contentVisibility") == "auto"
     assert page.get_by_role("table", name="All joints in order along the route").get_by_role("row").count() == 121
     assert page.locator("table img, .card img").count() == 0
     assert page.evaluate("window.ran") is None
+
+
+def soon(page, holds):
+    """Say whether something holds within some pictures of a page."""
+    for _ in range(100):
+        if holds():
+            return True
+        page.wait_for_timeout(50)
+    return False
+
+
+def test_rows_of_all_joints_out_of_sight_are_not_laid_out_but_keep_their_height_and_are_found(fresh):
+    page = fresh
+    page.click("#all summary")
+    page.wait_for_selector("#all[data-whole]")
+    last = page.locator("#all tbody tr").last
+    laid_out = "(row) => row.checkVisibility({ contentVisibilityAuto: true })"
+    assert soon(page, lambda: page.locator("#all tbody tr").first.evaluate(laid_out))
+    assert not last.evaluate(laid_out)
+    # Without heights all rows would be in sight at once, and all be laid out.
+    bodies = page.evaluate(
+        "[...document.querySelectorAll('#all tbody')].map((one) => [one.offsetHeight, one.rows.length])"
+    )
+    high = bodies[0][0] / bodies[0][1]
+    assert high > 15
+    assert [height for height, _ in bodies] == pytest.approx([high * many for _, many in bodies], abs=2)
+    # The browser's search finds what is out of sight, and shows it.
+    where = page.locator("#all thead th").all_text_contents().index("Latitude, longitude")
+    place = last.locator("td, th").nth(where).text_content()
+    found = (
+        "(text) => find(text, false, false, true) && getSelection().anchorNode.parentElement.closest('#all') !== null"
+    )
+    assert page.evaluate(found, place)
+    assert soon(page, lambda: last.evaluate(laid_out))
+    # A click on its station marks it in the plots, and its row.
+    last.locator("button").click()
+    assert "marked" in last.get_attribute("class")
+    assert marked(page)["plots"] == [119, 119, 119]
+
+
+def test_all_joints_are_on_paper_however_soon_they_are_printed(fresh):
+    rows = fresh.evaluate("""() => {
+      const all = document.getElementById("all");
+      all.open = true;
+      return new Promise((done) => all.addEventListener("toggle", () => {
+        dispatchEvent(new Event("beforeprint"));
+        const many = () => ["tbody tr", "tbody"].map((name) => all.querySelectorAll(name).length);
+        const printed = many();
+        setTimeout(() => done([...printed, ...many()]), 300);
+      }));
+    }""")
+    assert rows == [120, 2, 120, 2]
 
 
 @pytest.mark.parametrize("width", [390, 820])

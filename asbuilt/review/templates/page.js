@@ -480,27 +480,36 @@
     table.before(style);
     table.style.setProperty("--wide", `${widths.reduce((one, other) => one + other, 0)}px`);
     table.classList.add("even");
-    // In pieces, so that the first rows stand there at once; what is out of sight the browser need not lay out.
+    // In pieces, so that the first rows stand there at once; what is out of sight the browser need not lay out. The first
+    // piece is laid out, whatever is in sight: a row's height is taken from it, and without heights all would be in sight.
     let done = 0;
     let high = 0;
     const piece = (most) => {
       const end = Math.min(count, done + most);
-      const body = table.createTBody();
+      const body = document.createElement("tbody");
       body.setAttribute("role", "rowgroup");
-      body.style.containIntrinsicSize = `auto var(--wide) auto ${high * (end - done)}px`;
+      if (high) body.style.containIntrinsicSize = `auto var(--wide) auto ${high * (end - done)}px`;
+      else body.style.contentVisibility = "visible";
       let text = "";
       for (; done < end; done += 1) text += rowOf(done);
       body.innerHTML = text;
-      for (const row of body.rows) {
-        noteRow(row);
-        if (Number(row.dataset.joint) === current) row.classList.add("marked");
-      }
+      for (const row of body.rows) noteRow(row);
+      for (const row of rows.get(current) || []) row.classList.add("marked");
+      table.append(body);
       high ||= body.getBoundingClientRect().height / body.rows.length;
-      if (done < count) setTimeout(piece, 0, 500);
-      else details.dataset.whole = "yes";
+      if (done === count) details.dataset.whole = "yes";
+    };
+    // By messages, which a busy browser does not put off as it does timers.
+    const next = new MessageChannel();
+    next.port1.onmessage = () => {
+      if (done === count) return;
+      piece(250);
+      next.port2.postMessage(0);
     };
     addEventListener("beforeprint", () => { if (done < count) piece(count); }, { once: true });
     piece(100);
+    // The first rows are painted before the rest is written.
+    requestAnimationFrame(() => next.port2.postMessage(0));
   });
 
   const worst = document.querySelector("#to-act-on tr[data-joint], #over tr[data-joint]");
