@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import as_mask
+from asbuilt.arrays import as_mask, first_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 _DITTO = pa.array(
     ['"', "''", "”", "“", "″", "〃", '-"-', '- " -', "-”-", "do.", "Do.", "DO.", "ditto", "Ditto", "DITTO"]
 )
+_BEGINS = np.isin(np.arange(256), [mark.encode()[0] for mark in _DITTO.to_pylist()])
+"""By the first byte of a cell, whether it may be one of them."""
 _EACH_ITS_OWN = frozenset({"joint", "station", "easting", "northing", "elevation", "photo"})
 """No joint has these of another one: a ditto mark there stays unreadable."""
 
@@ -44,7 +46,8 @@ def with_repeats(
     """
     given, notes = dict(cells), []
     for field, text in cells.items():
-        if field not in _EACH_ITS_OWN and pc.any(ditto := pc.is_in(text, value_set=_DITTO)).as_py():
+        may_be = field not in _EACH_ITS_OWN and _BEGINS[first_bytes(text)].any()
+        if may_be and pc.any(ditto := pc.is_in(text, value_set=_DITTO)).as_py():
             given[field], taken = _from_above(text, as_mask(ditto))
             notes.append(_told(where, field, "ditto marks take", taken, row))
         if field in job.records.fill_down:

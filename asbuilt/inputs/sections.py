@@ -13,13 +13,14 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Ints, as_mask
+from asbuilt.arrays import Ints, as_mask, first_bytes, of_rows
 from asbuilt.inputs.headers import column_names, fields_named, names_of_fields, normalised
 from asbuilt.inputs.text_table import BrokenRow, TextTable
 
 _LEAST_NAMES = 3
 """A row that names fewer fields may be a record: "Joint" is a kind, "Main" a route."""
 _LOOKED_AT = 4
+_LETTERS = np.isin(np.arange(256), list(b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"))
 
 
 class _Header(NamedTuple):
@@ -82,11 +83,12 @@ def _among_rows(table: TextTable, known: Mapping[str, str]) -> list[_Header]:
     told = [name for name in table.columns if normalised(name) in known][:_LOOKED_AT]
     likely = np.zeros(len(table.row), dtype=bool)
     for name in told:
-        column = table.data[name]
+        column = table.data[name].combine_chunks()
         # Names begin with a letter and are short; most cells of a log are numbers.
-        words = as_mask(pc.match_substring_regex(column, r"^[A-Za-z][A-Za-z .#/()_-]{0,30}\d{0,2}$"))
-        rows = np.flatnonzero(words)
-        coded = pc.dictionary_encode(column.combine_chunks().take(pa.array(rows)))
+        rows = np.flatnonzero(_LETTERS[first_bytes(column)])
+        column = of_rows(column, rows)
+        words = pc.fill_null(pc.match_substring_regex(column, r"^[A-Za-z][A-Za-z .#/()_-]{0,30}\d{0,2}$"), False)
+        rows, coded = rows[as_mask(words)], pc.dictionary_encode(column.filter(words))
         named = np.array([normalised(one) in known for one in coded.dictionary.to_pylist()], dtype=bool)
         if len(rows) and named.any():
             likely[rows[named[coded.indices.to_numpy()]]] = True

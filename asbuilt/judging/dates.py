@@ -72,8 +72,23 @@ def _in_turn(day: Ints) -> Bools | None:
     """Mark the days in turn; None where so few are that no one kept them day by day."""
     if (np.diff(day) >= 0).all():
         return np.ones(len(day), dtype=np.bool_)
+    if _most_in_turn(day) / len(day) < _IN_TURN:
+        return None
     kept = in_order(day)
     return kept if kept.mean() >= _IN_TURN else None
+
+
+def _most_in_turn(day: Ints) -> int:
+    """Give how many rows are in turn at most: up to the middle none is later than some day, and behind it none earlier.
+
+    Examples
+    --------
+    >>> _most_in_turn(np.array([1, 2, 9, 3, 4])), _most_in_turn(np.array([1, 2, 3, 1, 2, 3]))
+    (5, 4)
+    """
+    first, second = np.sort(day[: len(day) // 2]), np.sort(day[len(day) // 2 :])
+    both = np.arange(1, len(first) + 1) + len(second) - np.searchsorted(second, first)
+    return int(both.max(initial=len(second)))
 
 
 def _around(kept: Bools, day: Ints, at: int) -> tuple[int | None, int | None]:

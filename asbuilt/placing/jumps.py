@@ -81,11 +81,38 @@ def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: F
     rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
     rows = rows[np.argsort(route[rows], kind="stable")]
     numbers, laid = joint_numbers(log.text("joint")), log.number("laid_length")
-    for part in together(rows, route):
-        if np.count_nonzero(np.isfinite(along[part])) > 2 * _STEADY:
-            part, number = _in_order(numbers, part)
-            _in_route(job, line, log, int(route[part[0]]), part, number, laid, along, surveyed, told)
+    ordered = [
+        _in_order(numbers, part)
+        for part in together(rows, route)
+        if np.count_nonzero(np.isfinite(along[part])) > 2 * _STEADY
+    ]
+    if not ordered:
+        return told
+    ends = np.cumsum([0, *(len(part) for part, _ in ordered)])
+    rows, in_series = (np.concatenate(parts) for parts in zip(*ordered, strict=True))
+    at = np.concatenate([_carried_on(log.stations.value[part], along[part]) for part, _ in ordered])
+    # From the last joint of a route there is no step to the first one of the next.
+    own = np.ones(len(rows) - 1, dtype=np.bool_)
+    own[ends[1:-1] - 1] = False
+    step, of = np.diff(at), np.repeat(np.arange(len(ordered)), np.diff(ends))[:-1]
+    forward, back = (np.bincount(of, one & own, len(ordered)) for one in (step > 0, step < 0))
+    way = np.where(forward >= back, 1.0, -1.0)
+    steps = _steps(job, line, rows, in_series, laid, way[of] * step, surveyed)
+    telling = _telling(steps, way[of] * step, job.records.laying_length)
+    many = np.bincount(of, telling & own, len(ordered))
+    equations = np.diff(line.regions.first)[route[rows[ends[:-1]]]] > 1
+    for which in np.flatnonzero(((many > 0) & (many <= _MANY)) | equations).tolist():
+        joints, between = slice(ends[which], ends[which + 1]), slice(ends[which], ends[which + 1] - 1)
+        mine, number = _Steps(*(one[between] for one in steps)), int(route[rows[ends[which]]])
+        _in_route(job, line, log, number, rows[joints], at[joints], mine, telling[between], float(way[which]), told)
     return told
+
+
+def _telling(steps: _Steps, step: Floats, laying: float) -> Bools:
+    """Say at which steps stations run off; of a pipe that may have been cut, only one that goes back tells."""
+    least = np.where(steps.measured, SAME_PLACE, _UNMEASURED) * laying
+    found: Bools = np.where(steps.measured | (steps.over > 0), np.abs(steps.over) > least, step < -SAME_PLACE * laying)
+    return found
 
 
 def _in_route(
@@ -94,21 +121,14 @@ def _in_route(
     log: Log,
     route: int,
     rows: Ints,
-    number: Floats,
-    laid: Floats,
-    along: Floats,
-    surveyed: Positions,
+    at: Floats,
+    steps: _Steps,
+    telling: Bools,
+    way: float,
     told: Jumps,
 ) -> None:
     """Look at the records of one route, in the order of their joint numbers, or of the log where they have none."""
-    laying = job.records.laying_length
-    at = _carried_on(log.stations.value[rows], along[rows])
-    step = np.diff(at)
-    way = 1.0 if np.count_nonzero(step > 0) >= np.count_nonzero(step < 0) else -1.0
-    steps = _steps(job, line, rows, number, laid, way * step, surveyed)
-    least = np.where(steps.measured, SAME_PLACE, _UNMEASURED) * laying
-    # Of a pipe that may have been cut, only a station that goes back tells.
-    telling = np.where(steps.measured | (steps.over > 0), np.abs(steps.over) > least, way * step < -SAME_PLACE * laying)
+    laying, step = job.records.laying_length, np.diff(at)
     # What the stations as written go on farther than the pipes.
     written = way * np.diff(log.stations.value[rows]) - (way * step - steps.over)
     past = _past(line, route, steps.over, written, at, laying)
@@ -242,12 +262,16 @@ def _in_order(numbers: JointNumbers, rows: Ints) -> tuple[Ints, Floats]:
     own = (series == known[of_known.argmax()]) & np.isfinite(number) if len(known) else np.zeros(len(rows), np.bool_)
     if np.count_nonzero(own) < _NUMBERED * len(rows):
         return rows, np.full(len(rows), np.nan)
+    if (np.diff(number[own]) > 0).all():
+        return rows[own], number[own]
     of_series, first = np.unique(number[own], return_index=True)
     return rows[own][first], of_series
 
 
 def _carried_on(station: Floats, along: Floats) -> Floats:
     """Carry places along a route on by the stations, where these run past its ends."""
+    if np.isfinite(along).all():
+        return along
     known = np.flatnonzero(np.isfinite(along))
     near = known[np.maximum(np.searchsorted(known, np.arange(len(along)), side="right") - 1, 0)]
     carried: Floats = np.where(np.isfinite(along), along, along[near] + station - station[near])

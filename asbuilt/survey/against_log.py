@@ -442,15 +442,17 @@ def off_the_shots(
         return
     leg, symbol = np.diff(routes.distance), units.SYMBOLS[routes.unit]
     least = OFF_SHOTS_M * units.factor("m", routes.unit)
+    every = _off_nearest(routes, logged)
     begins = np.flatnonzero(np.diff(logged.route, prepend=-1))
-    for first, end in zip(begins.tolist(), [*begins[1:].tolist(), len(logged.route)], strict=True):
+    # As many joints as that lie off wherever the middle one of a route does.
+    many = np.add.reduceat((np.abs(every) >= least).astype(np.int64), begins)
+    for which in np.flatnonzero(2 * many >= np.diff(np.append(begins, len(every)))).tolist():
+        first, end = int(begins[which]), int(np.append(begins, len(every))[which + 1])
         number = int(logged.route[first])
         low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
         if min(end - first, high - low) < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
             continue
-        joint, shot = logged.distance[first:end], routes.distance[low : high + 1]
-        ahead = np.searchsorted(shot, joint).clip(1, len(shot) - 1)
-        off = np.where(joint - shot[ahead - 1] < shot[ahead] - joint, shot[ahead - 1], shot[ahead]) - joint
+        off = every[first:end]
         middle = float(np.median(off))
         alike = int(np.count_nonzero(np.abs(off - middle) < abs(middle) / 3.0))
         if abs(middle) < least or alike < ALIKE * len(off):
@@ -463,6 +465,15 @@ def off_the_shots(
         )
         yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(middle), least,
                     symbol, "the shots, which are as far apart as the joints")  # fmt: skip
+
+
+def _off_nearest(routes: Routes, logged: Logged) -> Floats:
+    """Give how far ahead of each joint the nearest vertex of its line lies; negative where it lies behind."""
+    low, high = routes.first[logged.route] + 1, routes.first[logged.route + 1] - 1
+    ahead = np.searchsorted(routes.laid_out, routes.lay_out(logged.route, logged.distance)).clip(low, high)
+    back, ahead = routes.distance[ahead - 1] - logged.distance, routes.distance[ahead] - logged.distance
+    nearest: Floats = np.where(-back < ahead, back, ahead)
+    return nearest
 
 
 def _elsewhere(

@@ -9,11 +9,12 @@ true shots between the others, do not hide them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from math import exp, lgamma
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, together
@@ -51,6 +52,8 @@ _ROUNDED = tuple(
     for size in (1.0, 0.5, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001, 0.0001)
 )  # fmt: skip
 """Steps to which coordinates are rounded, in their own unit or before they were carried over from another."""
+_AT_ONCE = 1 << 15
+"""Numbers that are fitted at one time: a processor has them at hand."""
 _ASKED = 24
 """Shots of a route by which its rounding is told."""
 
@@ -210,78 +213,108 @@ def _too_even(part: _Part, step: Floats) -> tuple[Bools, dict[int, float]]:
     position = np.arange(len(part.route)) - np.repeat(begin, np.diff(np.append(begin, len(part.route))))
 
     def take(starts: Ints, width: int, misfit: Floats) -> None:
-        even[(starts[:, None] + np.arange(width)).ravel()] = True
+        first = np.zeros(len(even), dtype=np.bool_)
+        first[starts] = True
+        for after in range(width):
+            even[after:] |= first[: len(first) - after]
         of = part.route[starts]
         for own in together(np.arange(len(starts)), of):
             route = int(of[own[0]])
-            ratio[route] = max(ratio.get(route, 0.0), float(np.sqrt(np.median(misfit[own]))))
+            ratio[route] = max(ratio.get(route, 0.0), float(np.sqrt(_median(misfit[own]))))
 
-    for width, stride, order in _KINDS:
-        if order not in part.orders:
-            continue
-        starts, misfit, least = _windows(part, step, width, order)
-        group = part.route[starts] * stride + position[starts] % stride
-        many = np.bincount(group)
-        middle = _medians(misfit, group, len(many)) / (_middle(width - order))
-        for rate in _RATES:
-            hit = least <= _quantile(width - order, rate)
-            share = np.bincount(group[hit], minlength=len(many)) / np.maximum(many, 1)
-            told = (share > max(rate, MANY)) & (many * divergence(share, rate) > -np.log(LEVEL))
-            told &= middle < LARGE**2
-            if told.any():
-                rows = np.flatnonzero(hit & told[group])
-                take(starts[rows], width, misfit[rows] / (width - order))
-    for width, order in _ALONE:
-        if order not in part.orders:
-            continue
-        starts, misfit, least = _windows(part, step, width, order)
-        each = np.bincount(part.route)[part.route[starts]]
-        told = least <= _quantile(width - order, LEVEL) * each ** (-2.0 / (width - order))
-        rows = np.flatnonzero(told & (misfit < LARGE_ALONE**2 * (width - order)))
-        if len(rows):
-            take(starts[rows], width, misfit[rows] / (width - order))
+    for width in sorted({width for width, *_ in (*_KINDS, *_ALONE)}):
+        strides = [(stride, order) for wide, stride, order in _KINDS if wide == width and order in part.orders]
+        alone = [order for wide, order in _ALONE if wide == width and order in part.orders]
+        for order, one in _windows(part, step, width, {order for _, order in strides} | set(alone)):
+            for stride in (stride for stride, of_order in strides if of_order == order):
+                group = part.route[one.starts] * stride + position[one.starts] % stride
+                for rows in _among_many(one, group, width - order):
+                    take(one.starts[rows], width, one.misfit[rows] / (width - order))
+            if order in alone:
+                each = np.bincount(part.route)[part.route[one.starts]]
+                told = one.least <= _quantile(width - order, LEVEL) * each ** (-2.0 / (width - order))
+                rows = np.flatnonzero(told & (one.misfit < LARGE_ALONE**2 * (width - order)))
+                if len(rows):
+                    take(one.starts[rows], width, one.misfit[rows] / (width - order))
     return even, ratio
 
 
-def _windows(part: _Part, step: Floats, width: int, order: int) -> tuple[Ints, Floats, Floats]:
-    """Give the first shots of all windows of a width, and how far each misses a smooth line: squares.
+class _Windows(NamedTuple):
+    """Windows of one width, each with how far it misses a smooth line: squares, shapes (windows,)."""
 
-    Last: the same with what rounding can have taken away, which lets values fall on one another.
-    """
-    starts = np.arange(len(part.route) - width + 1)
-    starts = starts[part.route[starts] == part.route[starts + width - 1]]
-    rows = starts + np.arange(width)[:, None]
-    along, value = part.along[rows] - part.along[starts], part.values[0][rows] - part.values[0][starts]
+    starts: Ints
+    """First shot of each."""
+    misfit: Floats
+    least: Floats
+    """The same with what rounding can have taken away, which lets values fall on one another."""
+
+
+def _among_many(windows: _Windows, group: Ints, freedom: int) -> Iterator[Ints]:
+    """Give the windows that are too even in the groups where too many are: by each rate that tells of others."""
+    many = np.bincount(group)
+    # The middle one of a group is small where half of them, or one more, are.
+    small = windows.misfit / _middle(freedom) < LARGE**2
+    middle = np.bincount(group[small], minlength=len(many)) > (many - 1) // 2
+    last = np.zeros(0, dtype=np.int64)
+    for rate in _RATES:
+        hit = windows.least <= _quantile(freedom, rate)
+        share = np.bincount(group[hit], minlength=len(many)) / np.maximum(many, 1)
+        told = (share > max(rate, MANY)) & (many * divergence(share, rate) > -np.log(LEVEL)) & middle
+        rows = np.flatnonzero(hit & told[group])
+        if not np.array_equal(rows, last):
+            yield rows
+        last = rows
+
+
+def _windows(part: _Part, step: Floats, width: int, orders: Set[int]) -> Iterator[tuple[int, _Windows]]:
+    """Fit smooth lines of some orders, in ascending order, to all windows of a width."""
+    size, many = max(1, _AT_ONCE // width), len(part.route) - width + 1
+    parts = [_fitted(part, step, slice(at, min(at + size, many)), width, orders) for at in range(0, many, size)]
+    of_one = part.route[: max(many, 0)] == part.route[width - 1 :]
+    for at, order in enumerate(sorted(orders)):
+        misfit, least = (np.concatenate([one[at][which] for one in parts] or [np.zeros(0)]) for which in (0, 1))
+        starts = np.flatnonzero(of_one & np.isfinite(least))
+        yield order, _Windows(starts, misfit[starts], least[starts])
+
+
+def _fitted(part: _Part, step: Floats, starts: slice, width: int, orders: Set[int]) -> list[tuple[Floats, Floats]]:
+    """Give by order how far each window misses a smooth line, without and with what rounding can have taken away."""
+
+    def seen(shots: Floats) -> Floats:
+        found: Floats = sliding_window_view(shots, width)[starts].T
+        return found
+
+    along, value = (seen(one) - one[starts] for one in (part.along, part.values[0]))
+    found = []
     with np.errstate(divide="ignore", invalid="ignore"):
         if len(part.values) == 2:
-            north = part.values[1][rows] - part.values[1][starts]
+            north = seen(part.values[1]) - part.values[1][starts]
             chord = np.hypot(value[-1], north[-1])
             east_part, north_part = value[-1] / chord, north[-1] / chord
             along, value = value * east_part + north * north_part, value * north_part - north * east_part
-        weight = 1.0 / part.sigma[rows]
+        weight = 1.0 / seen(part.sigma)
         along = along / np.abs(along).max(axis=0) - 0.5
         left = value * weight
+        rounding = ((step[starts] * weight) ** 2).sum(axis=0) / 6.0
         base: list[Floats] = []
-        for power in range(order):
-            one = weight * along**power
+        power = np.ones(())
+        for number in range(1, max(orders) + 1):
+            one, power = weight * power, power * along
             for other in base:
                 one = one - (one * other).sum(axis=0) * other
             one = one / np.sqrt((one**2).sum(axis=0))
             base.append(one)
             left = left - (left * one).sum(axis=0) * one
-        misfit = (left**2).sum(axis=0)
-        least = misfit + ((step[starts] * weight) ** 2).sum(axis=0) / 6.0
-    known = np.isfinite(least)
-    return starts[known], misfit[known], least[known]
-
-
-def _medians(values: Floats, group: Ints, groups: int) -> Floats:
-    found = np.full(groups, np.inf)
-    order = np.lexsort((values, group))
-    ends = np.searchsorted(group[order], np.arange(groups + 1))
-    some = np.flatnonzero(np.diff(ends) > 0)
-    found[some] = values[order][(ends[some] + ends[some + 1] - 1) // 2]
+            if number in orders:
+                misfit = (left**2).sum(axis=0)
+                found.append((misfit, misfit + rounding))
     return found
+
+
+def _median(values: Floats) -> float:
+    """Give the median of some numbers, which are many times a few: sorted whole, they are faster than parted."""
+    values, half = np.sort(values), len(values) // 2
+    return float(values[half] if len(values) % 2 else (values[half - 1] + values[half]) / 2.0)
 
 
 def _quantile(freedom: int, rate: float) -> float:

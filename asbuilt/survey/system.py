@@ -118,11 +118,12 @@ def rounded_notes(routes: Routes) -> list[str]:
 def a_point_of_each(routes: Routes) -> tuple[Floats, Floats]:
     """Give a point of each route that no single bad shot moves."""
     first, count = routes.first[:-1], np.diff(routes.first)
-    route, low, high = routes.vertex_route, first + (count - 1) // 2, first + count // 2
+    low, high = first + (count - 1) // 2, first + count // 2
     medians = []
-    for values in (routes.easting, routes.northing):
-        order = np.lexsort((values, route))
-        medians.append((values[order[low]] + values[order[high]]) / 2.0)
+    for values in (routes.easting.copy(), routes.northing.copy()):
+        for start, end in zip(routes.first[:-1].tolist(), routes.first[1:].tolist(), strict=True):
+            values[start:end].sort()
+        medians.append((values[low] + values[high]) / 2.0)
     return medians[0], medians[1]
 
 

@@ -142,8 +142,9 @@ def test_what_a_window_misses_is_what_least_squares_leave(width, order):
     along, value = np.cumsum(chance.uniform(5.0, 40.0, 30)), chance.normal(0.0, 1.0, 30)
     sigma = chance.uniform(0.5, 2.0, 30)
     part = evenness._Part("in height", np.arange(30), np.zeros(30, dtype=int), along, (value,), sigma)
-    starts, misfit, _ = evenness._windows(part, np.zeros(30), width, order)
-    for start, found in zip(starts.tolist(), misfit, strict=True):
+    by_order = dict(evenness._windows(part, np.zeros(30), width, {2, order}))
+    assert set(by_order) == {2, order}
+    for start, found in zip(by_order[order].starts.tolist(), by_order[order].misfit, strict=True):
         rows = slice(start, start + width)
         fit = np.polynomial.Polynomial.fit(along[rows], value[rows], order - 1, w=1.0 / sigma[rows])
         left = (value[rows] - fit(along[rows])) / sigma[rows]
