@@ -103,7 +103,8 @@ def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: F
     equations = np.diff(line.regions.first)[route[rows[ends[:-1]]]] > 1
     for which in np.flatnonzero(((many > 0) & (many <= _MANY)) | equations).tolist():
         joints, between = slice(ends[which], ends[which + 1]), slice(ends[which], ends[which + 1] - 1)
-        mine, number = _Steps(*(one[between] for one in steps)), int(route[rows[ends[which]]])
+        mine = _Steps(steps.over[between], steps.measured[between], steps.surveyed[between], steps.close[between])
+        number = int(route[rows[ends[which]]])
         _in_route(job, line, log, number, rows[joints], at[joints], mine, telling[between], float(way[which]), told)
     return told
 
