@@ -6,7 +6,7 @@ import csv
 import hashlib
 import os
 import socket
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
@@ -222,25 +222,29 @@ def _digest(text: str) -> str:
 
 def _refuse_shared_files(jobs: Sequence[Job]) -> None:
     """Refuse jobs that would write one file, or of which one would write what another reads."""
-    writers: dict[Path, Job] = {}
+    # Names that differ in capitals are one file on some disks: they are looked at more closely.
+    writers: defaultdict[str, list[Job]] = defaultdict(list)
     for job in jobs:
-        output = job.file(job.output.path).resolve()
-        other = writers.setdefault(output, job)
-        if other is not job and Path(other.source).resolve() == Path(job.source).resolve():
-            raise OutputError(f"{job.source}: is named twice; name each job once. Nothing was written")
-        if other is not job:
+        output = job.file(job.output.path)
+        alike = writers[outputs.letters_of(str(output.resolve()))]
+        for other in alike:
+            if not outputs.same_file(other.file(other.output.path), output, there=False):
+                continue
+            if Path(other.source).resolve() == Path(job.source).resolve():
+                raise OutputError(f"{job.source}: is named twice; name each job once. Nothing was written")
             raise OutputError(
-                f"{job.source}: its output.path and that of {other.source} are one file, {output}; give each job a "
-                "file of its own. Nothing was written"
+                f"{job.source}: its output.path and that of {other.source} are one file, {output.resolve()}; give each "
+                "job a file of its own. Nothing was written"
             )
+        alike.append(job)
     for job in jobs:
         for path in input_files(job):
-            writer = writers.get(path.resolve())
-            if writer is not None and writer is not job:
-                raise OutputError(
-                    f"{job.source}: reads {path}, which {writer.source} writes; place that job first, and then this "
-                    "one. Nothing was written"
-                )
+            for writer in writers.get(outputs.letters_of(str(path.resolve())), ()):
+                if writer is not job and outputs.same_file(writer.file(writer.output.path), path, there=False):
+                    raise OutputError(
+                        f"{job.source}: reads {path}, which {writer.source} writes; place that job first, and then "
+                        "this one. Nothing was written"
+                    )
 
 
 def _told(job: str, done: Done) -> JobTold:

@@ -50,7 +50,8 @@ def read_centerline(job: Job, data: gpd.GeoDataFrame | None = None, log: Callabl
         When a file, layer, column, coordinate system or unit is missing or in conflict.
     """
     if job.centerline.from_joints and data is None:
-        _refuse_without_effect(job, WHERE, "its shots", ("path", "elevation_unit", *_OF_LAYERS, *_OF_OTHER_SHOTS))
+        without_effect = ("path", "elevation_unit", "profile", *_OF_LAYERS, *_OF_OTHER_SHOTS)
+        _refuse_without_effect(job, WHERE, "its shots", without_effect)
         shots = shots_of_joints(job, log() if log is not None else read_log(job))
         return _with_source(job, routes_from_shots(job, shots, WHERE))
     return _with_source(job, _read(job, data))
@@ -73,7 +74,7 @@ def _read(job: Job, data: gpd.GeoDataFrame | None) -> Routes:
         _refuse_without_effect(job, str(path), "alignments", ("elevation_unit", *_OF_LAYERS, *_OF_SHOTS))
         return routes_from_alignments(job, path)
     if path.suffix.lower() in (*_TEXT_SUFFIXES, *tables.WORKBOOK_SUFFIXES):
-        _refuse_without_effect(job, str(path), "survey shots in a table", ("layer", "join_tolerance"))
+        _refuse_without_effect(job, str(path), "survey shots in a table", ("layer", "join_tolerance", "profile"))
         return routes_from_shots(job, shots_of_table(job, path), str(path))
     wanted = job.centerline
     features = vectors.read_features(path, wanted.layer, key="centerline.layer", encoding=wanted.encoding)
@@ -99,9 +100,9 @@ def _routes_from_features(job: Job, features: vectors.Features, where: str) -> R
         features = vectors.taken(features, wanted)
         features = features._replace(notes=(*features.notes, told_where(where, wanted, "features")))
     if set(shapely.get_type_id(features.geometry).tolist()) & _POINTS:
-        _refuse_without_effect(job, where, "survey shots as points", ("sheet", "join_tolerance"))
+        _refuse_without_effect(job, where, "survey shots as points", ("sheet", "join_tolerance", "profile"))
         return routes_from_shots(job, shots_of_layer(job, features, where), where)
-    _refuse_without_effect(job, where, "lines", _OF_SHOTS)
+    _refuse_without_effect(job, where, "lines", (*_OF_SHOTS, "profile"))
     return routes_from_lines(job, features, where)
 
 

@@ -53,24 +53,27 @@ class AlignmentFile:
     sha256: str
 
 
-def read_alignments(path: Path) -> AlignmentFile:
+def read_alignments(path: Path, profile: str | None = None) -> AlignmentFile:
     """Read the alignments of a LandXML 1.2 file.
 
     Parameters
     ----------
     path : path of the file
         Its namespace may be any. Document type declarations and entities are refused.
+    profile : str, optional
+        Name of the profile that is taken of each alignment.
 
     Returns
     -------
     AlignmentFile
-        At least one alignment. Where an alignment has several profiles, the first is taken, and a note says so.
+        At least one alignment. Where an alignment has several profiles and none is named, the first is taken, and a
+        note says so.
 
     Raises
     ------
     InputFileError
-        When the file is not LandXML, is too large, or an element is incomplete, contradicts itself, does not start
-        where the one before it ends, or is of a kind that is not supported.
+        When the file is not LandXML, is too large, has no profile of that name, or an element is incomplete,
+        contradicts itself, does not start where the one before it ends, or is of a kind that is not supported.
 
     Source
     ------
@@ -88,7 +91,7 @@ def read_alignments(path: Path) -> AlignmentFile:
     alignments = []
     for number, element in enumerate(elements, 1):
         name = element.get("name") or f"alignment {number}"
-        alignments.append(_alignment(at.within(f"alignment {name!r}"), name, element))
+        alignments.append(_alignment(at.within(f"alignment {name!r}"), name, element, profile))
     return AlignmentFile(path, unit, epsg, tuple(alignments), tuple(at.notes), sha256)
 
 
@@ -127,7 +130,7 @@ def _named_points(root: Element) -> dict[str, list[Element]]:
     return points
 
 
-def _alignment(at: Place, name: str, element: Element) -> Alignment:
+def _alignment(at: Place, name: str, element: Element, profile: str | None) -> Alignment:
     start_station = at.number(element, "staStart")
     parts = read_plan(at, element)
     pieces = as_arrays(parts)
@@ -140,7 +143,7 @@ def _alignment(at: Place, name: str, element: Element) -> Alignment:
         start_station=start_station,
         equations=_equations(at, element, start_station, length),
         pieces=pieces,
-        profile=read_profile(at, element, start_station, length),
+        profile=read_profile(at, element, start_station, length, profile),
         length=length,
         vertices=np.array([parts[0].start, *(part.end for part in parts)]),
     )

@@ -33,8 +33,10 @@ class _Rounding(NamedTuple):
     curvature: float
 
 
-def read_profile(at: Place, element: Element, start_station: float, length: float) -> Profile | None:
-    """Read the first profile of an alignment; None where it has none.
+def read_profile(
+    at: Place, element: Element, start_station: float, length: float, wanted: str | None = None
+) -> Profile | None:
+    """Read the profile of an alignment, the first unless one is named; None where it has none.
 
     Parameters
     ----------
@@ -45,18 +47,31 @@ def read_profile(at: Place, element: Element, start_station: float, length: floa
         Station of its start, without equations, in the file's unit as all lengths here.
     length : float
         Horizontal length of the alignment.
+    wanted : str, optional
+        Name of the profile.
 
     Raises
     ------
     InputFileError
-        When a point is incomplete or out of order, curves overlap, or all of it lies beyond the alignment.
+        When no profile has that name; when a point is incomplete or out of order, curves overlap, or all of it lies
+        beyond the alignment.
     """
     found = [child for profile in element.findall("Profile") for child in profile if child.tag == "ProfAlign"]
     if not found:
         at.note("has no design profile (ProfAlign), so its elevations are unknown")
         return None
+    if wanted is not None:
+        named = [one for one in found if one.get("name") == wanted]
+        if not named:
+            names = ", ".join(repr(one.get("name", "without name")) for one in found)
+            raise at.wrong(f"has no profile {wanted!r}, but {names}; correct centerline.profile")
+        found = named
     if len(found) > 1:
-        at.note(f"has {len(found)} profiles (ProfAlign); the first, {found[0].get('name', 'without name')!r}, was used")
+        first, *others = (repr(one.get("name", "without name")) for one in found)
+        at.note(
+            f"has {len(found)} profiles (ProfAlign); the first, {first}, was used, and not {', '.join(others)}: name "
+            "the pipe's in centerline.profile"
+        )
     if element.find("StaEquation") is not None:
         at.note("profile stations are read as internal ones, which count on without station equations")
     at = at.within("profile")

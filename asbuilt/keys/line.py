@@ -78,6 +78,7 @@ class Centerline(Table):
     starts: Compass | dict[str, Compass] | None = None
     encoding: str | None = None
     join_tolerance: Positive | None = None
+    profile: Annotated[str, Field(min_length=1)] | None = None
     surveyed_on: dt.date | None = None
     sigma_horizontal: Sigma | str | None = None
     sigma_vertical: Sigma | str | None = None

@@ -146,11 +146,11 @@ def check_output(
         When the path is an input of the job; when output and utility's layer are one file; when another thing is there.
     """
     for source in (*(Path(name) for name, _ in inputs), Path(job.source)):
-        if _same_file(source, path):
+        if same_file(source, path):
             raise OutputError(f"{path}: this is an input of the job; give another {key}")
     theirs = job.map.into if job.map is not None else ""
     other = job.file(job.output.path) if kind is None else job.file(theirs)
-    if theirs and "://" not in theirs and _same_file(other, path, there=False):
+    if theirs and "://" not in theirs and same_file(other, path, there=False):
         raise OutputError(f"{path}: map.into and the output of place are one file; give another {key}")
     if kind is not None:
         refuse_to_replace(path, kind=kind, job=job.name, key=key)
@@ -242,13 +242,25 @@ def plain_text(value: Any) -> Any:
     return value
 
 
-def _same_file(one: Path, other: Path, *, there: bool = True) -> bool:
-    """Say whether two names are of one file, through links too; of one that must be there, or of one to be made."""
+def same_file(one: Path, other: Path, *, there: bool = True) -> bool:
+    """Say whether two names are of one file, through links too.
+
+    Parameters
+    ----------
+    one, other : path
+    there : whether the file must be there; otherwise it may be one to be made
+
+    Examples
+    --------
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     same_file(Path(folder, "a.gpkg"), Path(folder, "A.gpkg"), there=False)
+    True
+    """
     if one.exists() and other.exists():
         if one.samefile(other):
             return True
         # Some disks number a file anew for each way to write its name.
-        return _letters(str(one.resolve())) == _letters(str(other.resolve())) and _spelled(one) == _spelled(other)
+        return letters_of(str(one.resolve())) == letters_of(str(other.resolve())) and _spelled(one) == _spelled(other)
     return not there and _spelled(one) == _spelled(other)
 
 
@@ -262,18 +274,18 @@ def _spelled(path: Path) -> tuple[Path, bool]:
     for name in real.parts[1:]:
         there = there and os.path.lexists(found / name)
         if not there:
-            found /= _letters(name)
+            found /= letters_of(name)
             continue
         try:
             names = os.listdir(found)
         except OSError:
             names = []
-        same = [] if name in names else [one for one in names if _letters(one) == _letters(name)]
+        same = [] if name in names else [one for one in names if letters_of(one) == letters_of(name)]
         found /= same[0] if same else name
     return found, there
 
 
-def _letters(name: str) -> str:
+def letters_of(name: str) -> str:
     """Give a name without the difference of capitals, and with its accents in one way."""
     return unicodedata.normalize("NFC", name).casefold()
 

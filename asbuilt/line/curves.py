@@ -15,6 +15,10 @@ from asbuilt.arrays import Floats, Ints
 
 TURN_PER_PART = np.pi / 2
 """A spiral is integrated in parts that turn no more than this, radians; 10 nodes then reach full precision."""
+LEAST_PIECE = 1e-6
+"""A piece that is cut is no shorter, coordinate units."""
+GRADE_PER_PART = 0.002
+"""A vertical curve is measured in parts whose grade changes no more: their slope length is then true to 2e-7 of it."""
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(10)
 
 
@@ -77,6 +81,40 @@ class Pieces:
         easting = self.easting[piece] + forward * to_east + right * to_north
         northing = self.northing[piece] + forward * to_north - right * to_east
         return easting, northing, (self.azimuth[piece] + turn) % (2 * np.pi)
+
+    def cut(self, distance: Floats) -> Pieces:
+        """Cut the pieces of one route at distances from its start: the same line in more pieces.
+
+        Parameters
+        ----------
+        distance : array, shape (n,)
+            In any order; those that lie at an end of a piece already, to a millionth of a unit, cut nothing.
+
+        Examples
+        --------
+        >>> one = np.ones(1)
+        >>> curve = Pieces(0 * one, 0 * one, 0 * one, 0 * one, one / 100, one / 100, one * 50 * np.pi)
+        >>> halves = curve.cut(np.array([25 * np.pi]))
+        >>> np.degrees(halves.azimuth).round(9).tolist(), halves.length.round(6).tolist()
+        ([0.0, 45.0], [78.539816, 78.539816])
+        """
+        piece = np.clip(np.searchsorted(self.distance, distance, side="right") - 1, 0, None)
+        along = distance - self.distance[piece]
+        inside = (along > LEAST_PIECE) & (self.length[piece] - along > LEAST_PIECE)
+        number = np.concatenate([np.arange(len(self.length)), piece[inside]])
+        along = np.concatenate([np.zeros(len(self.length)), along[inside]])
+        order = np.lexsort((along, number))
+        number, along = number[order], along[order]
+        kept = np.append(True, (np.diff(number) > 0) | (np.diff(along) > LEAST_PIECE))
+        number, along = number[kept], along[kept]
+        until = np.where(np.append(np.diff(number) > 0, True), self.length[number], np.append(along[1:], 0.0))
+        easting, northing, azimuth = self.locate(number, along)
+        change = (self.curvature_end - self.curvature_start)[number] / self.length[number]
+        bent = self.curvature_start[number]
+        return Pieces(
+            self.distance[number] + along, easting, northing, azimuth, bent + change * along, bent + change * until,
+            until - along,
+        )  # fmt: skip
 
 
 def join_pieces(parts: Sequence[Pieces]) -> Pieces:
@@ -197,6 +235,22 @@ class Profile:
         rise, grade = self._arc(piece, along)
         change = self.grade_change[piece]
         return self.elevation[piece] + rise + change * along**2 / 2, grade + change * along
+
+    def cuts(self) -> Floats:
+        """Give distances between which the length along the line is that of straight grades, shape (n,).
+
+        Examples
+        --------
+        >>> crest = Profile(*(np.array([value]) for value in (0.0, 100.0, 0.002, -0.004 / 300, 0.0)), end=300.0)
+        >>> crest.cuts().tolist()
+        [0.0, 150.0, 300.0]
+        """
+        until = np.append(self.distance[1:], self.end)
+        change = self.at(np.nextafter(until, self.distance))[1] - self.grade
+        parts = np.maximum(np.ceil(np.round(np.abs(change) / GRADE_PER_PART, 6)), 1).astype(np.int64)
+        first = np.cumsum(parts) - parts
+        part = (np.arange(parts.sum()) - np.repeat(first, parts)) / np.repeat(parts, parts)
+        return np.append(np.repeat(self.distance, parts) + part * np.repeat(until - self.distance, parts), self.end)
 
     def _arc(self, piece: Ints, along: Floats) -> tuple[Floats, Floats]:
         """Give rise and grade on arcs; without curvature an arc is its tangent."""

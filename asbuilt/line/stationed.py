@@ -201,8 +201,8 @@ class StationedLine:
         unknown = np.flatnonzero(np.isnan(length))
         if len(unknown):
             raise JobFileError(
-                f'records.stationing = "slope": route {self.names.names[unknown[0]]!r} has vertices without elevation; '
-                "complete them, or use horizontal stationing"
+                f'records.stationing = "slope": route {self.names.names[unknown[0]]!r} has no elevation on a part '
+                "of it; complete its elevations, or the profile of its alignment, or use horizontal stationing"
             )
         return length
 

@@ -137,10 +137,23 @@ def _closures(job: Job, line: StationedLine, log: Log, route: Ints, rows: Ints, 
         told = (
             f"route {line.routes.names[at]}: stations are counted from its {len(own):,} laid lengths, the first joint "
             f"at the line's start; they add up to {laid:,.2f} {line.symbol}, and the line is {along:,.2f} "
-            f"{line.symbol} long: closure {left:+,.2f} {line.symbol}, {left / along * 1e6:+,.0f} ppm{doubted}"
+            f"{line.symbol} long: closure {left:+,.2f} {line.symbol}, {left / along * 1e6:+,.0f} ppm"
+            f"{_by_slope(line, at, laid, left)}{doubted}"
         )
         notes += noted("lengths-differ" if doubted or abs(left) > line.tolerance else "log-read", [told])
     return notes
+
+
+def _by_slope(line: StationedLine, route: int, laid: float, left: float) -> str:
+    """Say that lengths close along the slope, where they do not on the level; else nothing."""
+    routes = line.routes
+    slope = float(routes.slope_distance[routes.first[route + 1] - 1]) / line.scale
+    if line.slope or routes.calibration is not None or not abs(slope - laid) < abs(left) / 4 > line.tolerance / 4:
+        return ""
+    return (
+        f"; along its slope the line is {slope:,.2f} {line.symbol} long: if lengths were taken along the pipe, say "
+        'records.stationing = "slope"'
+    )
 
 
 def _doubted(job: Job, line: StationedLine, log: Log, rows: Ints, length: Floats, left: float) -> str:

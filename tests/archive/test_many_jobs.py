@@ -114,6 +114,10 @@ def test_jobs_that_share_a_file_are_refused_before_anything_is_written(tmp_path,
     second.write_text(text.replace('path = "joints_foundry.gpkg"', 'path = "../other/../sample/joints_foundry.gpkg"'))
     status, _, err = run(capsys, "place", sample / "job_foundry.toml", second, sample / "job.toml")
     assert (status, "job_foundry.toml are one file" in err) == (2, True), err
+    # Where neither is there yet, nobody can know whether the disk keeps capitals apart.
+    second.write_text(text.replace('path = "joints_foundry.gpkg"', 'path = "Joints_FOUNDRY.gpkg"'))
+    status, _, err = run(capsys, "place", sample / "job_foundry.toml", second)
+    assert (status, "job_foundry.toml are one file" in err) == (2, True), err
     status, _, err = run(capsys, "place", second, sample / "job.toml", second)
     assert (status, "is named twice" in err) == (2, True), err
     reads = (sample / "job.toml").read_text("utf-8").replace('path = "centerline.gpkg"', 'path = "joints_foundry.gpkg"')

@@ -3,16 +3,19 @@
 import hashlib
 import math
 import re
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from asbuilt.errors import InputFileError
+from asbuilt import Job, place
+from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import landxml_file
 from asbuilt.inputs.landxml import read_alignments
 
@@ -426,7 +429,10 @@ def test_a_spiral_without_its_pi_is_turned_by_its_ends(tmp_path):
     ("text", "note"),
     [
         (document(more=""), "alignment 'A': has no design profile (ProfAlign), so its elevations are unknown"),
-        (document(more=PROFILE + PROFILE), "has 2 profiles (ProfAlign); the first, 'top', was used"),
+        (
+            document(more=PROFILE + PROFILE.replace("top", "pipe")),
+            "has 2 profiles (ProfAlign); the first, 'top', was used, and not 'pipe': name the pipe's in",
+        ),
         (
             document().replace('length="50" sta', 'length="51" sta'),
             "states length 51, but its elements add up to 50.000",
@@ -596,3 +602,96 @@ def test_a_file_that_is_too_large_is_refused(tmp_path, monkeypatch):
     monkeypatch.setattr(landxml_file, "MAX_BYTES", 400)
     with pytest.raises(InputFileError, match=r"main\.xml: is larger than 0\.0004 MB.*export the alignments alone"):
         read(tmp_path, document() + " " * 400)
+
+
+def test_of_several_profiles_the_one_that_is_named_is_taken(tmp_path):
+    path = tmp_path / "main.xml"
+    path.write_text(
+        document(more=PROFILE + PROFILE.replace("top", "pipe").replace("0 10", "0 4").replace("50 12", "50 8"))
+    )
+    read = read_alignments(path, "pipe")
+    assert (read.alignments[0].profile.at(np.array([25.0]))[0][0], read.notes) == (6.0, ())
+    with pytest.raises(InputFileError, match=r"alignment 'A': has no profile 'bed', but 'top', 'pipe'; correct center"):
+        read_alignments(path, "bed")
+
+
+@pytest.mark.parametrize("path", [CLOTHOIDS, ARCS])
+def test_a_line_cut_into_more_pieces_is_the_same_line(path):
+    alignment = read_alignments(path).alignments[0]
+    whole, rng = alignment.pieces, np.random.default_rng(1)
+    places = rng.uniform(-5.0, alignment.length + 5.0, 400)
+    cut = whole.cut(places)
+    assert len(cut.length) == len(whole.length) + np.count_nonzero((places > 0) & (places < alignment.length))
+    assert cut.length.sum() == pytest.approx(alignment.length, abs=1e-9)
+    at = rng.uniform(0.0, alignment.length, 500)
+    here, there = (
+        pieces.locate(piece, at - pieces.distance[piece])
+        for pieces in (whole, cut)
+        for piece in [np.searchsorted(pieces.distance, at, side="right") - 1]
+    )
+    np.testing.assert_allclose(there[:2], here[:2], atol=1e-7)
+    np.testing.assert_allclose(np.exp(1j * there[2]), np.exp(1j * here[2]), atol=1e-8)
+
+
+ROUNDED = (
+    "<Profile><ProfAlign name='pipe'><PVI>0 10</PVI><ParaCurve length='60'>80 26</ParaCurve>"
+    "<CircCurve length='{arc}' radius='150'>150 16</CircCurve><PVI>220 40</PVI></ProfAlign></Profile>"
+)
+STEEP = ROUNDED.format(arc=150.0 * (math.atan(24 / 70) - math.atan(-10 / 70)))
+
+
+def test_stations_along_the_slope_run_on_an_alignments_profile(tmp_path):
+    """Held against a quadrature of the grade, over grades, a parabola and an arc, on a line and a curve in plan."""
+    plan = (
+        "<Line><Start>5601000 500500</Start><End>5601100 500500</End></Line>"
+        f'<Curve rot="cw" radius="100" length="120"><Start>5601100 500500</Start><Center>5601100 500600</Center>'
+        f"<End>{5601100 + 100 * math.sin(1.2):.9f} {500600 - 100 * math.cos(1.2):.9f}</End></Curve>"
+    )
+    (tmp_path / "main.xml").write_text(
+        document(plan, more=STEEP, start='staStart="0"').replace('length="50" sta', "sta")
+    )
+    stations = np.array([0.0, 31.0, 64.5, 97.0, 141.0, 180.0, 221.0])
+    log = pd.DataFrame({"joint": range(1, 8), "station": [f"0+{one:07.3f}" for one in stations], "size": 200})
+    job = Job.from_mapping(
+        {
+            "name": "Fullers Lane",
+            "crs": "EPSG:25832",
+            "centerline": {"path": "main.xml"},
+            "records": {"station_unit": "m", "stationing": "slope", "laying_length": 6},
+        },
+        folder=tmp_path,
+    )
+    joints = place(job, records=log).joints
+    profile = read_alignments(tmp_path / "main.xml").alignments[0].profile
+    bends = [*profile.distance.tolist(), profile.end]
+
+    def along(distance):
+        grade = lambda s: math.hypot(1.0, profile.at(np.array([s]))[1][0])  # noqa: E731
+        return sum(quad(grade, a, min(b, distance))[0] for a, b in pairwise(bends) if a < distance)
+
+    np.testing.assert_allclose([along(one) for one in joints["distance"]], stations, atol=1e-5)
+    np.testing.assert_allclose(joints["elevation"], profile.at(joints["distance"].to_numpy())[0], atol=1e-9)
+    away = np.hypot(joints["easting"] - 500600, joints["northing"] - 5601100)[joints["distance"] > 100]
+    np.testing.assert_allclose(away, 100.0, atol=1e-6)
+
+
+def test_stations_along_the_slope_ask_for_a_profile_over_the_whole_line(tmp_path):
+    (tmp_path / "main.xml").write_text(
+        document(
+            LINE.replace("1000 500", "5601000 500500").replace("1030 540", "5601030 500540"),
+            PROFILE.replace("50 12", "49 12"),
+        )
+    )
+    job = Job.from_mapping(
+        {
+            "name": "Fullers Lane",
+            "crs": "EPSG:25832",
+            "centerline": {"path": "main.xml"},
+            "records": {"station_unit": "m", "stationing": "slope", "laying_length": 6},
+        },
+        folder=tmp_path,
+    )
+    with pytest.raises(
+        JobFileError, match=r"route 'A' has no elevation on a part of it; .* the profile of its alignment"
+    ):
+        place(job, records=pd.DataFrame({"joint": [1], "station": ["0+010"]}))

@@ -50,11 +50,11 @@ def test_names_that_differ_in_capitals_are_two_files_where_the_disk_keeps_them_a
         (tmp_path / name).touch()
     if len(list(tmp_path.iterdir())) == 1:
         pytest.skip("NOT CHECKED: this disk does not keep capitals apart")
-    assert not outputs._same_file(tmp_path / "log.csv", tmp_path / "LOG.csv")
-    assert not outputs._same_file(tmp_path / "log.csv", tmp_path / "Log.csv", there=False)
-    assert outputs._same_file(tmp_path / "new.gpkg", tmp_path / "NEW.gpkg", there=False)  # nobody can know
+    assert not outputs.same_file(tmp_path / "log.csv", tmp_path / "LOG.csv")
+    assert not outputs.same_file(tmp_path / "log.csv", tmp_path / "Log.csv", there=False)
+    assert outputs.same_file(tmp_path / "new.gpkg", tmp_path / "NEW.gpkg", there=False)  # nobody can know
     (tmp_path / "link.csv").symlink_to(tmp_path / "LOG.csv")
-    assert outputs._same_file(tmp_path / "link.csv", tmp_path / "LOG.csv")
+    assert outputs.same_file(tmp_path / "link.csv", tmp_path / "LOG.csv")
 
 
 @pytest.mark.skipif(not shutil.which("setpriv"), reason="NOT CHECKED: setpriv (util-linux) is not here")

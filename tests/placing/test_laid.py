@@ -63,6 +63,19 @@ def test_the_closure_is_the_line_s_length_less_what_was_laid(lengths, cents):
     assert [one == "station-off-route" for one in placement.placed.records.reason.to_pylist()] == beyond
 
 
+@pytest.mark.parametrize(
+    ("rise", "stationing", "told"),
+    [(24.0, "horizontal", True), (24.0, "slope", False), (-24.0, "horizontal", True), (60.0, "horizontal", False)],
+)
+def test_lengths_that_close_along_the_slope_alone_are_told(rise, stationing, told):
+    line = line_of(200.0)
+    line[1, 2] += rise
+    along = np.hypot(200.0, 24.0)
+    placement = laid(lines(A=line), crew_log([along / 10] * 10), stationing=stationing)
+    text = next(note.text for note in placement.notes if note.text.startswith("route A: stations are counted"))
+    assert (f"along its slope the line is {along:,.2f} ft long: if lengths were taken along the pipe" in text) == told
+
+
 def closure_of(lengths, line_length, **records):
     placement = laid(lines(A=line_of(line_length)), crew_log(lengths), **records)
     (told,) = [note for note in placement.notes if note.text.startswith("route A: stations are counted")]

@@ -62,7 +62,7 @@ def test_slope_stationing_runs_along_the_pipe():
 
 
 def test_slope_stationing_without_elevations_is_refused():
-    with pytest.raises(JobFileError, match=r'records.stationing = "slope": route .A. has vertices without elevation'):
+    with pytest.raises(JobFileError, match=r'records.stationing = "slope": route .A. has no elevation on a part of it'):
         place(lines(A=STRAIGHT[:, :2]), log(STRAIGHT), records={"stationing": "slope"})
 
 
