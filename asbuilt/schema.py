@@ -125,6 +125,8 @@ ASSUMPTIONS: dict[str, str] = {
     "drawn": "nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any, and "
     "the pipe lies on it",
     "shots-exact": "no standard error of the shots is stated, and they are taken as without error",
+    "shots-at-joints": "the shots that stations put at joints are at them and not all beside them alike, which nothing "
+    "else in the data tells",
 }
 """What a verdict may rest on without its being measured: the words of `joints.verdict_assumes`, in their order."""
 

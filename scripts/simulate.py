@@ -85,6 +85,11 @@ SHAPES: dict[str, Callable[[np.random.Generator, int], Floats]] = {
 ONE_WAY = ("straight", "constant curve", "uneven curve", "mixed allowables")
 """Shapes that curve one way between any two shots, noise aside."""
 SPACINGS = ("every", "2nd", "5th", "random", "mid-pipe", "near")
+TAKEN_AS_AT_JOINTS = {
+    "at joints, unsaid": 0.0, "taken so, 1 ft past": 1.0 / LENGTH_FT, "taken so, at quarter": 0.25,
+    "taken so, mid-pipe": 0.5,
+}  # fmt: skip
+"""How far ahead of its joint each shot lies, as a part of a pipe, where the first shot is given as the first joint."""
 
 
 @dataclass(frozen=True)
@@ -180,6 +185,8 @@ def run(
 def shots_along(spacing: str, chance: np.random.Generator) -> Floats:
     """Give where a main is shot: in lengths of pipe from its first joint."""
     last = JOINTS - 1
+    if spacing in TAKEN_AS_AT_JOINTS:
+        return np.minimum(np.arange(JOINTS) + TAKEN_AS_AT_JOINTS[spacing], last)
     if spacing == "mid-pipe":
         return np.concatenate([[0.0], np.arange(last) + 0.5, [last]])
     if spacing == "near":
@@ -195,7 +202,7 @@ def survey(main: Main, spacing: str, noise: tuple[float, float], chance: np.rand
     exact = np.stack([np.interp(along, np.arange(JOINTS), one) for one in main.points.T], axis=1)
     shots = exact + chance.normal(size=exact.shape) * [noise[0], noise[0], noise[1]]
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(shots[:, :2], axis=0).T))])
-    return shots, np.interp(np.arange(JOINTS), along, chord)
+    return shots, chord if spacing in TAKEN_AS_AT_JOINTS else np.interp(np.arange(JOINTS), along, chord)
 
 
 def tell(
@@ -219,14 +226,20 @@ def tell(
     )
     laid = [lay(shape, allowable_deg, chance) for _ in range(mains)]
     shot = [survey(main, spacing, noise, chance) for main in laid]
-    placement = placed(laid, shot, noise, shape.endswith("logged"), **more)
+    said = spacing not in TAKEN_AS_AT_JOINTS
+    placement = placed(laid, shot, noise, shape.endswith("logged"), said, **more)
     return counted(placement, laid)
 
 
 def placed(
-    laid: list[Main], shot: list[tuple[Floats, Floats]], noise: tuple[float, float], plane: bool, **more: object
+    laid: list[Main],
+    shot: list[tuple[Floats, Floats]],
+    noise: tuple[float, float],
+    plane: bool,
+    said: bool = True,
+    **more: object,
 ) -> asbuilt.Placement:
-    """Place the logs of mains on the lines of their shots."""
+    """Place the logs of mains on the lines of their shots; `said` by a job that says that shots are at joints."""
     names = [f"M{number}" for number in range(len(laid))]
     logs = []
     for name, main, (_, station) in zip(names, laid, shot, strict=True):
@@ -243,7 +256,8 @@ def placed(
         write_allowables(laid, Path(folder))
         values: dict[str, object] = {
             "name": "simulated",
-            "centerline": {"route": "route", "sigma_horizontal": noise[0], "sigma_vertical": noise[1]},
+            "centerline": {"route": "route", "sigma_horizontal": noise[0], "sigma_vertical": noise[1],
+                           "shots_at_joints": said},
             "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal",
                         "station_tolerance": 2.0, "spacing_tolerance": 2.0},
             "limits": {"project": "allowables.csv"},
@@ -292,9 +306,11 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--mains", type=int, default=40, help=f"mains of {JOINTS} joints simulated for each cell")
     options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--taken", action="store_true", help="shots beside joints, taken as at them, instead")
     options.add_argument("--shapes", nargs="+", choices=SHAPES, default=list(SHAPES))
     given = options.parse_args()
-    many = len(given.shapes) * len(SPACINGS) * len(NOISES_FT) * len(ALLOWABLES_DEG)
+    spacings = tuple(TAKEN_AS_AT_JOINTS) if given.taken else SPACINGS
+    many = len(given.shapes) * len(spacings) * len(NOISES_FT) * len(ALLOWABLES_DEG)
     print(f"{given.mains} mains of {JOINTS} joints in each of {many} cells, seed {given.seed}; percent\n")
     print(
         "| laid | shot | cannot tell | within | if assumed | wrong within, of those over | wrong if assumed, of those "
@@ -303,7 +319,7 @@ def main() -> None:
     print("|---" * 9 + "|")
     cells: dict[Cell, Told] = {}
     for shape in given.shapes:
-        for spacing in SPACINGS:
+        for spacing in spacings:
             some = {
                 (shape, spacing, noise, allowable): tell(
                     shape, spacing, NOISES_FT[noise], allowable, given.mains, given.seed

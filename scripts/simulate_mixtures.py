@@ -168,7 +168,7 @@ def told_of(seed: int) -> tuple[Told, tuple[int, int], str]:
         job = asbuilt.Job.from_mapping({
             "name": "simulated",
             "centerline": {"route": "route", "start_station": 0.0, "sigma_horizontal": noise[0],
-                           "sigma_vertical": noise[1]},
+                           "sigma_vertical": noise[1], "shots_at_joints": True},
             "records": {"station_unit": "us-ft", "laying_length": laying, "station_format": "decimal",
                         "station_tolerance": 2.0, "spacing_tolerance": 2.0, "sigma_station": sigma_station},
             "limits": {"project": "allowables.csv"},

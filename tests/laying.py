@@ -47,10 +47,10 @@ def log(points, *, start=0.0, first=1, **more):
 
 
 def values(*, centerline=None, records=None, **tables):
-    """Give a job's values, with tables added to."""
+    """Give a job's values, with tables added to; the mains are shot at their joints, and the job says so."""
     return {
         "name": "Quarry Lane",
-        "centerline": {"route": "route", **(centerline or {})},
+        "centerline": {"route": "route", "shots_at_joints": True, **(centerline or {})},
         "records": {"station_unit": "us-ft", "laying_length": 20.0, **(records or {})},
         "limits": {"table": "awwa-c600"},
         **tables,

@@ -199,7 +199,8 @@ def _off_the_shots(
     def written(station: float) -> str:
         return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())
 
-    return list(against_log.off_the_shots(line.routes, alone, line.start * line.scale, written))
+    found = list(against_log.off_the_shots(line.routes, alone, line.start * line.scale, written))
+    return found + list(against_log.beside_bends(line.routes, alone))
 
 
 def _with_elevations(routes: Routes, joints: Joints) -> Joints:

@@ -14,6 +14,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.inputs import allowables
 from asbuilt.inputs.log import station_form
 from asbuilt.judging import (
+    at_joints,
     deflection,
     fittings,
     found_along_lines,
@@ -163,6 +164,10 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
     seen = survey.unbounded(seen, doubts.joints)
     unknown_bend = _without_angle(log, joints, bends)
+    by_stations = np.zeros(len(joints), dtype=np.bool_)
+    if not job.centerline.shots_at_joints:
+        off, laying_length = ready.placed.records.apart[joints.position], job.records.laying_length * scale
+        by_stations = at_joints.by_stations_alone(joints, off, seen, bends, laying_length)
     measured = readings.read_readings(job, log, joints, ready.usual.fitted_gap)
     found = verdicts.judge(
         verdicts.Evidence(
@@ -176,6 +181,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             route=joints.route,
             stated=(routes.sigma_horizontal is not None, routes.sigma_vertical is not None),
             drawn=doubts.drawn | (not routes.shot),
+            by_stations=by_stations,
             confidence=confidence,
             main_confidence=job.limits.confidence,
         )

@@ -52,6 +52,8 @@ class Evidence:
     """Whether a standard error of the shots is known, horizontal and vertical."""
     drawn: Bools
     """True where the line is a design, or rests on shots that are none."""
+    by_stations: Bools
+    """True where stations alone tell that the shot there is the joint's."""
     confidence: float
     """Of the verdict on one joint."""
     main_confidence: float
@@ -412,4 +414,5 @@ def _rests_on(evidence: Evidence, verdict: pa.Array, source: Ints) -> dict[str, 
         "fitting-plane": by_survey & seen.by_fitting & (within | np.isfinite(evidence.bends.roll)),
         "drawn": by_survey & evidence.drawn,
         "shots-exact": by_survey & missing & ~evidence.drawn,
+        "shots-at-joints": (source != READINGS) & evidence.by_stations & ~evidence.drawn,
     }

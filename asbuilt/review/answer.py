@@ -293,12 +293,14 @@ def _without_elevation(review: Review, route: Route, vertex: str) -> list[str]:
 
 
 def _by_station(route: Route, vertex: str) -> list[str]:
-    """Say that stations alone tell which shot is at which joint, where they do."""
-    if not (route.joints["position_source"] == "station").any():
+    """Say that stations alone tell which shot is at which joint, where a verdict rests on it."""
+    assumed = {word for words in route.joints["verdict_assumes"].tolist() for word in (words or "").split()}
+    by_station = (route.joints["position_source"] == "station").any()
+    if "shots-at-joints" not in assumed and not ("one-way" in assumed and by_station):
         return []
-    return [
-        f"that the {vertex}s are at joints is known by stations alone: stations counted from one beside a joint hide it"
-    ]
+    told = f"that the {vertex}s are at joints is known by stations alone: counted from one beside a joint they hide it"
+    remedy = ", unless the job says that the joints themselves were shot (centerline.shots_at_joints)"
+    return [told + (remedy if "shots-at-joints" in assumed else "")]
 
 
 def _wrong(review: Review, route: Route) -> str:

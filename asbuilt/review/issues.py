@@ -191,6 +191,7 @@ CONDITIONS = {
     "fitting-plane": "bends lie as recorded, or as suits their joints",
     "drawn": "the pipe lies as drawn",
     "shots-exact": "the shots are without error",
+    "shots-at-joints": "the shots are at the joints and not all beside them alike",
 }
 """The words of `joints.verdict_assumes` as the end of a sentence that begins with "if"."""
 

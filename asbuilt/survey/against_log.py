@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, together
 from asbuilt.errors import InputFileError
 from asbuilt.line.routes import Routes
 from asbuilt.survey.doubts import Doubt, file_of, label, turns
@@ -37,6 +37,9 @@ ONE_LEFT_OUT = 1.5
 """Laying lengths between shots beside a bend from which on one between them was left out."""
 OFF_SHOTS_M, ALIKE = 0.1, 0.85
 """Joints this far off their shots, so many of them by the same, are counted from another start; no source."""
+BENDS_TELL, BENDS_SPLIT = np.radians(44.9), 0.25
+"""Bends that turn so far together tell that shots lie beside the joints, where the middle one has so much of its angle
+elsewhere; no source."""
 MOSTLY = 0.6
 """Where no bend of a log fits, and so many of them lie on straights, the log is another main's; no source."""
 _CORNERS_TRIED = 4
@@ -474,6 +477,48 @@ def _off_nearest(routes: Routes, logged: Logged) -> Floats:
     back, ahead = routes.distance[ahead - 1] - logged.distance, routes.distance[ahead] - logged.distance
     nearest: Floats = np.where(-back < ahead, back, ahead)
     return nearest
+
+
+def beside_bends(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+    """Find routes whose bends turn at two shots, in part each: these were taken beside the joints.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+        Of joints that their stations alone place.
+    """
+    rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_ALONE))
+    if routes.pieces is not None or not routes.shot or not len(rows):
+        return
+    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    vertex = np.searchsorted(routes.laid_out, routes.lay_out(logged.route[rows], logged.distance[rows]))
+    vertex = vertex.clip(1, len(turn) - 2)
+    vertex -= logged.distance[rows] - routes.distance[vertex - 1] < routes.distance[vertex] - logged.distance[rows]
+    vertex = vertex.clip(1, len(turn) - 2)
+    at = np.abs(routes.distance[vertex] - logged.distance[rows]) <= AT_A_SHOT * logged.laying
+    at &= (routes.vertex_route[vertex] == logged.route[rows]) & np.isfinite(turn[vertex])
+    at &= np.fmax(back, ahead)[vertex] <= SHOT_EACH * logged.laying
+    rows, vertex = rows[at], vertex[at]
+    angle, toward = logged.angle[rows], np.sign(turn[vertex])
+    before, behind = (np.nan_to_num(turn[vertex + way]) * toward / angle for way in (-1, 1))
+    here = np.abs(turn[vertex]) / angle
+    # Honest bends miss their angle by what their joints take; no joint beside them then takes as much the same way.
+    away = np.minimum(1.0 - here, np.maximum(before, behind))
+    for some in together(np.arange(len(rows)), logged.route[rows]):
+        if angle[some].sum() < BENDS_TELL or np.median(away[some]) < BENDS_SPLIT:
+            continue
+        number = int(logged.route[rows[some[0]]])
+        share, other = (float(np.median(one[some])) for one in (here, np.maximum(before, behind)))
+        message = (
+            f"the shots of route {routes.names[number]!r} lie beside its joints: of {len(some)} bends at shots, the "
+            f"middle one turns by {100.0 * share:.0f} % of its angle at its own shot and by {100.0 * other:.0f} % at "
+            "one beside it, as shots do that were taken between joints while the first is given as a joint: correct "
+            "centerline.start_station, or tie in two joints; deflections of this route are those of two joints each"
+        )
+        middle, length = float(np.median(away[some])), float(routes.length[number])
+        yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, length, middle, BENDS_SPLIT, None,
+                    "a bend turns the line where it stands")  # fmt: skip
 
 
 def _elsewhere(

@@ -54,9 +54,19 @@ def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
     assert states["Evidence"] == "30 complete of 30 joints placed, of 30 expected; no record of this route set aside."
     assert states["Tests, restraint"] == "Pressure tests: 1 passed; no length on file that must be restrained."
     for words in ("0.005 us-ft in plan", "a shot every 20 ft", "95 % sure of each joint", "1.4 of 28 verdicts",
-                  "no table of an approved submittal", "all alike", "A survey of the pipe",
-                  "that the shots are at joints is known by stations alone"):  # fmt: skip
+                  "no table of an approved submittal", "all alike", "A survey of the pipe"):  # fmt: skip
         assert words in said.basis.replace("0.005 ft", "0.005 us-ft")
+    assert "stations alone" not in said.basis
+
+
+def test_where_stations_alone_put_shots_at_joints_the_first_screen_says_so_and_what_would_settle_it(tmp_path):
+    said, _ = first_screen(reviewed(tmp_path, np.zeros(28), centerline={"starts": "south", "shots_at_joints": False}))
+    assert said.sentence == (
+        "No open findings, if what was not measured holds: none within as measured; 28 only if the shots are at the "
+        "joints and not all beside them alike; 2 not computed (the ends of the route)."
+    )
+    for words in ("counted from one beside a joint they hide it", "centerline.shots_at_joints"):
+        assert words in said.basis
 
 
 @pytest.mark.parametrize("shots", [1, 4])

@@ -3768,5 +3768,10 @@ It takes a minute or two, a network connection to a Python package index, and Py
         <source>no standard error of the shots is stated, and they are taken as without error</source>
         <translation type="unfinished"></translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the shots that stations put at joints are at them and not all beside them alike, which nothing else in the data tells</source>
+        <translation type="unfinished"></translation>
+    </message>
 </context>
 </TS>

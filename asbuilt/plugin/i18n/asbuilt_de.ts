@@ -3778,5 +3778,10 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <source>no standard error of the shots is stated, and they are taken as without error</source>
         <translation>für die Messpunkte ist keine Standardabweichung angegeben, und sie gelten als fehlerfrei</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the shots that stations put at joints are at them and not all beside them alike, which nothing else in the data tells</source>
+        <translation>die Messpunkte, die nach den Stationen an Verbindungen liegen, liegen dort und nicht alle gleich weit daneben, was sonst nichts in den Daten zeigt</translation>
+    </message>
 </context>
 </TS>

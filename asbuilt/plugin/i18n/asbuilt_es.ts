@@ -3778,5 +3778,10 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <source>no standard error of the shots is stated, and they are taken as without error</source>
         <translation>no se indica la desviación típica de los puntos levantados, y se toman como sin error</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the shots that stations put at joints are at them and not all beside them alike, which nothing else in the data tells</source>
+        <translation>los puntos que las estaciones sitúan en las juntas están en ellas y no todos al lado por igual, lo que ningún otro dato muestra</translation>
+    </message>
 </context>
 </TS>

@@ -1,0 +1,64 @@
+"""Joints of which stations alone tell that the shots there are shots of them.
+
+A line that starts at a shot beside the first joint, by a constant or by a part of a pipe, has every later shot as far
+beside its joint, and no length between them shows it. What shows where joints are, apart from the start station, is a
+joint surveyed by its name where its station has it, ties on both sides, or bends that turn at their own shot.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from asbuilt.arrays import Bools, Floats, together
+from asbuilt.judging.sightings import AT_A_SHOT
+
+if TYPE_CHECKING:
+    from asbuilt.judging.fittings import Bends
+    from asbuilt.judging.survey import Seen
+    from asbuilt.placing.joints import Joints
+
+TELLING_BEND = np.radians(20.0)
+"""Angle from which a bend tells where its shot lies: what its joints take besides is small beside it."""
+ENOUGH_BENDS = np.radians(45.0)
+"""What the telling bends of a route must turn together. Judgement: one of 45 degrees, or two of 22.5."""
+ELSEWHERE = 0.1
+"""Part of its angle that the middle one of these bends may show elsewhere than at its shot. Judgement."""
+
+
+def by_stations_alone(joints: Joints, apart: Floats, seen: Seen, bends: Bends, laying_length: float) -> Bools:
+    """Say of which joints stations alone tell that a shot is theirs, shape (joints,).
+
+    Parameters
+    ----------
+    joints : Joints
+    apart : array, shape (joints,)
+        How far from its station each joint was surveyed, coordinate units; NaN where it was not.
+    seen : Seen
+        What the survey shows of them.
+    bends : Bends
+        The bend at each joint.
+    laying_length : float
+        Coordinate units.
+
+    Returns
+    -------
+    array of bool
+        False where the survey does not show the joint by its own shot, too.
+    """
+    one, other = seen.at_shots
+    # Between two shots a joint stays where both are beside it by as much.
+    alone: Bools = seen.exact & (one >= other) & ~joints.surveyed & ~joints.tied
+    if not alone.any():
+        return alone
+    shown = np.unique(joints.route[joints.surveyed & (apart <= AT_A_SHOT * laying_length)])
+    if len(shown):
+        alone &= ~np.isin(joints.route, shown)
+    telling = alone & bends.there & (bends.other_end < 0)
+    rows = np.flatnonzero(telling & (np.nan_to_num(bends.angle) >= TELLING_BEND))
+    for some in together(rows, joints.route):
+        angle = bends.angle[some]
+        if angle.sum() > ENOUGH_BENDS - 1e-9 and np.median(seen.turned.measured.size[some] / angle) <= ELSEWHERE:
+            alone &= joints.route != joints.route[some[0]]
+    return alone
