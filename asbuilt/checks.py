@@ -186,6 +186,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "Have the gasket looked at, and the joint laid anew if it is displaced",
         about="inspection",
     ),
+    "station-contradicted": CheckKind(
+        "act",
+        "Records of one joint and one day, or without days, give it different stations",
+        ("station",),
+        "the rows of which one is void taken out; or the number corrected, where they are of two joints",
+        "Have the contractor say which record counts: the joint stands where the last row says",
+    ),
     "shot-repeated": CheckKind(
         "check",
         "One place was shot twice, and both shots are strung into the line",
@@ -461,6 +468,13 @@ ASIDE_KINDS: dict[str, CheckKind] = {
         (),
         "one cell for each column, as the column names have it",
         "Have the row mended",
+    ),
+    "row-struck": CheckKind(
+        "act",
+        "The row is struck through in its sheet, as void",
+        (),
+        "a row that counts not struck through; a void one as it stands",
+        "Have it confirmed that the row is void",
     ),
 }
 """Every reason to set a record aside, by its code."""

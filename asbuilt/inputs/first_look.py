@@ -57,7 +57,7 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
     if path.suffix.lower() in vectors.SUFFIXES:
         features = vectors.read_features(path, layer, key="--layer")
         return _told(path, None, 0, tuple(features.columns), np.arange(1, len(features.ids) + 1))
-    return _of_table(path, tables.read_table(path, fields=FIELD_NAMES, sheet=sheet))
+    return _of_table(path, tables.read_table(path, fields=FIELD_NAMES, sheet=sheet, struck_aside=True))
 
 
 def look_at_sheets(path: Path) -> list[FirstLook]:
@@ -73,7 +73,9 @@ def look_at_sheets(path: Path) -> list[FirstLook]:
         When it is no workbook, or no sheet of it can be read as a log.
     """
     _refuse_absent(path)
-    return [_of_table(path, one) for one in tables.read_sheets(path, fields=FIELD_NAMES, sheets=["*"])]
+    return [
+        _of_table(path, one) for one in tables.read_sheets(path, fields=FIELD_NAMES, sheets=["*"], struck_aside=True)
+    ]
 
 
 def _refuse_absent(path: Path) -> None:

@@ -55,6 +55,8 @@ _DAY = re.compile(
     rf"|\b{_MONTH}[\s._-]*\d{{1,2}}\b|\b\d{{4}}-\d{{2}}-\d{{2}}\b|^\d{{1,2}}[./-]\d{{1,2}}(?:[./-]\d{{2,4}})?$"
 )
 """Names of sheets that stand for a day."""
+STRUCK_OUT = "the row is struck through in the sheet"
+"""What `Log.broken` says of such a row."""
 SAME_PLACE = 0.25
 """Records of one joint number are one joint while they lie within this part of a laying length."""
 
@@ -242,11 +244,16 @@ def _sources_in(job: Job, path: Path, name: str) -> list[_Source]:
     if path.suffix.lower() in vectors.SUFFIXES:
         return [_layer(job, path)._replace(name=name)]
     wanted, fields = job.records, known_names(job)
+    aside = wanted.struck_out == "set-aside"
     if len(wanted.sheet) > 1 or "*" in wanted.sheet:
-        found = tables.read_sheets(path, fields=fields, sheets=wanted.sheet, decimal=wanted.decimal)
+        found = tables.read_sheets(path, fields=fields, sheets=wanted.sheet, decimal=wanted.decimal, struck_aside=aside)
     else:
         sheet = wanted.sheet[0] if wanted.sheet else None
-        found = [tables.read_table(path, fields=fields, sheet=sheet, encoding=wanted.encoding, decimal=wanted.decimal)]
+        found = [
+            tables.read_table(
+                path, fields=fields, sheet=sheet, encoding=wanted.encoding, decimal=wanted.decimal, struck_aside=aside
+            )
+        ]
     _refuse_columns_nowhere(job, found)
     records = [_records_of(job, by_their_own_names(one, fields)) for one in found]
     return [_Source(one, name=f"{name}, sheet {one.sheet!r}" if one.among_sheets else name) for one in records]
@@ -402,7 +409,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         file=pa.repeat(source.name, len(table.row)),
         row=table.row,
         originals=(originals,),
-        broken=pa.nulls(len(table.row), pa.string()),
+        broken=_struck_out(table),
         unreadable=unreadable,
         matches=tuple((table.where, field, column) for field, column in mapping.items()),
         not_read=tuple((table.where, name) for name in unread),
@@ -419,6 +426,16 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     )
     log = _with_broken_rows(log, source) if table.broken else log
     return replace(log, systems=((len(log), source.crs if by_points else None),)), met
+
+
+def _struck_out(table: TextTable) -> pa.Array:
+    """Say which rows are struck through, and set aside for that; null for all others.
+
+    Their cells are read all the same: a ditto mark below them stands for what they say.
+    """
+    if not table.struck:
+        return pa.nulls(len(table.row), pa.string())
+    return pc.if_else(pa.array(np.isin(table.row, sorted(table.struck))), STRUCK_OUT, pa.scalar(None, pa.string()))
 
 
 def _refuse_fixed(job: Job, mapping: dict[str, str], unreadable: cell.Unreadable) -> None:

@@ -31,6 +31,7 @@ def read_table(
     encoding: str | None = None,
     decimal: str | None = None,
     header: bool | None = None,
+    struck_aside: bool = False,
 ) -> TextTable:
     """Read a delimited text file or a workbook; which of the two it is, its content says.
 
@@ -47,6 +48,9 @@ def read_table(
         The decimal sign; otherwise a comma only in semicolon-separated files whose numbers show it.
     header : bool, optional
         Whether there is a row of column names; otherwise found out.
+    struck_aside : bool
+        Whether who reads this sets rows aside that are struck through in a workbook (`TextTable.struck`); a note
+        says that, or else that they are read as the others.
 
     Raises
     ------
@@ -56,7 +60,7 @@ def read_table(
     content = _bytes_of(path)
     known = names_of_fields(fields)
     if content.startswith((ZIP, COMPOUND)):
-        table = read_workbook(open_workbook(path, content), known, sheet, decimal, header)
+        table = read_workbook(open_workbook(path, content), known, sheet, decimal, header, struck_aside=struck_aside)
     elif content and path.suffix.lower() in WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
@@ -66,15 +70,20 @@ def read_table(
 
 
 def read_sheets(
-    path: Path, *, fields: Mapping[str, frozenset[str]], sheets: Sequence[str], decimal: str | None = None
+    path: Path,
+    *,
+    fields: Mapping[str, frozenset[str]],
+    sheets: Sequence[str],
+    decimal: str | None = None,
+    struck_aside: bool = False,
 ) -> list[TextTable]:
     """Read several sheets of a workbook, each with column names of its own.
 
     Parameters
     ----------
-    path, fields, decimal : as for `read_table`
+    path, fields, decimal, struck_aside : as for `read_table`
     sheets : names of the sheets, or "*" alone for all whose first rows name fields
-        Those that do not are told in the first table's notes.
+        Those that do not, and those that the workbook hides, are left out and told in the first table's notes.
 
     Raises
     ------
@@ -87,7 +96,8 @@ def read_sheets(
     known = names_of_fields(fields)
     book = open_workbook(path, content)
     names, notes = sheets_with_rows(book, known, sheets)
-    read = [read_workbook(book, known, name, decimal, None, among_sheets=len(names) > 1) for name in names]
+    among = {"among_sheets": len(names) > 1, "struck_aside": struck_aside}
+    read = [read_workbook(book, known, name, decimal, None, **among) for name in names]
     digest = hashlib.sha256(content).hexdigest()
     first = replace(read[0], notes=(*notes, *read[0].notes))
     return [replace(one, sha256=digest) for one in (first, *read[1:])]

@@ -55,6 +55,8 @@ class TextTable:
     """Row of the column names, the last one where there are two; 0 where there is none."""
     among_sheets: bool = False
     """Whether other sheets of the file are read, too."""
+    struck: frozenset[int] = frozenset()
+    """Rows that are struck through in the sheet, and to be set aside."""
     places: tuple[tuple[int, tuple[int, ...]], ...] = ()
     """Where column names stand again: the row below which a section lies, and the position of each column in it,
     counted from 0; -1 where it has none."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import json
 import re
 import struct
 import zipfile
 import zlib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -56,6 +57,10 @@ _ALIKE = 0.6
 _PROTECTED = "the workbook is protected by a password; save it without one"
 
 
+_Cells = list[tuple[int, str]]
+"""Cells by their names, each behind the number of its row."""
+
+
 class _Merged(NamedTuple):
     """A range of cells shown as one; rows and columns counted from 0, the last ones included."""
 
@@ -75,6 +80,8 @@ class Workbook(NamedTuple):
     """Its parts; None where it is no packed file."""
     parts: Mapping[str, str]
     """The part of each sheet by its name, where it is Office Open XML."""
+    struck: frozenset[int] = frozenset()
+    """Numbers of the cell formats whose font is struck through; other kinds of workbook are not asked for theirs."""
 
     def xml(self, sheet: str) -> bytes:
         """Give a sheet as an Office Open XML workbook holds it; nothing for workbooks of other kinds."""
@@ -89,6 +96,7 @@ def read_workbook(
     header: bool | None,
     *,
     among_sheets: bool = False,
+    struck_aside: bool = False,
 ) -> TextTable:
     """Read one sheet of a workbook; as for `tables.read_table`, with the plain names of fields.
 
@@ -106,6 +114,7 @@ def read_workbook(
     if not grid:
         raise InputFileError(f"{path}: sheet {found.name!r} is empty; name the sheet that has the rows")
     _refuse_formulas_without_value(where, sheet_xml)
+    struck, partly = _struck_rows(grid, sheet_xml, book.struck)
     top, left = found.start or (0, 0)
     right = _cut_remarks(grid, len(grid[0]) - 1)
     # A line across the whole sheet is a title, not a value of every column.
@@ -122,11 +131,13 @@ def read_workbook(
     titles = [*map(_row_as_text, grid[: max(above - 1, 0)])]
     data, row, more_notes = without_blanks(where, columns, head, 1 if own else above, row, titles)
     notes += _hidden_rows(where, sheet_xml, row)
+    struck &= set(row.tolist())
+    notes += _struck_told(where, struck, [cell for at, cell in partly if at in set(row.tolist())], struck_aside)
     return TextTable(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",
         numeric=frozenset(name for name, (_, numeric) in zip(column_names(head), cells, strict=True) if numeric),
-        header_row=above, among_sheets=among_sheets,
+        header_row=above, among_sheets=among_sheets, struck=frozenset(struck if struck_aside else ()),
     )  # fmt: skip
 
 
@@ -137,12 +148,63 @@ def _hidden_rows(where: Path, xml: bytes, row: Ints) -> list[str]:
     rows = sorted(set(map(int, _HIDDEN_ROW.findall(xml))) & set(row.tolist()))
     if not rows:
         return []
-    shown = ", ".join(map(str, rows[:_SHOWN]))
-    more = f" and {len(rows) - _SHOWN:,} more" if len(rows) > _SHOWN else ""
     return [
-        f"{where}: rows hidden in the sheet, as by a filter, are read as the others: {shown}{more}; where they do not "
-        "count, say which rows do (records.rows), or take them out"
+        f"{where}: rows hidden in the sheet, as by a filter, are read as the others: {_first_of(rows)}; where they do "
+        "not count, say which rows do (records.rows), or take them out"
     ]
+
+
+def _struck_rows(grid: Sequence[Sequence[Any]], xml: bytes, formats: frozenset[int]) -> tuple[set[int], _Cells]:
+    """Find the rows of which most filled cells are struck through, and the struck cells of other rows with their row.
+
+    A part of a cell's text that is struck through is not seen.
+    """
+    if not formats:
+        return set(), []
+    numbers = b"|".join(str(one).encode() for one in sorted(formats))
+    pattern = rb'<c (?=[^>]*?\bs="(?:%b)")[^>]*?\br="(([A-Z]+)(\d+))"[^>/]*>\s*<(?:f|v|is)\b' % numbers
+    cells = [(int(row), name.decode()) for name, _, row in re.findall(pattern, xml)]
+    counts = Counter(row for row, _ in cells)
+    filled = {row: sum(cell != "" for cell in grid[row - 1]) for row in counts if row <= len(grid)}
+    struck = {row for row, count in filled.items() if 2 * counts[row] > count}
+    return struck, [one for one in cells if one[0] not in struck]
+
+
+def _struck_told(where: Path, struck: Collection[int], cells: Sequence[str], struck_aside: bool) -> list[str]:
+    """Say what becomes of rows that are struck through, and that single cells are read as they stand."""
+    notes = []
+    if struck:
+        what = (
+            f'are set aside as void: {_first_of(sorted(struck))}; where they count, say records.struck_out = "read"'
+            if struck_aside
+            else f"are read as the others: {_first_of(sorted(struck))}; where they do not count, take them out"
+        )
+        notes.append(f"{where}: rows struck through in the sheet {what}")
+    if cells:
+        notes.append(f"{where}: single cells that are struck through are read as they stand: {_first_of(cells)}")
+    return notes
+
+
+def _first_of(names: Sequence[int | str]) -> str:
+    more = f" and {len(names) - _SHOWN:,} more" if len(names) > _SHOWN else ""
+    return f"{', '.join(map(str, names[:_SHOWN]))}{more}"
+
+
+def _struck_formats(packed: zipfile.ZipFile) -> frozenset[int]:
+    """Give the numbers of the cell formats whose font is struck through; most workbooks have none."""
+    if "xl/styles.xml" not in packed.namelist():
+        return frozenset()
+    xml = packed.read("xl/styles.xml")
+    if b"strike" not in xml:
+        return frozenset()
+    fonts, formats = list[bool](), list[int]()
+    for part in ElementTree.fromstring(xml):
+        if part.tag.endswith("}fonts"):
+            marks = [next((one for one in font if one.tag.endswith("}strike")), None) for font in part]
+            fonts = [one is not None and one.get("val", "1") not in ("0", "false") for one in marks]
+        elif part.tag.endswith("}cellXfs"):
+            formats = [int(one.get("fontId", 0)) for one in part]
+    return frozenset(at for at, font in enumerate(formats) if font < len(fonts) and fonts[font])
 
 
 def sheets_with_rows(book: Workbook, known: Mapping[str, str], wanted: Sequence[str]) -> tuple[list[str], list[str]]:
@@ -152,11 +214,23 @@ def sheets_with_rows(book: Workbook, known: Mapping[str, str], wanted: Sequence[
         return [_sheet_named(path, book.reader, name) for name in wanted], []
     with _damage_told(path):
         merit = _merit(book.reader, known)
-    names = [name for name, named in merit.items() if named >= 2]
+    of_logs, hidden = [name for name, named in merit.items() if named >= 2], _hidden_sheets(book.reader)
+    names = [name for name in of_logs if name not in hidden]
     if not names:
-        raise InputFileError(f"{path}: no sheet names the columns of a log; the sheets are {_listed(merit)}")
-    others = [name for name in merit if name not in names]
-    return names, [f"{path}: {_listed(others)} left out: no columns of a log are named there"] if others else []
+        raise InputFileError(
+            f"{path}: no sheet names the columns of a log; the sheets are {_listed(merit)}"
+            if not of_logs
+            else f"{path}: every sheet that names the columns of a log is hidden; name those that count: records.sheet = "
+            f"[{', '.join(_quoted(of_logs))}]"
+        )
+    others, unseen = [one for one in merit if one not in of_logs], [one for one in of_logs if one in hidden]
+    notes = [f"{path}: {_listed(others)} left out: no columns of a log are named there"] if others else []
+    if unseen:
+        notes.append(
+            f"{path}: {_listed(unseen)} left out: hidden in the workbook; where a hidden sheet counts, name all that do: "
+            f"records.sheet = [{', '.join(_quoted(of_logs))}]"
+        )
+    return names, notes
 
 
 def open_workbook(path: Path, content: bytes) -> Workbook:
@@ -172,14 +246,14 @@ def open_workbook(path: Path, content: bytes) -> Workbook:
     if content.startswith(COMPOUND) and "EncryptedPackage".encode("utf-16-le") in content:
         raise InputFileError(f"{path}: {_PROTECTED}")
     with _damage_told(path):
-        packed, parts = None, dict[str, str]()
+        packed, parts, struck = None, dict[str, str](), frozenset[int]()
         if content.startswith(ZIP):
             refuse_swollen(path, io.BytesIO(content))
             packed = zipfile.ZipFile(io.BytesIO(content))
             _refuse_stray_cells(path, packed)
-            parts = _sheet_parts(packed)
+            parts, struck = _sheet_parts(packed), _struck_formats(packed)
         reader = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
-    return Workbook(path, content, reader, packed, parts)
+    return Workbook(path, content, reader, packed, parts, struck)
 
 
 @contextmanager
@@ -229,9 +303,11 @@ def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str |
     names = _sheet_names(book)
     if len(names) == 1:
         return book.get_sheet_by_name(names[0]), []
-    merit = _merit(book, known)
+    merit, hidden = _merit(book, known), _hidden_sheets(book)
     if not merit:
         raise InputFileError(f"{path}: the workbook has no sheet with rows; give the one that has them")
+    # What is hidden is taken only where nothing that is shown names columns.
+    merit = {one: named for one, named in merit.items() if one not in hidden and named >= 2} or merit
     most = max(merit.values())
     best = [name for name, named in merit.items() if named >= max(_ALIKE * most, min(3, most))]
     if len(best) != 1:
@@ -239,7 +315,18 @@ def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str |
             f"{path}: it is not clear which sheet holds the rows; name one of {_listed(best)}, or several as one log: "
             'records.sheet = "*" takes all'
         )
-    return book.get_sheet_by_name(best[0]), [f"{path}: sheet {best[0]!r} taken of {_listed(names)}"]
+    unseen = [one for one in names if one in hidden]
+    told = f"; hidden in the workbook: {_listed(unseen)}" if unseen else ""
+    return book.get_sheet_by_name(best[0]), [f"{path}: sheet {best[0]!r} taken of {_listed(names)}{told}"]
+
+
+def _hidden_sheets(book: Any) -> set[str]:
+    """Name the sheets that the workbook hides."""
+    return {one.name for one in book.sheets_metadata if str(one.visible) != "SheetVisibleEnum.Visible"}
+
+
+def _quoted(names: Iterable[str]) -> list[str]:
+    return [json.dumps(one, ensure_ascii=False) for one in names]
 
 
 def _sheet_names(book: Any) -> list[str]:

@@ -123,6 +123,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "test-short": found_along_lines.test_short,
     "insertion-off": found_in_inspections.insertion_off,
     "gauge-uneven": found_in_inspections.gauge_uneven,
+    "station-contradicted": found_in_numbers.station_contradicted,
     "shot-repeated": found_along_lines.in_the_survey("shot-repeated"),
     "shot-height": found_along_lines.in_the_survey("shot-height"),
     "shots-too-even": found_along_lines.in_the_survey("shots-too-even"),

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 WHAT_WAS_LAID = ("kind", "size", "joint_type", "laid_length", "bend_angle")
 """Fields of the pipe itself, which no second inspection changes."""
+_STATIONS_ALIKE = 0.01
+"""Stations of one joint may differ by this part of a laying length, as rounded ones do."""
 _NAMED = 5
 """Rows named in a finding."""
 
@@ -44,6 +46,35 @@ def joint_repeated(judged: Judged) -> Found:
     apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route", told)
     value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
     return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+
+
+def station_contradicted(judged: Judged) -> Found:
+    """Find joints that a record of the same day as the one that counts gives another station.
+
+    The order of the rows alone then places the joint, as where a sheet stands in the log twice, old and corrected.
+    """
+    log, joints, day = judged.log, judged.joints, _days(judged.log)
+    record = np.flatnonzero(judged.joint_of_record >= 0)
+    joint = judged.joint_of_record[record]
+    counts = joints.position[joint]
+    stations = log.stations.value
+    apart = np.abs(stations[record] - stations[counts])
+    other = (day[record] == day[counts]) & ~joints.surveyed[joint]
+    other &= apart > _STATIONS_ALIKE * judged.job.records.laying_length
+    if not other.any():
+        return nothing_found()
+    rows = np.unique(joint[other])
+    most = np.zeros(len(joints))
+    np.maximum.at(most, joint[other], apart[other])
+    kept = other | ((record == counts) & np.isin(joint, rows))
+    owner = np.full(len(log), -1, dtype=np.int64)
+    owner[record[kept]] = joint[kept]
+    texts = [
+        f"its records {'have no date' if day[joints.position[one]] < 0 else 'are of one day'} and give it stations up to "
+        f"{most[one]:.2f} {judged.symbol} apart; the last row places it{told}"
+        for one, told in zip(rows.tolist(), _rows_told(log, owner, rows), strict=True)
+    ]
+    return Found(rows, pa.array(texts, pa.string()), most[rows], unit=judged.symbol, basis="the records of the joint")
 
 
 def _kept(judged: Judged) -> dict[int, str]:

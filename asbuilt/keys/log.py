@@ -22,6 +22,7 @@ class Records(Table):
     sheet: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()
     layer: str | None = None
     rows: RowRanges = ()
+    struck_out: Literal["set-aside", "read"] = "set-aside"
     encoding: str | None = None
     decimal: Literal[".", ","] | None = None
     columns: dict[RecordField, Column] = Field(default_factory=dict)

@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs.log import STRUCK_OUT
 from asbuilt.line import arcs, stationing
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ def reasons(
     blank = as_mask(log.fields["station"].is_null())
     unread = log.unreadable.record[as_mask(pc.equal(log.unreadable.field, "offset"))]
     choices = [
+        (as_mask(pc.equal(log.broken, STRUCK_OUT)), "row-struck"),
         (as_mask(log.broken.is_valid()), "row-unreadable"),
         (route < 0, "route-unknown"),
         (blank, "station-missing"),
@@ -99,6 +101,8 @@ def _message(
     counted: bool,
 ) -> str:
     name = line.names.names[max(route, 0)]
+    if reason == "row-struck":
+        return f'{broken}; nothing is to be done where it is void; where it counts, say records.struck_out = "read"'
     if reason == "row-unreadable":
         return f"{broken}; correct the row"
     if reason == "route-unknown" and route_text is None:

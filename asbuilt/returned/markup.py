@@ -258,7 +258,7 @@ def _records_of(placement: Placement, joint: int, code: str) -> list[int]:
     joints = placement.judged.joints
     if code == "joints-missing":
         return [int(joints.record[joint + 1])]
-    if code in ("joint-repeated", "failure-overruled") and joints.records[joint] > 1:
+    if code in ("joint-repeated", "station-contradicted", "failure-overruled") and joints.records[joint] > 1:
         return np.flatnonzero(placement.judged.joint_of_record == joint).tolist()
     return [int(joints.record[joint])]
 

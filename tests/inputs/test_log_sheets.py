@@ -293,3 +293,90 @@ def test_joint_numbers_that_became_days_are_told(tmp_path):
     book.save(tmp_path / "log.xlsx")
     (note,) = told(read_log(job(tmp_path, "log.xlsx")), "numbered by days")
     assert "in 1 rows, the first 2026-03-04" in note
+
+
+def weeks(path, hidden=(), struck=()):
+    """Two sheets of three joints each, the second one with joint 3 laid again elsewhere."""
+    book = openpyxl.Workbook()
+    for title, stations in {"Week 1": ["0+00", "0+20", "0+40"], "Week 1 old": ["0+00", "0+20", "0+43"]}.items():
+        sheet = book.active if title == "Week 1" else book.create_sheet(title)
+        sheet.title = title
+        for row in [["Station", "Joint", "Date"], *([one, at + 1, "2026-03-02"] for at, one in enumerate(stations))]:
+            sheet.append(row)
+        sheet.sheet_state = "hidden" if title in hidden else "visible"
+        for name in struck if title == "Week 1" else ():
+            sheet[name].font = openpyxl.styles.Font(strike=True)
+    if len(hidden) == len(book.sheetnames):
+        book.create_sheet("Cover").append(["Prepared by N. Okafor"])
+        book.active = len(book.sheetnames) - 1
+    book.save(path)
+
+
+def test_hidden_sheets_are_left_out_and_named(tmp_path):
+    weeks(tmp_path / "log.xlsx", hidden=["Week 1 old"])
+    log = read_log(job(tmp_path, "log.xlsx", sheet="*"))
+    assert log.fields["station"].to_pylist() == ["0+00", "0+20", "0+40"]
+    (note,) = told(log, "hidden")
+    assert note.endswith(
+        "'Week 1 old' left out: hidden in the workbook; where a hidden sheet counts, name all that do: "
+        'records.sheet = ["Week 1", "Week 1 old"]'
+    )
+    assert len(read_log(job(tmp_path, "log.xlsx", sheet=["Week 1", "Week 1 old"]))) == 6
+    # Without a sheet named, what is hidden makes no choice, either.
+    log = read_log(job(tmp_path, "log.xlsx"))
+    assert len(log) == 3
+    assert told(log, "sheet 'Week 1' taken of 'Week 1', 'Week 1 old'; hidden in the workbook: 'Week 1 old'")
+    weeks(tmp_path / "log.xlsx")
+    assert len(read_log(job(tmp_path, "log.xlsx", sheet="*"))) == 6
+
+
+def test_a_workbook_whose_logs_are_all_hidden_is_refused(tmp_path):
+    weeks(tmp_path / "log.xlsx", hidden=["Week 1", "Week 1 old"])
+    with pytest.raises(InputFileError, match="every sheet that names the columns of a log is hidden; name those that"):
+        read_log(job(tmp_path, "log.xlsx", sheet="*"))
+
+
+def test_rows_struck_through_are_set_aside_with_their_reason(tmp_path):
+    weeks(tmp_path / "log.xlsx", struck=["A3", "B3", "C3", "B4"])
+    of_job = job(tmp_path, "log.xlsx", sheet="Week 1")
+    placement = place(of_job, centerline=lines(A=pipe(np.zeros(5))))
+    (aside,) = placement.set_aside.to_dict("records")
+    assert (aside["reason"], aside["row"], aside["joint"]) == ("row-struck", 3, "2")
+    assert aside["message"].startswith("the row is struck through in the sheet; nothing is to be done where it is void")
+    assert placement.joints["joint"].tolist() == ["1", "3"]
+    rows, cells = told(placement.log, "struck")
+    assert rows.endswith('are set aside as void: 3; where they count, say records.struck_out = "read"')
+    assert cells.endswith("single cells that are struck through are read as they stand: B4")
+    log = read_log(job(tmp_path, "log.xlsx", sheet="Week 1", struck_out="read"))
+    assert log.broken.null_count == 3
+    assert "rows struck through in the sheet are read as the others: 3; where" in told(log, "struck")[0]
+    back = tmp_path / "back.xlsx"
+    write_return(placement, back)
+    again = read_log(job(tmp_path, "back.xlsx", sheet="Week 1"))
+    assert again.broken.null_count == 2
+
+
+def test_ditto_marks_below_a_row_struck_through_stand_for_what_it_says(tmp_path):
+    book = openpyxl.Workbook()
+    for row in [["Station", "Joint", "Size"], ["0+00", 1, 8], ["0+20", 2, 12], ["0+20", 2, '"'], ["0+40", 3, '"']]:
+        book.active.append(row)
+    for cell in book.active[3]:
+        cell.font = openpyxl.styles.Font(strike=True)
+    book.save(tmp_path / "log.xlsx")
+    log = read_log(job(tmp_path, "log.xlsx"))
+    assert log.broken.is_valid().to_pylist() == [False, True, False, False]
+    assert log.fields["size"].to_pylist() == [8.0, 12.0, 12.0, 12.0]
+
+
+def test_one_joint_of_one_day_at_two_stations_is_to_act_on(tmp_path):
+    weeks(tmp_path / "log.xlsx")
+    placement = place(job(tmp_path, "log.xlsx", sheet="*"), centerline=lines(A=pipe(np.zeros(5))))
+    (found,) = placement.findings.query("code == 'station-contradicted'").to_dict("records")
+    assert (found["joint"], found["severity"], found["value"]) == ("3", "act", pytest.approx(3.0))
+    assert found["message"].startswith("its records are of one day and give it stations up to 3.00 ft apart; the last")
+    assert "'Week 1' 4 and" in found["message"]
+    book = openpyxl.load_workbook(tmp_path / "log.xlsx")
+    book["Week 1 old"]["C4"] = "2026-03-03"
+    book.save(tmp_path / "log.xlsx")
+    placement = place(job(tmp_path, "log.xlsx", sheet="*"), centerline=lines(A=pipe(np.zeros(5))))
+    assert "station-contradicted" not in set(placement.findings["code"])

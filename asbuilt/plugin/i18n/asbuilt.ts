@@ -3405,6 +3405,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Records of one joint and one day, or without days, give it different stations</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>One place was shot twice, and both shots are strung into the line</source>
         <translation type="unfinished"></translation>
     </message>
@@ -3586,6 +3591,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../../schema.py"/>
         <source>The row does not fit the columns of its file</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The row is struck through in its sheet, as void</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

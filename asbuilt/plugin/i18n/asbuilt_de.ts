@@ -3415,6 +3415,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Records of one joint and one day, or without days, give it different stations</source>
+        <translation>Einträge einer Verbindung und eines Tages, oder ohne Tag, geben ihr verschiedene Stationen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>One place was shot twice, and both shots are strung into the line</source>
         <translation>Eine Stelle wurde zweimal gemessen, und beide Punkte stehen in der Linie</translation>
     </message>
@@ -3597,6 +3602,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <location filename="../../schema.py"/>
         <source>The row does not fit the columns of its file</source>
         <translation>Die Zeile passt nicht zu den Spalten ihrer Datei</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The row is struck through in its sheet, as void</source>
+        <translation>Die Zeile ist in ihrem Blatt durchgestrichen, als ungültig</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

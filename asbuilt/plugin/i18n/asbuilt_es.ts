@@ -3415,6 +3415,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Records of one joint and one day, or without days, give it different stations</source>
+        <translation>Anotaciones de una junta y de un día, o sin día, le dan estaciones distintas</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>One place was shot twice, and both shots are strung into the line</source>
         <translation>Un lugar se levantó dos veces, y ambos puntos forman parte de la línea</translation>
     </message>
@@ -3597,6 +3602,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <location filename="../../schema.py"/>
         <source>The row does not fit the columns of its file</source>
         <translation>La fila no encaja con las columnas de su archivo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The row is struck through in its sheet, as void</source>
+        <translation>La fila está tachada en su hoja, como nula</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
