@@ -216,19 +216,19 @@ def sheets_with_rows(book: Workbook, known: Mapping[str, str], wanted: Sequence[
         merit = _merit(book.reader, known)
     of_logs, hidden = [name for name, named in merit.items() if named >= 2], _hidden_sheets(book.reader)
     names = [name for name in of_logs if name not in hidden]
+    by_name = f"records.sheet = [{', '.join(json.dumps(one, ensure_ascii=False) for one in of_logs)}]"
     if not names:
         raise InputFileError(
-            f"{path}: no sheet names the columns of a log; the sheets are {_listed(merit)}"
-            if not of_logs
-            else f"{path}: every sheet that names the columns of a log is hidden; name those that count: records.sheet = "
-            f"[{', '.join(_quoted(of_logs))}]"
+            f"{path}: every sheet that names the columns of a log is hidden; name those that count: {by_name}"
+            if of_logs
+            else f"{path}: no sheet names the columns of a log; the sheets are {_listed(merit)}"
         )
     others, unseen = [one for one in merit if one not in of_logs], [one for one in of_logs if one in hidden]
     notes = [f"{path}: {_listed(others)} left out: no columns of a log are named there"] if others else []
     if unseen:
         notes.append(
-            f"{path}: {_listed(unseen)} left out: hidden in the workbook; where a hidden sheet counts, name all that do: "
-            f"records.sheet = [{', '.join(_quoted(of_logs))}]"
+            f"{path}: {_listed(unseen)} left out: hidden in the workbook; where a hidden sheet counts, name all that "
+            f"do: {by_name}"
         )
     return names, notes
 
@@ -323,10 +323,6 @@ def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str |
 def _hidden_sheets(book: Any) -> set[str]:
     """Name the sheets that the workbook hides."""
     return {one.name for one in book.sheets_metadata if str(one.visible) != "SheetVisibleEnum.Visible"}
-
-
-def _quoted(names: Iterable[str]) -> list[str]:
-    return [json.dumps(one, ensure_ascii=False) for one in names]
 
 
 def _sheet_names(book: Any) -> list[str]:

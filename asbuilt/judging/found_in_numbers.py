@@ -70,8 +70,8 @@ def station_contradicted(judged: Judged) -> Found:
     owner = np.full(len(log), -1, dtype=np.int64)
     owner[record[kept]] = joint[kept]
     texts = [
-        f"its records {'have no date' if day[joints.position[one]] < 0 else 'are of one day'} and give it stations up to "
-        f"{most[one]:.2f} {judged.symbol} apart; the last row places it{told}"
+        f"its records {'have no date' if day[joints.position[one]] < 0 else 'are of one day'} and give it stations up "
+        f"to {most[one]:.2f} {judged.symbol} apart; the last row places it{told}"
         for one, told in zip(rows.tolist(), _rows_told(log, owner, rows), strict=True)
     ]
     return Found(rows, pa.array(texts, pa.string()), most[rows], unit=judged.symbol, basis="the records of the joint")
