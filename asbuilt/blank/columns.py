@@ -186,6 +186,7 @@ def _column(job: Job, field: str, fields: list[str], spans: tuple[Span, ...], fo
     # The reader knows readings by field and hour: "Gap 12".
     name = field.replace("_", " ").capitalize() if field in READING_FIELDS else title
     mapped = job.records.columns.get(field)
+    mapped = mapped[0] if isinstance(mapped, tuple) else mapped
     example = f"as {EXAMPLES[form]}" if field == "station" and form != "decimal" else ""
     told = ", ".join(filter(None, (unit, example)))
     choices, closed = _choices(job, field, spans)

@@ -101,6 +101,7 @@ DOUBTFUL_NAMES: dict[str, tuple[str, ...]] = {
     "cleaned": ("groove_clean", "spigot_clean", "gasket_clean"),
     "bell": ("groove_clean", "joint_type"), "check": ("insertion_mark", "gauge"), "ok": ("insertion_mark", "gauge"),
     "checked": ("insertion_mark", "gauge"), "checkok": ("insertion_mark", "gauge"),
+    "laid": ("laid_length", "inspected_on", "inspector"),
     "level": ("elevation", "bend_plane"), "top": ("elevation", "gap_12"),
 }  # fmt: skip
 """Column names, in their plain form, that crews use for more than one thing: asked of the job, never guessed."""
@@ -110,5 +111,6 @@ FIELD_NAMES: dict[str, frozenset[str]] = {field: frozenset(names.split()) for fi
 
 def known_names(job: Job) -> dict[str, frozenset[str]]:
     """Give the column names by which a header row is found: the usual ones, and those that the job maps."""
-    mapped = {field: normalised(name) for field, name in job.records.columns.items() if isinstance(name, str)}
-    return {field: names | {mapped.get(field, field)} for field, names in FIELD_NAMES.items()}
+    chosen = {field: [one] if isinstance(one, str) else one for field, one in job.records.columns.items()}
+    mapped = {field: set(map(normalised, one)) for field, one in chosen.items() if not isinstance(one, int)}
+    return {field: names | mapped.get(field, {field}) for field, names in FIELD_NAMES.items()}

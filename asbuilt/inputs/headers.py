@@ -77,7 +77,12 @@ def match_columns(
     >>> match_columns(["Sta.", "Notes", "By"], fields, {"inspector": "by"}, where="log.csv", key="records.columns")
     {'inspector': 'By', 'station': 'Sta.', 'remarks': 'Notes'}
     """
-    matched = {field: _chosen_column(columns, wanted, f"{where}: {key}.{field}") for field, wanted in chosen.items()}
+    known = names_of_fields(fields)
+    usual = {known.get(normalised(column)): column for column in columns}
+    matched = {
+        field: _chosen_column(columns, wanted, f"{where}: {key}.{field}", usual.get(field))
+        for field, wanted in chosen.items()
+    }
     taken = set(matched.values())
     for field, found in named_columns([column for column in columns if column not in taken], fields).items():
         if field in matched:
@@ -108,22 +113,38 @@ def named_columns(columns: Sequence[str], fields: Mapping[str, frozenset[str]]) 
     return {field: plainer[field] or found for field, found in could.items() if found}
 
 
-def _chosen_column(columns: Sequence[str], wanted: str | int, what: str) -> str:
+def has_column(columns: Iterable[str], wanted: str) -> bool:
+    """Say whether a name that a job gives is one of some columns', apart from capitals and spaces.
+
+    Examples
+    --------
+    >>> has_column(["Jt No.", "Joint #"], "jt no."), has_column(["Jt No.", "Joint #"], "Joint")
+    (True, False)
+    """
+    return _loosely(wanted) in map(_loosely, columns)
+
+
+def _loosely(name: str) -> str:
+    return "".join(name.split()).casefold()
+
+
+def _chosen_column(columns: Sequence[str], wanted: str | int, what: str, usual: str | None) -> str:
+    """Find the column that the job names; `usual` is the one that its field goes by, for the message."""
     if isinstance(wanted, int):
         if 1 <= wanted <= len(columns):
             return columns[wanted - 1]
         raise InputFileError(f"{what}: there is no column {wanted}; the file has {len(columns)} columns")
     if wanted in columns:
         return wanted
-    plain = "".join(wanted.split()).casefold()
-    loose = {column: "".join(column.split()).casefold() for column in columns}
+    plain, loose = _loosely(wanted), {column: _loosely(column) for column in columns}
     found = [column for column in columns if loose[column] == plain]
     if len(found) == 1:
         return found[0]
     if found:
         raise InputFileError(f"{what}: {wanted!r} could be {' or '.join(map(repr, found))}; write it just as it is")
     nearest = difflib.get_close_matches(plain, loose.values(), n=1, cutoff=0.5)
-    hint = [f"; did you mean {column!r}?" for column in columns if loose[column] in nearest][:1]
+    meant = [usual] if usual is not None else [column for column in columns if loose[column] in nearest]
+    hint = [f"; did you mean {column!r}?" for column in meant[:1]]
     raise InputFileError(f"{what}: there is no column {wanted!r}; the columns are {', '.join(columns)}{''.join(hint)}")
 
 

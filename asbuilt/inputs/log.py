@@ -26,7 +26,7 @@ from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, va
 from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, PASSED_FIELDS, known_names
 from asbuilt.inputs.header_units import WORDS, refuse_other_units
-from asbuilt.inputs.headers import match_columns, normalised
+from asbuilt.inputs.headers import has_column, match_columns, normalised
 from asbuilt.inputs.no_records import without_no_records
 from asbuilt.inputs.repeats import with_repeats
 from asbuilt.inputs.sections import by_their_own_names
@@ -177,6 +177,7 @@ def read_log(job: Job, data: pd.DataFrame | None = None) -> Log:
     if not len(log):
         where = ", ".join(job.records.path) or "the records data"
         raise InputFileError(f"{where}: there are no records in it; give the joint log")
+    _refuse_names_nowhere(job, log)
     notes = [*words.never_met(job, set().union(*(met for _, met in read))), *_fixed_nowhere(job, log, len(logs))]
     # A log of text that came back as a workbook runs with the job as it is.
     if data is None and job.records.encoding is not None and tables.only_workbooks(job.records.path):
@@ -271,9 +272,9 @@ def matched(job: Job, table: TextTable) -> dict[str, str]:
 
 def _refuse_columns_nowhere(job: Job, sheets: Sequence[TextTable]) -> None:
     """Refuse a column chosen by the job that none of several sheets has; one of them has it at least."""
-    plain = {normalised(name) for table in sheets for name in table.columns}
+    every = {name for table in sheets for name in table.columns}
     for field, one in job.records.columns.items():
-        if len(sheets) > 1 and isinstance(one, str) and normalised(one) not in plain:
+        if len(sheets) > 1 and isinstance(one, str) and not has_column(every, one):
             raise InputFileError(
                 f"{sheets[0].path}: records.columns.{field}: no sheet has a column {one!r}; correct it"
             )
@@ -281,14 +282,44 @@ def _refuse_columns_nowhere(job: Job, sheets: Sequence[TextTable]) -> None:
 
 def _chosen_here(job: Job, table: TextTable) -> dict[str, str | int]:
     """Give the columns that the job chooses; of several sheets, those that this one has."""
-    chosen: dict[str, str | int] = dict(job.records.columns)
+    chosen = dict[str, str | int]()
+    for field, one in job.records.columns.items():
+        if isinstance(one, str | int):
+            chosen[field] = one
+        elif (found := _of_several(one, table, field)) is not None:
+            chosen[field] = found
     if job.cover is not None and job.cover.log_column is not None:
         _refuse_no_column(job.cover.log_column, table)
         chosen[GROUND_FIELD] = job.cover.log_column
     if not table.among_sheets:
         return chosen
-    plain = {normalised(name) for name in table.columns}
-    return {field: one for field, one in chosen.items() if isinstance(one, int) or normalised(one) in plain}
+    return {field: one for field, one in chosen.items() if isinstance(one, int) or has_column(table.columns, one)}
+
+
+def _of_several(names: Sequence[str], table: TextTable, field: str) -> str | None:
+    """Give the one of several names that a table has; None where a sheet among others has none."""
+    found = [one for one in names if has_column(table.columns, one)]
+    if len(found) > 1:
+        raise InputFileError(
+            f"{table.where}: records.columns.{field}: the columns {' and '.join(map(repr, found))} are both here; "
+            "name one of them"
+        )
+    if not found and not table.among_sheets:
+        raise InputFileError(
+            f"{table.where}: records.columns.{field}: there is no column {' or '.join(map(repr, names))}; the columns "
+            f"are {', '.join(table.columns)}"
+        )
+    return found[0] if found else None
+
+
+def _refuse_names_nowhere(job: Job, log: Log) -> None:
+    """Refuse a name among several for one field that no file and no sheet has."""
+    for field, names in job.records.columns.items():
+        if isinstance(names, str | int):
+            continue
+        met = [column for _, other, column in log.matches if other == field]
+        for one in (one for one in names if not has_column(met, one)):
+            raise JobFileError(f"{job.source}: records.columns.{field}: no sheet has a column {one!r}; correct it")
 
 
 def _refuse_no_column(wanted: str, table: TextTable) -> None:

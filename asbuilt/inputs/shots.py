@@ -241,7 +241,7 @@ def _shot_routes(job: Job, table: TextTable, mapping: dict[str, str], path: str)
         return [only] * table.data.num_rows, []
     key = "codes" if wanted.codes else "codes_left_out"
     if "description" not in mapping:
-        raise JobFileError(f"centerline.{key}: {path} has no description column to find codes in; map it")
+        raise JobFileError(f"centerline.{key}: {path} has no description column to find codes in; {_to_map(table)}")
     left_out, codes = set(wanted.codes_left_out), wanted.codes
     both = sorted(left_out & set(codes))
     if both:
@@ -268,12 +268,18 @@ def _shot_routes(job: Job, table: TextTable, mapping: dict[str, str], path: str)
     return names, notes
 
 
+def _to_map(table: TextTable) -> str:
+    return f"map it, centerline.columns.description (its columns are {', '.join(table.columns)})"
+
+
 def _shot_joints(job: Job, table: TextTable, mapping: dict[str, str], rows: Ints, path: str) -> pa.Array | None:
     """Give the number of the joint that each shot is of: a column's, or behind a word of the description."""
     word = job.centerline.joint_after
     column = mapping.get("joint", mapping.get("description") if word is not None else None)
     if word is not None and column is None:
-        raise JobFileError(f"centerline.joint_after: {path} has no description column to find joints in; map it")
+        raise JobFileError(
+            f"centerline.joint_after: {path} has no description column to find joints in; {_to_map(table)}"
+        )
     if column is None:
         return None
     text = table.data[column].combine_chunks().take(pa.array(rows))

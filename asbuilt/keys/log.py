@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from asbuilt.keys.problems import nearest_of
-from asbuilt.keys.values import Column, Length, Paths, RecordField, RowRanges, Sigma, Table, listed
+from asbuilt.keys.values import Columns, Length, Paths, RecordField, RowRanges, Sigma, Table, listed
 from asbuilt.units import SmallUnit, Unit, factor
 from asbuilt.vocabulary import FILLED_DOWN, OURS, plain_word
 
@@ -25,7 +25,7 @@ class Records(Table):
     struck_out: Literal["set-aside", "read"] = "set-aside"
     encoding: str | None = None
     decimal: Literal[".", ","] | None = None
-    columns: dict[RecordField, Column] = Field(default_factory=dict)
+    columns: dict[RecordField, Columns] = Field(default_factory=dict)
     fixed: dict[RecordField, str] = Field(default_factory=dict)
     words: dict[str, dict[str, str]] = Field(default_factory=dict)
     fill_down: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()

@@ -24,6 +24,14 @@ def several(value: object) -> object:
     return value if isinstance(value, list | tuple) else [value]
 
 
+def column_or_names(value: object) -> object:
+    """Refuse what names no column, in words that say what would."""
+    names = isinstance(value, list | tuple) and bool(value) and all(isinstance(one, str) for one in value)
+    if not names and (not isinstance(value, str | int) or isinstance(value, bool)):
+        raise ValueError("a column is given by its name, by its number, or by a list of the names that sheets give it")
+    return value
+
+
 Paths = Annotated[tuple[str, ...], BeforeValidator(listed)]
 Values = Annotated[tuple[str | bool | int | float, ...], BeforeValidator(several), Field(min_length=1)]
 """What a column may hold: one value, or a list of them."""
@@ -42,6 +50,8 @@ else:
     CheckField = Literal[CHECK_FIELDS]
     GroundField = Literal[GROUND_FIELDS]
 Column = str | Annotated[int, Field(ge=1)]
+Columns = Annotated[Column | tuple[str, ...], BeforeValidator(column_or_names)]
+"""A column, or the names that it has in several sheets or files of one log."""
 Sigma = Annotated[float, Field(ge=0, le=1e6)]
 """A standard error: one sigma."""
 Length = Annotated[float, Field(gt=0, le=1e6)]

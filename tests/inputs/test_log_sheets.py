@@ -380,3 +380,55 @@ def test_one_joint_of_one_day_at_two_stations_is_to_act_on(tmp_path):
     book.save(tmp_path / "log.xlsx")
     placement = place(job(tmp_path, "log.xlsx", sheet="*"), centerline=lines(A=pipe(np.zeros(5))))
     assert "station-contradicted" not in set(placement.findings["code"])
+
+
+def named_otherwise(path, second=("Station", "Joint #", "Type of joint")):
+    book = openpyxl.Workbook()
+    book.active.title = "Week 1"
+    for row in [["STA.", "Jt No.", "Joint"], ["0+00", "1", "push-on"]]:
+        book.active.append(row)
+    sheet = book.create_sheet("Week 2")
+    for row in [second, ["0+20", "2", "flanged", "push-on"][: len(second)]]:
+        sheet.append(row)
+    book.save(path)
+
+
+@pytest.mark.parametrize("name", ["Joint", ["Joint", "Type of joint"], ["joint", "TYPE OF JOINT"]])
+def test_sheets_that_name_a_column_otherwise_are_mapped_by_their_names(tmp_path, name):
+    named_otherwise(tmp_path / "log.xlsx")
+    columns = {"joint": ["Jt No.", "Joint #"], "joint_type": name}
+    log = read_log(job(tmp_path, "log.xlsx", sheet="*", columns=columns))
+    assert log.fields["joint_type"].to_pylist() == ["push-on", "flanged"]
+    assert log.fields["joint"].to_pylist() == ["1", "2"]
+
+
+def test_names_of_one_column_that_do_not_fit_are_refused_with_the_remedy(tmp_path):
+    named_otherwise(tmp_path / "log.xlsx", second=("Station", "Joint #", "Type of joint", "Kind of joint"))
+    wrong = {
+        ("Type of joint", "Kind of joint"): "'Type of joint' and 'Kind of joint' are both here; name one of them",
+        ("Joint", "Type of joints"): "records.columns.joint_type: no sheet has a column 'Type of joints'; correct it",
+    }
+    for names, message in wrong.items():
+        columns = {"joint": ["Jt No.", "Joint #"], "joint_type": list(names)}
+        with pytest.raises((InputFileError, JobFileError)) as caught:
+            read_log(job(tmp_path, "log.xlsx", sheet="*", columns=columns))
+        assert message in str(caught.value)
+    # Of one sheet alone, the column meant is the one by which its field goes, not the one written most alike.
+    named_otherwise(tmp_path / "log.xlsx")
+    with pytest.raises(InputFileError, match=r"no column 'Joint'; .*; did you mean 'Type of joint'"):
+        read_log(job(tmp_path, "log.xlsx", sheet="Week 2", columns={"joint_type": "Joint"}))
+
+
+@pytest.mark.parametrize("value", [1.5, [], [3], True, {}])
+def test_what_names_no_column_is_refused_with_what_would(value):
+    with pytest.raises(JobFileError, match=r"records.columns.joint_type: a column is given by its name, by its number"):
+        job(".", "log.csv", columns={"joint_type": value})
+
+
+def test_a_column_laid_is_asked_about_and_read_where_the_job_says_so(tmp_path):
+    (tmp_path / "log.csv").write_text("Station,Joint,Laid\n0+00,1,18.0\n0+18,2,17.5\n", "utf-8")
+    (note,) = told(read_log(job(tmp_path, "log.csv")), "'Laid'")
+    assert "'Laid' could be laid_length or inspected_on or inspector: nothing is read from it; say which" in note
+    log = read_log(job(tmp_path, "log.csv", columns={"laid_length": "Laid"}))
+    assert log.number("laid_length").tolist() == [18.0, 17.5]
+    assert told(log, "'Laid'") == []
