@@ -44,6 +44,7 @@ NOTES: dict[str, NoteKind] = {
         "Check shots, or the lengths laid, show more error than the job states",
         "Ask the surveyor; state the larger standard error, and place the job again",
     ),
+    "joints-by-stations": NoteKind("note", "verdicts", "Stations alone tell which shots are at joints"),
     "allowables-doubtful": NoteKind(
         "check",
         "verdicts",

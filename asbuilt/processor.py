@@ -268,6 +268,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("readings-alike", readings.alike_notes(ready.log)),
             *noted("readings-taken", reading_notes),
             *noted("sigma-understated", of_all("stated_notes")),
+            *noted("joints-by-stations", _by_stations(sum(one.by_stations for one in added))),
             *noted("design-read", of_all("design_notes")),
             *noted("cover-found", of_all("cover_notes")),
             *noted("profile-found", of_all("profile_notes")),
@@ -308,6 +309,18 @@ def _survey_notes(routes: Routes, joints: Joints) -> list[Note]:
     text = f"the job does not say how well the shots are known ({keys}): verdicts take them as without error"
     also = "" if routes.source else "; nor does it say whether the line was shot on the pipe (centerline.source)"
     return noted("shots-exact", [f"{text}, and readings are not held against them{also}"])
+
+
+def _by_stations(many: int) -> list[str]:
+    """Say how many verdicts stand and fall with the first shot being at the first joint."""
+    if not many:
+        return []
+    told = f"{many:,} verdict is" if many == 1 else f"{many:,} verdicts are"
+    return [
+        f"{told} within by shots that stations alone put at the joints: counted from a shot beside the first joint, as at "
+        "mid-pipe, all shots are as far beside theirs, and nothing else in the data shows it; say "
+        "centerline.shots_at_joints = true where the crew shot the joints themselves, or false where nobody knows"
+    ]
 
 
 def _check_survey_day(job: Job, today: dt.date) -> None:

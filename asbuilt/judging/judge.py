@@ -165,7 +165,8 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     seen = survey.unbounded(seen, doubts.joints)
     unknown_bend = _without_angle(log, joints, bends)
     by_stations = np.zeros(len(joints), dtype=np.bool_)
-    if not job.centerline.shots_at_joints:
+    said = job.centerline.shots_at_joints
+    if not said:
         off, laying_length = ready.placed.records.apart[joints.position], job.records.laying_length * scale
         by_stations = at_joints.by_stations_alone(joints, off, seen, bends, laying_length)
     measured = readings.read_readings(job, log, joints, ready.usual.fitted_gap)
@@ -181,7 +182,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             route=joints.route,
             stated=(routes.sigma_horizontal is not None, routes.sigma_vertical is not None),
             drawn=doubts.drawn | (not routes.shot),
-            by_stations=by_stations,
+            by_stations=by_stations & (said is False),
             confidence=confidence,
             main_confidence=job.limits.confidence,
         )
@@ -223,6 +224,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         ),
         unit=routes.unit,
         doubted=doubts,
+        by_stations=by_stations & ~doubts.drawn & routes.shot & (said is None),
         unlogged=turns_left,
         unlogged_shot=pa.array([label(routes, one) for one in turns_left.shot.tolist()], pa.string()),
     )

@@ -89,6 +89,8 @@ class Judged:
     """Unit of the coordinates."""
     doubted: Doubted
     """What is doubtful in the survey, before any pipe is blamed."""
+    by_stations: Bools
+    """True where stations alone tell that the shot there is the joint's, and the job does not say whether it is."""
     unlogged: Unlogged
     """Turns of the line that no joint of the log has a part in."""
     unlogged_shot: pa.Array

@@ -53,7 +53,7 @@ class Evidence:
     drawn: Bools
     """True where the line is a design, or rests on shots that are none."""
     by_stations: Bools
-    """True where stations alone tell that the shot there is the joint's."""
+    """True where stations alone tell that the shot there is the joint's, and the job says that nobody knows."""
     confidence: float
     """Of the verdict on one joint."""
     main_confidence: float

@@ -71,7 +71,7 @@ class Centerline(Table):
     joint_after: Annotated[str, Field(min_length=1)] | None = None
     codes_left_out: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()
     order: Literal["point", "station", "file"] = "point"
-    shots_at_joints: bool = False
+    shots_at_joints: bool | None = None
     between: Literal["chord", "curve"] = "chord"
     accuracy_rests_on: Literal["turns", "allowables"] = "turns"
     shots_checked: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()

@@ -18,7 +18,7 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, appearing, counted, most_frequent
+from asbuilt.arrays import Bools, Floats, Ints, appearing, as_mask, counted, most_frequent
 from asbuilt.inputs.log import Log
 from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, readings, verdicts
@@ -119,6 +119,8 @@ class Added(NamedTuple):
     """Families of the joints, each once; blank where there is none."""
     inputs: tuple[tuple[str, str], ...]
     stated_notes: tuple[str, ...]
+    by_stations: int
+    """Verdicts `within`, as measured, on joints that stations alone put at shots, where the job does not say more."""
     design_notes: tuple[str, ...]
     cover_notes: tuple[str, ...]
     profile_notes: tuple[str, ...]
@@ -166,6 +168,7 @@ class Outcome(OfJob):
             stated_notes=tuple(
                 understated(self.job, self.line.routes, self.log, judged.joints, judged.segments, self.line.scale)
             ),
+            by_stations=int(np.count_nonzero(judged.by_stations & as_mask(pc.equal(judged.verdict, "within")))),
             design_notes=judged.design.notes,
             cover_notes=judged.cover.notes,
             profile_notes=tuple(profile_notes(self.job, self.line, self.log, judged.joints, judged.segments)),
