@@ -49,6 +49,18 @@ def test_what_stations_alone_put_at_joints_is_never_within_as_measured(beside):
     assert wrong == 0.0 if beside == 0.0 else wrong > 0.3 or beside == 0.05
 
 
+@pytest.mark.parametrize("said", [None, True, False])
+def test_a_note_counts_what_rests_on_stations_where_the_job_says_nothing(said):
+    _, shots = main(0.0)
+    placement = placed(shots, log(shots), shots_at_joints=said)
+    notes = [note.text for note in placement.notes if note.code == "joints-by-stations"]
+    within = int((placement.joints["verdict"] == "within").sum())
+    assert (within > 20) == (said is not False)
+    assert len(notes) == (said is None)
+    if notes:
+        assert notes[0].startswith(f"{within} verdicts are within by shots that stations alone put at the joints")
+
+
 @pytest.mark.parametrize(("off", "assumed"), [(0.0, False), (0.8, False), (4.0, True)])
 def test_a_joint_surveyed_by_name_shows_where_the_joints_are(off, assumed):
     _, shots = main(0.0)
