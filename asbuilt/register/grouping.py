@@ -160,12 +160,13 @@ def _keyed(store: Store, asked: Question, joints: pd.DataFrame, by: tuple[str, .
         records, narrowed = _records(store, asked, [key for key in wanted if _column(key)])
         how = "inner" if narrowed else "left"
         keyed = keyed.merge(records[[*on, *wanted]].drop_duplicates(), on=on, how=how)
-    if "finding" in by:
+    if "finding" in by or ("job" in by and asked.findings):
         values: dict[str, Any] = {}
         found = _pairs(store, _findings(asked, values), ["nr", "finding", "job"], **values)
         # Who asks for a finding asks who has it, and not what else there is at the same joints.
         how = "inner" if asked.findings else "left"
-        keyed = keyed.merge(found[[*on, "finding"]].drop_duplicates(), on=on, how=how)
+        told = [*on, "finding"] if "finding" in by else on
+        keyed = keyed.merge(found[told].drop_duplicates(), on=on, how=how)
     for key in by:
         keyed[key] = keyed[key].fillna(_NONE.get(key, NO_RECORD))
     return keyed.drop_duplicates(["nr", *by])
@@ -219,9 +220,10 @@ def _records(store: Store, asked: Question, columns: Sequence[str]) -> tuple[pd.
     """
     values: dict[str, Any] = {}
     conditions = question.of_records(asked, values)
-    names = ["nr", "crew", "inspector", "day", "job", "original"]
+    names = ["nr", "crew", "inspector", "day", "job", "inspects", "original"]
     found = store.columns(
         f"SELECT t.nr, i.crew, i.inspector, CAST(i.inspected_on AS varchar(10)), l.job, "
+        f"CASE WHEN {question.OF_AN_INSPECTION} THEN 1 ELSE 0 END, "
         f"{'i.original' if columns else 'NULL'} FROM found t "
         "JOIN joints j ON j.fid = t.fid JOIN inspections i ON i.joint_uid = j.joint_uid "
         "JOIN loads l ON l.load_id = i.load_id "
@@ -237,9 +239,12 @@ def _records(store: Store, asked: Question, columns: Sequence[str]) -> tuple[pd.
         records[key] = _one_spelling(records[key])
     records["year"], records["month"] = records["day"].str[:4], records["day"].str[:7]
     rows = [json.loads(row or "{}") for row in records.pop("original")] if columns else []
+    told = records.pop("inspects").to_numpy() == 1
     for key in columns:
-        records[key] = _one_spelling(_cells(store, rows, _column(key) or "")).fillna(BLANK)
-    return records.fillna(_UNNAMED), bool(conditions)
+        cells = _cells(store, rows, _column(key) or "")
+        told |= cells.notna().to_numpy()
+        records[key] = _one_spelling(cells).fillna(BLANK)
+    return records[told].fillna(_UNNAMED), bool(conditions)
 
 
 def _cells(store: Store, rows: list[dict[str, Any]], name: str) -> pd.Series[Any]:

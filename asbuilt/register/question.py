@@ -12,7 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import AsbuiltError
+from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.line import stationing
 from asbuilt.register import beside, places
 from asbuilt.register.layout import REGISTER_DOMAINS
@@ -77,7 +79,7 @@ class Question:
     no_inspection: bool = False
     no_photo: bool = False
     unmarked: bool = False
-    """Only joints with a finding that stands and that nobody marked."""
+    """Only joints with a finding that nobody marked: one of those asked for, or else any that stands."""
     over_deg: float | None = None
     """Only joints whose deflection is more than this, degrees."""
     changed_since: dt.date | None = None
@@ -176,7 +178,7 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
     if asked.no_photo:
         sql.append("NOT EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' "
                    "AND i.photo IS NOT NULL)")  # fmt: skip
-    if asked.unmarked:
+    if asked.unmarked and not asked.findings:
         sql.append("EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND f.state = 'standing' AND "
                    f"{LATEST_MARK.format(finding='f')} = 'open')")  # fmt: skip
     if asked.over_deg is not None:
@@ -334,11 +336,15 @@ def _of_verdict(marks: str) -> str:
 
 
 def of_findings(asked: Question, values: dict[str, Any]) -> str:
-    """Match the findings `f` that are asked for: those that stand, and those in the last state of another job."""
+    """Match the findings `f` that are asked for: those that stand, and those in the last state of another job.
+
+    Of these only such as nobody marked, where the question asks for them.
+    """
+    is_open = f" AND {LATEST_MARK.format(finding='f')} = 'open'" if asked.unmarked else ""
     return (
         f"f.code IN ({_marks('finding', asked.findings, values)}) AND (f.state = 'standing' "
         "OR EXISTS (SELECT 1 FROM joints n WHERE n.joint_uid = f.joint_uid AND EXISTS "
-        f"(SELECT 1 {_OF_ANOTHER_JOB} AND e.load_id = f.load_id)))"
+        f"(SELECT 1 {_OF_ANOTHER_JOB} AND e.load_id = f.load_id))){is_open}"
     )
 
 
@@ -379,7 +385,38 @@ def of_records(asked: Question, values: dict[str, Any]) -> list[str]:
         of_record.append(f"({' OR '.join(each)})")
     items = [one for one in asked.items if _item_name(one) != "inspection"]
     of_record += [_of_item(one, number, values) for number, one in enumerate(items)]
-    return of_record + [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
+    of_record += [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
+    return of_record + (_of_its_inspection(asked, values) if of_record else [])
+
+
+_ITS_JOB = (
+    "JOIN loads q ON q.load_id = i.load_id AND q.job = p.job AND NOT EXISTS (SELECT 1 FROM inspections x "
+    "JOIN loads y ON y.load_id = x.load_id WHERE x.joint_uid = i.joint_uid AND x.state = 'standing' "
+    "AND y.job = q.job AND (x.inspected_on > i.inspected_on "
+    "OR (i.inspected_on IS NULL AND x.inspected_on IS NOT NULL)))"
+)
+"""Whether a record `i` is the latest of its joint in the job of a load `p`: it is the one that the job judged."""
+
+
+def _of_its_inspection(asked: Question, values: dict[str, Any]) -> list[str]:
+    """Match records `i` that the states of inspections and the findings about inspections asked for are from.
+
+    A crew that laid a joint which passed did not fail it because another crew's record years later did.
+    """
+    own = []
+    if inspection_states(asked):
+        own.append(
+            "EXISTS (SELECT 1 FROM joints s JOIN loads p ON p.load_id = coalesce(s.inspection_load_id, s.load_id) "
+            f"{_ITS_JOB} WHERE s.joint_uid = i.joint_uid)"
+        )
+    about = [code for code in asked.findings if CHECK_KINDS[code].about == "inspection"]
+    if about:
+        own.append(
+            f"EXISTS (SELECT 1 FROM findings f JOIN loads p ON p.load_id = f.load_id LEFT {_ITS_JOB} "
+            f"WHERE f.joint_uid = i.joint_uid AND {of_findings(asked, values)} "
+            f"AND (q.load_id IS NOT NULL OR f.code NOT IN ({_marks('about', about, values)})))"
+        )
+    return own
 
 
 def _month(text: str) -> tuple[str, str]:
@@ -401,6 +438,17 @@ def _month(text: str) -> tuple[str, str]:
 ITEMS = tuple(name for name, about in LAYERS["inspections"].columns.items()
               if about.domain is not None or about.kind == "text")  # fmt: skip
 """Columns of an inspection record that are texts."""
+
+
+_INSPECTED = ("inspected_on", "inspector", "crew", "photo", "remarks", *EVIDENCE_FIELDS)
+SAYS = f"coalesce({', '.join(f'CAST(i.{name} AS varchar(40))' for name in _INSPECTED)}) IS NOT NULL"
+"""Whether a record `i` says anything of an inspection, as SQL: those of a survey do not."""
+OF_AN_INSPECTION = (
+    f"({SAYS} OR EXISTS (SELECT 1 FROM joints s WHERE s.joint_uid = i.joint_uid "
+    "AND coalesce(s.inspection_load_id, s.load_id) = i.load_id))"
+)
+"""The same, or whether it is all that there is of the joint's inspection: what another job's survey did not inspect is
+not blank."""
 
 
 def _item_name(text: str) -> str:
@@ -426,7 +474,7 @@ def _of_item(text: str, number: int, values: dict[str, Any]) -> str:
         said = meant(name, ITEMS)
         raise AsbuiltError(f"--item: {text!r} is not an item and its value, like gauge=no or lubricated={said}")
     if not value:
-        return f'i."{name}" IS NULL'
+        return f'(i."{name}" IS NULL AND {OF_AN_INSPECTION})'
     return f'lower(i."{name}") IN ({_marks(f"item_{number}", _in_small_letters([value]), values)})'
 
 
@@ -435,6 +483,8 @@ def _of_column(text: str, number: int, values: dict[str, Any]) -> str:
     name, equals, value = (part.strip() for part in text.partition("="))
     if not equals or not name:
         raise AsbuiltError(f"--column: {text!r} is not a column of the log and its value, like Lot=4711")
+    if not value:
+        return _of_blank_column(name, number, values)
     cell = json.dumps({name: value}, ensure_ascii=False)[1:-1]
     # The text of the row holds the cell as it was written; % and _ stand for themselves.
     each = []
@@ -443,6 +493,17 @@ def _of_column(text: str, number: int, values: dict[str, Any]) -> str:
         values[f"column_{number}_{way}"] = f"%{escaped}%"
         each.append(f"lower(i.original) LIKE :column_{number}_{way} ESCAPE '!'")
     return f"({' OR '.join(each)})"
+
+
+def _of_blank_column(name: str, number: int, values: dict[str, Any]) -> str:
+    """Match rows that have nothing in a column, or not the column: cells are texts, and blank ones may be left out."""
+    each = []
+    for way, key in enumerate(_in_small_letters([json.dumps(name, ensure_ascii=False)])):
+        escaped = key.replace("!", "!!").replace("%", "!%").replace("_", "!_")
+        values[f"cell_{number}_{way}"], values[f"blank_{number}_{way}"] = f'%{escaped}: "%', f'{key}: ""'
+        row = f"replace(lower(i.original), :blank_{number}_{way}, '')"
+        each.append(f"(i.original IS NULL OR {row} NOT LIKE :cell_{number}_{way} ESCAPE '!')")
+    return f"({' AND '.join(each)} AND {OF_AN_INSPECTION})"
 
 
 def _in_small_letters(words: Sequence[str]) -> list[str]:

@@ -7,6 +7,7 @@ from registers import placed
 
 from asbuilt.commands.serving import read_question
 from asbuilt.errors import AsbuiltError
+from asbuilt.register.grouping import group
 from asbuilt.register.loading import load
 from asbuilt.register.marks import mark
 from asbuilt.register.question import Question
@@ -109,3 +110,63 @@ def test_nothing_found_says_the_nearest_and_how_far(register, jobs):
     assert (found.nearest["joint"], found.as_json()["nearest"]["away_unit"]) == ("1", "ft")
     assert found.nearest["away"] == pytest.approx(60.0, abs=0.1)
     assert find(register, Question(near=f"{EAST},{NORTH - 60.0}", within="70 feet")).nearest is None
+
+
+@pytest.fixture(scope="module")
+def contract_survey_and_leak(folder):
+    """Give a contract that failed joint 3 alone, a survey without inspections, and a leak that failed joint 2."""
+    nothing = dict.fromkeys(("date", "inspector", "crew", "gauge", "gasket_temp", "home_to_mark"))
+    said = {"date": "2019-03-02", "inspector": "M. Sol", "crew": "Crew 2", "photo": {1: "p1.jpg"}}
+    lots = dict.fromkeys((0, 1, 2, 4), "4711")
+    leak = {"date": "2026-06-10", "inspector": "P. Adeyemi", "crew": "Crew 10", "joints": 2}
+    return (
+        placed(folder / "contract.gpkg", "Contract 1", gauge={2: "no"}, Lot=lots, **said),
+        placed(folder / "survey.gpkg", "Survey 2023", **nothing),
+        placed(folder / "dug_up.gpkg", "Leak 2026", gauge={1: "no"}, remarks={1: "Leak at 5 o clock"}, **leak),
+    )
+
+
+def test_conditions_on_records_hold_of_the_one_record_that_was_judged(register, contract_survey_and_leak):
+    for job in contract_survey_and_leak:
+        load(job, register)
+
+    def numbers(**asked):
+        return "".join(one["joint"] for one in find(register, Question(**asked)).joints)
+
+    failed, finding = ["inspection=failed"], ["inspection-failed"]
+    assert numbers(items=failed) == numbers(findings=finding) == "23"
+    assert numbers(items=failed, crews=["Crew 2"]) == numbers(findings=finding, crews=["Crew 2"]) == "3"
+    assert numbers(items=failed, crews=["Crew 10"]) == numbers(findings=finding, inspectors=["P. Adeyemi"]) == "2"
+    assert numbers(items=failed, months=["2019-03"]) == numbers(findings=finding, inspectors=["M. Sol"]) == "3"
+    assert numbers(items=failed, months=["2026"]) == numbers(findings=finding, months=["2026-06"]) == "2"
+    assert "2" in numbers(crews=["Crew 2"])
+
+
+def test_what_a_survey_did_not_inspect_is_not_blank(register, contract_survey_and_leak):
+    contract, survey, leak = contract_survey_and_leak
+    load(survey, register)
+    assert len(find(register, Question(items=["gauge="])).joints) == 6
+    for job in (contract, leak):
+        load(job, register)
+    for item in ("gauge=", "inspector=", "crew="):
+        assert find(register, Question(items=[item])).joints == [], item
+    for key, said in (("year", {"2019": 6, "2026": 2}), ("crew", {"Crew 2": 6, "Crew 10": 2}),
+                      ("column=Lot", {"4711": 4, "blank": 4})):  # fmt: skip
+        assert {one[key]: one["joints"] for one in group(register, Question(), [key]).groups} == said
+    blank = [one["joint"] for one in find(register, Question(columns=["lot="])).joints]
+    assert blank == ["1", "2", "4", "6"]
+    assert len(find(register, read_question([("column", "Lot=")])).joints) == 4
+    told = group(register, Question(findings=["inspection-failed"]), ["job"]).groups
+    assert {one["job"]: one["joints"] for one in told} == {"Contract 1": 1, "Leak 2026": 1}
+
+
+def test_unmarked_is_held_against_the_findings_asked_for(register, contract_survey_and_leak):
+    for job in contract_survey_and_leak:
+        load(job, register)
+    asked = Question(findings=["inspection-failed"], unmarked=True)
+    assert [one["joint"] for one in find(register, asked).joints] == ["2", "3"]
+    joint = find(register, Question(joints=["2"])).joints[0]
+    of_leak = next(one for one in joint["findings"] if one["code"] == "inspection-failed")
+    mark(register, of_leak["finding_uid"], note="clamp holds")
+    assert [one["joint"] for one in find(register, asked).joints] == ["3"]
+    assert "2" in [one["joint"] for one in find(register, Question(unmarked=True)).joints]
