@@ -244,13 +244,18 @@ def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: 
     with progress_shown(progress) as report:
         placement = place_job(job, progress=report)
         report("write the map", len(STEPS) - 1, len(STEPS))
+        if not as_json:
+            results.print_before_map(placement.whole)
         written = write_map(placement, dry_run=dry_run)
     if as_json:
         result = {"into": written.into, "layer": written.layer, "created": written.created, "joints": written.joints}
         result |= {"already_there": written.already_there, "added": 0 if dry_run else written.added}
         result |= {"differing": written.differing, "updated": 0 if dry_run else written.updated}
         result |= {"to_update": written.updated, "differences": [one._asdict() for one in written.differences]}
-        result |= {"not_in_the_job": list(written.dropped)}
+        result |= {"not_in_the_job": list(written.dropped), "moves": written.moves}
+        counts = placement.whole.counts
+        result |= {name: counts[name] for name in ("records_read", "records_set_aside")}
+        result |= {"findings_to_act_on": results.to_act_on(placement.whole)}
         result |= {"to_add": written.added, "dry_run": dry_run, "notes": [*_texts(placement.whole), *written.notes]}
         result["note_codes"] = _codes(placement.whole)
         screen.as_json(result)

@@ -27,6 +27,9 @@ class Map(Table):
     crs: str | None = None
     key: Annotated[tuple[str, ...], BeforeValidator(listed), Field(min_length=1)] = ("joint_uid",)
     update: bool = False
+    renumbered: bool = False
+    others_there: bool = False
+    blanks: bool = False
     unknown_elevation: Coordinate | None = None
     columns: Annotated[dict[str, str], Field(min_length=1)]
     values: dict[str, dict[str, str | bool | int | float]] = Field(default_factory=dict)

@@ -13,6 +13,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
 from asbuilt.errors import JobFileError
+from asbuilt.inputs.fields import FIELD_NAMES
 from asbuilt.inputs.text_table import as_text
 from asbuilt.owner_map import utility_map
 
@@ -33,6 +34,15 @@ ELSEWHERE_M = 30.0
 moves a main so far. The figure is ours."""
 SAME_JOINT_M = 0.1
 """Joints nearer than this are one joint, whatever their keys. The figure is ours."""
+RENUMBERED_M = 0.3
+"""A joint that moves further than this, and comes nearer than this to where another key was, took that one's place.
+The figure is ours: joints along a main stand further apart, but at fittings."""
+SEVERAL = 3
+"""As many joints of a route that took the places of others, or lie on others, are no chance: at a tee two mains meet,
+and two joints may have been mistaken for one another. The figure is ours."""
+PART = 0.25
+"""The part of a route's moved joints that took the places of others, from which on the log was renumbered: stations
+that all moved by the length of a fitting have few of them. The figure is ours."""
 
 
 class Present(NamedTuple):
@@ -64,6 +74,8 @@ class Compared(NamedTuple):
     differences: tuple[Difference, ...]
     dropped: tuple[str, ...]
     """Joints on the map that the job has no more."""
+    moves: str
+    """How many joints moved in plan, and how far; empty where none did."""
     notes: tuple[str, ...]
 
 
@@ -82,9 +94,9 @@ class Measure(NamedTuple):
         step = (one - other)[:, :2] / (self.easting, self.northing)
         return np.asarray(np.hypot(*step.T), dtype=np.float64)
 
-    def told(self, metres: float) -> str:
+    def told(self, metres: float, digits: int = 0) -> str:
         """Say a length in the unit of the job."""
-        return f"{metres * units.factor('m', self.unit):,.0f} {units.SYMBOLS[self.unit]}"
+        return f"{metres * units.factor('m', self.unit):,.{digits}f} {units.SYMBOLS[self.unit]}"
 
 
 def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, measure: Measure) -> Compared:
@@ -102,7 +114,9 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, mea
     Raises
     ------
     JobFileError
-        When most joints of a route are on the map by their keys, but far from where the job has them.
+        When most joints of a route are on the map by their keys, but far from where the job has them; when joints of a
+        route would take the places of other keys, or be added on top of joints that are there, and the job does not
+        say that this is meant.
 
     Examples
     --------
@@ -117,7 +131,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, mea
     >>> found.new["NO"].to_pylist(), found.rows, found.differences
     (['1'], [7], (Difference(joint='2', column='SIZE', there='8', here='12'),))
     """
-    names = [one.name for one in (target.field(wanted.columns[field]) for field in wanted.key) if one is not None]
+    names = list(_key_names(wanted, target))
     ours, theirs = utility_map.keys(joints, names), utility_map.keys(present.table, names)
     is_there = as_mask(pc.is_in(ours, value_set=theirs))
     row_of = {key: at for at, key in enumerate(theirs.to_pylist()) if key is not None}
@@ -129,7 +143,12 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, mea
     label = _label(wanted, target) or names
     shown = utility_map.shown_keys(joints, label)
     _refuse_elsewhere(joints, present.table, here, there, shown, wanted, target, measure)
+    away = measure.apart(_coordinates(_shapes(joints, here)), _coordinates(_shapes(present.table, there)))
+    notes = _places_taken(joints, present.table, here, there, away, shown, wanted, target, measure)
     differing = np.zeros(len(here), dtype=np.bool_)
+    to_write = differing.copy()
+    changed = joints.take(pa.array(here))
+    logged = {wanted.columns[field].casefold() for field in wanted.columns if field in FIELD_NAMES}
     found: list[tuple[int, Difference]] = []
     for column in joints.column_names:
         if column == "geom":
@@ -137,23 +156,112 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, mea
         else:
             mask, texts = _values(joints[column], present.table[column], here, there)
         differing |= mask
+        kept = np.zeros_like(mask)
+        if column.casefold() in logged and wanted.update and not wanted.blanks:
+            kept[[at for at in np.flatnonzero(mask).tolist() if texts(at)[1] is None]] = True
+        if kept.any():
+            changed = _keeping(changed, column, present.table, there, kept)
+            notes.append(_kept(column, [shown[here[at]] for at in np.flatnonzero(kept)]))
+        to_write |= mask & ~kept
         name = "place" if column == "geom" else column
         found += [(at, Difference(shown[here[at]], name, *texts(at))) for at in np.flatnonzero(mask).tolist()]
-    rows = np.flatnonzero(differing)
-    notes = []
+    rows = np.flatnonzero(to_write)
     if len(twice):
         notes.append(
             f"{len(twice)} keys are on the map more than once ({_few(twice.to_pylist())}): their rows are not compared"
         )
-    notes += _under_other_keys(joints, present.table, is_there, measure)
+    moved = there[rows] if wanted.update else np.array([], dtype=np.int64)
+    places = _shapes(present.table, np.arange(present.table.num_rows))
+    places[moved] = _shapes(joints, here[rows] if wanted.update else moved)
+    notes += _under_other_keys(joints, places, is_there, wanted, target, measure)
     return Compared(
         joints.filter(pa.array(~is_there)),
-        joints.take(pa.array(here[rows])),
+        changed.take(pa.array(rows)),
         [present.rows[at] for at in there[rows].tolist()],
         tuple(one for _, one in sorted(found, key=lambda pair: pair[0])),
         _dropped(joints, present.table, ours, theirs, label, target, wanted),
+        _moves(away[away > SAME_PLACE_M], measure),
         tuple(notes),
     )
+
+
+def _moves(away: Floats, measure: Measure) -> str:
+    """Say how many joints moved in plan, and how far."""
+    if not len(away):
+        return ""
+    least, most = (measure.told(one, 2) for one in (away.min(), away.max()))
+    if least == most:
+        return f"{len(away)} moved, all {most}"
+    return f"{len(away)} moved, {least} to {most}, half of them {measure.told(float(np.median(away)), 2)} or more"
+
+
+def _keeping(changed: pa.Table, column: str, present: pa.Table, there: Ints, kept: Bools) -> pa.Table:
+    """Keep what the map knows in rows where the job has a blank."""
+    at = changed.column_names.index(column)
+    known = _flat(present[column]).take(pa.array(there)).cast(changed.schema.field(at).type, safe=False)
+    return changed.set_column(at, column, pc.if_else(pa.array(kept), known, _flat(changed[column])))
+
+
+def _kept(column: str, joints: list[str]) -> str:
+    values = "1 value" if len(joints) == 1 else f"{len(joints):,} values"
+    return (
+        f"{values} of {column} that the map has {'is' if len(joints) == 1 else 'are'} blank in the log, and stay there "
+        f"({_few(joints)}); map.blanks = true wipes them"
+    )
+
+
+def _places_taken(
+    joints: pa.Table, present: pa.Table, here: Ints, there: Ints, away: Floats, shown: list[str], wanted: Map,
+    target: Target, measure: Measure,
+) -> list[str]:  # fmt: skip
+    """Refuse keys that stand where other keys stood: the log was renumbered, and the map's own notes would move."""
+    import shapely
+
+    moved = np.flatnonzero(away > RENUMBERED_M)
+    new = _shapes(joints, here[moved])
+    places = _shapes(present, np.arange(present.num_rows))
+    near = RENUMBERED_M * max(measure.easting, measure.northing)
+    pairs = shapely.STRtree(places).query(new, predicate="dwithin", distance=near)
+    pairs = pairs[:, there[moved][pairs[0]] != pairs[1]]
+    if not pairs.shape[1]:
+        return []
+    taken, first = np.unique(pairs[0], return_index=True)
+    routes = _routes(joints, here[moved], wanted, target)
+    label = utility_map.shown_keys(present, _label(wanted, target) or list(_key_names(wanted, target)))
+    for route in dict.fromkeys(routes[taken].tolist()):
+        of_route = routes[taken] == route
+        count, of = int(of_route.sum()), int((routes == route).sum())
+        if wanted.renumbered or count < SEVERAL or count < PART * of:
+            continue
+        one = int(np.flatnonzero(of_route)[0])
+        which = f"of route {route!r} " if route else ""
+        raise JobFileError(
+            f"map.key: {count} of {of} joints {which}that moved stand now where the map has another (the first is "
+            f"{shown[here[moved[taken[one]]]]}, where the map has {label[pairs[1][first[one]]]}; "
+            f"{_moves(away[moved][routes == route], measure)}): the log was renumbered, or its stations moved by the "
+            "length of a pipe. Nothing was written: rows would go to other joints, with what the map knows in other "
+            "columns, such as notes. Give the joints their old numbers, and a joint put between them a number "
+            "of its own, such as 21A; or write map.renumbered = true if each row is to follow its number"
+        )
+    which = "1 joint stands" if len(taken) == 1 else f"{len(taken):,} joints stand"
+    return [
+        f"{which} where the map has another joint now ({_few([shown[here[moved[at]]] for at in taken])}); rows follow "
+        "their keys, and what the map knows in other columns goes with them"
+    ]
+
+
+def _key_names(wanted: Map, target: Target) -> tuple[str, ...]:
+    fields = (target.field(wanted.columns[field]) for field in wanted.key)
+    return tuple(one.name for one in fields if one is not None)
+
+
+def _routes(joints: pa.Table, rows: Ints, wanted: Map, target: Target) -> Any:
+    """Give the route of each row, as the map names it; empty where it has none."""
+    field = target.field(wanted.columns["route"]) if "route" in wanted.columns else None
+    if field is None:
+        return np.full(len(rows), "", dtype=object)
+    names = _flat(as_text(joints[field.name])).take(pa.array(rows)).to_pylist()
+    return np.array([name or "" for name in names], dtype=object)
 
 
 def _label(wanted: Map, target: Target) -> list[str]:
@@ -171,9 +279,7 @@ def _refuse_elsewhere(
     """Refuse a main whose keys another main has: it would be taken as there already, or drag that one away."""
     away = measure.apart(_coordinates(_shapes(joints, here)), _coordinates(_shapes(present, there)))
     far = away > ELSEWHERE_M
-    field = target.field(wanted.columns["route"]) if "route" in wanted.columns else None
-    names = _flat(as_text(joints[field.name])).take(pa.array(here)).to_pylist() if field else [None] * len(here)
-    routes = np.array([name or "" for name in names], dtype=object)
+    routes = _routes(joints, here, wanted, target)
     for route in dict.fromkeys(routes.tolist()):
         of_route = routes == route
         if far[of_route].sum() * 2 <= of_route.sum():
@@ -190,20 +296,29 @@ def _refuse_elsewhere(
         )
 
 
-def _under_other_keys(joints: pa.Table, present: pa.Table, is_there: Bools, measure: Measure) -> list[str]:
-    """Notice joints to be added that are on the map already, under other keys."""
+def _under_other_keys(
+    joints: pa.Table, places: Any, is_there: Bools, wanted: Map, target: Target, measure: Measure
+) -> list[str]:
+    """Refuse joints to be added where the map has joints already, under other keys; note a few."""
     import shapely
 
-    new = _shapes(joints, np.flatnonzero(~is_there))
-    tree = shapely.STRtree(_shapes(present, np.arange(present.num_rows)))
+    rows = np.flatnonzero(~is_there)
+    new = _shapes(joints, rows)
     near = SAME_JOINT_M * max(measure.easting, measure.northing)
-    found = np.unique(tree.query(new, predicate="dwithin", distance=near)[0])
+    pairs = shapely.STRtree(places).query(new, predicate="dwithin", distance=near)
+    found = np.unique(pairs[0])
     if len(found) == 0:
         return []
-    return [
-        f"{len(found)} of {len(new)} joints to be added lie where the map has a joint already, under another key: was "
-        "the job or its route renamed? Give it its old name, or delete the old rows, or they are on the map twice"
-    ]
+    told = f"{len(found)} of {len(new)} joints to be added lie where the map has a joint already, under another key"
+    _, counts = np.unique(_routes(joints, rows[found], wanted, target).astype(str), return_counts=True)
+    if counts.max() >= SEVERAL and not wanted.others_there:
+        raise JobFileError(
+            f"map.key: {told}. Nothing was written: they would be on the map twice. Were they numbered otherwise (7 "
+            "is not 007), or was the job or its route renamed? Name them in the log as the map does, or delete the old "
+            "rows; or write map.others_there = true if they are other joints"
+        )
+    return [f"{told}: was the job or its route renamed? Give it its old name, or delete the old rows, or they are on "
+            "the map twice"]  # fmt: skip
 
 
 def _shapes(table: pa.Table, rows: Ints) -> Any:

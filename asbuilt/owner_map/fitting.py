@@ -47,6 +47,8 @@ class Written:
     differences: tuple[Difference, ...] = ()
     dropped: tuple[str, ...] = ()
     """Joints on the map that the job has no more; they stay."""
+    moves: str = ""
+    """How many joints lie elsewhere than on the map, and how far."""
 
     @property
     def added(self) -> int:
@@ -114,6 +116,12 @@ def fitted(
         )
     points = _points(target, easting, northing, elevation)
     notes = [*step.notes]
+    if found is not None and not target.has_z and unknown < len(elevation):
+        notes.append(
+            f"{target.name} holds points without an elevation: those of {len(elevation) - unknown} joints are not in "
+            "their points"
+            + ("" if "elevation" in wanted.columns else "; map.columns.elevation names a column for them")
+        )
     if unknown and found is None and not target.has_z:
         notes.append(f"{unknown} joints have no elevation, so the layer is made of points without one")
     if target.has_z and units.of_crs(projected(target.crs)) != routes.unit:
@@ -141,7 +149,7 @@ def against(
     assert wanted is not None
     if present is None:
         return Written(into, target.name, True, table.num_rows, 0, notes), Compared(
-            table, table.slice(0, 0), [], (), (), ()
+            table, table.slice(0, 0), [], (), (), "", ()
         )
     found = compare(table, present, target, wanted, _measure(table, target, job.records.station_unit))
     differing = found.changed.num_rows
@@ -154,7 +162,7 @@ def against(
         more.append("without map.columns.route it is not told which joints on the map the job has no more")
     written = Written(
         into, target.name, False, table.num_rows, table.num_rows - found.new.num_rows, (*notes, *more), differing,
-        found.changed.num_rows, found.differences, found.dropped,
+        found.changed.num_rows, found.differences, found.dropped, found.moves,
     )  # fmt: skip
     return written, found
 

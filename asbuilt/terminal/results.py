@@ -209,6 +209,22 @@ def print_handed_back(handed_back: Returned) -> None:
     screen.line("Corrected and handed in, name it in records.path: the sheet and column of remarks are not read.")
 
 
+def print_before_map(whole: Whole) -> None:
+    """Say in one line what asbuilt check says of the job whose joints go onto the map."""
+    counts = whole.counts
+    read, aside, act = counts["records_read"], counts["records_set_aside"], to_act_on(whole)
+    told = "; asbuilt check tells which" if aside or act else ""
+    screen.line(f"{read:,} read, {aside:,} set aside, {act:,} to act on{told}")
+
+
+def to_act_on(whole: Whole) -> int:
+    """Count the findings to act on."""
+    from asbuilt.judging.findings import CHECKS
+
+    by_code = whole.counts["findings_by_code"]
+    return sum(by_code.get(one.code, 0) for one in CHECKS if one.severity == "act")
+
+
 def print_mapped(written: Written, dry_run: bool) -> None:
     for note in written.notes:
         screen.note(note)
@@ -233,6 +249,8 @@ def _print_differences(written: Written) -> None:
         screen.show(table)
         if len(written.differences) > _ROWS_SHOWN:
             screen.line(f"And {len(written.differences) - _ROWS_SHOWN} more fields; --json lists them all.")
+    if written.moves:
+        screen.line(f"Held against the map: {written.moves}.")
     if written.dropped:
         more = len(written.dropped) - _ROWS_SHOWN
         names = ", ".join(written.dropped[:_ROWS_SHOWN])

@@ -144,7 +144,9 @@ def test_a_layer_that_must_have_elevations_takes_none_without_unless_the_job_say
     other = log(flat(), first=101)
     with pytest.raises(JobFileError, match=r"11 joints have none; .*map\.unknown_elevation"):
         map_layers.write_map(placed(tmp_path, name, records=other, points=flat()))
-    map_layers.write_map(placed(tmp_path, name, records=other, points=flat(), unknown_elevation=-999.0))
+    map_layers.write_map(
+        placed(tmp_path, name, records=other, points=flat(), unknown_elevation=-999.0, others_there=True)
+    )
     there = frame(tmp_path, name)
     assert shapely.get_z(there.geometry.to_numpy())[11:].tolist() == [-999.0] * 11
 
@@ -192,8 +194,8 @@ def test_places_are_compared_in_degrees_and_metres_as_they_are_in_feet(tmp_path,
         map_layers.write_map(placed(tmp_path, name, points=np.add(POINTS, [120.3, -160.4, 0.0]), crs=crs))
     moved_line = lines(B=np.add(POINTS, [0.3, -0.4, 0.0]))
     renamed = asbuilt.place(moved.job, centerline=moved_line, records=log(POINTS, route="B"), today=TODAY)
-    notes = map_layers.write_map(renamed, dry_run=True).notes
-    assert any("11 of 11 joints to be added lie where the map has a joint already" in note for note in notes)
+    with pytest.raises(JobFileError, match="11 of 11 joints to be added lie where the map has a joint already"):
+        map_layers.write_map(renamed, dry_run=True)
 
 
 # Keys that another main has -------------------------------------------------------------------------------------------
@@ -222,7 +224,12 @@ def test_a_single_joint_whose_station_was_far_wrong_follows_the_job(tmp_path):
 
 def test_a_job_renamed_since_is_noticed_where_its_joints_lie(tmp_path):
     map_layers.write_map(placed(tmp_path))
-    job = Job.from_mapping(values(map={"into": "u.gpkg", "columns": COLUMNS, "layer": "joints"}), folder=tmp_path)
+    into = {"into": "u.gpkg", "columns": COLUMNS, "layer": "joints"}
+    job = Job.from_mapping(values(map=into), folder=tmp_path)
+    renamed = asbuilt.place(job, centerline=lines(B=POINTS), records=log(POINTS, route="B"), today=TODAY)
+    with pytest.raises(JobFileError, match="11 of 11 joints to be added lie where the map has a joint already"):
+        map_layers.write_map(renamed, dry_run=True)
+    job = Job.from_mapping(values(map=into | {"others_there": True}), folder=tmp_path)
     renamed = asbuilt.place(job, centerline=lines(B=POINTS), records=log(POINTS, route="B"), today=TODAY)
     written = map_layers.write_map(renamed, dry_run=True)
     assert written.added == 11
@@ -245,3 +252,90 @@ def test_a_register_and_a_placed_file_are_no_map_of_the_utility(tmp_path, kind, 
         with pytest.raises(OutputError, match=rf"is a {kind}.*name the utility's own map in map\.into"):
             map_layers.write_map(placement, dry_run=dry_run)
     assert own.read_bytes() == before
+
+
+# Logs numbered anew ---------------------------------------------------------------------------------------------------
+
+LONG = pipe([0.0] * 39)
+
+
+def test_a_log_with_a_joint_put_in_and_all_behind_it_renumbered_is_refused(tmp_path):
+    """Rows followed their numbers to the neighbouring bells, and what the utility had noted of one went along."""
+    first = placed(
+        tmp_path, points=LONG, records=log(LONG).drop(index=[20]).assign(joint=[str(1 + n) for n in range(40)])
+    )
+    map_layers.write_map(first)
+    before = (tmp_path / "u.gpkg").read_bytes()
+    for update in (False, True):
+        renumbered = placed(tmp_path, points=LONG, records=log(LONG), update=update)
+        for dry_run in (True, False):
+            with pytest.raises(JobFileError, match=r"(?s)19 of 20 joints of route 'A'.*where the map has A 21; .*"
+                               r"20 moved, all 20\.00 ft.*renumbered.*21A.*"
+                               r"map\.renumbered = true"):  # fmt: skip
+                map_layers.write_map(renumbered, dry_run=dry_run)
+    assert (tmp_path / "u.gpkg").read_bytes() == before
+    meant = placed(tmp_path, points=LONG, records=log(LONG), update=True, renumbered=True)
+    dry = map_layers.write_map(meant, dry_run=True)
+    written = map_layers.write_map(meant)
+    assert dry == written
+    assert (written.added, written.updated) == (1, 20)
+    assert written.moves == "20 moved, all 20.00 ft"
+    assert any("19 joints stand where the map has another joint" in note for note in written.notes)
+    # The row whose place the added joint takes moved on itself: nothing lies there twice.
+    assert not any("under another key" in note for note in written.notes)
+
+
+def test_stations_that_all_moved_a_little_are_told_and_not_refused(tmp_path):
+    map_layers.write_map(placed(tmp_path, points=LONG, records=log(LONG[:-1], start=0.0)))
+    moved = placed(tmp_path, points=LONG, records=log(LONG[:-1], start=2.0), update=True)
+    assert map_layers.write_map(moved).moves == "40 moved, all 2.00 ft"
+    assert map_layers.write_map(moved).moves == ""
+
+
+def test_two_joints_mistaken_for_one_another_are_noted(tmp_path):
+    mistaken = log(POINTS)
+    mistaken.loc[[4, 5], "station"] = mistaken.loc[[5, 4], "station"].to_numpy()
+    map_layers.write_map(placed(tmp_path, records=mistaken))
+    written = map_layers.write_map(placed(tmp_path, update=True))
+    assert written.updated == 2
+    assert any("2 joints stand where the map has another joint now (A 5, A 6)" in note for note in written.notes)
+
+
+def test_joints_numbered_with_noughts_before_are_not_put_on_the_map_twice(tmp_path):
+    map_layers.write_map(placed(tmp_path))
+    before = (tmp_path / "u.gpkg").read_bytes()
+    padded = log(POINTS).assign(joint=[f"{1 + n:03}" for n in range(11)])
+    for dry_run in (True, False):
+        with pytest.raises(JobFileError, match=r"(?s)joints to be added lie where.*7 is not 007.*map\.others_there"):
+            map_layers.write_map(placed(tmp_path, records=padded), dry_run=dry_run)
+    assert (tmp_path / "u.gpkg").read_bytes() == before
+    assert map_layers.write_map(placed(tmp_path, records=padded, others_there=True)).added == 11
+
+
+@pytest.mark.parametrize("name", STORES[:2])
+def test_blanks_of_the_log_wipe_nothing_unasked(tmp_path, name):
+    map_layers.write_map(placed(tmp_path, name))
+    blank = log(POINTS)
+    blank.loc[[3, 4], ["size", "date"]] = ""
+    blank.loc[4, "inspector"] = "M. Whitlock"
+    kept = placed(tmp_path, name, records=blank, update=True)
+    dry = map_layers.write_map(kept, dry_run=True)
+    written = map_layers.write_map(kept)
+    assert dry == written
+    after = frame(tmp_path, name)
+    assert after.loc[[3, 4], "DIAM"].tolist() == [12, 12]
+    assert after.loc[[3, 4], "INSP_DATE"].notna().all()
+    assert after.loc[4, "INSPECTOR"] == "M. Whitlock"
+    assert written.updated == 1
+    assert any("2 values of DIAM that the map has are blank in the log, and stay" in note for note in written.notes)
+    assert any("(A 4, A 5); map.blanks = true" in note for note in written.notes)
+    wiped = placed(tmp_path, name, records=blank, update=True, blanks=True)
+    assert map_layers.write_map(wiped).updated == 2
+    assert frame(tmp_path, name).loc[[3, 4], "INSPECTOR"].tolist() == ["R. Vance", "M. Whitlock"]
+    assert frame(tmp_path, name).loc[[3, 4], "DIAM"].fillna(0).tolist() == [0, 0]
+
+
+def test_elevations_that_the_layer_does_not_hold_are_told(tmp_path):
+    map_layers.write_map(placed(tmp_path, points=flat()))
+    written = map_layers.write_map(placed(tmp_path), dry_run=True)
+    assert any("those of 11 joints are not in their points; map.columns.elevation" in note for note in written.notes)

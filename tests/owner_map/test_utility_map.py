@@ -26,6 +26,7 @@ from pyproj import Transformer
 
 import asbuilt
 from asbuilt import cli
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import AsbuiltError, JobFileError, OutputError
 from asbuilt.job import Job
 from asbuilt.keys.outputs import Map
@@ -501,6 +502,30 @@ def test_the_command_tries_dry_and_then_writes(tmp_path, capsys):
     assert cli.run(["map", str(job)]) == 0
     assert "11 of 11 joints are there already; 0 added" in capsys.readouterr().out
     assert not (tmp_path / "joints.gpkg").exists()
+
+
+def test_the_command_says_what_check_finds_before_it_writes(tmp_path, capsys):
+    lines(A=POINTS).to_file(tmp_path / "line.gpkg")
+    records = log(POINTS)
+    records.loc[3, "station"] = "99+00.00"
+    records.loc[5, "home to mark"] = "no"
+    records.to_csv(tmp_path / "log.csv", index=False)
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'name = "t"\n[centerline]\npath = "line.gpkg"\nroute = "route"\n[records]\npath = "log.csv"\n'
+        'station_unit = "us-ft"\nlaying_length = 20.0\n[map]\ninto = "utility.gpkg"\nlayer = "joints"\n'
+        '[map.columns]\njoint_uid = "ASSET_ID"\n'
+    )
+    assert cli.run(["check", str(job), "--json"]) == 0
+    checked = json.loads(capsys.readouterr().out)
+    act = [one["kind"] for one in checked["rows"] if one["severity"] == "act" and one["kind"] in CHECK_KINDS]
+    assert len(act) == 2
+    assert cli.run(["map", str(job), "--dry-run", "--strict"]) == 1
+    told = capsys.readouterr().out
+    assert f"11 read, 1 set aside, {len(act)} to act on; asbuilt check tells which" in told
+    assert cli.run(["map", str(job), "--json"]) == 0
+    result = json.loads(capsys.readouterr().out)
+    assert (result["records_read"], result["records_set_aside"], result["findings_to_act_on"]) == (11, 1, len(act))
 
 
 # The fitting itself
