@@ -633,6 +633,17 @@ def test_a_line_cut_into_more_pieces_is_the_same_line(path):
     np.testing.assert_allclose(np.exp(1j * there[2]), np.exp(1j * here[2]), atol=1e-8)
 
 
+def along_the_slope(folder):
+    """Give a job whose stations run along the slope of the alignment in the folder."""
+    values = {
+        "name": "Fullers Lane",
+        "crs": "EPSG:25832",
+        "centerline": {"path": "main.xml"},
+        "records": {"station_unit": "m", "stationing": "slope", "laying_length": 6},
+    }
+    return Job.from_mapping(values, folder=folder)
+
+
 ROUNDED = (
     "<Profile><ProfAlign name='pipe'><PVI>0 10</PVI><ParaCurve length='60'>80 26</ParaCurve>"
     "<CircCurve length='{arc}' radius='150'>150 16</CircCurve><PVI>220 40</PVI></ProfAlign></Profile>"
@@ -652,16 +663,7 @@ def test_stations_along_the_slope_run_on_an_alignments_profile(tmp_path):
     )
     stations = np.array([0.0, 31.0, 64.5, 97.0, 141.0, 180.0, 221.0])
     log = pd.DataFrame({"joint": range(1, 8), "station": [f"0+{one:07.3f}" for one in stations], "size": 200})
-    job = Job.from_mapping(
-        {
-            "name": "Fullers Lane",
-            "crs": "EPSG:25832",
-            "centerline": {"path": "main.xml"},
-            "records": {"station_unit": "m", "stationing": "slope", "laying_length": 6},
-        },
-        folder=tmp_path,
-    )
-    joints = place(job, records=log).joints
+    joints = place(along_the_slope(tmp_path), records=log).joints
     profile = read_alignments(tmp_path / "main.xml").alignments[0].profile
     bends = [*profile.distance.tolist(), profile.end]
 
@@ -682,16 +684,7 @@ def test_stations_along_the_slope_ask_for_a_profile_over_the_whole_line(tmp_path
             PROFILE.replace("50 12", "49 12"),
         )
     )
-    job = Job.from_mapping(
-        {
-            "name": "Fullers Lane",
-            "crs": "EPSG:25832",
-            "centerline": {"path": "main.xml"},
-            "records": {"station_unit": "m", "stationing": "slope", "laying_length": 6},
-        },
-        folder=tmp_path,
-    )
     with pytest.raises(
         JobFileError, match=r"route 'A' has no elevation on a part of it; .* the profile of its alignment"
     ):
-        place(job, records=pd.DataFrame({"joint": [1], "station": ["0+010"]}))
+        place(along_the_slope(tmp_path), records=pd.DataFrame({"joint": [1], "station": ["0+010"]}))
