@@ -131,8 +131,9 @@ def read_workbook(
     titles = [*map(_row_as_text, grid[: max(above - 1, 0)])]
     data, row, more_notes = without_blanks(where, columns, head, 1 if own else above, row, titles)
     notes += _hidden_rows(where, sheet_xml, row)
-    struck &= set(row.tolist())
-    notes += _struck_told(where, struck, [cell for at, cell in partly if at in set(row.tolist())], struck_aside)
+    read = set(row.tolist())
+    struck &= read
+    notes += _struck_told(where, struck, [cell for at, cell in partly if at in read], struck_aside)
     return TextTable(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",

@@ -52,13 +52,11 @@ def by_stations_alone(joints: Joints, apart: Floats, seen: Seen, bends: Bends, l
     alone: Bools = seen.exact & (one >= other) & ~joints.surveyed & ~joints.tied
     if not alone.any():
         return alone
-    shown = np.unique(joints.route[joints.surveyed & (apart <= AT_A_SHOT * laying_length)])
-    if len(shown):
-        alone &= ~np.isin(joints.route, shown)
+    shown = np.unique(joints.route[joints.surveyed & (apart <= AT_A_SHOT * laying_length)]).tolist()
     telling = alone & bends.there & (bends.other_end < 0)
     rows = np.flatnonzero(telling & (np.nan_to_num(bends.angle) >= TELLING_BEND))
     for some in together(rows, joints.route):
         angle = bends.angle[some]
         if angle.sum() > ENOUGH_BENDS - 1e-9 and np.median(seen.turned.measured.size[some] / angle) <= ELSEWHERE:
-            alone &= joints.route != joints.route[some[0]]
-    return alone
+            shown.append(joints.route[some[0]])
+    return alone & ~np.isin(joints.route, shown) if shown else alone

@@ -449,8 +449,9 @@ def off_the_shots(
     begins = np.flatnonzero(np.diff(logged.route, prepend=-1))
     # As many joints as that lie off wherever the middle one of a route does.
     many = np.add.reduceat((np.abs(every) >= least).astype(np.int64), begins)
-    for which in np.flatnonzero(2 * many >= np.diff(np.append(begins, len(every)))).tolist():
-        first, end = int(begins[which]), int(np.append(begins, len(every))[which + 1])
+    ends = np.append(begins[1:], len(every))
+    for which in np.flatnonzero(2 * many >= ends - begins).tolist():
+        first, end = int(begins[which]), int(ends[which])
         number = int(logged.route[first])
         low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
         if min(end - first, high - low) < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
