@@ -104,6 +104,12 @@ NOTES: dict[str, NoteKind] = {
         "Have coordinates or stations corrected in the log, whichever are wrong",
     ),
     "positions-read": NoteKind("note", "log", "How surveyed positions of joints were read"),
+    "temperatures-doubtful": NoteKind(
+        "check",
+        "log",
+        "The gasket temperatures seem to be in the other of Fahrenheit and Celsius",
+        "Ask the crew in which unit they were read, say it, and place the job again",
+    ),
     "readings-alike": NoteKind(
         "check",
         "readings",

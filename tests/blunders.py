@@ -949,6 +949,20 @@ def laying_length_of_another_pipe(main, seed):
     return {"records": {"laying_length": 18.0}}, ("the laid lengths of the log are mostly 20 ft", None), 0.5
 
 
+def all_gasket_temperatures_in_celsius(main, seed):
+    """All gasket temperatures in Celsius, under a heading without a unit."""
+    # Two above freezing: cold by themselves, were they not asked about.
+    main.log["gasket temp"] = [f"{7 - row % 12}" for row in range(len(main.log))]
+    return {}, (r"gasket temperatures of the log are mostly [12]\.?5? F as they are read", None), 0.5
+
+
+def all_gasket_temperatures_in_fahrenheit(main, seed):
+    """Temperatures in Fahrenheit under a job that says Celsius: a cold gasket would be told as a warm one."""
+    main.log["gasket temp"] = [f"{50 + row % 12}" for row in range(len(main.log))]
+    said = r"gasket temperatures of the log are mostly 55\.?5? C as they are read, as if they were written in F"
+    return {"records": {"temperature_unit": "C"}}, (said, None), 0.5
+
+
 IN_THE_LOG = (
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
@@ -976,6 +990,7 @@ IN_THE_LOG = (
     days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
     numbers_taken_for_days, shots_in_whole_feet, stations_to_five_feet, laid_lengths_in_metres_throughout,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
+    all_gasket_temperatures_in_celsius, all_gasket_temperatures_in_fahrenheit,
 )  # fmt: skip
 
 

@@ -25,6 +25,8 @@ _LENGTH_SLACK = 0.04
 """Pipes of one nominal length differ by less; common practice, no source."""
 _UNIFORM = 0.289
 """Standard error of what was rounded, in parts of what it was rounded to: the square root of 1/12, textbook."""
+_HOT_F, _ICY_F = 110.0, 28.0
+"""Gaskets of a whole log are mostly not warmer, nor colder; common practice, no source."""
 _FEW = 8
 _ENOUGH_STATIONS = 8
 
@@ -111,6 +113,26 @@ def length_notes(job: Job, log: Log) -> list[str]:
     return [
         f"the laid lengths of the log are mostly {np.median(laid):g} {unit}, but records.laying_length is {stated:g}: "
         "correct one of them; by it missing joints and tolerances are reckoned"
+    ]
+
+
+def temperature_notes(job: Job, log: Log) -> list[str]:
+    """Notice gasket temperatures that are mostly as if written in the other of Fahrenheit and Celsius.
+
+    Below 110 of what was read as Celsius a winter's Fahrenheit and a summer's Celsius look alike.
+    """
+    warm = log.number("gasket_temperature")
+    warm = warm[np.isfinite(warm)]
+    if len(warm) < _ENOUGH_STATIONS:
+        return []
+    unit, middle = job.records.temperatures_in, float(np.median(warm))
+    read, other = (middle, "C") if unit == "F" else ((middle - 32.0) / 1.8, "F")
+    as_other = middle * 1.8 + 32.0 if unit == "F" else read
+    if not (middle < _ICY_F if unit == "F" else middle > _HOT_F) or not _ICY_F < as_other < _HOT_F:
+        return []
+    return [
+        f"the gasket temperatures of the log are mostly {read:.3g} {unit} as they are read, as if they were written in "
+        f"{other}: say records.temperature_unit, or correct the column's name; by them gaskets are told as cold, or are not"
     ]
 
 

@@ -89,6 +89,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     notes += noted("lengths-differ", hints.length_notes(job, log))
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
+    notes += noted("temperatures-doubtful", hints.temperature_notes(job, log))
     jumps = station_jumps(job, line, log, route, settled.along, surveyed)
     notes += noted("equation-unstated", jumps.unstated)
     placed = np.flatnonzero(as_mask(reason.is_null()))
