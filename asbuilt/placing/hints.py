@@ -132,7 +132,7 @@ def temperature_notes(job: Job, log: Log) -> list[str]:
         return []
     return [
         f"the gasket temperatures of the log are mostly {read:.3g} {unit} as they are read, as if they were written in "
-        f"{other}: say records.temperature_unit, or correct the column's name; by them gaskets are told as cold, or are not"
+        f"{other}: say records.temperature_unit, or correct the column's name; by them gaskets are cold, or are not"
     ]
 
 
