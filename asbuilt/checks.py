@@ -381,6 +381,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "Have the date corrected",
         about="inspection",
     ),
+    "test-doubtful": CheckKind(
+        "check",
+        "A pressure test's pressure or duration looks as if written in another unit",
+        (),
+        None,
+        "Have the record of the test corrected, or say in limits what pressure and duration are required",
+    ),
     "test-early": CheckKind(
         "check",
         "Joints were inspected after the pressure test of their length",

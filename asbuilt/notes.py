@@ -107,8 +107,8 @@ NOTES: dict[str, NoteKind] = {
     "temperatures-doubtful": NoteKind(
         "check",
         "log",
-        "The gasket temperatures seem to be in the other of Fahrenheit and Celsius",
-        "Ask the crew in which unit they were read, say it, and place the job again",
+        "Gasket temperatures, or the least asked for, seem to be in another unit",
+        "Find out in which unit they were read, say it, and place the job again",
     ),
     "readings-alike": NoteKind(
         "check",

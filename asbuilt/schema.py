@@ -86,7 +86,7 @@ DOMAINS: dict[str, dict[str, str]] = {
         "failed-retested": "The test failed, and later tests passed the whole of its length",
         "below-required": "The test was held at less pressure, or for less time, than the job requires",
         "below-retested": "The test was held below what the job requires; later tests passed its whole length",
-        "not-judged": "The test cannot be judged: no make-up water is given, or a size is unknown",
+        "not-judged": "The test cannot be judged: no make-up water, a size unknown, or a unit in doubt",
         "untested": "Under no test",
     },
     "yes_no": {"yes": "Yes, or passed", "no": "No, or failed"},

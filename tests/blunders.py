@@ -33,13 +33,14 @@ class Said(NamedTuple):
     placed: Any
 
 
-def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, records=None):
+def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, records=None, inspection=None):
     """Place a main and give what was said of it."""
     values = {
         "name": "A", "crs": crs,
         "centerline": {"start_station": 0, **({"path": "shots.csv"} if line is None else {}), **(centerline or {})},
         "records": {"station_unit": "us-ft", "laying_length": 20.0, **(records or {})},
         "limits": {"table": "awwa-c600"},
+        **({"inspection": inspection} if inspection else {}),
     }  # fmt: skip
     main.shots.to_csv(tmp_path / "shots.csv", index=False)
     job = asbuilt.Job.from_mapping(values, folder=tmp_path)
@@ -963,6 +964,12 @@ def all_gasket_temperatures_in_fahrenheit(main, seed):
     return {"records": {"temperature_unit": "C"}}, (said, None), 0.5
 
 
+def least_gasket_temperature_in_celsius(main, seed):
+    """The least gasket temperature of the job given as 4, which is Celsius."""
+    said = r"inspection\.min_gasket_temperature_f = 4 is in Fahrenheit, -15\.6 C: if 4 C is meant, say 39\.2"
+    return {"inspection": {"min_gasket_temperature_f": 4}}, (said, None), 0.5
+
+
 IN_THE_LOG = (
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
@@ -990,7 +997,7 @@ IN_THE_LOG = (
     days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
     numbers_taken_for_days, shots_in_whole_feet, stations_to_five_feet, laid_lengths_in_metres_throughout,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
-    all_gasket_temperatures_in_celsius, all_gasket_temperatures_in_fahrenheit,
+    all_gasket_temperatures_in_celsius, all_gasket_temperatures_in_fahrenheit, least_gasket_temperature_in_celsius,
 )  # fmt: skip
 
 

@@ -151,6 +151,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "position-conflict": found_along_lines.position_conflict,
     "size-changes": found_along_lines.size_changes,
     "date-doubtful": found_in_inspections.date_doubtful,
+    "test-doubtful": found_along_lines.test_doubtful,
     "test-early": found_along_lines.test_early,
     "length-untested": found_along_lines.length_untested,
     "remark-to-read": found_in_inspections.remark_to_read,

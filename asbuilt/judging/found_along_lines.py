@@ -292,6 +292,23 @@ def _below_required(judged: Judged, held: Floats, least: float, unit: str, how: 
     return Found(joint, message, held[rows], np.full(len(rows), least), unit, basis, lengths)
 
 
+def test_doubtful(judged: Judged) -> Found:
+    """Tell pressures and durations at which hardly a main is tested: by them a test passes that failed."""
+    told = [(at, doubt) for at, one in enumerate(judged.tests.judged) for doubt in one.doubts]
+    if not told:
+        return nothing_found()
+    lengths = judged.tests.lengths.take(np.array([at for at, _ in told], dtype=np.int64))
+    message = say(
+        "pressure test ", lengths.from_station, " to ", lengths.to_station, ": ",
+        pa.array([doubt.message for _, doubt in told], pa.string()), "; correct the record, or say in the job's limits "
+        "what tests must be",
+    )  # fmt: skip
+    value, limit = (np.array([getattr(doubt, name) for _, doubt in told]) for name in ("value", "limit"))
+    unit = pa.array([doubt.unit for _, doubt in told], pa.string())
+    basis = "the pressures and times of other mains; common practice, no source"
+    return Found(np.full(len(told), -1, dtype=np.int64), message, value, limit, unit, basis, lengths)
+
+
 def test_early(judged: Judged) -> Found:
     if "inspected_on" not in judged.log.fields or not judged.tests.judged:
         return nothing_found()

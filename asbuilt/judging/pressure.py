@@ -34,6 +34,13 @@ INCH_M, POUND_KG, GRAVITY = 0.0254, 0.45359237, 9.80665
 KPA_IN_PSI = POUND_KG * GRAVITY / INCH_M**2 / 1000.0
 """From the exact inch, pound and standard gravity."""
 KPA_IN_BAR = 100.0
+_HIGH_KPA, _LOW_KPA = 525.0 * KPA_IN_PSI, 40.0 * KPA_IN_PSI
+"""Mains are tested between these: the former is half as much again as the highest class of AWWA C151 (350 psi, from
+memory), the latter common practice, no source."""
+_LONG_H = 48.0
+"""Longer tests are rare; common practice, no source."""
+_TWICE = 2.0
+"""Nobody tests at more than so many times what is required, nor for longer; common practice, no source."""
 
 
 def allowance_gal_h(length_ft: Floats | float, size_in: Floats | float, pressure_psi: Floats | float) -> Floats:
@@ -91,6 +98,17 @@ def allowance_l_h(length_m: Floats | float, size_mm: Floats | float, pressure_kp
     return allowance_gal_h(length_ft, size_in, pressure_kpa / KPA_IN_PSI) * LITRES_IN_GALLON
 
 
+class Doubt(NamedTuple):
+    """A pressure or duration at which hardly a main is tested."""
+
+    message: str
+    value: float
+    limit: float
+    unit: str
+    share: float
+    """Of the allowance, were it written in the unit that it looks like; NaN where it looks like none."""
+
+
 class Judgement(NamedTuple):
     """What became of one test."""
 
@@ -101,6 +119,8 @@ class Judgement(NamedTuple):
     sizes: str
     """Each nominal size, and the length of it, in words."""
     message: str
+    doubts: tuple[Doubt, ...] = ()
+    """What of the record is as if written in another unit."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +149,8 @@ def judge_tests(job: Job, line: StationedLine, log: Log, joints: Joints) -> Pres
         A test held at less pressure, or for less time, than the job requires passes nothing. One that failed or was
         held so, and whose whole length later tests passed, is told as retested. The length tested is the
         horizontal one along the route, on the ground, so that grades never add to the allowance. Where a size is
-        unknown its length adds nothing to the allowance: the test may still pass, but cannot fail.
+        unknown its length adds nothing to the allowance: the test may still pass, but cannot fail. Nor does a test pass
+        by a pressure or duration that looks as if it was written in another unit, if it would fail by that.
 
     Raises
     ------
@@ -223,7 +244,35 @@ def _judge(job: Job, test: PressureTest, sizes: Floats, amounts: Floats, scale: 
         # Water that was too much at less pressure, or in less time, is too much all the more.
         result = "failed" if result == "failed" else "below-required"
         message = f"{message}; {' and '.join(lacking)}"
-    return Judgement(result, allowance, ", ".join(words), message)
+    doubts = tuple(_doubts(job, test))
+    least = allowance * float(np.prod([one.share for one in doubts]))
+    if doubts and result == "passed" and not (makeup_gal(test) or 0.0) <= least * (1.0 + 1e-9):
+        result, message = "not-judged", f"{message}; but {' and '.join(one.message for one in doubts)}"
+    return Judgement(result, allowance, ", ".join(words), message, doubts)
+
+
+def _doubts(job: Job, test: PressureTest) -> list[Doubt]:
+    """Find a pressure or a duration that looks as if it was written in another unit."""
+    given = {"psi": test.pressure_psi, "kPa": test.pressure_kpa, "bar": test.pressure_bar}
+    unit, number = next((name, value) for name, value in given.items() if value is not None)
+    size = {"psi": KPA_IN_PSI, "kPa": 1.0, "bar": KPA_IN_BAR}
+    required, hours = required_kpa(job), job.limits.test_hours
+    # What the job requires is no doubt; less than that is a finding of its own.
+    low, high = (_LOW_KPA, _HIGH_KPA) if required is None else (0.0, _TWICE * required)
+    doubts = []
+    if not low <= number * size[unit] <= high:
+        likely = (max(required or 0.0, _LOW_KPA), high)
+        others = [one for one in size if one != unit and likely[0] <= number * size[one] <= likely[1]]
+        is_high = number * size[unit] > high
+        named = f", as if it was written in {others[0]}" if others else ""
+        told = f"{number:g} {unit} is {'more' if is_high else 'less'} than mains are tested at{named}"
+        share = float(np.sqrt(size[others[0]] / size[unit])) if others else np.nan
+        doubts.append(Doubt(told, number, (high if is_high else low) / size[unit], unit, share))
+    longest = _LONG_H if hours is None else max(_LONG_H, _TWICE * hours)
+    if test.duration_h > longest:
+        told = f"{test.duration_h:g} h is longer than mains are tested, as if it was written in minutes"
+        doubts.append(Doubt(told, test.duration_h, longest, "h", 1.0 / 60.0))
+    return doubts
 
 
 def _result(test: PressureTest, allowance: float, *, unknown: bool) -> tuple[str, str]:

@@ -119,10 +119,17 @@ def length_notes(job: Job, log: Log) -> list[str]:
 def temperature_notes(job: Job, log: Log) -> list[str]:
     """Notice gasket temperatures that are mostly as if written in the other of Fahrenheit and Celsius.
 
-    Below 110 of what was read as Celsius a winter's Fahrenheit and a summer's Celsius look alike.
+    Of what was read as Celsius, a winter's Fahrenheit and a summer's Celsius look alike. The least temperature of the
+    job is asked about too where it is as if written in Celsius.
     """
     warm = log.number("gasket_temperature")
     warm = warm[np.isfinite(warm)]
+    least = job.inspection.min_gasket_temperature_f
+    if len(warm) and least < _ICY_F:
+        return [
+            f"inspection.min_gasket_temperature_f = {least:g} is in Fahrenheit, {(least - 32.0) / 1.8:.3g} C: if "
+            f"{least:g} C is meant, say {least * 1.8 + 32.0:.3g}; as it stands, no gasket above it is told as cold"
+        ]
     if len(warm) < _ENOUGH_STATIONS:
         return []
     unit, middle = job.records.temperatures_in, float(np.median(warm))

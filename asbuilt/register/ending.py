@@ -17,7 +17,7 @@ from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store
 
-OF_TESTS = ("test-failed", "test-pressure-low", "test-short", "test-early", "length-untested")
+OF_TESTS = ("test-failed", "test-pressure-low", "test-short", "test-doubtful", "test-early", "length-untested")
 """Findings about tests, which stay with them."""
 NAMED = 20
 """Lengths and records that a note names; the others are counted."""

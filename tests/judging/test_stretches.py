@@ -320,7 +320,7 @@ def test_a_failed_length_that_later_tests_passed_is_no_finding():
         ({"test_pressure_kpa": 1000}, {"pressure_psi": 145}, ["test-pressure-low"]),
         ({"test_hours": 2}, {"duration_h": 1.5}, ["test-short"]),
         ({"test_hours": 2, "test_pressure_psi": 160}, {"duration_h": 1.5}, ["test-pressure-low", "test-short"]),
-        ({}, {"duration_h": 0.1, "pressure_psi": 5}, []),
+        ({}, {"duration_h": 0.1}, []),
     ],
 )
 def test_a_test_below_what_the_job_requires_proves_nothing(limits, test, found):
@@ -345,6 +345,55 @@ def test_a_test_below_what_is_required_is_settled_by_a_later_one_and_settles_no_
     both = placed(pressure_tests=[low | {"makeup_gal": 9}], limits=limits)
     assert both.pressure_tests["result"].tolist() == ["failed"]
     assert "held at 100 psi, where the job requires 150 psi" in both.pressure_tests["message"].iloc[0]
+
+
+def _one_test(limits=None, **test):
+    """Place a job with one test of 200 ft of 12 in, which may take 0.40 gal in 2 h at 150 psi."""
+    given = {"from": "0+00", "to": "2+00", "duration_h": 2, "makeup_gal": 0.45} | test
+    if not any(name in given for name in ("pressure_psi", "pressure_kpa", "pressure_bar")):
+        given["pressure_psi"] = 150
+    return placed(pressure_tests=[given], limits={"table": "awwa-c600"} | (limits or {}))
+
+
+@pytest.mark.parametrize(
+    ("test", "words"),
+    [
+        ({"pressure_psi": 1034}, "1034 psi is more than mains are tested at, as if it was written in kPa"),
+        ({"pressure_bar": 150}, "150 bar is more than mains are tested at, as if it was written in psi"),
+        ({"duration_h": 120}, "120 h is longer than mains are tested, as if it was written in minutes"),
+        ({"pressure_psi": 6000}, "6000 psi is more than mains are tested at"),
+    ],
+)
+def test_no_length_passes_by_a_pressure_or_duration_in_another_unit(test, words):
+    assert _one_test().pressure_tests["result"].tolist() == ["failed"]
+    placement = _one_test(**test)
+    assert codes(placement) == ["test-doubtful"]
+    assert placement.pressure_tests["result"].tolist() == ["not-judged"]
+    assert words in placement.findings["message"].iloc[0]
+    assert words in placement.pressure_tests["message"].iloc[0]
+    assert placement.findings["value"].iloc[0] > placement.findings["limit"].iloc[0]
+
+
+def test_a_doubtful_test_that_passes_either_way_has_passed_and_is_told():
+    placement = _one_test(pressure_psi=1034, makeup_gal=0.1)
+    assert codes(placement) == ["test-doubtful"]
+    assert placement.pressure_tests["result"].tolist() == ["passed"]
+    low = _one_test(pressure_psi=10, makeup_gal=0)
+    assert "10 psi is less than mains are tested at, as if it was written in bar" in low.findings["message"].iloc[0]
+
+
+@pytest.mark.parametrize(
+    ("limits", "test"),
+    [
+        ({"test_pressure_bar": 100}, {"pressure_bar": 100}),
+        ({"test_pressure_psi": 25}, {"pressure_psi": 30, "makeup_gal": 0}),
+        ({"test_hours": 72}, {"duration_h": 72}),
+    ],
+)
+def test_what_the_job_requires_of_a_test_is_in_no_doubt(limits, test):
+    placement = _one_test(limits, **test)
+    assert codes(placement) == []
+    assert placement.pressure_tests["result"].tolist() == ["passed"]
 
 
 def test_a_job_without_tests_lists_none():

@@ -494,8 +494,8 @@ def test_the_words_for_remarks_are_those_of_the_checks():
     # What is not about a row of the log expects nothing of its writer; a message of a record set aside says it itself.
     silent = {code for code, kind in KINDS.items() if kind.expected is None and code not in ASIDE_KINDS}
     assert silent == {
-        *SHOT_CHECKS, "test-failed", "test-pressure-low", "test-short", "test-early", "cover-short", "line-unclear",
-        "grade-unclear", "cover-unclear", "length-untested", "field-unreadable",
+        *SHOT_CHECKS, "test-failed", "test-pressure-low", "test-short", "test-doubtful", "test-early", "cover-short",
+        "line-unclear", "grade-unclear", "cover-unclear", "length-untested", "field-unreadable",
     }  # fmt: skip
     # No remark invites anyone to alter evidence: what was judged by a value may only be corrected or left.
     for code in ("gasket-cold", "insertion-off", "gap-uneven", "gauge-uneven", "torque-off", "inspection-failed"):

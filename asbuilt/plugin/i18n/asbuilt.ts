@@ -3530,6 +3530,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A pressure test's pressure or duration looks as if written in another unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>Joints were inspected after the pressure test of their length</source>
         <translation type="unfinished"></translation>
     </message>
@@ -3625,7 +3630,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The test cannot be judged: no make-up water is given, or a size is unknown</source>
+        <source>The test cannot be judged: no make-up water, a size unknown, or a unit in doubt</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3540,6 +3540,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A pressure test's pressure or duration looks as if written in another unit</source>
+        <translation>Druck oder Dauer einer Druckprüfung sehen aus, als stünden sie in einer anderen Einheit</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>Joints were inspected after the pressure test of their length</source>
         <translation>Verbindungen wurden nach der Druckprüfung ihrer Strecke geprüft</translation>
     </message>
@@ -3635,8 +3640,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The test cannot be judged: no make-up water is given, or a size is unknown</source>
-        <translation>Die Prüfung ist nicht zu beurteilen: Das nachgespeiste Wasser fehlt, oder eine Nennweite ist unbekannt</translation>
+        <source>The test cannot be judged: no make-up water, a size unknown, or a unit in doubt</source>
+        <translation>Die Prüfung ist nicht zu beurteilen: Wasser oder Nennweite fehlt, oder eine Einheit ist zweifelhaft</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

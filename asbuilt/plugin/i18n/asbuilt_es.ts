@@ -3540,6 +3540,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A pressure test's pressure or duration looks as if written in another unit</source>
+        <translation>La presión o la duración de una prueba de presión parece escrita en otra unidad</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>Joints were inspected after the pressure test of their length</source>
         <translation>Hay juntas inspeccionadas después de la prueba de presión de su tramo</translation>
     </message>
@@ -3635,8 +3640,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The test cannot be judged: no make-up water is given, or a size is unknown</source>
-        <translation>La prueba no se puede juzgar: no se indica el agua de reposición, o se desconoce un diámetro</translation>
+        <source>The test cannot be judged: no make-up water, a size unknown, or a unit in doubt</source>
+        <translation>La prueba no se puede juzgar: falta el agua de reposición o un diámetro, o una unidad es dudosa</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
