@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -156,6 +157,8 @@ def against_words(joint: dict[Any, Any]) -> str:
     >>> one = {"allowable_deg": 5.0, "own_deflection_deg": 6.12, "verdict": "over"}
     >>> against_words(one), against_words(one | {"own_deflection_deg": 3.05, "verdict": "within"})
     ('122 %: exceeds by 1.12 deg', '61 %: 1.95 deg left')
+    >>> against_words(one | {"own_deflection_deg": 3.05, "verdict": "within-assumed"})
+    '61 %: 1.95 deg left, if what it assumes holds'
     >>> unclear = one | {"verdict": "cannot-tell", "may_take_deg": 20.5}
     >>> against_words(unclear), against_words(unclear | {"own_deflection_deg": np.nan})
     ('122 %, up to 410 % with its error: may exceed by 15.50 deg', 'up to 410 %: may exceed by 15.50 deg')
@@ -172,7 +175,8 @@ def against_words(joint: dict[Any, Any]) -> str:
     if verdict == "over":
         least = "" if alone else "at least "
         return f"{part_of(value, allowable, least)}: exceeds by {least}{value - allowable:.2f} deg"
-    return f"{part_of(value, allowable, '' if alone else 'up to ')}: {allowable - value:.2f} deg left"
+    only_if = ", if what it assumes holds" if verdict == "within-assumed" else ""
+    return f"{part_of(value, allowable, '' if alone else 'up to ')}: {allowable - value:.2f} deg left{only_if}"
 
 
 def part_of(value: float, allowable: float, bound: str = "") -> str:
@@ -270,12 +274,14 @@ def sparse(route: Route) -> Sparse:
     found = [_Stretch(route, run) for run in runs]
     # An even share may hide a joint that takes all it can: what could be there decides, and then the share.
     found.sort(key=lambda one: (-one.most_part, -np.nan_to_num(one.part), -len(one.run)))
-    named = ", ".join(one.stations for one in found[:_NAMED])
-    more = f", and {len(found) - _NAMED} more stretches below" if len(found) > _NAMED else ""
+    to_shoot = list(dict.fromkeys(_between_shots(route, found)))
+    named = ", ".join(to_shoot[:_NAMED])
+    more = f", and {len(to_shoot) - _NAMED} more stretches below" if len(to_shoot) > _NAMED else ""
+    whole = any(one.whole for one in found)
     where = joints["station"][unclear].tolist()
     return Sparse(
         cannot=_why(route, unclear),
-        remedy=f"shoot or read the joints {named}{more}",
+        remedy=f"shoot or read {_EVERY if whole else 'the joints '}{named}{more}",
         share=_shares(found),
         stretches=len(found),
         first=where[0] if where else "",
@@ -283,17 +289,41 @@ def sparse(route: Route) -> Sparse:
         table=Table(
             "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one may take",
             ("From", "To", "Joints", "Even share, deg", "Even share of the allowable", "Most that one may take, deg",
-             "Least allowable, deg"),
-            [one.cells for one in found], numeric=(2, 3, 4, 5, 6), joints=[int(one.run[0]) for one in found],
+             "Least allowable, deg", "Shoot or read every joint of"),
+            [[*one.cells, name] for one, name in zip(found, _between_shots(route, found), strict=True)],
+            numeric=(2, 3, 4, 5, 6), joints=[int(one.run[0]) for one in found],
             note="First stand the stretches where one joint may take most of its allowable: between shots a joint "
             "may take all that the turns leave open, whatever the others take. Most that one may take: at the "
             "confidence of the verdicts, the error of the shots counted, as in the list of issues; where nothing "
             "bounds it, no bound. Of two alike, the larger even share stands first. Even share: the turn seen at a "
             "shot, taken as exact and divided evenly among the joints that share it by their places. It is no verdict: "
-            "any of them may take more, and another less. A shot or a reading at each joint settles it.",
+            "any of them may take more, and another less. A reading settles a joint by itself, a shot only if both "
+            "joints beside it were shot too. Where shots are sparse, every joint between the shots on either side is "
+            "named, also those within by assumption: where the pipe goes around something, turns cancel out at the "
+            "shots, and the joints over are others than those that the shots leave open.",
             none="The survey settles every joint.", count=len(unclear),
         ),
     )  # fmt: skip
+
+
+_EVERY = "every joint between the shots, "
+
+
+def _between_shots(route: Route, found: Sequence[_Stretch]) -> list[str]:
+    """Name, for each stretch, the joints to shoot or read: those between the shots on either side of it.
+
+    A stretch that reaches into another's lengths between shots is named with it, as one.
+    """
+    station = route.joints["station"]
+    ends: list[list[int]] = []
+    for first, last in sorted(one.around for one in found):
+        if ends and first < ends[-1][1]:
+            ends[-1][1] = max(ends[-1][1], last)
+        else:
+            ends.append([first, last])
+    starts = [first for first, _ in ends]
+    own = [ends[bisect_right(starts, one.around[0]) - 1] for one in found]
+    return [" to ".join(dict.fromkeys((station[first], station[last]))) for first, last in own]
 
 
 def _shares(found: Sequence[_Stretch]) -> str:
@@ -360,8 +390,8 @@ class _Stretch:
         self.share = least_and_most(np.where(known(own), own, np.where(seen, floor, np.nan)))[1]
         self.limit = least_and_most(inside["allowable_deg"])[0]
         self.part = self.share / self.limit if self.limit > 0 else np.inf
+        self.around, self.whole = self._around(route)
         stations = inside["station"][[0, -1]].tolist()
-        self.stations = " to ".join(stations[: len(run)])
         most = inside["may_take_deg"]
         with np.errstate(divide="ignore", invalid="ignore"):
             self.most_part = float((np.where(known(most), most, np.inf) / inside["allowable_deg"]).max())
@@ -370,6 +400,26 @@ class _Stretch:
             f"{100 * self.part:,.0f} %" if np.isfinite(self.part) else "",
             number(most.max(), 2) if known(most).all() else "no bound", number(self.limit, 2),
         ]  # fmt: skip
+
+    def _around(self, route: Route) -> tuple[tuple[int, int], bool]:
+        """Give the first and the last joint of the lengths between shots that the stretch lies in, and whether it is
+        more than the stretch: where each joint was shot, it is the stretch itself.
+
+        A shot is at a joint where it is nearer than a tenth of a laying length. Of a line that curves between its shots
+        nobody knows any more where these are: their greatest distance is taken on either side.
+        """
+        distance, legs = route.joints["distance"], route.shots
+        first, last = distance[self.run[0]], distance[self.run[-1]]
+        if legs["most"] <= _SPARSE * route.laying_length:
+            return (int(self.run[0]), int(self.run[-1])), False
+        vertex, near = route.line[:, 0], 0.1 * route.laying_length * route.scale
+        if len(vertex) == legs["legs"] + 1:
+            low = vertex[max(int(np.searchsorted(vertex, first - near)) - 1, 0)]
+            high = vertex[min(int(np.searchsorted(vertex, last + near)), len(vertex) - 1)]
+        else:
+            low, high = first - legs["most"] * route.scale, last + legs["most"] * route.scale
+        around = np.flatnonzero((distance > low - near) & (distance < high + near))
+        return (int(around[0]), int(around[-1])), True
 
 
 def without_limit(route: Route) -> Table:

@@ -24,6 +24,7 @@ from asbuilt.review.shown import (
     deflection_top,
     design_in_plan,
     errors,
+    from_to,
     heights,
     measured,
     place_beside,
@@ -101,7 +102,7 @@ def _deflection(drawing: Drawing, route: Route) -> None:
     where, limit = allowable_steps(route)
     entries: list[_Entry] = []
     if len(spread.at):
-        entries.append(_line_entry("from at least to at most", color=GREY, width=2.5, opacity=0.45))
+        entries.append(_line_entry(from_to(route), color=GREY, width=2.5, opacity=0.45))
     if len(noise.at):
         entries.append(_line_entry("one standard error", color=GREY, width=0.7))
     if np.isfinite(limit).any():
@@ -115,7 +116,7 @@ def _deflection(drawing: Drawing, route: Route) -> None:
     field = _field(drawing, route, above, (-0.13 if bends(route) else -0.05) * top, top)
     _title(drawing, route, "deflection", field)
     _up_axis(drawing, field, "Deflection, degrees")
-    for bars, entry in ((spread, "from at least to at most"), (noise, "one standard error")):
+    for bars, entry in ((spread, from_to(route)), (noise, "one standard error")):
         look = next((one.look for one in entries if one.word == entry), {})
         low, high = (field.down(np.minimum(values, top)) for values in bars[1:])
         drawing.line(uprights(field.right(bars.at), high, low), **look)  # type: ignore[arg-type]
@@ -327,7 +328,7 @@ def _look(verdict: str, part: float) -> dict[str, str | float]:
         # A dot is the round end of a line of no length.
         dot = mark.outline == "h0"
         return {"color": mark.color, "scale": scale, "width": 2 * scale + 0.8 if dot else 0.8, "cap": "round"}
-    return {"color": mark.color, "scale": scale, "width": 0.8, "fill": mark.color}
+    return {"color": mark.color, "scale": scale, "width": 0.8} | ({"fill": mark.color} if mark.filled else {})
 
 
 def _marks(drawing: Drawing, field: Field, route: Route, across: Floats, up: Floats, part: float = 1.0) -> None:

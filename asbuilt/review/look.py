@@ -1,7 +1,8 @@
 """How the review looks: a mark, a colour and a word for every verdict, the same in plots, tables and on the map.
 
 Colours: found by a search for the seven that differ most in every kind of colour vision while each keeps a contrast of
-3 : 1 on light and on dark paper; a test computes both. A mark's shape says the same as its colour.
+3 : 1 on light and on dark paper; a test computes both. A mark's shape says the same as its colour. Hollow is what was
+not measured: a joint within only if something holds stands at the most that it takes if that holds.
 """
 
 from __future__ import annotations
@@ -41,7 +42,7 @@ MARKS: dict[str, Mark] = {
         "hex",
         "m0-1 .87.5v1l-.87.5-.87-.5v-1z",
         8,
-        True,
+        False,
         "M8 2.5 12.8 5.2v5.6L8 13.5 3.2 10.8V5.2z",
     ),
     "within": Mark("within", INDIGO, "circle", "h0", 6, True, "M8 4a4 4 0 1 0 .01 0z"),

@@ -37,13 +37,14 @@ from asbuilt.review.folder import (
     refuse_to_lose_what_was_typed,
     sha256,
 )
-from asbuilt.review.issues import TYPED, Issues, found, is_open, merged, read_issues, write_issues
+from asbuilt.review.issues import TYPED, Issues, conditions, found, is_open, merged, read_issues, write_issues
 from asbuilt.review.linked import linked_plots, scripts
 from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
 from asbuilt.review.reading import Review, Route, read_review
 from asbuilt.review.remarks import remarks_of, remarks_table
 from asbuilt.review.rows import known
+from asbuilt.review.shown import from_to
 from asbuilt.review.stakes import stakes, write_stakes
 from asbuilt.review.tables import plain_source, plain_time
 from asbuilt.schema import SURVEY_CODES
@@ -268,16 +269,15 @@ def _route_page(route: Route, shown: dict[str, Any], *, paper: str | None = None
     return _page("route.html", scripted=screen, paper=paper, plots=plots, joints=joints, top="index.html", **shown)
 
 
-def _drawn(route: Route) -> dict[str, bool]:
+def _drawn(route: Route) -> dict[str, bool | str]:
     """Say what the plots show besides the verdicts, for the legend."""
-    bend, measured, own, ceiling, sigma = (
-        known(route.joints[f"{name}_deg"])
-        for name in ("bend_angle", "measured", "own_deflection", "deflection_ceiling", "sigma")
+    bend, measured, own, sigma = (
+        known(route.joints[f"{name}_deg"]) for name in ("bend_angle", "measured", "own_deflection", "sigma")
     )
     return {
         "bend": bool(bend.any()),
         "measured": bool(measured.any()),
-        "bounds": bool((~own & ceiling).any()),
+        "bounds": from_to(route),
         "sigma": bool((own & sigma).any()),
     }
 
@@ -440,6 +440,7 @@ def _joint_data(review: Review, route: Route) -> str:
         "Joint": [joint["joint"] or "" for joint in records],
         "Station": [joint["station"] or "" for joint in records],
         "verdict": [joint["verdict"] or "not-computed" for joint in records],
+        "Only if": [conditions(joint["verdict_assumes"] or "") for joint in records],
         "Deflection, deg": [deflections.deflection_words(joint) for joint in records],
         "Allowable, deg": _rounded(joints["allowable_deg"], 2),
         "Allowable from": [plain_source(joint["allowable_source"] or "") for joint in records],
@@ -513,9 +514,9 @@ def _worst_first(route: Route) -> list[int]:
 
 
 _CARD = (
-    "joint", "station", "verdict", "own_deflection_deg", "deflection_floor_deg", "deflection_ceiling_deg",
-    "deflection_source", "sigma_deg", "allowable_deg", "allowable_source", "measured_deg", "sigma_measured_deg",
-    "joint_type", "restrained", "inspection", "inspector", "may_take_deg",
+    "joint", "station", "verdict", "verdict_assumes", "own_deflection_deg", "deflection_floor_deg",
+    "deflection_ceiling_deg", "deflection_source", "sigma_deg", "allowable_deg", "allowable_source", "measured_deg",
+    "sigma_measured_deg", "joint_type", "restrained", "inspection", "inspector", "may_take_deg",
 )  # fmt: skip
 """What the words on a joint's card are made of."""
 SEVERITY_RANK = {"act": 1, "check": 2, "note": 4}

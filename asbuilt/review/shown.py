@@ -65,6 +65,16 @@ def within_view(route: Route) -> Floats:
     return np.minimum(drawn_deflection(route), _HELD * deflection_top(route))
 
 
+def from_to(route: Route) -> str:
+    """Say what the bars of `bounds` are, and what that rests on; blank where there are none."""
+    joints = route.joints
+    some = ~np.isfinite(joints["own_deflection_deg"]) & np.isfinite(most_deg(joints))
+    if not some.any():
+        return ""
+    measured_all = (joints["verdict"][some] == "within").all()
+    return "least to most" + ("" if measured_all else " if one way")
+
+
 class Bars(NamedTuple):
     """Upright lines at some of the joints: shapes (lines,)."""
 

@@ -177,7 +177,12 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     assert [row[3:5] for row in said.table.rows] == [["3.00", "60 %"], ["2.00", "40 %"]]
     assert said.share.startswith("an even share of the turn is up to 60 % of the allowable; one joint may take up to ")
     worst = said.table.rows[0]
-    assert said.remedy.startswith(f"shoot or read the joints {worst[0]} to {worst[1]}, ")
+    # Whole lengths between shots, a hundred feet each: a joint is settled by shots at both of its neighbours.
+    assert said.remedy.startswith(f"shoot or read every joint between the shots, {worst[7]}, ")
+    begin, end = (float(one.replace("+", "")) for one in worst[7].split(" to "))
+    assert all(one % 100 < 3 or one % 100 > 97 for one in (begin, end))
+    assert begin < float(worst[0].replace("+", "")) - 15
+    assert end > float(worst[1].replace("+", "")) + 15
     first, table = first_screen(review)
     assert f"{unclear} of {len(route.joints)} joints that the survey cannot judge" in first.sentence
     assert dict(first.states)["Deflection"].startswith(
@@ -197,6 +202,29 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
     assert page.count("<details") == 2
     assert "It is no verdict: any of them may take more" in page
+
+
+def test_joints_over_against_one_another_between_shots_are_among_those_to_shoot(tmp_path):
+    """Pipe around a vault: two joints over, one to the right and one to the left, anywhere between sparse shots."""
+    chance = np.random.default_rng(5)
+    named_of_all = []
+    for number in range(12):
+        many, apart = 58, int(chance.integers(1, 3))
+        at = int(chance.integers(0, many - apart))
+        turns = np.zeros(many)
+        turns[[at, at + apart]] = np.array([1.0, -1.0]) * chance.uniform(5.3, 7.0) * chance.choice([-1.0, 1.0])
+        (folder := tmp_path / str(number)).mkdir()
+        (route,) = reviewed(folder, turns, shots=5, centerline=laying.LOOKED_AT).routes
+        assert not (route.joints["verdict"] == "over").any()
+        station, told = route.joints["station"].tolist(), deflections.sparse(route).table.rows
+        named = {row[7] for row in told}
+        ranges = [[station.index(one) for one in (name.split(" to ") * 2)[:2]] for name in named]
+        inside = {joint for first, last in ranges for joint in range(first, last + 1)}
+        # The first joint of the route turns nothing.
+        assert {at + 1, at + 1 + apart} <= inside, (number, at, apart, named)
+        named_of_all.append(len(inside) / many)
+    # Not the whole main: three lengths of five joints in sixty, at the most.
+    assert np.mean(named_of_all) < 0.35
 
 
 def test_where_a_shot_is_not_believed_no_share_of_its_turn_is_told(tmp_path):
@@ -232,7 +260,7 @@ def test_a_length_that_no_record_tells_is_not_told_as_nought(tmp_path, logged, s
     [
         ({"own_deflection_deg": 3.0, "verdict": "within"}, "60 %: 2.00 deg left"),
         ({"own_deflection_deg": np.nan, "deflection_ceiling_deg": 4.0, "verdict": "within-assumed"},
-         "up to 80 %: 1.00 deg left"),
+         "up to 80 %: 1.00 deg left, if what it assumes holds"),
         ({"own_deflection_deg": 4.9, "may_take_deg": 5.3, "verdict": "cannot-tell"},
          "98 %, up to 106 % with its error: may exceed by 0.30 deg"),
         ({"own_deflection_deg": np.nan, "may_take_deg": 5.3, "verdict": "cannot-tell"},

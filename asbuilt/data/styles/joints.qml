@@ -68,11 +68,22 @@
         <layer class="SimpleMarker" pass="2" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="hexagon"/>
-            <Option type="QString" name="color" value="43,154,214,255"/>
+            <Option type="QString" name="color" value="255,255,255,0"/>
             <Option type="QString" name="size" value="2.8"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>
-            <Option type="QString" name="outline_width" value="0.4"/>
+            <Option type="QString" name="outline_width" value="1.5"/>
+            <Option type="QString" name="outline_width_unit" value="MM"/>
+          </Option>
+        </layer>
+        <layer class="SimpleMarker" pass="2" enabled="1">
+          <Option type="Map">
+            <Option type="QString" name="name" value="hexagon"/>
+            <Option type="QString" name="color" value="43,154,214,0"/>
+            <Option type="QString" name="size" value="2.8"/>
+            <Option type="QString" name="size_unit" value="MM"/>
+            <Option type="QString" name="outline_color" value="43,154,214,255"/>
+            <Option type="QString" name="outline_width" value="0.7"/>
             <Option type="QString" name="outline_width_unit" value="MM"/>
           </Option>
         </layer>
