@@ -328,7 +328,8 @@ def _look(verdict: str, part: float) -> dict[str, str | float]:
         # A dot is the round end of a line of no length.
         dot = mark.outline == "h0"
         return {"color": mark.color, "scale": scale, "width": 2 * scale + 0.8 if dot else 0.8, "cap": "round"}
-    return {"color": mark.color, "scale": scale, "width": 0.8} | ({"fill": mark.color} if mark.filled else {})
+    filled: dict[str, str | float] = {"fill": mark.color} if mark.filled else {}
+    return {"color": mark.color, "scale": scale, "width": 0.8, **filled}
 
 
 def _marks(drawing: Drawing, field: Field, route: Route, across: Floats, up: Floats, part: float = 1.0) -> None:
