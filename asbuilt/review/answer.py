@@ -96,11 +96,11 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
     told = [
         "no shots of the pipe, so these pages cannot say how it lies" if design_only(review) else "",
         _over(route),
+        how_many(codes["test-failed"], "pressure test", "failed"),
+        how_many(codes["restraint-missing"], "joint", "not recorded as restrained"),
         how_many(inspection["failed"], "inspection", "failed"),
         how_many(inspection["incomplete"], "" if inspection["failed"] else "inspection", "incomplete"),
         how_many(inspection["none"], "joint", "without any inspection"),
-        how_many(codes["restraint-missing"], "joint", "not recorded as restrained"),
-        how_many(codes["test-failed"], "pressure test", "failed"),
         how_many(tests_below, "finding", "of a pressure test below what is required"),
         how_many(codes["line-off"], "joint", "too far beside the design"),
         how_many(codes["grade-off"], "joint", "too far above or below the design"),
@@ -108,7 +108,7 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
         how_many(doubts, "doubt", "about the survey"),
         _least(missing, "missing from the log"),
         how_many(codes["deflection-conflict"], "joint", "whose readings contradict the survey"),
-        _of_all(codes["deflection-unclear"], route, "that the survey cannot judge"),
+        _cannot_judge(codes["deflection-unclear"], route),
         how_many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
         how_many(codes["grade-unclear"], "joint", "that the survey cannot hold against the design's grade"),
         how_many(codes["cover-unclear"], "joint", "whose cover the survey cannot tell"),
@@ -142,7 +142,7 @@ def _deflection(route: Route) -> str:
     by, over = _verdicts(route), _over(route)
     told = [
         over if over or not by["cannot-tell"] else "none found over",
-        _of_all(by["cannot-tell"], route, "that the survey cannot judge"),
+        _cannot_judge(by["cannot-tell"], route),
         how_many(by["no-allowable"], "", "without an allowable on file"),
         _within(route),
         _not_computed(route),
@@ -376,9 +376,9 @@ def _closings(route: Route, rows: Sequence[Row]) -> str:
     return f"The list of issues has {len(closed)} of {len(here)} closed ({named}).{also}" if closed else also.strip()
 
 
-def _of_all(count: int, route: Route, what: str) -> str:
-    """Count joints among all of their route; nothing for none."""
-    return f"{count:,} of {how_many(len(route.joints), 'joint', what)}" if count else ""
+def _cannot_judge(count: int, route: Route) -> str:
+    """Count the joints that the survey cannot judge among all of their route; nothing for none."""
+    return f"the survey cannot judge {count:,} of {how_many(len(route.joints), 'joint')}" if count else ""
 
 
 def design_only(review: Review) -> bool:

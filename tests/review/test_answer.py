@@ -184,9 +184,9 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     assert begin < float(worst[0].replace("+", "")) - 15
     assert end > float(worst[1].replace("+", "")) + 15
     first, table = first_screen(review)
-    assert f"{unclear} of {len(route.joints)} joints that the survey cannot judge" in first.sentence
+    assert f"the survey cannot judge {unclear} of {len(route.joints)} joints" in first.sentence
     assert dict(first.states)["Deflection"].startswith(
-        f"None found over; {unclear} of {len(route.joints)} joints that "
+        f"None found over; the survey cannot judge {unclear} of {len(route.joints)} joints; "
     )
     assert deflections.over_table(route).none.startswith(
         f"No joint is found over its allowable; {unclear} of {len(route.joints)} cannot be judged, and "

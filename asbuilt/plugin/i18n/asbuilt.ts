@@ -3340,17 +3340,27 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A pressure test took more make-up water than its allowance</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint is unrestrained within a length that must be restrained</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An inspection item did not pass</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The joint lies farther right or left of the design than the job allows</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
         <source>The joint lies farther above or below the design than the job allows</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>An inspection item did not pass</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -3371,16 +3381,6 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../../schema.py"/>
         <source>The line turns where no joint is in the log</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>The joint is unrestrained within a length that must be restrained</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>A pressure test took more make-up water than its allowance</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

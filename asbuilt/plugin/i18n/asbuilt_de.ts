@@ -3350,6 +3350,21 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A pressure test took more make-up water than its allowance</source>
+        <translation>Eine Druckprüfung brauchte mehr nachgespeistes Wasser als zulässig</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint is unrestrained within a length that must be restrained</source>
+        <translation>Die Verbindung ist nicht längskraftschlüssig, liegt aber in einer Strecke, die es sein muss</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An inspection item did not pass</source>
+        <translation>Ein Punkt der Prüfung fiel durch</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The joint lies farther right or left of the design than the job allows</source>
         <translation>Die Verbindung liegt weiter rechts oder links vom Entwurf, als der Auftrag erlaubt</translation>
     </message>
@@ -3357,11 +3372,6 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <location filename="../../schema.py"/>
         <source>The joint lies farther above or below the design than the job allows</source>
         <translation>Die Verbindung liegt weiter über oder unter dem Entwurf, als der Auftrag erlaubt</translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>An inspection item did not pass</source>
-        <translation>Ein Punkt der Prüfung fiel durch</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
@@ -3382,16 +3392,6 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <location filename="../../schema.py"/>
         <source>The line turns where no joint is in the log</source>
         <translation>Die Linie ändert die Richtung, wo keine Verbindung im Protokoll steht</translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>The joint is unrestrained within a length that must be restrained</source>
-        <translation>Die Verbindung ist nicht längskraftschlüssig, liegt aber in einer Strecke, die es sein muss</translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>A pressure test took more make-up water than its allowance</source>
-        <translation>Eine Druckprüfung brauchte mehr nachgespeistes Wasser als zulässig</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -3350,6 +3350,21 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>A pressure test took more make-up water than its allowance</source>
+        <translation>Una prueba de presión tomó más agua de reposición de la admisible</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>The joint is unrestrained within a length that must be restrained</source>
+        <translation>La junta no está restringida dentro de un tramo que debe estarlo</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>An inspection item did not pass</source>
+        <translation>Un punto de la inspección no resultó conforme</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The joint lies farther right or left of the design than the job allows</source>
         <translation>La junta está más a la derecha o a la izquierda del proyecto de lo que permite el trabajo</translation>
     </message>
@@ -3357,11 +3372,6 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <location filename="../../schema.py"/>
         <source>The joint lies farther above or below the design than the job allows</source>
         <translation>La junta está más por encima o por debajo del proyecto de lo que permite el trabajo</translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>An inspection item did not pass</source>
-        <translation>Un punto de la inspección no resultó conforme</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
@@ -3382,16 +3392,6 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <location filename="../../schema.py"/>
         <source>The line turns where no joint is in the log</source>
         <translation>La línea gira donde no hay ninguna junta en la bitácora</translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>The joint is unrestrained within a length that must be restrained</source>
-        <translation>La junta no está restringida dentro de un tramo que debe estarlo</translation>
-    </message>
-    <message>
-        <location filename="../../schema.py"/>
-        <source>A pressure test took more make-up water than its allowance</source>
-        <translation>Una prueba de presión tomó más agua de reposición de la admisible</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
