@@ -73,7 +73,7 @@ def shots_of_joints(job: Job, log: Log) -> Shots:
         for name, field in (("route", "route"), ("point", "joint"), ("station", "station"))
         if field in log.fields and log.fields[field].null_count < len(log)
     }
-    table = table_from_columns(pa.table({"row": pa.array(log.row[rows]), **columns}), name=WHERE)
+    table = table_from_columns(pa.table(columns or {"row": pa.array(log.row[rows])}), name=WHERE)
     table = with_source(table, "", [note])
     return Shots(table, {name: name for name in columns}, places[rows], named)
 

@@ -107,7 +107,7 @@ def shots_of_layer(job: Job, features: vectors.Features, where: str) -> Shots:
             "take the shots by centerline.where"
         )
     # The layer's own numbers keep the rows of a layer without any column.
-    columns = {"row": pa.array([str(one) for one in features.ids]), **features.columns}
+    columns = features.columns or {"row": pa.array([str(one) for one in features.ids])}
     table = table_from_columns(pa.table(columns), name=where)
     sha256 = features.inputs[0][1] if features.inputs else ""
     table = with_source(table, sha256, features.notes)

@@ -134,8 +134,9 @@ def _closures(job: Job, line: StationedLine, log: Log, route: Ints, rows: Ints, 
         laid, along = float(length[own].sum()), float(whole[at])
         left = along - laid
         doubted = _doubted(job, line, log, own, length, left)
+        count = np.count_nonzero(length[own])
         told = (
-            f"route {line.routes.names[at]}: stations are counted from its {len(own):,} laid lengths, the first joint "
+            f"route {line.routes.names[at]}: stations are counted from its {count:,} laid lengths, the first joint "
             f"at the line's start; they add up to {laid:,.2f} {line.symbol}, and the line is {along:,.2f} "
             f"{line.symbol} long: closure {left:+,.2f} {line.symbol}, {left / along * 1e6:+,.0f} ppm"
             f"{_by_slope(line, at, laid, left)}{doubted}"

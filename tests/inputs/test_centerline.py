@@ -644,3 +644,15 @@ def test_a_piece_that_is_there_twice_is_refused():
 def test_a_missing_piece_of_a_route_is_refused_by_its_id():
     with pytest.raises(InputFileError, match="feature 0, a piece of route 'A', has no readable line"):
         read(frame(None, shapely.LineString([(9, 0), (20, 0)]), route_id=["A", "A"]), route="route_id")
+
+
+def test_only_columns_that_a_layer_of_shots_has_are_told_as_not_read():
+    routes = read(frame(*(shapely.Point(one) for one in SHOTS), pt=["1", "2", "3"], crew=["N", "N", "N"]))
+    assert [column for _, column in routes.not_read] == ["crew"]
+    assert routes.easting.tolist() == [one[0] for one in SHOTS]
+
+
+def test_a_survey_without_descriptions_to_find_codes_in_is_refused_with_its_columns():
+    shots = frame(*(shapely.Point(one) for one in SHOTS), pt=["1", "2", "3"], feat=["WL", "WL", "WL"])
+    with pytest.raises(JobFileError, match=r"map it, centerline.columns.description \(its columns are pt, feat\)"):
+        read(shots, codes={"WL": "A"})

@@ -147,3 +147,10 @@ def test_the_last_joint_needs_no_length_for_no_station_is_counted_from_it(last):
     assert laid(lines(A=line_of(60.0)), log).joints["northing"].sub(NORTH).tolist() == [0, 20, 40, 60]
     with pytest.raises(InputFileError, match="row 4: no laid length"):
         laid(lines(A=line_of(60.0)), log, pipe="back")
+
+
+def test_only_lengths_that_are_filled_in_are_counted():
+    log = crew_log([20.0, 18.0, 20.0])
+    log.loc[2, "laid length"] = None
+    (told,) = [note.text for note in laid(lines(A=line_of(58.0)), log).notes if "stations are counted" in note.text]
+    assert "counted from its 2 laid lengths" in told
