@@ -51,6 +51,12 @@ NOTES: dict[str, NoteKind] = {
         "Allowables of the job's own are far from the published ones",
         "Hold them against the approved submittal",
     ),
+    "limits-doubtful": NoteKind(
+        "check",
+        "verdicts",
+        "A limit or tolerance of the job is as if in another unit, or nothing can be beyond it",
+        "Hold the job's limits against the specification, and place the job again",
+    ),
     "accuracy-limited": NoteKind(
         "check",
         "survey",

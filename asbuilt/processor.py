@@ -27,6 +27,7 @@ from asbuilt.inputs.ties import read_ties
 from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, verdicts
+from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import Ready, judge
 from asbuilt.judging.usual import usual_of
 from asbuilt.layers.outcome import Added, Outcome, Whole
@@ -261,6 +262,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("log-read", ready.log.notes),
             *found.laid_notes,
             *noted("allowables-doubtful", ready.limits.notes),
+            *noted("limits-doubtful", limit_notes(job, ready.log)),
             *_survey_notes(routes, joints),
             *_length_notes(ready.line, of_all("intervals")),
             *_area_notes(routes, joints, to_degrees),

@@ -33,14 +33,14 @@ class Said(NamedTuple):
     placed: Any
 
 
-def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, records=None, inspection=None):
+def said(tmp_path, main, *, crs=CRS, line=None, log=None, centerline=None, records=None, **tables):
     """Place a main and give what was said of it."""
     values = {
         "name": "A", "crs": crs,
         "centerline": {"start_station": 0, **({"path": "shots.csv"} if line is None else {}), **(centerline or {})},
         "records": {"station_unit": "us-ft", "laying_length": 20.0, **(records or {})},
         "limits": {"table": "awwa-c600"},
-        **({"inspection": inspection} if inspection else {}),
+        **tables,
     }  # fmt: skip
     main.shots.to_csv(tmp_path / "shots.csv", index=False)
     job = asbuilt.Job.from_mapping(values, folder=tmp_path)
@@ -970,6 +970,34 @@ def least_gasket_temperature_in_celsius(main, seed):
     return {"inspection": {"min_gasket_temperature_f": 4}}, (said, None), 0.5
 
 
+def nothing_required_of_a_record(main, seed):
+    """`inspection.required` left empty, records blank."""
+    main.log[["inspector", "home to mark", "gauge"]] = ""
+    return {"inspection": {"required": []}}, (r"inspection\.required is empty: no record can be incomplete", None), 0.5
+
+
+def tolerance_of_stations_in_inches(main, seed):
+    """A joint left out, under a spacing tolerance of 1 ft given in inches."""
+    main.log = main.log.drop(index=40)
+    return (
+        {"records": {"spacing_tolerance": 12.0}},
+        (r"half a pipe may be missing, or too much, and nothing", None),
+        0.5,
+    )
+
+
+def least_cover_in_metres(main, seed):
+    """A least cover of 1 m in a job in feet, over pipe that lies under 2 ft of ground."""
+    main.log["ground"] = [f"{place[2] + 2.5:.2f}" for place in main.places]
+    job = {"cover": {"log_column": "ground", "least": 1.0}, "centerline": {"elevation": "pipe-center"}}
+    return job, (r"cover\.least = 1 is in ft, less than .*: if 1 m is meant, say 3\.28", None), 0.5
+
+
+def confidence_of_one_standard_error(main, seed):
+    """A confidence of 0.68, one standard error, for 0.95."""
+    return {"limits": {"table": "awwa-c600", "confidence": 0.68}}, (r"32 of 100 are called within or over", None), 0.5
+
+
 IN_THE_LOG = (
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
@@ -998,6 +1026,8 @@ IN_THE_LOG = (
     numbers_taken_for_days, shots_in_whole_feet, stations_to_five_feet, laid_lengths_in_metres_throughout,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
     all_gasket_temperatures_in_celsius, all_gasket_temperatures_in_fahrenheit, least_gasket_temperature_in_celsius,
+    nothing_required_of_a_record, tolerance_of_stations_in_inches, least_cover_in_metres,
+    confidence_of_one_standard_error,
 )  # fmt: skip
 
 
