@@ -6,7 +6,7 @@ What is within only if something holds that was not measured is never counted wi
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -86,7 +86,6 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
     found = list(zip(*(route.findings[name].tolist() for name in ("code", "severity", "value")), strict=True))
     codes, severity = Counter(code for code, *_ in found), {code: level for code, level, _ in found}
     rest = Counter({code: many for code, many in codes.items() if code not in _TOLD})
-    others = {level: sum(many for code, many in rest.items() if severity[code] == level) for level in ("act", "check")}
     aside = _set_aside_of(review, route)
     inspection = Counter(route.joints["inspection"].tolist())
     untested = sum(value for code, _, value in found if code == "length-untested")
@@ -116,11 +115,29 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
         how_many(aside, "record", "not placed"),
         "" if has_test(route) else "no pressure test on file",
         f"{number(untested, 2)} {symbol} under no test" if untested and has_test(route) else "",
-        how_many(others["act"], "other finding", "to act on"),
-        how_many(others["check"], "other finding", "to check"),
+        *(_others(rest, severity, level, words) for level, words in (("act", "to act on"), ("check", "to check"))),
         how_many(notes, "thing", "about the job to confirm"),
     ]
     return [one for one in told if one]
+
+
+def _others(rest: Counter[str], severity: Mapping[str, str], level: str, words: str) -> str:
+    """Count findings that have no words of their own in the sentence, and name the codes of the most frequent.
+
+    Examples
+    --------
+    >>> _others(Counter({"joint-repeated": 4, "date-doubtful": 1}), dict.fromkeys(("joint-repeated", "date-doubtful"),
+    ...     "check"), "check", "to check")
+    '5 other findings to check (joint-repeated, date-doubtful)'
+    """
+    some = Counter({code: many for code, many in rest.items() if severity[code] == level})
+    named = ", ".join(code for code, _ in some.most_common(_CODES)) + (", and others" if len(some) > _CODES else "")
+    told = how_many(some.total(), "other finding", words)
+    return f"{told} ({named})" if told else ""
+
+
+_CODES = 3
+"""Codes that the sentence names."""
 
 
 def _over(route: Route) -> str:
@@ -317,11 +334,23 @@ def _wrong(review: Review, route: Route) -> str:
     if sound:
         assumed = f" and what {if_so:,} of them assume holds" if if_so else ""
         limits = f"if all lay at their limits{assumed}"
-        told.append(f"{sure}: at most {most:.3g} of {sound:,} verdicts wrong by chance, {limits}")
+        told.append(f"{sure}: at most {_at_most(most)} of {sound:,} verdicts wrong by chance, {limits}")
     if unknown:
         many = f"{unknown:,} other" if sound else f"{unknown:,}"
         told.append(f"how many of {many} verdicts are wrong is not known, as no error of what they rest on is stated")
     return "; ".join(told) or "no joint is judged over or within"
+
+
+def _at_most(many: float) -> str:
+    """Write an expected number in two digits, never less than it is.
+
+    Examples
+    --------
+    >>> [_at_most(many) for many in (7.75, 1.4, 0.0125, 148.6)]
+    ['7.8', '1.4', '0.013', '149']
+    """
+    digits = max(1 - int(np.floor(np.log10(many))), 0) if many > 0 else 0
+    return f"{np.ceil(round(many * 10**digits, 6)) / 10**digits:.{digits}f}"
 
 
 _LINES = {"survey": "a survey of the pipe", "drawn": "a line that was drawn", "design": "a design"}

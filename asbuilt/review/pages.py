@@ -45,7 +45,7 @@ from asbuilt.review.reading import Review, Route, read_review
 from asbuilt.review.remarks import remarks_of, remarks_table
 from asbuilt.review.rows import known
 from asbuilt.review.shown import from_to
-from asbuilt.review.stakes import stakes, write_stakes
+from asbuilt.review.stakes import stake_table, stakes, write_stakes
 from asbuilt.review.tables import plain_source, plain_time
 from asbuilt.schema import SURVEY_CODES
 
@@ -132,6 +132,10 @@ def write_review(
     review = read_review(path, routes)
     refuse_other_job(out, review.run["name"])
     listed = _issues(review, given)
+    points = stakes(review, listed.rows)
+    staked: dict[str, list[dict[str, Any]]] = {}
+    for one in points:
+        staked.setdefault(one["route"], []).append(one)
     of = len(review.routes) + 2
     names = _file_names([route.name for route in review.routes])
     folder = beside(out)
@@ -140,7 +144,7 @@ def write_review(
         for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
             report(f"page of route {route.name}", number, of)
             seen = album(review, route, embed=photos == "embed", folder=base)
-            shown = _route_values(review, route, listed, seen)
+            shown = _route_values(review, route, listed, seen, staked.get(route.name, []))
             done.append(_write_route(folder, route, name, shown, plots))
             if plots or browser is not None:
                 done[-1]["letters_not_drawn"] = _not_drawn(route)
@@ -161,7 +165,6 @@ def write_review(
         if browser is not None:
             print_pdf(browser, _whole_page(index, sheets, paper=paper), folder / "whole.pdf")
         lists = write_issues(listed, folder)
-        points = stakes(review, listed.rows)
         write_stakes(points, review.run["name"], folder)
         written = {
             "file": str(path),
@@ -225,11 +228,14 @@ def _not_drawn(route: Route) -> str:
     return missing_letters("".join([route.name, "0", *filter(None, route.joints["joint"].tolist())]))
 
 
-def _route_values(review: Review, route: Route, listed: Issues, seen: Album) -> dict[str, Any]:
+def _route_values(
+    review: Review, route: Route, listed: Issues, seen: Album, staked: list[dict[str, Any]]
+) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
     drawings = {kind: plot_route(route, kind) for kind in KINDS}
     tables = {
         "to_act_on": to_act_on.to_act_on(route, listed.rows),
+        "stakes": stake_table(route, staked, listed.rows),
         "sparse": deflections.sparse(route),
         "over": deflections.over_table(route),
         "unclear": deflections.unclear_table(route),

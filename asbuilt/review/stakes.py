@@ -11,10 +11,11 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.layers.csv_rows import write_csv
-from asbuilt.review.issues import is_open
+from asbuilt.review.issues import CLOSED, is_open
+from asbuilt.review.tables import MOST_ROWS, Table
 
 if TYPE_CHECKING:
-    from asbuilt.review.reading import Review
+    from asbuilt.review.reading import Review, Route
 
 GPX = "http://www.topografix.com/GPX/1/1"
 """Name space of GPX 1.1; waypoints are in degrees of WGS 84, their elevations in metres."""
@@ -49,11 +50,53 @@ def stakes(review: Review, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any
             found.append(
                 {name: first[name] for name in ("northing", "easting", "route", "joint", "station", "latitude",
                                                 "longitude", "system")}
-                | {"point": first["number"], "elevation": round(float(own[at]), 3) if known else "",
+                | {"at": at, "findings": ", ".join(dict.fromkeys(row["finding"] for row in some)),
+                   "point": first["number"], "elevation": round(float(own[at]), 3) if known else "",
                    "metres": round(float(own[at] * metres), 3) if known else "",
                    "description": "; ".join(map(_told, some))}
             )  # fmt: skip
     return found
+
+
+def stake_table(route: Route, found: Sequence[dict[str, Any]], rows: Sequence[dict[str, Any]]) -> Table:
+    """List the joints of a route to stake out with their coordinates, for who has only the sheets.
+
+    Parameters
+    ----------
+    route : Route
+    found : points of this route, as `stakes` gives them
+    rows : rows of the list of issues
+    """
+    here, many = found[:MOST_ROWS], len(found)
+    closed: dict[str, str] = {}
+    staked = {one["at"] for one in found}
+    for row in rows:
+        if row["route"] == route.name and row.get("at", -1) >= 0 and row["state"] == CLOSED and row["at"] not in staked:
+            closed.setdefault(row["joint"], row["by whom"] or "no name given")
+    names = [f"{joint} ({who})" for joint, who in closed.items()]
+    more = f" and {len(names) - MOST_ROWS} more" if len(names) > MOST_ROWS else ""
+    left = f"Not among them, as their issues are closed (by whom): joints {', '.join(names[:MOST_ROWS])}{more}."
+    notes = [left if closed else "", f"Northing and easting in {here[0]['system']}." if here else "",
+             f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else ""]  # fmt: skip
+    cells = [
+        [str(one["point"]), one["station"], one["joint"],
+         *(_fixed(one[name], places) for name, places in _PLACES.items()), one["findings"]]
+        for one in here
+    ]  # fmt: skip
+    return Table(
+        "stakes", "Joints with open issues, to stake out",
+        ("Point", "Station", "Joint", *(name.capitalize() for name in _PLACES), "What was found"), cells,
+        numeric=(3, 4, 5, 6), joints=[one["at"] for one in here], count=many,
+        note=" ".join(filter(None, notes)), none=f"No joint of this route has an open issue. {notes[0]}".strip(),
+    )  # fmt: skip
+
+
+_PLACES = {"northing": 2, "easting": 2, "latitude": 7, "longitude": 7}
+"""Decimals of each: a hundredth of a foot or metre."""
+
+
+def _fixed(value: Any, places: int) -> str:
+    return f"{value:.{places}f}" if value not in ("", None) else ""
 
 
 def _told(row: dict[str, Any]) -> str:

@@ -449,6 +449,23 @@ def test_a_missing_joint_is_staked_where_the_gap_begins_and_says_so(tmp_path):
     assert "(this point is joint 24, where the gap begins)" in row["description"]
 
 
+def test_the_sheets_say_where_to_look_and_which_closed_joints_are_not_among_them(first):
+    """Who has only the sheets finds each joint, and sees that one was closed, by whom, and is not staked out."""
+    staked = list(csv.DictReader((first / "out" / "stakes.csv").open(encoding="utf-8-sig")))
+    page = (first / "out" / "route-A.html").read_text("utf-8")
+    assert all(f"{float(one['northing']):.2f}" in page and f"{float(one['longitude']):.7f}" in page for one in staked)
+    issues = list(csv.DictReader((first / "out" / "issues.csv").open(encoding="utf-8-sig")))
+    of_one = [row for row in issues if row["joint"] == staked[0]["joint"]]
+    closing = {"by whom": "R. Ito", "closed on": dt.date.today().isoformat()}
+    given = typed(first / "out" / "issues.csv", **{of_one[0]["joint"]: closing})
+    write_review(first / "placed.gpkg", first / "again", issues=given)
+    for name in ("route-A.html", "whole.html"):
+        text = (first / "again" / name).read_text("utf-8")
+        assert f"Not among them, as their issues are closed (by whom): joints {of_one[0]['joint']} (R. Ito)." in text
+    left = {row["joint"] for row in csv.DictReader((first / "again" / "stakes.csv").open(encoding="utf-8-sig"))}
+    assert left == {row["joint"] for row in staked} - {of_one[0]["joint"]}
+
+
 def test_a_closing_day_that_is_still_to_come_is_refused(first):
     """A year mistyped as 2062 closed an issue for good."""
     to_come = dt.date.today() + dt.timedelta(days=1)
