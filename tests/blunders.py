@@ -181,6 +181,16 @@ def two_crews_numbers(main, seed):
     return {}, r"jumps \d+ ft to point 201 .*two crews.*lie in the order point 201 .* to point 245"
 
 
+def shots_added_later(main, seed):
+    """Five shots between two earlier ones, added later under higher numbers."""
+    main.shots.loc[40:44, "point"] = np.arange(901, 906)
+    main.shots = pd.concat([main.shots.drop(index=range(40, 45)), main.shots.loc[40:44]], ignore_index=True)
+    return {}, (
+        r"shots from point 901 .*as if added later.*they belong point 901 \(row \d+\) to point 905 \(row \d+\) "
+        rf"between point {point(main, 39)} \(row \d+\) and point {point(main, 40)} "
+    )
+
+
 def second_crew_from_the_other_end(main, seed):
     """A second crew that began at the other end."""
     count = len(main.shots)
@@ -229,7 +239,7 @@ REFUSED = (
     five_shots_exchanged, all_exchanged, feet_taken_for_metres, metres_taken_for_feet,
     degrees_under_a_projected_system, web_map_projection, control_point_strung_in, other_features_strung_in,
     other_features_without_descriptions, far_shot_shot_again_in_sequence, two_crews_numbers,
-    second_crew_from_the_other_end, shot_numbered_far_out_of_order, line_drawn_backwards,
+    shots_added_later, second_crew_from_the_other_end, shot_numbered_far_out_of_order, line_drawn_backwards,
     line_drawn_backwards_no_bends_logged, start_stated_at_the_other_end, stations_in_metres,
 )  # fmt: skip
 

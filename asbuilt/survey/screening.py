@@ -7,7 +7,7 @@ far, the survey is refused with the remedy; else it is a doubt at the shot.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise, permutations, product
+from itertools import groupby, pairwise, permutations, product
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -318,6 +318,15 @@ def _blocks(routes: Routes, line: _Line, kept: Ints) -> Doubt | None:
     ends = [0, *(jumps + 1).tolist(), len(kept)]
     blocks = list(pairwise(ends))
     before = float(legs[jumps].sum())
+    later = _added_later(routes, line, kept, blocks)
+    if later is not None:
+        first, remedy = later
+        what = (
+            f"after {label(routes, int(kept[jumps[0]]))} the line jumps {legs[jumps[0]]:.0f} "
+            f"{units.SYMBOLS[routes.unit]} to {label(routes, int(kept[jumps[0] + 1]))} and turns back: the shots from "
+            f"{label(routes, first)} on lie between earlier ones, as if added later"
+        )
+        return _told(routes, line, "shot-order", first, what, remedy, longer=before)
     # Of two ways as good, the one that turns fewer blocks round: the other is the same line from its other end.
     ways = (
         (round(_joins(line, one), 3), sum(b < a for a, b in one), one) for one in _arrangements(len(blocks), blocks)
@@ -334,6 +343,48 @@ def _blocks(routes: Routes, line: _Line, kept: Ints) -> Doubt | None:
     )
     remedy = f"they lie in the order {', then '.join(names)}: number them so"
     return _told(routes, line, "shot-order", first, what, remedy, longer=longer)
+
+
+def _added_later(routes: Routes, line: _Line, kept: Ints, blocks: list[tuple[int, int]]) -> tuple[int, str] | None:
+    """Find blocks of shots that all lie between those of the longest block, and say between which.
+
+    Returns
+    -------
+    tuple of int and str, or None
+        The first of them, and where they belong; None where any lies beside the longest block, or beyond its ends.
+    """
+    start, end = max(blocks, key=lambda one: one[1] - one[0])
+    legs, others = np.arange(start, end - 1), np.setdiff1d(np.arange(len(kept)), np.arange(start, end))
+    if not len(legs):
+        return None
+    east, north = line.east[legs], line.north[legs]
+    step_east, step_north = line.east[legs + 1] - east, line.north[legs + 1] - north
+    length = np.maximum(np.hypot(step_east, step_north), 1e-9)
+    found: list[tuple[int, float, int]] = []
+    for shot in others.tolist():
+        to_east, to_north = line.east[shot] - east, line.north[shot] - north
+        along = (to_east * step_east + to_north * step_north) / length
+        off = np.abs(to_east * step_north - to_north * step_east) / length
+        on = (along > 0) & (along < length) & (off < _AMONG * length)
+        if not on.any():
+            return None
+        leg = int(np.argmin(np.where(on, off, np.inf)))
+        found.append((leg, float(along[leg]), shot))
+    told = []
+    for leg, some in groupby(sorted(found), key=lambda one: one[0]):
+        shots = [label(routes, int(kept[shot])) for _, _, shot in some]
+        both = f"{label(routes, int(kept[legs[leg]]))} and {label(routes, int(kept[legs[leg] + 1]))}"
+        told.append(f"{' to '.join(dict.fromkeys((shots[0], shots[-1])))} between {both}")
+    more = f", and {len(told) - _NAMED} more such places" if len(told) > _NAMED else ""
+    return int(kept[others[0]]), (
+        f'they belong {", ".join(told[:_NAMED])}{more}: put them there in the file, and say centerline.order = "file", '
+        "or number them so"
+    )
+
+
+_AMONG = 0.1
+"""A shot lies between two others if it is no farther off their straight than so much of it: a curve of 45 degrees."""
+_NAMED = 8
 
 
 def _arrangements(count: int, blocks: list[tuple[int, int]]) -> Iterator[tuple[tuple[int, int], ...]]:
