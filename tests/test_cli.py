@@ -281,6 +281,19 @@ def test_geoparquet_is_read_and_written_by_data_frames_all_the_same(sample):
     assert len(placed) == place(sample / "job_metric.toml").counts["joints"]
 
 
+def test_review_writes_the_same_without_data_frames(sample, capsys):
+    place(sample / "job.toml").write(sample / "joints.gpkg")
+    run(capsys, "review", sample / "joints.gpkg", "--out", sample / "with")
+    _, loaded = as_a_command("review", "joints.gpkg", "--out", "without", cwd=sample)
+    assert loaded == "[]"
+    pages = {one.name: one.read_text("utf-8") for one in (sample / "without").iterdir() if one.suffix != ".xlsx"}
+    for name in sorted(set(pages) - {"review.json"}):
+        assert pages[name] == (sample / "with" / name).read_text("utf-8"), name
+    assert {"route-A.html", "whole.html", "issues.csv", "stakes.gpx"} <= set(pages)
+    place(sample / "job.toml").write(sample / "joints.parquet")
+    as_a_command("review", "joints.parquet", "--out", "without", cwd=sample)
+
+
 def test_find_answers_the_same_without_data_frames(sample, capsys):
     run(capsys, "place", sample / "job.toml")
     run(capsys, "load", sample / "joints.gpkg", "--into", sample / "register.gpkg")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from asbuilt.commands import spared
 from asbuilt.commands.options import JSON, PROGRESS
 from asbuilt.terminal import results, screen
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
@@ -70,6 +71,9 @@ def review(
         asbuilt review joints.gpkg --out review --issues review/issues.xlsx
         asbuilt review joints.gpkg --out review --dxf as-built.dxf --landxml as-built.xml
     """
+    # GeoParquet alone is read by data frames, and what is drawn for CAD.
+    if file.suffix.lower() != ".parquet" and not file.is_dir() and dxf is None and landxml is None:
+        spared.data_frames()
     from asbuilt.review import write_review
 
     work = _ready(file, routes, dxf, landxml)
