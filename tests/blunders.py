@@ -717,6 +717,41 @@ def bend_of_another_angle(main, seed):
     return {}, ("deflection-over", str(row + 1)), 0.5
 
 
+def shots_beside_the_joints(main, seed):
+    """Every shot half a pipe past its joint, between bends of 45 deg, and the first given as a joint."""
+    lay = laid(seed, spread=1.0, cuts=0)
+    turned = np.flatnonzero(lay.log["kind"] == "bend")
+    main.places, main.log = lay.places, lay.log
+    # Each of 45 deg, whatever the seed made of it.
+    for row in turned:
+        was = float(lay.log.loc[row, "bend angle"])
+        leg = main.places[row] - main.places[row - 1]
+        ahead = main.places[row + 1] - main.places[row]
+        way = np.sign(leg[0] * ahead[1] - leg[1] * ahead[0])
+        by = np.radians(45.0 - was) * way
+        turn = np.array([[np.cos(by), -np.sin(by)], [np.sin(by), np.cos(by)]])
+        main.places[row:, :2] = main.places[row, :2] + (main.places[row:, :2] - main.places[row, :2]) @ turn.T
+        changed(main, row, bend_angle="45")
+    count = np.arange(len(main.places))
+    at = np.minimum(count + 0.5, count[-1])
+    main.shots = main.shots.iloc[: len(count)].reset_index(drop=True)
+    for one, name in enumerate(("easting", "northing", "elevation")):
+        main.shots[name] = np.round(np.interp(at, count, main.places[:, one]), 3)
+    return {}, ("joints-off-shots", None), 20.0
+
+
+def error_of_the_shots_understated(main, seed):
+    """Shots of 0.08 ft, stated as 0.01 ft."""
+    noise = np.random.default_rng(seed).normal(0.0, 0.08, (len(main.shots), 3))
+    main.shots[["easting", "northing", "elevation"]] += noise
+    stated = {"sigma_horizontal": 0.01, "sigma_vertical": 0.01}
+    return (
+        {"centerline": stated},
+        (r"sigma_horizontal states 0\.01 ft: either .* or they are not known so well", None),
+        0.5,
+    )
+
+
 def size_by_a_slip(main, seed):
     """One size written as 21 for 12."""
     changed(main, 30, size="21")
@@ -1024,6 +1059,7 @@ IN_THE_LOG = (
     gasket_temperature_without_its_point, readings_copied_down,
     bend_not_logged, bend_of_another_angle, start_station_of_another_joint(20), start_station_of_another_joint(-20),
     bend_written_a_row_late, shot_of_a_bend_left_out, instrument_set_up_anew,
+    shots_beside_the_joints, error_of_the_shots_understated,
     size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,
     coordinates_of_the_first_joint_mistyped, coordinates_of_one_of_three_mistyped,

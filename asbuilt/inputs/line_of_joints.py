@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 WHERE = "the joints of the log"
 _NEAR_DEG = 1.0
 """Joints may lie so far outside the area in which their system is used."""
+_FEW = 4
 
 
 def shots_of_joints(job: Job, log: Log) -> Shots:
@@ -68,14 +69,30 @@ def shots_of_joints(job: Job, log: Log) -> Shots:
         f"but stations and lengths tells whether a coordinate is wrong"
         + (f"; {without} records without coordinates are no part of it" if without else "")
     )
+    notes = [note, *_beside_themselves(job, log, rows)]
     columns = {
         name: log.fields[field].take(pa.array(rows))
         for name, field in (("route", "route"), ("point", "joint"), ("station", "station"))
         if field in log.fields and log.fields[field].null_count < len(log)
     }
     table = table_from_columns(pa.table(columns or {"row": pa.array(log.row[rows])}), name=WHERE)
-    table = with_source(table, "", [note])
+    table = with_source(table, "", notes)
     return Shots(table, {name: name for name in columns}, places[rows], named)
+
+
+def _beside_themselves(job: Job, log: Log, rows: Ints) -> list[str]:
+    """Notice joints that lie right or left of the line by their own record, and through which it is strung."""
+    aside = rows[np.nan_to_num(log.number("offset")[rows]) != 0.0]
+    if not len(aside):
+        return []
+    named = ", ".join(_named(log, at) for at in aside[:_FEW]) + (" and others" if len(aside) > _FEW else "")
+    count = "1 joint of the log lies" if len(aside) == 1 else f"{len(aside):,} joints of the log lie"
+    return [
+        f"{count} right or left of the line by its own offset ({named}), and the line is strung through "
+        f"{'it' if len(aside) == 1 else 'them'} all the same (centerline.from_joints), so it turns there and back: "
+        "take the coordinates out of records that are no joints of this line, or the offset out of those that are; a "
+        "line to measure offsets from is one of its own (centerline.path)"
+    ]
 
 
 def _line_system(job: Job, log: Log, first: Floats) -> str:

@@ -11,20 +11,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from asbuilt.arrays import Bools, Floats, together
+from asbuilt.arrays import Bools, Floats
 from asbuilt.judging.sightings import AT_A_SHOT
+from asbuilt.survey import at_shots
 
 if TYPE_CHECKING:
     from asbuilt.judging.fittings import Bends
     from asbuilt.judging.survey import Seen
     from asbuilt.placing.joints import Joints
-
-TELLING_BEND = np.radians(20.0)
-"""Angle from which a bend tells where its shot lies: what its joints take besides is small beside it."""
-ENOUGH_BENDS = np.radians(45.0)
-"""What the telling bends of a route must turn together. Judgement: one of 45 degrees, or two of 22.5."""
-ELSEWHERE = 0.1
-"""Part of its angle that the middle one of these bends may show elsewhere than at its shot. Judgement."""
 
 
 def by_stations_alone(joints: Joints, apart: Floats, seen: Seen, bends: Bends, laying_length: float) -> Bools:
@@ -54,9 +48,8 @@ def by_stations_alone(joints: Joints, apart: Floats, seen: Seen, bends: Bends, l
         return alone
     shown = np.unique(joints.route[joints.surveyed & (apart <= AT_A_SHOT * laying_length)]).tolist()
     telling = alone & bends.there & (bends.other_end < 0)
-    rows = np.flatnonzero(telling & (np.nan_to_num(bends.angle) >= TELLING_BEND))
-    for some in together(rows, joints.route):
-        angle = bends.angle[some]
-        if angle.sum() > ENOUGH_BENDS - 1e-9 and np.median(seen.turned.measured.size[some] / angle) <= ELSEWHERE:
-            shown.append(joints.route[some[0]])
+    rows = np.flatnonzero(telling & (np.nan_to_num(bends.angle) >= at_shots.TELLING_BEND))
+    angle, missed = bends.angle[rows], seen.turned.measured.size[rows]
+    told = at_shots.elsewhere(joints.route[rows], angle, missed / angle)
+    shown += [number for number, _, middle in told if middle <= at_shots.AT_THEIRS]
     return alone & ~np.isin(joints.route, shown) if shown else alone

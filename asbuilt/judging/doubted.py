@@ -18,7 +18,7 @@ from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
-from asbuilt.survey import against_log, evenness, heights, screening, system
+from asbuilt.survey import against_log, at_shots, bends, direction, evenness, heights, screening, system
 from asbuilt.survey.doubts import Doubt, Doubts, point_name
 
 if TYPE_CHECKING:
@@ -152,11 +152,11 @@ def against_the_log(
     left = against_log.unexplained(doubts, routes, logged)
     told = {one.vertex for one in left}
     left += [one for one in against_log.ends_astray(routes, logged) if one.vertex not in told]
-    corners = against_log.corners_of(routes, logged)
-    found = against_log.direction(routes, logged, corners, left)
+    corners = bends.corners_of(routes, logged)
+    found = direction.direction(routes, logged, corners, left)
     # Ties and joints surveyed themselves would not fit a line that runs the other way.
     known = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
-    notes = against_log.refuse_backward(
+    notes = direction.refuse_backward(
         routes, found._replace(forward=found.forward | known), job.centerline.starts, [text or "" for text in texts],
         np.unique(joints.route),
     )  # fmt: skip
@@ -166,7 +166,7 @@ def against_the_log(
     longer = np.zeros(len(routes.names))
     np.add.at(longer, [one.route for one in left], [one.longer for one in left])
     left += placed.ignored
-    left += [*_unit_doubts(line, log, logged), *against_log.bend_doubts(routes, logged, corners, left)]
+    left += [*_unit_doubts(line, log, logged), *bends.bend_doubts(routes, logged, corners, left)]
     left += _off_the_shots(line, joints, logged, left, form)
     if job.records.covers == "whole":
         left += against_log.coverage(routes, logged, longer)
@@ -188,9 +188,13 @@ def _off_the_shots(
     line: StationedLine, joints: Joints, logged: against_log.Logged, doubts: Sequence[Doubt], form: stationing.Form
 ) -> list[Doubt]:
     """Hold the joints that their stations alone place against the shots, where nothing else is known to be off."""
-    others = ("equation-ignored", "bend-off-corner", "shots-too-even")
-    told = [one.route for one in doubts if one.longer > 0 or one.code in others]
-    rows = np.flatnonzero(~(joints.surveyed | joints.tied) & ~np.isin(joints.route, told))
+    told = [one.route for one in doubts if one.code in ("bend-off-corner", "shots-too-even")]
+    # What is ahead of a shot that lengthens the line, or of an equation not gone by, is off by that.
+    sound = np.full(len(line.routes.names), np.inf)
+    moving = [one for one in doubts if one.longer > 0 or one.code == "equation-ignored"]
+    np.minimum.at(sound, [one.route for one in moving], [one.start - 2.0 * logged.laying for one in moving])
+    behind = joints.distance < sound[joints.route]
+    rows = np.flatnonzero(~(joints.surveyed | joints.tied) & ~np.isin(joints.route, told) & behind)
     alone = logged._replace(
         route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
         station=logged.station.take(pa.array(rows)),
@@ -199,8 +203,8 @@ def _off_the_shots(
     def written(station: float) -> str:
         return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())
 
-    found = list(against_log.off_the_shots(line.routes, alone, line.start * line.scale, written))
-    return found + list(against_log.beside_bends(line.routes, alone))
+    found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written))
+    return found + list(at_shots.beside_bends(line.routes, alone))
 
 
 def _with_elevations(routes: Routes, joints: Joints) -> Joints:

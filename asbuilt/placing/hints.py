@@ -11,6 +11,8 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Ints, as_mask
+from asbuilt.inputs.log import station_form
+from asbuilt.line import stationing
 from asbuilt.line.stationed import STATION_TOLERANCE_M
 
 if TYPE_CHECKING:
@@ -31,7 +33,7 @@ _FEW = 8
 _ENOUGH_STATIONS = 8
 
 
-def start_notes(job: Job, line: StationedLine) -> list[str]:
+def start_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:
     """Notice routes whose start station nobody states, or whose ties make another one."""
     routes = line.routes
     stated = job.centerline.start_station is not None or routes.pieces is not None
@@ -39,6 +41,7 @@ def start_notes(job: Job, line: StationedLine) -> list[str]:
         return [
             "the job states no start station (centerline.start_station): stations count from 0 at the start of "
             f"route {', '.join(routes.names[:_FEW])}{' and of the others' if len(routes.names) > _FEW else ''}"
+            f"{_first_logged(job, line, log, route)}"
         ]
     if not stated or routes.calibration is None:
         return []
@@ -48,6 +51,25 @@ def start_notes(job: Job, line: StationedLine) -> list[str]:
         f"{routes.start_station[at]:.2f} as stated; stations go by the ties"
         for at in np.flatnonzero(np.abs(start - routes.start_station) > slack).tolist()
     ]
+
+
+def _first_logged(job: Job, line: StationedLine, log: Log, route: Ints) -> str:
+    """Say where the log begins on lines that are strung through its joints, whose stations begin where it does."""
+    if not job.centerline.from_joints:
+        return ""
+    slack = STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
+    least = [(float(log.stations.value[rows].min()), number) for number, rows in
+             _by_route(route, np.isfinite(log.stations.value))]  # fmt: skip
+    other = [(value, line.names.names[number]) for value, number in least if abs(value) > slack]
+    if not other:
+        return ""
+    form = station_form(job, log)
+    texts = stationing.format_stations(np.array([value for value, _ in other[:_FEW]]), form).to_pylist()
+    begins = ", ".join(f"{name} at {text}" for (_, name), text in zip(other, texts, strict=False))
+    return (
+        f", and the log begins otherwise ({begins}{', and others' if len(other) > _FEW else ''}): the line is strung "
+        "through its joints, so say in centerline.start_station where it begins"
+    )
 
 
 def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:

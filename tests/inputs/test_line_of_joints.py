@@ -58,6 +58,23 @@ def test_every_joint_is_a_shot_of_a_line_through_the_joints(stations):
     assert f"through {len(PIPE)} of them, as they stand in the log" in told
 
 
+@pytest.mark.parametrize("begins", [0.0, 300.0, 7.0])
+def test_a_log_that_begins_otherwise_than_the_line_says_where_to_state_it(begins):
+    records = laying.log(PIPE, start=begins, easting=PIPE[:, 0], northing=PIPE[:, 1], elevation=PIPE[:, 2])
+    found = placed(records, line={"start_station": None})
+    (told,) = [note.text for note in found.notes if note.code == "start-station"]
+    assert ("the log begins otherwise (A at " in told) == (begins != 0.0)
+    assert begins != 300.0 or "A at 3+00.00" in told
+
+
+def test_joints_with_an_offset_through_which_the_line_is_strung_are_told_at_their_rows():
+    found = placed(log(offset=["3.0 LT" if at == 9 else "0" if at == 3 else "" for at in range(len(PIPE))]))
+    (told,) = [note.text for note in found.notes if "right or left of the line by its own offset" in note.text]
+    assert "1 joint of the log lies" in told
+    assert "row 10)" in told
+    assert not any("its own offset" in note.text for note in placed(log()).notes)
+
+
 def test_a_layer_of_points_needs_no_system_of_the_job():
     plain = log().drop(columns=["easting", "northing", "elevation"])
     held(placed(gpd.GeoDataFrame(plain, geometry=gpd.points_from_xy(*PIPE.T), crs=laying.CRS), crs=None))

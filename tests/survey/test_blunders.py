@@ -156,6 +156,17 @@ def test_joints_off_their_shots_say_where_the_line_starts(tmp_path):
     assert "the line starts at station 0+00.00" in message
 
 
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("start", [0.0, -5.0])
+def test_a_wrong_start_station_is_told_by_the_joints_behind_a_shot_that_lengthens_the_line(tmp_path, seed, start):
+    main = laid(seed, bends=0)
+    bust(10)(main, seed)
+    told = said(tmp_path, main, centerline={"start_station": start})
+    codes = {code for code, _ in told.found}
+    assert ("joints-off-shots" in codes) == (start != 0.0)
+    assert "shot-astray" in codes
+
+
 def test_a_lateral_traced_out_and_back_doubles_the_line_back(tmp_path):
     main = laid(4, bends=0)
     places = main.places.tolist()

@@ -1,0 +1,163 @@
+"""Joints that their stations alone place, against the shots: all off alike, or bends that turn beside their shots."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Floats, Ints, together
+from asbuilt.line.routes import Routes
+from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
+from asbuilt.survey.bends import CORNER_SLACK
+from asbuilt.survey.doubts import Doubt, turns
+
+OFF_SHOTS_M, ALIKE = 0.1, 0.85
+"""Joints this far off their shots, so many of them by the same, are counted from another start; no source."""
+TELLING_BEND = np.radians(20.0)
+"""Angle from which a bend tells where its shot lies: what its joints take besides is small beside it."""
+ENOUGH_BENDS = np.radians(45.0)
+"""What the telling bends of a route must turn together. Judgement: one of 45 degrees, or two of 22.5."""
+AT_THEIRS, BESIDE = 0.1, 0.15
+"""Parts of its angle that the middle one of these bends turns elsewhere than at its shot: at most so much where the
+shots are at the joints, and at least so much where they are beside them; between the two nothing is told. Judgement."""
+_PAIRS = 3
+"""Pairs of successive shots on either side of a bend among which the one that turns by its angle is looked for."""
+
+
+def off_the_shots(
+    routes: Routes, logged: Logged, start: Floats, written: Callable[[float], str]
+) -> Iterator[Doubt]:  # fmt: skip
+    """Find routes shot at every joint of which all joints lie off their shots alike, as by a wrong start station.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+        Of joints that their stations alone place.
+    start : array, shape (routes,)
+        Station of each route's first vertex, coordinate units.
+    written : function of a station in coordinate units
+        As the log writes it.
+    """
+    if routes.pieces is not None or not routes.shot or not len(logged.route):
+        return
+    leg, symbol = np.diff(routes.distance), units.SYMBOLS[routes.unit]
+    least = OFF_SHOTS_M * units.factor("m", routes.unit)
+    every = _off_nearest(routes, logged)
+    begins = np.flatnonzero(np.diff(logged.route, prepend=-1))
+    # As many joints as that lie off wherever the middle one of a route does.
+    many = np.add.reduceat((np.abs(every) >= least).astype(np.int64), begins)
+    ends = np.append(begins[1:], len(every))
+    for which in np.flatnonzero(2 * many >= ends - begins).tolist():
+        first, end = int(begins[which]), int(ends[which])
+        number = int(logged.route[first])
+        low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
+        if min(end - first, high - low) < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
+            continue
+        off = every[first:end]
+        middle = float(np.median(off))
+        alike = int(np.count_nonzero(np.abs(off - middle) < abs(middle) / 3.0))
+        if abs(middle) < least or alike < ALIKE * len(off):
+            continue
+        message = (
+            f"{alike} of {len(off)} joints lie {abs(middle):.2f} {symbol} {'behind' if middle > 0 else 'ahead of'} the "
+            f"shots of route {routes.names[number]!r}, all alike: if the shots were taken at the joints, the line "
+            f"starts at station {written(start[number] - middle)} and not at {written(start[number])} "
+            "(centerline.start_station), and every joint is placed as far off"
+        )
+        yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(middle), least,
+                    symbol, "the shots, which are as far apart as the joints")  # fmt: skip
+
+
+def _off_nearest(routes: Routes, logged: Logged) -> Floats:
+    """Give how far ahead of each joint the nearest vertex of its line lies; negative where it lies behind."""
+    low, high = routes.first[logged.route] + 1, routes.first[logged.route + 1] - 1
+    ahead = np.searchsorted(routes.laid_out, routes.lay_out(logged.route, logged.distance)).clip(low, high)
+    back, ahead = routes.distance[ahead - 1] - logged.distance, routes.distance[ahead] - logged.distance
+    nearest: Floats = np.where(-back < ahead, back, ahead)
+    return nearest
+
+
+def beside_bends(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+    """Find routes whose bends turn in part at one shot and in part at the next, off their stations.
+
+    The shots were taken beside the joints then. What a bend turns at either shot tells where between the two it lies:
+    in the triangle of shots and bend, the nearer shot has the larger turn.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+        Of joints that their stations alone place.
+    """
+    rows = np.flatnonzero(logged.bend & (logged.angle >= TELLING_BEND))
+    if routes.pieces is not None or not routes.shot or not len(rows) or len(routes.distance) < _PAIRS:
+        return
+    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    vertex = np.searchsorted(routes.laid_out, routes.lay_out(logged.route[rows], logged.distance[rows]))
+    first = (vertex[:, None] + np.arange(-_PAIRS, _PAIRS)).clip(0, len(turn) - 2)
+    angle = logged.angle[rows]
+    with np.errstate(invalid="ignore"):
+        both = turn[first] + turn[first + 1]
+        found = np.abs(np.abs(both) - angle[:, None]) <= np.maximum(angle / 4.0, CORNER_SLACK)[:, None]
+        found &= routes.vertex_route[first] == logged.route[rows][:, None]
+        legs = np.fmax(np.fmax(back[first], ahead[first]), ahead[first + 1])
+        found &= legs <= SHOT_EACH * logged.laying
+        here, there = (np.maximum(one * np.sign(both), 0.0) for one in (turn[first], turn[first + 1]))
+        lies = routes.distance[first] + ahead[first] * np.sin(there) / (np.sin(here) + np.sin(there))
+        off = np.where(found, lies - logged.distance[rows][:, None], np.inf)
+    best = np.abs(off).argmin(axis=1)
+    each = np.arange(len(rows))
+    off, here, there = off[each, best], here[each, best], there[each, best]
+    known = np.isfinite(off)
+    off, rows, angle = off[known], rows[known], angle[known]
+    parts = np.sort(np.stack([here[known], there[known]]) / angle, axis=0)
+    away, symbol = np.minimum(parts[0], np.abs(off) / logged.laying), units.SYMBOLS[routes.unit]
+    for number, some, middle in elsewhere(logged.route[rows], angle, away):
+        if middle < BESIDE:
+            continue
+        less, more = (100.0 * float(np.median(one[some])) for one in parts)
+        by = float(np.median(off[some]))
+        message = (
+            f"the shots of route {routes.names[number]!r} lie beside its joints: of {len(some)} bends, the middle one "
+            f"turns by {more:.0f} % of its angle at one shot and by {less:.0f} % at the next, so it lies between the "
+            f"two, {abs(by):.1f} {symbol} {'ahead of' if by > 0 else 'behind'} where its station puts it, as where "
+            "shots were taken between joints and the first is given as a joint: correct centerline.start_station, or "
+            "tie in two joints; deflections of this route are those of two joints each"
+        )
+        length = float(routes.length[number])
+        yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, length, middle, BESIDE, None,
+                    "a bend turns the line where it stands")  # fmt: skip
+
+
+def elsewhere(route: Ints, angle: Floats, share: Floats) -> Iterator[tuple[int, Ints, float]]:
+    """Give the routes of which bends tell whether the shots are at the joints, and what the middle one of them says.
+
+    Parameters
+    ----------
+    route : array of int, shape (bends,)
+        Of bends at shots, in order.
+    angle : array, shape (bends,)
+        Radians, each `TELLING_BEND` at least.
+    share : array, shape (bends,)
+        The part of its angle that each turns elsewhere than at its shot.
+
+    Yields
+    ------
+    route : int
+    bends : array of int
+        Which of them tell.
+    middle : float
+        The median of their shares, to hold against `AT_THEIRS` and `BESIDE`.
+
+    Examples
+    --------
+    >>> angle = np.radians([45.0, 22.5, 22.5, 22.5])
+    >>> [(at, middle) for at, _, middle in elsewhere(np.array([0, 1, 1, 2]), angle, np.array([0.5, 0.0, 0.1, 0.4]))]
+    [(0, 0.5), (1, 0.05)]
+    """
+    for some in together(np.arange(len(route)), route):
+        if angle[some].sum() > ENOUGH_BENDS - 1e-9:
+            yield int(route[some[0]]), some, float(np.median(share[some]))

@@ -1,0 +1,228 @@
+"""Which way each line runs, as the places of its log tell it, and the refusal of lines that run against it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.errors import InputFileError
+from asbuilt.line.routes import Routes
+from asbuilt.survey.against_log import AT_A_SHOT, ENOUGH, Logged
+from asbuilt.survey.bends import (
+    AT_A_CORNER,
+    LEAST_ALONE,
+    LEAST_BEND,
+    REACH,
+    Corners,
+    near,
+    to_corner,
+    turn_around,
+    with_doubts,
+)
+from asbuilt.survey.doubts import Doubt, file_of
+
+SOME = 100
+"""Shots of a route by which its direction is told."""
+_COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+_NAMED = 4
+
+
+class Direction(NamedTuple):
+    """What the log's places say of the direction of each line: shapes (routes,)."""
+
+    forward: Bools
+    """Bends or shots of joints stand where the stations put them."""
+    backward: Bools
+    """They do so only where the stations are counted from the other end."""
+    by: list[str]
+    """What tells it."""
+
+
+def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt] = ()) -> Direction:
+    """Tell from bends, and from shots at the joints, which way each line runs.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+    corners : Corners
+        Of the lines.
+    doubts : sequence of Doubt
+        Those that make lines longer than they are: what lies ahead of them is looked for as far ahead.
+    """
+    count = len(routes.names)
+    none = np.zeros(count, dtype=np.bool_)
+    found = Direction(none.copy(), none.copy(), [""] * count)
+    if routes.pieces is not None:
+        return found._replace(forward=~none)
+    _by_bends(routes, logged, corners, doubts, found)
+    _by_shots(routes, logged, found)
+    return found
+
+
+def _by_bends(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt], found: Direction) -> None:
+    """Compare where the line turns with the bends of the log; bends that lie alike from either end tell nothing."""
+    rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_BEND))
+    if not len(rows):
+        return
+    route, angle, laying = logged.route[rows], logged.angle[rows], logged.laying
+    at, from_end = with_doubts(routes, route, logged.distance[rows], doubts)
+    there = turn_around(routes, route, at, REACH * laying)
+    mirrored = turn_around(routes, route, from_end, REACH * laying)
+    here, other = (to_corner(routes, corners, route, place, angle) for place in (at, from_end))
+    with np.errstate(invalid="ignore"):
+        off, off_other = np.abs(here.off), np.abs(other.off)
+        fits, fits_other = off <= AT_A_CORNER * laying, off_other <= AT_A_CORNER * laying
+        # A bend between two shots turns the line at the nearer of them, which may be half a leg away.
+        misses, misses_other = off > np.maximum(laying, here.leg / 2.0), off_other > np.maximum(laying, other.leg / 2.0)
+    here_alone = ((there > angle / 2) & (mirrored < angle / 4)) | (fits & (misses_other | np.isnan(off_other)))
+    # Where both see one corner, near the middle of the line, the turn within reach of both tells nothing.
+    nearer = fits_other & misses & (here.vertex == other.vertex)
+    other_alone = ((mirrored > angle / 2) & (there < angle / 4) & ~misses_other) | nearer
+    against = (there < angle / 4) | nearer
+    turns_there = (mirrored > angle / 2) & ~misses_other
+    for number in np.unique(route).tolist():
+        mine = route == number
+        by_here, by_other, wanted = here_alone[mine], other_alone[mine], angle[mine]
+        found.forward[number] |= bool(by_here.any() and not by_other.any() and np.mean(there[mine] > wanted / 2) >= 0.5)
+        # A curve turns as much as one small bend within that reach.
+        telling = bool(np.count_nonzero(by_other) > 1 or wanted[by_other].max(initial=0.0) >= LEAST_ALONE)
+        if telling and np.mean(against[mine]) >= 0.8 and np.mean(turns_there[mine]) >= 0.8:
+            found.backward[number] = True
+            which = ", ".join(logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist())
+            known, symbol = mine & nearer, units.SYMBOLS[routes.unit]
+            if known.any():
+                which += (
+                    f": {off_other[known].max():.1f} {symbol} off, and {off[known].min():.1f} {symbol} as it is drawn"
+                )
+            found.by[number] = f"the line turns by the bends of the log ({which})"
+
+
+def _by_shots(routes: Routes, logged: Logged, found: Direction) -> None:
+    """Compare the shots with the joints' distances, counted from either end.
+
+    Joints of one spacing lie alike from either end, but for a shift: what a shift of the log along the line explains as
+    well is no evidence.
+    """
+    joints = np.bincount(logged.route, minlength=len(routes.names))
+    shots = np.diff(routes.first)
+    asked = np.flatnonzero((joints >= ENOUGH) & (shots >= ENOUGH + 2))
+    if not len(asked):
+        return
+    vertex, which = _some_shots(routes, asked)
+    route, distance = asked[which], routes.distance[vertex]
+    count = np.bincount(which)
+    mirrored = routes.length[route] - distance
+    # Places of routes on one line, with room between routes for what a shift moves.
+    wide = float(max(logged.distance.max(), routes.length.max())) + 2.0 * logged.laying + 1.0
+    joint = logged.distance + logged.route * wide
+
+    def share(at: Floats, of: Bools, shifts: Floats) -> Floats:
+        """Give the largest share of shots that lie at joints under any shift; 0 of routes that are not asked about."""
+        some = of[which]
+        place = at[some] + route[some] * wide
+        hits = [np.bincount(which[some], near(joint, place + one, tolerance), len(asked)) for one in shifts]
+        largest: Floats = np.max(hits, axis=0) / count
+        return largest
+
+    tolerance, none, every = AT_A_SHOT * logged.laying, np.zeros(1), np.ones(len(asked), dtype=np.bool_)
+    shifts = np.arange(-0.5, 0.5, AT_A_SHOT) * logged.laying
+    here, other = share(distance, every, none), share(mirrored, every, none)
+    forward, backward = here > 0.6, other > 0.9
+    forward &= share(mirrored, forward, shifts) < 0.6 * here
+    backward &= share(distance, backward, shifts) < 0.6 * other
+    found.forward[asked[forward]] = True
+    for number in asked[backward & ~found.backward[asked]].tolist():
+        found.backward[number] = True
+        found.by[number] = "the line's shots lie at the joints of the log"
+
+
+def _some_shots(routes: Routes, asked: Ints) -> tuple[Ints, Ints]:
+    """Choose shots along each route that is asked about, but for its ends, and say to which of them each belongs."""
+    shots = np.diff(routes.first)[asked] - 2
+    count = np.minimum(shots, SOME)
+    which = np.repeat(np.arange(len(asked)), count)
+    order = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+    return routes.first[asked][which] + 1 + order * shots[which] // count[which], which
+
+
+def compass(routes: Routes) -> list[str | None]:
+    """Say of each route at which of its ends it starts, as seen from the other; None where it ends where it starts."""
+    first, last = routes.first[:-1], routes.first[1:] - 1
+    east = routes.easting[first] - routes.easting[last]
+    north = routes.northing[first] - routes.northing[last]
+    octant = np.round(np.arctan2(east, north) / (np.pi / 4.0)).astype(int) % 8
+    closed = np.hypot(east, north) < 0.02 * routes.length
+    return [None if ring else _COMPASS[at] for at, ring in zip(octant.tolist(), closed.tolist(), strict=True)]
+
+
+def refuse_backward(
+    routes: Routes,
+    found: Direction,
+    stated: str | Mapping[str, str] | None,
+    start_texts: Sequence[str],
+    with_joints: Ints,
+) -> list[str]:
+    """Refuse lines that run against their stations, and say which end starts where nothing in the data tells.
+
+    Parameters
+    ----------
+    routes : Routes
+    found : Direction
+    stated : the job's centerline.starts
+    start_texts : sequence of str
+        Station at the start of each route.
+    with_joints : array of int
+        The routes on which joints stand; of others nothing is asked.
+
+    Returns
+    -------
+    list of str
+        What a person should look at.
+
+    Raises
+    ------
+    InputFileError
+    """
+    ends = compass(routes)
+    asked: list[int] = []
+    for number in with_joints.tolist():
+        name = routes.names[number]
+        said = stated if stated is None or isinstance(stated, str) else stated.get(name)
+        if said is not None and ends[number] is not None:
+            if _opposite(said, str(ends[number])):
+                raise InputFileError(
+                    f"{file_of(routes)}: route {name!r} starts at its {ends[number]} end, where station "
+                    f"{start_texts[number]} is, but centerline.starts says {said}: {_remedy(name)}; or correct that key"
+                )
+            continue
+        if found.backward[number] and not found.forward[number]:
+            raise InputFileError(
+                f"{file_of(routes)}: route {name!r}: {found.by[number]} only if its stations are counted from its "
+                f"other end, so it is drawn against its stations: {_remedy(name)}; or, if it starts at its "
+                f'{ends[number]} end, say so: centerline.starts = {{"{name}" = "{ends[number]}"}}'
+            )
+        if not found.forward[number] and ends[number] is not None:
+            asked.append(number)
+    if not asked:
+        return []
+    shown = ", ".join(f"{routes.names[at]}: {start_texts[at]} at its {ends[at]} end" for at in asked[:_NAMED])
+    more = f" and {len(asked) - _NAMED} more" if len(asked) > _NAMED else ""
+    return [
+        f"nothing in the data tells which way the line runs; check where the stations start ({shown}{more}), and say "
+        "it in centerline.starts, or name the route in centerline.reversed"
+    ]
+
+
+def _opposite(one: str, other: str) -> bool:
+    apart = abs(_COMPASS.index(one) - _COMPASS.index(other))
+    return min(apart, 8 - apart) > 2
+
+
+def _remedy(name: str) -> str:
+    return f'name it in centerline.reversed = ["{name}"] (or take it out, where it stands there)'
