@@ -259,6 +259,8 @@ class Sparse(NamedTuple):
     """What to shoot or read, those stretches first where one joint may take most of its allowable."""
     share: str
     """The largest even share, which is no verdict, and the most that one joint may take."""
+    lengths: list[str]
+    """Stations between which every joint is to be shot or read, where that is more than the joints not judged."""
     stretches: int
     first: str
     last: str
@@ -283,6 +285,7 @@ def sparse(route: Route) -> Sparse:
         cannot=_why(route, unclear),
         remedy=f"shoot or read {_EVERY if whole else 'the joints '}{named}{more}",
         share=_shares(found),
+        lengths=to_shoot if whole else [],
         stretches=len(found),
         first=where[0] if where else "",
         last=where[-1] if where else "",

@@ -233,10 +233,11 @@ def _route_values(
 ) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
     drawings = {kind: plot_route(route, kind) for kind in KINDS}
+    sparse = deflections.sparse(route)
     tables = {
         "to_act_on": to_act_on.to_act_on(route, listed.rows),
-        "stakes": stake_table(route, staked, listed.rows),
-        "sparse": deflections.sparse(route),
+        "stakes": stake_table(route, staked, listed.rows, sparse.lengths),
+        "sparse": sparse,
         "over": deflections.over_table(route),
         "unclear": deflections.unclear_table(route),
         "without_limit": deflections.without_limit(route),

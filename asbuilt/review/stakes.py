@@ -58,7 +58,9 @@ def stakes(review: Review, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any
     return found
 
 
-def stake_table(route: Route, found: Sequence[dict[str, Any]], rows: Sequence[dict[str, Any]]) -> Table:
+def stake_table(
+    route: Route, found: Sequence[dict[str, Any]], rows: Sequence[dict[str, Any]], lengths: Sequence[str]
+) -> Table:
     """List the joints of a route to stake out with their coordinates, for who has only the sheets.
 
     Parameters
@@ -66,6 +68,7 @@ def stake_table(route: Route, found: Sequence[dict[str, Any]], rows: Sequence[di
     route : Route
     found : points of this route, as `stakes` gives them
     rows : rows of the list of issues
+    lengths : stations from and to which every joint is to be shot or read, with an issue or without
     """
     here, many = found[:MOST_ROWS], len(found)
     closed: dict[str, str] = {}
@@ -77,7 +80,9 @@ def stake_table(route: Route, found: Sequence[dict[str, Any]], rows: Sequence[di
     more = f" and {len(names) - MOST_ROWS} more" if len(names) > MOST_ROWS else ""
     left = f"Not among them, as their issues are closed (by whom): joints {', '.join(names[:MOST_ROWS])}{more}."
     notes = [left if closed else "", f"Northing and easting in {here[0]['system']}." if here else "",
-             f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else ""]  # fmt: skip
+             f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else "",
+             f"Every joint of {', '.join(lengths)} is to be shot or read, also those that are not listed here: their "
+             "coordinates stand in layer joints." if lengths else ""]  # fmt: skip
     cells = [
         [str(one["point"]), one["station"], one["joint"],
          *(_fixed(one[name], places) for name, places in _PLACES.items()), one["findings"]]

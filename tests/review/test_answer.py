@@ -200,6 +200,7 @@ def test_a_sparse_survey_is_one_sentence_and_stretches_by_their_even_share(tmp_p
     review = reviewed(tmp_path, turns, shots=5)
     write_review(review.path, tmp_path / "out")
     page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    assert f"Every joint of {worst[7]}, {said.table.rows[1][7]} is to be shot or read" in page
     assert page.count("<details") == 2
     assert "It is no verdict: any of them may take more" in page
 
