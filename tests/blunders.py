@@ -1015,6 +1015,26 @@ def least_gasket_temperature_in_celsius(main, seed):
     return {"inspection": {"min_gasket_temperature_f": 4}}, (said, None), 0.5
 
 
+def laying_length_in_inches(main, seed):
+    """A laying length of 240, which is inches; three joints left out."""
+    main.log = main.log.drop(index=[30, 31, 50])
+    said = r"90 of 100 laid lengths are at most 20 ft, but records\.laying_length is 240"
+    return {"records": {"laying_length": 240.0}}, (said, None), 0.5
+
+
+def laying_length_in_inches_without_laid_lengths(main, seed):
+    """The same in a log without laid lengths."""
+    main.log = main.log.drop(index=[30, 31, 50]).drop(columns="laid length")
+    said = r"90 of 100 stations are at most 20 ft apart, but records\.laying_length is 240"
+    return {"records": {"laying_length": 240.0}}, (said, None), 0.5
+
+
+def combined_factor_upside_down(main, seed):
+    """The combined factor given as ground over grid."""
+    factor = 1.0 / 0.99994
+    return {"centerline": {"combined_factor": factor}}, (r"this looks like ground over grid", None), 1.0
+
+
 def nothing_required_of_a_record(main, seed):
     """`inspection.required` left empty, records blank."""
     main.log[["inspector", "home to mark", "gauge"]] = ""
@@ -1072,6 +1092,7 @@ IN_THE_LOG = (
     numbers_taken_for_days, shots_in_whole_feet, stations_to_five_feet, laid_lengths_in_metres_throughout,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
     all_gasket_temperatures_in_celsius, all_gasket_temperatures_in_fahrenheit, least_gasket_temperature_in_celsius,
+    laying_length_in_inches, laying_length_in_inches_without_laid_lengths, combined_factor_upside_down,
     nothing_required_of_a_record, tolerance_of_stations_in_inches, least_cover_in_metres,
     confidence_of_one_standard_error,
 )  # fmt: skip

@@ -10,7 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.log import station_form
 from asbuilt.line import stationing
 from asbuilt.line.stationed import STATION_TOLERANCE_M
@@ -29,6 +29,8 @@ _UNIFORM = 0.289
 """Standard error of what was rounded, in parts of what it was rounded to: the square root of 1/12, textbook."""
 _HOT_F, _ICY_F = 110.0, 28.0
 """Gaskets of a whole log are mostly not warmer, nor colder; common practice, no source."""
+_MOST = 0.9
+"""Part of the pipes by which the others, joints left out or mistyped, are not counted."""
 _FEW = 8
 _ENOUGH_STATIONS = 8
 
@@ -116,13 +118,21 @@ def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[
     return notes
 
 
-def length_notes(job: Job, log: Log) -> list[str]:
-    """Notice pipes that are mostly longer than the laying length that the job states, or that in the other unit."""
+def length_notes(job: Job, log: Log, route: Ints) -> list[str]:
+    """Notice pipes that are mostly longer than the laying length that the job states, all shorter, or in another unit.
+
+    Where the log has no laid lengths the stations stand for them.
+    """
     stated, laid = job.records.laying_length, log.number("laid_length")
     laid = laid[laid > 0]
-    if len(laid) < _ENOUGH_STATIONS:
-        return []
     unit, other, word = ("m", "us-ft", "feet") if job.records.station_unit == "m" else ("ft", "m", "metres")
+    if len(laid) < _ENOUGH_STATIONS:
+        apart = [
+            np.diff(np.unique(log.stations.value[rows]))
+            for _, rows in _by_route(route, np.isfinite(log.stations.value))
+        ]
+        gaps = np.concatenate([*apart, []])
+        return _none_so_long(gaps, stated, unit, "stations are") if len(gaps) >= _ENOUGH_STATIONS else []
     as_other = float(np.median(laid)) * units.factor(other, job.records.station_unit)
     if job.records.station_from == "log" and abs(as_other / stated - 1.0) < _LENGTH_SLACK:
         return [
@@ -131,10 +141,22 @@ def length_notes(job: Job, log: Log) -> list[str]:
             f"{unit}; as they stand, joints are told as missing that are not"
         ]
     if not np.median(laid) > stated * (1.0 + _LENGTH_SLACK):
-        return []
+        return _none_so_long(laid, stated, unit, "laid lengths are")
     return [
         f"the laid lengths of the log are mostly {np.median(laid):g} {unit}, but records.laying_length is {stated:g}: "
         "correct one of them; by it missing joints and tolerances are reckoned"
+    ]
+
+
+def _none_so_long(lengths: Floats, stated: float, unit: str, what: str) -> list[str]:
+    """Notice a laying length that hardly a pipe has: by it a joint that is missing is none."""
+    longest = float(np.quantile(lengths, _MOST))
+    if not longest < stated * (1.0 - _LENGTH_SLACK):
+        return []
+    apart = " apart" if what.startswith("stations") else ""
+    return [
+        f"{100 * _MOST:.0f} of 100 {what} at most {longest:.4g} {unit}{apart}, but records.laying_length is "
+        f"{stated:g}: correct it, or its unit; by so long a pipe no joint is told as missing"
     ]
 
 

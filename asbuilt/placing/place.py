@@ -86,7 +86,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
-    notes += noted("lengths-differ", hints.length_notes(job, log))
+    notes += noted("lengths-differ", hints.length_notes(job, log, route))
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
     notes += noted("temperatures-doubtful", hints.temperature_notes(job, log))

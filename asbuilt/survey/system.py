@@ -27,6 +27,12 @@ NOTED_SCALE_ERROR = 0.001
 """State Plane zones stay within 1 in 10,000 and UTM zones within 1 in 1,000. Source: NOAA Manual NOS
 NGS 5 (State Plane of 1983); EPSG Guidance Note 7-2 for UTM's 0.9996; both from memory."""
 
+_EARTH_M = 6_371_000.0
+"""Mean radius of the earth; textbook."""
+_HEIGHT_M, _HIGHEST_M = 300.0, 4500.0
+"""A factor rounded to four decimals has its ground higher or lower by about as much; nobody lays mains higher than
+the latter. Common practice, no source."""
+
 
 def refuse_foreign(routes: Routes, samples: tuple[Floats, Floats]) -> None:
     """Refuse coordinates that lie far outside the area of their system, and say what would bring them inside.
@@ -74,17 +80,41 @@ def refuse_scale(routes: Routes, samples: tuple[Floats, Floats], combined_factor
     Scale factors as PROJ computes them for the projection.
     """
     scale = _scale(routes, samples)
+    notes = _factor_notes(routes, scale, combined_factor)
     off = np.abs(scale / combined_factor - 1.0)
     worst = int(np.argmax(off)) if np.isfinite(off).any() else -1
     if worst < 0 or not off[worst] > NOTED_SCALE_ERROR:
-        return []
+        return notes
     feet = f"{routes.crs.name} draws lengths here {scale[worst]:.4f} times as long as they are on the ground"
     if off[worst] > MOST_SCALE_ERROR:
         raise JobFileError(
             f"crs: {feet}, so joints placed by their stations would be {100 * off[worst]:.0f} % of their distance off; "
             "bring the centerline into a system to measure in, such as the utility's State Plane or UTM zone"
         )
-    return [f"{feet}: check centerline.combined_factor, which is {combined_factor:g}"]
+    return [*notes, f"{feet}: check centerline.combined_factor, which is {combined_factor:g}"]
+
+
+def _factor_notes(routes: Routes, scale: Floats, factor: float) -> list[str]:
+    """Notice ground over grid for grid over ground, by the height that each of the two would have the ground at.
+
+    A factor is the projection's scale, times the earth's radius over that of the ground (textbook).
+    """
+    known = scale[np.isfinite(scale)]
+    if factor == 1.0 or not len(known):
+        return []
+    by_it, inverse = (_EARTH_M * (float(np.median(known)) / one - 1.0) for one in (factor, 1.0 / factor))
+    heights = routes.elevation[np.isfinite(routes.elevation)]
+    if len(heights):
+        ground = float(np.median(heights)) * units.factor(routes.unit, "m")
+        wrong = abs(by_it - ground) > 2.0 * _HEIGHT_M and abs(inverse - ground) < _HEIGHT_M
+    else:
+        wrong = by_it < -2.0 * _HEIGHT_M and -_HEIGHT_M < inverse < _HIGHEST_M
+    if not wrong:
+        return []
+    return [
+        f"centerline.combined_factor = {factor:.9g} would have the ground {by_it:.0f} m high, its inverse "
+        f"{1.0 / factor:.9g} {inverse:.0f} m: it is grid over ground, and this looks like ground over grid"
+    ]
 
 
 def rounded_notes(routes: Routes) -> list[str]:
