@@ -32,6 +32,9 @@ SAME_NUMBER = 1e-6
 ELSEWHERE_M = 30.0
 """Joints of one key further apart than this are two joints, where that holds of most of a route: no survey done again
 moves a main so far. The figure is ours."""
+ANOTHER_ZONE_M = 50_000.0
+"""New joints that are all further from everything on the map than this are in another part of the country: by the
+neighbouring zone a main lies 100 km off and more. The figure is ours."""
 SAME_JOINT_M = 0.1
 """Joints nearer than this are one joint, whatever their keys. The figure is ours."""
 RENUMBERED_M = 0.3
@@ -174,6 +177,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, mea
     places = _shapes(present.table, np.arange(present.table.num_rows))
     places[moved] = _shapes(joints, here[rows] if wanted.update else moved)
     notes += _under_other_keys(joints, places, is_there, wanted, target, measure)
+    notes += _in_another_zone(_shapes(joints, np.flatnonzero(~is_there)), places, measure)
     return Compared(
         joints.filter(pa.array(~is_there)),
         changed.take(pa.array(rows)),
@@ -291,9 +295,27 @@ def _refuse_elsewhere(
             f"keys lie elsewhere there, up to {measure.told(away[of_route].max())} away (the first is "
             f"{shown[here[first]]}); "
             "another main has the same keys. Nothing was written. Give each route a name that no other main of the map "
-            "has (records.route_name, or the log's and the centerline's route column), or add to map.key a column that "
-            "tells mains apart. If it is the same main and its rows lie wrong, delete those rows from the map first"
+            "has (centerline.route_name, or the log's and the centerline's route column), or add to map.key a column "
+            "that tells mains apart. If it is the same main and its rows lie wrong, delete those rows from the map first"
         )
+
+
+def _in_another_zone(new: Any, places: Any, measure: Measure) -> list[str]:
+    """Notice new joints that lie far from everything on the map: nothing else tells a zone from its neighbour."""
+    import shapely
+
+    around = shapely.total_bounds(places)
+    if not len(new) or not np.isfinite(around).all():
+        return []
+    here = _coordinates(new)[:, :2]
+    nearest = np.clip(here, around[:2], around[2:])
+    away = float(measure.apart(here, nearest).min())
+    if not away > ANOTHER_ZONE_M:
+        return []
+    return [
+        f"the joints to be added lie {away / 1000.0:,.0f} km from everything that is on the map: is crs the system of "
+        "the survey? A neighbouring zone has the same coordinates elsewhere"
+    ]
 
 
 def _under_other_keys(

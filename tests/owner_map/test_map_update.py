@@ -339,3 +339,14 @@ def test_elevations_that_the_layer_does_not_hold_are_told(tmp_path):
     map_layers.write_map(placed(tmp_path, points=flat()))
     written = map_layers.write_map(placed(tmp_path), dry_run=True)
     assert any("those of 11 joints are not in their points; map.columns.elevation" in note for note in written.notes)
+
+
+@pytest.mark.parametrize(("zone", "told"), [("EPSG:6420", True), (CRS, False)])
+def test_joints_of_the_neighbouring_zone_are_told_to_lie_far_from_everything_on_the_map(tmp_path, zone, told):
+    map_layers.write_map(placed(tmp_path))
+    other = lines(B=np.add(POINTS, [3000.0, 5000.0, 0.0])).set_crs(zone, allow_override=True)
+    into = {"into": "u.gpkg", "columns": COLUMNS, "layer": "joints"}
+    job = Job.from_mapping(values(map=into), folder=tmp_path)
+    written = map_layers.write_map(asbuilt.place(job, centerline=other, records=log(POINTS), today=TODAY), dry_run=True)
+    assert written.added == 11
+    assert any("km from everything that is on the map: is crs" in note for note in written.notes) == told
