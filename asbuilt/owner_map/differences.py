@@ -296,7 +296,7 @@ def _refuse_elsewhere(
             f"{shown[here[first]]}); "
             "another main has the same keys. Nothing was written. Give each route a name that no other main of the map "
             "has (centerline.route_name, or the log's and the centerline's route column), or add to map.key a column "
-            "that tells mains apart. If it is the same main and its rows lie wrong, delete those rows from the map first"
+            "that tells mains apart. If it is the same main and its rows lie wrong, delete them from the map first"
         )
 
 
