@@ -397,7 +397,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "length-untested": CheckKind(
         "check",
-        "A length of the route is under no pressure test",
+        "A length of the route is under no pressure test, or under one that cannot be judged",
         (),
         None,
         "Have the contractor test the length, or hand in the record of its test",

@@ -329,11 +329,18 @@ def test_early(judged: Judged) -> Found:
 
 
 def length_untested(judged: Judged) -> Found:
-    lengths = judged.tests.untested
+    """Tell lengths under no test, and those of tests that cannot be judged; `test_doubtful` has the rest."""
+    tests = judged.tests
+    unclear = [at for at, one in enumerate(tests.judged)
+               if one.result == "not-judged" and not one.retested and not one.doubts]  # fmt: skip
+    lengths = tests.untested.plus(tests.lengths.take(np.array(unclear, dtype=np.int64)))
     amount = (lengths.end - lengths.start) / judged.scale
+    none = [""] * len(tests.untested)
+    which = pa.array(none + [" that can be judged"] * len(unclear), pa.string())
+    why = pa.array(none + [f": {tests.judged[at].message}" for at in unclear], pa.string())
     message = say(
-        "no pressure test from ", lengths.from_station, " to ", lengths.to_station, ", ", plain(amount),
-        f" {judged.symbol}",
+        "no pressure test", which, " from ", lengths.from_station, " to ", lengths.to_station, ", ", plain(amount),
+        f" {judged.symbol}", why,
     )  # fmt: skip
     joint = np.full(len(lengths), -1, dtype=np.int64)
     return Found(joint, message, amount, None, judged.symbol, "the job's pressure tests", lengths)

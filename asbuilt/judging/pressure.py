@@ -121,6 +121,8 @@ class Judgement(NamedTuple):
     message: str
     doubts: tuple[Doubt, ...] = ()
     """What of the record is as if written in another unit."""
+    retested: bool = False
+    """Whether later tests passed its whole length."""
 
 
 @dataclass(frozen=True)
@@ -360,8 +362,9 @@ def _with_retests(lengths: stretches.Stretches, judged: Sequence[Judgement]) -> 
         for later in again[np.argsort(lengths.start[again], kind="stable")]:
             if lengths.start[later] <= reached + 1e-6:
                 reached = max(reached, lengths.end[later])
-        retested = one.result in _RETESTED and reached >= lengths.end[at] - 1e-6
-        after.append(one._replace(result=_RETESTED[one.result]) if retested else one)
+        retested = bool(reached >= lengths.end[at] - 1e-6)
+        after.append(one._replace(result=_RETESTED.get(one.result, one.result) if retested else one.result,
+                                  retested=retested))  # fmt: skip
     return tuple(after)
 
 

@@ -49,6 +49,14 @@ class Stretches:
         texts = (text.take(pa.array(rows)) for text in (self.from_station, self.to_station))
         return Stretches(self.route[rows], self.start[rows], self.end[rows], *texts)
 
+    def plus(self, others: Stretches) -> Stretches:
+        """Give these lengths, and others behind them."""
+        numbers = [np.concatenate([getattr(self, name), getattr(others, name)]) for name in ("route", "start", "end")]
+        texts = [
+            pa.concat_arrays([getattr(self, name), getattr(others, name)]) for name in ("from_station", "to_station")
+        ]
+        return Stretches(*numbers, *texts)
+
 
 def resolve(line: StationedLine, named: Sequence[Named], form: stationing.Form) -> Stretches:
     """Find where named lengths begin and end along their routes.

@@ -278,6 +278,22 @@ def test_a_test_without_its_make_up_water_is_not_judged():
     )  # fmt: skip
 
 
+def test_a_length_whose_only_test_cannot_be_judged_is_told_until_one_passes_it():
+    def told(*tests):
+        first = {"from": "0+20", "to": "2+00", "pressure_psi": 150, "duration_h": 2}
+        found = placed(pressure_tests=[first, *tests]).findings.query("code == 'length-untested'")
+        return found["message"].tolist()
+
+    before = "no pressure test from 0+00.00 to 0+20.00, 20 ft"
+    assert told() == [
+        before,
+        "no pressure test that can be judged from 0+20.00 to 2+00.00, 180 ft: no make-up water is given: add "
+        "makeup_gal or makeup_l",
+    ]
+    again = {"from": "0+20", "to": "2+00", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.1}
+    assert told(again) == [before]
+
+
 def test_lengths_under_no_test_are_listed():
     def test(start, end):
         return {"from": start, "to": end, "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0}

@@ -3540,7 +3540,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A length of the route is under no pressure test</source>
+        <source>A length of the route is under no pressure test, or under one that cannot be judged</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3550,8 +3550,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A length of the route is under no pressure test</source>
-        <translation>Ein Stück der Trasse wurde keiner Druckprüfung unterzogen</translation>
+        <source>A length of the route is under no pressure test, or under one that cannot be judged</source>
+        <translation>Ein Stück der Trasse wurde keiner Druckprüfung unterzogen, oder keiner, die zu beurteilen ist</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

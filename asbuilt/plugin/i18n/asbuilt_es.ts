@@ -3550,8 +3550,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>A length of the route is under no pressure test</source>
-        <translation>Un tramo de la ruta no tiene ninguna prueba de presión</translation>
+        <source>A length of the route is under no pressure test, or under one that cannot be judged</source>
+        <translation>Un tramo de la ruta no tiene ninguna prueba de presión, o ninguna que se pueda juzgar</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
