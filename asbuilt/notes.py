@@ -125,6 +125,12 @@ NOTES: dict[str, NoteKind] = {
     "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
     "design-read": NoteKind("note", "design", "How the design was read, and what was not held against it"),
     "cover-found": NoteKind("note", "cover", "Where the ground was taken from, and where the cover is not known"),
+    "cover-doubtful": NoteKind(
+        "check",
+        "cover",
+        "The ground lies far too high over the pipe, or the cover asked for is mostly not known",
+        "Have the ground's coordinates, unit and datum confirmed, and place the job again",
+    ),
     "profile-found": NoteKind(
         "check",
         "design",

@@ -1035,6 +1035,16 @@ def combined_factor_upside_down(main, seed):
     return {"centerline": {"combined_factor": factor}}, (r"this looks like ground over grid", None), 1.0
 
 
+def ground_in_another_unit(main, seed):
+    """The ground over the pipe in feet, read as metres; 2 ft over the pipe."""
+    main.log["ground"] = [f"{place[2] + 2.5:.2f}" for place in main.places]
+    job = {
+        "cover": {"log_column": "ground", "least": 3.0, "unit": "m"},
+        "centerline": {"elevation": "pipe-center"},
+    }
+    return job, (r"the ground is more than 49 ft above the pipe, up to \d+ ft: look at its elevations", None), 0.5
+
+
 def nothing_required_of_a_record(main, seed):
     """`inspection.required` left empty, records blank."""
     main.log[["inspector", "home to mark", "gauge"]] = ""
@@ -1093,7 +1103,7 @@ IN_THE_LOG = (
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
     all_gasket_temperatures_in_celsius, all_gasket_temperatures_in_fahrenheit, least_gasket_temperature_in_celsius,
     laying_length_in_inches, laying_length_in_inches_without_laid_lengths, combined_factor_upside_down,
-    nothing_required_of_a_record, tolerance_of_stations_in_inches, least_cover_in_metres,
+    ground_in_another_unit, nothing_required_of_a_record, tolerance_of_stations_in_inches, least_cover_in_metres,
     confidence_of_one_standard_error,
 )  # fmt: skip
 

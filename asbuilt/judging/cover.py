@@ -17,10 +17,15 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments
     from asbuilt.line.routes import Routes
+    from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
 
 STEP_M = 1.0
 """The pipe between two joints is looked at this often."""
+
+_DEEPEST_M = 15.0
+"""Mains in trenches lie less deep; common practice, no source."""
+_MOSTLY = 0.5
 
 
 class Covered(NamedTuple):
@@ -77,6 +82,44 @@ def cover_of(job: Job, ground: Ground | None, log: Log, joints: Joints, straight
             "elevation or its diameter is not known there"
         )
     return Covered(height, cover, least, tuple(notes))
+
+
+def doubtful_cover(job: Job, line: StationedLine, covered: Covered, joints: Joints) -> list[str]:
+    """Notice ground that lies far too high over the pipe, and cover that is asked for and mostly not known.
+
+    Both are silent otherwise: no joint of theirs has too little.
+
+    Parameters
+    ----------
+    job : Job
+    line : StationedLine
+    covered : Covered
+    joints : Joints
+    """
+    if job.cover is None:
+        return []
+    notes, limit = [], _DEEPEST_M * units.factor("m", job.records.station_unit)
+    # Joints stand in the order of their routes.
+    first = np.flatnonzero(np.diff(joints.route, prepend=-1))
+    for number, cover in zip(
+        joints.route[first].tolist(), np.split(covered.cover / line.scale, first[1:]), strict=True
+    ):
+        name = line.names.names[number]
+        deep = int((cover > limit).sum())
+        if deep:
+            notes.append(
+                f"route {name}: at {deep} of {len(cover)} joints the ground is more than {limit:.0f} {line.symbol} "
+                f"above the pipe, up to {np.nanmax(cover):,.0f} {line.symbol}: look at its elevations, their unit "
+                "(cover.unit) and their datum; no joint there is told as lying under too little"
+            )
+        unknown = int(np.isnan(cover).sum())
+        if job.cover.least is not None and unknown > _MOSTLY * len(cover):
+            notes.append(
+                f"route {name}: cover.least asks for {job.cover.least:g} {line.symbol}, and the cover of {unknown} of "
+                f"{len(cover)} joints is not known: they are not held against it; look at the ground's coordinates, "
+                "and whether the pipe's elevations and diameters are known"
+            )
+    return notes
 
 
 def _ground_of_log(job: Job, log: Log, joints: Joints, routes: Routes) -> Ground:

@@ -22,6 +22,7 @@ from asbuilt.arrays import Bools, Floats, Ints, appearing, as_mask, counted, mos
 from asbuilt.inputs.log import Log
 from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, readings, verdicts
+from asbuilt.judging.cover import doubtful_cover
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.findings import CHECKS
 from asbuilt.judging.judge import Ready
@@ -123,6 +124,7 @@ class Added(NamedTuple):
     """Verdicts `within`, as measured, on joints that stations alone put at shots, where the job does not say more."""
     design_notes: tuple[str, ...]
     cover_notes: tuple[str, ...]
+    cover_doubts: tuple[str, ...]
     profile_notes: tuple[str, ...]
 
 
@@ -171,6 +173,7 @@ class Outcome(OfJob):
             by_stations=int(np.count_nonzero(judged.by_stations & as_mask(pc.equal(judged.verdict, "within")))),
             design_notes=judged.design.notes,
             cover_notes=judged.cover.notes,
+            cover_doubts=tuple(doubtful_cover(self.job, self.line, judged.cover, judged.joints)),
             profile_notes=tuple(profile_notes(self.job, self.line, self.log, judged.joints, judged.segments)),
         )
 

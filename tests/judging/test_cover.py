@@ -270,3 +270,31 @@ def test_files_that_are_no_ground_are_refused_with_a_remedy(tmp_path):
     (tmp_path / "ground.xml").write_text("<!DOCTYPE a []><LandXML/>")
     with pytest.raises(asbuilt.InputFileError, match="document type declaration"):
         place({"path": str(tmp_path / "ground.xml")})
+
+
+def shots_of_the_ground(path, *, up=6.0, times=1.0, east=0.0):
+    """Write ground shots over the pipe, up above it."""
+    frame = pd.DataFrame(
+        {"easting": POINTS[:, 0] + east, "northing": POINTS[:, 1], "ground": POINTS[:, 2] * times + up}
+    )
+    frame.to_csv(path, index=False)
+    return {"path": str(path), "least": 3.0, "columns": {"elevation": "ground"}}
+
+
+def doubts(placement):
+    return " ".join(note.text for note in placement.notes if note.code == "cover-doubtful")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({}, ""),
+        ({"up": 40.0}, ""),
+        ({"times": 3.2808}, "at 11 of 11 joints the ground is more than 49 ft above the pipe, up to 124 ft"),
+        ({"east": 900.0}, "cover.least asks for 3 ft, and the cover of 11 of 11 joints is not known"),
+    ],
+)
+def test_ground_that_hides_shallow_pipe_is_told(tmp_path, wrong, told):
+    said = doubts(place(shots_of_the_ground(tmp_path / "ground.csv", **wrong)))
+    assert told in said
+    assert bool(told) == bool(said)
