@@ -234,7 +234,9 @@ def blunders_page() -> str:
         "joint or row, and how far the joint that is farthest off was placed from where it lies. Where it is refused, "
         "no joint is placed.\n\n"
     )
-    return f"{head}{blunders.as_markdown(table)}\n"
+    written = (SOURCE / "reference" / "blunders.md").read_text("utf-8")
+    _, heading, untold = written.partition("\n## ")
+    return f"{head}{blunders.as_markdown(table)}\n{heading}{untold}"
 
 
 def python_page() -> str:

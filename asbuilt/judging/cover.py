@@ -96,7 +96,7 @@ def doubtful_cover(job: Job, line: StationedLine, covered: Covered, joints: Join
     covered : Covered
     joints : Joints
     """
-    if job.cover is None:
+    if job.cover is None or not len(joints):
         return []
     notes, limit = [], _DEEPEST_M * units.factor("m", job.records.station_unit)
     # Joints stand in the order of their routes.
