@@ -165,6 +165,9 @@ def against_the_log(
         line, joints = replace(line, routes=changed), _with_elevations(changed, joints)
     longer = np.zeros(len(routes.names))
     np.add.at(longer, [one.route for one in left], [one.longer for one in left])
+    told = {one.vertex for one in left}
+    aside = at_shots.aside_by_lengths(routes, _some_of(logged, np.flatnonzero(~(joints.surveyed | joints.tied))))
+    left += [one for one in aside if not told & set(range(one.vertex - 1, one.vertex + 2))]
     left += placed.ignored
     left += [*_unit_doubts(line, log, logged), *bends.bend_doubts(routes, logged, corners, left)]
     left += _off_the_shots(line, joints, logged, left, form)
@@ -184,6 +187,13 @@ def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_
     return against_log.Logged(joints.route, joints.distance, bend, angle, joints.station, laying)
 
 
+def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:
+    return logged._replace(
+        route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
+        station=logged.station.take(pa.array(rows)),
+    )  # fmt: skip
+
+
 def _off_the_shots(
     line: StationedLine, joints: Joints, logged: against_log.Logged, doubts: Sequence[Doubt], form: stationing.Form
 ) -> list[Doubt]:
@@ -195,10 +205,7 @@ def _off_the_shots(
     np.minimum.at(sound, [one.route for one in moving], [one.start - 2.0 * logged.laying for one in moving])
     behind = joints.distance < sound[joints.route]
     rows = np.flatnonzero(~(joints.surveyed | joints.tied) & ~np.isin(joints.route, told) & behind)
-    alone = logged._replace(
-        route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
-        station=logged.station.take(pa.array(rows)),
-    )  # fmt: skip
+    alone = _some_of(logged, rows)
 
     def written(station: float) -> str:
         return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())

@@ -11,10 +11,16 @@ from asbuilt.arrays import Floats, Ints, together
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import CORNER_SLACK
-from asbuilt.survey.doubts import Doubt, turns
+from asbuilt.survey.doubts import Doubt, label, turns
 
 OFF_SHOTS_M, ALIKE = 0.1, 0.85
 """Joints this far off their shots, so many of them by the same, are counted from another start; no source."""
+EXCESS_M, CLEAR = 0.045, 5.0
+"""Excess of two lengths over the pipe laid along them that is told, and in standard errors of those of the route."""
+ASIDE_M = 0.3
+"""A shot nearer to the straight between its neighbours moves no joint by more than can be seen."""
+NOISY = 0.02
+"""Laying lengths by which excesses may scatter, standard error, on a route of which they tell anything; no source."""
 TELLING_BEND = np.radians(20.0)
 """Angle from which a bend tells where its shot lies: what its joints take besides is small beside it."""
 ENOUGH_BENDS = np.radians(45.0)
@@ -78,6 +84,66 @@ def _off_nearest(routes: Routes, logged: Logged) -> Floats:
     back, ahead = routes.distance[ahead - 1] - logged.distance, routes.distance[ahead] - logged.distance
     nearest: Floats = np.where(-back < ahead, back, ahead)
     return nearest
+
+
+def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+    """Find shots of sparse surveys that lie beside the pipe: by way of them the line is longer than the pipe laid.
+
+    A straight between two shots at joints is never longer than the pipe between them, however that turns, but by the
+    errors of shots and stations. A pipe that goes around something is longer itself, and so is not told.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+        Of joints that their stations alone place.
+    """
+    if routes.pieces is not None or not routes.shot or len(logged.route) < ENOUGH:
+        return
+    leg, sizes = np.diff(routes.distance), np.diff(routes.first)
+    metre, symbol = units.factor("m", routes.unit), units.SYMBOLS[routes.unit]
+    joints = routes.lay_out(logged.route, logged.distance)
+    for number in np.flatnonzero(sizes >= ENOUGH + 2).tolist():
+        low, high = int(routes.first[number]), int(routes.first[number + 1])
+        if float(np.median(leg[low : high - 1])) <= SHOT_EACH * logged.laying:
+            continue
+        at = routes.laid_out[low:high]
+        ahead = np.searchsorted(joints, at).clip(1, len(joints) - 1)
+        back, ahead = at - joints[ahead - 1], at - joints[ahead]
+        off = np.where(np.abs(back) < np.abs(ahead), back, ahead)
+        # Of each shot but the ends: of the two lengths beside it together.
+        excess = off[2:] - off[:-2]
+        usual = float(np.median(excess))
+        scatter = 1.4826 * float(np.median(np.abs(excess - usual)))
+        if scatter > NOISY * logged.laying:
+            continue
+        east, north = routes.easting[low:high], routes.northing[low:high]
+        across = np.stack([east[2:] - east[:-2], north[2:] - north[:-2]])
+        to = np.stack([east[1:-1] - east[:-2], north[1:-1] - north[:-2]])
+        straight = np.hypot(*across)
+        aside = np.abs(across[0] * to[1] - across[1] * to[0]) / np.maximum(straight, 1e-9)
+        longer = leg[low : high - 2] + leg[low + 1 : high - 1] - straight
+        # Where most lengths are short, as those of curves, one as long as its pipe is none the worse for it.
+        more = excess - max(usual, 0.0)
+        # As much as the way by this shot is longer than the straight, for that part that no pipe was laid along.
+        limit = max(EXCESS_M * metre, CLEAR * scatter)
+        told = (more > limit) & (more > longer / 2.0) & (aside > ASIDE_M * metre)
+        told &= more < logged.laying / 4.0
+        # A joint a little beyond the line's end stands at it.
+        told[-1] = False
+        # The shots beside it have one of its lengths each.
+        told &= (more >= np.append(more[1:], -np.inf)) & (more >= np.append(-np.inf, more[:-1]))
+        for one in np.flatnonzero(told).tolist():
+            vertex = low + 1 + one
+            message = (
+                f"{label(routes, vertex)} lies {aside[one]:.1f} {symbol} off the straight from "
+                f"{label(routes, vertex - 1)} to {label(routes, vertex + 1)}, and by way of it the line is "
+                f"{more[one]:.2f} {symbol} longer than the pipe that was laid there by its stations, as no straights "
+                "between shots of a pipe are: check the shot, or the stations beside it"
+            )
+            place = float(routes.distance[vertex])
+            yield Doubt("shot-astray", message, vertex, -1, number, place, place, float(more[one]), limit, symbol,
+                        "the stations of the joints at the shots beside it", float(more[one]))  # fmt: skip
 
 
 def beside_bends(routes: Routes, logged: Logged) -> Iterator[Doubt]:

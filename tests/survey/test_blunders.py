@@ -8,7 +8,7 @@ import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
-from blunders import bust, point, said
+from blunders import bust, moved, point, said
 from laying import CRS
 from survey_mains import laid, station
 
@@ -165,6 +165,36 @@ def test_a_wrong_start_station_is_told_by_the_joints_behind_a_shot_that_lengthen
     codes = {code for code, _ in told.found}
     assert ("joints-off-shots" in codes) == (start != 0.0)
     assert "shot-astray" in codes
+
+
+def sparse(seed):
+    rng = np.random.default_rng(seed)
+    spread, noise, every = rng.choice([0.3, 1.0, 2.0]), rng.choice([0.0, 0.02]), int(rng.choice([3, 5]))
+    return laid(seed, bends=2, spread=spread, noise=noise, every=every), int(rng.integers(3, 12))
+
+
+def test_a_shot_beside_the_pipe_of_a_sparse_survey_is_told_by_what_it_makes_the_line_longer(tmp_path):
+    hits = 0
+    for seed in range(20):
+        main, row = sparse(seed)
+        assert (said(tmp_path, main).refused, said(tmp_path, main).found) == ("", [])
+        leg = np.diff(main.shots.loc[[row - 1, row + 1], ["easting", "northing"]].to_numpy(), axis=0)[0]
+        moved(main, row, easting=-5.0 * leg[1] / np.hypot(*leg), northing=5.0 * leg[0] / np.hypot(*leg))
+        hits += ("shot-astray", point(main, row)) in said(tmp_path, main).found
+    assert hits >= 15
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_pipe_that_goes_around_something_between_sparse_shots_is_no_shot_astray(tmp_path, seed):
+    main = laid(seed, bends=0, spread=0.3, cuts=0)
+    flat = np.hypot(*np.diff(main.places[:, :2], axis=0).T)
+    swung = np.zeros(len(flat))
+    swung[40:47] = np.radians([3.5, 7.0, 3.5, 0.0, -3.5, -7.0, -3.5])
+    ahead = np.arctan2(*np.diff(main.places[:, :2], axis=0).T) + swung
+    main.places[1:, :2] = main.places[0, :2] + np.cumsum(np.stack([flat * np.sin(ahead), flat * np.cos(ahead)], 1), 0)
+    main.shots = main.shots.iloc[::2].reset_index(drop=True)
+    main.shots[["easting", "northing"]] = np.round(main.places[::2, :2], 3)
+    assert said(tmp_path, main).found == []
 
 
 def test_a_lateral_traced_out_and_back_doubles_the_line_back(tmp_path):
