@@ -19,6 +19,7 @@ from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.checks import as_found
 from asbuilt.errors import InputFileError
 from asbuilt.line import stationing
+from asbuilt.owner_map.differences import PART, RENUMBERED_M, SEVERAL
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.stored import GEOMETRY
 
@@ -153,7 +154,8 @@ def compare(old: Path | str, new: Path | str, *, tolerance_m: float = 0.001, oth
     ]
     return Comparison(
         was, now, tolerance, joints, fields, findings, aside, lengths, _inputs(was, now), _job_lines(was, now),
-        _counts(frames, pairs, joints, fields, findings, aside), _notes(was, now),
+        _counts(frames, pairs, joints, fields, findings, aside),
+        [*_notes(was, now), *_renumbered(frames, places, pairs, unit)],
     )  # fmt: skip
 
 
@@ -505,4 +507,39 @@ def _notes(old: PlacedFile, new: PlacedFile) -> list[str]:
     if old.run["asbuilt_version"] != new.run["asbuilt_version"]:
         versions = f"{old.run['asbuilt_version']} and {new.run['asbuilt_version']}"
         notes.append(f"the two were made by different versions of asbuilt, {versions}, which may judge differently")
+    return notes
+
+
+def _renumbered(
+    frames: Sequence[pd.DataFrame], places: Sequence[Floats], pairs: tuple[Ints, Ints], unit: str
+) -> list[str]:
+    """Say of which routes joints stand now where the earlier file has others: their numbers are of other pipes."""
+    import shapely
+
+    near = RENUMBERED_M * units.factor("m", unit)
+    moved = np.hypot(*(places[1][pairs[1], :2] - places[0][pairs[0], :2]).T) > near
+    old, new = pairs[0][moved], pairs[1][moved]
+    if not len(old):
+        return []
+    was = shapely.points(places[0][:, :2])
+    there = shapely.STRtree(was).query(shapely.points(places[1][new, :2]), predicate="dwithin", distance=near)
+    names = [frame["joint"].to_numpy() for frame in frames]
+    alike = frames[0]["route"].to_numpy()[there[1]] == frames[1]["route"].to_numpy()[new[there[0]]]
+    taken, first = np.unique(there[0][alike], return_index=True)
+    other = there[1][alike][first]
+    route = frames[1]["route"].to_numpy()[new]
+    notes = []
+    for name in dict.fromkeys(route[taken].tolist()):
+        own = np.flatnonzero(route[taken] == name)
+        count, of = len(own), int((route == name).sum())
+        if count < SEVERAL or count < PART * of:
+            continue
+        one = int(own[0])
+        notes.append(
+            f"{count} of {of} joints of route {name} that moved stand now where the earlier file has another joint "
+            f"(the first is {names[1][new[taken[one]]]}, where {names[0][other[one]]} was): the log was renumbered, or "
+            "its stations moved by the length of a pipe. Joints are known by their numbers, so one pipe is held here "
+            "against another, and marks of a review, a map and a register follow the numbers, too. Give the joints "
+            "their old numbers, and one put between them a number of its own, such as 21A"
+        )
     return notes

@@ -77,6 +77,17 @@ def test_joints_that_came_went_and_were_renumbered(old, tmp_path):
     assert joints["new"] == joints["in_both"] + joints["came"]
 
 
+def test_a_renumbered_log_is_noticed_and_one_that_only_lost_a_joint_is_not(old, tmp_path):
+    log = laying.log(POINTS).drop(index=3)
+    kept = compare(old, placed(tmp_path / "kept.gpkg", log=log))
+    assert not any("renumbered" in note for note in kept.notes)
+    log["joint"] = [str(at + 1) for at in range(len(log))]
+    (told,) = [note for note in compare(old, placed(tmp_path / "new.gpkg", log=log)).notes if "renumbered" in note]
+    count = len(POINTS) - 4
+    assert told.startswith(f"{count} of {count} joints of route A that moved stand now where the earlier file has")
+    assert "the first is 4, where 5 was" in told
+
+
 def test_what_came_went_or_has_another_number_stands_before_what_only_moved(old, tmp_path, capsys):
     (tmp_path / "april").mkdir()
     log = laying.log(POINTS).drop(index=3)
