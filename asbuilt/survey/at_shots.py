@@ -103,14 +103,17 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
     leg, sizes = np.diff(routes.distance), np.diff(routes.first)
     metre, symbol = units.factor("m", routes.unit), units.SYMBOLS[routes.unit]
     joints = routes.lay_out(logged.route, logged.distance)
-    for number in np.flatnonzero(sizes >= ENOUGH + 2).tolist():
+    ahead = np.searchsorted(joints, routes.laid_out).clip(1, len(joints) - 1)
+    back, ahead = routes.laid_out - joints[ahead - 1], routes.laid_out - joints[ahead]
+    every = np.where(np.abs(back) < np.abs(ahead), back, ahead)
+    # Most surveys have no length that is too long at all.
+    route, least = routes.vertex_route, EXCESS_M * metre
+    some = (every[2:] - every[:-2] > least) & (route[2:] == route[:-2])
+    for number in np.unique(route[1:-1][some]).tolist():
         low, high = int(routes.first[number]), int(routes.first[number + 1])
-        if float(np.median(leg[low : high - 1])) <= SHOT_EACH * logged.laying:
+        if sizes[number] < ENOUGH + 2 or float(np.median(leg[low : high - 1])) <= SHOT_EACH * logged.laying:
             continue
-        at = routes.laid_out[low:high]
-        ahead = np.searchsorted(joints, at).clip(1, len(joints) - 1)
-        back, ahead = at - joints[ahead - 1], at - joints[ahead]
-        off = np.where(np.abs(back) < np.abs(ahead), back, ahead)
+        off = every[low:high]
         # Of each shot but the ends: of the two lengths beside it together.
         excess = off[2:] - off[:-2]
         usual = float(np.median(excess))
@@ -126,7 +129,7 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
         # Where most lengths are short, as those of curves, one as long as its pipe is none the worse for it.
         more = excess - max(usual, 0.0)
         # As much as the way by this shot is longer than the straight, for that part that no pipe was laid along.
-        limit = max(EXCESS_M * metre, CLEAR * scatter)
+        limit = max(least, CLEAR * scatter)
         told = (more > limit) & (more > longer / 2.0) & (aside > ASIDE_M * metre)
         told &= more < logged.laying / 4.0
         # A joint a little beyond the line's end stands at it.
