@@ -122,6 +122,12 @@ NOTES: dict[str, NoteKind] = {
         "The same readings stand at joint after joint, as if they were copied down",
         "Ask how the joints were read: verdicts by those readings are worth no more than they are",
     ),
+    "readings-unused": NoteKind(
+        "check",
+        "readings",
+        "Gaps were read at joints, and give no deflection: what they would show is not judged",
+        "Have the size, the outside diameter or the missing readings of these joints handed in",
+    ),
     "readings-taken": NoteKind("note", "readings", "What the readings at the joints rest on, and what is not judged"),
     "design-read": NoteKind("note", "design", "How the design was read, and what was not held against it"),
     "cover-found": NoteKind("note", "cover", "Where the ground was taken from, and where the cover is not known"),

@@ -248,7 +248,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
     """Say what is said of the whole job, from what its parts add."""
     ready, job = found.ready, found.ready.job
     routes, joints, to_map, to_degrees = ready.line.routes, ready.placed.joints, ready.to_map, ready.to_degrees
-    reading_notes = readings.reading_notes(job, ready.log.fields, [one.readings for one in added])
+    taken = [one.readings for one in added]
 
     def of_all(name: str) -> list[Any]:
         return [item for one in added for item in getattr(one, name)]
@@ -268,7 +268,8 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *_area_notes(routes, joints, to_degrees),
             *found.checked.notes,
             *noted("readings-alike", readings.alike_notes(ready.log)),
-            *noted("readings-taken", reading_notes),
+            *noted("readings-taken", readings.reading_notes(job, ready.log.fields, taken)),
+            *noted("readings-unused", readings.unused_notes(taken)),
             *noted("sigma-understated", of_all("stated_notes")),
             *noted("joints-by-stations", _by_stations(sum(one.by_stations for one in added))),
             *noted("design-read", of_all("design_notes")),

@@ -68,7 +68,7 @@ def _asked_of_records(job: Job, log: Log) -> list[str]:
         )
     spread, depths = job.inspection.gauge_spread, [log.number(field) for field in GAUGE_FIELDS if field in log.fields]
     deepest = max((float(np.nanmax(one)) for one in depths if np.isfinite(one).any()), default=np.nan)
-    if spread is not None and spread >= deepest:
+    if spread is not None and spread > deepest:
         unit = job.records.readings_in
         notes.append(
             f"inspection.gauge_spread = {spread:g} {unit}, and no gauge depth of the log is more than {deepest:g}: "

@@ -446,15 +446,27 @@ def _gap_notes(job: Job, counts: Sequence[Taken], unit: str) -> list[str]:
         )
     if job.inspection.insertion_band is None:
         notes.append("mean gaps are not judged: the job has no band for them (inspection.insertion_band)")
-    sources, missed = (most_frequent(part) for part in zip(*counts, strict=True))
+    sources = most_frequent([taken for taken, _ in counts])
     shown = "; ".join(f"{source}: {count} joints" for source, count in sources.items())
     if shown:
         notes.append(f"outside diameters for the readings from {shown}")
-    if missed:
-        told = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
-        remedy = "; give outside_diameter in the log or in records.fixed" if NO_DIAMETER in missed else ""
-        notes.append(f"joints whose gap readings give no deflection: {told}{remedy}")
     return notes
+
+
+def unused_notes(counts: Sequence[Taken]) -> list[str]:
+    """Say at how many joints gaps were read that give no deflection, and why: what they would show is not judged.
+
+    Parameters
+    ----------
+    counts : sequence of Taken
+        Of all joints of the job, in their order.
+    """
+    missed = most_frequent([reasons for _, reasons in counts])
+    if not missed:
+        return []
+    told = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
+    remedy = "; give outside_diameter in the log or in records.fixed" if NO_DIAMETER in missed else ""
+    return [f"joints whose gap readings give no deflection: {told}{remedy}"]
 
 
 def _columns(log: Log, fields: Sequence[str], record: Ints) -> Floats:

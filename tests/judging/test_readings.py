@@ -269,14 +269,18 @@ def test_the_latest_record_of_a_joint_counts():
 
 
 def test_readings_that_give_no_deflection_are_counted_with_the_reason():
+    def unused(placement):
+        return [one.text for one in placement.notes if one.code == "readings-unused" and one.severity == "check"]
+
     few = placed(with_gaps(["2.25", "2", "", ""]))
     assert few.judged.readings.reason[3].as_py() == "fewer than three positions"
     assert few.joints["measured_deg"].isna().all()
-    assert any("no deflection: fewer than three positions at 1" in note.text for note in few.notes)
+    assert any("no deflection: fewer than three positions at 1" in text for text in unused(few))
     unknown = placed(with_gaps(["2.25", "2", "1.75", "2"], size="13"))
     assert unknown.judged.readings.reason[3].as_py() == "unknown outside diameter"
     assert unknown.joints["gap_mean"][3] == 2.0
-    assert any("unknown outside diameter at 1; give outside_diameter" in note.text for note in unknown.notes)
+    assert any("unknown outside diameter at 1; give outside_diameter" in text for text in unused(unknown))
+    assert unused(placed(with_gaps(["2.25", "2", "1.75", "2"]))) == []
 
 
 def test_gap_columns_that_only_number_the_readings_are_refused():
