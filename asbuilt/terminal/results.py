@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.schema import SURVEY_CODES
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION, TEST_CAUTION
@@ -88,9 +89,6 @@ def _print_groups(title: str, told: list[dict[str, Any]]) -> None:
 
 
 def print_summary(whole: Whole) -> None:
-
-    from asbuilt.judging.findings import CHECKS
-
     counts = whole.counts
     table = screen.table("", "", show_header=False)
     table.columns[1].justify = "right"
@@ -109,9 +107,9 @@ def print_summary(whole: Whole) -> None:
         screen.row(table, f"    inspection: {state}", str(count))
     table.add_section()
     screen.row(table, "findings", str(counts["findings"]))
-    for one in CHECKS:
-        if one.code in counts["findings_by_code"]:
-            screen.row(table, f"    {one.code} ({one.severity})", str(counts["findings_by_code"][one.code]))
+    for code, kind in CHECK_KINDS.items():
+        if code in counts["findings_by_code"]:
+            screen.row(table, f"    {code} ({kind.severity})", str(counts["findings_by_code"][code]))
     _add_lengths(table, whole)
     _add_closures(table, whole)
     _add_accuracy(table, whole)
@@ -219,10 +217,8 @@ def print_before_map(whole: Whole) -> None:
 
 def to_act_on(whole: Whole) -> int:
     """Count the findings to act on."""
-    from asbuilt.judging.findings import CHECKS
-
     by_code = whole.counts["findings_by_code"]
-    return sum(by_code.get(one.code, 0) for one in CHECKS if one.severity == "act")
+    return sum(by_code.get(code, 0) for code, kind in CHECK_KINDS.items() if kind.severity == "act")
 
 
 def print_mapped(written: Written, dry_run: bool) -> None:
