@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import ctypes
+import sys
 from collections import Counter
 from collections.abc import Iterable
+from contextlib import suppress
 
 import numpy as np
 import numpy.typing as npt
@@ -49,6 +52,17 @@ def as_floats(values: pa.Array) -> Floats:
     """
     numbers: Floats = values.to_numpy(zero_copy_only=False).astype(np.float64, copy=False)
     return numbers
+
+
+def as_one(values: pa.ChunkedArray) -> pa.Array:
+    """Give a column as one array; where it is one already, without copying it.
+
+    Examples
+    --------
+    >>> as_one(pa.chunked_array([["A"], ["B", "C"]])).to_pylist()
+    ['A', 'B', 'C']
+    """
+    return values.chunk(0) if values.num_chunks == 1 else values.combine_chunks()
 
 
 def of_rows(values: pa.Array, rows: Ints) -> pa.Array:
@@ -168,6 +182,15 @@ def running(values: Floats, first: Ints) -> Floats:
         at = begin[: many[place]] + place
         total[at] += total[at - 1]
     return total
+
+
+def give_back() -> None:
+    """Give memory that no array uses any more back to the system, which else keeps it for arrays to come."""
+    pa.default_memory_pool().release_unused()
+    if sys.platform == "linux":
+        # What numpy's arrays used; a C library that does without keeps less of it.
+        with suppress(AttributeError):
+            ctypes.CDLL(None).malloc_trim(0)
 
 
 def empty_ints() -> Ints:

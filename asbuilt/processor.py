@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from asbuilt import units
+from asbuilt.arrays import give_back
 from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
 from asbuilt.inputs.bounds import of_job
@@ -47,7 +48,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str, int, int], None]
 
-PART = 250_000
+PART = 100_000
 """Joints, or shots, that are judged at one time: what they take of memory is the same for any job above it."""
 STEPS = ("read the centerline", "read the log", "place the joints", "compute deflection", "check", "write")
 
@@ -202,6 +203,7 @@ def _placed(
     log, laid_notes = with_laid_stations(job, line, with_photos(job, log))
     steps("place the joints")
     line, placed = between_shots.placed(job, line, log, ties)
+    give_back()
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed, shot_doubts)
     screened = noted("survey-screened", survey_notes) + noted("direction-untold", direction_notes)
     placed = placed._replace(joints=joints, notes=(*placed.notes, *screened))
@@ -356,13 +358,14 @@ def _area_notes(routes: Routes, joints: Joints, to_degrees: projection.Step) -> 
 
 
 class _Steps:
-    """Tells of each step once, when the first part of a job comes to it."""
+    """Tells of each step once, when the first part of a job comes to it; frees what the step before it needed alone."""
 
     def __init__(self, progress: Progress | None) -> None:
         self._progress = progress
         self._told: set[str] = set()
 
     def __call__(self, step: str) -> None:
+        give_back()
         if self._progress is not None and step not in self._told:
             self._told.add(step)
             self._progress(step, STEPS.index(step), len(STEPS))

@@ -15,7 +15,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Ints, as_mask
+from asbuilt.arrays import Ints, as_mask, as_one
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, last_filled, names_of_fields
 from asbuilt.inputs.text_table import (
@@ -55,9 +55,12 @@ def read_delimited(
     widths = [len(cells) for cells in rows[above:] if any(cells)]
     head = [""] * max(widths) if at is None else rows[at]
     usual = _most_common(widths) or len(head)
-    parsed, row, others = _parse(path, content, start, above, delimiter, usual)
-    _refuse_open_quotes(path, content, parsed, row, [*enumerate(first_rows[:above], start=1), *others])
-    columns, row, broken = _fitted(parsed, row, others, column_names(head))
+    columns, row, others = _parse(path, content, start, above, delimiter, usual)
+    _refuse_open_quotes(path, content, columns, row, [*enumerate(first_rows[:above], start=1), *others])
+    for place, column in enumerate(columns):
+        # Each takes the place of what it is made of: a large log is not held twice.
+        columns[place] = trimmed(as_one(column))
+    columns, row, broken = _fitted(columns, row, others, column_names(head))
     short = [at for at, cells in others if len(cells) < last_filled(head) and any(cells)]
     if usual < last_filled(head):
         notes.append(f"{path}: most rows have {usual} cells for {last_filled(head)} columns; the others are blank")
@@ -180,8 +183,8 @@ def _most_common(widths: Sequence[int]) -> int:
 
 def _parse(
     path: Path, content: bytes, start: int, above: int, delimiter: str, width: int
-) -> tuple[pa.Table, Ints, Rows]:
-    """Parse all rows from a byte on, with `above` rows before it; those of another width come back as cells."""
+) -> tuple[list[pa.ChunkedArray], Ints, Rows]:
+    """Parse all rows from a byte on, with `above` rows before it, as columns; those of another width come as cells."""
     from pyarrow import csv as bulk
 
     ragged: list[Any] = []
@@ -192,7 +195,7 @@ def _parse(
 
     schema = pa.schema([(str(at), pa.string()) for at in range(width)])
     if start == len(content):
-        return schema.empty_table(), np.zeros(0, dtype=np.int64), []
+        return schema.empty_table().columns, np.zeros(0, dtype=np.int64), []
     try:
         parsed = bulk.read_csv(
             pa.BufferReader(pa.py_buffer(content).slice(start)),
@@ -207,7 +210,7 @@ def _parse(
     except (pa.ArrowInvalid, csv.Error):
         raise InputFileError(f"{path}: row {_row_without_end(content, delimiter):,}: {_OPEN_QUOTE}") from None
     row = np.arange(above + 1, above + parsed.num_rows + len(others) + 1)
-    return parsed, np.delete(row, [at - above - 1 for at, _ in others]), others
+    return parsed.columns, np.delete(row, [at - above - 1 for at, _ in others]), others
 
 
 def reader(text: str, delimiter: str) -> Iterator[list[str]]:
@@ -224,15 +227,17 @@ def _row_without_end(content: bytes, delimiter: str) -> int:
     return rows
 
 
-def _refuse_open_quotes(path: Path, content: bytes, parsed: pa.Table, row: Ints, others: Rows) -> None:
+def _refuse_open_quotes(
+    path: Path, content: bytes, columns: Sequence[pa.ChunkedArray], row: Ints, others: Rows
+) -> None:
     """Refuse a quotation mark that swallows rows: up to the file's end, or to the next mark, another cell's."""
     returns = content.count(b"\r")
     breaks = content.count(b"\n") + returns - (content.count(b"\r\n") if returns else 0)
-    if breaks == parsed.num_rows + len(others):
+    if breaks == len(row) + len(others):
         # No cell has line breaks in it, save perhaps the very last.
-        parsed, row = parsed.slice(max(parsed.num_rows - 1, 0)), row[-1:]
+        columns, row = [column.slice(max(len(row) - 1, 0)) for column in columns], row[-1:]
     cells = [(at, column, cell) for at, written in others for column, cell in enumerate(written)]
-    for column, values in enumerate(parsed.columns):
+    for column, values in enumerate(columns):
         broken = pc.or_(pc.match_substring(values, "\n"), pc.match_substring(values, "\r"))
         cells += [(int(row[at]), column, values[at].as_py()) for at in np.flatnonzero(as_mask(broken))]
     start = 0
@@ -245,11 +250,10 @@ def _refuse_open_quotes(path: Path, content: bytes, parsed: pa.Table, row: Ints,
 
 
 def _fitted(
-    parsed: pa.Table, row: Ints, others: Rows, names: Sequence[str]
+    columns: list[pa.Array], row: Ints, others: Rows, names: Sequence[str]
 ) -> tuple[list[pa.ChunkedArray], Ints, list[BrokenRow]]:
     """Bring rows of every width to one width, in order; those with more cells than columns are broken."""
     width = len(names)
-    columns = [trimmed(column) for column in parsed.columns]
     over = not_blank(columns[width:], len(row))
     wide = [(int(row[at]), [column[at].as_py() or "" for column in columns]) for at in np.flatnonzero(over)]
     rows: dict[int, list[str | None]] = {}
@@ -263,7 +267,7 @@ def _fitted(
         every = column_names([*names, *[""] * (len(cells) - width)])
         filled = {name: cell for name, cell in zip(every, cells, strict=True) if cell}
         broken.append(BrokenRow(at, f"the row has {count} cells for {width} columns", filled))
-    columns = [*columns[:width], *[pa.chunked_array([pa.nulls(len(row), pa.string())])] * (width - len(columns))]
+    columns = [*columns[:width], *[pa.nulls(len(row), pa.string())] * (width - len(columns))]
     table = pa.table(columns, names=list(names)).filter(pa.array(~over)) if wide else pa.table(columns, list(names))
     row = row[~over]
     if rows:

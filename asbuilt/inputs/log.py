@@ -19,7 +19,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask, of_rows
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask, as_one, of_rows
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
 from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, values, vectors, words
@@ -410,7 +410,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     _refuse_numbered_gaps(mapping, wanted, table.where)
     refuse_other_units(mapping, wanted, table.where)
     originals = _in_background(table)
-    cells = {field: table.data[column].combine_chunks() for field, column in mapping.items()}
+    cells = {field: as_one(table.data[column]) for field, column in mapping.items()}
     doubtful_columns.refuse_other_content(mapping, wanted.columns, cells, table.where)
     _refuse_degrees_without_system(mapping, cells, wanted, table.where)
     for field, value in wanted.fixed.items():
@@ -423,7 +423,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     offset = with_written_offsets(cells.get("offset"), behind, unit=cell.unit_of(wanted, "offset"))
     cells |= {"offset": offset} if offset is not None else {}
     fields, notes = cell.normalised(job, table, cells, written)
-    unread = {name: table.data[name].combine_chunks() for name in table.columns if name not in mapping.values()}
+    unread = {name: as_one(table.data[name]) for name in table.columns if name not in mapping.values()}
     elsewhere = unread_columns.said(unread, trouble.remark_words(job))
     fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
     pointed = values.with_point(station, decimal_comma=table.decimal_comma)
@@ -584,7 +584,7 @@ def _originals(table: TextTable) -> Waiting:
 def _rows_as_json(data: pa.Table, columns: Sequence[str]) -> pa.Array:
     """Write each row as a JSON object of its cells that are not blank, whole columns at a time."""
     # A blank cell stays null, and the join below leaves nulls out together with their names.
-    pieces = [_named(name, column.combine_chunks()) for name, column in zip(columns, data.columns, strict=True)]
+    pieces = [_named(name, as_one(column)) for name, column in zip(columns, data.columns, strict=True)]
     # Arrow's join drops rows that are null throughout, so a row without any cell gets an empty piece.
     empty = pc.if_else(pc.is_null(pc.coalesce(*pieces)), "", pa.scalar(None, pa.string()))
     body = pc.binary_join_element_wise(*pieces, empty, ", ", null_handling="skip")

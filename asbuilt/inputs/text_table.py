@@ -119,7 +119,7 @@ def count_rows(count: int) -> str:
     return "1 row" if count == 1 else f"{count:,} rows"
 
 
-def trimmed(column: pa.ChunkedArray) -> pa.ChunkedArray:
+def trimmed(column: pa.Array | pa.ChunkedArray) -> pa.Array | pa.ChunkedArray:
     """Remove white space around cells; blank ones are null."""
     trimmed = pc.utf8_trim_whitespace(column)
     if pc.min(pc.binary_length(trimmed)).as_py() == 0:

@@ -16,6 +16,7 @@ from asbuilt.arrays import Bools, Floats, Ints, appearing, most_frequent
 from asbuilt.inputs.diameters import Diameters, outside_diameters
 from asbuilt.judging.bounds import Measured
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.waiting import ROWS
 
 if TYPE_CHECKING:
     from collections import Counter
@@ -127,6 +128,12 @@ def fitted_gaps(log: Log, record: Ints) -> Fit:
     """Fit the gaps of some records of a log."""
     hours = [hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in log.fields]
     return fitted(_columns(log, [f"gap_{hour}" for hour in hours], record), clock_angles(hours))
+
+
+def fitted_means(log: Log, record: Ints) -> Floats:
+    """Give the mean of the gaps of some records, as it is fitted, without holding all else that is fitted to them."""
+    parts = [record[start : start + ROWS] for start in range(0, len(record), ROWS)]
+    return np.concatenate([np.zeros(0), *(fitted_gaps(log, one).mean for one in parts)])
 
 
 def usual_reading(mean: Floats) -> float:

@@ -74,7 +74,7 @@ def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
         temperature=_middle(warm, np.isfinite(warm)),
         gaps=readings.usual_reading(mean_reading(log, GAP_FIELDS, joints.record)),
         gauges=readings.usual_reading(mean_reading(log, GAUGE_FIELDS, joints.record)),
-        fitted_gap=readings.usual_reading(readings.fitted_gaps(log, joints.record).mean),
+        fitted_gap=readings.usual_reading(readings.fitted_means(log, joints.record)),
         out_of_turn=out_of_turn,
         why=tuple(why),
         run=run,

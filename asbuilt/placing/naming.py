@@ -12,6 +12,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
 from asbuilt.line import stationing
+from asbuilt.waiting import ROWS
 
 UID_NAMESPACE = uuid.UUID("6f1e6d0a-3b5e-5c5f-9a53-2d1c0a7b94e1")
 
@@ -91,6 +92,12 @@ def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
     >>> joint_uids(pa.array(["A"]), pa.array(["101"]))[0].as_py() == str(uuid.uuid5(UID_NAMESPACE, "A\\t101"))
     True
     """
+    # Some at a time: while they are made, a pair takes ten times the bytes of its identifier.
+    parts = [_uids(route.slice(start, ROWS), joint.slice(start, ROWS)) for start in range(0, len(joint), ROWS)]
+    return pa.concat_arrays([pa.array([], pa.string()), *parts])
+
+
+def _uids(route: pa.Array, joint: pa.Array) -> pa.Array:
     space = UID_NAMESPACE.bytes
     names = pc.binary_join_element_wise(pc.cast(route, pa.binary()), pc.cast(joint, pa.binary()), b"\t")
     hashed = pc.binary_join_element_wise(space, names, b"").to_numpy(zero_copy_only=False)

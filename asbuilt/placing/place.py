@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.arrays import Floats, Ints, as_mask, give_back
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.line import arcs
@@ -103,11 +103,15 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)
     notes += noted("positions-doubtful", doubtful)
     notes += noted("positions-doubtful", out_of_the_way(job, line, log, route, surveyed, places))
+    settled_by = settled.by
+    # Joints are gathered where a job takes the most room; how their places were found is not needed for it.
+    del resolved, settled, written
+    give_back()
     joints, joint_of = gather(line, log, placed, places, route, surveyed, same_place, form)
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of
     records = Records(
-        route, places.distance, places.region, reason, message, settled.by, joint,
+        route, places.distance, places.region, reason, message, settled_by, joint,
         places.apart, places.away, places.above, doubt,
     )  # fmt: skip
     return Placed(records, joints, tuple(notes), tuple(jumps.ignored))

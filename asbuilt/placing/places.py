@@ -46,7 +46,7 @@ def by_station(line: StationedLine, route: Ints, along: Floats, region: Ints, st
     distance, tied = np.full(len(route), np.nan), np.zeros(len(route), dtype=np.bool_)
     distance[rows] = between(line.routes.distance, place)
     tied[rows] = line.between_ties(route[rows], along[rows])
-    none = np.full(len(route), np.nan)
+    none = np.broadcast_to(np.nan, len(route))
     return Places(Located(vertex, weight), distance, region, station, tied, none, none, none)
 
 

@@ -55,6 +55,8 @@ class Positions(NamedTuple):
 
     def without(self, rows: Ints) -> Positions:
         """Leave the positions of some records out."""
+        if not len(rows):
+            return self
         places = [values.copy() for values in self[:3]]
         for values in places:
             values[rows] = np.nan
@@ -99,6 +101,10 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, toleranc
     vertex, more = _shots(routes, log, np.where(usable, route, -1), tolerance)
     vertex = np.where(np.isfinite(easting), -1, vertex)
     shot = np.flatnonzero(vertex >= 0)
+    if not (len(shot) or np.isfinite(easting).any()):
+        # One value stands for all records: most logs have no positions.
+        nowhere, none = np.broadcast_to(np.nan, len(log)), np.broadcast_to(np.int64(-1), len(log))
+        return Positions(nowhere, nowhere, nowhere, none, np.broadcast_to(0.0, len(log)), (*notes, *more))
     easting[shot], northing[shot] = routes.easting[vertex[shot]], routes.northing[vertex[shot]]
     elevation[shot] = routes.elevation[vertex[shot]]
     return Positions(easting, northing, elevation, vertex, carried, (*notes, *more))
