@@ -13,6 +13,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
 
+from asbuilt.addresses import refused
 from asbuilt.errors import JobFileError
 from asbuilt.keys.asked import Bounds, Inspection, Limits, PressureTest, Restraint
 from asbuilt.keys.line import Centerline, Cover, Design, Profile, SurveyCheck
@@ -75,6 +76,11 @@ class Job(Table):
     def file(self, path: str) -> Path:
         """Give a path of the job file as a path from here; backslashes part folders where no name holds them.
 
+        Raises
+        ------
+        JobFileError
+            When it is an address such as s3://bucket/log.csv.
+
         Examples
         --------
         >>> log = {"path": "log.csv", "station_unit": "us-ft", "laying_length": 20.0}
@@ -82,6 +88,9 @@ class Job(Table):
         >>> job.file("logs\\\\log.csv").as_posix()
         'jobs/logs/log.csv'
         """
+        address = refused(path)
+        if address is not None:
+            raise JobFileError(f"{self._source}: {address}")
         named = self._folder / path
         # A job written on Windows, run elsewhere.
         return named if "\\" not in path or os.path.lexists(named) else self._folder / path.replace("\\", "/")
@@ -123,6 +132,9 @@ def load_job(path: Path | str) -> Job:
         ...
     asbuilt.errors.JobFileError: no-such-job.toml: there is no such file; name a job file, ...
     """
+    address = refused(str(path))
+    if address is not None:
+        raise JobFileError(address)
     path = Path(path)
     text = _read_text(path)
     try:

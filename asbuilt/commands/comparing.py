@@ -6,16 +6,16 @@ from pathlib import Path
 
 import click
 
-from asbuilt.commands.options import DIFFERENT, JSON
+from asbuilt.commands.options import DIFFERENT, FILE, JSON
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION
 
 
 @click.command()
-@click.argument("old", metavar="OLD.gpkg", type=click.Path(path_type=Path))
-@click.argument("new", metavar="NEW.gpkg", type=click.Path(path_type=Path))
-@click.option("--page", metavar="FILE.html", type=click.Path(path_type=Path), help="Write the differences as a page.")
-@click.option("--out", metavar="FILE.xlsx", type=click.Path(path_type=Path), help="Write all of them as a workbook.")
+@click.argument("old", metavar="OLD.gpkg", type=FILE)
+@click.argument("new", metavar="NEW.gpkg", type=FILE)
+@click.option("--page", metavar="FILE.html", type=FILE, help="Write the differences as a page.")
+@click.option("--out", metavar="FILE.xlsx", type=FILE, help="Write all of them as a workbook.")
 @click.option(
     "--tolerance",
     metavar="LENGTH",

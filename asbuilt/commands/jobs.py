@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from asbuilt.commands import spared
-from asbuilt.commands.options import FAILED, JOB, JSON, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
+from asbuilt.commands.options import FAILED, FILE, JOB, JSON, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
 from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.terminal import archive, results, screen
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), default=Path("asbuilt-sample"))
+@click.argument("folder", metavar="[DIR]", type=FILE, default=Path("asbuilt-sample"))
 @JSON
 @PROGRESS
 def demo(folder: Path, as_json: bool, progress: str) -> None:
@@ -53,7 +53,7 @@ def demo(folder: Path, as_json: bool, progress: str) -> None:
 
 
 @click.command()
-@click.argument("logs", metavar="LOG...", type=click.Path(path_type=Path), nargs=-1, required=True)
+@click.argument("logs", metavar="LOG...", type=FILE, nargs=-1, required=True)
 @click.option("--sheet", metavar="NAME", help="Of a workbook with several; '*' for every sheet that holds records.")
 @click.option("--layer", metavar="NAME", help="Of a vector file with several.")
 @JSON
@@ -78,14 +78,14 @@ def columns(logs: tuple[Path, ...], sheet: str | None, layer: str | None, as_jso
 
 
 @click.command()
-@click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path), required=False)
+@click.argument("job", metavar="JOB.toml", type=FILE, required=False)
 @click.option("--template", "print_template", is_flag=True, help="Print a commented job file to fill in.")
 @click.option("--keys", is_flag=True, help="Only take the job file apart: its keys, files by their full paths.")
 @click.option(
     "--return",
     "returned",
     metavar="FILE.xlsx",
-    type=click.Path(path_type=Path),
+    type=FILE,
     help="Write the contractor's log back as a workbook with remarks; of several logs, a workbook for each.",
 )
 @STRICT
@@ -164,8 +164,8 @@ def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
 
 
 @click.command()
-@click.argument("jobs", metavar="JOB.toml...", type=click.Path(path_type=Path), nargs=-1, required=True)
-@click.option("--out", type=click.Path(path_type=Path), help="GeoPackage to write, instead of the job's output.path.")
+@click.argument("jobs", metavar="JOB.toml...", type=FILE, nargs=-1, required=True)
+@click.option("--out", type=FILE, help="GeoPackage to write, instead of the job's output.path.")
 @click.option(
     "--workers", type=click.IntRange(1), metavar="N", help="Processes that place many jobs at once; 1 if left out."
 )
@@ -175,9 +175,7 @@ def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
     help="Scheduler of a Dask cluster whose workers place many jobs (extra cluster), like tcp://maps-server:8786.",
 )
 @click.option("--resume", is_flag=True, help="Leave out jobs that are placed, with inputs and version unchanged.")
-@click.option(
-    "--report", metavar="FILE.csv", type=click.Path(path_type=Path), help="Write what became of each of many jobs."
-)
+@click.option("--report", metavar="FILE.csv", type=FILE, help="Write what became of each of many jobs.")
 @STRICT
 @JSON
 @PROGRESS

@@ -3,14 +3,33 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
+
+from asbuilt.addresses import refused
 
 DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 DIFFERENT = SET_ASIDE
 """With --strict, a difference is told as records set aside are."""
 
-JOB = click.argument("job", metavar="JOB.toml", type=click.Path(path_type=Path))
+
+class FilePath(click.Path):
+    """A path of this machine; an address is refused, not taken for folders of that name."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Give the path."""
+        address = refused(str(value))
+        if address is not None:
+            self.fail(address, param, ctx)
+        return super().convert(value, param, ctx)
+
+
+FILE = FilePath()
+JOB = click.argument("job", metavar="JOB.toml", type=FILE)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
 STRICT = click.option("--strict", is_flag=True, help="End with status 1 if any record was set aside.")
 PROGRESS = click.option(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from asbuilt.commands import spared
-from asbuilt.commands.options import ACCEPT, BY, DAY, JSON, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
+from asbuilt.commands.options import ACCEPT, BY, DAY, FILE, JSON, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
 from asbuilt.terminal import screen
 from asbuilt.terminal.progress import shown as progress_shown
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("files", metavar="FILE...", type=click.Path(path_type=Path), nargs=-1)
+@click.argument("files", metavar="FILE...", type=FILE, nargs=-1)
 @click.option("--into", metavar="REGISTER", required=True, help="A GeoPackage, or postgresql://user@host/database.")
 @click.option("--crs", help="Coordinate system of a register to be made, like EPSG:6418; the file's, if left out.")
 @click.option("--main", metavar="NAME", help="Main that the job's routes belong to: their names stand under its own.")
@@ -122,7 +122,7 @@ def load(
 @click.option("--route", "routes", multiple=True, help="Only this route; may be repeated.")
 @click.option("--from", "from_station", metavar="STATION", help="Only from this station of the route on.")
 @click.option("--to", "to_station", metavar="STATION", help="Only up to this station of the route.")
-@click.option("--area", type=click.Path(path_type=Path), help="Only within the polygons of this file.")
+@click.option("--area", type=FILE, help="Only within the polygons of this file.")
 @ACCEPT
 @click.option("--joint", "joints", multiple=True, help="Only this joint number or joint_uid; may be repeated.")
 @click.option("--since", type=DAY, help="Only joints inspected on this day or later.")
@@ -158,10 +158,8 @@ def load(
     metavar="KEY",
     help="Count by job, main, crew, inspector, year, month, size, type, kind, verdict or finding; may be repeated.",
 )
-@click.option("--out", type=click.Path(path_type=Path), help="Write what is found: .csv, .xlsx, .gpkg or .geojson.")
-@click.option(
-    "--map", "map_page", type=click.Path(path_type=Path), help="Write a web page with a map of what is found."
-)
+@click.option("--out", type=FILE, help="Write what is found: .csv, .xlsx, .gpkg or .geojson.")
+@click.option("--map", "map_page", type=FILE, help="Write a web page with a map of what is found.")
 @JSON
 def find(
     register: str, as_json: bool, out: Path | None, map_page: Path | None, group_by: tuple[str, ...], **asked: Any
@@ -247,7 +245,7 @@ def _wrote(path: Path, replaced: bool) -> str:
     help="Settle them: keep the register's joints, take the job's for the same ones, or give the job its own main.",
 )
 @click.option("--main", metavar="NAME", help="Name of the main, for --settle main.")
-@click.option("--file", type=click.Path(path_type=Path), help="The job's placed file, if it is no longer where it was.")
+@click.option("--file", type=FILE, help="The job's placed file, if it is no longer where it was.")
 @click.option(
     "--however-far",
     is_flag=True,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from asbuilt.commands import spared
-from asbuilt.commands.options import JSON, PROGRESS
+from asbuilt.commands.options import FILE, JSON, PROGRESS
 from asbuilt.terminal import results, screen
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), required=True, help="Folder to write.")
+@click.argument("file", metavar="FILE", type=FILE)
+@click.option("--out", metavar="DIR", type=FILE, required=True, help="Folder to write.")
 @click.option("--route", "routes", multiple=True, help="Only this route; can be given several times.")
 @click.option("--pdf", is_flag=True, help="Also print each page to PDF, through a headless Chromium.")
 @click.option(
@@ -36,22 +36,20 @@ if TYPE_CHECKING:
 @click.option(
     "--photo-folder",
     metavar="DIR",
-    type=click.Path(path_type=Path),
+    type=FILE,
     help="The job's folder, from which FILE names its photos; FILE's own folder, if left out.",
 )
 @click.option(
     "--dxf",
     metavar="FILE.dxf",
-    type=click.Path(path_type=Path),
+    type=FILE,
     help="Also draw what was built: centerline in 3D, joints as blocks, findings. Needs the extra cad.",
 )
-@click.option(
-    "--landxml", metavar="FILE.xml", type=click.Path(path_type=Path), help="Also write the alignment as it lies."
-)
+@click.option("--landxml", metavar="FILE.xml", type=FILE, help="Also write the alignment as it lies.")
 @click.option(
     "--issues",
     metavar="LIST",
-    type=click.Path(path_type=Path),
+    type=FILE,
     help="List of issues of an earlier review, filled in (XLSX or CSV): what people typed is kept and shown.",
 )
 @JSON

@@ -6,14 +6,14 @@ from pathlib import Path
 
 import click
 
-from asbuilt.commands.options import JOB, JSON
+from asbuilt.commands.options import FILE, JOB, JSON
 from asbuilt.terminal import screen
 
 
 @click.command()
 @JOB
 @click.option(
-    "--out", metavar="FILE", type=click.Path(path_type=Path), required=True,
+    "--out", metavar="FILE", type=FILE, required=True,
     help="The log to write: a workbook (.xlsx), or a page for a tablet (.html).",
 )  # fmt: skip
 @click.option("--route", "routes", multiple=True, help="Only for this route; can be given several times.")

@@ -149,8 +149,9 @@ def check_output(
         if same_file(source, path):
             raise OutputError(f"{path}: this is an input of the job; give another {key}")
     theirs = job.map.into if job.map is not None else ""
-    other = job.file(job.output.path) if kind is None else job.file(theirs)
-    if theirs and "://" not in theirs and same_file(other, path, there=False):
+    # A map in a database is no file.
+    other = job.output.path if kind is None else theirs
+    if theirs and "://" not in theirs and same_file(job.file(other), path, there=False):
         raise OutputError(f"{path}: map.into and the output of place are one file; give another {key}")
     if kind is not None:
         refuse_to_replace(path, kind=kind, job=job.name, key=key)
