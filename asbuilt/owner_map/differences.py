@@ -304,8 +304,10 @@ def _in_another_zone(new: Any, places: Any, measure: Measure) -> list[str]:
     """Notice new joints that lie far from everything on the map: nothing else tells a zone from its neighbour."""
     import shapely
 
+    if not len(new) or not len(places):
+        return []
     around = shapely.total_bounds(places)
-    if not len(new) or not np.isfinite(around).all():
+    if not np.isfinite(around).all():
         return []
     here = _coordinates(new)[:, :2]
     nearest = np.clip(here, around[:2], around[2:])
