@@ -55,6 +55,9 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     aside = [row for row in here if row["finding"] in DOMAINS["set_aside_reason"]]
     if aside:
         told.append((_aside_cells(aside), -1, len(aside)))
+    unseen = _unseen_cells(route)
+    if unseen is not None:
+        told.append(unseen)
     for row in rows:
         if "at" in row and row["finding"] in DOMAINS["note_code"]:
             told.append((["whole job", "", sentence_of(row["what"]), "", _to_do([row])], -1, 1))
@@ -64,6 +67,27 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
         joints=[at for _, at, _ in told], count=sum(many for *_, many in told) + left_out,
         note=more + letters.note, none="Nothing in these records must be acted on or checked.",
     )  # fmt: skip
+
+
+def _unseen_cells(route: Route) -> tuple[list[str], int, int] | None:
+    """Tell in one row of the joints that are within only if the main curves one way: no issue, and yet not measured."""
+    assumes = route.joints["verdict_assumes"].tolist()
+    some = [at for at, words in enumerate(assumes) if "one-way" in (words or "").split()]
+    some = [at for at in some if route.joints["verdict"][at] == "within-assumed"]
+    if not some:
+        return None
+    station, name = route.joints["station"], route.joints["joint"]
+    ends = dict.fromkeys((station[some[0]], station[some[-1]]))
+    who = ", ".join(str(name[at]) for at in some) if len(some) <= _FEW else how_many(len(some), "joint")
+    what = (
+        "Not measured, within only if the main curves one way between shots: where it goes around something and back, "
+        "the shots show nothing of it"
+    )
+    to_do = "Shoot or read every joint where the pipe may go around something, as at crossings; ask the crew where"
+    return [" to ".join(ends), who, what, "", to_do], some[0], 1
+
+
+_FEW = 5
 
 
 def _rank(row: Row) -> tuple[int, bool, int]:

@@ -228,6 +228,21 @@ def test_joints_over_against_one_another_between_shots_are_among_those_to_shoot(
     assert np.mean(named_of_all) < 0.35
 
 
+def test_joints_that_cancel_out_at_the_shots_are_asked_about_though_nothing_is_found(tmp_path):
+    """Three joints around something and back: the shots show nothing at all, and no length is named."""
+    turns = np.zeros(58)
+    turns[26:29] = 5.3, -10.07, 5.3
+    review = reviewed(tmp_path, turns, shots=5, centerline={**laying.LOOKED_AT, "starts": "south"})
+    (route,) = review.routes
+    assert set(route.joints["verdict"]) == {"within-assumed", "not-computed"}
+    first, table = first_screen(review)
+    assert first.sentence.startswith("No open findings, if what was not measured holds: ")
+    (row,) = table.rows
+    assert row[1] == "58 joints"
+    assert "where it goes around something and back, the shots show nothing of it" in row[2]
+    assert row[4].startswith("Shoot or read every joint where the pipe may go around something")
+
+
 def test_where_a_shot_is_not_believed_no_share_of_its_turn_is_told(tmp_path):
     """One shot 3 ft beside a straight main: nobody knows what is turned there, and nought would be a claim."""
     turns = np.zeros(28)
