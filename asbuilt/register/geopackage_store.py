@@ -26,7 +26,7 @@ from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import geopackage_file, geopackage_shapes, layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, floats, ints, quoted
+from asbuilt.register.store import PART, Store, floats, ints, quoted
 from asbuilt.register.turns import turns_of
 from asbuilt.schema import Kind
 
@@ -192,6 +192,11 @@ class GeoPackageStore(Store):
 
     def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
         return self._database.execute(sql, values).fetchall()
+
+    def parts(self, sql: str, **values: Any) -> Iterator[list[tuple[Any, ...]]]:
+        found = self._database.execute(sql, values)
+        while rows := found.fetchmany(PART):
+            yield rows
 
     def execute(self, sql: str, **values: Any) -> int:
         return self._database.execute(sql, values).rowcount

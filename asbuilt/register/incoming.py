@@ -164,10 +164,7 @@ def _incoming(file: PlacedFile, register_crs: CRS, main: str | None, accept_m: f
         tables = _under_main(tables, main)
     joints = tables["joints"]
     easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs, accept_m)
-    uid = joints["joint_uid"].combine_chunks()
-    _check_uids(path, uid)
-    record_joint = _joint_of(path, "inspections", tables["inspections"]["joint_uid"], uid)
-    finding_joint = _joint_of(path, "findings", tables["findings"]["joint_uid"], uid)
+    record_joint, finding_joint = _joints_of(path, tables)
     record_content = _told_apart(record_joint, digests(tables["inspections"]))
     found = _as_found(tables["findings"])
     finding_content = digests(found, computed=True)
@@ -402,23 +399,23 @@ def _place_accuracy(joints: pa.Table, step: projection.Step, unit: str) -> dict[
     return dict(zip(names, known, strict=True))
 
 
-def _check_uids(path: Path, uid: pa.Array) -> None:
+def _joints_of(path: Path, tables: dict[str, pa.Table]) -> tuple[Ints, Ints]:
+    """Find the joint of each inspection and of each finding; every joint has a joint_uid of its own."""
+    named = [tables[layer]["joint_uid"].combine_chunks() for layer in ("joints", "inspections", "findings")]
+    uid = named[0]
     if uid.null_count:
         raise InputFileError(f"{path}: {uid.null_count} joints have no joint_uid; make the file anew")
-    if pc.count_distinct(uid).as_py() == len(uid):
-        return
-    counted = pc.value_counts(uid)
-    twice = counted.field("values").filter(pc.greater(counted.field("counts"), 1))
-    raise InputFileError(f"{path}: joint_uid {twice[0]} stands at more than one joint; make the file anew")
-
-
-def _joint_of(path: Path, layer: str, named: pa.ChunkedArray, uid: pa.Array) -> Ints:
-    column = named.combine_chunks()
-    joint = as_ints(pc.index_in(column, value_set=uid), -1)
-    lost = (joint < 0) & ~np.asarray(column.is_null())
-    if lost.any() or (layer == "inspections" and column.null_count):
-        raise InputFileError(f"{path}: {layer} has rows whose joint is not in layer joints; make the file anew")
-    return joint
+    # Asked in one go, as most of the time goes into the list of those known.
+    first = as_ints(pc.index_in(pa.concat_arrays(named), value_set=uid), -1)
+    own, of_records, of_findings = np.split(first, np.cumsum([len(one) for one in named[:2]]))
+    twice = np.flatnonzero(own != np.arange(len(own)))
+    if len(twice):
+        raise InputFileError(f"{path}: joint_uid {uid[twice[0]]} stands at more than one joint; make the file anew")
+    for layer, column, joint in zip(("inspections", "findings"), named[1:], (of_records, of_findings), strict=True):
+        lost = (joint < 0) & ~np.asarray(column.is_null())
+        if lost.any() or (layer == "inspections" and column.null_count):
+            raise InputFileError(f"{path}: {layer} has rows whose joint is not in layer joints; make the file anew")
+    return of_records, of_findings
 
 
 def _station_numbers(station: pa.Array) -> Floats:

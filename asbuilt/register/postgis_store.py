@@ -27,7 +27,7 @@ from asbuilt.register import layout, migrations
 from asbuilt.register.formats import format_of
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, now, quoted
+from asbuilt.register.store import PART, Store, now, quoted
 from asbuilt.version import __version__
 
 SCHEMA = "asbuilt"
@@ -271,6 +271,12 @@ class PostgisStore(Store):
 
     def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
         return [tuple(row) for row in self._run(sql, values)]
+
+    def parts(self, sql: str, **values: Any) -> Iterator[list[tuple[Any, ...]]]:
+        # The answer is held as the server sent it, and read some rows at a time. A cursor of the server's would be
+        # planned for its first rows, and not for all.
+        for rows in self._run(sql, values).partitions(PART):
+            yield [tuple(row) for row in rows]
 
     def execute(self, sql: str, **values: Any) -> int:
         return self._run(sql, values).rowcount

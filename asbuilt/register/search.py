@@ -417,13 +417,12 @@ def _along_the_main(store: Store, fid: Ints, route: Any, along: Floats, asked: S
     Stations that go back along a job's line, behind an equation, order nothing; there the distance along the line does.
     """
     store.stage("ordering", {"fid": fid})
-    found = store.columns(
-        "SELECT j.station_number, j.station_unit, j.load_id FROM ordering o JOIN joints j ON j.fid = o.fid "
-        "ORDER BY o.nr",
-        3,
+    station, metres, load = store.arrays(
+        "SELECT j.station_number, coalesce(j.station_unit, 'm'), j.load_id FROM ordering o "
+        "JOIN joints j ON j.fid = o.fid ORDER BY o.nr",
+        (floats, _metres, ints),
     )
-    metres = floats([float(units.METRES[unit or "m"]) for unit in found[1]])
-    station, load = floats(found[0]) * metres, ints(found[2])
+    station = station * metres
     named = naming.asked_for(store, "ordering", asked)
     route, along = (route.astype(object), along.copy()) if named else (route, along)
     for row, *name in named:
@@ -460,23 +459,29 @@ def _slim(
     if polygons is not None:
         sql.append(store.inside(Box(*polygons.bounds)))
     where = f" WHERE {' AND '.join(sql)}" if sql else ""
-    found = store.columns(
+    fid, easting, northing, elevation, metres, route, along = store.arrays(
         "SELECT j.fid, j.easting, j.northing, j.elevation, j.coordinate_unit, j.route, j.distance FROM joints j"
         f"{where} ORDER BY j.fid",
-        7,
+        (ints, floats, floats, floats, _metres, _texts, floats),
         **values,
     )
-    fid, easting, northing, elevation = ints(found[0]), *(floats(column) for column in found[1:4])
-    metres = floats([float(units.METRES[unit]) for unit in found[4]])
     inside = np.ones(len(fid), dtype=np.bool_)
     if polygons is not None:
         import shapely
 
         shapely.prepare(polygons)
         inside = shapely.intersects_xy(polygons, easting, northing)
-    route = np.array(found[5], dtype=np.str_)
-    every = fid, easting, northing, elevation * metres, route, floats(found[6]) * metres
-    return tuple(column[inside] for column in every)  # type: ignore[return-value]
+    every = fid, easting, northing, elevation * metres, route, along * metres
+    return tuple(column[inside] for column in every)
+
+
+def _metres(named: Sequence[str]) -> Floats:
+    """Give the metres in each unit."""
+    return np.array([float(units.METRES[unit]) for unit in named], dtype=np.float64)
+
+
+def _texts(cells: Sequence[str]) -> Any:
+    return np.array(cells, dtype=np.str_)
 
 
 def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, Any]]:

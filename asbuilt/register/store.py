@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import getpass
 from abc import ABC, abstractmethod
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from functools import cached_property
 from typing import Any
@@ -21,6 +21,9 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
 from asbuilt.register.ground import Box, Ground
 from asbuilt.register.incoming import Incoming
+
+PART = 20_000
+"""Rows that are taken at a time."""
 
 
 class Store(ABC):
@@ -38,6 +41,10 @@ class Store(ABC):
     @abstractmethod
     def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
         """Ask for rows; values stand in the text as :name."""
+
+    @abstractmethod
+    def parts(self, sql: str, **values: Any) -> Iterator[list[tuple[Any, ...]]]:
+        """Ask for rows, to be taken some at a time: a million of them are never held together."""
 
     @abstractmethod
     def execute(self, sql: str, **values: Any) -> int:
@@ -119,6 +126,18 @@ class Store(ABC):
         """Ask for so many columns."""
         found = self.rows(sql, **values)
         return list(zip(*found, strict=True)) if found else [()] * count
+
+    def arrays(self, sql: str, kinds: Sequence[Callable[[Sequence[Any]], Any]], **values: Any) -> list[Any]:
+        """Ask for columns as arrays, each of a kind like `floats`; as Python's objects they would take many times that.
+
+        A kind makes an array of cells, of none as well.
+        """
+        made = [
+            [kind(cells) for kind, cells in zip(kinds, zip(*rows, strict=True), strict=True)]
+            for rows in self.parts(sql, **values)
+        ]
+        made = made or [[kind(()) for kind in kinds]]
+        return [np.concatenate(arrays) for arrays in zip(*made, strict=True)]
 
     def dicts(self, sql: str, names: Sequence[str], **values: Any) -> Iterator[dict[str, Any]]:
         """Ask for rows as dictionaries under the names given."""
