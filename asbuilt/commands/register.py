@@ -156,7 +156,8 @@ def load(
     "--group-by",
     multiple=True,
     metavar="KEY",
-    help="Count by job, main, crew, inspector, year, month, size, type, kind, verdict or finding; may be repeated.",
+    help="Count by job, main, crew, inspector, year, month, size, type, kind, verdict, finding or service; may "
+    "be repeated.",
 )
 @click.option("--out", type=FILE, help="Write what is found: .csv, .xlsx, .gpkg or .geojson.")
 @click.option("--map", "map_page", type=FILE, help="Write a web page with a map of what is found.")

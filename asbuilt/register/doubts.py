@@ -75,6 +75,86 @@ def tell_of_inputs(path: Path, run: Mapping[str, Any], result: Loaded) -> None:
         )
 
 
+def tell_of_a_name_given_twice(store: Store, incoming: Incoming, result: Loaded) -> None:
+    """Say where a job of this name is in the register and no joint of the file is one of its: two jobs may be meant."""
+    if not result.joints["new"] or result.joints["new"] < result.joints["read"]:
+        return
+    found = store.rows(
+        "SELECT j.route, min(l.load_id), count(*) FROM joints j JOIN loads l ON l.load_id = j.first_load_id "
+        "WHERE l.job = :job AND l.state = 'standing' GROUP BY j.route ORDER BY 2, 1",
+        job=incoming.job,
+    )
+    if not found:
+        return
+    routes = ", ".join(str(route) for route, *_ in found[:TOLD]) + (", ..." if len(found) > TOLD else "")
+    count = sum(int(joints) for *_, joints in found)
+    result.notes.append(
+        f"a job of the name {incoming.job!r} is in the register already (load {found[0][1]}, {count} joints of "
+        f"{routes}), and no joint of this file is one of them: is it the same job? If not, undo this load and give "
+        "this job a name of its own, as under one name each load is taken for a correction of the one before"
+    )
+
+
+def tell_of_a_newer_load(store: Store, incoming: Incoming, plan: Plan, result: Loaded) -> None:
+    """Say what speaks for it that the file is older than what the job's loads brought before: the later load holds."""
+    changed = np.flatnonzero(plan.decision.what == merge.UPDATED)
+    before = store.rows(
+        "SELECT load_id, run FROM loads WHERE job = :job AND state = 'standing' ORDER BY load_id", job=incoming.job
+    )
+    if not len(changed) or not before:
+        return
+    number, run = int(before[-1][0]), run_told(before[-1][1])
+    signs = []
+    if fields.is_earlier(incoming.surveyed_on, run.get(fields.SURVEYED_ON), today().isoformat()):
+        signs.append(f"its survey is of {run[fields.SURVEYED_ON]}, this file's of {incoming.surveyed_on}")
+    if str(incoming.run["made_at"]) < str(run.get("made_at") or ""):
+        signs.append(f"it was placed at {run['made_at']}, this file at {incoming.run['made_at']}")
+    store.stage("going", {"fid": plan.fid[changed], "row": changed})
+    own = "JOIN loads l ON l.load_id = {0}.load_id WHERE l.job = :job AND l.state = 'standing'"
+    theirs = store.rows(
+        "SELECT max(i.inspected_on) FROM going g JOIN joints j ON j.fid = g.fid JOIN inspections i "
+        f"ON i.joint_uid = j.joint_uid {own.format('i')} AND i.state = 'standing' AND i.inspected_on <= :today",
+        job=incoming.job, today=today().isoformat(),
+    )[0][0]  # fmt: skip
+    ours = _latest_day(incoming, changed)
+    if theirs is not None and ours is not None and ours < str(theirs):
+        signs.append(f"the latest inspection of these joints there is of {theirs}, in this file of {ours}")
+    found = store.rows(
+        "SELECT g.row, e.load_id, e.content FROM going g JOIN joints j ON j.fid = g.fid JOIN joints_earlier e "
+        f"ON e.joint_uid = j.joint_uid {own.format('e')} AND e.load_id < :latest ORDER BY g.row, e.fid",
+        job=incoming.job, latest=number,
+    )  # fmt: skip
+    back = {int(row): int(load) for row, load, content in found if int(content) == int(incoming.content[row])}
+    if back:
+        joints = incoming.tables["joints"]
+        named = ", ".join(f"{joints['route'][row]} {joints['joint'][row]}" for row in list(back)[:TOLD])
+        more = ", ..." if len(back) > TOLD else ""
+        signs.append(
+            f"of the {len(changed)} joints that change, {len(back)} go back to what load {max(back.values())} said, "
+            f"which was corrected since ({named}{more})"
+        )
+    if signs:
+        result.notes.append(
+            f"load {number} of this job seems to be newer than this file: {'; '.join(signs)}. The load that comes last "
+            "holds: is this file the older one? Then undo this load"
+        )
+
+
+def _latest_day(incoming: Incoming, rows: Ints) -> str | None:
+    """Give the day of the latest inspection of joints in a file, today at the latest; None where it has none."""
+    records = incoming.tables["inspections"]
+    if "inspected_on" not in records.column_names:
+        return None
+    days = (
+        records["inspected_on"]
+        .combine_chunks()
+        .cast(pa.date32())
+        .filter(pa.array(np.isin(incoming.record_joint, rows)))
+    )
+    last = pc.max(days.filter(pc.less_equal(days, today()))).as_py()
+    return None if last is None else str(last.isoformat())
+
+
 def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded) -> None:
     """Say which joints leave the place that another job's survey gave them, and which keep it."""
     changed = np.flatnonzero(plan.decision.what == merge.UPDATED)

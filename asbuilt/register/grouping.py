@@ -13,7 +13,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import known, question
+from asbuilt.register import known, question, service
 from asbuilt.register.inventory import STATES
 from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
@@ -24,7 +24,7 @@ from asbuilt.register.waiting import counted
 if TYPE_CHECKING:
     import pandas as pd
 
-KEYS = ("job", "main", "crew", "inspector", "year", "month", "size", "type", "kind", "verdict", "finding")
+KEYS = ("job", "main", "crew", "inspector", "year", "month", "size", "type", "kind", "verdict", "finding", "service")
 """What joints can be grouped by."""
 _OF_RECORDS = ("crew", "inspector", "year", "month")
 _COLUMN = "column="
@@ -52,13 +52,15 @@ class Groups:
     """A name of the question that nothing in the register has, and those that may be meant."""
     unsure: list[str] = field(default_factory=list)
     """Options of the question that joints that wait are not held against."""
+    stations_read_as: str | None = None
+    """How the stations asked for were read, with their unit."""
 
     def as_json(self) -> dict[str, Any]:
         """Give what `find --group-by --json` prints."""
         return {
             "register": self.register, "group_by": list(self.by), "length_unit": self.unit, "total": self.total,
             "groups": self.groups, "waiting": counted(self.waits), "waiting_not_held_against": self.unsure,
-            "gone": self.gone, "unknown": self.unknown,
+            "gone": self.gone, "unknown": self.unknown, "stations_read_as": self.stations_read_as,
         }  # fmt: skip
 
 
@@ -78,7 +80,8 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
     -------
     Groups
         "length" is that of the main from the joint before to each joint, on its route in the job that laid it: of a
-        job's first joint it is 0.
+        job's first joint it is 0. "out_of_service" counts the joints that were replaced or abandoned: they are among
+        the others.
 
     Raises
     ------
@@ -97,7 +100,7 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
         joints = _joints(store, chosen.unit)
         keyed = _keyed(store, asked, joints, tuple(by))
         return Groups(store.name, tuple(by), chosen.unit, _count(joints), _grouped(keyed, by), chosen.waits,
-                      chosen.gone, chosen.unknown, chosen.unsure)  # fmt: skip
+                      chosen.gone, chosen.unknown, chosen.unsure, chosen.stations_read_as)  # fmt: skip
 
 
 def _joints(store: Store, unit: str) -> pd.DataFrame:
@@ -112,6 +115,9 @@ def _joints(store: Store, unit: str) -> pd.DataFrame:
     )
     joints = pd.DataFrame({name: pd.Series(values, dtype=object) for name, values in zip(names, found, strict=True)})
     joints["size"] = [size_words(*one) for one in zip(joints["size"], joints["size_unit"], strict=True)]
+    out = dict(store.rows(f"SELECT t.nr, s.service FROM found t JOIN joints j ON j.fid = t.fid JOIN ({service.LATEST}) "
+                          "s ON s.joint_uid = j.joint_uid"))  # fmt: skip
+    joints["service"] = [out.get(nr, "in-service") for nr in range(len(joints))]
     joints["length"] = _lengths(store, ints(found[0])) / float(units.METRES[unit])
     return joints
 
@@ -219,7 +225,9 @@ def _records(store: Store, asked: Question, columns: Sequence[str]) -> tuple[pd.
     not asked for then.
     """
     values: dict[str, Any] = {}
-    conditions = question.of_records(asked, values)
+    narrowing = question.of_records(asked, values)
+    # A joint without a record is counted as such; of one that has several, only that which came to what is asked.
+    conditions = narrowing or question.of_its_inspection(asked, values)
     names = ["nr", "crew", "inspector", "day", "job", "inspects", "original"]
     found = store.columns(
         f"SELECT t.nr, i.crew, i.inspector, CAST(i.inspected_on AS varchar(10)), l.job, "
@@ -244,7 +252,7 @@ def _records(store: Store, asked: Question, columns: Sequence[str]) -> tuple[pd.
         cells = _cells(store, rows, _column(key) or "")
         told |= cells.notna().to_numpy()
         records[key] = _one_spelling(cells).fillna(BLANK)
-    return records[told].fillna(_UNNAMED), bool(conditions)
+    return records[told].fillna(_UNNAMED), bool(narrowing)
 
 
 def _cells(store: Store, rows: list[dict[str, Any]], name: str) -> pd.Series[Any]:
@@ -279,4 +287,5 @@ def _count(joints: pd.DataFrame) -> dict[str, Any]:
     """Count joints, the length of main, the states of inspections, and those over their allowable."""
     states = {state: int((joints["inspection"] == state).sum()) for state in STATES}
     length = round(float(np.nansum(joints["length"].to_numpy(np.float64))), 3)
-    return {"joints": len(joints), "length": length, **states, "over": int((joints["verdict"] == "over").sum())}
+    return {"joints": len(joints), "length": length, **states, "over": int((joints["verdict"] == "over").sum()),
+            "out_of_service": int((joints["service"] != "in-service").sum())}  # fmt: skip

@@ -195,6 +195,8 @@ def _plan(
     settled = settled_before(store, incoming.job).with_agreed(agreed)
     plan = plan_load(store, incoming, tolerance_m, settled, out, result)
     tell(store, incoming, plan, settled, result)
+    doubts.tell_of_a_name_given_twice(store, incoming, result)
+    doubts.tell_of_a_newer_load(store, incoming, plan, result)
     doubts.tell_of_days(incoming, result)
     doubts.tell_of_places(store, incoming, plan, result)
     doubts.tell_of_mains_beside(store, incoming, plan, out, result)

@@ -14,6 +14,7 @@ from asbuilt.arrays import Floats
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs import vectors
 from asbuilt.line import projection
+from asbuilt.register.ground import Ground
 from asbuilt.register.store import Store
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ def place(text: str, store: Store, accept_m: float | None = None) -> Place:
     text : str
         Two numbers are latitude and longitude where they can be (at most 90 and 180) or the register is in
         degrees, else easting and northing; with an EPSG number they are easting and northing in that system, or
-        latitude and longitude if it is geographic.
+        latitude and longitude if it is geographic. A space may stand for the comma between them.
     store : Store
     accept_m : float, optional
         Accuracy that is accepted of a change of datum, metres.
@@ -87,7 +88,7 @@ def place(text: str, store: Store, accept_m: float | None = None) -> Place:
     ------
     AsbuiltError
     """
-    parts = _signed(text).split(",")
+    parts = _signed(_with_comma(text)).split(",")
     if len(parts) not in (2, 3):
         raise _no_place(text)
     try:
@@ -103,10 +104,51 @@ def place(text: str, store: Store, accept_m: float | None = None) -> Place:
         return Place(first, second, f"easting {first:.2f}, northing {second:.2f} in {store.crs.name}")
     if system is None or system.is_geographic:
         return _from_degrees(first, second, system, store, accept_m)
+    words = f"easting {first:.2f}, northing {second:.2f} in {system.name}"
+    longitude, latitude = Ground(system).lonlat(np.array([first]), np.array([second]))
+    if not np.isfinite([longitude[0], latitude[0]]).all():
+        raise AsbuiltError(f"--near: {words} lies where that system has no places; easting comes first: E,N,EPSG")
+    _refuse_elsewhere(float(longitude[0]), float(latitude[0]), f"--near: {words}", store.crs)
     step = _step(system, store.crs, np.array([first]), np.array([second]), accept_m, "--near")
     east, north = step.apply(np.array([first]), np.array([second]))
-    words = f"easting {first:.2f}, northing {second:.2f} in {system.name}; {step.words}"
-    return _checked(east[0], north[0], words, store)
+    return _checked(east[0], north[0], f"{words}; {step.words}", store)
+
+
+def exchanged(text: str) -> str:
+    """Give a place with its two numbers exchanged.
+
+    Examples
+    --------
+    >>> exchanged("2000457,6700448"), exchanged("4279456.8 629301.3")
+    ('6700448,2000457', '629301.3,4279456.8')
+    """
+    first, second, *system = (part.strip() for part in _with_comma(text).split(","))
+    return ",".join([second, first, *system])
+
+
+_SPACED = re.compile(
+    r"\s*(?:([^,]*[0-9'\"″”′’°]\s*[NSEWnsew])\s*([^,]*[NSEWnsew])|([NSEWnsew][^,]*?)\s+([NSEWnsew][^,]*))\s*"
+)
+
+
+def _with_comma(text: str) -> str:
+    """Put a comma between the two numbers of a place where there is a space, or a letter, between them alone.
+
+    Examples
+    --------
+    >>> _with_comma("38°39'15.3N 121°30'50.4W"), _with_comma("38 39 15.3 -121 30 50.4"), _with_comma("38.65 -121.5")
+    ("38°39'15.3N,121°30'50.4W", '38 39 15.3,-121 30 50.4', '38.65,-121.5')
+    """
+    if "," in text:
+        return text
+    named = _SPACED.fullmatch(text)
+    if named is not None:
+        return ",".join(one.strip() for one in named.groups() if one)
+    words = text.split()
+    if len(words) not in (2, 4, 6):
+        return text
+    half = len(words) // 2
+    return f"{' '.join(words[:half])},{' '.join(words[half:])}"
 
 
 def _signed(text: str) -> str:
@@ -121,8 +163,8 @@ def _signed(text: str) -> str:
 
 
 _DEGREES = re.compile(
-    r"([NSEWnsew]?)\s*(-?[0-9]{1,3})\s*[°dD :]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*"
-    r"(?:['′’mM :]\s*(?:([0-9]{1,2}(?:\.[0-9]+)?)\s*(?:\"|″|”|''|[sS])?)?)?\s*([NSEWnsew]?)"
+    r"([NSEWnsew]?)\s*(-?[0-9]{1,3})\s*[°dD :-]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*"
+    r"(?:['′’mM :-]\s*(?:([0-9]{1,2}(?:\.[0-9]+)?)\s*(?:\"|″|”|''|[sS])?)?)?\s*([NSEWnsew]?)"
 )
 
 
@@ -131,8 +173,8 @@ def _decimal(text: str) -> str:
 
     Examples
     --------
-    >>> _decimal("38°39'04.3\\"N"), _decimal("121 12.144 W"), _decimal("6700000")
-    ('38.6511944N', '121.2024000W', '6700000')
+    >>> _decimal("38°39'04.3\\"N"), _decimal("121 12.144 W"), _decimal("-121-30-50.4"), _decimal("6700000")
+    ('38.6511944N', '121.2024000W', '-121.5140000', '6700000')
     """
     read = _DEGREES.fullmatch(text)
     if read is None:
@@ -152,11 +194,39 @@ def _from_degrees(latitude: float, longitude: float, system: CRS | None, store: 
     if not (abs(latitude) <= 90 and abs(longitude) <= 180):
         raise AsbuiltError(f"--near: {latitude:g},{longitude:g} is not LAT,LON: a latitude is at most 90 degrees")
     words = f"latitude {latitude:.7f}, longitude {longitude:.7f} ({system.name})"
+    _refuse_elsewhere(longitude, latitude, f"--near: {words}", store.crs)
     if system.equals(store.crs, ignore_axis_order=True):
         return Place(longitude, latitude, words)
     step = _step(system, store.crs, np.array([longitude]), np.array([latitude]), accept_m, "--near")
     east, north = step.apply(np.array([longitude]), np.array([latitude]))
     return _checked(east[0], north[0], f"{words}; {step.words}", store)
+
+
+_FAR_DEG = 2.0
+"""A place this far outside of where a register's system is used was hardly meant; ours, no source."""
+
+
+def _refuse_elsewhere(longitude: float, latitude: float, words: str, crs: CRS) -> None:
+    """Refuse a place far outside of where the register's system is used, by the bounds that its registry gives."""
+    used = crs.area_of_use
+    if used is None or used.west > used.east:
+        return
+
+    def outside(east: float, north: float) -> bool:
+        return not (
+            used.west - _FAR_DEG <= east <= used.east + _FAR_DEG
+            and used.south - _FAR_DEG <= north <= used.north + _FAR_DEG
+        )
+
+    if not outside(longitude, latitude):
+        return
+    other = next((one for one in ((latitude, -longitude), (-latitude, longitude), (longitude, latitude))
+                  if not outside(one[1], one[0])), None)  # fmt: skip
+    hint = f"; did you mean {other[0]:.7g},{other[1]:.7g}?" if other else "; check the two numbers, and their system"
+    raise AsbuiltError(
+        f"{words} lies far outside of where the register's system is used ({crs.name}: latitude "
+        f"{used.south:g} to {used.north:g}, longitude {used.west:g} to {used.east:g}){hint}"
+    )
 
 
 def _checked(easting: float, northing: float, words: str, store: Store) -> Place:
@@ -231,11 +301,16 @@ def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     own = Crs(features.crs)
     if not (own.is_projected or own.is_geographic):
         raise InputFileError(f"{path}: its system, {own.name}, has no eastings and northings; give it a projected one")
-    union = shapely.force_2d(shapely.union_all(shapely.make_valid(np.array(shapes, dtype=object))))
+    drawn = shapely.force_2d(np.array(shapes, dtype=object))
+    valid = shapely.make_valid(drawn)
+    _refuse_crossed(path, drawn, valid)
+    union = shapely.union_all(valid)
     if own.equals(crs, ignore_axis_order=True):
         return union
-    # Long straight edges are curves in other coordinates.
     west, south, east, north = union.bounds
+    middle = Ground(own).lonlat(np.array([(west + east) / 2.0]), np.array([(south + north) / 2.0]))
+    _refuse_elsewhere(*(float(one[0]) for one in middle), f"{path}: the middle of its polygons", crs)
+    # Long straight edges are curves in other coordinates.
     dense = shapely.segmentize(union, max(east - west, north - south, 1e-9) / 200)
     step = _step(own, crs, np.array([west, east]), np.array([south, north]), accept_m, f"--area {path}")
     carried = shapely.get_coordinates(dense)
@@ -243,3 +318,24 @@ def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     if not np.isfinite(carried).all():
         raise InputFileError(f"{path}: reaches beyond where {crs.name} has coordinates; draw a smaller polygon")
     return shapely.set_coordinates(dense, carried)
+
+
+_SLIVER = 1e-4
+"""Part of a polygon's area by which a slip in its drawing may change it; ours, no source."""
+
+
+def _refuse_crossed(path: Path, drawn: Any, valid: Any) -> None:
+    """Refuse polygons whose outline crosses itself, so that nothing tells what is inside; but not for slips."""
+    import shapely
+
+    # An outline that crosses itself winds about its parts in different ways: its own area is their difference.
+    differs = np.abs(shapely.area(valid) - shapely.area(drawn)) > _SLIVER * shapely.area(valid)
+    crossed = np.flatnonzero(differs)
+    if len(crossed):
+        reason = shapely.is_valid_reason(drawn[crossed[0]])
+        where = re.search(r"\[(\S+) (\S+?)( \S+)?\]", reason)
+        at = f" at {float(where[1]):.10g}, {float(where[2]):.10g}" if where else ""
+        raise InputFileError(
+            f"{path}: the outline of polygon {crossed[0] + 1} crosses itself{at}, so that nothing tells what lies "
+            "inside; put its corners in order"
+        )

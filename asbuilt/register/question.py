@@ -179,12 +179,15 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
         sql.append("NOT EXISTS (SELECT 1 FROM inspections i WHERE i.joint_uid = j.joint_uid AND i.state = 'standing' "
                    "AND i.photo IS NOT NULL)")  # fmt: skip
     if asked.unmarked and not asked.findings:
-        sql.append("EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND f.state = 'standing' AND "
-                   f"{LATEST_MARK.format(finding='f')} = 'open')")  # fmt: skip
+        sql.append(f"EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND {_UNMARKED})")
     if asked.over_deg is not None:
         values["over_deg"] = asked.over_deg
         sql.append("coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg")
     return sql
+
+
+_UNMARKED = f"f.state = 'standing' AND {LATEST_MARK.format(finding='f')} = 'open'"
+"""Whether a finding `f` stands and nobody marked it."""
 
 
 def _of_tests(results: Sequence[str], values: dict[str, Any]) -> str:
@@ -270,9 +273,7 @@ def _of_station(
     text: str, name: str, compare: str, station_units: Collection[str], values: dict[str, Any], row: str
 ) -> str:
     """Compare the station of a row with one, in every unit that the route's jobs have."""
-    unit = station_unit(text, station_units, option=f"--{name}")
-    with_unit = _WITH_UNIT.fullmatch(text.strip())
-    value = stationing.parse_station(with_unit[1] if with_unit else text, key=f"--{name}")
+    value, unit = _station(text, station_units, option=f"--{name}")
     parts = []
     for one in sorted(station_units) or [unit]:
         key = f"{name}_station_{one.replace('-', '_')}"
@@ -281,6 +282,31 @@ def _of_station(
         of = f"{row}.station_unit = '{one}' AND " if station_units else ""
         parts.append(f"({of}{row}.station_number {compare} :{key})")
     return f"({' OR '.join(parts)})"
+
+
+def stations_words(asked: Question, station_units: Collection[str]) -> str | None:
+    """Say how the stations asked for are read, as one without a unit is read by what else is asked.
+
+    Examples
+    --------
+    >>> stations_words(Question(routes=("M",), from_station="10+50", to_station="3500 ft"), {"m"})
+    'from station 10+50, read as 1050 m; to station 3500 ft, read as 3500 ft'
+    >>> stations_words(Question(routes=("A", "M"), from_station="10+50"), {"m", "us-ft"})
+    'from station 10+50, read as 1050 ft'
+    """
+    told = []
+    for name, text in (("from", asked.from_station), ("to", asked.to_station)):
+        if text is not None:
+            value, unit = _station(text, station_units, option=f"--{name}")
+            told.append(f"{name} station {text.strip()}, read as {value:.10g} {units.SYMBOLS[unit]}")
+    return "; ".join(told) or None
+
+
+def _station(text: str, station_units: Collection[str], *, option: str) -> tuple[float, str]:
+    """Read a station that is asked for, and its unit."""
+    with_unit = _WITH_UNIT.fullmatch(text.strip())
+    value = stationing.parse_station(with_unit[1] if with_unit else text, key=option)
+    return value, station_unit(text, station_units, option=option)
 
 
 def station_unit(text: str, among: Collection[str], *, option: str) -> str:
@@ -386,35 +412,56 @@ def of_records(asked: Question, values: dict[str, Any]) -> list[str]:
     items = [one for one in asked.items if _item_name(one) != "inspection"]
     of_record += [_of_item(one, number, values) for number, one in enumerate(items)]
     of_record += [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
-    return of_record + (_of_its_inspection(asked, values) if of_record else [])
+    return of_record + (of_its_inspection(asked, values) if of_record else [])
 
 
-_ITS_JOB = (
-    "JOIN loads q ON q.load_id = i.load_id AND q.job = p.job AND NOT EXISTS (SELECT 1 FROM inspections x "
-    "JOIN loads y ON y.load_id = x.load_id WHERE x.joint_uid = i.joint_uid AND x.state = 'standing' "
-    "AND y.job = q.job AND (x.inspected_on > i.inspected_on "
-    "OR (i.inspected_on IS NULL AND x.inspected_on IS NOT NULL)))"
+def _its_record(day: str) -> str:
+    """Tell whether a record `i` is the one that the job of a load `p` judged: the latest of its joint in that job.
+
+    Where another job had brought the same records, which are not entered twice, it is the one of the judged day.
+    """
+    of_job = (
+        "FROM inspections x JOIN loads y ON y.load_id = x.load_id WHERE x.joint_uid = i.joint_uid "
+        "AND x.state = 'standing' AND y.job = p.job"
+    )
+    later = "x.inspected_on > i.inspected_on OR (i.inspected_on IS NULL AND x.inspected_on IS NOT NULL)"
+    return (
+        f"((EXISTS (SELECT 1 FROM loads q WHERE q.load_id = i.load_id AND q.job = p.job) "
+        f"AND NOT EXISTS (SELECT 1 {of_job} AND ({later}))) OR (NOT EXISTS (SELECT 1 {of_job}) AND {day}))"
+    )
+
+
+def _same_day(state: str) -> str:
+    return f"({state}.inspected_on = i.inspected_on OR ({state}.inspected_on IS NULL AND i.inspected_on IS NULL))"
+
+
+_DAY_FOUND = " OR ".join(
+    f"EXISTS (SELECT 1 FROM {table} s WHERE s.joint_uid = i.joint_uid AND s.load_id = f.load_id AND {_same_day('s')})"
+    for table in ("joints", "joints_earlier")
 )
-"""Whether a record `i` is the latest of its joint in the job of a load `p`: it is the one that the job judged."""
+"""Whether a record `i` is of the day of the inspection that the load of a finding `f` judged."""
 
 
-def _of_its_inspection(asked: Question, values: dict[str, Any]) -> list[str]:
+def of_its_inspection(asked: Question, values: dict[str, Any]) -> list[str]:
     """Match records `i` that the states of inspections and the findings about inspections asked for are from.
 
-    A crew that laid a joint which passed did not fail it because another crew's record years later did.
+    A crew that laid a joint which passed did not fail it because another crew's record years later did, nor is it that
+    crew's finding which nobody marked.
     """
     own = []
     if inspection_states(asked):
         own.append(
             "EXISTS (SELECT 1 FROM joints s JOIN loads p ON p.load_id = coalesce(s.inspection_load_id, s.load_id) "
-            f"{_ITS_JOB} WHERE s.joint_uid = i.joint_uid)"
+            f"WHERE s.joint_uid = i.joint_uid AND {_its_record(_same_day('s'))})"
         )
-    about = [code for code in asked.findings if CHECK_KINDS[code].about == "inspection"]
+    wanted = asked.findings or (CHECK_KINDS if asked.unmarked else ())
+    about = [code for code in wanted if CHECK_KINDS[code].about == "inspection"]
     if about:
+        which = of_findings(asked, values) if asked.findings else _UNMARKED
         own.append(
-            f"EXISTS (SELECT 1 FROM findings f JOIN loads p ON p.load_id = f.load_id LEFT {_ITS_JOB} "
-            f"WHERE f.joint_uid = i.joint_uid AND {of_findings(asked, values)} "
-            f"AND (q.load_id IS NOT NULL OR f.code NOT IN ({_marks('about', about, values)})))"
+            "EXISTS (SELECT 1 FROM findings f JOIN loads p ON p.load_id = f.load_id "
+            f"WHERE f.joint_uid = i.joint_uid AND {which} "
+            f"AND (f.code NOT IN ({_marks('about', about, values)}) OR {_its_record(f'({_DAY_FOUND})')}))"
         )
     return own
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -85,6 +85,8 @@ class Found:
     """Options of the question that joints that wait are not held against: no more than those told may meet them."""
     more: int = 0
     """Joints found besides those given."""
+    stations_read_as: str | None = None
+    """How the stations asked for were read, with their unit."""
 
     @property
     def count(self) -> int:
@@ -121,7 +123,7 @@ class Found:
             "waiting": self.waiting, "waiting_not_held_against": self.unsure,
             "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
-            "under_mains": self.under_mains,
+            "under_mains": self.under_mains, "stations_read_as": self.stations_read_as,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -223,6 +225,7 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
     return Found(
         store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside, chosen.unknown,
         chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure, len(chosen.fid) - len(joints),
+        chosen.stations_read_as,
     )  # fmt: skip
 
 
@@ -288,6 +291,8 @@ class Chosen:
     """Joints of routes that their jobs call by a name that is asked for, under mains of their own."""
     unsure: list[str]
     """Options of the question that waiting joints are not held against."""
+    stations_read_as: str | None
+    """How the stations asked for were read, with their unit."""
 
 
 def choose(store: Store, asked: Question) -> Chosen:
@@ -307,9 +312,8 @@ def choose(store: Store, asked: Question) -> Chosen:
         _, unit = places.length(asked.within, unit, option="--within")
         within = places.metres(asked.within, unit, option="--within")
     fid, away = _choose(store, asked, near, within)
-    if near is not None and len(fid) and away[0] > FAR_M:
-        doubt = "every joint is far from there: check the order of the two numbers, and their system"
-        near = replace(near, read_as=f"{near.read_as}; {doubt}")
+    if near is not None:
+        near = _doubted(store, asked, near, None if not len(fid) else float(away[0]))
     waits, settled_away = (
         _there(store, [one for one in some if waiting.meets(one, asked)], asked, near, within, away)
         for some in waiting.left_out(store)
@@ -323,9 +327,36 @@ def choose(store: Store, asked: Question) -> Chosen:
     if unknown is not None and not found:
         raise AsbuiltError(unknown)
     unsure = waiting.unsure(asked) if waits else []
+    stations = question.stations_words(asked, _station_units(store, asked))
     return Chosen(
-        fid, away, near, within, unit, waits, gone, unknown, beside_changes, settled_away, under_mains, unsure
+        fid, away, near, within, unit, waits, gone, unknown, beside_changes, settled_away, under_mains, unsure, stations
     )
+
+
+def _doubted(store: Store, asked: Question, near: Place, first: float | None) -> Place:
+    """Say of a place that no joint of the register is anywhere near it, and whether its numbers may be exchanged.
+
+    Parameters
+    ----------
+    first : float or None
+        How far the nearest joint is that the question asks for, metres; None where none was found.
+    """
+    if first is not None and first <= FAR_M:
+        return near
+    if _is_near_any(store, near):
+        return near
+    doubt = "every joint is far from there: check the order of the two numbers, and their system"
+    other = places.exchanged(str(asked.near))
+    with suppress(AsbuiltError):
+        if _is_near_any(store, places.place(other, store, question.accepted(asked))):
+            doubt = f"every joint is far from there, but not from {other}: easting comes first, did you mean that?"
+    return replace(near, read_as=f"{near.read_as}; {doubt}")
+
+
+def _is_near_any(store: Store, near: Place) -> bool:
+    """Tell whether any joint of the register lies not far from a place."""
+    box = store.ground.box(near.easting, near.northing, FAR_M)
+    return bool(np.all(np.isfinite(box)) and store.rows(f"SELECT 1 FROM joints j WHERE {store.inside(box)} LIMIT 1"))
 
 
 def _beside_changes(store: Store, asked: Question, near: Place | None, within: float | None) -> list[dict[str, Any]]:

@@ -26,7 +26,7 @@ class Undone:
     joints_removed: int
     """Joints that no other load knows."""
     joints_restored: int
-    """Joints that are as they were before the load."""
+    """Joints of which the load had said something, and that are as they were before it."""
     inspections_undone: int
     inspections_restored: int
     """Inspections that the load had superseded, and that stand again."""
@@ -201,7 +201,7 @@ def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
         "UPDATE inspections SET state = 'standing', ended_by = NULL WHERE ended_by = :load", load=load
     )
     _stand_again(store, load, [uid for _, uid in changed])
-    return Undone(store.name, load, job, file, len(present) - len(back), len(back), moved["inspections"], restored)
+    return Undone(store.name, load, job, file, len(present) - len(back), len(changed), moved["inspections"], restored)
 
 
 def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:

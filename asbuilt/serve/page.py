@@ -112,6 +112,8 @@ def asked_words(asked: Question, found: Found) -> str:
         ]
     if found.near is not None:
         parts.append(found.near.read_as)
+    if found.stations_read_as is not None:
+        parts.append(found.stations_read_as)
     return f"Asked: {'; '.join(parts)}" if parts else "Asked: all joints"
 
 

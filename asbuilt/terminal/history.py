@@ -154,17 +154,18 @@ def print_undone(undone: Undone) -> None:
     """Print what came of undoing a load."""
     done = "Nothing was changed. Undoing" if undone.dry_run else "Undid"
     screen.line(f"{done} load {undone.load} ({undone.job}, {undone.file}) of {undone.register}:")
-    screen.line(
-        f"joints that no other load knows, taken out: {undone.joints_removed}; as before: {undone.joints_restored};"
-    )
-    screen.line(f"inspections of it kept among the undone: {undone.inspections_undone}; "
-          f"that it had superseded, standing again: {undone.inspections_restored}.")  # fmt: skip
+    screen.line(f"joints taken out, as no other load knows them: {undone.joints_removed};")
+    screen.line(f"joints put back to what other loads say of them: {undone.joints_restored};")
+    screen.line(f"its inspections, which are kept among the undone: {undone.inspections_undone};")
+    screen.line(f"inspections that it had superseded and that stand again: {undone.inspections_restored}.")
 
 
 def print_found(found: Found) -> None:
     """Print the joints found, nearest first, each with its history in the order of time."""
     if found.near is not None:
         screen.line("; ".join(part for part in (f"near {found.near.read_as}", found.within_words) if part))
+    if found.stations_read_as is not None:
+        screen.line(found.stations_read_as)
     if not found.joints:
         screen.line("No joint of the register is there.")
         if found.nearest is not None:
@@ -317,19 +318,29 @@ def _there(one: dict[str, Any]) -> str:
 def print_groups(counted: Groups) -> None:
     """Print what a question finds, counted by groups."""
     symbol = units.SYMBOLS[counted.unit]
-    table = screen.table(*counted.by, "joints", f"main ({symbol})", *STATES, "over")
+    if counted.stations_read_as is not None:
+        screen.line(counted.stations_read_as)
+    out = counted.total["out_of_service"]
+    table = screen.table(
+        *counted.by, "joints", f"main ({symbol})", *STATES, "over", *(["out of service"] if out else [])
+    )
     for column in table.columns[len(counted.by) :]:
         column.justify = "right"
     total = dict(zip(counted.by, ["in all", *[""] * (len(counted.by) - 1)], strict=True)) | counted.total
     for one in (*counted.groups, total):
         of = [str(one[key]) for key in counted.by]
-        count = [str(one[name]) for name in (*STATES, "over")]
+        count = [str(one[name]) for name in (*STATES, "over", *(["out_of_service"] if out else []))]
         screen.row(table, *of, str(one["joints"]), f"{one['length']:,.1f}", *count)
     screen.show(table)
     screen.line(
         "The states are those that the joints have now, whichever job they are from; what each job's own inspections "
         f"came to: asbuilt info {counted.register}"
     )
+    if 0 < out < counted.total["joints"]:
+        screen.line(
+            f"{_many(out, 'joint')} of them {'is' if out == 1 else 'are'} replaced or abandoned: --service in-service "
+            "leaves such out, --group-by service counts them and their main alone"
+        )
     _say_unknown(counted.unknown)
     _say_gone(counted.gone)
     _say_what_waits(counted.register, counted.waits, counted.unsure)

@@ -1,6 +1,8 @@
 """What a register is asked by: each filter alone against known joints, words misspelt, units and places as written."""
 
+import geopandas
 import pytest
+import shapely
 from laying import EAST, NORTH
 from pyproj import Transformer
 from registers import placed
@@ -98,9 +100,63 @@ def test_places_and_words_as_people_write_them(register, jobs):
         (Question(months=["2026-13"]), "neither a year nor a month"),
         (Question(sizes=["big"]), "not a nominal size"),
         (Question(near="38°61'N, 121°12'W"), "60 minutes or seconds"),
+        (Question(near=f"{latitude},{-longitude}"), rf"far outside .* did you mean {latitude:.7g},{longitude:.7g}\?"),
+        (Question(near="0,0"), "far outside .* check the two numbers"),
+        (Question(near=f"{EAST},{NORTH},2229"), "far outside"),
     ):
         with pytest.raises(AsbuiltError, match=told):
             find(register, asked)
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_places_are_read_without_a_comma_and_numbers_exchanged_are_told(register, jobs):
+    load(jobs[0], register)
+    longitude, latitude = Transformer.from_crs("EPSG:6418", "EPSG:6318", always_xy=True).transform(EAST, NORTH)
+    of = [(int(one), int(one * 60 % 60), one * 3600 % 60) for one in (latitude, -longitude)]
+    north, east = ("{}°{}'{:.4f}\"".format(*one) for one in of)
+    spaced = [" ".join(f"{part:.4f}" if number == 2 else f"{part}" for number, part in enumerate(one)) for one in of]
+    for near in (
+        f"{north}N {east}W", f"{north}N{east}W", f"N{north} W{east}", f"{east}W {north}N", f"{spaced[0]} -{spaced[1]}",
+        f"{spaced[0]} N {spaced[1]} W", f"{spaced[0]},-{spaced[1]}".replace(" ", "-"), f"{latitude} {longitude}",
+        f"{EAST} {NORTH}",
+    ):  # fmt: skip
+        found = find(register, Question(near=near, within="3 feet"))
+        assert [one["joint"] for one in found.joints] == ["1"], near
+        assert "far from there" not in found.near.read_as
+    for within in (None, "30 feet"):
+        told = find(register, Question(near=f"{NORTH},{EAST}", within=within)).near.read_as
+        assert f"not from {EAST},{NORTH}: easting comes first" in told
+    assert "check the order" in find(register, Question(near=f"{EAST + 1e6},{NORTH}", within="30 feet")).near.read_as
+    # The joints of one crew may be far from a place that lies well within the mains.
+    assert "far" not in find(register, Question(near=f"{EAST},{NORTH}", joints=["none"])).near.read_as
+
+
+def test_stations_are_told_as_they_were_read(register, jobs):
+    load(jobs[0], register)
+    asked = Question(routes=["A"], from_station="0+20", to_station="20 m")
+    told = "from station 0+20, read as 20 ft; to station 20 m, read as 20 m"
+    assert find(register, asked).as_json()["stations_read_as"] == told
+    assert group(register, asked, ["main"]).as_json()["stations_read_as"] == told
+    assert find(register, Question(routes=["A"])).stations_read_as is None
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_a_polygon_that_crosses_itself_is_refused_and_a_slip_is_not(register, jobs, folder):
+    load(jobs[0], register)
+    corners = [(EAST - 9, NORTH - 9), (EAST + 9, NORTH - 9), (EAST + 9, NORTH + 29), (EAST - 9, NORTH + 29)]
+
+    def joints(*order, more=()):
+        path = folder / "area.gpkg"
+        drawn = shapely.Polygon([*(corners[one] for one in order), *more])
+        geopandas.GeoDataFrame(geometry=[drawn], crs="EPSG:6418").to_file(path)
+        return [one["joint"] for one in find(register, Question(area=path)).joints]
+
+    assert joints(0, 1, 2, 3) == ["1", "2"]
+    with pytest.raises(AsbuiltError, match=r"area.gpkg: the outline of polygon 1 crosses itself at 6700000, 2000010"):
+        joints(0, 2, 1, 3)
+    # A last stroke that goes a hair beyond the first corner and comes back.
+    slip = [(EAST - 9, NORTH - 9.01), (EAST - 8.99, NORTH - 9.01), (EAST - 9.01, NORTH - 8.99)]
+    assert joints(0, 1, 2, 3, more=slip) == ["1", "2"]
 
 
 def test_nothing_found_says_the_nearest_and_how_far(register, jobs):
@@ -140,6 +196,27 @@ def test_conditions_on_records_hold_of_the_one_record_that_was_judged(register, 
     assert numbers(items=failed, months=["2019-03"]) == numbers(findings=finding, inspectors=["M. Sol"]) == "3"
     assert numbers(items=failed, months=["2026"]) == numbers(findings=finding, months=["2026-06"]) == "2"
     assert "2" in numbers(crews=["Crew 2"])
+    # A finding that nobody marked is of the inspector whose record it is about.
+    assert "2" in numbers(unmarked=True, inspectors=["P. Adeyemi"])
+    about_2 = {one["code"] for one in find(register, Question(joints=["2"])).joints[0]["findings"]}
+    assert about_2 == {"inspection-failed", "remark-to-read"}
+    assert "2" not in numbers(unmarked=True, inspectors=["M. Sol"])
+    assert "3" in numbers(unmarked=True, crews=["Crew 2"])
+    for asked in ({"items": failed}, {"findings": finding}):
+        told = group(register, Question(**asked), ["crew"]).groups
+        assert {one["crew"]: one["joints"] for one in told} == {"Crew 2": 1, "Crew 10": 1}, asked
+
+
+def test_a_record_that_another_job_had_brought_is_the_one_that_failed(register, contract_survey_and_leak, folder):
+    load(contract_survey_and_leak[0], register)
+    said = {"date": "2019-03-02", "inspector": "M. Sol", "crew": "Crew 2", "photo": {1: "p1.jpg"}}
+    lots = dict.fromkeys((0, 1, 2, 4), "4711")
+    load(placed(folder / "renamed.gpkg", "Contract One", gauge={2: "no"}, Lot=lots, **said), register)
+    joint = find(register, Question(joints=["3"])).joints[0]
+    assert (joint["job"], len(joint["history"])) == ("Contract One", 1)
+    for asked in ({"items": ["inspection=failed"]}, {"findings": ["inspection-failed"]}):
+        assert [one["joint"] for one in find(register, Question(crews=["Crew 2"], **asked)).joints] == ["3"], asked
+        assert [one["crew"] for one in group(register, Question(**asked), ["crew"]).groups] == ["Crew 2"], asked
 
 
 def test_what_a_survey_did_not_inspect_is_not_blank(register, contract_survey_and_leak):

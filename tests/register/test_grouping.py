@@ -47,7 +47,7 @@ def test_every_group_counts_what_the_filter_of_its_name_finds(register, jobs):
         load(job, register)
     options = {"job": "jobs", "main": "routes", "crew": "crews", "inspector": "inspectors", "year": "months",
                "month": "months", "size": "sizes", "type": "types", "kind": "kinds", "verdict": "verdicts",
-               "finding": "findings"}  # fmt: skip
+               "finding": "findings", "service": "services"}  # fmt: skip
     assert set(options) == set(KEYS)
     for key in KEYS:
         told = group(register, Question(), [key])
@@ -217,3 +217,20 @@ def test_an_answer_in_place_of_an_earlier_one_says_so(register, jobs, folder, ca
     for route, said in (("A", f"Wrote {out}."), ("A", f"Wrote {out}, in place of an earlier answer.")):
         assert cli.run(["find", register, "--route", route, "--out", str(out)]) == 0
         assert said.replace(" ", "") in "".join(capsys.readouterr().out.split())
+
+
+def test_what_is_out_of_service_is_counted_apart(register, jobs, capsys):
+    load(jobs[0], register)
+    capsys.readouterr()
+    assert cli.run(["find", register, "--group-by", "main"]) == 0
+    assert "out of service" not in capsys.readouterr().out
+    note_service(register, "A 0+60..1+00", "abandoned")
+    told = group(register, Question(), ["main"])
+    assert [(one["joints"], one["out_of_service"]) for one in told.groups] == [(6, 3)]
+    by_service = {one["service"]: one for one in group(register, Question(), ["service"]).groups}
+    assert {name: (one["joints"], one["out_of_service"]) for name, one in by_service.items()} == {
+        "in-service": (3, 0), "abandoned": (3, 3)
+    }  # fmt: skip
+    assert by_service["in-service"]["length"] == pytest.approx(40.0, abs=0.01)
+    assert cli.run(["find", register, "--group-by", "main"]) == 0
+    assert "3 joints of them are replaced or abandoned" in capsys.readouterr().out

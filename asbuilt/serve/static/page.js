@@ -142,6 +142,7 @@ function tell(given) {
   $("said").className = "";
   const parts = given ? [...given].filter(([name]) => NAMES[name]).map(one => spoken(...one)) : [];
   if (answer && answer.near) parts.push(answer.near.read_as);
+  if (answer && answer.stations_read_as) parts.push(answer.stations_read_as);
   $("asked").textContent = frozen ? frozen.asked : parts.length ? `Asked: ${parts.join("; ")}` : "";
   if (answer) {
     const more = answer.more ? `; the first ${answer.joints.length} are listed, ask more narrowly for the others` : "";
