@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from asbuilt.errors import AsbuiltError, InputFileError
-from asbuilt.register import layout
 from asbuilt.register.store import Store
 
 _OF_A_LOAD = ("joints", "joints_earlier", "inspections", "findings")
@@ -63,14 +62,14 @@ def _damaged(store: Store, found: str) -> InputFileError:
 
 
 def lost_from(store: Store) -> str | None:
-    """Name the first table or column of the layout that a register lacks; None where all are there."""
-    for table in layout.REGISTER_LAYERS:
-        there = store.column_names(table)
-        if not there:
+    """Name the first table or column of a new register that one lacks; None where all are there."""
+    made_with = store.made_with()
+    there = {table: set(store.column_names(table)) for table, _ in made_with}
+    for table, name in made_with:
+        if not there[table]:
             return f"it has no table {table} any more"
-        lost = [name for name in layout.kinds(table) if name not in there]
-        if lost:
-            return f"table {table} has no column {lost[0]} any more"
+        if name not in there[table]:
+            return f"table {table} has no column {name} any more"
     return None
 
 

@@ -19,6 +19,7 @@ from pyproj import CRS
 
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
+from asbuilt.register import layout
 from asbuilt.register.ground import Box, Ground
 from asbuilt.register.incoming import Incoming
 
@@ -109,6 +110,10 @@ class Store(ABC):
     @abstractmethod
     def column_names(self, table: str) -> set[str]:
         """Name the columns that a table has; none where there is no such table."""
+
+    def made_with(self) -> list[tuple[str, str]]:
+        """Name each table and column that a new register has."""
+        return [(table, name) for table in layout.REGISTER_LAYERS for name in layout.kinds(table)]
 
     @abstractmethod
     def damage(self) -> str | None:

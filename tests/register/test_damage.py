@@ -43,6 +43,7 @@ def test_a_sound_register_has_no_damage(sound):
         ("UPDATE loads SET run = 'none'", "column run of table loads does not hold what a load says of its job"),
         ("UPDATE joints SET inspector = CAST(X'ff' AS TEXT)", "Could not decode to UTF-8 column"),
         ("DROP TABLE rtree_joints_geom_rowid", "its index rtree_joints_geom does not go with its joints"),
+        ("DROP TABLE rtree_joints_geom", "its index rtree_joints_geom does not go with its joints"),
         ("DELETE FROM rtree_joints_geom_rowid WHERE rowid = 2", "its index rtree_joints_geom does not go"),
     ],
 )

@@ -54,8 +54,15 @@ def test_an_older_revision_placed_anew_says_what_speaks_for_it(register, revisio
 
 def test_an_earlier_survey_of_the_same_job_is_told(register, folder):
     first = placed(folder / "may.gpkg", "Elm Street", tables={"centerline": {"surveyed_on": "2026-05-04"}})
-    earlier = placed(folder / "april.gpkg", "Elm Street", tables={"centerline": {"surveyed_on": "2026-04-02"}}, gauge={1: "no"})
-    later = placed(folder / "june.gpkg", "Elm Street", tables={"centerline": {"surveyed_on": "2026-06-02"}}, gauge={1: "no", 2: "no"})
+    earlier = placed(
+        folder / "april.gpkg", "Elm Street", tables={"centerline": {"surveyed_on": "2026-04-02"}}, gauge={1: "no"}
+    )
+    later = placed(
+        folder / "june.gpkg",
+        "Elm Street",
+        tables={"centerline": {"surveyed_on": "2026-06-02"}},
+        gauge={1: "no", 2: "no"},
+    )
     load(first, register)
     [note] = notes(load(earlier, register), NEWER)
     assert "its survey is of 2026-05-04, this file's of 2026-04-02" in note
