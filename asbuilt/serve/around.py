@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import beside, layout, service, waiting
+from asbuilt.register import beside, fields, layout, service, waiting
 from asbuilt.register.ground import Ground
 from asbuilt.register.opening import reading
 from asbuilt.register.store import Store, floats
@@ -20,7 +20,10 @@ DRAWN = 3000
 _SEEN = 4000
 """Parts of a window's width that can be told apart."""
 _WAIT = ("job", "load", "route", "joint", "station", "message")
-_COLUMNS = ("joint_uid", "route", "joint", "station", "verdict", "longitude", "latitude", "first_load_id")
+_TOLD = ("joint_uid", "route", "joint", "station", "verdict", "inspection")
+_COLUMNS = (*_TOLD, "longitude", "latitude", "first_load_id")
+EARLIER = "surveyed-again"
+"""State of a line where later surveys give its joints their places."""
 
 
 def window(text: str) -> tuple[float, float, float, float]:
@@ -56,7 +59,8 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
     -------
     dict
         "joints", "mains", "surveyed" (centerlines) and "waiting" (to be settled), each a FeatureCollection; "count" of
-        the joints there; "drawn" tells whether they are given singly. A main tells whether it is in service.
+        the joints there; "drawn" tells whether they are given singly. A main tells whether it is in service; so does a
+        line as surveyed, or whether its joints were surveyed again.
     """
     west, south, east, north = box
     with reading(register) as store:
@@ -68,15 +72,16 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
         step = max(1, count // (10 * DRAWN))
         rows = list(
             store.dicts(
-                f"SELECT {', '.join(f'j.{name}' for name in _COLUMNS)} FROM joints j WHERE {here} "
+                f"SELECT {', '.join(f'j.{name}' for name in _COLUMNS)}, l.job FROM joints j JOIN loads l "
+                f"ON l.load_id = coalesce(j.{fields.PLACE}, j.load_id) WHERE {here} "
                 f"AND j.fid - (j.fid / {step}) * {step} = 0 ORDER BY j.first_load_id, j.route, j.distance",
-                _COLUMNS,
+                [*_COLUMNS, "surveyed_by"],
                 **place,
             )
         )
         out = {uid: state for uid, state, _ in store.rows(service.LATEST)}
         waits = placed_waits(waiting.waiting(store), store.ground)
-        surveyed = _surveyed(store, box)
+        surveyed = _surveyed(store, box, rows, out)
     drawn = count <= DRAWN
     return {
         "count": count,
@@ -88,7 +93,9 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
     }
 
 
-def _surveyed(store: Store, box: tuple[float, float, float, float]) -> list[dict[str, Any]]:
+def _surveyed(
+    store: Store, box: tuple[float, float, float, float], joints: list[dict[str, Any]], out: dict[str, str]
+) -> list[dict[str, Any]]:
     """Give the centerlines that reach into a window, as far as they do, with no more vertices than can be seen."""
     import shapely
 
@@ -98,14 +105,46 @@ def _surveyed(store: Store, box: tuple[float, float, float, float]) -> list[dict
         f"SELECT j.route, l.job, j.geom FROM {layout.LINES} j JOIN loads l ON l.load_id = j.load_id "
         f"WHERE {beside.stands('j')}{inside} ORDER BY j.fid"
     )
+    of_route: dict[str, list[dict[str, Any]]] = {}
+    for joint in joints:
+        of_route.setdefault(joint["route"], []).append(joint)
     features = []
     for (route, job, _), line in zip(found, store.shapes([cell for *_, cell in found]), strict=True):
         places = np.column_stack(store.ground.lonlat(*shapely.get_coordinates(line).T))
         shown = shapely.clip_by_rect(shapely.simplify(shapely.LineString(places), (box[2] - box[0]) / _SEEN), *box)
-        if not shown.is_empty:
-            geometry = json.loads(shapely.to_geojson(shown))
-            features.append({"type": "Feature", "properties": {"route": route, "job": job}, "geometry": geometry})
+        for state, part in _states_along(shown, job, of_route.get(route, []), out):
+            properties = {"route": route, "job": job, "service": state}
+            geometry = json.loads(shapely.to_geojson(part))
+            features.append({"type": "Feature", "properties": properties, "geometry": geometry})
     return features
+
+
+def _states_along(
+    line: Any, job: str, joints: Sequence[dict[str, Any]], out: dict[str, str]
+) -> Iterator[tuple[str, Any]]:
+    """Cut a line as surveyed where joints along it are out of service from one to the next; yield state and part."""
+    import shapely
+    from shapely.ops import substring
+
+    if line.is_empty:
+        return
+    own = [joint for joint in joints if joint["surveyed_by"] == job]
+    states = [out.get(joint["joint_uid"], "in-service") for joint in own]
+    if joints and not own:
+        yield EARLIER, line
+    elif len(set(states)) < 2 or line.geom_type != "LineString":
+        yield (states[0] if len(set(states)) == 1 else "in-service"), line
+    else:
+        at = shapely.line_locate_point(line, shapely.points([(one["longitude"], one["latitude"]) for one in own]))
+        order = np.argsort(at, kind="stable").tolist()
+        begin, state = 0.0, states[order[0]]
+        for back, ahead in pairwise(order):
+            # A length is out of service where both its ends are, as of the mains.
+            if states[ahead] != state:
+                end = float(at[ahead] if state == "in-service" else at[back])
+                yield state, substring(line, begin, end)
+                begin, state = end, states[ahead]
+        yield state, substring(line, begin, line.length)
 
 
 def placed_waits(waits: Sequence[dict[str, Any]], ground: Ground) -> list[dict[str, Any]]:
@@ -133,7 +172,7 @@ def _wait(one: dict[str, Any]) -> dict[str, Any]:
 
 
 def _point(row: dict[str, Any]) -> dict[str, Any]:
-    properties = {name: row[name] for name in _COLUMNS[:5]}
+    properties = {name: row[name] for name in _TOLD}
     return {
         "type": "Feature", "properties": properties,
         "geometry": {"type": "Point", "coordinates": [row["longitude"], row["latitude"]]},

@@ -40,6 +40,10 @@ def marks() -> list[dict[str, Any]]:
     ]
 
 
+FAILED = {"word": "inspection failed", "color": "#A3123A", "path": "M4 4 12 12M12 4 4 12", "filled": False}
+"""How a joint is marked whose inspection failed, over the mark of its deflection."""
+
+
 def told(found: Found, most: int | None = None) -> dict[str, Any]:
     """Give an answer as the page takes it: as `find --json`, at most so many joints, and how many more there are."""
     answer = found.as_json()
@@ -76,7 +80,7 @@ def page(found: Found, asked: Question) -> str:
     frozen = {
         "about": {
             "register": found.register if "://" in found.register else Path(found.register).name,
-            "tiles": None, "attribution": "", "photos": False, "marks": marks(),
+            "tiles": None, "attribution": "", "photos": False, "marks": marks(), "failed": FAILED,
         },
         "answer": told(found),
         "asked": asked_words(asked, found),

@@ -14,6 +14,7 @@ from colorspacious import cspace_convert
 
 from asbuilt.returned import markup
 from asbuilt.review import look
+from asbuilt.serve import page
 
 CSS = (Path(look.__file__).parent / "templates" / "page.css").read_text("utf-8")
 COLOURS = [*(mark.color for mark in look.MARKS.values()), look.PINE]
@@ -49,6 +50,12 @@ def test_a_mark_stands_out_from_light_and_from_dark_paper(colour):
     assert len(papers("raised")) == 2
     for paper in papers("raised"):
         assert contrast(colour, paper) >= 3.0
+
+
+def test_the_sign_of_a_failed_inspection_stands_out_from_the_map_and_from_paper():
+    for ground in ("#eef1ee", "#ffffff"):
+        assert contrast(page.FAILED["color"], ground) >= 4.5
+    assert '"background-color": "#eef1ee"' in page.static("page.js")
 
 
 def test_links_and_small_text_can_be_read_on_their_paper():

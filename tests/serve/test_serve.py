@@ -36,6 +36,7 @@ from asbuilt.register.question import Question
 from asbuilt.register.search import find
 from asbuilt.register.service import note_service
 from asbuilt.register.undo import undo
+from asbuilt.review.look import MARKS
 from asbuilt.serve.app import Service, application, origin
 from asbuilt.serve.around import around, window
 from asbuilt.serve.guard import Gate
@@ -227,7 +228,7 @@ def test_what_is_around_is_what_lies_in_the_window(filled):
     assert {one["properties"]["joint"] for one in there["joints"]["features"]} == {"1", "2", "3"}
     assert around(filled, (-180.0, -90.0, 180.0, 90.0))["count"] == 6
     (line,) = there["surveyed"]["features"]
-    assert line["properties"] == {"route": "A", "job": "Quarry Lane"}
+    assert line["properties"] == {"route": "A", "job": "Quarry Lane", "service": "in-service"}
     assert max(north for _, north in line["geometry"]["coordinates"]) == pytest.approx(middle, abs=1e-9)  # cut there
     (main,) = around(filled, (-180.0, -90.0, 180.0, 90.0))["mains"]["features"]
     assert len(main["geometry"]["coordinates"]) == 5
@@ -263,6 +264,44 @@ def test_what_waits_and_what_is_out_of_service_is_drawn_and_told(contested):
     assert [wait["longitude"], wait["latitude"]] == pytest.approx(
         [told["near"]["longitude"], told["near"]["latitude"]], abs=1e-9
     )
+
+
+def test_a_line_of_today_is_told_from_those_before_it(filled, folder):
+    """Known: joints every 20 ft from north 0; the second survey lies 2 ft beside the first."""
+    everywhere = (-180.0, -90.0, 180.0, 90.0)
+
+    def lines():
+        told = {}
+        for one in around(filled, everywhere)["surveyed"]["features"]:
+            north = [place[1] for place in one["geometry"]["coordinates"]]
+            told.setdefault((one["properties"]["job"], one["properties"]["service"]), []).append(
+                (min(north), max(north))
+            )
+        return told
+
+    nothing = dict.fromkeys(("date", "inspector", "crew", "gauge", "gasket_temp", "home_to_mark"))
+    again = placed(folder / "again.gpkg", "Survey 2031", joints=6, east=2.0, **nothing)
+    load(again, filled, tolerance_m=1.0)
+    assert set(lines()) == {("Quarry Lane", "surveyed-again"), ("Survey 2031", "in-service")}
+    note_service(filled, "A 0+40..0+60", "abandoned")
+    told = lines()
+    latitude = {one["joint"]: one["latitude"] for one in find(filled, Question()).joints}
+    assert told["Survey 2031", "abandoned"] == [pytest.approx((latitude["3"], latitude["4"]), abs=1e-7)]
+    before, behind = told["Survey 2031", "in-service"]
+    assert before == pytest.approx((latitude["1"], latitude["3"]), abs=1e-7)
+    assert behind[0] == pytest.approx(latitude["4"], abs=1e-7)  # it ends where the last pipe does, beyond joint 6
+    assert set(told) == {("Quarry Lane", "surveyed-again"), ("Survey 2031", "abandoned"), ("Survey 2031", "in-service")}
+    note_service(filled, "A", "replaced")
+    assert set(lines()) == {("Quarry Lane", "surveyed-again"), ("Survey 2031", "replaced")}
+
+
+def test_a_failed_inspection_has_a_mark_that_can_be_seen(filled, folder):
+    load(placed(folder / "leak.gpkg", "Leak", joints=2, date="2026-10-06", gauge={1: "no"}), filled)
+    told = around(filled, (-180.0, -90.0, 180.0, 90.0))["joints"]["features"]
+    assert [one["properties"]["joint"] for one in told if one["properties"]["inspection"] == "failed"] == ["2"]
+    mark = client(filled).get("/about").json()["failed"]
+    assert mark["color"] not in {one.color for one in MARKS.values()}
+    assert mark["path"] not in {one.path for one in MARKS.values()}
 
 
 def test_the_words_offered_are_those_of_the_register(contested):

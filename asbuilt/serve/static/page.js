@@ -9,6 +9,7 @@ const NAMES = {near: "near", within: "within", route: "route", joint: "joint", f
   finding: "finding", unmarked: "with a finding that nobody marked", inspector: "inspector", crew: "crew",
   since: "inspected since", until: "until", month: "inspected in", item: "item", "no-inspection": "without a dated inspection",
   "no-photo": "without a photo", job: "job", load: "load", column: "column of the log", nearest: "at most"};
+const GONE = ["replaced", "abandoned", "surveyed-again"];
 const FLAGS = ["unmarked", "no-inspection", "no-photo"];
 const spoken = (name, value) => FLAGS.includes(name) ? NAMES[name] : name === "verdict" ? `${NAMES[name]} ${word(value)}`
   : name === "over-deg" ? `${NAMES[name]} ${value}\u00b0` : `${NAMES[name] || name} ${value}`;
@@ -20,8 +21,8 @@ function part(name, kind, text) {
   if (text !== undefined && text !== null) made.textContent = text;
   return made;
 }
-function sign(verdict) {
-  const one = about.marks.find(mark => mark.verdict === verdict) || about.marks.at(-1);
+function sign(verdict) { return signOf(about.marks.find(mark => mark.verdict === verdict) || about.marks.at(-1)); }
+function signOf(one) {
   const drawn = document.createElementNS(SVG, "svg"), path = document.createElementNS(SVG, "path");
   drawn.setAttribute("viewBox", "0 0 16 16");
   drawn.setAttribute("aria-hidden", "true");
@@ -205,7 +206,7 @@ function item(joint) {
   const made = part("li"), head = part("button", "head");
   made.dataset.uid = joint.joint_uid;
   head.type = "button";
-  head.append(sign(joint.verdict), part("b", "", `${joint.route} ${joint.joint}`));
+  head.append(sign(joint.verdict), ...(joint.inspection === "failed" ? [signOf(about.failed)] : []), part("b", "", `${joint.route} ${joint.joint}`));
   head.append(part("span", "", joint.away === null ? "" : `${joint.away.toFixed(1)} ${answer.away_symbol} away`));
   head.addEventListener("click", () => choose(joint.joint_uid, true));
   made.append(head);
@@ -213,6 +214,7 @@ function item(joint) {
   const what = [`station ${joint.station || "unknown"}`, [size, joint.joint_type, joint.kind].filter(Boolean).join(" ")];
   made.append(part("p", "soft", what.filter(Boolean).join(", ")));
   if (SERVICE[joint.service]) made.append(part("p", "state", SERVICE[joint.service] + (joint.replaced_by ? ` by ${joint.replaced_by}` : "")));
+  if (joint.inspection === "failed") made.append(part("p", "act state", "Its inspection failed"));
   for (const one of joint.called) made.append(part("p", "soft", `Called ${one.route} ${one.joint} by ${one.job}` +
     `${one.station ? `, at station ${one.station}` : ""}`));
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
@@ -281,7 +283,7 @@ $("joints").addEventListener("keydown", event => {
 
 // ---- the map
 const feature = joint => ({type: "Feature", properties: {joint_uid: joint.joint_uid, verdict: joint.verdict,
-  name: `${joint.route} ${joint.joint}`}, geometry: {type: "Point", coordinates: [joint.longitude, joint.latitude]}});
+  inspection: joint.inspection, name: `${joint.route} ${joint.joint}`}, geometry: {type: "Point", coordinates: [joint.longitude, joint.latitude]}});
 const waiting = () => ({type: "FeatureCollection", features: answer ? answer.waits.filter(one => one.longitude !== null).map(one => ({
   type: "Feature", properties: {name: `${one.route} ${one.joint} waits to be settled: ${one.message}`},
   geometry: {type: "Point", coordinates: [one.longitude, one.latitude]}})) : []});
@@ -342,15 +344,22 @@ function start() {
   map.getCanvas().setAttribute("aria-label", "Map of the joints found; the list holds the same joints");
   map.on("load", () => {
     for (const mark of about.marks) map.addImage(mark.verdict, picture(mark), {pixelRatio: 2});
+    map.addImage("failed", picture(about.failed), {pixelRatio: 2});
     for (const name of ["surveyed", "mains", "others", "place", "waiting", "found"]) map.addSource(name, {type: "geojson", data: EMPTY});
     const symbol = (id, source, size, more) => map.addLayer({id: id, type: "symbol", source: source, ...more,
       layout: {"icon-image": ["get", "verdict"], "icon-size": size, "icon-allow-overlap": true}});
-    const out = ["in", ["get", "service"], ["literal", ["replaced", "abandoned"]]];
-    map.addLayer({id: "surveyed", type: "line", source: "surveyed", paint: {"line-color": "#b9c4bf", "line-width": 7}});
+    const failed = (id, source, size, more) => map.addLayer({id: id, type: "symbol", source: source, ...more,
+      filter: ["==", ["get", "inspection"], "failed"],
+      layout: {"icon-image": "failed", "icon-size": size, "icon-allow-overlap": true}});
+    const out = ["in", ["get", "service"], ["literal", GONE]];
+    map.addLayer({id: "surveyed", type: "line", source: "surveyed", filter: ["!", out], paint: {"line-color": "#b9c4bf", "line-width": 7}});
+    map.addLayer({id: "surveyed-before", type: "line", source: "surveyed", filter: out,
+      paint: {"line-color": "#8a7f78", "line-width": 1.5, "line-dasharray": [1, 3]}});
     map.addLayer({id: "mains", type: "line", source: "mains", filter: ["!", out], paint: {"line-color": "#7c8a84", "line-width": 3}});
     map.addLayer({id: "out", type: "line", source: "mains", filter: out,
       paint: {"line-color": "#7c8a84", "line-width": 2, "line-dasharray": [2, 2]}});
     symbol("others", "others", ["interpolate", ["linear"], ["zoom"], 14, 0.15, 19, 0.5], {minzoom: 14});
+    failed("others-failed", "others", ["interpolate", ["linear"], ["zoom"], 14, 0.2, 19, 0.55], {minzoom: 14});
     map.addLayer({id: "reach", type: "fill", source: "place", filter: ["==", ["geometry-type"], "Polygon"],
       paint: {"fill-color": "#14506b", "fill-opacity": 0.08, "fill-outline-color": "#14506b"}});
     map.addLayer({id: "place", type: "circle", source: "place", filter: ["==", ["geometry-type"], "Point"],
@@ -361,6 +370,7 @@ function start() {
       "circle-radius": ["interpolate", ["linear"], ["zoom"], 14, 3, 19, 7], "circle-color": "#ffffff",
       "circle-opacity": 0.6, "circle-stroke-width": ["interpolate", ["linear"], ["zoom"], 14, 1.5, 19, 2.5], "circle-stroke-color": "#8a5a00"}});
     symbol("found", "found", ["interpolate", ["linear"], ["zoom"], 12, 0.4, 19, 0.8], {});
+    failed("found-failed", "found", ["interpolate", ["linear"], ["zoom"], 12, 0.5, 19, 0.9], {});
     map.on("click", event => {
       const hit = map.queryRenderedFeatures(event.point, {layers: ["found", "others"]})[0];
       if (hit && hit.layer.id === "found") choose(hit.properties.joint_uid, true);
@@ -373,12 +383,13 @@ function start() {
         ask(question(), true);
       }
     });
-    for (const layer of ["found", "others", "waiting", "surveyed"]) {
+    for (const layer of ["found", "others", "waiting", "surveyed", "surveyed-before"]) {
       map.on("mousemove", layer, event => {
-        if (layer !== "surveyed") map.getCanvas().style.cursor = "pointer";
+        if (!layer.startsWith("surveyed")) map.getCanvas().style.cursor = "pointer";
         else if (map.queryRenderedFeatures(event.point, {layers: ["found", "others", "waiting"]}).length) return;
-        const {name, route, joint, station, job} = event.features[0].properties;
-        $("pointed").textContent = job ? `${route}, line as surveyed by ${job}` : name || `${route} ${joint}, station ${station || "unknown"}`;
+        const {name, route, joint, station, job, service} = event.features[0].properties;
+        const since = {"surveyed-again": ", surveyed again since", replaced: ", replaced", abandoned: ", abandoned"}[service] || "";
+        $("pointed").textContent = job ? `${route}, line as surveyed by ${job}${since}` : name || `${route} ${joint}, station ${station || "unknown"}`;
       });
       map.on("mouseleave", layer, () => { map.getCanvas().style.cursor = ""; $("pointed").textContent = ""; });
     }
@@ -446,13 +457,16 @@ async function fillIn() {
   map.getSource("others").setData(there.joints);
   waitsThere = answer ? 0 : there.waiting.features.length;
   if (!answer) map.getSource("waiting").setData(there.waiting);
-  key(there.joints.features.map(one => one.properties.verdict));
+  key(there.joints.features.map(one => one.properties));
 }
 function key(more) {
-  const shown = new Set([...(answer ? answer.joints.map(joint => joint.verdict) : []), ...(more || [])]);
+  const there = [...(answer ? answer.joints : []), ...(more || [])], shown = new Set(there.map(one => one.verdict));
   const rows = about.marks.filter(mark => shown.has(mark.verdict)).map(mark => [sign(mark.verdict), mark.word]);
+  if (there.some(one => one.inspection === "failed")) rows.push([signOf(about.failed), about.failed.word]);
   if (answer ? answer.waits.length : waitsThere) rows.push([part("i", "ring"), "waits to be settled"]);
-  if (surveyed.features.length) rows.push([part("i", "band"), "line as surveyed"]);
+  const before = surveyed.features.filter(one => GONE.includes(one.properties.service)).length;
+  if (surveyed.features.length > before) rows.push([part("i", "band"), "line as surveyed"]);
+  if (before) rows.push([part("i", "before"), "line surveyed before, not of the main of today"]);
   if (dashed()) rows.push([part("i", "dash"), "replaced or abandoned"]);
   $("key").replaceChildren(...rows.map(([drawn, meaning]) => {
     const row = part("div");
@@ -461,7 +475,7 @@ function key(more) {
   }));
 }
 let lines = EMPTY, surveyed = EMPTY, waitsThere = 0;
-const dashed = () => lines.features.some(one => ["replaced", "abandoned"].includes(one.properties.service));
+const dashed = () => lines.features.some(one => GONE.includes(one.properties.service));
 
 // ---- begin
 async function begin() {
