@@ -308,8 +308,8 @@ def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     if own.equals(crs, ignore_axis_order=True):
         return union
     west, south, east, north = union.bounds
-    middle = Ground(own).lonlat(np.array([(west + east) / 2.0]), np.array([(south + north) / 2.0]))
-    _refuse_elsewhere(*(float(one[0]) for one in middle), f"{path}: the middle of its polygons", crs)
+    longitude, latitude = Ground(own).lonlat(np.array([(west + east) / 2.0]), np.array([(south + north) / 2.0]))
+    _refuse_elsewhere(float(longitude[0]), float(latitude[0]), f"{path}: the middle of its polygons", crs)
     # Long straight edges are curves in other coordinates.
     dense = shapely.segmentize(union, max(east - west, north - south, 1e-9) / 200)
     step = _step(own, crs, np.array([west, east]), np.array([south, north]), accept_m, f"--area {path}")
