@@ -532,7 +532,7 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
     first = ("joint_uid", "route", "joint", "station")
     told = []
     for joint, metres in zip(joints, away.tolist(), strict=True):
-        known = {name: _plain(value) for name, value in joint.items()}
+        known = _with_plain_days(joint)
         far = None if np.isnan(metres) else round(metres * per_metre, 3)
         told.append(
             {
@@ -656,12 +656,20 @@ def _add_history(store: Store, told: list[dict[str, Any]]) -> None:
     )
     for record in found:
         joint = told[record.pop("nr")]
-        joint["history"].append({name: _plain(value) for name, value in record.items() if value is not None})
+        record = _with_plain_days(record)
+        joint["history"].append({name: value for name, value in record.items() if value is not None})
         files = [PurePosixPath(one).name for one in (record["photo_files"] or "").split("; ") if one]
         for photo in files or [record["photo"]]:
             if photo is not None and photo not in joint["photos"]:
                 joint["photos"].append(photo)
 
 
-def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, dt.date) else value
+_DAYS = {name for table in ("joints", "inspections") for name, kind in layout.kinds(table).items() if kind == "date"}
+
+
+def _with_plain_days(row: dict[str, Any]) -> dict[str, Any]:
+    """Write the days of a joint or a record as texts, as one of the stores gives them already."""
+    for name in _DAYS & row.keys():
+        if isinstance(row[name], dt.date):
+            row[name] = row[name].isoformat()
+    return row

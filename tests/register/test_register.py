@@ -631,8 +631,9 @@ def test_without_a_distance_the_nearest_are_given_however_far(register, job):
 
 def test_a_place_far_from_every_joint_is_doubted(register, job):
     load(job(joints=3), register)
-    assert "order of the two numbers" in find(register, Question(near=f"{NORTH},{EAST}")).near.read_as
-    assert "order of the two numbers" not in find(register, Question(near=f"{EAST},{NORTH}")).near.read_as
+    assert "order of the two numbers" in find(register, Question(near=f"{EAST},{NORTH + 1e6}")).near.read_as
+    assert "easting comes first" in find(register, Question(near=f"{NORTH},{EAST}")).near.read_as
+    assert "far from there" not in find(register, Question(near=f"{EAST},{NORTH}")).near.read_as
 
 
 def test_degrees_may_be_written_with_their_sides(register, job):
