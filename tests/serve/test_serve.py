@@ -280,7 +280,7 @@ def test_a_line_of_today_is_told_from_those_before_it(filled, folder):
         return told
 
     nothing = dict.fromkeys(("date", "inspector", "crew", "gauge", "gasket_temp", "home_to_mark"))
-    again = placed(folder / "again.gpkg", "Survey 2031", joints=6, east=2.0, **nothing)
+    again = placed(folder / "surveyed_again.gpkg", "Survey 2031", joints=6, east=2.0, **nothing)
     load(again, filled, tolerance_m=1.0)
     assert set(lines()) == {("Quarry Lane", "surveyed-again"), ("Survey 2031", "in-service")}
     note_service(filled, "A 0+40..0+60", "abandoned")
@@ -296,7 +296,7 @@ def test_a_line_of_today_is_told_from_those_before_it(filled, folder):
 
 
 def test_a_failed_inspection_has_a_mark_that_can_be_seen(filled, folder):
-    load(placed(folder / "leak.gpkg", "Leak", joints=2, date="2026-10-06", gauge={1: "no"}), filled)
+    load(placed(folder / "leak_that_failed.gpkg", "Leak", joints=2, date="2026-10-06", gauge={1: "no"}), filled)
     told = around(filled, (-180.0, -90.0, 180.0, 90.0))["joints"]["features"]
     assert [one["properties"]["joint"] for one in told if one["properties"]["inspection"] == "failed"] == ["2"]
     mark = client(filled).get("/about").json()["failed"]
