@@ -68,7 +68,7 @@
         <layer class="SimpleMarker" pass="2" enabled="1">
           <Option type="Map">
             <Option type="QString" name="name" value="hexagon"/>
-            <Option type="QString" name="color" value="255,255,255,0"/>
+            <Option type="QString" name="color" value="255,255,255,255"/>
             <Option type="QString" name="size" value="2.8"/>
             <Option type="QString" name="size_unit" value="MM"/>
             <Option type="QString" name="outline_color" value="255,255,255,255"/>

@@ -299,8 +299,12 @@ function picture(mark) {
   pen.lineJoin = "round";
   pen.lineWidth = mark.filled ? 2.5 : 5;
   pen.stroke(path);
-  if (mark.filled) { pen.fillStyle = mark.color; pen.fill(path); }
-  else { pen.strokeStyle = mark.color; pen.lineWidth = 2.2; pen.stroke(path); }
+  pen.fillStyle = mark.filled ? mark.color : "#ffffff";
+  pen.fill(path);
+  if (mark.filled) return pen.getImageData(0, 0, size, size);
+  pen.strokeStyle = mark.color;
+  pen.lineWidth = 2.2;
+  pen.stroke(path);
   return pen.getImageData(0, 0, size, size);
 }
 function circle(longitude, latitude, metres) {
