@@ -283,7 +283,8 @@ def sparse(route: Route) -> Sparse:
     where = joints["station"][unclear].tolist()
     return Sparse(
         cannot=_why(route, unclear),
-        remedy=f"shoot or read {_EVERY if whole else 'the joints '}{named}{more}",
+        remedy=f"shoot or read {_EVERY}{named}{more}" if whole
+        else f"read the joints at {named}{more}, or shoot them again with those beside them, elevations too",
         share=_shares(found),
         lengths=to_shoot if whole else [],
         stretches=len(found),

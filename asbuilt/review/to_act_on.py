@@ -70,23 +70,35 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
 
 
 def _unseen_cells(route: Route) -> tuple[list[str], int, int] | None:
-    """Tell in one row of the joints that are within only if the main curves one way: no issue, and yet not measured."""
-    assumes = route.joints["verdict_assumes"].tolist()
-    some = [at for at, words in enumerate(assumes) if "one-way" in (words or "").split()]
-    some = [at for at in some if route.joints["verdict"][at] == "within-assumed"]
+    """Tell in one row of the joints within only by what no shot shows: no issue, and yet nothing measured them."""
+    verdict, assumes = route.joints["verdict"].tolist(), route.joints["verdict_assumes"].tolist()
+    by = [set((words or "").split()) & set(_UNSEEN) if one == "within-assumed" else set()
+          for one, words in zip(verdict, assumes, strict=True)]  # fmt: skip
+    some = [at for at, words in enumerate(by) if words]
     if not some:
         return None
     station, name = route.joints["station"], route.joints["joint"]
     ends = dict.fromkeys((station[some[0]], station[some[-1]]))
     who = ", ".join(str(name[at]) for at in some) if len(some) <= _FEW else how_many(len(some), "joint")
-    what = (
-        "Not measured, within only if the main curves one way between shots: where it goes around something and back, "
-        "the shots show nothing of it"
-    )
-    to_do = "Shoot or read every joint where the pipe may go around something, as at crossings; ask the crew where"
-    return [" to ".join(ends), who, what, "", to_do], some[0], 1
+    words = [word for word in _UNSEEN if any(word in one for one in by)]
+    what, to_do = zip(*(_UNSEEN[word] for word in words), strict=True)
+    where = f"Not measured: {'; '.join(what)}"
+    return [" to ".join(ends), who, where, "", capital("; ".join(to_do))], some[0], 1
 
 
+_UNSEEN = {
+    "one-way": (
+        "within only if the main curves one way between shots, and where it goes around something and back, the shots "
+        "show nothing of it",
+        "shoot or read every joint where the pipe may go around something, as at crossings; ask the crew where",
+    ),
+    "level": (
+        "within only if the pipe turns up or down no more than the elevations show, and where none was shot they show "
+        "nothing of it",
+        "have the elevation of every joint shot, or the joints read",
+    ),
+}
+"""What no shot shows of joints that are within by assumption, and what would show it."""
 _FEW = 5
 
 

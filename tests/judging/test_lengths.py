@@ -73,3 +73,18 @@ def test_pipes_that_do_not_add_up_to_the_stations_are_told():
     laid = ["19.80"] * 31
     (told,) = notes(place(lines(A=STRAIGHT), logged(STRAIGHT, **{"laid length": laid}), **wanted()))
     assert "the pipes laid add up to 594.00 ft, and the stations count 600.00 ft" in told
+
+
+@pytest.mark.parametrize(("known", "told"), [(True, False), (False, True)])
+def test_pipes_on_a_hill_are_longer_than_level_stations_by_the_climb(known, told):
+    """30 pipes of 20 ft on a grade of 8 percent are 598.09 ft long in plan: no joint is missing from the log."""
+    level = 20.0 / np.hypot(1.0, 0.08)
+    points = STRAIGHT.copy()
+    points[:, :2] = points[0, :2] + (points[:, :2] - points[0, :2]) * level / 20.0
+    points[:, 2] += 0.08 * level * np.arange(len(points))
+    named = log(points, station=np.char.mod("%.2f", level * np.arange(len(points))), **{"laid length": "20.00"})
+    placement = place(lines(A=points if known else points[:, :2]), named, **wanted())
+    assert bool(notes(placement)) == told
+    # Pipes that are too short in all are told on the hill as well.
+    short = named.assign(**{"laid length": "19.80"})
+    assert "the pipes laid add up to 594.00 ft" in notes(place(lines(A=points), short, **wanted()))[0]

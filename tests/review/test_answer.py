@@ -240,7 +240,23 @@ def test_joints_that_cancel_out_at_the_shots_are_asked_about_though_nothing_is_f
     (row,) = table.rows
     assert row[1] == "58 joints"
     assert "where it goes around something and back, the shots show nothing of it" in row[2]
+    assert "elevation" not in row[2]
     assert row[4].startswith("Shoot or read every joint where the pipe may go around something")
+
+
+def test_a_main_without_elevations_asks_for_them_though_nothing_is_found(tmp_path):
+    """Three joints over in grade alone: of a line without heights nothing is found, and that is not enough."""
+    points = laying.pipe(np.zeros(58))
+    level = laying.lines(A=points[:, :2])
+    tests = [{**TESTED[0], "to": "11+80.00"}]
+    laying.place(
+        level, laying.log(points), centerline={**laying.LOOKED_AT, "starts": "south", "sigma_horizontal": 0.02},
+        pressure_tests=tests,
+    ).write(tmp_path / "placed.gpkg")  # fmt: skip
+    _, table = first_screen(read_review(tmp_path / "placed.gpkg"))
+    (row,) = [row for row in table.rows if row[2].startswith("Not measured")]
+    assert "where none was shot they show nothing of it" in row[2]
+    assert row[4] == "Have the elevation of every joint shot, or the joints read"
 
 
 def test_where_a_shot_is_not_believed_no_share_of_its_turn_is_told(tmp_path):
