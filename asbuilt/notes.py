@@ -134,7 +134,7 @@ NOTES: dict[str, NoteKind] = {
     "cover-doubtful": NoteKind(
         "check",
         "cover",
-        "The ground lies far too high over the pipe, or the cover asked for is mostly not known",
+        "The ground lies far too high over the pipe, or cover asked for is mostly not known",
         "Have the ground's coordinates, unit and datum confirmed, and place the job again",
     ),
     "profile-found": NoteKind(

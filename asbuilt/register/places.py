@@ -308,8 +308,16 @@ def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     if own.equals(crs, ignore_axis_order=True):
         return union
     west, south, east, north = union.bounds
-    longitude, latitude = Ground(own).lonlat(np.array([(west + east) / 2.0]), np.array([(south + north) / 2.0]))
-    _refuse_elsewhere(float(longitude[0]), float(latitude[0]), f"{path}: the middle of its polygons", crs)
+    longitude, latitude = Ground(own).lonlat(
+        np.array([west, (west + east) / 2.0, east]), np.array([south, (south + north) / 2.0, north])
+    )
+    used = crs.area_of_use
+    # Polygons that reach where the system is used are not elsewhere, wherever their middle is.
+    if used is not None and not (
+        longitude[0] <= used.east and longitude[2] >= used.west
+        and latitude[0] <= used.north and latitude[2] >= used.south
+    ):  # fmt: skip
+        _refuse_elsewhere(float(longitude[1]), float(latitude[1]), f"{path}: the middle of its polygons", crs)
     # Long straight edges are curves in other coordinates.
     dense = shapely.segmentize(union, max(east - west, north - south, 1e-9) / 200)
     step = _step(own, crs, np.array([west, east]), np.array([south, north]), accept_m, f"--area {path}")
