@@ -33,7 +33,7 @@ LITRES_IN_GALLON = 3.785411784
 INCH_M, POUND_KG, GRAVITY = 0.0254, 0.45359237, 9.80665
 KPA_IN_PSI = POUND_KG * GRAVITY / INCH_M**2 / 1000.0
 """From the exact inch, pound and standard gravity."""
-KPA_IN_BAR = 100.0
+_KPA_IN = {"psi": KPA_IN_PSI, "kPa": 1.0, "bar": 100.0}
 _HIGH_KPA, _LOW_KPA = 525.0 * KPA_IN_PSI, 40.0 * KPA_IN_PSI
 """Mains are tested between these: the former is half as much again as the highest class of AWWA C151 (350 psi, from
 memory), the latter common practice, no source."""
@@ -255,21 +255,19 @@ def _judge(job: Job, test: PressureTest, sizes: Floats, amounts: Floats, scale: 
 
 def _doubts(job: Job, test: PressureTest) -> list[Doubt]:
     """Find a pressure or a duration that looks as if it was written in another unit."""
-    given = {"psi": test.pressure_psi, "kPa": test.pressure_kpa, "bar": test.pressure_bar}
-    unit, number = next((name, value) for name, value in given.items() if value is not None)
-    size = {"psi": KPA_IN_PSI, "kPa": 1.0, "bar": KPA_IN_BAR}
+    (unit, number), held = _pressure(test), pressure_kpa(test)
     required, hours = required_kpa(job), job.limits.test_hours
     # What the job requires is no doubt; less than that is a finding of its own.
     low, high = (_LOW_KPA, _HIGH_KPA) if required is None else (0.0, _TWICE * required)
     doubts = []
-    if not low <= number * size[unit] <= high:
+    if not low <= held <= high:
         likely = (max(required or 0.0, _LOW_KPA), high)
-        others = [one for one in size if one != unit and likely[0] <= number * size[one] <= likely[1]]
-        is_high = number * size[unit] > high
+        others = [one for one, size in _KPA_IN.items() if one != unit and likely[0] <= number * size <= likely[1]]
+        is_high = held > high
         named = f", as if it was written in {others[0]}" if others else ""
         told = f"{number:g} {unit} is {'more' if is_high else 'less'} than mains are tested at{named}"
-        share = float(np.sqrt(size[others[0]] / size[unit])) if others else np.nan
-        doubts.append(Doubt(told, number, (high if is_high else low) / size[unit], unit, share))
+        share = float(np.sqrt(_KPA_IN[others[0]] / _KPA_IN[unit])) if others else np.nan
+        doubts.append(Doubt(told, number, (high if is_high else low) / _KPA_IN[unit], unit, share))
     longest = _LONG_H if hours is None else max(_LONG_H, _TWICE * hours)
     if test.duration_h > longest:
         told = f"{test.duration_h:g} h is longer than mains are tested, as if it was written in minutes"
@@ -295,11 +293,14 @@ def _result(test: PressureTest, allowance: float, *, unknown: bool) -> tuple[str
 
 def pressure_kpa(test: PressureTest) -> float:
     """Give a test's average pressure in kilopascals."""
-    if test.pressure_psi is not None:
-        return test.pressure_psi * KPA_IN_PSI
-    if test.pressure_bar is not None:
-        return test.pressure_bar * KPA_IN_BAR
-    return test.pressure_kpa or 0.0
+    unit, number = _pressure(test)
+    return number * _KPA_IN[unit]
+
+
+def _pressure(test: PressureTest) -> tuple[str, float]:
+    """Give a test's average pressure as the job has it, with its unit; the job is read only with one of them."""
+    given = {"psi": test.pressure_psi, "kPa": test.pressure_kpa, "bar": test.pressure_bar}
+    return next((unit, number) for unit, number in given.items() if number is not None)
 
 
 def makeup_gal(test: PressureTest) -> float | None:
@@ -338,7 +339,7 @@ def required_kpa(job: Job) -> float | None:
     if wanted.test_pressure_psi is not None:
         return wanted.test_pressure_psi * KPA_IN_PSI
     if wanted.test_pressure_bar is not None:
-        return wanted.test_pressure_bar * KPA_IN_BAR
+        return wanted.test_pressure_bar * _KPA_IN["bar"]
     return wanted.test_pressure_kpa
 
 

@@ -276,7 +276,8 @@ def sparse(route: Route) -> Sparse:
     found = [_Stretch(route, run) for run in runs]
     # An even share may hide a joint that takes all it can: what could be there decides, and then the share.
     found.sort(key=lambda one: (-one.most_part, -np.nan_to_num(one.part), -len(one.run)))
-    to_shoot = list(dict.fromkeys(_between_shots(route, found)))
+    lengths = _between_shots(route, found)
+    to_shoot = list(dict.fromkeys(lengths))
     named = ", ".join(to_shoot[:_NAMED])
     more = f", and {len(to_shoot) - _NAMED} more stretches below" if len(to_shoot) > _NAMED else ""
     whole = any(one.whole for one in found)
@@ -294,7 +295,7 @@ def sparse(route: Route) -> Sparse:
             "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one may take",
             ("From", "To", "Joints", "Even share, deg", "Even share of the allowable", "Most that one may take, deg",
              "Least allowable, deg", "Shoot or read every joint of"),
-            [[*one.cells, name] for one, name in zip(found, _between_shots(route, found), strict=True)],
+            [[*one.cells, name] for one, name in zip(found, lengths, strict=True)],
             numeric=(2, 3, 4, 5, 6), joints=[int(one.run[0]) for one in found],
             note="First stand the stretches where one joint may take most of its allowable: between shots a joint "
             "may take all that the turns leave open, whatever the others take. Most that one may take: at the "

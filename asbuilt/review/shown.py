@@ -65,13 +65,19 @@ def within_view(route: Route) -> Floats:
     return np.minimum(drawn_deflection(route), _HELD * deflection_top(route))
 
 
+def _bounded(route: Route) -> Bools:
+    """Say of which joints the survey shows no deflection, but the most that it can be."""
+    joints = route.joints
+    bounded: Bools = ~np.isfinite(joints["own_deflection_deg"]) & np.isfinite(most_deg(joints))
+    return bounded
+
+
 def from_to(route: Route) -> str:
     """Say what the bars of `bounds` are, and what that rests on; blank where there are none."""
-    joints = route.joints
-    some = ~np.isfinite(joints["own_deflection_deg"]) & np.isfinite(most_deg(joints))
+    some = _bounded(route)
     if not some.any():
         return ""
-    measured_all = (joints["verdict"][some] == "within").all()
+    measured_all = (route.joints["verdict"][some] == "within").all()
     return "least to most" + ("" if measured_all else " if one way")
 
 
@@ -89,8 +95,7 @@ class Bars(NamedTuple):
 def bounds(route: Route) -> Bars:
     """Give the bars from the least to the most that a joint can take, where the survey does not show what it takes."""
     joints = route.joints
-    at, ceiling = joints["distance"], most_deg(joints)
-    some = ~np.isfinite(joints["own_deflection_deg"]) & np.isfinite(ceiling)
+    at, ceiling, some = joints["distance"], most_deg(joints), _bounded(route)
     return Bars(at[some], np.nan_to_num(joints["deflection_floor_deg"][some]), ceiling[some])
 
 

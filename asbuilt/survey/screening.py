@@ -286,14 +286,19 @@ def _leg_near(line: _Line, members: Ints, vertex: int) -> int | None:
     starts = members[:-1][(np.abs(members[:-1] - vertex) > 1) & (members[:-1] + 1 != vertex)]
     if not len(starts):
         return None
+    on, off, _ = _beside_legs(line, starts, vertex, 0.05)
+    return int(starts[int(np.argmin(np.where(on, off, np.inf)))]) if on.any() else None
+
+
+def _beside_legs(line: _Line, starts: Ints, vertex: int, part: float) -> tuple[Bools, Floats, Floats]:
+    """Say on which legs a shot lies, no farther off than so much of their length, how far off, and how far along."""
     east, north = line.east[starts], line.north[starts]
     step_east, step_north = line.east[starts + 1] - east, line.north[starts + 1] - north
     length = np.maximum(np.hypot(step_east, step_north), 1e-9)
     to_east, to_north = line.east[vertex] - east, line.north[vertex] - north
     along = (to_east * step_east + to_north * step_north) / length
     off = np.abs(to_east * step_north - to_north * step_east) / length
-    on = (along > 0) & (along < length) & (off < 0.05 * length)
-    return int(starts[int(np.argmin(np.where(on, off, np.inf)))]) if on.any() else None
+    return (along > 0) & (along < length) & (off < part * length), off, along
 
 
 def _off(line: _Line, vertex: int) -> float:
@@ -357,15 +362,9 @@ def _added_later(routes: Routes, line: _Line, kept: Ints, blocks: list[tuple[int
     legs, others = np.arange(start, end - 1), np.setdiff1d(np.arange(len(kept)), np.arange(start, end))
     if not len(legs):
         return None
-    east, north = line.east[legs], line.north[legs]
-    step_east, step_north = line.east[legs + 1] - east, line.north[legs + 1] - north
-    length = np.maximum(np.hypot(step_east, step_north), 1e-9)
     found: list[tuple[int, float, int]] = []
     for shot in others.tolist():
-        to_east, to_north = line.east[shot] - east, line.north[shot] - north
-        along = (to_east * step_east + to_north * step_north) / length
-        off = np.abs(to_east * step_north - to_north * step_east) / length
-        on = (along > 0) & (along < length) & (off < _AMONG * length)
+        on, off, along = _beside_legs(line, legs, shot, _AMONG)
         if not on.any():
             return None
         leg = int(np.argmin(np.where(on, off, np.inf)))
