@@ -83,6 +83,12 @@ NOTES: dict[str, NoteKind] = {
         "The line, the stations and the pipes laid are not equally long",
         "Find out which is wrong: line, stations or lengths of pipe",
     ),
+    "shots-apart": NoteKind(
+        "check",
+        "survey",
+        "Shots lie far apart where the rest of the route was shot closely",
+        "Look for shots that were lost, or have some taken there",
+    ),
     "area-outside": NoteKind(
         "check",
         "survey",

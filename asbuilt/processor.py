@@ -273,6 +273,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("readings-taken", readings.reading_notes(job, ready.log.fields, taken)),
             *noted("readings-unused", readings.unused_notes(taken)),
             *noted("sigma-understated", of_all("stated_notes")),
+            *noted("shots-apart", of_all("apart_notes")),
             *noted("joints-by-stations", _by_stations(sum(one.by_stations for one in added))),
             *noted("design-read", of_all("design_notes")),
             *noted("cover-found", of_all("cover_notes")),

@@ -1073,8 +1073,14 @@ def confidence_of_one_standard_error(main, seed):
     return {"limits": {"table": "awwa-c600", "confidence": 0.68}}, (r"32 of 100 are called within or over", None), 0.5
 
 
+def five_shots_lost_in_a_row(main, seed):
+    """Five shots in a row lost, where each joint was shot."""
+    main.shots = main.shots.drop(main.shots.index[40:45])
+    return {}, ("120 ft from point .* were not shot", None), 8.0
+
+
 IN_THE_LOG = (
-    record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
+    five_shots_lost_in_a_row, record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,

@@ -142,7 +142,7 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, laying_length:
     ends = np.abs([found.back, found.ahead])
     ends = np.where(np.isnan(ends), ends[::-1], ends)
     most = np.nan_to_num(ends.max(axis=0))[spot.leg] * uneven
-    square = np.nan_to_num((ends**2).mean(axis=0)) * spot.largest(uneven) ** 2
+    square = np.nan_to_num(((ends * _alone(routes, found.length)) ** 2).mean(axis=0)) * spot.largest(uneven) ** 2
     if routes.arcs is not None:
         own = np.abs(routes.arcs.curvature_start)
         square = np.maximum(np.abs(square - own**2), LEFT_OVER * square)
@@ -222,6 +222,19 @@ def _unevenness(routes: Routes, spot: _Spot, joints: Joints, allowed: Floats) ->
     even = spot.length**2 * spot.part * (1.0 - spot.part) / 2.0
     by_one = spot.bows(allowed) * np.maximum(each[joints.located.vertex], each[joints.located.vertex + 1])
     return np.maximum(np.divide(by_one, even, out=np.ones(len(even)), where=spot.inside & (even > 0)), 1.0)
+
+
+def _alone(routes: Routes, length: Floats) -> Floats:
+    """Give how much larger the curvatures at the ends of legs are where the leg alone turns: shape (2, legs).
+
+    A curvature is told of a turn as if it were spread over both its legs. Beside one that is far shorter, a leg may
+    have nearly all of the turn, and is then longer than its straight by so much more.
+    """
+    leg_route = routes.vertex_route[np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])]
+    beside = np.full((2, len(length)), np.inf)
+    same = leg_route[1:] == leg_route[:-1]
+    beside[0, 1:][same], beside[1, :-1][same] = length[:-1][same], length[1:][same]
+    return np.where(beside < length / 2.0, 1.0 + beside / np.maximum(length, arcs.SHORTEST), 1.0)
 
 
 def _kinks(spot: _Spot, angle: Floats) -> tuple[Floats, Floats]:

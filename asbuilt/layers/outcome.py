@@ -24,6 +24,7 @@ from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, readings, verdicts
 from asbuilt.judging.cover import doubtful_cover
 from asbuilt.judging.deflection import Turns
+from asbuilt.judging.far_apart import far_apart
 from asbuilt.judging.findings import CHECKS
 from asbuilt.judging.judge import Ready
 from asbuilt.judging.judged import Judged
@@ -120,6 +121,7 @@ class Added(NamedTuple):
     """Families of the joints, each once; blank where there is none."""
     inputs: tuple[tuple[str, str], ...]
     stated_notes: tuple[str, ...]
+    apart_notes: tuple[str, ...]
     by_stations: int
     """Verdicts `within`, as measured, on joints that stations alone put at shots, where the job does not say more."""
     design_notes: tuple[str, ...]
@@ -170,6 +172,7 @@ class Outcome(OfJob):
             stated_notes=tuple(
                 understated(self.job, self.line.routes, self.log, judged.joints, judged.segments, self.line.scale)
             ),
+            apart_notes=tuple(far_apart(self.line, judged, self.job.records.laying_length)),
             by_stations=int(np.count_nonzero(judged.by_stations & as_mask(pc.equal(judged.verdict, "within")))),
             design_notes=judged.design.notes,
             cover_notes=judged.cover.notes,
