@@ -315,7 +315,7 @@ def _what_is(path: Path) -> tuple[str, str | None]:
         columns[:2] == ["rank", "joint_uid"],
         bare in (["joint_uid", "route", "joint", "station"], ["joint_uid", "waiting"]),
         text.startswith('{"type": "FeatureCollection", "made_by": "asbuilt find"'),
-        "<title>Joint history</title>" in text,
+        '<meta name="generator" content="asbuilt find">' in text,
     )
     if columns == list(REPORT_COLUMNS):
         return "report", None

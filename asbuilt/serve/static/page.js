@@ -407,7 +407,12 @@ function start() {
   });
 }
 // Joints are not to lie under the key, which on a wide screen stands on the map.
-const room = () => ({top: 60, right: 60, bottom: 60, left: $("where").clientWidth > 600 ? 220 : 60});
+function room() {
+  const beside = {top: 60, right: 60, bottom: 60, left: 60}, {clientWidth: width, clientHeight: height} = $("where");
+  const {offsetWidth: wide, offsetHeight: high} = $("key");
+  if (width <= 600) return beside;
+  return wide / width < high / height ? {...beside, left: wide + 30} : {...beside, bottom: high + 30};
+}
 function draw() {
   key();
   if (!map || !map.getSource("found")) return;
