@@ -87,6 +87,8 @@ class Found:
     """Joints found besides those given."""
     stations_read_as: str | None = None
     """How the stations asked for were read, with their unit."""
+    out_of_service: dict[str, int] = field(default_factory=dict)
+    """How many of all joints found are not in service, by what they are: replaced, abandoned."""
 
     @property
     def count(self) -> int:
@@ -124,6 +126,7 @@ class Found:
             "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
             "under_mains": self.under_mains, "stations_read_as": self.stations_read_as,
+            "out_of_service": self.out_of_service,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -225,8 +228,21 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
     return Found(
         store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside, chosen.unknown,
         chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure, len(chosen.fid) - len(joints),
-        chosen.stations_read_as,
+        chosen.stations_read_as, _out_of_service(store, chosen.fid),
     )  # fmt: skip
+
+
+def _out_of_service(store: Store, fid: Ints) -> dict[str, int]:
+    """Count the joints that are not in service, by what they are."""
+    gone = f"FROM ({service.LATEST}) s WHERE s.service <> 'in-service'"
+    if not store.rows(f"SELECT 1 {gone} LIMIT 1"):
+        return {}
+    store.stage("found", {"fid": fid})
+    counted = store.rows(
+        "SELECT s.service, count(*) FROM found t JOIN joints j ON j.fid = t.fid "
+        f"JOIN ({service.LATEST}) s ON s.joint_uid = j.joint_uid WHERE s.service <> 'in-service' GROUP BY s.service"
+    )
+    return {str(state): int(many) for state, many in sorted(counted)}
 
 
 def _record_columns(store: Store, fid: Ints) -> tuple[str, ...]:

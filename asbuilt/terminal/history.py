@@ -198,12 +198,18 @@ def print_found(found: Found) -> None:
         screen.row(table, name, joint["station"], *far, "\n".join(lines))
     screen.show(table)
     shown = f"; the first {PAGE} are shown, and --out and --json give all" if found.count > PAGE else ""
-    screen.line(f"{_many(found.count, 'joint')}{shown}")
+    screen.line(f"{_many(found.count, 'joint')}{_gone_words(found)}{shown}")
     _say_waiting(found)
     if any(joint["findings"] for joint in found.joints):
         screen.line(
             "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note"
         )
+
+
+def _gone_words(found: Found) -> str:
+    """Say how many of the joints found are in service no more."""
+    told = [f"{many} {state}" for state, many in found.out_of_service.items()]
+    return f", of which {' and '.join(told)}" if told else ""
 
 
 def place_words(joint: dict[str, Any]) -> list[str]:

@@ -55,10 +55,15 @@ def test_a_relaid_main_replaces_the_old_one_which_stays_and_says_so(old, jobs, c
         assert cli.run(["find", old, "--out", str(tmp_path / f"found.{suffix}")]) == 0
     assert set(pyogrio.read_dataframe(tmp_path / "found.gpkg", layer="joints")["replaced_by"].fillna("")) == {"N", ""}
     # A corrected log of the new main meets no joint of the old one any more.
+    told = find(old, Question(), most=2)
+    assert (told.count, told.out_of_service) == (12, {"replaced": 6})
+    cli.run(["find", old])
+    assert "12 joints, of which 6 replaced\n" in capsys.readouterr().out
     again = load(jobs["new"], old)
     assert (again.changed, again.conflicts) == (False, [])
     undo(relaid.load, old)
     assert {one[2] for one in states(old)} == {"in-service"}
+    assert find(old, Question()).out_of_service == {}
 
 
 def test_a_relaid_main_of_the_same_name_needs_a_main_of_its_own(old, jobs):

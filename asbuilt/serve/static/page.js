@@ -147,7 +147,9 @@ function tell(given) {
   $("asked").textContent = frozen ? frozen.asked : parts.length ? `Asked: ${parts.join("; ")}` : "";
   if (answer) {
     const more = answer.more ? `; the first ${answer.joints.length} are listed, ask more narrowly for the others` : "";
-    $("said").textContent = answer.count ? `${answer.count} ${answer.count === 1 ? "joint" : "joints"} found${more}.`
+    const gone = Object.entries(answer.out_of_service).map(([state, many]) => `${many} ${state}`).join(" and ");
+    const count = `${answer.count} ${answer.count === 1 ? "joint" : "joints"} found${gone ? `, of which ${gone}` : ""}`;
+    $("said").textContent = answer.count ? `${count}${more}.`
       : "No joint of the register answers that.";
     const near = answer.nearest;
     if (near) $("said").textContent += ` The nearest that would is ${near.route} ${near.joint}, ` +
@@ -408,10 +410,11 @@ function start() {
 }
 // Joints are not to lie under the key, which on a wide screen stands on the map.
 function room() {
-  const beside = {top: 60, right: 60, bottom: 60, left: 60}, {clientWidth: width, clientHeight: height} = $("where");
-  const {offsetWidth: wide, offsetHeight: high} = $("key");
-  if (width <= 600) return beside;
-  return wide / width < high / height ? {...beside, left: wide + 30} : {...beside, bottom: high + 30};
+  const beside = {top: 60, right: 60, bottom: 60, left: 60};
+  const map = $("where").getBoundingClientRect(), key = $("key").getBoundingClientRect();
+  if (map.width <= 600) return beside;
+  const left = key.right - map.left + 30, bottom = map.bottom - key.top + 30;
+  return left / map.width < bottom / map.height ? {...beside, left} : {...beside, bottom};
 }
 function draw() {
   key();
