@@ -186,7 +186,7 @@ def shots_added_later(main, seed):
     main.shots.loc[40:44, "point"] = np.arange(901, 906)
     main.shots = pd.concat([main.shots.drop(index=range(40, 45)), main.shots.loc[40:44]], ignore_index=True)
     return {}, (
-        r"shots from point 901 .*as if added later.*they belong point 901 \(row \d+\) to point 905 \(row \d+\) "
+        r"shots from point 901 .*as if added later.*number them so: point 901 \(row \d+\) to point 905 \(row \d+\) "
         rf"between point {point(main, 39)} \(row \d+\) and point {point(main, 40)} "
     )
 

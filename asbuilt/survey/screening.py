@@ -376,14 +376,15 @@ def _added_later(routes: Routes, line: _Line, kept: Ints, blocks: list[tuple[int
         told.append(f"{' to '.join(dict.fromkeys((shots[0], shots[-1])))} between {both}")
     more = f", and {len(told) - _NAMED} more such places" if len(told) > _NAMED else ""
     return int(kept[others[0]]), (
-        f'they belong {", ".join(told[:_NAMED])}{more}: put them there in the file, and say centerline.order = "file", '
-        "or number them so"
+        'put them where they belong in the file, and say centerline.order = "file", or number them so: '
+        f"{', '.join(told[:_NAMED])}{more}"
     )
 
 
 _AMONG = 0.1
 """A shot lies between two others if it is no farther off their straight than so much of it: a curve of 45 degrees."""
-_NAMED = 8
+_NAMED = 40
+"""So many places are named; a message has an end."""
 
 
 def _arrangements(count: int, blocks: list[tuple[int, int]]) -> Iterator[tuple[tuple[int, int], ...]]:
