@@ -5,7 +5,6 @@ Rows go in by COPY; every change is one transaction under one lock, so that two 
 
 from __future__ import annotations
 
-import io
 import re
 import struct
 from collections.abc import Iterator, Mapping, Sequence
@@ -16,14 +15,13 @@ from typing import Any, NoReturn
 import numpy as np
 import psycopg
 import pyarrow as pa
-import pyarrow.csv
 import sqlalchemy as sa
 from alembic.runtime.migration import MigrationContext
 from pyproj import CRS
 
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.register import layout, migrations
+from asbuilt.register import layout, migrations, postgis_rows
 from asbuilt.register.formats import format_of
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
@@ -316,7 +314,7 @@ class PostgisStore(Store):
             yield
 
     def stage(self, name: str, columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array]) -> None:
-        arrays = {column: _array(values) for column, values in columns.items()}
+        arrays = {column: _plain(_array(values)) for column, values in columns.items()}
         count = len(next(iter(arrays.values())))
         if not self._may_stage:
             self._staged[name] = pa.table({"nr": np.arange(count), **arrays})
@@ -330,23 +328,18 @@ class PostgisStore(Store):
     def _copy(self, table: str, rows: pa.Table) -> None:
         raw = self._connection.connection.driver_connection
         assert raw is not None
-        options = pyarrow.csv.WriteOptions(include_header=False)
-        statement = f"COPY {table} ({quoted(rows.column_names)}) FROM STDIN (FORMAT csv)"
-
-        def written(batch: pa.RecordBatch) -> memoryview:
-            sink = io.BytesIO()
-            pyarrow.csv.write_csv(pa.Table.from_batches([batch]), sink, options)
-            return sink.getbuffer()
-
+        statement = f"COPY {table} ({quoted(rows.column_names)}) FROM STDIN (FORMAT binary)"
         # While the server takes in one batch, the next one is written.
         with ThreadPoolExecutor(1) as beside, raw.cursor() as cursor, cursor.copy(statement) as copy:
             waiting: list[Future[memoryview]] = []
+            copy.write(postgis_rows.HEAD)
             for batch in rows.to_batches(max_chunksize=_BATCH):
-                waiting.append(beside.submit(written, batch))
+                waiting.append(beside.submit(postgis_rows.written, batch))
                 if len(waiting) > 1:
                     copy.write(waiting.pop(0).result())
             for one in waiting:
                 copy.write(one.result())
+            copy.write(postgis_rows.TAIL)
 
     def add(
         self,
@@ -370,8 +363,10 @@ class PostgisStore(Store):
             columns["geom"] = self._points(*(np.asarray(more[name]) for name in ("easting", "northing", "elevation")))
         elif table == layout.LINES:
             columns["geom"] = self._lines([incoming.lines[at] for at in rows])
+        # A server takes no value of another type than its column's: not a day as a text, as a merge keeps it.
+        types = [(name, layout.ARROW[known[name]] if name in known else one.type) for name, one in columns.items()]
         with self._without_indexes(table) if self._empty else nullcontext():
-            self._copy(f"{SCHEMA}.{table}", pa.table(columns))
+            self._copy(f"{SCHEMA}.{table}", pa.table(columns).cast(pa.schema(types)))
         if "fid" in more:
             self._count_on(table)
 
@@ -417,23 +412,16 @@ class PostgisStore(Store):
         )
 
     def _points(self, easting: Floats, northing: Floats, elevation: Floats) -> pa.Array:
-        """Make points in hexadecimal extended well-known binary; null where a place is unknown."""
+        """Make points in extended well-known binary; null where a place is unknown."""
         record = np.empty(len(easting), dtype=_POINT)
         record["order"], record["type"], record["srid"] = 1, _POINT_Z | _WITH_SRID, self._srid
         record["place"] = np.stack([easting, northing, elevation], axis=1)
-        octets = record.view(np.uint8).reshape(len(record), -1)
-        digits = np.frombuffer(b"0123456789ABCDEF", dtype=np.uint8)
-        text = np.empty((len(record), 2 * octets.shape[1]), dtype=np.uint8)
-        text[:, 0::2], text[:, 1::2] = digits[octets >> 4], digits[octets & 15]
-        offsets = np.arange(len(record) + 1, dtype=np.int32) * text.shape[1]
-        known = np.packbits(np.isfinite(easting) & np.isfinite(northing), bitorder="little")
-        buffers = [pa.py_buffer(known), pa.py_buffer(offsets), pa.py_buffer(text)]
-        return pa.Array.from_buffers(pa.string(), len(record), buffers)
+        return postgis_rows.octets(record, np.isfinite(easting) & np.isfinite(northing))
 
     def _lines(self, wkb: Sequence[bytes]) -> pa.Array:
-        """Make lines in hexadecimal extended well-known binary."""
+        """Make lines in extended well-known binary."""
         head = struct.pack("<BII", 1, _LINE_ZM | _WITH_SRID, self._srid)
-        return pa.array([(head + line[_HEAD:]).hex() for line in wkb], pa.string())
+        return pa.array([head + line[_HEAD:] for line in wkb], pa.binary())
 
     def restore(self, earlier: Ints) -> None:
         if not len(earlier):
@@ -478,6 +466,13 @@ def _array(values: Sequence[Any] | Ints | Floats | pa.Array) -> pa.Array:
     if isinstance(values, np.ndarray):
         return pa.array(values, from_pandas=True)  # NaN is unknown
     return pa.array(values, pa.string())
+
+
+def _plain(values: pa.Array) -> pa.Array:
+    """Give whole numbers, numbers and texts as the one type of each that a staged table has; all else is text."""
+    if pa.types.is_integer(values.type):
+        return values.cast(pa.int64())
+    return values.cast(pa.float64() if pa.types.is_floating(values.type) else pa.string())
 
 
 def _sql_type(kind: pa.DataType) -> str:

@@ -1,16 +1,18 @@
 """Many rows at a time against few: into the register, and out of it in parts."""
 
+import datetime as dt
 import json
 import sqlite3
 from contextlib import closing
 
 import geopandas as gpd
 import pandas as pd
+import pyarrow as pa
 import pytest
 from registers import placed
 
 from asbuilt import cli
-from asbuilt.register import geopackage_store, layout, search
+from asbuilt.register import geopackage_store, layout, postgis_rows, search
 from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
 from asbuilt.register.question import Question
@@ -58,6 +60,35 @@ def test_rows_taken_from_the_file_as_a_whole_are_those_taken_one_by_one(folder, 
     assert taken[0]["joints_earlier"]
     for table in taken[0]:
         assert taken[0][table] == taken[1][table], table
+
+
+ODD = {
+    "text": ['Söderlund, "Å"\n\t\\N', "", None, "🛠", "x" * 70_000],
+    "bigint": [-(2**63), 2**63 - 1, None, 0, -1],
+    "double precision": [-0.0, 5e-324, None, float("inf"), 6_700_000.123456789],
+    "date": [dt.date(1, 1, 1), dt.date(9999, 12, 31), None, dt.date(1999, 12, 31), dt.date(2024, 2, 29)],
+    "bytea": [b"", b"\x00\xff", None, b"\\", b"\xff\xff\xff\xff"],
+}
+"""Values at the ends of what a column can hold, by the server's kind of column."""
+
+
+@pytest.mark.parametrize("rows", [slice(0, 5), slice(1, 4), slice(2, 3), slice(0, 0)])
+@pytest.mark.parametrize("register", ["postgis"], indirect=True)
+def test_a_server_takes_in_each_value_as_it_is(register, rows):
+    import psycopg
+
+    kinds = (pa.string(), pa.int64(), pa.float64(), pa.date32(), pa.binary())
+    arrays = [pa.array(values, kind) for values, kind in zip(ODD.values(), kinds, strict=True)]
+    # Cut out of a longer batch, as rows of a table are.
+    batch = pa.record_batch(arrays, names=["a", "b", "c", "d", "e"])[rows]
+    with psycopg.connect(register) as connection:
+        columns = ", ".join(f"{name} {kind}" for name, kind in zip("abcde", ODD, strict=True))
+        connection.execute(f"CREATE TEMP TABLE odd ({columns})")
+        with connection.cursor().copy("COPY odd FROM STDIN (FORMAT binary)") as copy:
+            for part in (postgis_rows.HEAD, postgis_rows.written(batch), postgis_rows.TAIL):
+                copy.write(part)
+        found = connection.execute("SELECT a, b, c, d, e FROM odd").fetchall()
+    assert repr(found) == repr(list(zip(*(values[rows] for values in ODD.values()), strict=True)))  # -0.0 is not 0.0
 
 
 @pytest.mark.parametrize("register", ["postgis"], indirect=True)
