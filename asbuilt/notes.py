@@ -83,6 +83,12 @@ NOTES: dict[str, NoteKind] = {
         "The line, the stations and the pipes laid are not equally long",
         "Find out which is wrong: line, stations or lengths of pipe",
     ),
+    "line-short": NoteKind(
+        "act",
+        "survey",
+        "The log runs on beyond an end of its line",
+        "Get the shots that are missing, or correct the start station, and place the job again",
+    ),
     "shots-apart": NoteKind(
         "check",
         "survey",

@@ -1079,8 +1079,21 @@ def five_shots_lost_in_a_row(main, seed):
     return {}, ("120 ft from point .* were not shot", None), 8.0
 
 
+def first_five_shots_lost(main, seed):
+    """The first five shots lost: the line begins at the sixth joint, and the stations at the first."""
+    main.shots = main.shots.iloc[5:]
+    return {}, ("the log runs on for .* beyond the end: the [5-7] joints there are set aside", None), 130.0
+
+
+def last_five_shots_lost(main, seed):
+    """The last five shots lost."""
+    main.shots = main.shots.iloc[:-5]
+    return {}, ("the log runs on for .* beyond the end: the 5 joints there are set aside", None), 0.2
+
+
 IN_THE_LOG = (
-    five_shots_lost_in_a_row, record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
+    five_shots_lost_in_a_row, first_five_shots_lost, last_five_shots_lost,
+    record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,

@@ -206,6 +206,38 @@ def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Arra
     return notes
 
 
+def short_line_notes(job: Job, line: StationedLine, log: Log, route: Ints, reason: pa.Array) -> list[str]:
+    """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end."""
+    off, found, notes = as_mask(pc.equal(reason, "station-off-route")), line.regions, []
+    if not off.any():
+        return notes
+    spans, length = line.spans(station_form(job, log)), job.records.laying_length
+    for number, rows in _by_route(route, off & np.isfinite(log.stations.value)):
+        start = float(found.station_from[found.first[number]])
+        end = float(found.station_to[found.first[number + 1] - 1])
+        value = np.unique(log.stations.value[rows])
+        beyond, before = value[value > end] - end, start - value[value < start][::-1]
+        for far, where, moved in ((beyond, "beyond the end", "ahead"), (before, "before the start", "back")):
+            # One station alone is mistyped; those that follow one another from the line's end on are of pipes laid.
+            many = int(np.argmax(np.append(np.diff(far, prepend=0.0) > _APART * length, True)))
+            if many < _FEWEST_BEYOND:
+                continue
+            notes.append(
+                f"route {line.names.names[number]}: its line runs {spans[number]}, and the log runs on for "
+                f"{far[many - 1]:.2f} {line.symbol} {where}: the {many} joints there are set aside. Where the "
+                "stations are right, shots are missing there, or at the other end, and then all joints of the route "
+                f"stand {far[many - 1]:.2f} {line.symbol} too far {moved}. Have the surveyor say at which joints the "
+                "line begins and ends; get the shots that are missing, or correct the start station "
+                "(centerline.start_station)"
+            )
+    return notes
+
+
+_APART = 2.5
+"""Laying lengths between successive joints, one of which may be missing from the log."""
+_FEWEST_BEYOND = 2
+
+
 def _by_route(route: Ints, wanted: Bools) -> Iterator[tuple[int, Ints]]:
     """Give the wanted records of each known route that has some."""
     rows = np.flatnonzero(wanted & (route >= 0))

@@ -87,6 +87,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log, route))
+    notes += noted("line-short", hints.short_line_notes(job, line, log, route, reason))
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
     notes += noted("temperatures-doubtful", hints.temperature_notes(job, log))

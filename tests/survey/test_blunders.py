@@ -86,7 +86,7 @@ def test_the_table_of_blunders_leaves_none_unsaid(tmp_path):
     assert len(table) == len({one.planted for one in table}) >= 60
     assert [one.planted for one in table if not one.said] == []
     # A joint that is placed elsewhere by more than a pipe is one whose station or shot says so, and that is told.
-    noted = ("a station equation between", "do not run with it")
+    noted = ("a station equation between", "do not run with it", "the log runs on for")
     far = [one for one in table if (one.off or 0) > 25 and not any(said in one.said for said in noted)]
     assert {one.said.split(":")[0] for one in far} <= {
         "shot-astray", "shot-repeated", "shot-order", "order-broken", "joints-missing", "coverage-short",
@@ -336,3 +336,24 @@ def test_a_step_of_the_shots_is_told_beside_the_joints_and_a_bend_not_logged_is_
     other = laid(seed)
     _, (_, joint), _ = blunders.bend_not_logged(other, seed)
     assert "may be shifted" not in over(said(tmp_path, other), joint)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_line_that_is_short_at_either_end_says_so_once_for_its_route(tmp_path, seed):
+    main = laid(seed)
+    cut = slice(4, None) if seed % 2 else slice(None, -4)
+    main.shots = main.shots.iloc[cut]
+    told = said(tmp_path, main)
+    (note,) = [one.text for one in told.placed.notes if one.code == "line-short"]
+    assert f"the {told.placed.counts['records_set_aside']} joints there are set aside" in note
+    # One joint beyond the end is a station to correct, not a line that is short.
+    whole = laid(seed)
+    whole.shots = whole.shots.iloc[:-1]
+    assert not any(one.code == "line-short" for one in said(tmp_path, whole).placed.notes)
+
+
+def test_a_log_that_begins_before_its_line_says_so_with_the_other_way(tmp_path):
+    told = said(tmp_path, laid(1), centerline={"start_station": 100.0})
+    (note,) = [one.text for one in told.placed.notes if one.code == "line-short"]
+    assert "the log runs on for 100.00 ft before the start" in note
+    assert "all joints of the route stand 100.00 ft too far back" in note
