@@ -208,7 +208,8 @@ def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Arra
 
 def short_line_notes(job: Job, line: StationedLine, log: Log, route: Ints, reason: pa.Array) -> list[str]:
     """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end."""
-    off, found, notes = as_mask(pc.equal(reason, "station-off-route")), line.regions, []
+    off, found = as_mask(pc.equal(reason, "station-off-route")), line.regions
+    notes: list[str] = []
     if not off.any():
         return notes
     spans, length = line.spans(station_form(job, log)), job.records.laying_length
@@ -228,9 +229,31 @@ def short_line_notes(job: Job, line: StationedLine, log: Log, route: Ints, reaso
                 "stations are right, shots are missing there, or at the other end, and then all joints of the route "
                 f"stand {far[many - 1]:.2f} {line.symbol} too far {moved}. Have the surveyor say at which joints the "
                 "line begins and ends; get the shots that are missing, or correct the start station "
-                "(centerline.start_station)"
+                f"(centerline.start_station){_exchanged(line, log, route, number, length)}"
             )
     return notes
+
+
+def _exchanged(line: StationedLine, log: Log, route: Ints, number: int, length: float) -> str:
+    """Ask whether two routes are exchanged: the log of each is as long as the line of the other, and not as its own."""
+    found = line.regions
+    lines = np.array([found.station_from[found.first[:-1]], found.station_to[found.first[1:] - 1]])
+    logs = np.full(lines.shape, np.nan)
+    for other, rows in _by_route(route, np.isfinite(log.stations.value)):
+        logs[:, other] = log.stations.value[rows].min(), log.stations.value[rows].max()
+    mine = slice(number, number + 1)
+    own, theirs, ours = (
+        np.abs(one - other).max(axis=0) <= length
+        for one, other in ((logs, lines), (logs, lines[:, mine]), (logs[:, mine], lines))
+    )
+    others = np.flatnonzero(~own & theirs & ours)
+    if not len(others):
+        return ""
+    names = line.names.names
+    return (
+        f". The log of {names[number]} is as long as the line of {names[others[0]]}, and that of {names[others[0]]} as "
+        f"the line of {names[number]}: see whether the two are exchanged"
+    )
 
 
 _APART = 2.5

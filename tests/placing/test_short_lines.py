@@ -1,0 +1,36 @@
+"""Logs that run on beyond their lines: shots missing, or two routes exchanged."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from laying import lines, log, pipe, place
+
+
+def two_mains(first, second):
+    """Lay two mains, and give their lines and one log of both."""
+    chance = np.random.default_rng(3)
+    one, other = (pipe(chance.uniform(-1.5, 1.5, many - 1)) for many in (first, second))
+    other = other + np.array([3000.0, 500.0, 0.0])
+    logs = [log(points).assign(route=name) for name, points in (("A", one), ("B", other))]
+    return one, other, pd.concat(logs, ignore_index=True)
+
+
+def said(placement):
+    return [note.text for note in placement.notes if note.code == "line-short"]
+
+
+@pytest.mark.parametrize("second", [60, 84])
+def test_two_routes_exchanged_are_asked_about(second):
+    one, other, logged = two_mains(90, second)
+    (note,) = said(place(lines(A=other, B=one), logged))
+    assert note.startswith("route A: its line runs 0+00.00 to ")
+    assert note.endswith(
+        "The log of A is as long as the line of B, and that of B as the line of A: see whether the two are exchanged"
+    )
+    assert said(place(lines(A=one, B=other), logged)) == []
+
+
+def test_a_short_line_beside_another_of_any_length_is_no_exchange():
+    one, other, logged = two_mains(90, 60)
+    (note,) = said(place(lines(A=one[:70], B=other), logged))
+    assert note.endswith("or correct the start station (centerline.start_station)")
