@@ -373,6 +373,34 @@ def not_shot(how):
     return planted
 
 
+def instrument_set_up_anew(main, seed):
+    """All shots from the 41st on 2.5 ft off, as from a second set-up of the instrument."""
+    leg = main.shots.loc[40, ["easting", "northing"]] - main.shots.loc[39, ["easting", "northing"]]
+    east, north = leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
+    main.shots.loc[40:, "easting"] -= 2.5 * north
+    main.shots.loc[40:, "northing"] += 2.5 * east
+    return {}, ("shot-astray", point(main, 40)), 2.8
+
+
+def one_day_on_another_datum(main, seed):
+    """The shots of one day, the 31st to the 50th, 6.7 ft off the others, as on another datum."""
+    leg = main.shots.loc[31, ["easting", "northing"]] - main.shots.loc[29, ["easting", "northing"]]
+    east, north = leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
+    main.shots.loc[30:49, "easting"] += 6.7 * north
+    main.shots.loc[30:49, "northing"] -= 6.7 * east
+    return {}, ("shot-astray", point(main, 30)), 8.5
+
+
+def rod_changed(by):
+    def planted(main, seed):
+        main.shots.loc[40:, "elevation"] += by
+        return {}, ("shot-height", point(main, 40)), 0.5
+
+    planted.__name__ = f"rod_changed_by_{by}_ft"
+    planted.__doc__ = f"The height of the rod changed by {by:g} ft at the 41st shot, and not written down."
+    return planted
+
+
 def log_covers_half(main, seed):
     """A log that covers half of the line."""
     main.log = main.log.iloc[:45]
@@ -407,6 +435,7 @@ FOUND = (
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
     top_and_invert_by_turns, ground_shot_here_and_there,
     not_shot("each fifth shot alone was taken"), not_shot("half of the shots were not taken"), not_shot("smoothed"),
+    instrument_set_up_anew, one_day_on_another_datum, rod_changed(2.5), rod_changed(-3.0),
     log_covers_half, log_begins_late, part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
 )  # fmt: skip
 
@@ -691,15 +720,6 @@ def shot_of_a_bend_left_out(main, seed):
     angle = pd.to_numeric(main.log["bend angle"], errors="coerce")
     main.shots = main.shots.drop(index=int(np.flatnonzero(angle >= 20)[0])).reset_index(drop=True)
     return {}, ("coverage-short", None), 8.0
-
-
-def instrument_set_up_anew(main, seed):
-    """All shots from the 41st on 2.5 ft off, as from a second set-up of the instrument."""
-    leg = main.shots.loc[40, ["easting", "northing"]] - main.shots.loc[39, ["easting", "northing"]]
-    east, north = leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
-    main.shots.loc[40:, "easting"] -= 2.5 * north
-    main.shots.loc[40:, "northing"] += 2.5 * east
-    return {}, ("deflection-over", "41"), 2.8
 
 
 def bend_not_logged(main, seed):
@@ -1107,7 +1127,7 @@ IN_THE_LOG = (
     readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
     gasket_temperature_without_its_point, readings_copied_down,
     bend_not_logged, bend_of_another_angle, start_station_of_another_joint(20), start_station_of_another_joint(-20),
-    bend_written_a_row_late, shot_of_a_bend_left_out, instrument_set_up_anew,
+    bend_written_a_row_late, shot_of_a_bend_left_out,
     shots_beside_the_joints, error_of_the_shots_understated,
     size_by_a_slip, joint_type_unknown, date_in_the_future, route_of_another_main,
     coordinates_of_one_joint_far_off, coordinates_of_one_joint_mistyped, coordinates_of_two_neighbours_mistyped,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,6 +10,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.allowables import families
@@ -18,8 +19,8 @@ from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
-from asbuilt.survey import against_log, at_shots, bends, direction, evenness, heights, screening, system
-from asbuilt.survey.doubts import Doubt, Doubts, point_name
+from asbuilt.survey import against_log, at_shots, bends, direction, evenness, heights, screening, shifts, system
+from asbuilt.survey.doubts import Doubt, Doubts, checked, point_name
 
 if TYPE_CHECKING:
     from asbuilt.inputs.allowables import Allowables
@@ -114,9 +115,27 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     notes = system.refuse_scale(routes, samples, job.centerline.combined_factor) + system.rounded_notes(routes)
     doubts = screening.screen(job, routes, most)
     routes, high = heights.screen_heights(job, routes, most)
+    doubts, high = _with_shifts(job, routes, doubts, high, most)
     if job.records.stationing == "slope":
         routes = heights.without_spikes(routes, high)
     return routes, [*doubts, *high, *evenness.even_shots(job, routes)], notes
+
+
+def _with_shifts(
+    job: Job, routes: Routes, doubts: list[Doubt], high: list[Doubt], most: float
+) -> tuple[list[Doubt], list[Doubt]]:
+    """Add the shots from which on all lie off by one way, but those beside which something is told already."""
+    if routes.pieces is not None:
+        return doubts, high
+    laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
+    right = checked(routes, job.centerline.shots_checked)
+    aside, up = shifts.shifted_aside(routes, laying, most), shifts.shifted_up(routes, routes.elevation, laying, most)
+    return _added(doubts, aside, right), _added(high, up, right)
+
+
+def _added(told: list[Doubt], more: Iterable[Doubt], right: Bools) -> list[Doubt]:
+    about = {at for one in told if one.vertex >= 0 for at in range(one.vertex - 1, max(one.vertex, one.last) + 2)}
+    return told + [one for one in more if not (right[one.vertex] or about & {one.vertex - 1, one.vertex})]
 
 
 def against_the_log(
@@ -182,15 +201,15 @@ def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_
     angle = np.radians(np.abs(log.number("bend_angle")[joints.record]))
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
     upright = as_mask(pc.equal(log.text("bend_plane").take(pa.array(joints.record)), "vertical"))
-    angle[upright] = 0.0  # it does not turn the line in plan
+    in_plan = np.where(upright, 0.0, angle)
     laying = job.records.laying_length * line.scale
-    return against_log.Logged(joints.route, joints.distance, bend, angle, joints.station, laying)
+    return against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, joints.station, laying)
 
 
 def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:
     return logged._replace(
         route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
-        station=logged.station.take(pa.array(rows)),
+        made=logged.made[rows], station=logged.station.take(pa.array(rows)),
     )  # fmt: skip
 
 

@@ -44,7 +44,7 @@ def deflection_over(judged: Judged) -> Found:
     ]  # fmt: skip
     which = np.select([shared & (seen.sharing[rows] == 1), shared, by_fitting], [3, 2, 1], 0)
     message = pc.choose(pa.array(which), *messages) if len(rows) else pa.array([], pa.string())
-    message = say(message, _moved(judged, rows), _beside_a_bend(judged, rows), _shifted(judged, rows[which == 0], rows))
+    message = say(message, _moved(judged, rows), _beside_a_bend(judged, rows))
     message = say(message, _resting_on(judged, rows))
     return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
@@ -82,27 +82,6 @@ def _beside_a_bend(judged: Judged, rows: Ints) -> pa.Array:
             near |= (joints.route[rows] == one.route) & (at >= one.start - reach) & (at <= one.end + reach)
     said = "; a bend is logged beside it and lies off the corner of the line: look at the stations before the pipe"
     return pc.if_else(pa.array(near), said, "")
-
-
-def _shifted(judged: Judged, shown: Ints, rows: Ints) -> pa.Array:
-    """Say of two successive joints that turn opposite ways alike that the shots ahead may be shifted.
-
-    Another set-up of the instrument moves all shots from one on: the line steps aside between it and the one before.
-    """
-    right, _ = _surveyed(judged, shown)
-    allowed, route = judged.allowable_deg[shown], judged.joints.route[shown]
-    gap = np.diff(shown, prepend=-9, append=len(judged.joints) + 9)
-    # Two and no more: one shot astray turns the line at three.
-    pair = (np.diff(shown) == 1) & (np.diff(route) == 0) & (gap[:-2] > 1) & (gap[2:] > 1)
-    back = np.flatnonzero(pair & (right[:-1] * right[1:] < 0) & (np.abs(right[:-1] + right[1:]) <= allowed[:-1]))
-    from_joint = np.full(len(judged.joints), -1, dtype=np.int64)
-    from_joint[shown[back]] = from_joint[shown[back + 1]] = shown[back + 1]
-    step = from_joint[rows]
-    station = judged.joints.station.take(pa.array(np.maximum(step, 0)))
-    said = say("; of the joints at ", judged.joints.station.take(pa.array(np.maximum(step - 1, 0))), " and ", station,
-               " one turns back what the other turns, so the shots from ", station, " on may be shifted, as by another "
-               "set-up of the instrument: look at the shots before the pipe")  # fmt: skip
-    return pc.if_else(pa.array(step >= 0), said, "")
 
 
 def deflection_unclear(judged: Judged) -> Found:

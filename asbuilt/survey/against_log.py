@@ -31,7 +31,9 @@ class Logged(NamedTuple):
     """Where each joint stands by its station, coordinate units from the start of its route."""
     bend: Bools
     angle: Floats
-    """Angle of the bend, radians; NaN where there is none or it is unknown."""
+    """By how much the bend turns the line in plan, radians; NaN where there is none or it is unknown."""
+    made: Floats
+    """The angle of the bend, whatever way it turns."""
     station: pa.Array
     """Station of each joint, as text."""
     laying: float
@@ -57,7 +59,8 @@ def _bend_near(one: Doubt, routes: Routes, logged: Logged, bends: Ints) -> bool:
     high = routes.distance[min(max(one.vertex, one.last) + 1, end)] + logged.laying
     at = logged.distance[bends]
     here = (logged.route[bends] == one.route) & (at >= low) & (at <= high)
-    angle = np.nan_to_num(logged.angle[bends][here], nan=np.pi)
+    turns = logged.made if one.code == "shot-height" else logged.angle
+    angle = np.nan_to_num(turns[bends][here], nan=np.pi)
     return int(np.count_nonzero(angle >= one.turn / 4.0)) >= one.bends
 
 

@@ -327,15 +327,37 @@ def test_one_bend_off_its_corner_among_others_that_are_not_says_to_look_at_its_r
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_a_step_of_the_shots_is_told_beside_the_joints_and_a_bend_not_logged_is_none(tmp_path, seed):
+def test_a_step_of_the_shots_is_told_at_its_shot_and_a_bend_not_logged_is_none(tmp_path, seed):
     main = laid(seed, bends=0)
     blunders.instrument_set_up_anew(main, seed)
     told = said(tmp_path, main)
-    assert "so the shots from 7+" in over(told, "41") or "so the shots from 8+" in over(told, "41")
-    assert over(told, "40")
+    (found,) = told.placed.findings.query("code == 'shot-astray'").itertuples()
+    assert re.search(r"the line runs about [123]\.\d ft left of where it ran up to point 1040", found.message)
+    assert set(told.placed.joints["verdict"][39:41]) == {"cannot-tell"}
+    assert "over" not in set(told.placed.joints["verdict"])
     other = laid(seed)
     _, (_, joint), _ = blunders.bend_not_logged(other, seed)
-    assert "may be shifted" not in over(said(tmp_path, other), joint)
+    told = said(tmp_path, other)
+    assert over(told, joint)
+    assert told.found == []
+
+
+def test_a_step_between_two_bends_of_the_log_is_theirs(tmp_path):
+    main = laid(4, bends=0)
+    blunders.rod_changed(6.0)(main, 4)
+    assert [code for code, _ in said(tmp_path, main).found] == ["shot-height"]
+    main.log["bend plane"] = ""
+    for row in (39, 40):
+        blunders.changed(main, row, kind="bend", bend_angle="22.5", bend_plane="vertical")
+    assert said(tmp_path, main).found == []
+
+
+def test_a_step_that_the_job_says_was_looked_at_is_of_the_pipe(tmp_path):
+    main = laid(1, bends=0)
+    blunders.instrument_set_up_anew(main, 1)
+    told = said(tmp_path, main, centerline={"shots_checked": [blunders.point(main, 40)]})
+    assert told.found == []
+    assert over(told, "40") or over(told, "41")
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -1,0 +1,114 @@
+"""Shots that all lie beside, or above, where the line ran until then: another set-up, rod height, datum or foot.
+
+The line turns there and back at two successive shots and runs on as it did. No joint turns so far, so what is over
+there is not the pipe until the shots were looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Floats, Ints
+from asbuilt.survey.doubts import Doubt, label, turns
+from asbuilt.survey.screening import BACK, LEAST_OFF_M
+
+if TYPE_CHECKING:
+    from asbuilt.line.routes import Routes
+
+_UNUSUAL = 3.0
+"""Times the middle turn of a route: where all shots turn a line so, none of these tells a set-up."""
+_SURE = 4.0
+"""Standard errors of a turn that chance does not reach in a survey of some thousand shots."""
+_NO_RISER_M = 0.3
+"""Shots nearer to one another in plan may be the two ends of a riser."""
+
+
+def shifted_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]:
+    """Find the shots from which on a line runs on beside itself.
+
+    Parameters
+    ----------
+    routes : Routes
+    laying : float
+        Laying length, coordinate units.
+    most : float
+        The most that a joint of the log may deflect, radians.
+    """
+    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.sigma_horizontal).tolist():
+        off, symbol = float(ahead[vertex] * np.sin(_step(turn, vertex))), units.SYMBOLS[routes.unit]
+        message = (
+            f"from {label(routes, vertex + 1)} on, the line runs about {off:.1f} {symbol} "
+            f"{'right' if turn[vertex] > 0 else 'left'} of where it ran up to {label(routes, vertex)}, and joints may "
+            "not turn so far there and back: as from another set-up of the instrument, another datum or another foot: "
+            "check how these shots were taken, or record the bends that take the main aside"
+        )
+        yield _doubt(routes, "shot-astray", vertex, message, off, float(abs(turn[vertex])))
+
+
+def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) -> Iterator[Doubt]:
+    """Find the shots from which on the grade of a line runs on above itself, or below.
+
+    Parameters
+    ----------
+    routes : Routes
+    elevation : array, shape (vertices,)
+        NaN where it is unknown.
+    laying, most : as for `shifted_aside`
+    """
+    _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    metre, turn = units.factor("m", routes.unit), np.full(len(elevation), np.nan)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = np.where(ahead[:-1] > _NO_RISER_M * metre, np.arctan2(np.diff(elevation), ahead[:-1]), np.nan)
+    turn[1:-1] = np.diff(slope)
+    for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.sigma_vertical).tolist():
+        off, symbol = float(ahead[vertex] * np.tan(_step(turn, vertex))), units.SYMBOLS[routes.unit]
+        message = (
+            f"from {label(routes, vertex + 1)} on, the elevations lie about {off:.1f} {symbol} "
+            f"{'above' if turn[vertex] > 0 else 'below'} the grade of those up to {label(routes, vertex)}, and joints "
+            "may not turn so far there and back: as where the height of the rod, or the benchmark, was changed: check "
+            "both, or record the bends that turn the main up and down"
+        )
+        yield _doubt(routes, "shot-height", vertex, message, off, float(abs(turn[vertex])))
+
+
+def _step(turn: Floats, vertex: int) -> float:
+    """Give what a line turns there and back: the middle of both, as the joints there turn, too."""
+    return float(abs(turn[vertex] - turn[vertex + 1])) / 2.0
+
+
+def _doubt(routes: Routes, code: str, vertex: int, message: str, off: float, turn: float) -> Doubt:
+    at = float(routes.distance[vertex + 1])
+    return Doubt(
+        code, message, vertex + 1, -1, int(routes.vertex_route[vertex]), at, at, off, np.nan,
+        units.SYMBOLS[routes.unit], "the shots on either side", turn=turn,
+    )  # fmt: skip
+
+
+def _there_and_back(
+    routes: Routes, turn: Floats, back: Floats, ahead: Floats, laying: float, most: float, sigma: Floats | None
+) -> Ints:
+    """Give the shots at which a line turns farther than joints and noise do, and turns back at the next one."""
+    least = most * np.maximum(1.0, (back + ahead) / (2.0 * laying))
+    if sigma is not None:
+        noise = sigma * np.sqrt(back**-2.0 + ahead**-2.0 + (1.0 / back + 1.0 / ahead) ** 2)
+        least = np.fmax(least, _SURE * noise)
+    size = np.abs(turn)
+    with np.errstate(invalid="ignore"):
+        large = np.flatnonzero((size > least) & (size <= BACK))
+    gap = np.diff(large, prepend=-9, append=len(turn) + 9)
+    # Two and no more: one shot astray turns the line at three. What is left of both, the joints there may turn.
+    first: Ints = large[:-1][(gap[1:-1] == 1) & (gap[:-2] > 1) & (gap[2:] > 1)]
+    first = first[np.abs(turn[first] + turn[first + 1]) <= np.minimum(least[first], least[first + 1])]
+    first = first[ahead[first] * np.sin(size[first]) > LEAST_OFF_M * units.factor("m", routes.unit)]
+    if not len(first):
+        return first
+    middle = np.array([np.nanmedian(size[a:b]) if np.isfinite(size[a:b]).any() else 0.0
+                       for a, b in pairwise(routes.first.tolist())])  # fmt: skip
+    found: Ints = first[np.minimum(size[first], size[first + 1]) > _UNUSUAL * middle[routes.vertex_route[first]]]
+    return found
