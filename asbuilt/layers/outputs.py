@@ -10,6 +10,7 @@ import os
 import re
 import shutil
 import sqlite3
+import sys
 import tempfile
 import unicodedata
 import zipfile
@@ -17,7 +18,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from html import unescape
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import IO, TYPE_CHECKING, Any, Literal
 from xml.etree import ElementTree
 
 from asbuilt.errors import OutputError
@@ -80,15 +81,71 @@ def put_in_place(path: Path, *, option: str) -> Iterator[Path]:
     """
     final = path.resolve()
     with write_errors(path, option):
+        _remove_left_behind(final)
         # A folder of its own also holds what a library puts beside a file, and is removed in one piece.
         folder = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
+    held = _hold(folder)
     try:
         unfinished = folder / f"unfinished{final.suffix}"
         yield unfinished
         with write_errors(path, option):
             exchange(unfinished, final, folder / "earlier")
     finally:
+        if held is not None:
+            held.close()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+_HELD = "held"
+"""A file in the folder of an unfinished output, locked as long as its process lives; empty until it is locked."""
+
+
+def _hold(folder: Path) -> IO[bytes] | None:
+    """Mark a folder as that of a living process; None where files cannot be locked."""
+    file = None
+    with suppress(OSError):
+        file = (folder / _HELD).open("wb", buffering=0)
+        if _lock(file):
+            file.write(b"\n")
+            return file
+    if file is not None:
+        file.close()
+    return None
+
+
+def _remove_left_behind(final: Path) -> None:
+    """Remove the folders of outputs of this name whose process was ended before it could remove them."""
+    theirs = re.compile(rf"\.{re.escape(final.name)}-[a-z0-9_]{{8}}")
+    for folder in final.parent.iterdir():
+        if theirs.fullmatch(folder.name) is None or folder.is_symlink():
+            continue
+        mark = folder / _HELD
+        # Without a mark it is of a process that has just made it, or somebody else's.
+        with suppress(OSError):
+            if mark.stat().st_size and _is_free(mark):
+                shutil.rmtree(folder, ignore_errors=True)
+
+
+def _is_free(mark: Path) -> bool:
+    """Say whether nobody has a file locked."""
+    with mark.open("r+b") as file:
+        return _lock(file)
+
+
+def _lock(file: IO[bytes]) -> bool:
+    """Lock a file until it is closed, by this process or with its end; say whether nobody else has it locked."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
 
 
 def exchange(new: Path, final: Path, earlier: Path) -> None:

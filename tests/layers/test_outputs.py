@@ -112,3 +112,49 @@ def made(tmp_path_factory):
         assert asbuilt("place", SAMPLE / "job.toml", "--out", found[name])[0] == 0
     assert asbuilt("load", found["placed"], "--into", found["register"])[0] == 0
     return found
+
+
+WRITING = """
+import sys, time
+from pathlib import Path
+from asbuilt.layers.outputs import put_in_place
+
+with put_in_place(Path(sys.argv[1]), option="--out") as unfinished:
+    unfinished.write_text("half of it")
+    print(unfinished.parent, flush=True)
+    time.sleep(600)
+"""
+
+
+def test_what_a_killed_process_left_behind_is_removed_by_the_next_and_what_a_living_one_writes_is_not(tmp_path):
+    final = tmp_path / "joints.gpkg"
+    command = [sys.executable, "-c", WRITING, str(final)]
+    with (
+        subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT) as killed,
+        subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT) as living,
+    ):
+        try:
+            left, its = (Path(one.stdout.readline().strip()) for one in (killed, living))
+            killed.kill()
+            killed.wait()
+            assert left.is_dir()
+            # Of somebody else, of another output, of a process that has not locked its own yet, and a link.
+            others = [
+                tmp_path / name for name in (".joints.gpkg-mine", ".joints.gpkg-2-abcdefgh", ".joints.gpkg-abcd_efg")
+            ]
+            for other in others:
+                other.mkdir()
+                (other / "held").touch()
+            (others[0] / "held").write_text("mine")
+            (others[1] / "held").write_text("theirs")
+            (tmp_path / ".joints.gpkg-ijklmnop").symlink_to(others[0])
+            with outputs.put_in_place(final, option="--out") as unfinished:
+                assert {one.name for one in tmp_path.iterdir()} == {
+                    unfinished.parent.name, its.name, ".joints.gpkg-ijklmnop", *(other.name for other in others),
+                }  # fmt: skip
+                unfinished.write_text("all of it")
+            assert final.read_text() == "all of it"
+            assert (its / "unfinished.gpkg").read_text() == "half of it"
+            assert all((other / "held").exists() for other in others)
+        finally:
+            living.kill()
