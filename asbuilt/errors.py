@@ -7,9 +7,14 @@ import errno
 import tempfile
 import traceback
 
+from asbuilt.addresses import shown
+
 
 class AsbuiltError(Exception):
     """Inputs or options are wrong: nothing was written or changed (exit status 2)."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(shown(message))
 
 
 class JobFileError(AsbuiltError):
@@ -74,7 +79,7 @@ def said_outside(error: OSError) -> str | None:
     remedy = _REMEDIES.get(error.errno or 0)
     if remedy is None:
         return None
-    where = f"{error.filename}: " if error.filename is not None else ""
+    where = f"{shown(str(error.filename))}: " if error.filename is not None else ""
     return f"{where}{error.strerror}; {remedy}. What was being written is left as it was before"
 
 

@@ -13,8 +13,9 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
 
-from asbuilt.addresses import refused
-from asbuilt.errors import JobFileError
+from asbuilt import stores
+from asbuilt.addresses import address_of, beside, scheme_of, without_secrets
+from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.keys.asked import Bounds, Inspection, Limits, PressureTest, Restraint
 from asbuilt.keys.line import Centerline, Cover, Design, Profile, SurveyCheck
 from asbuilt.keys.log import Records
@@ -57,6 +58,7 @@ class Job(Table):
     _folder: Path = PrivateAttr(default=Path())
     _source: str = PrivateAttr(default="the job")
     _text: str = PrivateAttr(default="")
+    _fetched: set[Path] = PrivateAttr(default_factory=set)
 
     @property
     def folder(self) -> Path:
@@ -74,12 +76,14 @@ class Job(Table):
         return self._text
 
     def file(self, path: str) -> Path:
-        """Give a path of the job file as a path from here; backslashes part folders where no name holds them.
+        """Give a path of the job file as a path from here; of an address, that of a copy made when first asked for.
+
+        Backslashes part folders where no name holds them. In a job at an address, paths are relative to it.
 
         Raises
         ------
         JobFileError
-            When it is an address such as s3://bucket/log.csv.
+            When it is an address that cannot be read.
 
         Examples
         --------
@@ -88,9 +92,41 @@ class Job(Table):
         >>> job.file("logs\\\\log.csv").as_posix()
         'jobs/logs/log.csv'
         """
-        address = refused(path)
-        if address is not None:
-            raise JobFileError(f"{self._source}: {address}")
+        named = self.path_of(path)
+        if named not in self._fetched:
+            try:
+                stores.fetch(named)
+            except InputFileError as error:
+                raise JobFileError(f"{self._source}: {error}") from None
+            self._fetched.add(named)
+        return named
+
+    def path_of(self, path: str) -> Path:
+        """Give a path as `file` does, without reading anything: of an address, the path of its copy to be.
+
+        Raises
+        ------
+        JobFileError
+            When it is an address that is not read at all.
+        """
+        folder = address_of(self._folder)
+        name = path
+        if scheme_of(path) is None and folder is not None and not Path(path).is_absolute():
+            found = beside(folder, path)
+            if found is None:
+                raise JobFileError(f"{self._source}: {path}: would lie above its bucket; correct it")
+            name = found
+        if scheme_of(name) is not None:
+            # What follows a question mark is often a key, and the placed file keeps the text of the job file.
+            if scheme_of(path) is not None and ("?" in path or "#" in path):
+                raise JobFileError(
+                    f"{self._source}: {without_secrets(path)}: an address in a job file holds no ? and no #, since "
+                    "what follows may be a key, and would stand in the placed file; copy the file and name the copy"
+                )
+            try:
+                return stores.path_of(name)
+            except InputFileError as error:
+                raise JobFileError(f"{self._source}: {error}") from None
         named = self._folder / path
         # A job written on Windows, run elsewhere.
         return named if "\\" not in path or os.path.lexists(named) else self._folder / path.replace("\\", "/")
@@ -118,7 +154,7 @@ def load_job(path: Path | str) -> Job:
 
     Parameters
     ----------
-    path : path of a TOML file
+    path : path or address of a TOML file
 
     Raises
     ------
@@ -132,10 +168,10 @@ def load_job(path: Path | str) -> Job:
         ...
     asbuilt.errors.JobFileError: no-such-job.toml: there is no such file; name a job file, ...
     """
-    address = refused(str(path))
-    if address is not None:
-        raise JobFileError(address)
-    path = Path(path)
+    try:
+        path = stores.local(path)
+    except InputFileError as error:
+        raise JobFileError(str(error)) from None
     text = _read_text(path)
     try:
         values = tomllib.loads(text)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
+from asbuilt import stores
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.keys.fields import RECORD_FIELDS
@@ -222,7 +223,7 @@ def read_placed(path: Path | str) -> PlacedFile:
     ...     print(placed.job, placed.run["size_unit"], placed.frame("joints")["station"].tolist())
     Quarry Lane in ['0+00.00', '0+20.00', '0+40.00']
     """
-    path = Path(path)
+    path = stores.local(path)
     if not path.exists():
         raise InputFileError(f"{path}: there is no such file; {_NAME_ONE}")
     try:

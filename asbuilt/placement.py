@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
-from asbuilt import units
+from asbuilt import stores, units
 from asbuilt.layers import geopackage, geoparquet, outputs
 from asbuilt.layers.outcome import Outcome, Whole
 from asbuilt.layers.tables import OF_JOB, OF_RECORDS, OF_ROUTES, layers
@@ -105,7 +105,7 @@ class Placement(Outcome):
         OutputError
             When the file cannot be written there, or would replace an input or what another job or program made.
         """
-        write_layers(Path(path), self.whole, self.table, made_at)
+        write_layers(stores.local(path), self.whole, self.table, made_at)
 
     def _frame(self, name: str) -> gpd.GeoDataFrame:
         import geopandas as gpd

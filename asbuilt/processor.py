@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from asbuilt import units
+from asbuilt import stores, units
 from asbuilt.arrays import give_back
 from asbuilt.errors import JobFileError
 from asbuilt.inputs import allowables
@@ -156,7 +156,7 @@ def place_into(
             gathered.add(_judged(one, steps))
         whole = _whole(found, gathered.added)
         steps("write")
-        write_layers(Path(path), whole, gathered.rows, None)
+        write_layers(stores.local(path), whole, gathered.rows, None)
         steps.end()
     return whole
 

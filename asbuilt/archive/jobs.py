@@ -13,11 +13,13 @@ from functools import partial
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
+from asbuilt.addresses import address_of, scheme_of, shown
 from asbuilt.archive.pool import Done, in_processes
 from asbuilt.archive.resume import input_files, placed_before
 from asbuilt.errors import AsbuiltError, OutputError, written_down
 from asbuilt.job import Job, load_job
 from asbuilt.layers import outputs
+from asbuilt.stores import forget, full_name, path_of
 
 Progress = Callable[[str, int, int], None]
 
@@ -88,13 +90,13 @@ def place_jobs(
     'wrong'
     """
     report = progress or (lambda step, done, of: None)
-    paths = [Path(job) for job in jobs]
+    paths = [path_of(job) for job in jobs]
     found = [_loaded(path) for path in paths]
     _refuse_shared_files([one for one in found if isinstance(one, Job)])
     told = {number: one for number, one in enumerate(found) if isinstance(one, JobTold)}
     to_place = [number for number in range(len(paths)) if number not in told]
     if scheduler is None:
-        names = [str(paths[number]) for number in to_place]
+        names = [_name(paths[number]) for number in to_place]
         work = in_processes(partial(place_one, resume=resume), names, workers, loading=_LOADED)
     else:
         from asbuilt.archive.cluster import on_cluster
@@ -104,8 +106,8 @@ def place_jobs(
     report("place the jobs", len(told), len(paths))
     for done in work:
         number = to_place[done.number]
-        told[number] = _told(str(paths[number]), done)
-        report(f"{told[number].state}: {paths[number]}", len(told), len(paths))
+        told[number] = _told(_name(paths[number]), done)
+        report(f"{told[number].state}: {_name(paths[number])}", len(told), len(paths))
     return [told[number] for number in range(len(paths))]
 
 
@@ -125,13 +127,15 @@ def place_one(path: str, resume: bool) -> JobTold:
         return JobTold(path, "wrong", message=str(error))
     except Exception as error:
         return JobTold(path, "failed", message=written_down(error))
+    finally:
+        forget()
 
 
 class Handed(NamedTuple):
     """A job that another machine is to place."""
 
     path: str
-    """Full path of the job file."""
+    """Full path or address of the job file."""
     digest: str
     """SHA-256 of its text."""
     seen: tuple[str, ...]
@@ -140,7 +144,8 @@ class Handed(NamedTuple):
 
 def place_elsewhere(handed: Handed, resume: bool) -> JobTold:
     """Place a job on a worker, which must see what the machine sees that handed the job out."""
-    unseen = [name for name in (handed.path, *handed.seen) if not os.access(name, os.R_OK)]
+    files = [name for name in (handed.path, *handed.seen) if scheme_of(name) is None]
+    unseen = [name for name in files if not os.access(name, os.R_OK)]
     what = f"{unseen[0]} cannot be read by the worker" if unseen else ""
     if not unseen:
         try:
@@ -207,13 +212,19 @@ def _loaded(path: Path) -> Job | JobTold:
     try:
         return load_job(path)
     except AsbuiltError as error:
-        return JobTold(str(path), "wrong", message=str(error))
+        return JobTold(_name(path), "wrong", message=str(error))
+
+
+def _name(path: Path | str) -> str:
+    """Name a job for another process, which makes copies of its own of what is at addresses."""
+    return full_name(path_of(path))
 
 
 def _handed(job: Job) -> Handed:
-    named = (*input_files(job), job.file(job.output.path).parent)
-    seen = tuple(str(one.absolute()) for one in named if os.access(one, os.R_OK))
-    return Handed(str(Path(job.source).absolute()), _digest(job.text), seen)
+    named = (*input_files(job, read=False), job.path_of(job.output.path).parent)
+    here = [one for one in named if address_of(one) is None]
+    seen = tuple(str(one.absolute()) for one in here if os.access(one, os.R_OK))
+    return Handed(_name(Path(job.source).absolute()), _digest(job.text), seen)
 
 
 def _digest(text: str) -> str:
@@ -225,10 +236,10 @@ def _refuse_shared_files(jobs: Sequence[Job]) -> None:
     # Names that differ in capitals are one file on some disks: they are looked at more closely.
     writers: defaultdict[str, list[Job]] = defaultdict(list)
     for job in jobs:
-        output = job.file(job.output.path)
+        output = job.path_of(job.output.path)
         alike = writers[outputs.letters_of(str(output.resolve()))]
         for other in alike:
-            if not outputs.same_file(other.file(other.output.path), output, there=False):
+            if not outputs.same_file(other.path_of(other.output.path), output, there=False):
                 continue
             if Path(other.source).resolve() == Path(job.source).resolve():
                 raise OutputError(f"{job.source}: is named twice; name each job once. Nothing was written")
@@ -238,9 +249,9 @@ def _refuse_shared_files(jobs: Sequence[Job]) -> None:
             )
         alike.append(job)
     for job in jobs:
-        for path in input_files(job):
+        for path in input_files(job, read=False):
             for writer in writers.get(outputs.letters_of(str(path.resolve())), ()):
-                if writer is not job and outputs.same_file(writer.file(writer.output.path), path, there=False):
+                if writer is not job and outputs.same_file(writer.path_of(writer.output.path), path, there=False):
                     raise OutputError(
                         f"{job.source}: reads {path}, which {writer.source} writes; place that job first, and then "
                         "this one. Nothing was written"
@@ -263,4 +274,4 @@ def _told(job: str, done: Done) -> JobTold:
 
 
 def _counted(job: str, state: State, output: Path, counts: dict[str, Any]) -> JobTold:
-    return JobTold(job, state, written=str(output), **{name: counts[name] for name in _COUNTS})
+    return JobTold(job, state, written=shown(str(output)), **{name: counts[name] for name in _COUNTS})

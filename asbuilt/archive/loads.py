@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from asbuilt.addresses import shown
 from asbuilt.errors import AsbuiltError, OutputError
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.loading import load
+from asbuilt.stores import path_of
 
 Progress = Callable[[str, int, int], None]
 
@@ -57,7 +59,7 @@ def load_files(
     True
     """
     report = progress or (lambda step, done, of: None)
-    paths = [Path(file) for file in files]
+    paths = [path_of(file) for file in files]
     seen: set[Path] = set()
     for path in paths:
         if path.resolve() in seen:
@@ -67,8 +69,8 @@ def load_files(
     for number, path in enumerate(paths):
         report(f"load {path}", number, len(paths))
         try:
-            told.append(FileTold(str(path), load(path, into, **options)))
+            told.append(FileTold(shown(str(path)), load(path, into, **options)))
         except AsbuiltError as error:
-            told.append(FileTold(str(path), None, str(error)))
+            told.append(FileTold(shown(str(path)), None, str(error)))
     report("loaded", len(paths), len(paths))
     return told

@@ -12,8 +12,14 @@ from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.version import __version__
 
 
-def input_files(job: Job) -> list[Path]:
+def input_files(job: Job, *, read: bool = True) -> list[Path]:
     """Give every file that a job is read from, each once.
+
+    Parameters
+    ----------
+    job : Job
+    read : bool
+        Whether those at addresses are copied here, to be read.
 
     Examples
     --------
@@ -33,7 +39,8 @@ def input_files(job: Job) -> list[Path]:
         job.design.path if job.design is not None else None,
         job.cover.path if job.cover is not None else None,
     )
-    return list(dict.fromkeys(job.file(name) for name in named if name is not None))
+    taken = job.file if read else job.path_of
+    return list(dict.fromkeys(taken(name) for name in named if name is not None))
 
 
 def placed_before(job: Job, output: Path) -> PlacedFile | None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from asbuilt.commands import spared
-from asbuilt.commands.options import FAILED, FILE, JOB, JSON, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
+from asbuilt.commands.options import FAILED, FILE, FOLDER, JOB, JSON, LATER, PROGRESS, SET_ASIDE, STRICT, WRONG_INPUT
 from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.terminal import archive, results, screen
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("folder", metavar="[DIR]", type=FILE, default=Path("asbuilt-sample"))
+@click.argument("folder", metavar="[DIR]", type=FOLDER, default=Path("asbuilt-sample"))
 @JSON
 @PROGRESS
 def demo(folder: Path, as_json: bool, progress: str) -> None:
@@ -78,7 +78,7 @@ def columns(logs: tuple[Path, ...], sheet: str | None, layer: str | None, as_jso
 
 
 @click.command()
-@click.argument("job", metavar="JOB.toml", type=FILE, required=False)
+@click.argument("job", metavar="JOB.toml", type=LATER, required=False)
 @click.option("--template", "print_template", is_flag=True, help="Print a commented job file to fill in.")
 @click.option("--keys", is_flag=True, help="Only take the job file apart: its keys, files by their full paths.")
 @click.option(
@@ -164,7 +164,7 @@ def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
 
 
 @click.command()
-@click.argument("jobs", metavar="JOB.toml...", type=FILE, nargs=-1, required=True)
+@click.argument("jobs", metavar="JOB.toml...", type=LATER, nargs=-1, required=True)
 @click.option("--out", type=FILE, help="GeoPackage to write, instead of the job's output.path.")
 @click.option(
     "--workers", type=click.IntRange(1), metavar="N", help="Processes that place many jobs at once; 1 if left out."

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 
-from asbuilt.addresses import refused
+from asbuilt import stores
 
 DONE, SET_ASIDE, WRONG_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 DIFFERENT = SET_ASIDE
@@ -15,21 +16,29 @@ DIFFERENT = SET_ASIDE
 
 
 class FilePath(click.Path):
-    """A path of this machine; an address is refused, not taken for folders of that name."""
+    """A path, or an address, of which the path of its copy is given: see `asbuilt.stores`."""
 
-    def __init__(self) -> None:
+    def __init__(self, taken: Callable[[str], Path]) -> None:
         super().__init__(path_type=Path)
+        self._taken = taken
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """Give the path."""
-        address = refused(str(value))
-        if address is not None:
-            self.fail(address, param, ctx)
-        return super().convert(value, param, ctx)
+        return super().convert(self._taken(str(value)), param, ctx)
 
 
-FILE = FilePath()
-JOB = click.argument("job", metavar="JOB.toml", type=FILE)
+def _on_this_machine(name: str) -> Path:
+    stores.refuse_address(
+        name, "no store takes or gives a folder whole; name one of this machine, or one at which the store is mounted"
+    )
+    return Path(name)
+
+
+FILE = FilePath(stores.local)
+LATER = FilePath(stores.later)
+"""A file that the command copies when its turn comes, where others follow it."""
+FOLDER = FilePath(_on_this_machine)
+JOB = click.argument("job", metavar="JOB.toml", type=LATER)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
 STRICT = click.option("--strict", is_flag=True, help="End with status 1 if any record was set aside.")
 PROGRESS = click.option(

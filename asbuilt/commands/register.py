@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from asbuilt.commands import spared
-from asbuilt.commands.options import ACCEPT, BY, DAY, FILE, JSON, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
+from asbuilt.commands.options import ACCEPT, BY, DAY, FILE, JSON, LATER, PROGRESS, REGISTER, SET_ASIDE, WRONG_INPUT
 from asbuilt.terminal import screen
 from asbuilt.terminal.progress import shown as progress_shown
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("files", metavar="FILE...", type=FILE, nargs=-1)
+@click.argument("files", metavar="FILE...", type=LATER, nargs=-1)
 @click.option("--into", metavar="REGISTER", required=True, help="A GeoPackage, or postgresql://user@host/database.")
 @click.option("--crs", help="Coordinate system of a register to be made, like EPSG:6418; the file's, if left out.")
 @click.option("--main", metavar="NAME", help="Main that the job's routes belong to: their names stand under its own.")

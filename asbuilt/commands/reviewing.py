@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from asbuilt.commands import spared
-from asbuilt.commands.options import FILE, JSON, PROGRESS
+from asbuilt.commands.options import FILE, FOLDER, JSON, PROGRESS
 from asbuilt.terminal import results, screen
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 from asbuilt.terminal.progress import shown as progress_shown
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("file", metavar="FILE", type=FILE)
-@click.option("--out", metavar="DIR", type=FILE, required=True, help="Folder to write.")
+@click.option("--out", metavar="DIR", type=FOLDER, required=True, help="Folder to write.")
 @click.option("--route", "routes", multiple=True, help="Only this route; can be given several times.")
 @click.option("--pdf", is_flag=True, help="Also print each page to PDF, through a headless Chromium.")
 @click.option(
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 @click.option(
     "--photo-folder",
     metavar="DIR",
-    type=FILE,
+    type=FOLDER,
     help="The job's folder, from which FILE names its photos; FILE's own folder, if left out.",
 )
 @click.option(

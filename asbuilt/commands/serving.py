@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from asbuilt.commands.options import FILE, REGISTER
+from asbuilt.commands.options import FILE, FOLDER, REGISTER
 from asbuilt.errors import AsbuiltError, OutputError
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import DIGGING_CAUTION
@@ -29,7 +29,7 @@ _LOOPBACK = ("127.0.0.1", "::1", "localhost")
 )
 @click.option("--token-file", type=FILE, help="File with one line, the token that every user must send.")
 @click.option("--user-header", metavar="NAME", help="Header in which a reverse proxy names the user it let in.")
-@click.option("--photos", type=FILE, help="Folder of the photos; else photos beside the register.")
+@click.option("--photos", type=FOLDER, help="Folder of the photos; else photos beside the register.")
 @click.option(
     "--tiles",
     metavar="URL|FILE",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import stores
 from asbuilt.errors import JobFileError
 
 if TYPE_CHECKING:
@@ -58,7 +59,12 @@ def _files(job: Job) -> dict[str, set[str]]:
     """List the pictures of the job's folders by name, with and without their endings, in small letters."""
     known: dict[str, set[str]] = {}
     for named in job.records.photos:
-        folder = job.file(named)
+        folder = job.path_of(named)
+        stores.refuse_address(
+            folder,
+            "photos are looked for in folders of this machine (records.photos); copy the folder, or name one "
+            "at which the store is mounted",
+        )
         if not folder.is_dir():
             raise JobFileError(f"records.photos: {folder} is no folder; name the folder of the photos")
         for path in sorted(folder.rglob("*")):

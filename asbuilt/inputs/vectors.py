@@ -22,6 +22,7 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import stores
 from asbuilt.arrays import Bools, Floats, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.bounds import refuse_many_rows, refuse_swollen
@@ -264,12 +265,8 @@ def _unpacked(path: Path) -> Path | str:
     return f"/vsizip/{path.resolve().as_posix()}" + (f"/{folder}" if folder.name else "")
 
 
-_PARTS = {".shp": (".dbf", ".shx", ".prj", ".cpg")}
-"""Files beside one, under the same name, that are read with it."""
-
-
 def file_digest(path: Path) -> str:
-    """Give the SHA-256 of a file's bytes, in hexadecimal; of a Shapefile with its parts, in the order of `_PARTS`.
+    """Give the SHA-256 of a file's bytes, in hexadecimal; of a Shapefile with its parts (`stores.PARTS`).
 
     Of a folder, such as a file geodatabase, it is that of its files by their names.
 
@@ -290,7 +287,7 @@ def file_digest(path: Path) -> str:
             if one.is_file():
                 digest.update(f"{one.relative_to(path).as_posix()} {file_digest(one)}\n".encode())
         return digest.hexdigest()
-    parts = [path.with_suffix(suffix) for suffix in _PARTS.get(path.suffix.lower(), ())]
+    parts = [path.with_suffix(suffix) for suffix in stores.PARTS.get(path.suffix.lower(), ())]
     for part in (path, *(one for one in parts if one.is_file())):
         with part.open("rb") as file:
             hashlib.file_digest(file, lambda: digest)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pyarrow as pa
 
+from asbuilt import stores
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
 from asbuilt.layers.geopackage import Layer, described
@@ -86,6 +87,11 @@ def check_target(path: Path) -> None:
     ------
     OutputError
     """
+    stores.refuse_address(
+        path,
+        "no store takes a folder whole: who reads it meanwhile would have files of two placings; write a .gpkg "
+        "there, or write the folder to this machine and copy it",
+    )
     final = path.resolve()
     if final.is_file():
         raise OutputError(f"{path}: this is a file, and layers as GeoParquet need a folder; name another with --out")

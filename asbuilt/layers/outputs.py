@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, Literal
 from xml.etree import ElementTree
 
+from asbuilt import stores
 from asbuilt.errors import OutputError
 from asbuilt.inputs.text_table import BLANK_HEADER_ROW, RETURN_SHEET
 from asbuilt.stored import geopackage_kind
@@ -60,7 +61,8 @@ def put_in_place(path: Path, *, option: str) -> Iterator[Path]:
 
     Parameters
     ----------
-    path : path of the file or folder; an earlier one stays as it was until then, and a link stays a link
+    path : path of the file or folder; an earlier one stays as it was until then, and a link stays a link. Of an
+        address, its path by `stores`: the finished file goes there
     option : the command's option that names another place, for messages
 
     Raises
@@ -88,6 +90,7 @@ def put_in_place(path: Path, *, option: str) -> Iterator[Path]:
     try:
         unfinished = folder / f"unfinished{final.suffix}"
         yield unfinished
+        stores.put(unfinished, final, option)
         with write_errors(path, option):
             exchange(unfinished, final, folder / "earlier")
     finally:
@@ -208,7 +211,7 @@ def check_output(
     theirs = job.map.into if job.map is not None else ""
     # A map in a database is no file.
     other = job.output.path if kind is None else theirs
-    if theirs and "://" not in theirs and same_file(job.file(other), path, there=False):
+    if theirs and "://" not in theirs and same_file(job.path_of(other), path, there=False):
         raise OutputError(f"{path}: map.into and the output of place are one file; give another {key}")
     if kind is not None:
         refuse_to_replace(path, kind=kind, job=job.name, key=key)
@@ -254,6 +257,8 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
         ...
     asbuilt.errors.OutputError: ...log.csv: a file is there that is no answer of asbuilt find, ... with --out
     """
+    stores.check_writable(path, key)
+    stores.local(path)
     # A file without anything in it, as other programs hand out for a name, holds nothing to lose.
     if not path.exists() or (path.is_file() and path.stat().st_size == 0):
         return False

@@ -13,6 +13,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt.addresses import shown
 from asbuilt.arrays import Floats, Ints, as_mask, of_rows
 from asbuilt.inputs.log import station_form
 from asbuilt.judging import pressure, restraint, verdicts
@@ -248,7 +249,7 @@ def _required(done: Whole) -> pa.Table:
 def _notes(done: Whole) -> pa.Table:
     return pa.table(
         {
-            name: pa.array([getattr(note, name) for note in done.notes], pa.string())
+            name: pa.array([shown(getattr(note, name)) for note in done.notes], pa.string())
             for name in ("code", "severity", "about", "text")
         }
     )
@@ -256,8 +257,8 @@ def _notes(done: Whole) -> pa.Table:
 
 def run_table(done: Whole, made_at: dt.datetime) -> pa.Table:
     counts = done.counts
-    inputs = [{"path": path, "sha256": digest} for path, digest in done.inputs]
-    matches = [{"file": file, "field": field, "column": column} for file, field, column in done.log.matches]
+    inputs = [{"path": shown(path), "sha256": digest} for path, digest in done.inputs]
+    matches = [{"file": shown(file), "field": field, "column": column} for file, field, column in done.log.matches]
     values = {
         "file_version": FILE_VERSION,
         "name": done.job.name,

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
+from asbuilt import stores
 from asbuilt.errors import JobFileError, OutputError
 from asbuilt.inputs.vectors import refuse_another_kind
 from asbuilt.layers import outputs
@@ -71,7 +72,12 @@ def write_map(placement: Placement, *, dry_run: bool = False) -> Written:
         from asbuilt.owner_map.map_postgis import write_postgis
 
         return write_postgis(placement, wanted, dry_run=dry_run)
-    path = placement.job.file(wanted.into)
+    path = placement.job.path_of(wanted.into)
+    stores.refuse_address(
+        path,
+        "the map's file is changed where it lies, which needs a disk; copy it to this machine, name the copy in "
+        "map.into, and copy it back",
+    )
     _check_file(placement, path)
     before = _stamp(path)
     found = _describe(path, wanted)

@@ -10,6 +10,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+from asbuilt import stores
 from asbuilt.errors import InputFileError
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.register import beside, doubts, ending, ground, service
@@ -97,7 +98,7 @@ def load(
     >>> folder.cleanup()
     """
     report = progress or (lambda step, done, of: None)
-    path, into = Path(file), str(into)
+    path, into = stores.path_of(file), str(into)
     # Nothing is made before all is known that a register needs.
     name = by or "" if dry_run else who(by)
     report(STEPS[0], 0, len(STEPS))

@@ -8,7 +8,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from types import ModuleType
 
-from asbuilt.addresses import refused
+from asbuilt import stores
 from asbuilt.errors import OutputError
 from asbuilt.register.damage import told_of_damage
 from asbuilt.register.formats import settle_format
@@ -64,9 +64,9 @@ def _opened(name: str, *, missing_ok: bool, writing: bool) -> Store | None:
     if on_server(name):
         opened: Store | None = _postgis().open_database(name, missing_ok=missing_ok)
         return opened
-    address = refused(name)
-    if address is not None:
-        raise OutputError(address)
+    stores.refuse_address(
+        name, "a register is a database, which needs a disk; copy the file to this machine and name the copy"
+    )
     from asbuilt.register.geopackage_store import GeoPackageStore
 
     if missing_ok and not Path(name).exists():

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from asbuilt import units
+from asbuilt import stores, units
 from asbuilt.arrays import Floats
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs import vectors
@@ -288,7 +288,7 @@ def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     import shapely
     from pyproj import CRS as Crs
 
-    path = Path(path)
+    path = stores.local(path)
     if not path.is_file():
         raise InputFileError(f"{path}: there is no such file; name a file of polygons with --area")
     features = vectors.read_features(path, None, key="--area")

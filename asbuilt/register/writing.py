@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
+from asbuilt.addresses import shown
 from asbuilt.arrays import Ints
 from asbuilt.register import beside, fields, layout, merge, naming
 from asbuilt.register.incoming import Incoming
@@ -25,7 +26,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         "loads",
         load_id=number,
         job=incoming.job,
-        file=str(incoming.path),
+        file=shown(str(incoming.path)),
         sha256=incoming.sha256,
         content_sha256=incoming.whole,
         loaded_at=now(),

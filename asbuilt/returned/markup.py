@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import pyarrow as pa
 
+from asbuilt import stores
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.inputs import log as logs
@@ -126,7 +127,7 @@ def write_return(placement: Placement, path: Path | str) -> Returned:
     InputFileError
         When a log is of another kind, or has changed since it was placed.
     """
-    path = Path(path)
+    path = stores.local(path)
     _check_name(path)
     job, said = placement.job, remarks(placement)
     logs_of_files = _by_file(_tables(placement))

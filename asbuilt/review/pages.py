@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from asbuilt import units
+from asbuilt import addresses, units
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.review import answer, deflections, inspections, laid, not_placed, to_act_on
 from asbuilt.review.at_joint import Album, album, readings_table, readings_words
@@ -167,7 +167,7 @@ def write_review(
         lists = write_issues(listed, folder)
         write_stakes(points, review.run["name"], folder)
         written = {
-            "file": str(path),
+            "file": addresses.shown(str(path)),
             "job": review.run["name"],
             "index": "index.html",
             "whole": ["whole.html", "whole.pdf"] if pdf else ["whole.html"],

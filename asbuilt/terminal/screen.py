@@ -13,6 +13,7 @@ import re
 import sys
 from typing import IO, TYPE_CHECKING, Any, TextIO, cast
 
+from asbuilt.addresses import shown
 from asbuilt.errors import OutputError
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def clean(text: str, *, longest: int = LONGEST) -> str:
     >>> clean("abcdef", longest=4)
     'abcd ... (2 more letters)'
     """
+    text = shown(text)
     if len(text) > longest:
         text = f"{text[:longest]} ... ({len(text) - longest:,} more letters)"
     return _STEERING.sub(lambda found: repr(found.group())[1:-1], text.replace("\t", " "))
@@ -150,6 +152,8 @@ def _write(stream: TextIO | None, text: str) -> None:
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, str):
+        return shown(value)
     if isinstance(value, float) and not math.isfinite(value):
         return None
     if isinstance(value, dict):
