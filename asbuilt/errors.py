@@ -13,7 +13,7 @@ from asbuilt.addresses import shown
 class AsbuiltError(Exception):
     """Inputs or options are wrong: nothing was written or changed (exit status 2)."""
 
-    def __init__(self, message: str) -> None:
+    def __init__(self, message: str = "") -> None:
         super().__init__(shown(message))
 
 

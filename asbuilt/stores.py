@@ -55,8 +55,8 @@ def path_of(name: Path | str) -> Path:
         parts = urlsplit(address)
         if parts.netloc not in ("", "localhost"):
             raise InputFileError(f"{told}: names another host; file:/// is followed by a path of this machine")
-        path = unquote(parts.path)
-        return Path(path[1:] if re.match(r"/[A-Za-z]:", path) else path)
+        named = unquote(parts.path)
+        return Path(named[1:] if re.match(r"/[A-Za-z]:", named) else named)
     if scheme not in (*_OBJECTS, *_READ_ONLY):
         raise InputFileError(f"{told}: addresses begin with s3://, gs://, az://, https:// or file://; {_COPY}")
     if "@" in address.partition("://")[2].partition("/")[0]:
