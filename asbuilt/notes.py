@@ -131,7 +131,7 @@ NOTES: dict[str, NoteKind] = {
     "readings-alike": NoteKind(
         "check",
         "readings",
-        "The same readings stand at joint after joint, as if they were copied down",
+        "The same readings, or ones in even steps, stand at joint after joint, as if they were copied or filled down",
         "Ask how the joints were read: verdicts by those readings are worth no more than they are",
     ),
     "readings-unused": NoteKind(

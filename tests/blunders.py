@@ -689,6 +689,51 @@ def gasket_temperature_without_its_point(main, seed):
     return {}, ("entry-doubtful", "31"), 0.5
 
 
+def days_in_two_orders(main, seed):
+    """Dates written month first on some days and day first on others."""
+    for row in range(len(main.log)):
+        month, day = 4, 2 + row // 10
+        changed(main, row, date=f"{month}/{day}/2026" if row // 10 % 2 else f"{day}/{month}/2026")
+    return {"records": {"date_order": "mdy"}}, ("date-doubtful", "5"), 0.5
+
+
+def gauge_depths_of_one_hour_in_millimetres(main, seed):
+    """The feeler-gauge depth at 6 o'clock of ten joints in millimetres, the others of these joints in inches."""
+    readings_in_millimetres(gauge=True)(main, seed)
+    rng = np.random.default_rng(seed)
+    for hour in (12, 3, 9):
+        main.log[f"gauge {hour}"] = [f"{one:.2f}" for one in 2.5 + rng.normal(0, 0.03, len(main.log))]
+    return {}, ("entry-doubtful", "45"), 0.5
+
+
+def filled_down(column):
+    def planted(main, seed):
+        if column == "date":
+            main.log["date"] = [str(np.datetime64("2026-02-02") + row) for row in range(len(main.log))]
+        else:
+            main.log.loc[20:49, column] = [str(50 + row) for row in range(30)]
+        return {}, ("rows [0-9]+ to [0-9]+: .* as if a series was filled down", None), 0.5
+
+    planted.__name__ = f"{column.replace(' ', '_')}_filled_down"
+    planted.__doc__ = f"A series filled down over the {'dates' if column == 'date' else 'gasket temperatures'}."
+    return planted
+
+
+def inches_behind_the_point(main, seed):
+    """Stations with inches behind the point: 6 in written as 0.06."""
+    for row in range(len(main.log)):
+        feet, inches = divmod(int(along(main, row) * 12), 12)
+        changed(main, row, station=f"{feet // 100}+{feet % 100:02d}.{inches:02d}")
+    return {}, (r"stations none has more than \d+ hundredths of a foot, as if inches were written", None), 1.1
+
+
+def bend_angle_without_its_point(main, seed):
+    """The angle of a bend with a slipped point: 2.25 for 22.5."""
+    row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
+    changed(main, row, bend_angle=f"{float(main.log.loc[row, 'bend angle']) / 10:g}")
+    return {}, ("entry-doubtful", str(row + 1)), 0.5
+
+
 def readings_copied_down(main, seed):
     """The gap readings of one joint copied down over 40 rows."""
     rng = np.random.default_rng(seed)
@@ -1126,6 +1171,8 @@ IN_THE_LOG = (
     a_year_written_wrongly, month_and_day_exchanged, readings_in_millimetres(gauge=False),
     readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
     gasket_temperature_without_its_point, readings_copied_down,
+    days_in_two_orders, gauge_depths_of_one_hour_in_millimetres, filled_down("date"), filled_down("gasket temp"),
+    inches_behind_the_point, bend_angle_without_its_point,
     bend_not_logged, bend_of_another_angle, start_station_of_another_joint(20), start_station_of_another_joint(-20),
     bend_written_a_row_late, shot_of_a_bend_left_out,
     shots_beside_the_joints, error_of_the_shots_understated,

@@ -20,6 +20,9 @@ ENOUGH = 8
 """Records that must have a date, for their order to be known."""
 _IN_TURN = 0.7
 """A log of which so much is in the order of its dates was kept day by day."""
+_MANY_OUT, _ALL_IN_TURN = 0.85, 0.95
+"""One of which no more is in turn, and so much once month and day are exchanged in some days, was written in two
+orders."""
 _YEAR, _WEEKS, _WINDOW = 300, 20, 31
 """Days by which a wrong year, or month and day exchanged, at least put a date off; and that an open end reaches."""
 
@@ -41,6 +44,15 @@ def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
     why: list[str] = []
     for rows, kept, of_route in _day_by_day(log, days):
         day = days[rows]
+        exchanged = [] if kept is not None and kept.mean() > _MANY_OUT else list(_by_two_orders(day))
+        for at, other, before, behind in exchanged:
+            records.append(int(rows[at]))
+            why.append(
+                f"dated {_date(int(day[at]))}, while the rows{of_route} before and behind it are of {before} and "
+                f"{behind}, as if month and day were exchanged: by {other} it is in turn, and so is the log"
+            )
+        if exchanged or kept is None:
+            continue
         for at in np.flatnonzero(~kept).tolist():
             told = _put_right(int(day[at]), *_around(kept, day, at), of_route)
             if told is not None:
@@ -49,8 +61,11 @@ def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
     return np.array(records, dtype=np.int64), why
 
 
-def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools, str]]:
-    """Give records kept day by day, of a file or else of a route of it, which are in turn, and of what."""
+def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools | None, str]]:
+    """Give records kept day by day, of a file or else of a route of it, which are in turn, and of what.
+
+    None for those of a route that are in no turn as they are read.
+    """
     file, route = codes(log.file), codes(log.text("route"))
     for of_file in _alike(np.flatnonzero(as_mask(log.fields["inspected_on"].is_valid())), file):
         kept = _in_turn(days[of_file])
@@ -59,8 +74,31 @@ def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools, str]]:
             continue
         # Crews that work at the same time have days of their own, and mostly routes of their own.
         for rows in _alike(of_file[np.argsort(route[of_file], kind="stable")], route):
-            if (kept := _in_turn(days[rows])) is not None:
-                yield rows, kept, " of its route"
+            yield rows, _in_turn(days[rows]), " of its route"
+
+
+def _by_two_orders(day: Ints) -> Iterator[tuple[int, dt.date, dt.date, dt.date]]:
+    """Give the days of a log in no turn that month and day exchanged put in turn, where that does for the whole log.
+
+    As where some days were written day first and the others month first: those that can be read one way only, and the
+    middle of all where there are none, say around which time the log was kept.
+
+    Yields
+    ------
+    tuple of int and three dates
+        The row, its date with month and day exchanged, and the dates beside it.
+    """
+    texts, at = np.unique(day, return_inverse=True)
+    swapped = [_replaced(one, one.year, one.day, one.month) for one in map(_date, texts.tolist())]
+    one_way = np.array([other is None or other == own for own, other in zip(texts.tolist(), swapped, strict=True)])[at]
+    other = np.array([own if of is None else of for own, of in zip(texts.tolist(), swapped, strict=True)])[at]
+    middle = np.median(day[one_way]) if one_way.any() else np.median(day)
+    chosen = np.where(np.abs(other - middle) < np.abs(day - middle), other, day)
+    if in_order(chosen).mean() < _ALL_IN_TURN:
+        return
+    for row in np.flatnonzero(np.abs(chosen - day) >= _WEEKS).tolist():
+        before, behind = max(row - 1, 0), min(row + 1, len(day) - 1)
+        yield row, _date(int(chosen[row])), _date(int(chosen[before])), _date(int(chosen[behind]))
 
 
 def _alike(rows: Ints, code: Ints) -> list[Ints]:

@@ -14,6 +14,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs.values import USUAL_BENDS
 from asbuilt.judging.judged import Found, Judged, piece_joint, plain, say
 from asbuilt.judging.readings import in_other_unit
 from asbuilt.judging.usual import mean_reading
@@ -25,6 +26,11 @@ _LIKE = 0.02
 """Lengths that differ by less than this part are those of one pipe."""
 _APART_F, _LIKE_F = 25.0, 27.0
 """A temperature so far from the usual one, and as near to it in the other unit, is in that."""
+_LIKE_DEG = 0.01
+_AS_MM, _FEWEST_READ = (17.0, 38.0), 3
+"""Single readings so many times the usual one are in millimetres among inches: 25.4 times, and readings differ."""
+_NO_GAP_IN = 4.0
+"""No gap to an insertion mark is so wide; common practice, no source. Narrow ones in millimetres may be none."""
 _NO_GASKET_F = 200.0
 """No gasket lies in such heat before it is fitted; common practice, no source."""
 
@@ -45,12 +51,12 @@ def doubtful_fields(judged: Judged) -> dict[str, Bools]:
     found: dict[str, Bools] = {}
     for one in _found(judged):
         for field in one.fields:
-            found[field] = np.isin(np.arange(len(judged.joints)), one.joint)
+            found[field] = found.get(field, False) | np.isin(np.arange(len(judged.joints)), one.joint)
     return found
 
 
 def _found(judged: Judged) -> list[_Odd]:
-    return [_lengths(judged), *_readings(judged), _temperatures(judged)]
+    return [_lengths(judged), _angles(judged), *_readings(judged), *_single_readings(judged), _temperatures(judged)]
 
 
 def entry_doubtful(judged: Judged) -> Found:
@@ -98,6 +104,47 @@ def _lengths(judged: Judged) -> _Odd:
         "laid length ", plain(laid[rows]), f" {judged.symbol}, where most are {usual:g} {judged.symbol}, ", why
     )
     return _Odd(rows, message, laid[rows], usual, judged.symbol, ("laid_length",))
+
+
+def _angles(judged: Judged) -> _Odd:
+    """Find angles of bends that are those of a bend that is made but for a decimal point."""
+    angle = judged.number("bend_angle")
+    made = np.array(sorted(USUAL_BENDS - {5.0, 5.625}))
+    like = (np.abs(angle[:, None] * np.array(_SLIPS[:2])[:, None, None] - made) <= _LIKE_DEG).any(axis=(0, 2))
+    like &= ~(np.abs(angle[:, None] - np.array(sorted(USUAL_BENDS))) <= _LIKE_DEG).any(axis=1)
+    rows = np.flatnonzero(like)
+    message = say(
+        "bend angle ", plain(angle[rows]), " deg, of which no bend is usually made, as if its decimal point had slipped"
+    )
+    return _Odd(rows, message, angle[rows], np.nan, "deg", ("bend_angle",))
+
+
+def _single_readings(judged: Judged) -> list[_Odd]:
+    """Find single readings in the other of inches and millimetres among others of their joint."""
+    unit = judged.job.records.readings_in
+    other, found = "in" if unit == "mm" else "mm", []
+    for fields, named, usual, least in (
+        (GAP_FIELDS, "gap", judged.usual.single_gap, _NO_GAP_IN if unit == "in" else np.inf),
+        (GAUGE_FIELDS, "feeler-gauge depth", judged.usual.single_gauge, 0.0),
+    ):
+        told = [field for field in fields if field in judged.log.fields]
+        if len(told) < _FEWEST_READ or not usual > 0.0:
+            continue
+        read = np.stack([judged.number(field) for field in told])
+        large, small = (read, usual) if unit == "in" else (usual, read)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            odd = (large / small > _AS_MM[0]) & (large / small < _AS_MM[1]) & (read >= least)
+        # Where most are so, the joint's mean tells; where one or two are, only they do.
+        usual_mean = judged.usual.gaps if fields == GAP_FIELDS else judged.usual.gauges
+        odd &= ~in_other_unit(mean_reading(judged.log, fields, judged.joints.record), usual_mean, unit)
+        for at, field in enumerate(told):
+            if not len(rows := np.flatnonzero(odd[at])):
+                continue
+            hour = field.rpartition("_")[2]
+            why = f" {unit} at {hour} o'clock, where the usual is {usual:.3g} {unit}, as if written in {other}"
+            message = say(f"{named} of ", plain(read[at][rows]), why)
+            found.append(_Odd(rows, message, read[at][rows], usual, unit, (field,)))
+    return found
 
 
 def _readings(judged: Judged) -> list[_Odd]:

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, appearing, most_frequent
+from asbuilt.arrays import Bools, Floats, Ints, appearing, as_floats, most_frequent
 from asbuilt.inputs.diameters import Diameters, outside_diameters
 from asbuilt.judging.bounds import Measured
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
@@ -41,6 +42,8 @@ FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
 OTHER_UNIT = "as if written in another unit"
 IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
+_FILLED, _FILLED_DAYS = 10, 15
+"""So many rows in even steps are a series and not read; days without a day of rest, too: common practice, no source."""
 ENOUGH = 8
 """Joints that must have readings, for what is usual to be known."""
 
@@ -440,6 +443,30 @@ def alike_notes(log: Log) -> list[str]:
                 notes.append(
                     f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last]}: the {named} are the same in "
                     f"all {last - first + 1} rows, as if they were copied down and not read"
+                )
+    return notes + _filled_notes(log)
+
+
+def _filled_notes(log: Log) -> list[str]:
+    """Say where what was read, or the day, goes on by the same step from row to row, as a series filled down does."""
+    notes = []
+    for field in ("inspected_on", "gasket_temperature", *GAP_FIELDS, *GAUGE_FIELDS):
+        if field not in log.fields:
+            continue
+        if field == "inspected_on":
+            value = as_floats(pc.cast(pc.cast(log.fields[field], pa.int32()), pa.float64()))
+            named, most = "the dates go on by a day", _FILLED_DAYS
+        else:
+            value, most = log.number(field), _FILLED
+            named = f"{field.replace('_', ' ')} goes on by the same step"
+        step = np.round(np.diff(value), 4)
+        same = (step[1:] == step[:-1]) & (step[1:] == 1.0 if field == "inspected_on" else step[1:] != 0.0)
+        starts = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
+        for first, last in starts.reshape(-1, 2).tolist():
+            if last - first + 2 >= most:
+                notes.append(
+                    f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last + 1]}: {named} from row to row "
+                    f"in all {last - first + 2} rows, as if a series was filled down and not read"
                 )
     return notes
 

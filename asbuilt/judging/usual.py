@@ -32,6 +32,9 @@ class Usual:
     gaps: float
     """Mean gap, as `mean_reading` takes it."""
     gauges: float
+    single_gap: float
+    single_gauge: float
+    """The usual single reading, wherever around the joint."""
     fitted_gap: float
     """Mean gap, as it is fitted."""
     out_of_turn: Ints
@@ -74,6 +77,8 @@ def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
         temperature=_middle(warm, np.isfinite(warm)),
         gaps=readings.usual_reading(mean_reading(log, GAP_FIELDS, joints.record)),
         gauges=readings.usual_reading(mean_reading(log, GAUGE_FIELDS, joints.record)),
+        single_gap=readings.usual_reading(_single_readings(log, GAP_FIELDS, joints.record)),
+        single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, joints.record)),
         fitted_gap=readings.usual_reading(readings.fitted_means(log, joints.record)),
         out_of_turn=out_of_turn,
         why=tuple(why),
@@ -89,6 +94,10 @@ def mean_reading(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:
         return np.full(len(record), np.nan)
     count = np.sum([np.isfinite(one) for one in read], axis=0)
     return np.where(count > 0, np.nansum(read, axis=0) / np.maximum(count, 1), np.nan)
+
+
+def _single_readings(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:
+    return np.concatenate([np.zeros(0), *(log.number(field)[record] for field in fields if field in log.fields)])
 
 
 def _middle(values: Floats, told: Bools) -> float:

@@ -32,6 +32,8 @@ _HOT_F, _ICY_F = 110.0, 28.0
 _MOST = 0.9
 """Part of the pipes by which the others, joints left out or mistyped, are not counted."""
 _FEW = 8
+_ENOUGH_INCHES, _DIFFERENT = 20, 5
+"""Stations, and different hundredths among them, of which none is more than eleven by chance."""
 _ENOUGH_STATIONS = 8
 
 
@@ -105,6 +107,13 @@ def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[
     notes = []
     for number, rows in _by_route(route, np.isfinite(log.stations.value)):
         value = np.unique(log.stations.value[rows])
+        behind = np.unique(np.round(value % 1.0 * 100.0) % 100.0)
+        if least > 1.0 and len(value) >= _ENOUGH_INCHES and len(behind) >= _DIFFERENT and behind.max() < 12.0:
+            notes.append(
+                f"route {line.names.names[number]}: of {len(value)} stations none has more than {behind.max():.0f} "
+                "hundredths of a foot, as if inches were written behind the point (6 in is 0.50 ft, not 0.06): have "
+                "them written in decimals of a foot, or joints are placed up to 0.8 ft off"
+            )
         to = next((one for one in (2.0 * least, least) if not (value % one).any()), None)
         if to is None or len(value) < _ENOUGH_STATIONS or job.records.laying_length % to == 0.0:
             continue
