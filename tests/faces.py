@@ -141,12 +141,13 @@ def _rounded(values):
 
 
 def _stakes(folder, listed, joints):
-    """Hold the points to stake out: the joints of open issues, where the file has them."""
+    """Hold the points to stake out: the joints of open issues, and those to shoot or read, where the file has them."""
     known = {(_plain(row.route), _plain(row.joint)): (row.latitude, row.longitude) for row in joints.itertuples()}
     asked = {(_plain(row["route"]), _plain(row["joint"])) for row in listed
              if row["latitude"] and row["state"].startswith(("open", "closed,"))}  # fmt: skip
     points = [row | {name: _plain(row[name]) for name in ("route", "joint")} for row in _csv(folder / "stakes.csv")]
-    assert {(row["route"], row["joint"]) for row in points} == asked
+    assert {(row["route"], row["joint"]) for row in points if row["description"].startswith("issue ")} == asked
+    assert all(row["description"].startswith(("issue ", "to shoot or read: ")) for row in points)
     space = {"g": "http://www.topografix.com/GPX/1/1"}
     way = ET.parse(folder / "stakes.gpx").getroot().findall("g:wpt", space)
     assert len(way) == len(points)

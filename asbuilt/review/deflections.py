@@ -261,6 +261,8 @@ class Sparse(NamedTuple):
     """The largest even share, which is no verdict, and the most that one joint may take."""
     lengths: list[str]
     """Stations between which every joint is to be shot or read, where that is more than the joints not judged."""
+    asked: list[tuple[Ints, Ints]]
+    """Of each of these lengths, all joints that are to be shot or read, and those of them that are not judged."""
     stretches: int
     first: str
     last: str
@@ -276,7 +278,8 @@ def sparse(route: Route) -> Sparse:
     found = [_Stretch(route, run) for run in runs]
     # An even share may hide a joint that takes all it can: what could be there decides, and then the share.
     found.sort(key=lambda one: (-one.most_part, -np.nan_to_num(one.part), -len(one.run)))
-    lengths = _between_shots(route, found)
+    between, stations = _between_shots(found), joints["station"]
+    lengths = [" to ".join(dict.fromkeys((stations[first], stations[last]))) for first, last in between]
     to_shoot = list(dict.fromkeys(lengths))
     named = ", ".join(to_shoot[:_NAMED])
     more = f", and {len(to_shoot) - _NAMED} more stretches below" if len(to_shoot) > _NAMED else ""
@@ -288,6 +291,12 @@ def sparse(route: Route) -> Sparse:
         else f"read the joints at {named}{more}, or shoot them again with those beside them, elevations too",
         share=_shares(found),
         lengths=to_shoot if whole else [],
+        asked=[
+            (np.arange(first, last + 1), unclear[(unclear >= first) & (unclear <= last)])
+            for first, last in dict.fromkeys(between)
+        ]
+        if whole
+        else [],
         stretches=len(found),
         first=where[0] if where else "",
         last=where[-1] if where else "",
@@ -314,12 +323,11 @@ def sparse(route: Route) -> Sparse:
 _EVERY = "every joint between the shots, "
 
 
-def _between_shots(route: Route, found: Sequence[_Stretch]) -> list[str]:
-    """Name, for each stretch, the joints to shoot or read: those between the shots on either side of it.
+def _between_shots(found: Sequence[_Stretch]) -> list[tuple[int, int]]:
+    """Give, for each stretch, the first and the last joint to shoot or read: those between the shots on either side.
 
-    A stretch that reaches into another's lengths between shots is named with it, as one.
+    A stretch that reaches into another's lengths between shots goes with it, as one.
     """
-    station = route.joints["station"]
     ends: list[list[int]] = []
     for first, last in sorted(one.around for one in found):
         if ends and first < ends[-1][1]:
@@ -328,7 +336,7 @@ def _between_shots(route: Route, found: Sequence[_Stretch]) -> list[str]:
             ends.append([first, last])
     starts = [first for first, _ in ends]
     own = [ends[bisect_right(starts, one.around[0]) - 1] for one in found]
-    return [" to ".join(dict.fromkeys((station[first], station[last]))) for first, last in own]
+    return [(first, last) for first, last in own]
 
 
 def _shares(found: Sequence[_Stretch]) -> str:

@@ -53,6 +53,7 @@ if TYPE_CHECKING:
     import jinja2
     from markupsafe import Markup
 
+    from asbuilt.review.deflections import Sparse
     from asbuilt.review.rows import Rows
     from asbuilt.review.tables import Table
 
@@ -132,7 +133,8 @@ def write_review(
     review = read_review(path, routes)
     refuse_other_job(out, review.run["name"])
     listed = _issues(review, given)
-    points = stakes(review, listed.rows)
+    unsettled = {route.name: deflections.sparse(route) for route in review.routes}
+    points = stakes(review, listed.rows, {name: one.asked for name, one in unsettled.items()})
     staked: dict[str, list[dict[str, Any]]] = {}
     for one in points:
         staked.setdefault(one["route"], []).append(one)
@@ -144,7 +146,7 @@ def write_review(
         for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
             report(f"page of route {route.name}", number, of)
             seen = album(review, route, embed=photos == "embed", folder=base)
-            shown = _route_values(review, route, listed, seen, staked.get(route.name, []))
+            shown = _route_values(review, route, listed, seen, unsettled[route.name], staked.get(route.name, []))
             done.append(_write_route(folder, route, name, shown, plots))
             if plots or browser is not None:
                 done[-1]["letters_not_drawn"] = _not_drawn(route)
@@ -229,11 +231,10 @@ def _not_drawn(route: Route) -> str:
 
 
 def _route_values(
-    review: Review, route: Route, listed: Issues, seen: Album, staked: list[dict[str, Any]]
+    review: Review, route: Route, listed: Issues, seen: Album, sparse: Sparse, staked: list[dict[str, Any]]
 ) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
     drawings = {kind: plot_route(route, kind) for kind in KINDS}
-    sparse = deflections.sparse(route)
     tables = {
         "to_act_on": to_act_on.to_act_on(route, listed.rows),
         "stakes": stake_table(route, staked, listed.rows, sparse.lengths),

@@ -1,9 +1,9 @@
-"""The joints of open issues as points to stake out: GPX and CSV for a receiver."""
+"""Joints as points to stake out, those of open issues and those to shoot or read: GPX and CSV for a receiver."""
 
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from asbuilt.review.issues import CLOSED, is_open
 from asbuilt.review.tables import MOST_ROWS, Table
 
 if TYPE_CHECKING:
+    from asbuilt.arrays import Ints
     from asbuilt.review.reading import Review, Route
 
 GPX = "http://www.topografix.com/GPX/1/1"
@@ -23,39 +24,77 @@ COLUMNS = ("point", "northing", "easting", "elevation", "description", "route", 
            "longitude", "system")  # fmt: skip
 
 
-def stakes(review: Review, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
-    """List the joints that have an open issue: where each is, and what is to be looked at.
+def stakes(
+    review: Review, rows: Sequence[dict[str, Any]], asked: Mapping[str, Sequence[tuple[Ints, Ints]]]
+) -> list[dict[str, Any]]:
+    """List the joints that have an open issue, and those to shoot or read: where each is, and what it is about.
 
     Parameters
     ----------
     review : Review
     rows : rows of the list of issues
+    asked : by route, the joints of each length that are to be shot or read, and those of them that are not judged
 
     Returns
     -------
     list of dict
         In the order of the routes and along them; `point` is the number of the joint's first open issue in the list,
-        so that it stays the same from review to review. Elevations are those of the pipe's center, as in layer joints.
+        so that it stays the same from review to review, and without one "route joint". Elevations are those of the
+        pipe's center, as in layer joints. Of a length whose issues are all closed, nothing is asked.
     """
-    asked: dict[str, dict[int, list[dict[str, Any]]]] = {}
+    issues: dict[str, dict[int, list[dict[str, Any]]]] = {}
+    closed: dict[str, set[int]] = {}
     for row in rows:
         if row.get("at", -1) >= 0 and is_open(row):
-            asked.setdefault(row["route"], {}).setdefault(row["at"], []).append(row)
+            issues.setdefault(row["route"], {}).setdefault(row["at"], []).append(row)
+        elif row.get("at", -1) >= 0 and row["state"] == CLOSED:
+            closed.setdefault(row["route"], set()).add(row["at"])
     found: list[dict[str, Any]] = []
+    about = {"system": review.run["output_crs"]} | ({"northing": "", "easting": ""} if review.geographic else {})
     for route in review.routes:
-        own, metres = route.joints["elevation"], units.factor(route.unit, "m")
-        for at, some in sorted(asked.get(route.name, {}).items()):
-            first = some[0]
-            known = bool(np.isfinite(own[at]))
-            found.append(
-                {name: first[name] for name in ("northing", "easting", "route", "joint", "station", "latitude",
-                                                "longitude", "system")}
-                | {"at": at, "findings": ", ".join(dict.fromkeys(row["finding"] for row in some)),
-                   "point": first["number"], "elevation": round(float(own[at]), 3) if known else "",
-                   "metres": round(float(own[at] * metres), 3) if known else "",
-                   "description": "; ".join(map(_told, some))}
-            )  # fmt: skip
+        own = issues.get(route.name, {})
+        to_shoot = _to_shoot(route, asked.get(route.name, ()), set(own), closed.get(route.name, set()))
+        found += [
+            _point(route, at, own.get(at, []), to_shoot.get(at, "")) | about for at in sorted(own.keys() | to_shoot)
+        ]
     return found
+
+
+def _to_shoot(
+    route: Route, asked: Sequence[tuple[Ints, Ints]], with_issue: set[int], closed: set[int]
+) -> dict[int, str]:
+    """Say of each joint without an open issue that is to be shot or read in which length it lies."""
+    station, told = route.joints["station"], {}
+    for every, unclear in asked:
+        if with_issue.isdisjoint(unclear.tolist()):
+            continue
+        length = " to ".join(dict.fromkeys((station[every[0]], station[every[-1]])))
+        for at in every.tolist():
+            if at not in with_issue and at not in closed:
+                told[at] = f"{SHOOT}: the survey cannot judge all joints of {length}"
+    return told
+
+
+SHOOT = "to shoot or read"
+
+
+def _point(route: Route, at: int, some: Sequence[dict[str, Any]], shoot: str) -> dict[str, Any]:
+    joint = route.joints.take(np.array([at])).records(_CELLS)[0]
+    own = float(joint["elevation"])
+    known = bool(np.isfinite(own))
+    return {
+        "at": at, "route": route.name, "joint": joint["joint"] or "", "station": joint["station"] or "",
+        "northing": round(float(joint["map_northing"]), 3), "easting": round(float(joint["map_easting"]), 3),
+        "latitude": round(float(joint["latitude"]), 8), "longitude": round(float(joint["longitude"]), 8),
+        "findings": ", ".join(dict.fromkeys(row["finding"] for row in some)) or SHOOT,
+        "point": some[0]["number"] if some else f"{route.name} {joint['joint'] or joint['station']}",
+        "elevation": round(own, 3) if known else "",
+        "metres": round(own * units.factor(route.unit, "m"), 3) if known else "",
+        "description": "; ".join(map(_told, some)) or shoot,
+    }  # fmt: skip
+
+
+_CELLS = ("joint", "station", "map_easting", "map_northing", "latitude", "longitude", "elevation")
 
 
 def stake_table(
@@ -81,15 +120,14 @@ def stake_table(
     left = f"Not among them, as their issues are closed (by whom): joints {', '.join(names[:MOST_ROWS])}{more}."
     notes = [left if closed else "", f"Northing and easting in {here[0]['system']}." if here else "",
              f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else "",
-             f"Every joint of {', '.join(lengths)} is to be shot or read, also those that are not listed here: their "
-             "coordinates stand in layer joints." if lengths else ""]  # fmt: skip
+             f"Every joint of {', '.join(lengths)} is to be shot or read." if lengths else ""]  # fmt: skip
     cells = [
         [str(one["point"]), one["station"], one["joint"],
          *(_fixed(one[name], places) for name, places in _PLACES.items()), one["findings"]]
         for one in here
     ]  # fmt: skip
     return Table(
-        "stakes", "Joints with open issues, to stake out",
+        "stakes", "Joints to stake out: those with open issues, and those to shoot or read",
         ("Point", "Station", "Joint", *(name.capitalize() for name in _PLACES), "What was found"), cells,
         numeric=(3, 4, 5, 6), joints=[one["at"] for one in here], count=many,
         note=" ".join(filter(None, notes)), none=f"No joint of this route has an open issue. {notes[0]}".strip(),
@@ -119,7 +157,8 @@ def write_stakes(found: Sequence[dict[str, Any]], job: str, folder: Path) -> lis
         point = ET.SubElement(root, "wpt", {"lat": f"{one['latitude']:.8f}", "lon": f"{one['longitude']:.8f}"})
         if one["metres"] != "":
             ET.SubElement(point, "ele").text = f"{one['metres']:.3f}"
-        ET.SubElement(point, "name").text = f"{one['point']} {one['route']} {one['joint']}"
+        alone = isinstance(one["point"], str)
+        ET.SubElement(point, "name").text = one["point"] if alone else f"{one['point']} {one['route']} {one['joint']}"
         ET.SubElement(point, "desc").text = f"{one['station']}: {one['description']}"
     ET.ElementTree(root).write(folder / "stakes.gpx", encoding="utf-8", xml_declaration=True)
     return ["stakes.csv", "stakes.gpx"]

@@ -17,7 +17,7 @@ from pyproj import Transformer
 from asbuilt import cli
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.review import answer, issues, read_review, stakes, to_act_on, write_review
+from asbuilt.review import answer, deflections, issues, read_review, stakes, to_act_on, write_review
 
 JOB = "Quarry Lane"
 
@@ -464,6 +464,45 @@ def test_the_sheets_say_where_to_look_and_which_closed_joints_are_not_among_them
         assert f"Not among them, as their issues are closed (by whom): joints {of_one[0]['joint']} (R. Ito)." in text
     left = {row["joint"] for row in csv.DictReader((first / "again" / "stakes.csv").open(encoding="utf-8-sig"))}
     assert left == {row["joint"] for row in staked} - {of_one[0]["joint"]}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_all_joints_that_the_page_asks_to_shoot_are_points_to_stake_out(tmp_path, seed):
+    chance = np.random.default_rng(seed)
+    turns = np.zeros(58)
+    at = int(chance.integers(5, 50))
+    turns[[at, at + 2]] = 5.8, -6.1
+    points = laying.pipe(turns)
+    laying.place(laying.lines(A=points[::5]), laying.log(points[:56])).write(tmp_path / "placed.gpkg")
+    told = write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    (route,) = read_review(tmp_path / "placed.gpkg").routes
+    names = route.joints["joint"].tolist()
+    unsettled = deflections.sparse(route)
+    asked = {names[one] for every, _ in unsettled.asked for one in every.tolist()}
+    ranges = [name.split(" to ") for name in unsettled.lengths]
+    stations = route.joints["station"].tolist()
+    inside = {at for one in ranges for at in range(stations.index(one[0]), stations.index(one[-1]) + 1)}
+    assert asked == {names[at] for at in inside}
+    assert len(asked) > 5
+    rows = list(csv.DictReader((tmp_path / "out" / "stakes.csv").open(encoding="utf-8-sig")))
+    assert told["joints_to_stake_out"] == len(rows)
+    begin = "to shoot or read: the survey cannot judge all joints of "
+    shoot = [row for row in rows if row["description"].startswith(begin)]
+    assert asked <= {row["joint"] for row in rows}
+    assert shoot
+    assert {row["joint"] for row in shoot} <= asked
+    assert all(row["point"] == f"A {row['joint']}" for row in shoot)
+    assert len({row["point"] for row in rows}) == len(rows)
+    page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    assert all(f"{float(row['northing']):.2f}" in page for row in shoot)
+    # Closed by a person, one length is asked for no more.
+    unclear = rows_of(tmp_path / "out")
+    closing = {"by whom": "R. Ito", "closed on": dt.date.today().isoformat()}
+    numbers = {row["joint"]: closing for row in unclear if row["finding"] == "deflection-unclear"}
+    given = typed(tmp_path / "out" / "issues.csv", **numbers)
+    write_review(tmp_path / "placed.gpkg", tmp_path / "again", issues=given)
+    left = list(csv.DictReader((tmp_path / "again" / "stakes.csv").open(encoding="utf-8-sig")))
+    assert not any(row["description"].startswith("to shoot") for row in left)
 
 
 def test_a_closing_day_that_is_still_to_come_is_refused(first):
