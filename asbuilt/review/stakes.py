@@ -71,7 +71,7 @@ def _to_shoot(
         length = " to ".join(dict.fromkeys((station[every[0]], station[every[-1]])))
         for at in every.tolist():
             if at not in with_issue and at not in closed:
-                told[at] = f"{SHOOT}: the survey cannot judge all joints of {length}"
+                told[at] = f"{SHOOT}: the survey leaves joints of {length} unjudged"
     return told
 
 
