@@ -46,7 +46,7 @@ _GDAL_OPTIONS = {
     "OGR_SQLITE_SYNCHRONOUS": "OFF",
     "OGR_SQLITE_JOURNAL": "MEMORY",
     # Megabytes: the boxes of a million joints are then sorted into the index without reading its pages again.
-    "OGR_SQLITE_CACHE": "128",
+    "OGR_SQLITE_CACHE": "64",
 }
 
 _SCHEMA_EXTENSION = (
