@@ -19,7 +19,7 @@ from asbuilt.errors import OutputError
 
 IN_MEMORY = 1 << 26
 """Bytes of a table that wait in memory; more of them go to the file."""
-ROWS = 1 << 16
+ROWS = 1 << 14
 """Rows that are taken at one time."""
 
 
