@@ -959,6 +959,36 @@ def latitude_and_longitude_of_one_joint_exchanged(main, seed):
     return IN_DEGREES, "row 31: latitude and longitude are exchanged; exchange the two", None
 
 
+def behind_the_point(parts):
+    """Write degrees with minutes, or minutes and seconds, behind the point."""
+
+    def written(value):
+        size = np.abs(value)
+        whole = np.floor(size)
+        minutes = (size - whole) * 60.0
+        if parts == 2:
+            return np.round(np.sign(value) * (whole + minutes / 100.0), 9)
+        seconds = (minutes - np.floor(minutes)) * 60.0
+        return np.round(np.sign(value) * (whole + np.floor(minutes) / 100.0 + seconds / 10_000.0), 9)
+
+    def planted(main, seed):
+        main.log["easting"], main.log["northing"] = map(written, degrees(main))
+        named = "degrees and minutes are" if parts == 2 else "degrees, minutes and seconds are"
+        return IN_DEGREES, f"{named} written as if they were a decimal number.*write degrees with decimals", None
+
+    planted.__name__ = f"degrees_with_{parts - 1}_parts_behind_the_point"
+    planted.__doc__ = (
+        f"Degrees with {'minutes' if parts == 2 else 'minutes and seconds'} behind the point, as decimals."
+    )
+    return planted
+
+
+def degrees_of_five_decimals(main, seed):
+    """Longitudes and latitudes of the log with five decimals: rounded to a metre."""
+    main.log["easting"], main.log["northing"] = (np.round(one, 5) for one in degrees(main))
+    return IN_DEGREES, ("no more than 5 decimals of a degree, 1.1 m", None), 2.6
+
+
 def latitude_for_longitude(main, seed):
     """Latitude and longitude exchanged in the log."""
     east, north = degrees(main)
@@ -1183,6 +1213,7 @@ IN_THE_LOG = (
     coordinates_of_two_joints_off_alike, station_mistyped_beside_coordinates,
     stations_in_metres_beside_coordinates, coordinates_of_the_log_exchanged, coordinates_of_one_joint_exchanged,
     latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
+    behind_the_point(2), behind_the_point(3), degrees_of_five_decimals,
     coordinates_of_the_log_on_another_datum, coordinates_of_the_log_in_the_other_foot, log_of_another_main,
     days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
     numbers_taken_for_days, shots_in_whole_feet, stations_to_five_feet, laid_lengths_in_metres_throughout,

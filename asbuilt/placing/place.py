@@ -19,7 +19,7 @@ from asbuilt.placing.joints import Joints, gather
 from asbuilt.placing.jumps import station_jumps
 from asbuilt.placing.out_of_the_way import contradicted, out_of_the_way, told
 from asbuilt.placing.places import by_station
-from asbuilt.placing.positions import position_tolerance, surveyed_positions
+from asbuilt.placing.positions import coarse_notes, position_tolerance, surveyed_positions
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
 from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey
@@ -98,6 +98,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
     if surveyed.known.any():
+        notes += noted("positions-doubtful", coarse_notes(job, line.routes, log))
         notes += noted("positions-doubtful", all_shifted(job, line, log, route, surveyed, places))
         places = by_survey(job, line, log, route, surveyed, places)
     places = not_used(line, log, route, written, wrong, places)

@@ -24,6 +24,12 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
 
+_OFF_THE_LINE_DEG, _AT_THE_LINE_DEG = 0.02, 0.005
+"""Degrees so far beside a line are not at it, and so near are: 2 km and 500 m or less."""
+_DEGREE_M, _SEEN_M, _ENOUGH = 111_320.0, 0.02, 8
+"""A degree of latitude; an error that no verdict shows; coordinates by which their decimals are told."""
+_UNIFORM = 0.289
+"""Standard error of what was rounded, in parts of what it was rounded to: the square root of 1/12, textbook."""
 _NEAR_DEG = 5.0
 """A log of the main lies within so many degrees of its line."""
 FEW = 5
@@ -140,6 +146,7 @@ def _logged(
         if source is not None:
             if source.is_geographic:
                 _refuse_other_degrees(log, np.arange(part.start, part.stop), places[:2, part], routes)
+                _refuse_minutes(log, np.arange(part.start, part.stop), places[:2, part], source, routes)
             places[:, part], accuracy, told = _carried(
                 places[:, part], source, routes, tolerance, job.accept_accuracy_m
             )
@@ -188,6 +195,73 @@ def _refuse_other_degrees(log: Log, rows: Ints, degrees: Floats, routes: Routes)
             raise JobFileError(f"{file}: records.columns.easting and records.columns.northing: {what}; {remedy}")
         if len(wrong):
             raise InputFileError(f"{rows_named(log, rows[wrong])}: {what}; {remedy}")
+
+
+def _refuse_minutes(log: Log, rows: Ints, degrees: Floats, source: CRS, routes: Routes) -> None:
+    """Refuse degrees that lie at the line only if minutes, or minutes and seconds, stand behind their points."""
+    from pyproj import Transformer
+
+    east, north = Transformer.from_crs(routes.crs, source, always_xy=True).transform(routes.easting, routes.northing)
+    low, high = (np.array([[end(east)], [end(north)]]) for end in (np.nanmin, np.nanmax))
+
+    def beside(places: Floats) -> Floats:
+        off: Floats = np.maximum(np.maximum(low - places, places - high), 0.0).max(axis=0)
+        return off
+
+    known, whole, way = np.isfinite(degrees.sum(axis=0)), np.trunc(degrees), np.where(degrees < 0, -1.0, 1.0)
+    minutes = np.abs(degrees - whole) * 100.0
+    seconds = (minutes - np.floor(minutes + 1e-9)) * 100.0
+    as_minutes = beside(whole + way * minutes / 60.0)
+    as_seconds = beside(whole + way * (np.floor(minutes + 1e-9) / 60.0 + seconds / 3600.0))
+    far = known & (beside(degrees) > _OFF_THE_LINE_DEG)
+    wrong = np.flatnonzero(far & (np.minimum(as_minutes, as_seconds) < _AT_THE_LINE_DEG))
+    if not len(wrong):
+        return
+    what = "degrees and minutes are written as if they were a decimal number, as 48.3015 for 48°30.15'"
+    if np.median(as_seconds[wrong]) < np.median(as_minutes[wrong]):
+        what = "degrees, minutes and seconds are written as if they were a decimal number, as 48.3015 for 48°30'15\""
+    where = rows_named(log, rows[wrong])
+    if 2 * len(wrong) > known.sum():
+        where = f"{log.file[rows[0]].as_py()}: records.columns.easting and records.columns.northing"
+    raise InputFileError(f"{where}: {what}; write degrees with decimals")
+
+
+def coarse_notes(job: Job, routes: Routes, log: Log) -> list[str]:
+    """Notice coordinates of the log whose decimals are fewer than the error by which they are taken.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+    log : Log
+    """
+    notes: list[str] = []
+    if not job.records.use_coordinates:
+        return notes
+    stated = float(routes.sigma_horizontal.max()) if routes.sigma_horizontal is not None else 0.0
+    limit, start = max(stated * units.factor(routes.unit, "m"), _SEEN_M), 0
+    easting, northing = log.number("easting"), log.number("northing")
+    for count, own in log.systems:
+        part, start = slice(start, start + count), start + count
+        named = own if own is not None else job.records.crs
+        source = _system(named) if named is not None else routes.crs
+        both = np.stack([easting[part], northing[part]])
+        both = both[:, np.isfinite(both.sum(axis=0)) & (both != 0.0).any(axis=0)]
+        if both.shape[1] < _ENOUGH:
+            continue
+        unit, metres = (
+            ("degree", _DEGREE_M) if source.is_geographic else ("unit", source.axis_info[0].unit_conversion_factor)
+        )
+        places = next((one for one in range(9) if (np.abs(np.round(both, one) - both) < 1e-9).all()), 9)
+        step = metres * 10.0**-places
+        if step * _UNIFORM <= limit:
+            continue
+        notes.append(
+            f"the coordinates of {both.shape[1]} records of the log have no more than {places} decimals of a {unit}, "
+            f"{step:.2g} m: joints are placed up to {step / 2.0:.2g} m off each way, and verdicts take them as known "
+            f"to {limit:.2g} m: have them with their decimals, or go by the stations (records.use_coordinates = false)"
+        )
+    return notes
 
 
 def _carried(
