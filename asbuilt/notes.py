@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from asbuilt.addresses import shown
+
 
 class NoteKind(NamedTuple):
     """A kind of note: how much it matters, what it is about, and what it says in general."""
@@ -197,4 +199,4 @@ def noted(code: str, texts: Iterable[str]) -> list[Note]:
     >>> noted("shots-exact", ["no standard error is stated"])
     [Note(code='shots-exact', severity='check', text='no standard error is stated')]
     """
-    return [Note(code, NOTES[code].severity, text) for text in texts]
+    return [Note(code, NOTES[code].severity, shown(text)) for text in texts]

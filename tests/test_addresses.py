@@ -1,10 +1,12 @@
 """Addresses where files are named: what is at them is read and written whole, and no password is told."""
 
+import io
 import os
 import shutil
 import subprocess
 import sys
 import tomllib
+import zipfile
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from threading import Thread
@@ -119,6 +121,7 @@ def test_a_job_with_all_its_files_at_addresses_is_what_it_is_on_a_disk(here, cre
 def test_the_other_commands_read_and_write_at_addresses(here, crew, capsys):
     for arguments in (
         ["place", "memory://crew/jobs/job.toml", "--out", "memory://crew/out/joints.gpkg", "--progress", "none"],
+        ["place", "memory://crew/jobs/job_sawmill.toml", "--out", "memory://crew/out/ties.gpkg", "--progress", "none"],
         ["check", "memory://crew/jobs/job.toml", "--return", "memory://crew/out/back.xlsx", "--progress", "none"],
         ["columns", "memory://crew/jobs/joint_log_quarry.csv"],
         ["sheet", "memory://crew/jobs/job.toml", "--out", "memory://crew/out/blank.xlsx"],
@@ -133,10 +136,19 @@ def test_the_other_commands_read_and_write_at_addresses(here, crew, capsys):
     written = {name.rpartition("/")[2] for name in crew.ls("/crew/out", detail=False)}
     assert {"joints.gpkg", "blank.xlsx", "found.csv", "line.xml"} <= written
     assert {name for name in written if name.startswith("back")}
-    for file in (here / "register.gpkg", *(here / "pages").rglob("*.*")):
-        assert str(addresses._root).encode() not in file.read_bytes(), file
+    contents = {file.name: file.read_bytes() for file in (here / "register.gpkg", *(here / "pages").rglob("*.*"))}
+    contents |= {name: crew.cat_file(f"/crew/out/{name}") for name in written}
+    for name, content in contents.items():
+        assert str(addresses._root).encode() not in _unpacked(content), name
     with_answer = crew.cat_file("/crew/out/found.csv")
     assert b"joint_uid" in with_answer.splitlines()[0]
+
+
+def _unpacked(content):
+    if not content.startswith(b"PK"):
+        return content
+    with zipfile.ZipFile(io.BytesIO(content)) as packed:
+        return b"".join(packed.read(name) for name in packed.namelist())
 
 
 def test_an_answer_at_an_address_does_not_replace_what_is_none(here, crew, capsys):

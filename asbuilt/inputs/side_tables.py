@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 import pyarrow as pa
 
+from asbuilt.addresses import shown
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, values
@@ -47,7 +48,7 @@ class SideTable:
 
     def where(self, at: int) -> str:
         """Name a row for messages: the file, and its row."""
-        return f"{self.path}: row {self.row[at]}"
+        return shown(f"{self.path}: row {self.row[at]}")
 
     def texts(self, field: str) -> list[str | None]:
         """Give a field as text; None where it is blank or has no column."""

@@ -249,7 +249,7 @@ def _required(done: Whole) -> pa.Table:
 def _notes(done: Whole) -> pa.Table:
     return pa.table(
         {
-            name: pa.array([shown(getattr(note, name)) for note in done.notes], pa.string())
+            name: pa.array([getattr(note, name) for note in done.notes], pa.string())
             for name in ("code", "severity", "about", "text")
         }
     )
