@@ -28,12 +28,12 @@ SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/", "test_whole_jo
         "placing/test_sparse_coordinates.py", "placing/test_laid.py", "placing/test_surveyed.py::test_every_record",
         "placing/test_surveyed.py::test_the_noise", "inputs/test_tables.py::test_any_log",
         "inputs/test_tables.py::test_no_row", "inputs/test_log_rows.py::test_a_row_with_error",
-        "inputs/test_log_sheets.py::test_sheets_with_columns")  # fmt: skip
+        "inputs/test_log_sheets.py::test_sheets_with_columns", "test_s3.py")  # fmt: skip
 """What needs a host program, a browser or a server, writes files and reads them again, or takes many whole jobs."""
 
 OF_LIBRARIES = ("register/test_register.py", "register/test_questions.py", "register/test_formats.py", "owner_map/",
                 "returned/", "review/test_review.py", "serve/", "test_sample.py", "blank/test_workbook.py", "cad/",
-                "layers/", "test_placed.py", "test_cli.py")  # fmt: skip
+                "layers/", "test_placed.py", "test_cli.py", "test_s3.py")  # fmt: skip
 """Slow files that write or draw with libraries, which are therefore held against their lowest versions as well."""
 
 
