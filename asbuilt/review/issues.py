@@ -7,6 +7,7 @@ no more stays in the list as gone, and what a row said before it changed stands 
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
@@ -48,6 +49,12 @@ OPEN, CLOSED, CHANGED, AGAIN, GONE = "open", "closed", "closed, changed since", 
 _FACTS = ("station", "what", "measured", "limit", "to do")
 """Columns whose earlier text is kept in `was` where it is another one now."""
 _NUMBERS = ("easting", "northing", "latitude", "longitude", "measured", "limit")
+_SAME_PLACE_M = 0.1
+"""By how much, in meters, the ends of a length without a test may move from one survey to the next and it stay the same
+length: centimeters that a survey taken anew moves a whole line, far below a pipe. Common practice, no source."""
+_ENDS = re.compile(r" from (\S+) to (\S+), [\d.,]+(?= )")
+"""The ends and the length in what a length without a test says."""
+_STATION = re.compile(r"(-?)(\d+)\+(\d+(?:\.\d+)?)(.*)")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 """Letters that no workbook can hold."""
 
@@ -372,7 +379,50 @@ def _pairs(now: Sequence[Row], left: Sequence[Row]) -> dict[int, int]:
         for at, row in enumerate(now):
             if at not in pairs and (name := key(row)) is not None and waiting.get(name):
                 pairs[at] = waiting[name].pop(0)
+    _pair_lengths(now, left, pairs)
     return pairs
+
+
+def _pair_lengths(now: Sequence[Row], left: Sequence[Row], pairs: dict[int, int]) -> None:
+    """Pair lengths without a test by where they begin, to within what a new survey moves them, the nearest first.
+
+    They have neither joint nor shot, and their station is one of the line.
+    """
+    used, code = set(pairs.values()), "length-untested"
+    new = [at for at, row in enumerate(now) if at not in pairs and row["finding"] == code]
+    old = [at for at, row in enumerate(left) if at not in used and row["finding"] == code]
+    apart = sorted(
+        (_apart(left[other]["station"], now[at]["station"]), at, other) for at in new for other in old
+        if now[at]["route"] == left[other]["route"]
+    )  # fmt: skip
+    for far, at, other in apart:
+        if far <= _same_place(now[at]) and at not in pairs and other not in used:
+            pairs[at] = other
+            used.add(other)
+
+
+def _same_place(row: Row) -> float:
+    return units.factor("m", "m" if row["unit"] == units.SYMBOLS["m"] else "ft") * _SAME_PLACE_M
+
+
+def _apart(before: str, now: str) -> float:
+    """Give how far two stations lie apart as they are written; infinite where they are of two regions of the line."""
+    read = [_STATION.fullmatch(text) for text in (before, now)]
+    if read[0] is None or read[1] is None or read[0][4] != read[1][4]:
+        return 0.0 if before == now else math.inf
+    first, second = (float(f"{one[1]}{one[2]}{one[3]}") for one in read if one)
+    # Stations are written to a hundredth or a thousandth: no more of a difference is known.
+    return round(abs(first - second), 6)
+
+
+def _same_length(before: Row, row: Row) -> bool:
+    """Say whether a length without a test is the earlier one but for what a survey taken anew moves its ends."""
+    was, now = str(before.get("what", "")), str(row["what"])
+    old, new = _ENDS.search(was), _ENDS.search(now)
+    if row["finding"] != "length-untested" or old is None or new is None or before.get("to do", "") != row["to do"]:
+        return False
+    same_words = _ENDS.sub("", was, count=1) == _ENDS.sub("", now, count=1)
+    return same_words and all(_apart(old[end], new[end]) <= _same_place(row) for end in (1, 2))
 
 
 def _exactly(row: Row) -> tuple[str, ...]:
@@ -412,7 +462,8 @@ def _carried(row: Row, before: Row, added: Sequence[str]) -> Row:
     state = OPEN
     if typed["closed on"]:
         state = before["state"] if before["state"] in (CHANGED, AGAIN) else CLOSED
-        state = AGAIN if before["state"] == GONE else CHANGED if changes else state
+        changed = changes and not _same_length(before, row)
+        state = AGAIN if before["state"] == GONE else CHANGED if changed else state
     return row | typed | {"number": int(before["number"] or 0), "state": state, "was": was}
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from asbuilt.review.deflections import part_of, sparse
-from asbuilt.review.issues import Row, sentence_of
+from asbuilt.review.issues import AGAIN, CHANGED, Row, sentence_of
 from asbuilt.review.look import SEVERITIES
 from asbuilt.review.remarks import quoted
 from asbuilt.review.tables import MOST_ROWS, Table, capital, cell, how_many, letter, measured, to_compare
@@ -225,10 +225,16 @@ def _closed(run: Sequence[Row]) -> str:
     if not closed:
         return ""
     last = closed[-1]
-    who = f" by {last['by whom']}" if last["by whom"] else ""
-    how = f"{len(closed)} of {len(run)} closed, the last" if len(run) > 1 else capital(last["state"])
+    when = f"on {last['closed on']}" + (f" by {last['by whom']}" if last["by whom"] else "")
     remark = f": {last['remark']}" if last["remark"] else ""
-    return f". {how} on {last['closed on']}{who}{remark}"
+    since = {CHANGED: ", and has changed since", AGAIN: ", and was found again"}
+    if len(run) > 1:
+        reopened = Counter(since[row["state"]] for row in closed if row["state"] in since)
+        told = "".join(f"; {many} of them {words.removeprefix(', and ')}" for words, many in reopened.items())
+        return f". {len(closed)} of {len(run)} closed, the last {when}{remark}{told}"
+    if last["state"] in since:
+        return f". This was closed {when}{since[last['state']]}{remark}"
+    return f". {capital(last['state'])} {when}{remark}"
 
 
 def _stretches(found: Sequence[Row]) -> list[list[Row]]:

@@ -206,6 +206,7 @@ def test_what_changed_since_it_was_closed_counts_as_open_and_says_what_it_was(tm
     assert "measured: 6" in row["was"]
     page = (tmp_path / "again" / "route-A.html").read_text("utf-8")
     assert "1 issue changed or came back since being closed, and count" in page
+    assert ". This was closed on 2026-06-20 by R. Ortiz, and has changed since" in page
     # The flag stays until someone looks at it.
     write_review(tmp_path / "placed.gpkg", tmp_path / "third", issues=tmp_path / "again" / "issues.csv")
     assert by(rows_of(tmp_path / "third"), "11", "deflection-over")["state"] == "closed, changed since"
@@ -353,6 +354,34 @@ def test_a_route_without_a_pressure_test_is_an_issue_until_there_is_one(first):
         write_review(first / "tested.gpkg", first / end, issues=first / "out" / "issues.csv")
         told = [one for one in rows_of(first / end) if one["finding"] == "length-untested"]
         assert {one["state"] for one in told} == states
+
+
+@pytest.mark.parametrize(
+    ("begins", "ends", "states"),
+    [
+        (10.01, 590.02, ["closed"]),
+        (9.7, 589.7, ["closed"]),
+        (10.0, 690.0, ["closed, changed since"]),
+        (10.01, 591.0, ["closed, changed since"]),
+        (10.4, 590.0, ["gone", "open"]),
+    ],
+)
+def test_a_length_without_a_test_stays_closed_where_a_survey_taken_anew_moves_it(begins, ends, states):
+    def untested(start, end):
+        what = f"No pressure test from 0+{start:05.2f} to {end // 100:.0f}+{end % 100:05.2f}, {end - start:g} ft"
+        row = dict.fromkeys(issues.COLUMNS, "") | {"finding": "length-untested", "route": "A", "unit": "ft"}
+        return row | {"station": f"0+{start:05.2f}", "what": what, "measured": round(end - start, 2), "at": -1}
+
+    closed = {"number": "4", "state": "closed", "closed on": "2026-06-20", "by whom": "R. Ortiz", "job": JOB}
+    text = {name: str(value) for name, value in untested(10.0, 590.0).items()}
+    got = issues.merged([untested(begins, ends)], issues.Issues([text | closed], JOB), JOB).rows
+    assert [row["state"] for row in got] == states
+    assert got[0]["number"] == 4
+    if begins != 10.0 and len(states) == 1:
+        assert "station: 0+10.00" in got[0]["was"]
+    # On another route it is another length, however near its station.
+    other = issues.merged([untested(begins, ends) | {"route": "B"}], issues.Issues([text | closed], JOB), JOB).rows
+    assert [row["state"] for row in other] == ["gone", "open"]
 
 
 def test_what_the_crew_wrote_beside_a_flagged_joint_stands_in_the_list_and_on_the_page(tmp_path):
