@@ -149,8 +149,20 @@ def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequen
         telling &= (route != equation.route) | (at < equation.start)
     for number in np.unique(route[telling]).tolist():
         mine = np.flatnonzero(telling & (route == number))
-        fits = int(np.count_nonzero((route == number) & (off <= BEND_OFF[0] * laying)))
-        remedy = _start_or_row(fits, corner.off[mine], AT_A_CORNER * laying)
+        fits = at[(route == number) & (off <= BEND_OFF[0] * laying)]
+        if (
+            len(fits)
+            and len(mine) > 1
+            and fits.max() < at[mine].min()
+            and np.ptp(corner.off[mine]) <= AT_A_CORNER * laying
+        ):
+            remedy = (
+                f"those before it lie at theirs, and all {len(mine)} farther on that tell are off alike: look at the "
+                "stations between, as past a station equation that is not in the job or was counted past, or a length "
+                "that was counted wrongly"
+            )
+        else:
+            remedy = _start_or_row(len(fits), corner.off[mine], AT_A_CORNER * laying)
         for one in mine.tolist():
             yield _bend_off(routes, logged, rows[one], corner, one, at[one], remedy)
     yield from _elsewhere(routes, logged, rows, at, off, doubts)

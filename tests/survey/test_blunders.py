@@ -6,6 +6,7 @@ from typing import Any
 import blunders
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
 import shapely
 from blunders import bust, moved, point, said
@@ -324,6 +325,21 @@ def test_one_bend_off_its_corner_among_others_that_are_not_says_to_look_at_its_r
     (message,) = told.placed.findings.query("code == 'bend-off-corner'")["message"]
     assert "other bends lie at theirs, so look at the station of this one" in message
     assert "start_station" not in message
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_bends_off_alike_from_one_on_say_to_look_at_the_stations_between(tmp_path, seed):
+    main = laid(seed, bends=8)
+    turning = np.flatnonzero(pd.to_numeric(main.log["bend angle"], errors="coerce") >= 20)
+    for row in range((turning[1] + turning[2]) // 2, len(main.log)):
+        blunders.changed(main, row, station=station(blunders.along(main, row) + 35))
+    main.log = main.log.iloc[:-3].drop(columns=["joint", "laid length", "cut"])
+    told = said(tmp_path, main, records={"covers": "part"})
+    messages = told.placed.findings.query("code == 'bend-off-corner'")["message"]
+    assert len(messages) >= 2
+    assert all(
+        re.search(r"all \d farther on that tell are off alike: look at the stations between", one) for one in messages
+    )
 
 
 @pytest.mark.parametrize("seed", range(3))
