@@ -362,7 +362,9 @@ class GeoPackageStore(Store):
             if name in layout.kinds(table) and name not in cells:
                 columns.setdefault(name, f'p."{name}"')
         if whole:
-            columns |= {name: f"added_{name}(p.fid - :first_fid)" for name in cells}
+            counted = {name: _counted(values, int(fids[0])) for name, values in cells.items()}
+            columns |= {name: sql or f"added_{name}(p.fid - :first_fid)" for name, sql in counted.items()}
+            cells = {name: values for name, values in cells.items() if counted[name] is None}
             source = f"placed.{layer} p WHERE p.fid BETWEEN :first_fid AND :last_fid ORDER BY p.fid"
             same = {**same, "first_fid": int(fids[0]), "last_fid": int(fids[-1])}
             for name, values in cells.items():
@@ -408,8 +410,10 @@ class GeoPackageStore(Store):
 
     @contextmanager
     def _without_indexes(self, table: str) -> Iterator[None]:
+        # That of loads grows at its end, as a new load has the highest number: made anew it would cost more.
         indexes = self.rows(
-            "SELECT name, sql FROM main.sqlite_master WHERE type = 'index' AND tbl_name = :name AND sql IS NOT NULL",
+            "SELECT name, sql FROM main.sqlite_master WHERE type = 'index' AND tbl_name = :name AND sql IS NOT NULL "
+            "AND name <> :name || '_load'",
             name=table,
         )
         for name, _ in indexes:
@@ -493,7 +497,22 @@ def _primary_code(error: sqlite3.Error) -> int:
 
 def _successive(numbers: Ints) -> bool:
     """Tell whether numbers go up by one."""
-    return bool(numbers[-1] - numbers[0] + 1 == len(numbers) and np.all(np.diff(numbers) == 1))
+    return bool(int(numbers[-1]) - int(numbers[0]) + 1 == len(numbers) and np.all(np.diff(numbers) == 1))
+
+
+def _counted(values: Sequence[Any] | Ints | Floats | pa.Array, first: int) -> str | None:
+    """Give SQL for whole numbers that are all one, or go up by one with the file's rows, the first of which is named.
+
+    Examples
+    --------
+    >>> _counted(np.array([4, 4]), 1), _counted(np.array([7, 8]), 1), _counted(np.array([7, 9]), 1)
+    ('4', 'p.fid + 6', None)
+    """
+    if not (isinstance(values, np.ndarray) and values.dtype == np.int64):
+        return None
+    if np.all(values == values[0]):
+        return f"{values[0]}"
+    return f"p.fid + {int(values[0]) - first}" if _successive(values.astype(np.int64)) else None
 
 
 def _same(table: pa.Table, name: str, values: Sequence[Any] | Ints | Floats | pa.Array) -> bool:
