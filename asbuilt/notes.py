@@ -133,7 +133,7 @@ NOTES: dict[str, NoteKind] = {
     "readings-alike": NoteKind(
         "check",
         "readings",
-        "The same readings, or ones in even steps, stand at joint after joint, as if they were copied or filled down",
+        "Readings at joint after joint are the same, or in even steps, as if filled down",
         "Ask how the joints were read: verdicts by those readings are worth no more than they are",
     ),
     "readings-unused": NoteKind(

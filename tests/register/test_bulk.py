@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import sqlite3
 from contextlib import closing
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -62,7 +63,7 @@ def test_rows_taken_from_the_file_as_a_whole_are_those_taken_one_by_one(folder, 
         assert taken[0][table] == taken[1][table], table
 
 
-ODD = {
+ODD: dict[str, list[Any]] = {
     "text": ['Söderlund, "Å"\n\t\\N', "", None, "🛠", "x" * 70_000],
     "bigint": [-(2**63), 2**63 - 1, None, 0, -1],
     "double precision": [-0.0, 5e-324, None, float("inf"), 6_700_000.123456789],
