@@ -52,6 +52,11 @@ _NUMBERS = ("easting", "northing", "latitude", "longitude", "measured", "limit")
 _SAME_PLACE_M = 0.1
 """By how much, in meters, the ends of a length without a test may move from one survey to the next and it stay the same
 length: centimeters that a survey taken anew moves a whole line, far below a pipe. Common practice, no source."""
+_OF_ONE_JOINT = ("deflection-over", "deflection-unclear")
+"""Findings whose `measured` is a deflection with the joint's standard error."""
+_ALIKE = 1.96 * math.sqrt(2.0)
+"""Standard errors by which two measurements of one thing, of the same error, differ by chance in 5 of 100; textbook."""
+_AT_CLOSING = "measured when closed"
 _ENDS = re.compile(r" from (\S+) to (\S+), [\d.,]+(?= )")
 """The ends and the length in what a length without a test says."""
 _STATION = re.compile(r"(-?)(\d+)\+(\d+(?:\.\d+)?)(.*)")
@@ -121,7 +126,7 @@ def _written(value: Any) -> Any:
 def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Iterator[Row]:
     """Give the rows of a route's findings to act on or to check, in the order in which they matter."""
     joints, remarks = route.joints, remarks_of(route)
-    latitude, longitude = (joints[name].tolist() for name in ("latitude", "longitude"))
+    latitude, longitude, sigma = (joints[name].tolist() for name in ("latitude", "longitude", "sigma_deg"))
     for one in ordered(route.findings.take(route.findings["severity"] != "note").records()):
         at, code = int(one["at"]), str(one["code"])
         between, to_do, aside = _gap(joints["joint"], one, not_placed)
@@ -130,6 +135,7 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
             station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
             unit=one["unit"], between=between, joints_in_the_log=aside,
             measured=_known(one["value"]), limit=_known(one["limit"]), unrounded=_unrounded(one["value"]),
+            error=_unrounded(sigma[at]) if at >= 0 and code in _OF_ONE_JOINT else "",
             **{"rests on": plain_source(one["basis"] or ""), "crew's remark": remarks.get(at, "")},
             easting="" if geographic else _known(one["map_easting"], 3),
             northing="" if geographic else _known(one["map_northing"], 3),
@@ -457,14 +463,37 @@ def _carried(row: Row, before: Row, added: Sequence[str]) -> Row:
         f"{name}: {before[name]}" for name in _FACTS
         if before.get(name) and not _same(before[name], row[name])
     ]  # fmt: skip
-    typed = {name: before.get(name, "") for name in (*TYPED, *added)}
-    was = "; ".join(one for one in (before.get("was", ""), *changes) if one)
+    typed, was = {name: before.get(name, "") for name in (*TYPED, *added)}, before.get("was", "")
     state = OPEN
     if typed["closed on"]:
         state = before["state"] if before["state"] in (CHANGED, AGAIN) else CLOSED
-        changed = changes and not _same_length(before, row)
-        state = AGAIN if before["state"] == GONE else CHANGED if changed else state
+        if changes and state == CLOSED and before["state"] != GONE and _measured_alike(row, before):
+            changes = [] if _AT_CLOSING in was else [f"{_AT_CLOSING}: {before['measured']}"]
+        elif changes and not _same_length(before, row):
+            state = CHANGED
+            # Who closes it anew closes what it is by then.
+            was = was.replace(_AT_CLOSING, "measured")
+        state = AGAIN if before["state"] == GONE else state
+    was = "; ".join(one for one in (was, *changes) if one)
     return row | typed | {"number": int(before["number"] or 0), "state": state, "was": was}
+
+
+def _measured_alike(row: Row, before: Row) -> bool:
+    """Say whether a deflection is the one that was closed but for what its error explains.
+
+    It is held against what was measured when somebody closed it, so that many small steps are not let pass one by one.
+    """
+    noted = re.search(rf"{_AT_CLOSING}: ([^;]+)", before.get("was", ""))
+    closed, error, now = _number(noted[1] if noted else before.get("measured", "")), row.get("error"), row["measured"]
+    if closed is None or not isinstance(error, float) or not isinstance(now, float):
+        return False
+    same = all(_same(before.get(name, ""), row[name]) for name in ("limit", "severity", "to do"))
+    words = [_FIGURES.sub("#", str(one)) for one in (before.get("what", ""), row["what"])]
+    near = _apart(str(before.get("station", "")), str(row["station"])) <= _same_place(row)
+    return same and words[0] == words[1] and near and abs(now - closed) <= _ALIKE * error
+
+
+_FIGURES = re.compile(r"-?\d[\d.,+]*")
 
 
 def _same(before: str, now: Any) -> bool:

@@ -215,6 +215,61 @@ def test_what_changed_since_it_was_closed_counts_as_open_and_says_what_it_was(tm
     assert by(rows_of(tmp_path / "fourth"), "11", "deflection-over")["state"] == "closed"
 
 
+def shot_anew(folder, turn, seed, issues=None):
+    """Shoot a main whose tenth joint turns so much, with errors of 0.03 ft; give the issue of that joint."""
+    turns = np.zeros(28)
+    turns[9] = turn
+    points = laying.pipe(turns)
+    errors = np.random.default_rng(seed).normal(0.0, 0.03, points.shape)
+    stated = {"sigma_horizontal": 0.03, "sigma_vertical": 0.03}
+    laying.place(laying.lines(A=points + errors), laying.log(points), centerline=stated).write(folder / "placed.gpkg")
+    write_review(folder / "placed.gpkg", folder / str(seed), issues=issues)
+    return by(rows_of(folder / str(seed)), "11", "deflection-over")
+
+
+def closed_at(folder, seed):
+    return typed(folder / str(seed) / "issues.csv", **{"11": {"closed on": "2026-06-20", "by whom": "R. Ortiz"}})
+
+
+def test_a_deflection_shot_anew_within_its_error_stays_closed_and_says_what_it_was(tmp_path):
+    first = shot_anew(tmp_path, 7.0, 1)
+    assert first["state"] == "open"
+    again = shot_anew(tmp_path, 7.0, 2, closed_at(tmp_path, 1))
+    assert again["measured"] != first["measured"]
+    assert (again["state"], again["was"]) == ("closed", f"measured when closed: {first['measured']}")
+    third = shot_anew(tmp_path, 7.0, 3, tmp_path / "2" / "issues.xlsx")
+    assert (third["state"], third["was"]) == ("closed", again["was"])
+    moved = shot_anew(tmp_path, 8.5, 4, tmp_path / "3" / "issues.csv")
+    assert moved["state"] == "closed, changed since"
+    assert f"measured: {first['measured']}" in moved["was"]
+    # Closed anew, it is what it was by then that counts.
+    looked = typed(tmp_path / "4" / "issues.csv", **{"11": {"state": "closed"}})
+    last = shot_anew(tmp_path, 8.5, 5, looked)
+    assert last["state"] == "closed"
+    assert f"measured when closed: {moved['measured']}" in last["was"]
+
+
+def test_small_steps_of_a_closed_deflection_add_up(tmp_path):
+    """Pipe that settles by a quarter of a degree from survey to survey."""
+    shot_anew(tmp_path, 6.5, 1)
+    given, states = closed_at(tmp_path, 1), []
+    for seed in range(2, 8):
+        states.append(shot_anew(tmp_path, 6.5 + 0.25 * (seed - 1), seed, given)["state"])
+        given = tmp_path / str(seed) / "issues.csv"
+    assert states[-1] == "closed, changed since"
+
+
+def test_a_deflection_of_no_stated_error_opens_again_with_any_other_number(tmp_path):
+    turns = np.zeros(28)
+    for name, turn in (("out", 6.0), ("again", 6.1)):
+        turns[9] = turn
+        points = laying.pipe(turns)
+        laying.place(laying.lines(A=points), laying.log(points)).write(tmp_path / "placed.gpkg")
+        given = closed_at(tmp_path, "out") if name == "again" else None
+        write_review(tmp_path / "placed.gpkg", tmp_path / name, issues=given)
+    assert by(rows_of(tmp_path / "again"), "11", "deflection-over")["state"] == "closed, changed since"
+
+
 def test_rows_that_people_added_and_rows_of_routes_not_looked_at_stay(tmp_path):
     points = laying.pipe(np.zeros(8))
     both = laying.lines(A=points, B=points + np.array([0.0, 900.0, 0.0]))
