@@ -28,8 +28,13 @@ if TYPE_CHECKING:
 
 SEEN = 0.001
 """Numbers that differ by less, in their own unit, are the same: the arithmetic's noise is no change."""
+SAME_M = 0.001
+"""Moves up to here are not told where nobody says more, metres."""
 SAME_PIPE = 0.1
 """A joint under another number is taken for one that went when it lies within this part of a laying length of it."""
+
+SURE = 1.96
+"""Standard errors that hold 95 in 100 of normal errors."""
 
 _LAST_DECIMAL = 0.0101
 """Stations are written to a hundredth."""
@@ -37,6 +42,9 @@ _LAST_DECIMAL = 0.0101
 VERDICT = ("verdict", "verdict_assumes")
 PLACE = ("station", "distance", "elevation", "position_source", "sigma_horizontal", "accuracy_horizontal",
          "accuracy_vertical", "accuracy_source")  # fmt: skip
+ANGLES = ("turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "deflection_deg", "deflection_floor_deg",
+          "deflection_ceiling_deg")  # fmt: skip
+ACCURACIES = ("accuracy_horizontal", "accuracy_vertical")
 RECORD = ("size", "joint_type", "kind", "restrained", "inspection", "inspected_on", "inspector")
 _ORDER = ("verdict", "evidence", "deflection", "place")
 """What matters most stands first."""
@@ -99,14 +107,15 @@ class Comparison:
         }  # fmt: skip
 
 
-def compare(old: Path | str, new: Path | str, *, tolerance_m: float = 0.001, other_name: bool = False) -> Comparison:
+def compare(old: Path | str, new: Path | str, *, tolerance_m: float = SAME_M, other_name: bool = False) -> Comparison:
     """Hold two placed files of one job against each other.
 
     Parameters
     ----------
     old, new : path of a GeoPackage that `place` wrote
     tolerance_m : float
-        Moves of a joint up to here are not told, metres.
+        Moves of a joint up to here are not told, metres. Where it is more than a millimetre, deflections that differ
+        by no more than their standard errors explain are not listed but counted, as long as the verdict is the same.
     other_name : bool
         Whether the two are of one job although its name is another now.
 
@@ -144,7 +153,11 @@ def compare(old: Path | str, new: Path | str, *, tolerance_m: float = 0.001, oth
     joints = _joints(frames, places, pairs, tolerance)
     forms = [one.run["station_format"] for one in both]
     near = tolerance * units.factor(unit, now.run["station_unit"]) + _LAST_DECIMAL
-    fields = _fields(frames, pairs, forms, near, tolerance) + _evidence(both, frames, pairs)
+    fields, explained = _fields(frames, pairs, forms, near, tolerance), []
+    if tolerance_m > SAME_M:
+        length = now.run["laying_length"] * units.factor(now.run["station_unit"], unit)
+        fields, explained = _unexplained(fields, frames, pairs, tolerance, length)
+    fields += _evidence(both, frames, pairs)
     fields = sorted(fields, key=lambda one: (_ORDER.index(one["what"]), int(one.pop("at"))))
     renamed = dict(zip(frames[0]["joint_uid"].iloc[pairs[0]], frames[1]["joint_uid"].iloc[pairs[1]], strict=True))
     findings = _findings(was.frame("findings"), now.frame("findings"), renamed)
@@ -155,7 +168,7 @@ def compare(old: Path | str, new: Path | str, *, tolerance_m: float = 0.001, oth
     return Comparison(
         was, now, tolerance, joints, fields, findings, aside, lengths, _inputs(was, now), _job_lines(was, now),
         _counts(frames, pairs, joints, fields, findings, aside),
-        [*_notes(was, now), *_renumbered(frames, places, pairs, unit)],
+        [*_notes(was, now), *explained, *_renumbered(frames, places, pairs, unit)],
     )  # fmt: skip
 
 
@@ -262,6 +275,40 @@ def _fields(
                      if name in some), "deflection")  # fmt: skip
         rows += _changed(frames[1], pairs[1], changed, what, name, old[name], new[name])
     return rows
+
+
+def _unexplained(
+    fields: list[dict[str, Any]], frames: Sequence[pd.DataFrame], pairs: tuple[Ints, Ints], tolerance: float,
+    length: float,
+) -> tuple[list[dict[str, Any]], list[str]]:  # fmt: skip
+    """Leave out what a survey taken anew makes different of joints whose verdict is the same, and count it.
+
+    Deflections by the standard errors of both; where these are not known, as for bounds, by what shots a laying length
+    apart can turn that move up to the tolerance. Accuracies by the tolerance.
+    """
+    before = dict(zip(pairs[1].tolist(), pairs[0].tolist(), strict=True))
+    judged = {one["at"] for one in fields if one["what"] == "verdict"}
+    sigma = [frame["sigma_deg"].to_numpy(np.float64) for frame in frames]
+    turned = float(np.degrees(4.0 * tolerance / length))
+    kept, joints = [], set()
+    for one in fields:
+        at, old, new = int(one["at"]), one["old"], one["new"]
+        most = tolerance
+        if one["field"] in ANGLES:
+            error = SURE * float(np.hypot(sigma[0][before[at]], sigma[1][at]))
+            most = error if np.isfinite(error) else turned
+        explained = one["field"] in (*ANGLES, *ACCURACIES) and at not in judged and None not in (old, new)
+        if explained and abs(new - old) <= most:
+            joints.add(at)
+        else:
+            kept.append(one)
+    if not joints:
+        return kept, []
+    many = f"{len(fields) - len(kept):,} numbers of {len(joints):,} joint{'s' if len(joints) > 1 else ''}"
+    return kept, [
+        f"{many} (deflections, their bounds, turns and accuracies) differ by no more than standard errors and moves "
+        "within the tolerance explain, under the same verdict, and are not listed"
+    ]
 
 
 def _stations_near(old: pd.Series, new: pd.Series, forms: Sequence[stationing.Form], near: float) -> Bools:

@@ -11,6 +11,7 @@ import pytest
 import whole_jobs
 
 from asbuilt.commands.options import DIFFERENT
+from asbuilt.comparing import comparison
 from asbuilt.comparing.comparison import compare
 from asbuilt.comparing.written import answer, write_page
 from asbuilt.errors import InputFileError
@@ -62,6 +63,52 @@ def test_moves_within_the_tolerance_are_not_told(old, tmp_path):
     assert [round(one["horizontal"], 6) for one in found.joints] == [0.02] * len(POINTS)
     assert [round(one["up"], 6) for one in found.joints] == [0.01] * len(POINTS)
     assert {(round(one["east"], 6), round(one["north"], 6)) for one in found.joints} == {(0.02, 0.0)}
+
+
+def shot(folder, name, seed, *, every=1, turn=0.0):
+    """Shoot a main with errors of 0.03 ft, at every joint or sparsely; one joint turns by so much more."""
+    turns = np.random.default_rng(0).uniform(-2.0, 2.0, 58)
+    turns[30] += turn
+    points = laying.pipe(turns)
+    errors = np.random.default_rng(seed).normal(0.0, 0.03, points.shape)
+    stated = {"sigma_horizontal": 0.03, "sigma_vertical": 0.03}
+    line, log = laying.lines(A=(points + errors)[::every]), laying.log(points[:56])
+    laying.place(line, log, centerline=stated).write(folder / name)
+    return folder / name
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_of_a_main_shot_anew_only_what_errors_do_not_explain_is_listed(tmp_path, seed):
+    old, new = (shot(tmp_path, f"{at}.gpkg", at) for at in (2 * seed + 10, 2 * seed + 11))
+    every, some = compare(old, new), compare(old, new, tolerance_m=0.05)
+    angles = [one for one in some.fields if one["what"] == "deflection"]
+    assert len([one for one in every.fields if one["what"] == "deflection"]) > 300
+    # Three turns and three numbers of the deflection, one in twenty of them beyond its error by chance.
+    assert len(angles) < 0.15 * 300
+    (note,) = [one for one in some.notes if "numbers of" in one]
+    told = int(note.split(" numbers")[0].replace(",", ""))
+    numbers = [one for one in every.fields if one["what"] in ("deflection", "place") and one["field"] != "elevation"]
+    assert told == len(numbers) - len([one for one in some.fields if one["what"] in ("deflection", "place")])
+    assert every.counts["verdicts"] == some.counts["verdicts"]
+
+
+def test_a_pipe_that_moved_is_listed_among_those_that_errors_explain(tmp_path):
+    old, new = shot(tmp_path, "old.gpkg", 1), shot(tmp_path, "new.gpkg", 2, turn=2.5)
+    some = compare(old, new, tolerance_m=0.05)
+    assert "32" in {one["joint"] for one in some.fields if one["field"] == "deflection_deg"}
+
+
+def test_joints_that_another_verdict_stands_at_are_listed_with_all_numbers(tmp_path):
+    old, new = shot(tmp_path, "old.gpkg", 1, every=4), shot(tmp_path, "new.gpkg", 2, every=4)
+    every, some = compare(old, new), compare(old, new, tolerance_m=0.05)
+    judged = {one["joint"] for one in every.fields if one["what"] == "verdict"}
+    assert judged
+
+    def of(found):
+        names = (*comparison.ANGLES, *comparison.ACCURACIES)
+        return [one for one in found.fields if one["joint"] in judged and one["field"] in names]
+
+    assert of(every) == of(some) != []
 
 
 def test_joints_that_came_went_and_were_renumbered(old, tmp_path):
