@@ -153,7 +153,7 @@ def compare(old: Path | str, new: Path | str, *, tolerance_m: float = SAME_M, ot
     joints = _joints(frames, places, pairs, tolerance)
     forms = [one.run["station_format"] for one in both]
     near = tolerance * units.factor(unit, now.run["station_unit"]) + _LAST_DECIMAL
-    fields, explained = _fields(frames, pairs, forms, near, tolerance), []
+    fields, explained = _fields(frames, pairs, forms, near, tolerance), list[str]()
     if tolerance_m > SAME_M:
         length = now.run["laying_length"] * units.factor(now.run["station_unit"], unit)
         fields, explained = _unexplained(fields, frames, pairs, tolerance, length)
