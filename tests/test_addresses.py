@@ -16,6 +16,8 @@ import pytest
 
 import asbuilt
 from asbuilt import addresses, stores
+from asbuilt.archive.jobs import _handed, place_elsewhere
+from asbuilt.archive.loads import load_files
 from asbuilt.cli import run
 from asbuilt.errors import InputFileError, JobFileError, OutputError
 from asbuilt.inputs.vectors import file_digest
@@ -178,6 +180,25 @@ def test_a_job_loaded_again_is_read_as_it_is_now(crew):
     crew.rm_file("/crew/jobs/job.toml")
     with pytest.raises(JobFileError, match=r"^memory://crew/jobs/job.toml: there is no such file"):
         load_job("memory://crew/jobs/job.toml")
+
+
+def test_a_placed_file_loaded_again_is_read_as_it_is_now(here, crew):
+    for job in ("job", "job_metric"):
+        assert run(["place", f"{job}.toml", "--out", f"{job}.gpkg", "--progress", "none"]) == 0
+    jobs = []
+    for placed in ("job", "job_metric"):
+        crew.pipe_file("/crew/out/joints.gpkg", (here / f"{placed}.gpkg").read_bytes())
+        first = asbuilt.load("memory://crew/out/joints.gpkg", here / "new.gpkg", dry_run=True)
+        done = asbuilt.load("memory://crew/out/joints.gpkg", here / "register.gpkg")
+        many = load_files(["memory://crew/out/joints.gpkg"], str(here / "many.gpkg"))[0].loaded
+        assert first.file == done.file == many.file == "memory://crew/out/joints.gpkg"
+        assert first.sha256 == done.sha256 == many.sha256
+        assert first.job == done.job == many.job
+        jobs.append(done.job)
+    assert jobs == [load_job(here / f"{job}.toml").name for job in ("job", "job_metric")]
+    crew.pipe_file("/crew/out/joints.gpkg", b"no placed file any more")
+    with pytest.raises(InputFileError, match=r"^memory://crew/out/joints.gpkg: "):
+        asbuilt.load("memory://crew/out/joints.gpkg", here / "register.gpkg")
 
 
 def test_a_shapefile_comes_with_its_parts(here, crew):
@@ -346,6 +367,27 @@ def test_a_key_behind_an_address_opens_it_and_is_written_nowhere(host, capsys):
     assert f"{host}/locked/joint_log_quarry.csv" in text
     assert "secret" not in text
     assert "~q" not in text
+
+
+def test_no_key_in_the_addresses_of_many_jobs_is_told(here, host, capsys):
+    """A key opens each: one is no job, the other is refused by the process that places it."""
+    wrong, placed = f"{host}/jobs/allowables.csv", f"{host}/locked/job.toml"
+    for more in ([], ["--json"], ["--progress", "json"], ["--report", "told.csv"]):
+        assert run(["place", f"{wrong}?key=secret", f"{placed}?key=secret", *more]) == 2
+        said = capsys.readouterr()
+        assert placed in said.out + said.err
+        assert wrong in said.out + said.err
+        assert "secret" not in said.out + said.err
+    report = (here / "told.csv").read_text("utf-8-sig")
+    assert [row.partition(",")[0] for row in report.splitlines() if "," in row][1:3] == [wrong, placed]
+    assert "secret" not in report
+    other = _handed(load_job(f"{placed}?key=secret"))
+    # The worker needs it.
+    assert other.path == f"{placed}?key=secret"
+    told_by_worker = place_elsewhere(other._replace(digest="another"), False)
+    assert told_by_worker.job == placed
+    assert told_by_worker.message.startswith(f"{placed}: another file of this name is there for the worker")
+    assert "secret" not in str(place_elsewhere(other, False))
 
 
 def test_a_host_that_does_not_answer_is_told(capsys):

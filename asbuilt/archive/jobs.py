@@ -13,13 +13,13 @@ from functools import partial
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
-from asbuilt.addresses import address_of, scheme_of, shown
+from asbuilt.addresses import address_of, scheme_of, shown, without_secrets
 from asbuilt.archive.pool import Done, in_processes
 from asbuilt.archive.resume import input_files, placed_before
 from asbuilt.errors import AsbuiltError, OutputError, written_down
 from asbuilt.job import Job, load_job
 from asbuilt.layers import outputs
-from asbuilt.stores import forget, full_name, path_of
+from asbuilt.stores import forget, full_name, later
 
 Progress = Callable[[str, int, int], None]
 
@@ -90,13 +90,13 @@ def place_jobs(
     'wrong'
     """
     report = progress or (lambda step, done, of: None)
-    paths = [path_of(job) for job in jobs]
+    paths = [later(job) for job in jobs]
     found = [_loaded(path) for path in paths]
     _refuse_shared_files([one for one in found if isinstance(one, Job)])
     told = {number: one for number, one in enumerate(found) if isinstance(one, JobTold)}
     to_place = [number for number in range(len(paths)) if number not in told]
     if scheduler is None:
-        names = [_name(paths[number]) for number in to_place]
+        names = [full_name(paths[number]) for number in to_place]
         work = in_processes(partial(place_one, resume=resume), names, workers, loading=_LOADED)
     else:
         from asbuilt.archive.cluster import on_cluster
@@ -107,7 +107,7 @@ def place_jobs(
     for done in work:
         number = to_place[done.number]
         told[number] = _told(_name(paths[number]), done)
-        report(f"{told[number].state}: {_name(paths[number])}", len(told), len(paths))
+        report(f"{told[number].state}: {told[number].job}", len(told), len(paths))
     return [told[number] for number in range(len(paths))]
 
 
@@ -121,12 +121,12 @@ def place_one(path: str, resume: bool) -> JobTold:
         output = job.file(job.output.path)
         before = placed_before(job, output) if resume else None
         if before is not None:
-            return _counted(path, "unchanged", output, before.run)
-        return _counted(path, "placed", output, place_into(job, output).counts)
+            return _counted(_name(path), "unchanged", output, before.run)
+        return _counted(_name(path), "placed", output, place_into(job, output).counts)
     except AsbuiltError as error:
-        return JobTold(path, "wrong", message=str(error))
+        return JobTold(_name(path), "wrong", message=str(error))
     except Exception as error:
-        return JobTold(path, "failed", message=written_down(error))
+        return JobTold(_name(path), "failed", message=written_down(error))
     finally:
         forget()
 
@@ -135,7 +135,7 @@ class Handed(NamedTuple):
     """A job that another machine is to place."""
 
     path: str
-    """Full path or address of the job file."""
+    """Full path of the job file, or its address with the key: the worker makes a copy of its own."""
     digest: str
     """SHA-256 of its text."""
     seen: tuple[str, ...]
@@ -155,10 +155,10 @@ def place_elsewhere(handed: Handed, resume: bool) -> JobTold:
             what = f"{error}: so says the worker"
     if what:
         message = (
-            f"{handed.path}: {what} on {socket.gethostname()}; every worker must see the job, its files and the folder "
-            "of its output under the same path"
+            f"{_name(handed.path)}: {what} on {socket.gethostname()}; every worker must see the job, its files and the "
+            "folder of its output under the same path"
         )
-        return JobTold(handed.path, "wrong", message=message)
+        return JobTold(_name(handed.path), "wrong", message=message)
     return place_one(handed.path, resume)
 
 
@@ -216,15 +216,16 @@ def _loaded(path: Path) -> Job | JobTold:
 
 
 def _name(path: Path | str) -> str:
-    """Name a job for another process, which makes copies of its own of what is at addresses."""
-    return full_name(path_of(path))
+    """Name a job as it may be told: of an address without its key."""
+    name = str(path)
+    return without_secrets(name) if scheme_of(name) else shown(name)
 
 
 def _handed(job: Job) -> Handed:
     named = (*input_files(job, read=False), job.path_of(job.output.path).parent)
     here = [one for one in named if address_of(one) is None]
     seen = tuple(str(one.absolute()) for one in here if os.access(one, os.R_OK))
-    return Handed(_name(Path(job.source).absolute()), _digest(job.text), seen)
+    return Handed(full_name(Path(job.source).absolute()), _digest(job.text), seen)
 
 
 def _digest(text: str) -> str:

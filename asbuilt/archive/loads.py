@@ -11,7 +11,7 @@ from asbuilt.addresses import shown
 from asbuilt.errors import AsbuiltError, OutputError
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.loading import load
-from asbuilt.stores import path_of
+from asbuilt.stores import later
 
 Progress = Callable[[str, int, int], None]
 
@@ -59,7 +59,7 @@ def load_files(
     True
     """
     report = progress or (lambda step, done, of: None)
-    paths = [path_of(file) for file in files]
+    paths = [later(file) for file in files]
     seen: set[Path] = set()
     for path in paths:
         if path.resolve() in seen:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt import stores
+from asbuilt.addresses import shown
 from asbuilt.errors import InputFileError
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.register import beside, doubts, ending, ground, service
@@ -98,7 +99,7 @@ def load(
     >>> folder.cleanup()
     """
     report = progress or (lambda step, done, of: None)
-    path, into = stores.path_of(file), str(into)
+    path, into = stores.later(file), str(into)
     # Nothing is made before all is known that a register needs.
     name = by or "" if dry_run else who(by)
     report(STEPS[0], 0, len(STEPS))
@@ -124,7 +125,8 @@ def load(
             incoming = read_incoming(file_read, store.crs, main, accept_m)
         incoming = _under_the_main_before(store, file_read, incoming) if main is None else incoming
         report(STEPS[1], 1, len(STEPS))
-        result = Loaded(store.name, str(path), incoming.job, incoming.sha256, dry_run, made=made, main=incoming.main)
+        name_of_file, job, digest = shown(str(path)), incoming.job, incoming.sha256
+        result = Loaded(store.name, name_of_file, job, digest, dry_run, made=made, main=incoming.main)
         result.unit = ground.own_unit(store.crs)
         result.notes += incoming.notes
         doubts.tell_of_inputs(path, incoming.run, result)
@@ -235,7 +237,8 @@ def _latest_load(store: Store, job: str) -> int:
 def _first(file: PlacedFile, into: str, crs: str, main: str | None, accept_m: float | None) -> Loaded:
     """Tell what a load would do that makes the register: all is new."""
     incoming = read_incoming(file, _crs(crs), main, accept_m)
-    result = Loaded(into, str(file.path), incoming.job, incoming.sha256, True, made=True, notes=list(incoming.notes))
+    name, notes = shown(str(file.path)), list(incoming.notes)
+    result = Loaded(into, name, incoming.job, incoming.sha256, True, made=True, notes=notes)
     result.unit = ground.own_unit(_crs(crs))
     doubts.tell_of_inputs(file.path, incoming.run, result)
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
