@@ -167,18 +167,22 @@ def put(finished: Path, path: Path, option: str) -> None:
     Raises
     ------
     OutputError
-        When the store does not take it, or another program wrote there since it was looked at. What stood there stays.
+        When the store does not take it, or another program wrote there since it was looked at: what stood there stays.
+        When no answer came to what was sent: it may be there.
     """
     if addresses.address_of(path) is None:
         return
     check_writable(path, option)
     with _told(path, OutputError, "written"):
         store, name = _store(path)
-        if path in _seen and _words_at(store, name) != _seen[path]:
+        # Taken out, so that it is looked at anew when this is run again after a refusal.
+        looked_at, before = path in _seen, _seen.pop(path, None)
+        if looked_at and _words_at(store, name) != before:
             raise OutputError(
                 f"{addresses.address_of(path)}: was written by another program meanwhile, and is left as that left it; "
                 "look at it, and run this again"
             )
+    with _told(path, OutputError, "written", sent=True):
         store.put_file(str(finished), name)
         store.invalidate_cache()
         about = store.info(name)
@@ -265,7 +269,7 @@ def _refuse_missing_bucket(path: Path, store: Any, name: str) -> None:
 
 
 @contextmanager
-def _told(path: Path, kind: type[AsbuiltError], done: str) -> Iterator[None]:
+def _told(path: Path, kind: type[AsbuiltError], done: str, *, sent: bool = False) -> Iterator[None]:
     """Turn what a store or its library says into one message. Each library has kinds of errors of its own."""
     told, scheme = addresses.address_of(path), _scheme(path)
     try:
@@ -279,7 +283,7 @@ def _told(path: Path, kind: type[AsbuiltError], done: str) -> Iterator[None]:
         install = "'asbuilt[cloud]'" if missing in _OF_THE_EXTRA else f"'asbuilt[cloud]' {missing}"
         raise kind(f"{told}: needs the library {missing}, which is not installed: pip install {install}") from None
     except Exception as error:
-        raise kind(f"{told}: cannot be {done} ({_said(error, path)}); {_remedy(error)}") from None
+        raise kind(f"{told}: cannot be {done} ({_said(error, path)}); {_remedy(error, sent)}") from None
 
 
 def _said(error: Exception, path: Path) -> str:
@@ -288,10 +292,12 @@ def _said(error: Exception, path: Path) -> str:
     text = f"the host answers {status}" if isinstance(status, int) else " ".join(str(error).split())
     query = urlsplit(full_name(path)).query
     text = text.replace(query, "...") if query else text
+    # A host may send on to another address, and a library writes them in ways of its own, blanks and all.
+    text = re.sub(r"(://[^?#]*)[?#].*", r"\1", text)
     return (text[:300] or type(error).__name__).rstrip(".")
 
 
-def _remedy(error: Exception) -> str:
+def _remedy(error: Exception, sent: bool) -> str:
     refused = (401, 403)
     if (
         isinstance(error, PermissionError)
@@ -301,5 +307,9 @@ def _remedy(error: Exception) -> str:
         return (
             "give the store's credentials where its own programs take them (for s3:// AWS_ACCESS_KEY_ID and "
             "AWS_SECRET_ACCESS_KEY, or a profile), and check that they allow this"
+        )
+    if sent:
+        return (
+            "check the connection; it may have been written all the same, so look at what is there, and run this again"
         )
     return "check the address and the connection, and try again; nothing was changed there"

@@ -221,6 +221,43 @@ def test_what_was_written_by_another_meanwhile_stays(crew):
     assert crew.cat_file("/crew/out/note.txt") == b"ours"
 
 
+def test_what_was_refused_is_written_when_it_is_run_again_in_the_same_process(crew):
+    path = stores.local("memory://crew/out/note.txt")
+    with pytest.raises(OutputError, match="was written by another program meanwhile"):
+        _put(path, lambda: crew.pipe_file("/crew/out/note.txt", b"theirs"))
+    # As every command does before it writes.
+    assert stores.local(path).read_bytes() == b"theirs"
+    _put(path, lambda: None)
+    assert crew.cat_file("/crew/out/note.txt") == b"ours"
+
+
+def test_it_is_not_said_that_nothing_was_changed_where_what_was_sent_may_be_there(crew, monkeypatch):
+    path = stores.local("memory://crew/out/note.txt")
+    info, put = type(crew).info, type(crew).put_file
+
+    def lost(*given, **more):
+        raise ConnectionError("the line is gone")
+
+    def put_and_lost(*given, **more):
+        put(*given, **more)
+        monkeypatch.setattr(type(crew), "info", lost)
+
+    monkeypatch.setattr(type(crew), "put_file", put_and_lost)
+    with pytest.raises(OutputError) as refused:
+        _put(path, lambda: None)
+    assert crew.cat_file("/crew/out/note.txt") == b"ours"
+    assert "cannot be written (the line is gone); check the connection; it may have been written" in str(refused.value)
+    assert "nothing was changed" not in str(refused.value)
+    monkeypatch.setattr(type(crew), "info", lost)
+    with pytest.raises(InputFileError, match="nothing was changed there"):
+        stores.local(path)
+    monkeypatch.setattr(type(crew), "info", info)
+    monkeypatch.setattr(type(crew), "put_file", put)
+    # Its own file is not taken for another program's.
+    stores.local(path)
+    _put(path, lambda: None)
+
+
 def _put(path, meanwhile):
     with outputs.put_in_place(path, option="--out") as unfinished:
         unfinished.write_text("ours")
@@ -315,6 +352,11 @@ class _Host(BaseHTTPRequestHandler):
 
     def do_GET(self):
         path, _, query = self.path.partition("?")
+        if "moved" in path:
+            self.send_response(302)
+            self.send_header("Location", f"ftp://elsewhere/log.csv?{query}#{query}")
+            self.end_headers()
+            return
         file = SAMPLE / path.rpartition("/")[2]
         status = 403 if query != "key=secret" and "locked" in path else 200 if file.is_file() else 404
         content = file.read_bytes() if status == 200 else b""
@@ -351,6 +393,8 @@ def test_files_are_read_from_web_addresses_and_never_written_there(here, host, c
     [
         ("jobs/gone.csv?key=secret", "/jobs/gone.csv: there is no such file"),
         ("locked/joint_log_quarry.csv?key=secretive", "cannot be read (the host answers 403); give the store's"),
+        ("moved/log.csv?key=secret%2Fly%2b1", "/moved/log.csv: cannot be read"),
+        ("moved/log.csv?key=two secret words", "/moved/log.csv: cannot be read"),
         ("short/joint_log_quarry.csv?key=secret", "/short/joint_log_quarry.csv: cannot be read"),
     ],
 )
