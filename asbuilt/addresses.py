@@ -12,11 +12,13 @@ import re
 import shutil
 import tempfile
 import threading
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 # Of two letters or more: C:// is a drive.
 _ADDRESS = re.compile(r"([a-z][a-z0-9+.-]+)://", re.IGNORECASE)
 _QUERY = re.compile(r"[/\\]~q[0-9a-f]{12}(?=[/\\])")
+_OF_A_PATH = r"""[^:*?"<>|\r\n]"""
+"""What may stand in a path of Windows behind its drive. Source: Microsoft, Naming files (from memory)."""
 _making = threading.Lock()
 _root: Path | None = None
 """Folder of all stand-ins; none while no address was given."""
@@ -97,8 +99,14 @@ def shown(text: str) -> str:
     """Put addresses into a text in place of the paths that stand in for them."""
     if _root is None or str(_root) not in text:
         return text
-    named = re.sub(rf"{re.escape(str(_root))}[/\\]([a-z0-9+.-]+)[/\\]", r"\1://", text)
+    root = re.escape(str(_root))
+    named = re.sub(rf"{root}[/\\]([a-z0-9+.-]+)[/\\]((?:(?!{root}){_OF_A_PATH})*)", _address, text)
     return _QUERY.sub("", named)
+
+
+def _address(found: re.Match[str]) -> str:
+    within = found[2].replace("\\", "/") if isinstance(_root, PureWindowsPath) else found[2]
+    return f"{found[1]}://{within}"
 
 
 def _folder() -> Path:

@@ -8,7 +8,7 @@ import sys
 import tomllib
 import zipfile
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
+from pathlib import Path, PurePosixPath, PureWindowsPath
 from threading import Thread
 
 import pyogrio
@@ -432,6 +432,19 @@ def test_no_key_in_the_addresses_of_many_jobs_is_told(here, host, capsys):
     assert told_by_worker.job == placed
     assert told_by_worker.message.startswith(f"{placed}: another file of this name is there for the worker")
     assert "secret" not in str(place_elsewhere(other, False))
+
+
+def test_an_address_has_no_backslashes_where_paths_have_them(monkeypatch):
+    root = r"C:\Users\crew\AppData\Local\Temp\asbuilt-x1"
+    monkeypatch.setattr(addresses, "_root", PureWindowsPath(root))
+    assert addresses.address_of(rf"{root}\s3\crew\my jobs\job.toml") == "s3://crew/my jobs/job.toml"
+    assert addresses.address_of(rf"{root}\https\maps.example\a\~q0123456789ab\b.csv") == "https://maps.example/a/b.csv"
+    text = rf"{root}\s3\crew\a\b.csv is not {root}\s3\crew\a\c.csv, nor: C:\jobs\b.csv"
+    assert addresses.shown(text) == r"s3://crew/a/b.csv is not s3://crew/a/c.csv, nor: C:\jobs\b.csv"
+    monkeypatch.setattr(addresses, "_root", PurePosixPath("/tmp/asbuilt-x1"))
+    # There a name may hold them.
+    text = r"/tmp/asbuilt-x1/s3/crew/a\b.csv is not /tmp/asbuilt-x1/gs/crew/c.csv"
+    assert addresses.shown(text) == r"s3://crew/a\b.csv is not gs://crew/c.csv"
 
 
 def test_a_host_that_does_not_answer_is_told(capsys):

@@ -117,7 +117,10 @@ def _hold(folder: Path) -> IO[bytes] | None:
 
 
 def _remove_left_behind(final: Path) -> None:
-    """Remove the folders of outputs of this name whose process was ended before it could remove them."""
+    """Remove the folders of outputs of this name whose process was ended before it could remove them.
+
+    An earlier output of which the process was ended before the new one had its name gets its name back.
+    """
     theirs = re.compile(rf"\.{re.escape(final.name)}-[a-z0-9_]{{8}}")
     for folder in final.parent.iterdir():
         if theirs.fullmatch(folder.name) is None or folder.is_symlink():
@@ -126,6 +129,10 @@ def _remove_left_behind(final: Path) -> None:
         # Without a mark it is of a process that has just made it, or somebody else's.
         with suppress(OSError):
             if mark.stat().st_size and _is_free(mark):
+                # Without the unfinished one the new one had its name, and somebody has removed it since.
+                if not final.exists() and (folder / f"unfinished{final.suffix}").exists():
+                    with suppress(FileNotFoundError):
+                        os.replace(folder / "earlier", final)
                 shutil.rmtree(folder, ignore_errors=True)
 
 

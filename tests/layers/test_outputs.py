@@ -126,6 +126,52 @@ with put_in_place(Path(sys.argv[1]), option="--out") as unfinished:
 """
 
 
+BETWEEN = """
+import os, signal, sys
+from pathlib import Path
+from asbuilt.layers import outputs
+
+rename, calls = os.replace, []
+
+def until(old, new):
+    rename(old, new)
+    calls.append(old)
+    if len(calls) == int(sys.argv[2]):
+        os.kill(os.getpid(), signal.SIGKILL)
+
+outputs.os.replace = until
+with outputs.put_in_place(Path(sys.argv[1]), option="--out") as unfinished:
+    unfinished.mkdir()
+    (unfinished / "joints.parquet").write_text("new")
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="NOT CHECKED: needs signals of POSIX")
+@pytest.mark.parametrize(("renames", "left"), [(1, "earlier"), (2, "new")])
+def test_a_folder_of_a_process_killed_between_its_renames_is_not_lost_when_the_next_fails(tmp_path, renames, left):
+    final = tmp_path / "layers"
+    final.mkdir()
+    (final / "joints.parquet").write_text("earlier")
+    done = subprocess.run([sys.executable, "-c", BETWEEN, str(final), str(renames)], cwd=ROOT, check=False)
+    assert done.returncode == -9
+    assert final.exists() == (renames == 2)
+    with pytest.raises(ZeroDivisionError), outputs.put_in_place(final, option="--out"):
+        _ = 1 / 0
+    assert (final / "joints.parquet").read_text() == left
+    assert [one.name for one in tmp_path.iterdir()] == ["layers"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="NOT CHECKED: needs signals of POSIX")
+def test_an_earlier_folder_does_not_come_back_where_the_new_one_was_removed_by_hand(tmp_path):
+    final = tmp_path / "layers"
+    final.mkdir()
+    subprocess.run([sys.executable, "-c", BETWEEN, str(final), "2"], cwd=ROOT, check=False)
+    shutil.rmtree(final)
+    with pytest.raises(ZeroDivisionError), outputs.put_in_place(final, option="--out"):
+        _ = 1 / 0
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_what_a_killed_process_left_behind_is_removed_by_the_next_and_what_a_living_one_writes_is_not(tmp_path):
     final = tmp_path / "joints.gpkg"
     command = [sys.executable, "-c", WRITING, str(final)]
