@@ -198,9 +198,9 @@ def vocabulary() -> dict[str, Any]:
 
 
 def extras() -> list[str]:
-    """Name the package's extras that the plugin's commands use: none for contributors, nor for a cluster."""
+    """Name the package's extras that the plugin's commands use: none for contributors, clusters or addresses."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    return sorted(set(project["optional-dependencies"]) - {"cluster", "docs", "fuzz", "qt6", "test"})
+    return sorted(set(project["optional-dependencies"]) - {"cloud", "cluster", "docs", "fuzz", "qt6", "test"})
 
 
 def write_strings() -> None:

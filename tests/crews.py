@@ -43,7 +43,7 @@ def entries(columns, number, seed=0):
         "route": "A", "joint": str(101 + number), "station": f"{number * 20 // 100}+{number * 20 % 100:02d}.00",
         "kind": "bend" if bend else "pipe", "size": 12, "joint_type": "mechanical" if mechanical else "push-on",
         "laid_length": 20, "bend_angle": 11.25 if bend else None, "bend_plane": "horizontal" if bend else None,
-        "inspected_on": dt.date(2026, 4, 1) + dt.timedelta(days=number), "inspector": f"Zoë Brandt-{number}",
+        "inspected_on": dt.date(2026, 4, 1) + dt.timedelta(days=number // 4), "inspector": f"Zoë Brandt-{number}",
         "gasket_temperature": round(float(draw.uniform(41, 90)), 1), "remarks": f'wet, "soft" trench; bay {number}',
         "bolt_torque": int(draw.integers(75, 91)) if mechanical else None, "cut": "no", "restrained": "no",
         "photo": f"IMG_{number:04d}.jpg; b{number}.png",

@@ -205,7 +205,7 @@ def test_many_jobs_in_a_bucket_are_placed_by_processes_of_their_own(crew, capsys
     jobs = [f"s3://crew/jobs/{name}.toml" for name in ("one", "gone", "two")]
     done = place_jobs(jobs, workers=2)
     assert [one.job for one in done] == jobs
-    assert [one.state for one in done] == ["placed", "wrong", "placed"]
+    assert [one.state for one in done] == ["placed", "wrong", "placed"], done
     assert done[1].message.startswith("s3://crew/jobs/gone.toml: there is no such file")
     assert all(one.written.startswith("s3://crew/jobs/") for one in done if one.written)
     assert [one.state for one in place_jobs(jobs[::2], resume=True)] == ["unchanged", "unchanged"]

@@ -95,15 +95,19 @@ def in_processes(
 
 
 def _process(context: Any) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(1, mp_context=context, initializer=_prepare)
+    return ProcessPoolExecutor(1, mp_context=context, initializer=_prepare, initargs=(dict(os.environ),))
 
 
 _working = False
 """Whether this process is at a task."""
 
 
-def _prepare() -> None:
-    """Let this process be ended by whoever started it, and end with it."""
+def _prepare(environment: dict[str, str]) -> None:
+    """Give this process the environment of whoever started it, be ended by them, and end with them."""
+    # What starts the processes was itself started with the first of them, and keeps the environment of that time.
+    os.environ.update(environment)
+    for name in os.environ.keys() - environment.keys():
+        del os.environ[name]
     # After Ctrl+C on a terminal every process is told; the one that started the others sees to them.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _asked_to_end)

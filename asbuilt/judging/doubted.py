@@ -74,6 +74,10 @@ class Doubted(NamedTuple):
             self.drawn[joints],
         )
 
+    def on_short_lines(self, joints: Joints) -> Bools:
+        """Joints on lines that their logs run on beyond: at which end shots are missing, nobody knows."""
+        return np.isin(joints.route, [one.route for one in self.doubts if one.longer < 0])
+
     @property
     def joints(self) -> Bools:
         """Joints of whose turns the survey tells nothing, since a shot there, or before them, is doubted."""

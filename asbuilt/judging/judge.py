@@ -220,7 +220,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         design=against_design(job, ready.design, log, joints, routes, station_form(job, log)),
         cover=cover_of(job, ready.ground, log, joints, straights, routes),
         known_to=_known_to(job, ready.checked, line, joints, np.radians(allowable), bends.angle, unknown_bend).unless(
-            doubts.drawn & ~joints.surveyed
+            (doubts.drawn | doubts.on_short_lines(joints)) & ~joints.surveyed
         ),
         unit=routes.unit,
         doubted=doubts,

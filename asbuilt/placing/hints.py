@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,6 +14,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.log import station_form
 from asbuilt.line import stationing
 from asbuilt.line.stationed import STATION_TOLERANCE_M
+from asbuilt.survey.doubts import Doubt
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -215,16 +216,30 @@ def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Arra
     return notes
 
 
-def short_line_notes(job: Job, line: StationedLine, log: Log, route: Ints, reason: pa.Array) -> list[str]:
-    """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end."""
+def short_lines(
+    job: Job, line: StationedLine, log: Log, route: Ints, reason: pa.Array
+) -> tuple[list[str], list[Doubt]]:
+    """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end.
+
+    Returns
+    -------
+    list of str
+        What is said of each, with what to do.
+    list of Doubt
+        One of each, which makes its line shorter than it is: nobody knows where its joints lie.
+    """
     off, found = as_mask(pc.equal(reason, "station-off-route")), line.regions
     notes: list[str] = []
+    doubts: list[Doubt] = []
     if not off.any():
-        return notes
+        return notes, doubts
     spans, length = line.spans(station_form(job, log)), job.records.laying_length
+    lines = np.array([found.station_from[found.first[:-1]], found.station_to[found.first[1:] - 1]])
+    logs = np.full(lines.shape, np.nan)
+    for number, rows in _by_route(route, np.isfinite(log.stations.value)):
+        logs[:, number] = log.stations.value[rows].min(), log.stations.value[rows].max()
     for number, rows in _by_route(route, off & np.isfinite(log.stations.value)):
-        start = float(found.station_from[found.first[number]])
-        end = float(found.station_to[found.first[number + 1] - 1])
+        start, end = lines[:, number].tolist()
         value = np.unique(log.stations.value[rows])
         beyond, before = value[value > end] - end, start - value[value < start][::-1]
         for far, where, moved in ((beyond, "beyond the end", "ahead"), (before, "before the start", "back")):
@@ -238,18 +253,25 @@ def short_line_notes(job: Job, line: StationedLine, log: Log, route: Ints, reaso
                 "stations are right, shots are missing there, or at the other end, and then all joints of the route "
                 f"stand {far[many - 1]:.2f} {line.symbol} too far {moved}. Have the surveyor say at which joints the "
                 "line begins and ends; get the shots that are missing, or correct the start station "
-                f"(centerline.start_station){_exchanged(line, log, route, number, length)}"
+                f"(centerline.start_station){_exchanged(line.names.names, lines, logs, number, length)}"
             )
-    return notes
+            short, whole = float(far[many - 1]) * line.scale, float(line.routes.length[number])
+            message = (
+                f"the log runs on for {far[many - 1]:.2f} {line.symbol} {where} of the line: shots are missing at one "
+                f"end of it, and all joints of the route may stand that much too far {moved}"
+            )
+            doubts.append(Doubt(
+                "coverage-short", message, -1, -1, number, 0.0, whole, short, length * line.scale,
+                units.SYMBOLS[line.routes.unit], "the log is longer than its line", -short,
+            ))  # fmt: skip
+    return notes, doubts
 
 
-def _exchanged(line: StationedLine, log: Log, route: Ints, number: int, length: float) -> str:
-    """Ask whether two routes are exchanged: the log of each is as long as the line of the other, and not as its own."""
-    found = line.regions
-    lines = np.array([found.station_from[found.first[:-1]], found.station_to[found.first[1:] - 1]])
-    logs = np.full(lines.shape, np.nan)
-    for other, rows in _by_route(route, np.isfinite(log.stations.value)):
-        logs[:, other] = log.stations.value[rows].min(), log.stations.value[rows].max()
+def _exchanged(names: Sequence[str], lines: Floats, logs: Floats, number: int, length: float) -> str:
+    """Ask whether two routes are exchanged: the log of each is as long as the line of the other, and not as its own.
+
+    Lines and logs are given by their first and last stations, shape (2, routes).
+    """
     mine = slice(number, number + 1)
     own, theirs, ours = (
         np.abs(one - other).max(axis=0) <= length
@@ -258,7 +280,6 @@ def _exchanged(line: StationedLine, log: Log, route: Ints, number: int, length: 
     others = np.flatnonzero(~own & theirs & ours)
     if not len(others):
         return ""
-    names = line.names.names
     return (
         f". The log of {names[number]} is as long as the line of {names[others[0]]}, and that of {names[others[0]]} as "
         f"the line of {names[number]}: see whether the two are exchanged"

@@ -46,7 +46,7 @@ class Placed(NamedTuple):
     joints: Joints
     notes: tuple[Note, ...]
     ignored: tuple[Doubt, ...]
-    """Station equations of the job that the log does not go by."""
+    """Station equations of the job that the log does not go by, and lines that are shorter than their log."""
 
 
 def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
@@ -87,7 +87,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log, route))
-    notes += noted("line-short", hints.short_line_notes(job, line, log, route, reason))
+    said_short, short = hints.short_lines(job, line, log, route, reason)
+    notes += noted("line-short", said_short)
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
     notes += noted("temperatures-doubtful", hints.temperature_notes(job, log))
@@ -116,7 +117,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         route, places.distance, places.region, reason, message, settled_by, joint,
         places.apart, places.away, places.above, doubt,
     )  # fmt: skip
-    return Placed(records, joints, tuple(notes), tuple(jumps.ignored))
+    return Placed(records, joints, tuple(notes), (*jumps.ignored, *short))
 
 
 def _bows(job: Job, line: StationedLine, reason: pa.Array) -> Floats | None:

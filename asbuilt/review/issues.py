@@ -56,7 +56,8 @@ _OF_ONE_JOINT = ("deflection-over", "deflection-unclear")
 """Findings whose `measured` is a deflection with the joint's standard error."""
 _ALIKE = 1.96 * math.sqrt(2.0)
 """Standard errors by which two measurements of one thing, of the same error, differ by chance in 5 of 100; textbook."""
-_AT_CLOSING = "measured when closed"
+_WHEN_CLOSED = " when closed"
+_AT_CLOSING = re.compile(rf"\b(measured|what){_WHEN_CLOSED}: ([^;]+)")
 _ENDS = re.compile(r" from (\S+) to (\S+), [\d.,]+(?= )")
 """The ends and the length in what a length without a test says."""
 _STATION = re.compile(r"(-?)(\d+)\+(\d+(?:\.\d+)?)(.*)")
@@ -135,6 +136,7 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
             station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
             unit=one["unit"], between=between, joints_in_the_log=aside,
             measured=_known(one["value"]), limit=_known(one["limit"]), unrounded=_unrounded(one["value"]),
+            symbol=units.SYMBOLS[route.station_unit],
             error=_unrounded(sigma[at]) if at >= 0 and code in _OF_ONE_JOINT else "",
             **{"rests on": plain_source(one["basis"] or ""), "crew's remark": remarks.get(at, "")},
             easting="" if geographic else _known(one["map_easting"], 3),
@@ -408,7 +410,8 @@ def _pair_lengths(now: Sequence[Row], left: Sequence[Row], pairs: dict[int, int]
 
 
 def _same_place(row: Row) -> float:
-    return units.factor("m", "m" if row["unit"] == units.SYMBOLS["m"] else "ft") * _SAME_PLACE_M
+    symbol = row.get("symbol") or row["unit"]
+    return units.factor("m", "m" if symbol == units.SYMBOLS["m"] else "ft") * _SAME_PLACE_M
 
 
 def _apart(before: str, now: str) -> float:
@@ -421,13 +424,13 @@ def _apart(before: str, now: str) -> float:
     return round(abs(first - second), 6)
 
 
-def _same_length(before: Row, row: Row) -> bool:
-    """Say whether a length without a test is the earlier one but for what a survey taken anew moves its ends."""
-    was, now = str(before.get("what", "")), str(row["what"])
-    old, new = _ENDS.search(was), _ENDS.search(now)
-    if row["finding"] != "length-untested" or old is None or new is None or before.get("to do", "") != row["to do"]:
+def _same_length(closed: str, before: Row, row: Row) -> bool:
+    """Say whether a length without a test is the closed one but for what a survey taken anew moves its ends."""
+    now = str(row["what"])
+    old, new = _ENDS.search(closed), _ENDS.search(now)
+    if old is None or new is None or before.get("to do", "") != row["to do"]:
         return False
-    same_words = _ENDS.sub("", was, count=1) == _ENDS.sub("", now, count=1)
+    same_words = _ENDS.sub("", closed, count=1) == _ENDS.sub("", now, count=1)
     return same_words and all(_apart(old[end], new[end]) <= _same_place(row) for end in (1, 2))
 
 
@@ -467,30 +470,40 @@ def _carried(row: Row, before: Row, added: Sequence[str]) -> Row:
     state = OPEN
     if typed["closed on"]:
         state = before["state"] if before["state"] in (CHANGED, AGAIN) else CLOSED
-        if changes and state == CLOSED and before["state"] != GONE and _measured_alike(row, before):
-            changes = [] if _AT_CLOSING in was else [f"{_AT_CLOSING}: {before['measured']}"]
-        elif changes and not _same_length(before, row):
+        if changes and (alike := _alike(row, before)):
+            changes = [] if _AT_CLOSING.search(was) or state != CLOSED else [alike]
+        elif changes:
             state = CHANGED
-            # Who closes it anew closes what it is by then.
-            was = was.replace(_AT_CLOSING, "measured")
         state = AGAIN if before["state"] == GONE else state
+    if state != CLOSED:
+        # Who closes it anew closes what it is by then.
+        was = was.replace(_WHEN_CLOSED, "")
     was = "; ".join(one for one in (was, *changes) if one)
     return row | typed | {"number": int(before["number"] or 0), "state": state, "was": was}
 
 
-def _measured_alike(row: Row, before: Row) -> bool:
-    """Say whether a deflection is the one that was closed but for what its error explains.
+def _alike(row: Row, before: Row) -> str:
+    """Say what a closed issue was when somebody closed it, where it is the same now but for what a survey taken anew
+    makes different; blank where it is another one.
 
-    It is held against what was measured when somebody closed it, so that many small steps are not let pass one by one.
+    It is held against what it was when it was closed, so that many small steps are not let pass one by one.
     """
-    noted = re.search(rf"{_AT_CLOSING}: ([^;]+)", before.get("was", ""))
-    closed, error, now = _number(noted[1] if noted else before.get("measured", "")), row.get("error"), row["measured"]
-    if closed is None or not isinstance(error, float) or not isinstance(now, float):
+    name = "what" if row["finding"] == "length-untested" else "measured"
+    noted = _AT_CLOSING.search(before.get("was", ""))
+    closed = noted[2].strip() if noted and noted[1] == name else str(before.get(name, ""))
+    same = _same_length(closed, before, row) if name == "what" else _measured_alike(closed, before, row)
+    return f"{name}{_WHEN_CLOSED}: {closed}" if same else ""
+
+
+def _measured_alike(closed: str, before: Row, row: Row) -> bool:
+    """Say whether a deflection is the one that was closed but for what its error explains."""
+    was, error, now = _number(closed), row.get("error"), row["measured"]
+    if was is None or not isinstance(error, float) or not isinstance(now, float):
         return False
     same = all(_same(before.get(name, ""), row[name]) for name in ("limit", "severity", "to do"))
     words = [_FIGURES.sub("#", str(one)) for one in (before.get("what", ""), row["what"])]
     near = _apart(str(before.get("station", "")), str(row["station"])) <= _same_place(row)
-    return same and words[0] == words[1] and near and abs(now - closed) <= _ALIKE * error
+    return same and words[0] == words[1] and near and abs(now - was) <= _ALIKE * error
 
 
 _FIGURES = re.compile(r"-?\d[\d.,+]*")

@@ -35,7 +35,7 @@ class Doubt(NamedTuple):
     unit: str | None = None
     basis: str = ""
     longer: float = 0.0
-    """By how much it makes the line longer than it is."""
+    """By how much it makes the line longer than it is; less than nothing where it is shorter than its log."""
     turn: float = 0.0
     """The turn that bends in the log would have to explain, radians; 0 where none can."""
     bends: int = 2

@@ -358,3 +358,15 @@ def test_many_files_are_loaded_in_one_go_and_a_bad_one_changes_nothing(tmp_path,
     assert (status, "2 files: 2 read, 0 wrong." in out) == (0, True)
     status, _, err = run(capsys, "load", files[0], files[0], "--into", tmp_path / "many.gpkg")
     assert (status, "is named twice" in err) == (2, True)
+
+
+def asked_for(name):
+    return os.environ.get(name)
+
+
+def test_processes_have_the_environment_of_now_and_not_of_the_first_time(monkeypatch):
+    list(in_processes(abs, [1], workers=1))
+    monkeypatch.setenv("ASBUILT_TRIED", "now")
+    assert [done.result for done in in_processes(asked_for, ["ASBUILT_TRIED"], workers=1)] == ["now"]
+    monkeypatch.delenv("ASBUILT_TRIED")
+    assert [done.result for done in in_processes(asked_for, ["ASBUILT_TRIED"], workers=1)] == [None]
