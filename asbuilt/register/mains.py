@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pyarrow as pa
 
 from asbuilt.errors import InputFileError
 from asbuilt.register import ground
@@ -78,8 +79,17 @@ def refuse_the_same_main(store: Store, incoming: Incoming, out: set[str], taken_
     near = np.flatnonzero(away <= SURVEYED_AGAIN_M)
     if len(near):
         near_words = ground.length_words(SURVEYED_AGAIN_M, ground.own_unit(store.crs), 0)
+        names = incoming.text("joint").take(pa.array(row[near])).to_pylist()
+        remedy = (
+            "the same main, surveyed again. Under a main of its own it would be in the register twice; load it with a "
+            "--tolerance that takes the places for one"
+        )
+        if out:
+            remedy = (
+                f"joints {names[0]} to {names[-1]}, which --replaces does not name. If pipe was relaid there too, name "
+                "the whole length with --replaces; if not, hand in a job of the relaid length alone"
+            )
         raise InputFileError(
             f"{incoming.path}: {len(near)} joints lie within {near_words} of joints of the same route and "
-            f"number (load {int(found[3][near[0]])}): the same main, surveyed again. Under a main of its own it would "
-            "be in the register twice; load it with a --tolerance that takes the places for one"
+            f"number (load {int(found[3][near[0]])}): {remedy}"
         )

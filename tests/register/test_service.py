@@ -98,6 +98,13 @@ def test_a_main_relaid_in_part_replaces_that_part(old, jobs):
     assert [one[1] for one in states(old) if one[2] == "replaced"] == ["1", "2", "3"]
 
 
+def test_a_relaid_main_that_lies_beyond_the_part_replaced_is_not_told_to_be_merged_into_the_old_one(old, jobs):
+    before = contents(old)
+    with pytest.raises(AsbuiltError, match=r"joints 4 to 6, which --replaces does not name.*name the whole length"):
+        load(jobs["same"], old, main="Elm Street 2032", replaces=["A 0+00..0+40"])
+    assert contents(old) == before
+
+
 def test_a_dry_run_of_replacing_changes_nothing(old, jobs):
     before = contents(old, "joints", "joint_service", "loads")
     tried = load(jobs["new"], old, replaces=["A"], dry_run=True)
