@@ -23,6 +23,9 @@ _IN_TURN = 0.7
 _MANY_OUT, _ALL_IN_TURN = 0.85, 0.95
 """One of which no more is in turn, and so much once month and day are exchanged in some days, was written in two
 orders."""
+_DAYS_AMID = 2
+"""So many days of a log must lie, with month and day exchanged, between others that are as written; common practice, no
+source."""
 _YEAR, _WEEKS, _WINDOW = 300, 20, 31
 """Days by which a wrong year, or month and day exchanged, at least put a date off; and that an open end reaches."""
 
@@ -96,9 +99,18 @@ def _by_two_orders(day: Ints) -> Iterator[tuple[int, dt.date, dt.date, dt.date]]
     chosen = np.where(np.abs(other - middle) < np.abs(day - middle), other, day)
     if in_order(chosen).mean() < _ALL_IN_TURN:
         return
-    for row in np.flatnonzero(np.abs(chosen - day) >= _WEEKS).tolist():
-        before, behind = max(row - 1, 0), min(row + 1, len(day) - 1)
-        yield row, _date(int(chosen[row])), _date(int(chosen[before])), _date(int(chosen[behind]))
+    exchanged = np.abs(chosen - day) >= _WEEKS
+    as_read = np.flatnonzero(~exchanged)
+    if not len(as_read):
+        return
+    # Days of another month, all of them before or behind the others, may be of another time.
+    amid = np.flatnonzero(exchanged[as_read[0] : as_read[-1]]) + as_read[0]
+    if len(np.unique(day[amid])) < _DAYS_AMID:
+        return
+    for row in np.flatnonzero(exchanged).tolist():
+        beside = int(np.searchsorted(as_read, row))
+        before, behind = int(as_read[max(beside - 1, 0)]), int(as_read[min(beside, len(as_read) - 1)])
+        yield row, _date(int(chosen[row])), _date(int(day[before])), _date(int(day[behind]))
 
 
 def _alike(rows: Ints, code: Ints) -> list[Ints]:

@@ -41,7 +41,7 @@ class Logged(NamedTuple):
 
 
 def unexplained(doubts: Sequence[Doubt], routes: Routes, logged: Logged) -> list[Doubt]:
-    """Leave out the doubts that bends in the log explain.
+    """Leave out the doubts that bends in the log explain, or bends on a length that it does not reach would.
 
     Parameters
     ----------
@@ -50,7 +50,16 @@ def unexplained(doubts: Sequence[Doubt], routes: Routes, logged: Logged) -> list
     logged : Logged
     """
     bends = np.flatnonzero(logged.bend)
-    return [one for one in doubts if not (one.turn and _bend_near(one, routes, logged, bends))]
+    first, last = np.full(len(routes.names), np.inf), np.full(len(routes.names), -np.inf)
+    np.minimum.at(first, logged.route, logged.distance)
+    np.maximum.at(last, logged.route, logged.distance)
+
+    def explained(one: Doubt) -> bool:
+        # What makes the line longer moves joints, wherever it is.
+        beyond = not first[one.route] - logged.laying <= one.start <= last[one.route] + logged.laying
+        return bool(beyond and not one.longer) or _bend_near(one, routes, logged, bends)
+
+    return [one for one in doubts if not (one.turn and explained(one))]
 
 
 def _bend_near(one: Doubt, routes: Routes, logged: Logged, bends: Ints) -> bool:

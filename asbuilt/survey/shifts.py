@@ -24,6 +24,10 @@ _UNUSUAL = 3.0
 """Times the middle turn of a route: where all shots turn a line so, none of these tells a set-up."""
 _SURE = 4.0
 """Standard errors of a turn that chance does not reach in a survey of some thousand shots."""
+_OR_OVER = (
+    "If the shots are right, the two joints there are deflected beyond what they may be: name this shot in "
+    "centerline.shots_checked, and they are judged"
+)
 _NO_RISER_M = 0.3
 """Shots nearer to one another in plan may be the two ends of a riser."""
 
@@ -46,7 +50,7 @@ def shifted_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]
             f"from {label(routes, vertex + 1)} on, the line runs about {off:.1f} {symbol} "
             f"{'right' if turn[vertex] > 0 else 'left'} of where it ran up to {label(routes, vertex)}, and joints may "
             "not turn so far there and back: as from another set-up of the instrument, another datum or another foot: "
-            "check how these shots were taken, or record the bends that take the main aside"
+            f"check how these shots were taken, or record the bends that take the main aside. {_OR_OVER}"
         )
         yield _doubt(routes, "shot-astray", vertex, message, off, float(abs(turn[vertex])))
 
@@ -72,7 +76,7 @@ def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) ->
             f"from {label(routes, vertex + 1)} on, the elevations lie about {off:.1f} {symbol} "
             f"{'above' if turn[vertex] > 0 else 'below'} the grade of those up to {label(routes, vertex)}, and joints "
             "may not turn so far there and back: as where the height of the rod, or the benchmark, was changed: check "
-            "both, or record the bends that turn the main up and down"
+            f"both, or record the bends that turn the main up and down. {_OR_OVER}"
         )
         yield _doubt(routes, "shot-height", vertex, message, off, float(abs(turn[vertex])))
 
