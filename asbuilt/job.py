@@ -20,7 +20,7 @@ from asbuilt.keys.asked import Bounds, Inspection, Limits, PressureTest, Restrai
 from asbuilt.keys.line import Centerline, Cover, Design, Profile, SurveyCheck
 from asbuilt.keys.log import Records
 from asbuilt.keys.outputs import Map, Output
-from asbuilt.keys.problems import explain, refuse_nul
+from asbuilt.keys.problems import explain, refuse_nul, refuse_secrets
 from asbuilt.keys.values import Table, tables
 
 
@@ -159,7 +159,8 @@ def load_job(path: Path | str) -> Job:
     Raises
     ------
     JobFileError
-        When the file is missing, is not TOML, or has wrong or unknown keys: all of them named at once.
+        When the file is missing, is not TOML, or has wrong or unknown keys: all of them named at once. When an address
+        in it holds a password, which would stand in the placed file.
 
     Examples
     --------
@@ -172,7 +173,22 @@ def load_job(path: Path | str) -> Job:
         path = stores.local(path)
     except InputFileError as error:
         raise JobFileError(str(error)) from None
-    text = _read_text(path)
+    return read_job(_read_text(path), path)
+
+
+def read_job(text: str, path: Path) -> Job:
+    """Validate a job file by its text, without reading it.
+
+    Parameters
+    ----------
+    text : str
+    path : where it was read from: paths in it are relative to its folder, and messages name it
+
+    Raises
+    ------
+    JobFileError
+        When it is not TOML, has wrong or unknown keys, or has a password in an address.
+    """
     try:
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -182,6 +198,7 @@ def load_job(path: Path | str) -> Job:
     except RecursionError:
         raise JobFileError(f"{path}: brackets are nested too deep; correct that line") from None
     job = Job.from_mapping(values, folder=path.parent, source=str(path))
+    refuse_secrets(text, str(path))
     job._text = text
     return job
 

@@ -125,6 +125,17 @@ class Placement(Outcome):
         return OF_JOB[name](self.whole)
 
 
+def check_target(path: Path) -> None:
+    """Refuse a name under which no layers can be written, before anything is computed.
+
+    Raises
+    ------
+    OutputError
+    """
+    stores.check_writable(path, "output.path or --out")
+    (geoparquet if path.suffix == geoparquet.SUFFIX else geopackage).check_target(path)
+
+
 def write_layers(
     path: Path, done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt.datetime | None
 ) -> None:

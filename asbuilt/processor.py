@@ -37,7 +37,7 @@ from asbuilt.line import projection
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import STATION_TOLERANCE_M, StationedLine, stationed_line
 from asbuilt.notes import Note, noted
-from asbuilt.placement import Placement, write_layers
+from asbuilt.placement import Placement, check_target, write_layers
 from asbuilt.placing import between_shots, elevations
 from asbuilt.placing.joints import Joints
 from asbuilt.placing.laid import with_laid_stations
@@ -149,6 +149,7 @@ def place_into(
     (2, 2)
     """
     job, steps = _loaded(job), _Steps(progress)
+    check_target(stores.path_of(path))
     with of_job(job.bounds):
         found = _placed(job, None, None, today or dt.date.today(), steps)
         gathered = Gathered()

@@ -294,6 +294,7 @@ def _said(error: Exception, path: Path) -> str:
     text = text.replace(query, "...") if query else text
     # A host may send on to another address, and a library writes them in ways of its own, blanks and all.
     text = re.sub(r"(://[^?#]*)[?#].*", r"\1", text)
+    text = re.sub(r"://[^/]*@", "://", text)
     return (text[:300] or type(error).__name__).rstrip(".")
 
 

@@ -17,9 +17,9 @@ from asbuilt.addresses import address_of, scheme_of, shown, without_secrets
 from asbuilt.archive.pool import Done, in_processes
 from asbuilt.archive.resume import input_files, placed_before
 from asbuilt.errors import AsbuiltError, OutputError, written_down
-from asbuilt.job import Job, load_job
+from asbuilt.job import Job, load_job, read_job
 from asbuilt.layers import outputs
-from asbuilt.stores import forget, full_name, later
+from asbuilt.stores import forget, full_name, later, path_of
 
 Progress = Callable[[str, int, int], None]
 
@@ -111,22 +111,23 @@ def place_jobs(
     return [told[number] for number in range(len(paths))]
 
 
-def place_one(path: str, resume: bool) -> JobTold:
-    """Place one of many jobs; whatever is wrong with it is told, and nothing is raised."""
+def place_one(given: str | Job, resume: bool) -> JobTold:
+    """Place one of many jobs, of which the path is given or what was read; what is wrong is told, nothing is raised."""
     # Loaded in the process that places; the one that hands out the jobs needs none of it.
     from asbuilt.processor import place_into
 
+    name = _name(given.source if isinstance(given, Job) else given)
     try:
-        job = load_job(path)
+        job = given if isinstance(given, Job) else load_job(given)
         output = job.file(job.output.path)
         before = placed_before(job, output) if resume else None
         if before is not None:
-            return _counted(_name(path), "unchanged", output, before.run)
-        return _counted(_name(path), "placed", output, place_into(job, output).counts)
+            return _counted(name, "unchanged", output, before.run)
+        return _counted(name, "placed", output, place_into(job, output).counts)
     except AsbuiltError as error:
-        return JobTold(_name(path), "wrong", message=str(error))
+        return JobTold(name, "wrong", message=str(error))
     except Exception as error:
-        return JobTold(_name(path), "failed", message=written_down(error))
+        return JobTold(name, "failed", message=written_down(error))
     finally:
         forget()
 
@@ -135,7 +136,9 @@ class Handed(NamedTuple):
     """A job that another machine is to place."""
 
     path: str
-    """Full path of the job file, or its address with the key: the worker makes a copy of its own."""
+    """Full path of the job file, or its address, without a key."""
+    text: str | None
+    """The job file itself, where it is at an address: a key that opens it would lie with the scheduler."""
     digest: str
     """SHA-256 of its text."""
     seen: tuple[str, ...]
@@ -147,19 +150,21 @@ def place_elsewhere(handed: Handed, resume: bool) -> JobTold:
     files = [name for name in (handed.path, *handed.seen) if scheme_of(name) is None]
     unseen = [name for name in files if not os.access(name, os.R_OK)]
     what = f"{unseen[0]} cannot be read by the worker" if unseen else ""
+    job = None
     if not unseen:
         try:
-            if _digest(load_job(handed.path).text) != handed.digest:
+            job = load_job(handed.path) if handed.text is None else read_job(handed.text, path_of(handed.path))
+            if _digest(job.text) != handed.digest:
                 what = "another file of this name is there for the worker"
         except AsbuiltError as error:
             what = f"{error}: so says the worker"
-    if what:
+    if job is None or what:
         message = (
             f"{_name(handed.path)}: {what} on {socket.gethostname()}; every worker must see the job, its files and the "
             "folder of its output under the same path"
         )
         return JobTold(_name(handed.path), "wrong", message=message)
-    return place_one(handed.path, resume)
+    return place_one(job, resume)
 
 
 def totals(told: Sequence[JobTold]) -> dict[str, Any]:
@@ -225,7 +230,9 @@ def _handed(job: Job) -> Handed:
     named = (*input_files(job, read=False), job.path_of(job.output.path).parent)
     here = [one for one in named if address_of(one) is None]
     seen = tuple(str(one.absolute()) for one in here if os.access(one, os.R_OK))
-    return Handed(full_name(Path(job.source).absolute()), _digest(job.text), seen)
+    address = address_of(job.source)
+    path = address or str(Path(job.source).absolute())
+    return Handed(path, None if address is None else job.text, _digest(job.text), seen)
 
 
 def _digest(text: str) -> str:
