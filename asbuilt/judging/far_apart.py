@@ -60,8 +60,11 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
     longest = 2.0 * arcs.ONE_PIPE * laying_length * line.scale
     apart = (found.length > FAR * middle[of]) & (found.length > longest)
     # Where no error is stated, what the line does between its shots is not known less.
-    turning = places.Turning(np.radians(judged.fitting_deg), np.radians(judged.allowable_deg))
-    astray = places.astray(line, joints, turning, laying_length * line.scale)
+    # What bends cut of their corners is no more between shots that lie far apart.
+    turning = places.Turning(
+        np.radians(judged.fitting_deg), np.radians(judged.allowable_deg), np.zeros(len(joints))
+    )  # fmt: skip
+    astray = places.astray(line, joints, turning, 0.0, laying_length * line.scale)
     beside = np.where(joints.surveyed, 0.0, places.radius(astray.wander, astray.across))
     sure, leg = np.fmax(judged.known_to.horizontal, beside), joints.located.vertex - joints.route
     told = []

@@ -10,6 +10,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.inputs import allowables
 from asbuilt.inputs.log import station_form
@@ -219,9 +220,14 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         tests=pressure.judge_tests(job, line, log, joints),
         design=against_design(job, ready.design, log, joints, routes, station_form(job, log)),
         cover=cover_of(job, ready.ground, log, joints, straights, routes),
-        known_to=_known_to(job, ready.checked, line, joints, np.radians(allowable), bends.angle, unknown_bend).unless(
-            (doubts.drawn | doubts.on_short_lines(joints)) & ~joints.surveyed
-        ),
+        known_to=places.joint_accuracy(
+            ready.checked,
+            line,
+            joints,
+            _turning(ready, np.radians(allowable), bends.angle, unknown_bend),
+            job.records.sigma_station * scale,
+            job.records.laying_length * scale,
+        ).unless((doubts.drawn | doubts.on_short_lines(joints)) & ~joints.surveyed),
         unit=routes.unit,
         doubted=doubts,
         by_stations=by_stations & ~doubts.drawn & routes.shot & (said is None),
@@ -241,20 +247,13 @@ def looked_at(ready: Ready) -> int:
     return len(unlogged.without_joints(shown, Doubts(ready.doubts.doubts).shots())[0])
 
 
-def _known_to(
-    job: Job,
-    checked: Accuracy | None,
-    line: StationedLine,
-    joints: Joints,
-    allowable: Floats,
-    angle: Floats,
-    unknown_bend: Bools,
-) -> places.KnownTo:
-    """Say how well each joint's place is known; a bend of unknown angle may turn far."""
+def _turning(ready: Ready, allowable: Floats, angle: Floats, unknown_bend: Bools) -> places.Turning:
+    """Say what may turn the line between its shots; a bend of unknown angle may turn far."""
+    job, joints = ready.job, ready.placed.joints
     bend = np.where(unknown_bend, np.radians(places.LIKELY_BEND_DEG), angle)
-    turning = places.Turning(bend, allowable, job.centerline.accuracy_rests_on == "allowables")
-    along, length = (one * line.scale for one in (job.records.sigma_station, job.records.laying_length))
-    return places.joint_accuracy(checked, line, joints, turning, along, length)
+    size = ready.log.number("size")[joints.record]
+    to_end = fittings.center_to_end_m(bend, size, job.records.sizes_in) * units.factor("m", ready.line.routes.unit)
+    return places.Turning(bend, allowable, to_end, job.centerline.accuracy_rests_on == "allowables")
 
 
 def _survey_says(

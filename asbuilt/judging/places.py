@@ -35,8 +35,12 @@ ON_A_SHOT = 0.02
 """A joint within this part of a leg from its end is at the shot."""
 LEAST_TURNS = 4
 """Fewer turns than this tell of the disorder as little as so many."""
+USUAL_DEG = 0.5
+"""What joints of a straight main turn, in any direction, where nothing shows it; common practice, no source."""
 LIKELY_BEND_DEG = 45.0
 """What a bend of unknown angle may turn, for the accuracy of places beside it."""
+SHOT_BEND = 0.7
+"""A shot at which the line turns by this part of a bend's angle, or more, is that bend's."""
 _RATIOS = np.arange(0.0, 6.25, 0.5)
 _IN_PLAN = np.array(
     [2.4477, 2.5917, 2.9398, 3.3685, 3.8263, 4.2978, 4.7772, 5.2616, 5.7493, 6.2393, 6.7311, 7.2243, 7.7184]
@@ -55,6 +59,8 @@ class Turning(NamedTuple):
     """Angle of the bend at each joint; NaN where there is none."""
     allowable: Floats
     """What each joint may take; NaN where no allowable is on file."""
+    to_end: Floats
+    """From the center of the bend at each joint to its ends, coordinate units; any number where there is none."""
     all_of_it: bool = False
     """True where joints between shots may take all of that, whatever the turns at the shots show."""
 
@@ -105,7 +111,7 @@ def radius(sigma: Floats, shift: Floats, *, in_plan: bool = True) -> Floats:
     return np.where(ratio > _RATIOS[-1], shift + excess * sigma, near)
 
 
-def astray(line: StationedLine, joints: Joints, turning: Turning, laying_length: float) -> Astray:
+def astray(line: StationedLine, joints: Joints, turning: Turning, sigma_along: float, laying_length: float) -> Astray:
     """Say how far joints between shots may lie from the line.
 
     Parameters
@@ -114,6 +120,8 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, laying_length:
         With its corners marked, so that a fitting's turn is not taken for a curve.
     joints : Joints
     turning : Turning
+    sigma_along : float
+        Standard error of a station along the line, coordinate units.
     laying_length : float
         Coordinate units.
 
@@ -126,7 +134,8 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, laying_length:
         leads farther. On a leg whose ends show the curvatures a and b that is L^2 f (1 - f) / 2 times the larger of
         both, and L^3 (a^2 + b^2) / 48. Where an arc was laid, its own curvature is taken off, but a part of the bow is
         always left. Deflections without order, of variance q in a unit of length, make L f (1 - f) sqrt(q L / 3) and
-        q L^2 / 12. Bends between shots are turns of known size.
+        q L^2 / 12. Bends between shots are turns of known size. A bend that was shot was shot at its center, or at an
+        end: then it turns as far before its shot, or behind it, as its end is from its center.
 
     Notes
     -----
@@ -148,9 +157,11 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, laying_length:
         square = np.maximum(np.abs(square - own**2), LEFT_OVER * square)
         most = np.maximum(most - own[spot.leg], LEFT_OVER * most)
     rise = np.nan_to_num(np.abs([found.rise_back, found.rise_ahead])).max(axis=0)[spot.leg] * uneven
-    disorder, disorder_up = (_disorder(routes, found, *one) for one in (
+    disorder, disorder_up = (_disorder(routes, found, *one, laying_length) for one in (
         (found.back, found.ahead), (found.rise_back, found.rise_ahead)))  # fmt: skip
     angle = np.nan_to_num(turning.bend)
+    cut = _cut_corners(line, joints, found, spot, turning, sigma_along)
+    angle = np.where(cut.shot, 0.0, angle)
     kinked, kinks = _kinks(spot, angle)
     # Where no joint lies between the shots of a pipe's length, there is one pipe, and it is straight.
     curved = spot.jointed | (found.length > arcs.ONE_PIPE * laying_length)
@@ -160,9 +171,9 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, laying_length:
     # A bend makes its leg longer by what its own second joint and those beside it turn, and nothing shows which way.
     unsure = spot.sums(angle**2 * (wander**2 + bow**2 * laying_length * disorder[spot.leg]))
     seen = Astray(
-        across=bow * spot.length * most / 2.0 + kinked,
-        along=_drift(line, joints, longer),
-        up=bow * spot.length * rise / 2.0 + kinked,
+        across=bow * spot.length * most / 2.0 + kinked + cut.across,
+        along=_drift(line, joints, longer) + cut.drift + cut.along,
+        up=bow * spot.length * rise / 2.0 + kinked + cut.across,
         wander=np.hypot(wander, _since_ties(line, joints, unsure)),
         wander_up=bow * np.sqrt(disorder_up * found.length / 3.0)[spot.leg],
     )
@@ -247,6 +258,99 @@ def _kinks(spot: _Spot, angle: Floats) -> tuple[Floats, Floats]:
     return off * (1.0 + 2.0 * longer[spot.leg] / np.maximum(spot.length, arcs.SHORTEST)), longer
 
 
+class _Cut(NamedTuple):
+    """What the line may cut of the corners at bends that were shot, at one end or at both instead of at the center."""
+
+    across: Floats
+    """Shape (joints,), as the next two."""
+    along: Floats
+    drift: Floats
+    """By how much stations behind the bends may run ahead of their places, as the line is shorter than the pipe."""
+    shot: Bools
+    """Bends that were shot, shape (joints,)."""
+
+
+def _cut_corners(
+    line: StationedLine, joints: Joints, found: arcs.Legs, spot: _Spot, turning: Turning, sigma_along: float
+) -> _Cut:
+    """Give how far joints beside bends that were shot may lie from the line, as their corners are not at the shots.
+
+    Shot at an end, a bend turns one center-to-end length before its shot, or behind it, and the line there is shorter
+    than the pipe by 1 - cos of its turn; shot at both, by the two lengths less the chord of them.
+    """
+    routes, none, many = line.routes, np.zeros(len(spot.leg)), len(found.length)
+    bends, is_shot = np.flatnonzero(np.nan_to_num(turning.bend)), np.zeros(len(none), dtype=np.bool_)
+    if not len(bends):
+        return _Cut(none, none, none, is_shot)
+    vertex = np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])
+    follows, turn = np.flatnonzero(np.diff(vertex) == 1) + 1, np.zeros(many + 1)
+    # The turn at the start of each leg; that at its end is the next leg's.
+    turn[follows] = np.pi - (np.pi - (found.azimuth[follows] - found.azimuth[follows - 1])) % (2.0 * np.pi)
+    leg, to_end, angle = spot.leg[bends], turning.to_end[bends], np.abs(turning.bend[bends])
+    behind = spot.part[bends] * spot.length[bends]
+    before = spot.length[bends] - behind
+    end = np.where(behind <= before, leg, leg + 1)
+    near = np.minimum(behind, before) <= 2.0 * (to_end + sigma_along)
+    at_one = near & (np.abs(turn[end]) >= SHOT_BEND * angle)
+    reach, both = np.zeros(many + 1), np.zeros(many)
+    np.maximum.at(reach, end[at_one], to_end[at_one])
+    cut = np.where(at_one, (1.0 - np.cos(turn[end])) * to_end, 0.0)
+    off = joints.distance[bends] - routes.distance[joints.located.vertex[bends] + end - leg]
+    at_both = np.zeros(len(bends), dtype=np.bool_)
+    for of in (end - 1, end):
+        inside = (of >= 0) & (of < many)
+        of = np.clip(of, 0, many - 1)
+        whole = np.abs(turn[of] + turn[of + 1])
+        ends = inside & near & ~at_one & (found.length[of] <= 2.0 * to_end + 4.0 * sigma_along)
+        ends &= (turn[of] * turn[of + 1] > 0) & (whole >= SHOT_BEND * angle)
+        chord = found.length[of] * (1.0 / np.cos(np.minimum(whole, np.pi / 2.0) / 2.0) - 1.0)
+        both[of[ends]], cut[ends] = chord[ends], chord[ends]
+        off[ends] = (joints.distance[bends] - routes.distance[vertex[of]])[ends]
+        at_both |= ends
+    shot = at_one | at_both
+    is_shot[bends[shot]] = True
+    across, straight = np.sin(np.minimum(np.abs(turn), np.pi / 2.0)), 1.0 - np.cos(turn)
+    beyond, short_of = _tent(spot, reach[:-1], spot.part), _tent(spot, reach[1:], 1.0 - spot.part)
+    longer = both + straight[:-1] * np.minimum(reach[:-1], found.length / 2.0)
+    return _Cut(
+        np.maximum(across[spot.leg] * beyond, across[spot.leg + 1] * short_of),
+        straight[spot.leg] * beyond,
+        np.minimum(_drift(line, joints, longer), _most_drift(joints, bends[shot], off[shot], cut[shot])),
+        is_shot,
+    )
+
+
+def _most_drift(joints: Joints, bends: Ints, off: Floats, cut: Floats) -> Floats:
+    """Give by how much stations can run ahead, as bends by their stations lie so far from their shots: (joints,).
+
+    A fitting may be logged at one of its places and shot at another, so what counts is how far the bends up to the next
+    one are off otherwise than the first of their route; and by how much the last one may be cut.
+    """
+    most = np.full(len(joints), np.inf)
+    if not len(bends):
+        return most
+    route = joints.route[bends]
+    first = np.searchsorted(route, route)
+    other = np.abs(off - off[first])
+    step = 2.0 * other.max() + 1.0
+    by_now = np.abs(off[first]) + np.maximum.accumulate(other + step * first) - step * first
+    back = np.searchsorted(bends, np.arange(len(joints)), side="right") - 1
+    behind = (back >= 0) & (route[back] == joints.route)
+    ahead = np.minimum(back + 1, len(bends) - 1)
+    to = np.where(route[ahead] == joints.route, ahead, back)
+    most[behind] = (by_now[to] + cut[back])[behind]
+    return most
+
+
+def _tent(spot: _Spot, reach: Floats, part: Floats) -> Floats:
+    """Give by joints how far a corner in their leg leads off its straight, for each unit of its turn, shape (joints,).
+
+    The corner lies so far from the end of the leg from which `part` is counted: shape (legs,).
+    """
+    corner = np.minimum(reach[spot.leg] / np.maximum(spot.length, arcs.SHORTEST), 0.5)
+    return spot.length * np.minimum(part, corner) * (1.0 - np.maximum(part, corner))
+
+
 def _if_all_of_it(
     line: StationedLine, joints: Joints, seen: Astray, spot: _Spot, turn: Floats, laying_length: float
 ) -> Astray:
@@ -264,7 +368,7 @@ def _if_all_of_it(
     )  # fmt: skip
 
 
-def _disorder(routes: Routes, found: arcs.Legs, back: Floats, ahead: Floats) -> Floats:
+def _disorder(routes: Routes, found: arcs.Legs, back: Floats, ahead: Floats, laying_length: float) -> Floats:
     """Give the variance of deflections without order in a unit of length, of each leg's route: shape (legs,).
 
     A turn between two others that it does not lie between shows it; where a route has no three turns, every turn does.
@@ -285,7 +389,9 @@ def _disorder(routes: Routes, found: arcs.Legs, back: Floats, ahead: Floats) -> 
     singles = np.bincount(leg_route, np.isfinite(ahead), many)
     alone = np.bincount(leg_route, single, many) / np.maximum(singles, 1.0)
     taken = np.where(count > 0, total / np.maximum(count, 1), alone)
-    return (taken * for_few(np.where(count > 0, count, singles)))[leg_route]
+    # Where every shot is of a bend, or there are two, nothing shows what the joints between them turn.
+    usual = np.radians(USUAL_DEG) ** 2 / laying_length
+    return np.where(singles > 0, taken * for_few(np.where(count > 0, count, singles)), usual)[leg_route]
 
 
 def for_few(count: Floats) -> Floats:
@@ -420,7 +526,7 @@ def joint_accuracy(
     filled = ~own & put_between(routes, joints) & np.isfinite(joints.elevation)
     if np.isnan(plan).all() and np.isnan(height).all():
         return KnownTo(plan, height, plan, plan, filled, pa.nulls(len(joints), pa.string()))
-    off, placed_by_station = astray(line, joints, turning, laying_length), np.where(own, 0.0, 1.0)
+    off, placed_by_station = astray(line, joints, turning, sigma_along, laying_length), np.where(own, 0.0, 1.0)
     grade, along = _grades(routes, joints), sigma_along
     horizontal = radius(
         np.sqrt(plan**2 + placed_by_station * (along**2 + off.wander**2)),

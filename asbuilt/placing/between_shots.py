@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 NEAR = 0.5
 """A bend within this part of a laying length from a shot is at the shot."""
+OF_ONE_FITTING = 0.25
+"""A shot within this part of a laying length from that of a bend may be of the fitting's other end."""
 
 
 def placed(job: Job, line: StationedLine, log: Log, ties: Ties | None) -> tuple[StationedLine, Placed]:
@@ -57,14 +59,22 @@ def placed(job: Job, line: StationedLine, log: Log, ties: Ties | None) -> tuple[
 
 
 def _at_bends(job: Job, line: StationedLine, log: Log, joints: Joints) -> Bools:
-    """Mark the vertex at each bend of the log; of a bend between shots, the vertices on either side."""
+    """Mark the vertex at each bend of the log; of a bend between shots, the vertices on either side.
+
+    Where a bend was shot at both of its ends, the line turns at both, and both are marked.
+    """
     taken = pa.array(joints.record)
     kind, angle = log.text("kind").take(taken), log.number("bend_angle")[joints.record]
     bends = np.flatnonzero(as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (np.abs(angle) > 0)))
     vertex = joints.located.vertex[bends]
-    near, distance = NEAR * job.records.laying_length * line.scale, line.routes.distance
+    laying_length, distance = job.records.laying_length * line.scale, line.routes.distance
+    near = NEAR * laying_length
     behind, before = (joints.distance[bends] - distance[vertex], distance[vertex + 1] - joints.distance[bends])
     marked = np.zeros(len(distance), dtype=np.bool_)
     marked[vertex[(behind <= near) | (before > near)]] = True
     marked[vertex[(before <= near) | (behind > near)] + 1] = True
+    beside = np.flatnonzero(np.abs(np.diff(distance)) <= OF_ONE_FITTING * laying_length)
+    beside = beside[line.routes.vertex_route[beside] == line.routes.vertex_route[beside + 1]]
+    either = marked[beside] | marked[beside + 1]
+    marked[beside[either]] = marked[beside[either] + 1] = True
     return marked

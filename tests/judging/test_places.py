@@ -15,10 +15,10 @@ from asbuilt.judging.places import for_few, radius
 SCRIPTS = Path(__file__).parents[2] / "scripts"
 
 
-def simulation():
+def simulation(name="simulate_places"):
     sys.path.insert(0, str(SCRIPTS))
     try:
-        spec = importlib.util.spec_from_file_location("simulate_places", SCRIPTS / "simulate_places.py")
+        spec = importlib.util.spec_from_file_location(name, SCRIPTS / f"{name}.py")
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
     finally:
@@ -171,3 +171,50 @@ def test_joints_lie_outside_their_stated_accuracy_in_about_five_of_a_hundred(sha
     # Joints of a leg are shifted together, so that chance is larger than that of as many joints alone.
     assert np.mean(found.away > found.stated) < 0.08
     assert np.mean(np.abs(found.up) > found.stated_up) < 0.08
+
+
+@pytest.mark.parametrize(
+    ("shots", "shot_at", "logged"),
+    [
+        ("at joints", "first end", "first end"),
+        ("each 5th, bends", "first end", "first end"),
+        ("each 5th, bends", "both ends", "first end"),
+        ("bends and ends", "second end", "center"),
+        ("bends and ends", "both ends", "center"),
+        ("each 5th, bends", "any of these", "first end"),
+    ],
+)
+def test_joints_beside_bends_lie_outside_their_stated_accuracy_in_about_five_of_a_hundred(shots, shot_at, logged):
+    module = simulation("simulate_bends")
+    parts = [module.off(shots, shot_at, logged, size, 3, 1) for size in (6, 12, 24)]
+    away, stated, near = (np.concatenate(one) for one in zip(*parts, strict=True))
+    assert np.mean(away[near.astype(bool)] > stated[near.astype(bool)]) < 0.08
+    assert np.mean(away > stated) < 0.08
+
+
+@pytest.mark.parametrize("shots", ["at joints", "each 5th, bends"])
+def test_bends_shot_at_their_centers_do_not_make_the_places_of_other_joints_unsure(shots):
+    found = simulation("simulate_bends").off(shots, "center", "center", 12, 6, 1)
+    elsewhere = ~found.near.astype(bool)
+    assert np.median(found.stated[elsewhere]) < 2.5 * np.quantile(found.away[elsewhere], 0.95)
+
+
+def test_a_joint_behind_a_bend_that_was_shot_at_its_other_end_lies_off_the_line_by_its_laying_length():
+    # A 45-degree bend of 12 in, 7.5 in from its center to either end (AWWA C110, from memory), shot at its first end.
+    before = np.array([[EAST, NORTH + 20.0 * at, 50.0] for at in range(6)])
+    to_end, turn = 7.5 / 12.0, np.array([np.sin(np.radians(45.0)), np.cos(np.radians(45.0)), 0.0])
+    center = before[-1] + [0.0, to_end, 0.0]
+    behind = np.array([center + (to_end + 20.0 * at) * turn for at in range(6)])
+    joints = np.concatenate([before, behind])
+    records = log(joints)
+    along = [*20.0 * np.arange(6), *(100.0 + 2.0 * to_end + 20.0 * np.arange(6))]
+    records["station"] = [f"{at // 100:.0f}+{at % 100:05.2f}" for at in along]
+    records["kind"] = ["bend" if at == 5 else "pipe" for at in range(12)]
+    records["bend angle"] = ["45" if at == 5 else "" for at in range(12)]
+    found = place(lines(A=joints[[0, 5, 11]]), records, centerline={"sigma_horizontal": 0.01, "start_station": 0.0},
+                  records={"station_tolerance": 20.0}).joints  # fmt: skip
+    off = np.hypot(found["easting"] - joints[:, 0], found["northing"] - joints[:, 1])
+    # Plane geometry: the chord of both halves of the fitting, less what the line turns toward its next shot.
+    assert off[6] == pytest.approx(2 * to_end * np.sin(np.radians(22.5)), rel=0.1)
+    assert (off < found["accuracy_horizontal"])[1:11].all()
+    assert found["accuracy_horizontal"][6] < 2.0 * off[6]
