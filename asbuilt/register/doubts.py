@@ -155,6 +155,55 @@ def _latest_day(incoming: Incoming, rows: Ints) -> str | None:
     return None if last is None else str(last.isoformat())
 
 
+def tell_of_another_order_of_dates(store: Store, plan: Plan, incoming: Incoming, result: Loaded) -> None:
+    """Say where the dates of a job's joints come again with month and day exchanged: another order was read."""
+    changed = np.flatnonzero(plan.decision.what == merge.UPDATED)
+    columns = incoming.tables["joints"].column_names
+    if len(changed) < FEW or "inspected_on" not in columns:
+        return
+    store.stage("dated", {"fid": plan.fid[changed], "row": changed})
+    found = store.rows(
+        "SELECT d.row, j.inspected_on FROM dated d JOIN joints j ON j.fid = d.fid JOIN loads l "
+        "ON l.load_id = j.inspection_load_id WHERE l.job = :job AND j.inspected_on IS NOT NULL ORDER BY d.nr",
+        job=incoming.job,
+    )
+    days = incoming.tables["joints"]["inspected_on"].combine_chunks().cast(pa.string()).to_pylist()
+    other = [(int(row), str(day), days[int(row)]) for row, day in found if days[int(row)] not in (None, str(day))]
+    exchanged = [(row, day, now) for row, day, now in other if now == f"{day[:4]}-{day[8:]}-{day[5:7]}"]
+    if len(exchanged) < FEW or 2 * len(exchanged) <= len(other):
+        return
+    joints = incoming.tables["joints"]
+    named = ", ".join(
+        f"{joints['route'][row]} {joints['joint'][row]}: {day}, now {now}" for row, day, now in exchanged[:FEW]
+    )
+    more = ", ..." if len(exchanged) > FEW else ""
+    result.notes.append(
+        f"the dates of {len(exchanged)} joints are those that the register has with month and day exchanged "
+        f"({named}{more}): the log was read by another order of dates than before. Which one is right stands in the "
+        "log; if it is the former, undo this load, say it in the job (records.date_order) and place and load the job "
+        "again"
+    )
+
+
+def tell_of_another_name_of_a_route(incoming: Incoming, plan: Plan, result: Loaded) -> None:
+    """Say where a route of the job stands where an earlier load of it had a route of another name."""
+    rows = np.flatnonzero((plan.decision.what == merge.CONFLICT) & (plan.decision.pair >= 0))
+    pair = plan.decision.pair[rows]
+    rows = rows[plan.pairs.same_job[pair] & ~plan.pairs.same_route[pair]]
+    names = np.asarray(incoming.text("route"), dtype=object)
+    former = plan.register["route"][plan.decision.pair[rows]]
+    for route, was in sorted(set(zip(names[rows].tolist(), former.tolist(), strict=True))):
+        count, of = int(((names[rows] == route) & (former == was)).sum()), int((names == route).sum())
+        if count < FEW or 2 * count <= of:
+            continue
+        result.notes.append(
+            f"{count} of {of} joints of route {route} stand where an earlier load of this job has route {was}: was the "
+            f"route given another name? They wait to be settled. Give it the name {was} again, and place and load the "
+            f"job; or asbuilt conflicts {result.register} --job {incoming.job!r} --route {route!r} --settle theirs, by "
+            f"which they are the joints of {was}, which keep that name in the register"
+        )
+
+
 def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded) -> None:
     """Say which joints leave the place that another job's survey gave them, and which keep it."""
     changed = np.flatnonzero(plan.decision.what == merge.UPDATED)

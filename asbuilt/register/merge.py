@@ -59,9 +59,23 @@ class Decision:
 SAME_JOINT_ELSEWHERE = "same-joint-elsewhere"
 TWO_IN_ONE_PLACE = "two-joints-in-one-place"
 SAME_ROUTE_ELSEWHERE = "same-route-elsewhere"
+RENUMBERED = "renumbered"
+NUMBER_OF_ANOTHER = "number-of-another"
+OF_NUMBERS = (RENUMBERED, NUMBER_OF_ANOTHER)
+"""Of a log whose numbers may have moved."""
 
 
-def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> Decision:
+@dataclass(frozen=True)
+class Held:
+    """Joints that wait because the numbers of their log may have moved; arrays of shape (n,)."""
+
+    pair: Ints
+    """Index of the pair that each waits with; -1 for all others."""
+    reason: npt.NDArray[np.object_]
+    """RENUMBERED, with the joint of its place, or NUMBER_OF_ANOTHER, with that of its number; None for all others."""
+
+
+def decide(count: int, content: Ints, pairs: Candidates, tolerance: float, held: Held | None = None) -> Decision:
     """Tell what becomes of each incoming joint.
 
     Parameters
@@ -75,6 +89,8 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
         one another whose incoming joint is not known by its joint_uid at that place.
     tolerance : float
         Metres within which two places are one.
+    held : Held, optional
+        Joints that wait unless somebody settled which ones they are.
 
     Returns
     -------
@@ -100,6 +116,9 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float) -> De
     elsewhere = by_uid[~near[by_uid] & ~corrected]
     reason[pairs.row[elsewhere]] = SAME_JOINT_ELSEWHERE
     _match_by_place(pairs, tolerance, pair, reason)
+    if held is not None:
+        waits = held.pair >= 0
+        pair[waits], reason[waits] = held.pair[waits], held.reason[waits]
     _match_as_agreed(pairs, pair, reason)
     what = np.full(count, NEW, dtype=np.int64)
     matched = np.flatnonzero(pair >= 0)

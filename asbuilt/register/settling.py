@@ -95,7 +95,9 @@ def settle(
     if decision == "ours":
         _keep_ours(register, chosen, by, note)
     for number, (path, allowed) in files.items():
-        agreed = {one["joint_uid"]: _theirs(one) for one in chosen if one["load"] == number}
+        # What was put between others under the number of one of them is none of the register's.
+        agreed = {one["joint_uid"]: _theirs(one) for one in chosen
+                  if one["load"] == number and one["reason"] != merge.NUMBER_OF_ANOTHER}  # fmt: skip
         loaded = load(path, register, by=by, **allowed, main=main, agreed=agreed if decision == "theirs" else None)
         done.loads += [loaded.load] if loaded.load is not None else []
     uids = {(one["job"], one["route"], one["joint"]) for one in chosen}

@@ -252,7 +252,8 @@ def _plain(value: Any) -> Any:
 
 def _not_mentioned(store: Store, incoming: Incoming, plan: Plan) -> list[dict[str, Any]]:
     """List the joints that only earlier loads of the same job speak of: a corrected log may have dropped them."""
-    store.stage("mentioned", {"fid": plan.fid[plan.fid > 0]})
+    paired = plan.decision.pair[plan.decision.pair >= 0]
+    store.stage("mentioned", {"fid": np.unique(plan.register["fid"][paired])})
     names = ("joint_uid", "route", "joint", "station", "load")
     return list(
         store.dicts(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
-from asbuilt.register import ending, naming, waiting
+from asbuilt.register import ending, merge, naming, waiting
 from asbuilt.register.beside import aside_words, restraint_words, said_aside, test_words
 from asbuilt.register.changes import change_words
 from asbuilt.register.ground import length_words
@@ -291,7 +291,7 @@ def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> 
     screen.show(table)
     jobs = _many(len({one["job"] for one in found}), "job")
     screen.line(f"{_many(len(found), 'joint')} of {jobs} wait to be settled; none of them is in the register.")
-    if any(one["away_m"] <= SURVEYED_AGAIN_M for one in found):
+    if any(one["away_m"] <= SURVEYED_AGAIN_M and one["reason"] not in merge.OF_NUMBERS for one in found):
         screen.line(
             "Those only feet away may be the same main surveyed again: load the file with a larger --tolerance."
         )
