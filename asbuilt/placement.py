@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -12,11 +11,12 @@ from typing import TYPE_CHECKING, Any
 import pyarrow as pa
 
 from asbuilt import stores, units
+from asbuilt.job import Job
 from asbuilt.layers import geopackage, geoparquet, outputs
+from asbuilt.layers.beside import form_of
 from asbuilt.layers.outcome import Outcome, Whole
 from asbuilt.layers.tables import OF_JOB, OF_RECORDS, OF_ROUTES, layers
 from asbuilt.notes import Note
-from asbuilt.waiting import Rows
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -105,7 +105,11 @@ class Placement(Outcome):
         OutputError
             When the file cannot be written there, or would replace an input or what another job or program made.
         """
-        write_layers(stores.local(path), self.whole, self.table, made_at)
+        path, whole = stores.local(path), self.whole
+        outputs.check_output(path, whole.inputs, whole.job, kind="placed")
+        write = geoparquet.write_geoparquet if path.suffix == geoparquet.SUFFIX else geopackage.write_geopackage
+        made = layers(whole, self.table, made_at or dt.datetime.now(dt.UTC))
+        write(path, made, crs=whole.map_crs, units=unit_words(whole.job, whole.routes.unit))
 
     def _frame(self, name: str) -> gpd.GeoDataFrame:
         import geopandas as gpd
@@ -133,32 +137,20 @@ def check_target(path: Path) -> None:
     OutputError
     """
     stores.check_writable(path, "output.path or --out")
-    (geoparquet if path.suffix == geoparquet.SUFFIX else geopackage).check_target(path)
+    form_of(path).check_target(path)
 
 
-def write_layers(
-    path: Path, done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt.datetime | None
-) -> None:
-    """Write all layers of a job, whole or not at all.
+def unit_words(job: Job, unit: str) -> dict[str, str]:
+    """Give the words for a job's units that descriptions of columns take.
 
     Parameters
     ----------
-    path : as for `Placement.write`
-    done : Whole
-    of_routes : as for `layers.tables.layers`
-    made_at : datetime, or None for now
-
-    Raises
-    ------
-    OutputError
-        As for `Placement.write`.
+    job : Job
+    unit : str
+        Of its coordinates.
     """
-    outputs.check_output(path, done.inputs, done.job, kind="placed")
-    unit_words = {
-        "unit": units.WORDS[done.routes.unit],
-        "station_unit": units.WORDS[done.job.records.station_unit],
-        "reading_unit": units.SMALL_WORDS[done.job.records.readings_in],
+    return {
+        "unit": units.WORDS[unit],
+        "station_unit": units.WORDS[job.records.station_unit],
+        "reading_unit": units.SMALL_WORDS[job.records.readings_in],
     }
-    write = geoparquet.write_geoparquet if path.suffix == geoparquet.SUFFIX else geopackage.write_geopackage
-    made_at = made_at or dt.datetime.now(dt.UTC)
-    write(path, layers(done, of_routes, made_at), crs=done.map_crs, units=unit_words)

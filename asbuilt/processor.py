@@ -6,9 +6,10 @@ Everything between reading and writing works on columns of all joints at once.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import cache, partial
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -31,13 +32,15 @@ from asbuilt.judging import accuracy, doubted, findings, lengths, readings, verd
 from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import Ready, judge
 from asbuilt.judging.usual import usual_of
-from asbuilt.layers.outcome import Added, Outcome, Whole
-from asbuilt.layers.tables import Gathered
+from asbuilt.layers import outputs
+from asbuilt.layers.beside import writing_beside
+from asbuilt.layers.outcome import Added, OfJob, Outcome, Whole
+from asbuilt.layers.tables import WRITTEN, Gathered
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import STATION_TOLERANCE_M, StationedLine, stationed_line
 from asbuilt.notes import Note, noted
-from asbuilt.placement import Placement, check_target, write_layers
+from asbuilt.placement import Placement, check_target, unit_words
 from asbuilt.placing import between_shots, elevations
 from asbuilt.placing.joints import Joints
 from asbuilt.placing.laid import with_laid_stations
@@ -101,8 +104,7 @@ def place(
     job, steps = _loaded(job), _Steps(progress)
     with of_job(job.bounds):
         found = _placed(job, centerline, records, today or dt.date.today(), steps)
-        done = _judged(found.ready, steps)
-    return Placement(done.ready, done.judged, done.turns, done.found, done.inspection, _whole(found, [done.added()]))
+        return _placement(found, steps)
 
 
 def place_into(
@@ -152,13 +154,39 @@ def place_into(
     check_target(stores.path_of(path))
     with of_job(job.bounds):
         found = _placed(job, None, None, today or dt.date.today(), steps)
-        gathered = Gathered()
-        for one in found.ready.parts(part):
+        parts = found.ready.parts(part)
+        first = next(parts)
+        if first is found.ready:
+            placement = _placement(found, steps)
+            steps("write")
+            placement.write(path)
+            whole = placement.whole
+        else:
+            whole = _written_beside(found, chain((first,), parts), stores.local(path), steps)
+        steps.end()
+    return whole
+
+
+def _placement(found: _Found, steps: _Steps) -> Placement:
+    done = _judged(found.ready, steps)
+    return Placement(done.ready, done.judged, done.turns, done.found, done.inspection, _whole(found, [done.added()]))
+
+
+def _written_beside(found: _Found, parts: Iterator[Ready], path: Path, steps: _Steps) -> Whole:
+    """Judge a large job part by part, while what is known of it is written."""
+    records = OfJob(found.ready)
+    outputs.check_output(path, found.inputs, records.job, kind="placed")
+    words = unit_words(records.job, records.routes.unit)
+    with writing_beside(path, WRITTEN, crs=records.map_crs, units=words) as beside:
+        gathered = Gathered(beside)
+        gathered.add_records(records)
+        for one in parts:
             gathered.add(_judged(one, steps))
         whole = _whole(found, gathered.added)
         steps("write")
-        write_layers(stores.local(path), whole, gathered.rows, None)
-        steps.end()
+        gathered.end(whole, dt.datetime.now(dt.UTC))
+        # By now something else may be there, or may have been read.
+        outputs.check_output(path, whole.inputs, whole.job, kind="placed")
     return whole
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import IO, Any, Protocol
 
 import numpy as np
@@ -97,7 +98,7 @@ class Waiting:
             self._bytes += batch.nbytes
             self._held.append(batch)
         if self._writer is not None or self._bytes > IN_MEMORY:
-            with _write_errors():
+            with keeping_errors():
                 self._to_file()
 
     def rows(self, start: int, stop: int) -> pa.Table:
@@ -111,11 +112,6 @@ class Waiting:
             parts.append(self._batch(number).slice(begin, stop - self._first[number] - begin))
         return pa.Table.from_batches(parts, self.schema)
 
-    def batches(self) -> Iterator[pa.RecordBatch]:
-        """Give all rows, in order."""
-        for number in range(len(self._first) - 1):
-            yield self._batch(number)
-
     def _to_file(self) -> None:
         if self._writer is None:
             self._file = tempfile.TemporaryFile(prefix="asbuilt-")  # noqa: SIM115
@@ -128,7 +124,7 @@ class Waiting:
         if self._writer is None:
             return self._held[number]
         if self._reader is None:
-            with _write_errors():
+            with keeping_errors():
                 self._writer.close()
                 assert self._file is not None
                 self._file.flush()
@@ -136,8 +132,26 @@ class Waiting:
         return self._reader.get_batch(number)
 
 
+def write_rows(path: Path, table: pa.Table) -> None:
+    """Write rows to a file in the temporary folder, for another process to read.
+
+    Raises
+    ------
+    OutputError
+        When the temporary folder does not hold them.
+    """
+    with keeping_errors(), pa.OSFile(str(path), "wb") as file, pa.ipc.new_file(file, table.schema) as writer:
+        writer.write_table(table.combine_chunks(), max_chunksize=ROWS)
+
+
 @contextmanager
-def _write_errors() -> Iterator[None]:
+def keeping_errors() -> Iterator[None]:
+    """Turn what the operating system says of the temporary folder into one message.
+
+    Raises
+    ------
+    OutputError
+    """
     try:
         yield
     except OSError as error:

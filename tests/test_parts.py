@@ -180,7 +180,7 @@ def test_what_goes_wrong_while_rows_are_written_is_told_as_it_is_and_leaves_no_f
     def broken(self):
         raise ZeroDivisionError("a fault of the program")
 
-    monkeypatch.setattr(waiting.Waiting, "batches", broken)
+    monkeypatch.setattr(waiting.Made, "batches", broken)
     with pytest.raises(ZeroDivisionError, match="a fault of the program"):
         place_into(job, tmp_path / "joints.gpkg", today=TODAY)
     assert not (tmp_path / "joints.gpkg").exists()

@@ -256,30 +256,48 @@ def write_geopackage(
     ['within']
     >>> folder.cleanup()
     """
-    with _whole_or_not_at_all(path) as unfinished:
-        rows: dict[str, int] = {}
-        for layer in layers:
-            with _write_errors(path):
-                _write_layer(unfinished, layer, described(layer, about), crs, units, append=bool(rows))
-            rows[layer.name] = layer.table.num_rows
-            # Without this the table would stay in memory while the next one is made.
-            del layer
-            if max(rows.values()) > ROWS:
-                give_back()
-        # Committing this also flushes the whole file to disk, so that the renaming cannot outrun the data.
-        with _write_errors(path), closing(sqlite3.connect(unfinished)) as database, database:
-            _prove_rows(database, rows)
-            _describe_columns(database, {name: about[name] for name in rows}, domains, units)
-            _add_styles(database, rows)
-
-
-@contextmanager
-def _whole_or_not_at_all(path: Path) -> Iterator[Path]:
-    """Give a path to write to; what is there at the end takes the place of `path`, unless something failed."""
-    with _write_errors(path):
-        check_target(path)
+    check_target(path)
     with outputs.put_in_place(path, option="--out") as unfinished:
-        yield unfinished
+        fill(unfinished, layers, path=path, crs=crs, units=units, about=about, domains=domains)
+
+
+def fill(
+    unfinished: Path,
+    layers: Iterable[Layer],
+    *,
+    path: Path,
+    crs: str,
+    units: Mapping[str, str],
+    about: Mapping[str, LayerInfo] = LAYERS,
+    domains: Mapping[str, Mapping[str, str]] = DOMAINS,
+) -> None:
+    """Write layers to a GeoPackage that is put in its place afterwards.
+
+    Parameters
+    ----------
+    unfinished : path of the file; none is there
+    path : where it is put, for messages
+    layers, crs, units, about, domains : as for `write_geopackage`
+
+    Raises
+    ------
+    OutputError, ValueError
+        As for `write_geopackage`.
+    """
+    rows: dict[str, int] = {}
+    for layer in layers:
+        with _write_errors(path):
+            _write_layer(unfinished, layer, described(layer, about), crs, units, append=bool(rows))
+        rows[layer.name] = layer.table.num_rows
+        # Without this the table would stay in memory while the next one is made.
+        del layer
+        if max(rows.values()) > ROWS:
+            give_back()
+    # Committing this also flushes the whole file to disk, so that the renaming cannot outrun the data.
+    with _write_errors(path), closing(sqlite3.connect(unfinished)) as database, database:
+        _prove_rows(database, rows)
+        _describe_columns(database, {name: about[name] for name in rows}, domains, units)
+        _add_styles(database, rows)
 
 
 def check_target(path: Path) -> None:
@@ -289,14 +307,15 @@ def check_target(path: Path) -> None:
     ------
     OutputError
     """
-    final = path.resolve()
-    if path.suffix.lower() != ".gpkg":
-        raise OutputError(f"{path}: the name of a GeoPackage ends in .gpkg; name it so in output.path or --out")
-    if final.is_dir():
-        raise OutputError(f"{path}: this is a folder; name a file in output.path or --out")
-    if not final.parent.is_dir():
-        raise OutputError(f"{path}: there is no folder {final.parent}; make it, or correct output.path or --out")
-    refuse_open(path, "write to another one with --out")
+    with _write_errors(path):
+        final = path.resolve()
+        if path.suffix.lower() != ".gpkg":
+            raise OutputError(f"{path}: the name of a GeoPackage ends in .gpkg; name it so in output.path or --out")
+        if final.is_dir():
+            raise OutputError(f"{path}: this is a folder; name a file in output.path or --out")
+        if not final.parent.is_dir():
+            raise OutputError(f"{path}: there is no folder {final.parent}; make it, or correct output.path or --out")
+        refuse_open(path, "write to another one with --out")
 
 
 def refuse_open(path: Path, otherwise: str) -> None:

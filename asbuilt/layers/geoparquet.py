@@ -60,10 +60,28 @@ def write_geoparquet(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
     >>> found.verdict.tolist(), found.crs.to_epsg(), found.geometry.iloc[0].wkt
     (['within'], 6418, 'POINT Z (6700000 2000000 50)')
     """
+    check_target(path)
+    with outputs.put_in_place(path, option="--out") as unfinished:
+        fill(unfinished, layers, path=path, crs=crs, units=units)
+
+
+def fill(unfinished: Path, layers: Iterable[Layer], *, path: Path, crs: str, units: Mapping[str, str]) -> None:
+    """Write layers to a folder of GeoParquet files that is put in its place afterwards.
+
+    Parameters
+    ----------
+    unfinished : path of the folder; none is there
+    path : where it is put, for messages
+    layers, crs, units : as for `write_geoparquet`
+
+    Raises
+    ------
+    OutputError, ValueError
+        As for `write_geoparquet`.
+    """
     import pyarrow.parquet as pq
 
-    check_target(path)
-    with outputs.put_in_place(path, option="--out") as unfinished, outputs.write_errors(path, "--out"):
+    with outputs.write_errors(path, "--out"):
         unfinished.mkdir()
         meanings = []
         for layer in layers:

@@ -96,6 +96,13 @@ class OfJob:
         """Names of the routes, by their numbers."""
         return pa.array(self.routes.names, pa.string())
 
+    @cached_property
+    def latest(self) -> Bools:
+        """True for the records that give their joints' present state, shape (records,)."""
+        latest = np.zeros(len(self.log), dtype=np.bool_)
+        latest[self.placed.joints.record] = True
+        return latest
+
 
 class Added(NamedTuple):
     """What some routes add to what is said of their job; texts are counted in the order of the joints."""
@@ -283,13 +290,6 @@ class Whole(OfJob):
     def families(self) -> list[str]:
         """Families of the joints, each once; blank where there is none."""
         return list(dict.fromkeys(family for one in self.added for family in one.families))
-
-    @cached_property
-    def latest(self) -> Bools:
-        """True for the records that give their joints' present state, shape (records,)."""
-        latest = np.zeros(len(self.log), dtype=np.bool_)
-        latest[self.placed.joints.record] = True
-        return latest
 
     @property
     def _without_elevation(self) -> dict[str, int]:

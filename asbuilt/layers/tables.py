@@ -21,14 +21,15 @@ from asbuilt.judging.found_in_inspections import required_fields
 from asbuilt.judging.judged import Judged, piece_joint
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import geopackage
+from asbuilt.layers.beside import Beside
 from asbuilt.layers.geopackage import Layer
-from asbuilt.layers.outcome import Added, Outcome, Whole, in_order_of_checks
+from asbuilt.layers.outcome import Added, OfJob, Outcome, Whole, in_order_of_checks
 from asbuilt.line import stationing
 from asbuilt.line.routes import drawn
 from asbuilt.placing.place import sigma_horizontal
 from asbuilt.schema import FILE_VERSION
 from asbuilt.version import __version__
-from asbuilt.waiting import Made, Rows, Waiting
+from asbuilt.waiting import Made
 
 _PACKAGES = ("numpy", "pyarrow", "pyogrio", "pyproj", "shapely", "geopandas", "fiona", "python-calamine")
 
@@ -167,7 +168,7 @@ def _centerline(done: Whole) -> pa.Table:
     )
 
 
-def _inspections(done: Whole, start: int, stop: int) -> pa.Table:
+def _inspections(done: OfJob, start: int, stop: int) -> pa.Table:
     """Give the rows of placed records among those from `start` up to, and without, `stop`."""
     records, log, joints = done.placed.records, done.log, done.placed.joints
     rows = start + np.flatnonzero(records.placed[start:stop])
@@ -193,7 +194,7 @@ def _inspections(done: Whole, start: int, stop: int) -> pa.Table:
     return pa.table(columns)
 
 
-def _set_aside(done: Whole, start: int, stop: int) -> pa.Table:
+def _set_aside(done: OfJob, start: int, stop: int) -> pa.Table:
     """Give the rows of records set aside among those from `start` up to, and without, `stop`."""
     records, log = done.placed.records, done.log
     rows = start + np.flatnonzero(~records.placed[start:stop])
@@ -211,7 +212,7 @@ def _set_aside(done: Whole, start: int, stop: int) -> pa.Table:
     )
 
 
-def _named_route(done: Whole, rows: Ints) -> pa.Array:
+def _named_route(done: OfJob, rows: Ints) -> pa.Array:
     """Give the route that records name: a route of the centerline, or what the log has in its place."""
     number = done.placed.records.route[rows]
     known = done.route_names.take(pa.array(number, mask=number < 0))
@@ -323,7 +324,7 @@ OF_ROUTES: dict[str, Callable[[Outcome], pa.Table]] = {
     "pressure_tests": lambda done: pressure.pressure_table(done.job, done.line, done.judged.tests),
 }
 """The layers that are made of what was judged, of all routes or of some."""
-OF_RECORDS: dict[str, Callable[[Whole, int, int], pa.Table]] = {"inspections": _inspections, "set_aside": _set_aside}
+OF_RECORDS: dict[str, Callable[[OfJob, int, int], pa.Table]] = {"inspections": _inspections, "set_aside": _set_aside}
 """The layers that have a row for each record placed, or set aside, of those in a range."""
 OF_JOB: dict[str, Callable[[Whole], pa.Table]] = {
     "centerline": _centerline,
@@ -336,10 +337,12 @@ TABLES = (
     "joints", "segments", "findings", "centerline", "restraint", "pressure_tests", "inspections", "set_aside",
     "stationing", "required", "notes",
 )  # fmt: skip
-"""The layers but `run`, in the order in which they are written."""
+"""The layers but `run`, in the order in which they are shown."""
+WRITTEN = (*OF_RECORDS, *(name for name in TABLES if name not in OF_RECORDS), "run")
+"""All layers in the order in which they are written: records first, which are known before their job is judged."""
 
 
-def layers(done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt.datetime) -> Iterator[Layer]:
+def layers(done: Whole, of_routes: Callable[[str], pa.Table], made_at: dt.datetime) -> Iterator[Layer]:
     """Give the layers of a job, one by one, in the order in which they are written.
 
     Parameters
@@ -348,32 +351,44 @@ def layers(done: Whole, of_routes: Callable[[str], pa.Table | Rows], made_at: dt
     of_routes : function of the name of a layer of `OF_ROUTES`
     made_at : datetime
     """
-    for name in TABLES:
+    for name in WRITTEN:
         if name in OF_ROUTES:
             yield Layer(name, of_routes(name))
         elif name in OF_RECORDS:
             yield Layer(name, _rows(done, name))
         else:
-            yield Layer(name, OF_JOB[name](done))
-    yield Layer("run", run_table(done, made_at))
+            yield Layer(name, _of_whole(done, name, made_at))
 
 
-def _rows(done: Whole, name: str) -> Rows:
+def _of_whole(done: Whole, name: str, made_at: dt.datetime) -> pa.Table:
+    return run_table(done, made_at) if name == "run" else OF_JOB[name](done)
+
+
+def _rows(done: OfJob, name: str) -> Made:
     placed = int(done.placed.records.placed.sum())
     count = placed if name == "inspections" else len(done.log) - placed
     return Made(len(done.log), count, partial(OF_RECORDS[name], done))
 
 
 class Gathered:
-    """The layers of a job that is judged some routes at a time, gathered from its parts in the order of its routes."""
+    """The layers of a job that is judged some routes at a time, handed on to be written in the order of its routes."""
 
-    def __init__(self) -> None:
+    def __init__(self, beside: Beside) -> None:
         self.added: list[Added] = []
-        self._rows: dict[str, Waiting] = {}
+        self._beside = beside
         self._on_lengths: list[pa.Table] = []
 
+    def add_records(self, done: OfJob) -> None:
+        """Hand on the rows of the job's records, before it is judged."""
+        for name in OF_RECORDS:
+            rows = _rows(done, name)
+            self._beside.add(name, rows.schema.empty_table())
+            for batch in rows.batches():
+                self._beside.add(name, pa.Table.from_batches([batch]))
+            self._beside.end(name)
+
     def add(self, done: Outcome) -> None:
-        """Take the rows of some routes, and what they add to what is said of the job."""
+        """Hand on the rows of some routes, and keep what they add to what is said of the job."""
         self.added.append(done.added())
         for name, table_of in OF_ROUTES.items():
             table = table_of(done)
@@ -382,13 +397,15 @@ class Gathered:
                 last = table.num_rows - done.found["joint_index"].null_count
                 self._on_lengths.append(table.slice(last))
                 table = table.slice(0, last)
-            self._rows.setdefault(name, Waiting(table.schema)).add(table)
+            self._beside.add(name, table)
 
-    def rows(self, name: str) -> Rows:
-        """Give all rows of one of the layers; none may be added afterwards."""
-        rows = self._rows[name]
-        if name == "findings" and self._on_lengths:
-            on_lengths = pa.concat_tables(self._on_lengths)
-            rows.add(on_lengths.take(pa.array(in_order_of_checks(on_lengths["code"]))))
-            self._on_lengths = []
-        return rows
+    def end(self, done: Whole, made_at: dt.datetime) -> None:
+        """Hand on what is known when all routes are judged."""
+        on_lengths = pa.concat_tables(self._on_lengths)
+        self._beside.add("findings", on_lengths.take(pa.array(in_order_of_checks(on_lengths["code"]))))
+        for name in WRITTEN:
+            if name in OF_RECORDS:
+                continue
+            if name not in OF_ROUTES:
+                self._beside.add(name, _of_whole(done, name, made_at))
+            self._beside.end(name)
