@@ -31,11 +31,9 @@ from asbuilt.layers import geopackage, geoparquet, outputs
 from asbuilt.layers.geopackage import Layer
 from asbuilt.waiting import keeping_errors, write_rows
 
-_START = """import sys
-sys.modules.update(dict.fromkeys({spared!r}))
-from asbuilt.layers.beside import write_as_told
-write_as_told()
-"""
+_START = "from asbuilt.layers.beside import write_as_told; write_as_told()"
+# Only GeoParquet is written by data frames; pyogrio and pyarrow load them wherever they are installed.
+_START_SPARING = f"from asbuilt.commands import spared; spared.for_one_command(); spared.data_frames(); {_START}"
 
 
 class Beside:
@@ -177,9 +175,7 @@ def form_of(path: Path) -> Any:
 
 @contextmanager
 def _process(path: Path) -> Iterator[subprocess.Popen[bytes]]:
-    # Only GeoParquet is written by data frames; pyogrio and pyarrow load them wherever they are installed.
-    spared = () if form_of(path) is geoparquet else ("pandas", "geopandas")
-    command = [sys.executable, "-P", "-c", _START.format(spared=spared)]
+    command = [sys.executable, "-P", "-c", _START if form_of(path) is geoparquet else _START_SPARING]
     # It finds the package and its libraries where this process has found them.
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(one or os.getcwd() for one in sys.path)}
     with outputs.write_errors(path, "--out"):
