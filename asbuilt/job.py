@@ -11,7 +11,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError, field_validator
 
 from asbuilt import stores
 from asbuilt.addresses import address_of, beside, scheme_of, without_secrets
@@ -21,7 +21,7 @@ from asbuilt.keys.line import Centerline, Cover, Design, Profile, SurveyCheck
 from asbuilt.keys.log import Records
 from asbuilt.keys.outputs import Map, Output
 from asbuilt.keys.problems import explain, refuse_nul, refuse_secrets
-from asbuilt.keys.values import Table, tables
+from asbuilt.keys.values import Table, each_once, tables
 
 
 class Job(Table):
@@ -59,6 +59,18 @@ class Job(Table):
     _source: str = PrivateAttr(default="the job")
     _text: str = PrivateAttr(default="")
     _fetched: set[Path] = PrivateAttr(default_factory=set)
+
+    @field_validator("restraint")
+    @classmethod
+    def _each_length_once(cls, given: tuple[Restraint, ...]) -> tuple[Restraint, ...]:
+        each_once(given, "length, or file of lengths")
+        return given
+
+    @field_validator("pressure_tests")
+    @classmethod
+    def _each_test_once(cls, given: tuple[PressureTest, ...]) -> tuple[PressureTest, ...]:
+        each_once(given, "test")
+        return given
 
     @property
     def folder(self) -> Path:

@@ -50,7 +50,7 @@ NOTES: dict[str, NoteKind] = {
     "allowables-doubtful": NoteKind(
         "check",
         "verdicts",
-        "Allowables of the job's own are far from the published ones",
+        "Allowables of the job's own are far from the usual ones, or are of no joint of the log",
         "Hold them against the approved submittal",
     ),
     "limits-doubtful": NoteKind(
@@ -58,6 +58,12 @@ NOTES: dict[str, NoteKind] = {
         "verdicts",
         "A limit or tolerance of the job is as if in another unit, or nothing can be beyond it",
         "Hold the job's limits against the specification, and place the job again",
+    ),
+    "keys-doubtful": NoteKind(
+        "check",
+        "log",
+        "A key of the job is at odds with the data, or says the reverse of what a word or a name means",
+        "Correct the key, or make sure that it is meant so, and place the job again",
     ),
     "accuracy-limited": NoteKind(
         "check",

@@ -29,6 +29,7 @@ from asbuilt.inputs.ties import read_ties
 from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, verdicts
+from asbuilt.judging.doubtful_keys import key_notes
 from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import Ready, judge
 from asbuilt.judging.usual import usual_of
@@ -213,7 +214,7 @@ def _placed(
     steps: _Steps,
 ) -> _Found:
     steps("read the centerline")
-    _check_survey_day(job, today)
+    _check_days(job, today)
     # A line that is strung through the joints needs the log before its step.
     the_log = cache(partial(read_log, job, records))
     routes = read_centerline(job, centerline, the_log)
@@ -292,8 +293,9 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("survey-read", routes.notes),
             *noted("log-read", ready.log.notes),
             *found.laid_notes,
-            *noted("allowables-doubtful", ready.limits.notes),
+            *noted("allowables-doubtful", (*ready.limits.notes, *_limits_unused(ready))),
             *noted("limits-doubtful", limit_notes(job, ready.log)),
+            *noted("keys-doubtful", key_notes(job, ready.log, routes, {family for family, _ in ready.limits.rows})),
             *_survey_notes(routes, joints),
             *_length_notes(ready.line, of_all("intervals")),
             *_area_notes(routes, joints, to_degrees),
@@ -330,6 +332,12 @@ def _tie_inputs(routes: Routes) -> tuple[tuple[str, str], ...]:
     return routes.calibration.inputs if routes.calibration is not None else ()
 
 
+def _limits_unused(ready: Ready) -> list[str]:
+    log = ready.log
+    family = allowables.families(log.text("joint_type"), log.text("restrained"))
+    return ready.limits.unused(family, log.number("size"))
+
+
 def _survey_notes(routes: Routes, joints: Joints) -> list[Note]:
     if not routes.shot and joints.surveyed.any():
         text = f"{_LINES[str(routes.source)]}: verdicts take the surveyed joints on it as without error"
@@ -359,10 +367,13 @@ def _by_stations(many: int) -> list[str]:
     ]
 
 
-def _check_survey_day(job: Job, today: dt.date) -> None:
-    day = job.centerline.surveyed_on
-    if day is not None and day > today:
-        raise JobFileError(f"centerline.surveyed_on: {day} is later than today, {today}; correct it")
+def _check_days(job: Job, today: dt.date) -> None:
+    tests = [
+        (f"pressure_tests (no. {number}).tested_on", one.tested_on) for number, one in enumerate(job.pressure_tests, 1)
+    ]
+    for key, day in [("centerline.surveyed_on", job.centerline.surveyed_on), *tests]:
+        if day is not None and day > today:
+            raise JobFileError(f"{key}: {day} is later than today, {today}; correct it")
 
 
 def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Step, projection.Step]:

@@ -127,6 +127,8 @@ ASSUMPTIONS: dict[str, str] = {
     "shots-exact": "no standard error of the shots is stated, and they are taken as without error",
     "shots-at-joints": "the shots that stations put at joints are at them and not all beside them alike, which nothing "
     "else in the data tells",
+    "allowable-as-given": "the allowable is as the job's own table has it, though that is far from the "
+    "published one, or from what joints are known to take",
 }
 """What a verdict may rest on without its being measured: the words of `joints.verdict_assumes`, in their order."""
 

@@ -5,6 +5,7 @@ No table is fallen back on silently: a joint whose family and size stand in no t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -16,8 +17,9 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_ints
+from asbuilt.arrays import Bools, Floats, Ints, as_ints
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.inputs.header_units import WORDS, unit_said
 from asbuilt.vocabulary import joint_type
 
 if TYPE_CHECKING:
@@ -39,6 +41,13 @@ LEAST_SIZE = 0.1
 _NAMED = 3
 USUAL = (0.3, 1.5)
 """An allowable of less or more than these parts of the published one is a reason to ask; chosen here, no source."""
+_LIKELY = (0.3, 15.0)
+"""Degrees that joints in no published table may take, but for those that take none: 5 degrees in radians are less,
+and the offset of a pipe in inches is more. Common practice, no source."""
+_OTHER_UNIT = re.compile(
+    r"[\s(\[,_](in|inch(?:es)?|mm|cm|ft|feet|m|rad(?:ians?)?|gons?|grads?|min(?:utes?)?|%|percent)\.?\s*[)\]]?\s*$",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True)
@@ -48,7 +57,11 @@ class Allowables:
     rows: dict[tuple[str, float], tuple[float, str]]
     inputs: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
-    """Allowables of the job's own tables that are far from the published ones."""
+    """Allowables of the job's own tables that are far from the published ones, or that hardly a joint takes."""
+    doubted: frozenset[tuple[str, float]] = frozenset()
+    """The rows that the notes are about."""
+    own: tuple[tuple[str, frozenset[tuple[str, float]]], ...] = ()
+    """File and rows of each table of the job's own."""
 
     def look_up(self, family: pa.Array, size: Floats) -> tuple[Floats, pa.Array]:
         """Give the allowable deflection of each joint, and where it stands.
@@ -71,17 +84,39 @@ class Allowables:
         >>> table.look_up(pa.array(["push-on", "mechanical"]), np.array([12.0, 12.0]))[0].tolist()
         [5.0, nan]
         """
-        kind, family_code, size_code, sizes = _families_and_sizes(family, size)
-        codes, joint = np.unique(family_code * (len(sizes) + 1) + size_code, return_inverse=True)
-        found = [
-            self.rows.get((kind[int(code) // (len(sizes) + 1)], float(sizes[int(code) % (len(sizes) + 1)])))
-            if code % (len(sizes) + 1) < len(sizes)
-            else None
-            for code in codes
-        ]
+        keys, joint = _kinds_of_joint(family, size)
+        found = [self.rows.get(key) if key else None for key in keys]
         degrees = np.array([row[0] if row else np.nan for row in found], dtype=np.float64)
         source = pa.array([row[1] if row else None for row in found], pa.string())
         return degrees[joint], source.take(pa.array(joint))
+
+    def doubtful(self, family: pa.Array, size: Floats) -> Bools:
+        """Say which joints' allowables are doubted, shape (n,); the parameters are those of `look_up`."""
+        if not self.doubted:
+            return np.zeros(len(size), dtype=np.bool_)
+        keys, joint = _kinds_of_joint(family, size)
+        found: Bools = np.array([key in self.doubted for key in keys], dtype=np.bool_)[joint]
+        return found
+
+    def unused(self, family: pa.Array, size: Floats) -> list[str]:
+        """Notice tables of the job's own of which no row is of any joint: published ones hold in place of them.
+
+        Parameters
+        ----------
+        family, size : as for `look_up`
+            Of all records of the log.
+        """
+        if not self.own:
+            return []
+        there = {key for key in _kinds_of_joint(family, size)[0] if key is not None}
+        logged = ", ".join(f"{kind} {one:g}" for kind, one in sorted(there)[:_NAMED]) or "none of a known type and size"
+        return [
+            f"{path}: no row of it is of any joint of the log, so nothing in it holds for this job: it has "
+            f"{', '.join(f'{kind} {one:g}' for kind, one in sorted(rows)[:_NAMED])}, and the log {logged}; correct its "
+            "joint types and sizes, or their unit"
+            for path, rows in self.own
+            if not rows & there
+        ]
 
 
 def families(joint_type: pa.Array, restrained: pa.Array) -> pa.Array:
@@ -114,6 +149,8 @@ def read_allowables(job: Job) -> Allowables:
     rows: dict[tuple[str, float], tuple[float, str]] = {}
     inputs: list[tuple[str, str]] = []
     notes: list[str] = []
+    doubted: set[tuple[str, float]] = set()
+    tables: list[tuple[str, frozenset[tuple[str, float]]]] = []
     for key, name in (("table", job.limits.table), ("project", job.limits.project)):
         if name is None:
             continue
@@ -127,26 +164,64 @@ def read_allowables(job: Job) -> Allowables:
                 f"limits.{key}: {path} is neither a file nor one of the tables {', '.join(SHIPPED)}; correct it"
             )
         table = read_side_table(path, NAMES, required=COLUMNS, key=f"limits.{key}")
+        _refuse_other_units(table, job.records.sizes_in)
         own = _rows(table, job.records.sizes_in)
-        notes += _far_from_published(table.path, own, job.records.sizes_in)
+        far, unlikely = _far_from_published(own, job.records.sizes_in), _unlikely(own, job.records.sizes_in)
+        told = [("far from the published allowables", far), ("hardly any joint takes so much, or so little", unlikely)]
+        notes += [_doubt(table.path, what, found) for what, found in told if found]
+        doubted |= far.keys() | unlikely.keys()
+        tables.append((table.path, frozenset(own)))
         rows |= own
         inputs += table.inputs
     part = job.limits.fraction
     if part != 1.0:
         rows = {key: (degrees * part, f"{part:g} of {source}") for key, (degrees, source) in rows.items()}
-    return Allowables(rows, tuple(inputs), tuple(notes))
+    return Allowables(rows, tuple(inputs), tuple(notes), frozenset(doubted), tuple(tables))
 
 
-def _far_from_published(path: str, own: dict[tuple[str, float], tuple[float, str]], unit: str) -> list[str]:
-    """Tell of a slipped point or another unit: with ten times the allowable every joint would be within."""
-    far = []
+def _refuse_other_units(table: SideTable, sizes_in: str) -> None:
+    """Refuse columns whose names say another unit: an offset in inches taken for degrees would let anything pass."""
+    column = table.columns["allowable_deg"]
+    found = _OTHER_UNIT.search(column)
+    if found is not None:
+        raise InputFileError(
+            f"{table.path}: column {column!r} says {found[1]}, but allowable_deg is in degrees; write "
+            "degrees, or correct the name of the column"
+        )
+    said = unit_said(table.columns["size"], "size")
+    if said is not None and said != sizes_in:
+        raise InputFileError(
+            f"{table.path}: column {table.columns['size']!r} says {said}, but sizes are read in {WORDS[sizes_in]}; say "
+            f'records.size_unit = "{said}" if the log\'s are so too, or correct the sizes'
+        )
+
+
+def _far_from_published(
+    own: Mapping[tuple[str, float], tuple[float, str]], unit: str
+) -> dict[tuple[str, float], str]:  # fmt: skip
+    """Find slipped points and other units: with ten times the allowable every joint would be within."""
+    far = {}
     for name in (name for name, (_, sizes) in SHIPPED.items() if sizes == unit):
         for (family, size), (published, source) in shipped_table(name).items():
             mine = own.get((family, size), (published, ""))[0]
             if not USUAL[0] * published <= mine <= USUAL[1] * published:
-                far.append(f"{family} {size:g} {unit}: {mine:g} deg, {published:g} deg by {source}")
-    more = f" and {len(far) - _NAMED} more" if len(far) > _NAMED else ""
-    return [f"{path}: far from the published allowables ({'; '.join(far[:_NAMED])}{more}); check them"] if far else []
+                far[family, size] = f"{family} {size:g} {unit}: {mine:g} deg, {published:g} deg by {source}"
+    return far
+
+
+def _unlikely(own: Mapping[tuple[str, float], tuple[float, str]], unit: str) -> dict[tuple[str, float], str]:
+    """Find allowables of joints in no published table that are as if in radians, or an offset in inches."""
+    published = {key for name, (_, sizes) in SHIPPED.items() if sizes == unit for key in shipped_table(name)}
+    return {
+        (family, size): f"{family} {size:g} {unit}: {mine:g} deg"
+        for (family, size), (mine, _) in own.items()
+        if (family, size) not in published and mine != 0.0 and not _LIKELY[0] <= mine <= _LIKELY[1]
+    }
+
+
+def _doubt(path: str, what: str, found: Mapping[tuple[str, float], str]) -> str:
+    more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
+    return f"{path}: {what} ({'; '.join([*found.values()][:_NAMED])}{more}); check them, and that they are in degrees"
 
 
 @cache
@@ -200,6 +275,16 @@ def _rows(table: SideTable, unit: str) -> dict[tuple[str, float], tuple[float, s
             raise InputFileError(f"{table.where(at)}: {key[0]} size {size:g} occurs twice; remove one of the two rows")
         rows[key] = float(degrees[at]), sources[at]
     return rows
+
+
+def _kinds_of_joint(family: pa.Array, size: Floats) -> tuple[list[tuple[str, float] | None], Ints]:
+    """Give each family with each size that there is, None without a size, and which of them each joint is."""
+    kind, family_code, size_code, sizes = _families_and_sizes(family, size)
+    wide = len(sizes) + 1
+    codes, joint = np.unique(family_code * wide + size_code, return_inverse=True)
+    keys = [(kind[code // wide], float(sizes[code % wide])) if code % wide < len(sizes) else None
+            for code in codes.tolist()]  # fmt: skip
+    return keys, joint
 
 
 def _families_and_sizes(family: pa.Array, size: Floats) -> tuple[list[str], Ints, Ints, Floats]:

@@ -231,12 +231,22 @@ def _sources(job: Job, data: pd.DataFrame | None) -> list[_Source]:
     wanted = job.records
     if not wanted.path:
         raise JobFileError(f"{job.source}: records.path: this key is required; name the log's files")
-    found = []
+    found: list[_Source] = []
+    files: dict[str, str] = {}
     for name in wanted.path:
         path = job.file(name)
         if not vectors.is_there(path):
             raise InputFileError(f"{path}: there is no such file; correct records.path")
-        found += [_taken(job, source) for source in _sources_in(job, path, name)]
+        sources = _sources_in(job, path, name)
+        # Forms that nobody filled in are alike.
+        if any(len(one.table.row) for one in sources):
+            other = files.setdefault(sources[0].table.sha256, name)
+            if other != name:
+                raise JobFileError(
+                    f"{job.source}: records.path: {name} is {other} once more, byte for byte, and every record would "
+                    "count twice; name it once"
+                )
+        found += [_taken(job, source) for source in sources]
     return found
 
 

@@ -10,7 +10,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.errors import JobFileError
-from asbuilt.vocabulary import JOINT_TYPES, joint_type, plain_word
+from asbuilt.inputs import values
+from asbuilt.vocabulary import JOINT_TYPES, KINDS, YES_NO_FIELDS, joint_type, plain_word
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -64,8 +65,68 @@ def never_met(job: Job, met: Collection[tuple[str, str]]) -> list[str]:
     ]
 
 
+_PLAIN = {"no": ("fail", "failed", "bad", "not ok"), "yes": ("pass", "passed", "ok", "okay", "good")}
+"""Words that mean the one thing whatever a column asks; "no" may be the good answer, and letters stand for much."""
+
+
+def against_their_meaning(job: Job) -> list[str]:
+    """Notice words that the job takes for another of the words that this program reads them as.
+
+    A column may ask the other way round ("Defects: no" is good), so this may be meant.
+
+    Parameters
+    ----------
+    job : Job
+    """
+    told = []
+    for field, words in job.records.words.items():
+        if field == "route":
+            continue
+        for theirs, ours in words.items():
+            meant = _meant(field, theirs)
+            if meant is not None and _differs(field, meant, ours):
+                told.append(
+                    f"records.words.{field}: {theirs!r} is said to {f'be {ours!r}' if ours else 'say nothing'}, and by "
+                    f"itself it is read as {meant!r}: every record with it counts so; remove it unless the column "
+                    "asks the other way round, or means another thing by it"
+                )
+    return told
+
+
+def _differs(field: str, meant: str, ours: str) -> bool:
+    """Say whether the job says another thing of a word; that joints are restrained, or of its own type, is none."""
+    if field != "joint_type" or not ours:
+        return meant != ours
+    said = joint_type(ours)
+    return said in JOINT_TYPES and said.removeprefix("restrained-") != meant.removeprefix("restrained-")
+
+
+def _meant(field: str, theirs: str) -> str | None:
+    """Give what a word is read as where the job says nothing of it; None where it is not known."""
+    if field in YES_NO_FIELDS:
+        return values.yes_no(theirs)
+    if field == "kind":
+        found = values.kind(theirs)
+        return found if found in KINDS else None
+    found = joint_type(theirs)
+    return found if found in JOINT_TYPES else None
+
+
+def _refuse_reversed(job: Job) -> None:
+    """Refuse a word for what failed that is said to have passed, or the reverse."""
+    for field in YES_NO_FIELDS:
+        for theirs, ours in job.records.words.get(field, {}).items():
+            meant = next((one for one, words in _PLAIN.items() if plain_word(theirs) in words), None)
+            if meant is not None and ours and ours != meant:
+                raise JobFileError(
+                    f"{job.source}: records.words.{field}: {theirs!r} is said to be {ours!r}, and it means {meant!r} "
+                    "wherever it stands: joints would be told as the reverse of what the crew found; say "
+                    f"{meant!r}, or remove it"
+                )
+
+
 def check_words(job: Job, routes: Collection[str], families: Collection[str]) -> None:
-    """Refuse words for routes that the centerline does not have, and for joint families that nothing is said of.
+    """Refuse words for routes that the centerline does not have, for joint families unknown, and of reverse meaning.
 
     Parameters
     ----------
@@ -78,6 +139,7 @@ def check_words(job: Job, routes: Collection[str], families: Collection[str]) ->
     JobFileError
         Naming the word and what it may be.
     """
+    _refuse_reversed(job)
     own = {*JOINT_TYPES, *families, *(joint_type(one) or one for one in job.inspection.required_for if one != "*")}
     for field, known in (("route", [*routes]), ("joint_type", sorted(own))):
         for theirs, ours in job.records.words.get(field, {}).items():

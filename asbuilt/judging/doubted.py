@@ -20,7 +20,7 @@ from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
 from asbuilt.survey import against_log, at_shots, bends, direction, evenness, heights, screening, shifts, system
-from asbuilt.survey.doubts import Doubt, Doubts, checked, point_name
+from asbuilt.survey.doubts import Doubt, Doubts, checked, point_name, refuse_absent
 
 if TYPE_CHECKING:
     from asbuilt.inputs.allowables import Allowables
@@ -114,6 +114,7 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     InputFileError, JobFileError
         When the survey is certain to be wrong.
     """
+    refuse_absent(routes, job.centerline.shots_checked)
     samples = system.a_point_of_each(routes)
     system.refuse_foreign(routes, samples)
     notes = system.refuse_scale(routes, samples, job.centerline.combined_factor) + system.rounded_notes(routes)

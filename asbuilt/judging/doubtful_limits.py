@@ -21,6 +21,8 @@ _LEAST_COVER_M = 0.45
 _MOST_OFFSET_M, _MOST_HEIGHT_M, _MOST_RISE_M = 1.0, 0.5, 1.5
 _LEAST_GRADE = 0.02
 _LEAST_CONFIDENCE = 0.8
+_LEAST_FRACTION, _LEAST_HOURS = 0.5, 0.25
+_MOST_SIGMA_IN, _WIDEST_BAND_IN = 0.25, 3.0
 
 
 def limit_notes(job: Job, log: Log) -> list[str]:
@@ -35,7 +37,10 @@ def limit_notes(job: Job, log: Log) -> list[str]:
     -------
     list of str
     """
-    return [*_tolerances(job), *_asked_of_records(job, log), *_beside_the_main(job), *_confidence(job)]
+    return [
+        *_tolerances(job), *_asked_of_records(job, log), *_of_readings(job), *_beside_the_main(job), *_confidence(job),
+        *_of_limits(job),
+    ]  # fmt: skip
 
 
 def _tolerances(job: Job) -> list[str]:
@@ -45,7 +50,7 @@ def _tolerances(job: Job) -> list[str]:
     told = {
         "spacing_tolerance": (0.5, "half a pipe may be missing, or too much, and nothing says so"),
         "position_tolerance": (1.0, "coordinates may be those of the joint beside, and nothing says so"),
-        "station_tolerance": (1.0, "a whole joint beyond the end of the line is held to the end"),
+        "station_tolerance": (0.5, "a joint that far beyond the end of the line is held to the end"),
         "sigma_station": (0.25, "a pipe that is missing may be an error of its station, and hardly anything is told"),
     }
     notes = []
@@ -73,6 +78,41 @@ def _asked_of_records(job: Job, log: Log) -> list[str]:
         notes.append(
             f"inspection.gauge_spread = {spread:g} {unit}, and no gauge depth of the log is more than {deepest:g}: "
             "no two of them can differ by so much; correct it, or its unit"
+        )
+    return notes
+
+
+def _of_readings(job: Job) -> list[str]:
+    """Notice an error of readings that no rule has, and a band that no gap can lie outside."""
+    unit, notes = job.records.readings_in, []
+    per_inch = units.factor("in", unit)
+    sigma, band = job.inspection.sigma_reading, job.inspection.insertion_band
+    if sigma is not None and sigma > _MOST_SIGMA_IN * per_inch:
+        notes.append(
+            f"inspection.sigma_reading = {sigma:g} is in {unit}, more than a rule is read wrong by: by it "
+            "readings settle hardly a verdict; correct it, or records.reading_unit"
+        )
+    if band is not None and band[1] - band[0] > _WIDEST_BAND_IN * per_inch:
+        notes.append(
+            f"inspection.insertion_band = {band[0]:g} to {band[1]:g} is in {unit}: a spigot may be "
+            f"{band[1] - band[0]:g} {unit} farther in or out by it, and nothing says so; correct it, or its unit"
+        )
+    return notes
+
+
+def _of_limits(job: Job) -> list[str]:
+    """Notice a part of the allowable that is rather what is to be kept in hand, and hours that are minutes."""
+    fraction, hours, notes = job.limits.fraction, job.limits.test_hours, []
+    if fraction < _LEAST_FRACTION:
+        notes.append(
+            f"limits.fraction = {fraction:g} is the part of the allowable that the crew may use: if "
+            f"{100 * fraction:g} % of "
+            f"it are to be kept in hand, say {1.0 - fraction:g}; as it stands, joints are called over that may not be"
+        )
+    if hours is not None and hours < _LEAST_HOURS:
+        notes.append(
+            f"limits.test_hours = {hours:g} is in hours, and tests are held for longer than {60 * hours:.2g} minutes; "
+            "correct it: as it stands, no test is told as too short"
         )
     return notes
 

@@ -30,6 +30,7 @@ from asbuilt.judging import (
 )
 from asbuilt.judging.against_design import against_design
 from asbuilt.judging.cover import cover_of
+from asbuilt.judging.doubtful_keys import sigma_is_impossible
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.shown import Survey
 from asbuilt.line.routes import points
@@ -170,7 +171,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     if not said:
         off, laying_length = ready.placed.records.apart[joints.position], job.records.laying_length * scale
         by_stations = at_joints.by_stations_alone(joints, off, seen, bends, laying_length)
-    measured = readings.read_readings(job, log, joints, ready.usual.fitted_gap)
+    measured = readings.read_readings(job, log, joints, ready.usual.fitted_gap, ready.usual.fine_gaps)
     found = verdicts.judge(
         verdicts.Evidence(
             seen=seen,
@@ -180,8 +181,9 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             unknown_bend=unknown_bend,
             slopes=_slopes(straights, len(joints)),
             allowable=np.radians(allowable),
+            allowable_doubted=ready.limits.doubtful(family, log.number("size")[joints.record]),
             route=joints.route,
-            stated=(routes.sigma_horizontal is not None, routes.sigma_vertical is not None),
+            stated=(_stated(routes.sigma_horizontal, routes.unit), _stated(routes.sigma_vertical, routes.unit)),
             drawn=doubts.drawn | (not routes.shot),
             by_stations=by_stations & (said is False),
             confidence=confidence,
@@ -234,6 +236,11 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         unlogged=turns_left,
         unlogged_shot=pa.array([label(routes, one) for one in turns_left.shot.tolist()], pa.string()),
     )
+
+
+def _stated(sigma: Floats | None, unit: str) -> bool:
+    """Say whether the error of the shots is stated as one that shots can have."""
+    return sigma is not None and not sigma_is_impossible(sigma, unit)
 
 
 def looked_at(ready: Ready) -> int:

@@ -44,6 +44,8 @@ IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
 _FILLED, _FILLED_DAYS = 10, 15
 """So many rows in even steps are a series and not read; days without a day of rest, too: common practice, no source."""
+LARGE_IN, SMALL_MM = 10.0, 6.0
+"""Insertion marks lie nearer to the bell than the one, inches, and farther than the other, mm; no source."""
 ENOUGH = 8
 """Joints that must have readings, for what is usual to be known."""
 
@@ -97,7 +99,7 @@ class Readings(NamedTuple):
     diameters: Diameters
 
 
-def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float) -> Readings:
+def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool) -> Readings:
     """Fit the readings of each joint's present record.
 
     Parameters
@@ -107,6 +109,8 @@ def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float) -> Readi
     joints : Joints
     usual_gap : float
         As for `in_other_unit`.
+    fine_gaps : bool
+        As for `unit_slipped`.
 
     Returns
     -------
@@ -119,6 +123,7 @@ def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float) -> Readi
     outside = diameters.outside_m * units.factor("m", job.records.readings_in)
     # A gap in millimetres among inches, or the other way round, says nothing of the deflection.
     other_unit = in_other_unit(gaps.mean, usual_gap, job.records.readings_in)
+    other_unit |= np.isfinite(gaps.mean) & unit_slipped(job, usual_gap, fine_gaps)
     measured, direction, sigma, across = deflections(gaps, np.where(other_unit, np.nan, outside), sigma_reading(job))
     reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside), other_unit]
     which = np.select(reasons, range(4), default=4)
@@ -167,6 +172,26 @@ def in_other_unit(mean: Floats, usual: float, unit: str) -> Bools:
     times = np.divide(large, small, out=np.zeros(len(mean)), where=mean > 0.0)
     found: Bools = (times >= IN_OTHER_UNIT[0]) & (times <= IN_OTHER_UNIT[1])
     return found
+
+
+def unit_slipped(job: Job, usual_gap: float, fine_gaps: bool) -> bool:
+    """Tell whether all gaps are as if written in the other of inches and millimetres than the job reads them in.
+
+    A mark that lies ten inches from the bell is none, and nobody reads hundredths of a millimetre on a rule. A band
+    that the usual gap lies in says that the unit is meant.
+
+    Parameters
+    ----------
+    job : Job
+    usual_gap : float
+        As `usual_reading` gives it for all joints of the job.
+    fine_gaps : bool
+        Whether gaps are written more finely than a rule in millimetres is read.
+    """
+    band = job.inspection.insertion_band
+    if band is not None and band[0] <= usual_gap <= band[1]:
+        return False
+    return usual_gap > LARGE_IN if job.records.readings_in == "in" else usual_gap < SMALL_MM and fine_gaps
 
 
 def _as_vector(
@@ -500,6 +525,7 @@ def unused_notes(counts: Sequence[Taken]) -> list[str]:
         return []
     told = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
     remedy = "; give outside_diameter in the log or in records.fixed" if NO_DIAMETER in missed else ""
+    remedy += "; say in records.reading_unit how they were read, or correct them" if OTHER_UNIT in missed else ""
     return [f"joints whose gap readings give no deflection: {told}{remedy}"]
 
 

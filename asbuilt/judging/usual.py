@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.placing.joints import Joints
 
+_FINE = 0.25
+"""More than this part of the readings; common practice, no source."""
 _RUN = 3
 """So many records one below the other that repeat joints are a page of the log, and not one joint looked at again."""
 
@@ -37,6 +39,8 @@ class Usual:
     """The usual single reading, wherever around the joint."""
     fitted_gap: float
     """Mean gap, as it is fitted."""
+    fine_gaps: bool
+    """True where gaps are small, and many are written more finely than a rule in millimetres is read."""
     out_of_turn: Ints
     """Records whose date stands out of turn."""
     why: tuple[str, ...]
@@ -72,6 +76,7 @@ def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
     dated = "inspected_on" in log.fields
     out_of_turn, why = dates_out_of_turn(log) if dated else (np.zeros(0, dtype=np.int64), [])
     run, mostly_passed = _pages_repeated(log, joint_of_record, len(joints))
+    fitted_gap = readings.usual_reading(readings.fitted_means(log, joints.record))
     return Usual(
         laid_length=_middle(laid, laid > 0),
         temperature=_middle(warm, np.isfinite(warm)),
@@ -79,12 +84,20 @@ def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
         gauges=readings.usual_reading(mean_reading(log, GAUGE_FIELDS, joints.record)),
         single_gap=readings.usual_reading(_single_readings(log, GAP_FIELDS, joints.record)),
         single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, joints.record)),
-        fitted_gap=readings.usual_reading(readings.fitted_means(log, joints.record)),
+        fitted_gap=fitted_gap,
+        fine_gaps=fitted_gap < readings.SMALL_MM and _fine(log, joints.record),
         out_of_turn=out_of_turn,
         why=tuple(why),
         run=run,
         mostly_passed=mostly_passed,
     )
+
+
+def _fine(log: Log, record: Ints) -> bool:
+    """Say whether more than a few of the gaps are neither whole nor half numbers."""
+    halves = np.concatenate([2.0 * log.number(field)[record] for field in GAP_FIELDS if field in log.fields])
+    halves = halves[np.isfinite(halves)]
+    return bool(np.mean(np.abs(halves - np.round(halves)) > 1e-9) > _FINE)
 
 
 def mean_reading(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:

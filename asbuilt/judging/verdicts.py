@@ -47,6 +47,8 @@ class Evidence:
     """Inclination of the pipe back and of the pipe ahead; NaN where it is not known."""
     allowable: Floats
     """NaN where none is on file."""
+    allowable_doubted: Bools
+    """True where the allowable is one of the job's own that is far from the usual."""
     route: Ints
     stated: tuple[bool, bool]
     """Whether a standard error of the shots is known, horizontal and vertical."""
@@ -415,4 +417,5 @@ def _rests_on(evidence: Evidence, verdict: pa.Array, source: Ints) -> dict[str, 
         "drawn": by_survey & evidence.drawn,
         "shots-exact": by_survey & missing & ~evidence.drawn,
         "shots-at-joints": (source != READINGS) & evidence.by_stations & ~evidence.drawn,
+        "allowable-as-given": evidence.allowable_doubted,
     }

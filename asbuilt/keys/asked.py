@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from asbuilt.keys.fields import FALLBACK_REQUIRED
 from asbuilt.keys.values import Coordinate, Positive, RecordField, Station, Table
@@ -30,6 +30,20 @@ class Limits(Table):
     test_pressure_kpa: Positive | None = None
     test_pressure_bar: Positive | None = None
     test_hours: Positive | None = None
+
+    @field_validator("confidence", "fraction", mode="before")
+    @classmethod
+    def _a_part_of_one(cls, value: Any, info: ValidationInfo) -> Any:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return value
+        if 2.0 <= value <= 100.0:
+            raise ValueError(f"{value:g} is a part of 1, not percent: if {value:g} % are meant, say {value / 100.0:g}")
+        if info.field_name == "confidence" and 0.0 < value < 0.5:
+            raise ValueError(
+                f"{value:g} is less than chance: it is how sure a verdict must be; if {100.0 * value:g} of 100 may be "
+                f"wrong, say {1.0 - value:g}"
+            )
+        return value
 
     @model_validator(mode="after")
     def _one_test_pressure(self) -> Self:

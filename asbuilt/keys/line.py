@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, field_validator
 
 from asbuilt.keys.values import (
     CheckField,
@@ -21,6 +21,7 @@ from asbuilt.keys.values import (
     Table,
     TieField,
     Values,
+    each_once,
     listed,
 )
 from asbuilt.units import Unit
@@ -83,6 +84,12 @@ class Centerline(Table):
     surveyed_on: dt.date | None = None
     sigma_horizontal: Sigma | str | None = None
     sigma_vertical: Sigma | str | None = None
+
+    @field_validator("equations")
+    @classmethod
+    def _each_equation_once(cls, given: tuple[Equation, ...]) -> tuple[Equation, ...]:
+        each_once(given, "station equation")
+        return given
 
 
 class Design(Table):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator
 
 from asbuilt.keys.fields import CHECK_FIELDS, GROUND_FIELDS, RECORD_FIELDS, SHOT_FIELDS, TIE_FIELDS
 
@@ -66,3 +67,22 @@ class Table(BaseModel):
     """A table of the job file: keys that it does not know are refused."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _no_truth_for_a_number(cls, value: Any, info: ValidationInfo) -> Any:
+        if isinstance(value, bool) and not _takes(cls.model_fields[str(info.field_name)].annotation, bool):
+            raise ValueError(f"{str(value).lower()} is neither a number nor a text; write the value itself")
+        return value
+
+
+def _takes(annotation: Any, kind: type) -> bool:
+    """Say whether a value of some kind is among what a key may hold."""
+    return annotation is kind or any(_takes(one, kind) for one in get_args(annotation))
+
+
+def each_once(given: Sequence[BaseModel], what: str) -> None:
+    """Refuse a table that stands twice among several of one kind."""
+    for at, one in enumerate(given):
+        if one in given[:at]:
+            raise ValueError(f"no. {given.index(one) + 1} and no. {at + 1} are the same {what}; remove one of the two")

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from asbuilt.line.routes import Routes
     from asbuilt.placing.joints import Joints
 
+_THICKEST = 0.2
+"""Part of its outside diameter that a pipe's wall, linings included, is at most; common practice, no source."""
 WORDS = {"top-of-pipe": "the top of the pipe", "pipe-center": "the pipe's center", "invert": "the invert"}
 
 
@@ -120,9 +122,12 @@ def heights_above_center(job: Job, log: Log, joints: Joints, unit: str) -> tuple
         return outside / 2.0, source
     wall = _walls(job, size) * units.factor(sizes_in, unit)
     inside = outside - 2.0 * wall
-    if (inside <= 0).any():
+    if (wall > _THICKEST * outside).any():
+        at = int(np.nanargmax(wall / outside))
+        per = units.factor(unit, sizes_in)
         raise JobFileError(
-            "centerline.wall_thickness: leaves no inside diameter at a joint; give it in "
+            f"centerline.wall_thickness: {wall[at] * per:g} {sizes_in} of a pipe that is {outside[at] * per:.4g} "
+            f"{sizes_in} across is no wall; give the wall's thickness in "
             f"{'inches' if sizes_in == 'in' else 'millimetres'}"
         )
     return -inside / 2.0, f"{source}; wall thickness by the job"

@@ -207,6 +207,7 @@ CONDITIONS = {
     "drawn": "the pipe lies as drawn",
     "shots-exact": "the shots are without error",
     "shots-at-joints": "the shots are at the joints and not all beside them alike",
+    "allowable-as-given": "the allowable is as the job's own table has it, far from the usual",
 }
 """The words of `joints.verdict_assumes` as the end of a sentence that begins with "if"."""
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.errors import JobFileError
 
 if TYPE_CHECKING:
     from asbuilt.line.routes import Routes
@@ -139,6 +140,28 @@ def checked(routes: Routes, names: Iterable[str]) -> Bools:
             if head == name and tail.isdigit() and 0 < int(tail) <= end - begin:
                 mask[begin + int(tail) - 1] = True
     return mask
+
+
+def refuse_absent(routes: Routes, names: Iterable[str]) -> None:
+    """Refuse point numbers, said to be of shots that were looked at, that no shot has: the shot meant stays doubted.
+
+    Parameters
+    ----------
+    routes : Routes
+    names : iterable of str
+        As for `checked`.
+
+    Raises
+    ------
+    JobFileError
+    """
+    points = set() if routes.shot_point is None else set(routes.shot_point.to_pylist())
+    absent = [one for one in names if one not in points and one.rpartition(":")[0] not in routes.names]
+    if absent:
+        raise JobFileError(
+            f"centerline.shots_checked: {file_of(routes)} has no point {absent[0]!r}; correct the number, or name a "
+            f'vertex of a route, as in "{routes.names[0]}:17"'
+        )
 
 
 def turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:

@@ -21,7 +21,7 @@ def _told(**tables):
             r"records.spacing_tolerance = 12.7 is in ft, and pipes are 20 ft long",
         ),
         ({"records": {"position_tolerance": 25.4}}, "coordinates may be those of the joint beside"),
-        ({"records": {"station_tolerance": 25}}, "a whole joint beyond the end"),
+        ({"records": {"station_tolerance": 25}}, "a joint that far beyond the end"),
         ({"records": {"sigma_station": 6.0}}, "a pipe that is missing may be an error of its station"),
         ({"inspection": {"required": []}}, "inspection.required is empty: no record can be incomplete"),
         (

@@ -112,7 +112,11 @@ def test_elevations_may_be_left_out_or_taken_as_they_are():
         ("12", {}, r"centerline\.wall_thickness: elevations of the invert need the pipe's wall thickness"),
         ("8", {"wall_thickness": {"12": 0.37}}, r"no wall thickness is given for size 8; add it"),
         ("12", {"wall_thickness": {"x": 0.37}}, r"the sizes must be numbers"),
-        ("12", {"wall_thickness": 7}, r"leaves no inside diameter at a joint; give it in inches"),
+        (
+            "12",
+            {"wall_thickness": 7},
+            r"7 in of a pipe that is 13\.2 in across is no wall; give the wall's thickness in inches",
+        ),
         ("13", {"wall_thickness": 0.4}, r"centerline\.elevation: no joint on route 'A' is of a known diameter"),
     ],
 )

@@ -3788,5 +3788,10 @@ It takes a minute or two, a network connection to a Python package index, and Py
         <source>the shots that stations put at joints are at them and not all beside them alike, which nothing else in the data tells</source>
         <translation type="unfinished"></translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the allowable is as the job's own table has it, though that is far from the published one, or from what joints are known to take</source>
+        <translation type="unfinished"></translation>
+    </message>
 </context>
 </TS>

@@ -3798,5 +3798,10 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <source>the shots that stations put at joints are at them and not all beside them alike, which nothing else in the data tells</source>
         <translation>die Messpunkte, die nach den Stationen an Verbindungen liegen, liegen dort und nicht alle gleich weit daneben, was sonst nichts in den Daten zeigt</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the allowable is as the job's own table has it, though that is far from the published one, or from what joints are known to take</source>
+        <translation>die zulässige Abwinkelung ist, wie die eigene Tabelle des Auftrags sie hat, obwohl das weit von der veröffentlichten oder von dem liegt, was Verbindungen bekanntermaßen aufnehmen</translation>
+    </message>
 </context>
 </TS>

@@ -3798,5 +3798,10 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <source>the shots that stations put at joints are at them and not all beside them alike, which nothing else in the data tells</source>
         <translation>los puntos que las estaciones sitúan en las juntas están en ellas y no todos al lado por igual, lo que ningún otro dato muestra</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the allowable is as the job's own table has it, though that is far from the published one, or from what joints are known to take</source>
+        <translation>la deflexión admisible es la de la tabla propia del trabajo, aunque esté lejos de la publicada o de lo que se sabe que admiten las juntas</translation>
+    </message>
 </context>
 </TS>
