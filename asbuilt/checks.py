@@ -87,7 +87,8 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "The deflection is over the allowable",
         ("station",),
         "a station corrected if it was written down wrongly; else what was laid, reported",
-        "Shoot or read it again; if it is over, have it laid anew, or bring the maker's consent",
+        "Shoot or read it again; if it is over, have it laid anew, or bring the engineer's "
+        "decision in writing, with the pipe maker's instructions",
         about="deflection",
     ),
     "test-failed": CheckKind(

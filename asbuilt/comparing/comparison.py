@@ -6,10 +6,11 @@ Nothing is left out: every joint of either file is the same, changed, came or we
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -36,6 +37,9 @@ SAME_PIPE = 0.1
 SURE = 1.96
 """Standard errors that hold 95 in 100 of normal errors."""
 
+_FIGURES = re.compile(r"(\d+)\+(\d+(?:\.\d+)?)|-?\d+(?:\.\d+)?")
+"""Stations and other numbers in what a finding says."""
+
 _LAST_DECIMAL = 0.0101
 """Stations are written to a hundredth."""
 
@@ -44,6 +48,7 @@ PLACE = ("station", "distance", "elevation", "position_source", "sigma_horizonta
          "accuracy_vertical", "accuracy_source")  # fmt: skip
 ANGLES = ("turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "deflection_deg", "deflection_floor_deg",
           "deflection_ceiling_deg")  # fmt: skip
+BOUNDS = ("deflection_floor_deg", "deflection_ceiling_deg")
 ACCURACIES = ("accuracy_horizontal", "accuracy_vertical")
 RECORD = ("size", "joint_type", "kind", "restrained", "inspection", "inspected_on", "inspector")
 _ORDER = ("verdict", "evidence", "deflection", "place")
@@ -154,13 +159,17 @@ def compare(old: Path | str, new: Path | str, *, tolerance_m: float = SAME_M, ot
     forms = [one.run["station_format"] for one in both]
     near = tolerance * units.factor(unit, now.run["station_unit"]) + _LAST_DECIMAL
     fields, explained = _fields(frames, pairs, forms, near, tolerance), list[str]()
+    length = now.run["laying_length"] * units.factor(now.run["station_unit"], unit)
     if tolerance_m > SAME_M:
-        length = now.run["laying_length"] * units.factor(now.run["station_unit"], unit)
-        fields, explained = _unexplained(fields, frames, pairs, tolerance, length)
+        fields, explained = _unexplained(fields, _errors(frames, pairs, tolerance, length), tolerance)
+    judged = {(one["route"], one["joint"]) for one in fields if one["what"] == "verdict"}
     fields += _evidence(both, frames, pairs)
     fields = sorted(fields, key=lambda one: (_ORDER.index(one["what"]), int(one.pop("at"))))
     renamed = dict(zip(frames[0]["joint_uid"].iloc[pairs[0]], frames[1]["joint_uid"].iloc[pairs[1]], strict=True))
     findings = _findings(was.frame("findings"), now.frame("findings"), renamed)
+    if tolerance_m > SAME_M:
+        findings, alike = _findings_unexplained(findings, _errors(frames, pairs, tolerance, length), judged, near)
+        explained += alike
     aside = _set_aside(was.frame("set_aside"), now.frame("set_aside"))
     lengths = _routes(was, now, tolerance) + [
         row for layer in ("restraint", "pressure_tests") for row in _rows(layer, was.frame(layer), now.frame(layer))
@@ -277,26 +286,42 @@ def _fields(
     return rows
 
 
-def _unexplained(
-    fields: list[dict[str, Any]], frames: Sequence[pd.DataFrame], pairs: tuple[Ints, Ints], tolerance: float,
-    length: float,
-) -> tuple[list[dict[str, Any]], list[str]]:  # fmt: skip
-    """Leave out what a survey taken anew makes different of joints whose verdict is the same, and count it.
+class _Errors(NamedTuple):
+    """By how much the numbers of a joint may differ from one survey to the next, by its route and number, degrees."""
 
-    Deflections by the standard errors of both; where these are not known, as for bounds, by what shots a laying length
-    apart can turn that move up to the tolerance. Accuracies by the tolerance.
-    """
-    before = dict(zip(pairs[1].tolist(), pairs[0].tolist(), strict=True))
+    own: dict[tuple[str, str], float]
+    """Deflections and turns: by the standard errors of both, or as a bound where these are not known."""
+    told: dict[tuple[str, str], float]
+    """The deflection that a finding tells: a bound, where the deflection of the joint alone is not known."""
+    bound: float
+    """Bounds: what shots a laying length apart can turn that move up to the tolerance. At shots farther apart a turn is
+    less by as much as the share of a joint that lies between them."""
+
+
+def _errors(frames: Sequence[pd.DataFrame], pairs: tuple[Ints, Ints], tolerance: float, length: float) -> _Errors:
+    sigma, known = (
+        [frame[name].to_numpy(np.float64)[side] for frame, side in zip(frames, pairs, strict=True)]
+        for name in ("sigma_deg", "deflection_deg")
+    )
+    bound = float(np.degrees(4.0 * tolerance / length))
+    error = SURE * np.hypot(*sigma)
+    own = np.where(np.isfinite(error), error, bound)
+    told = np.where(np.isfinite(known[0] + known[1]), own, bound)
+    who = list(zip(*(frames[1][name].to_numpy()[pairs[1]] for name in ("route", "joint")), strict=True))
+    return _Errors(dict(zip(who, own.tolist(), strict=True)), dict(zip(who, told.tolist(), strict=True)), bound)
+
+
+def _unexplained(
+    fields: list[dict[str, Any]], errors: _Errors, tolerance: float
+) -> tuple[list[dict[str, Any]], list[str]]:
+    """Leave out what a survey taken anew makes different of joints whose verdict is the same, and count it."""
     judged = {one["at"] for one in fields if one["what"] == "verdict"}
-    sigma = [frame["sigma_deg"].to_numpy(np.float64) for frame in frames]
-    turned = float(np.degrees(4.0 * tolerance / length))
     kept, joints = [], set()
     for one in fields:
         at, old, new = int(one["at"]), one["old"], one["new"]
         most = tolerance
         if one["field"] in ANGLES:
-            error = SURE * float(np.hypot(sigma[0][before[at]], sigma[1][at]))
-            most = error if np.isfinite(error) else turned
+            most = errors.bound if one["field"] in BOUNDS else errors.own[one["route"], one["joint"]]
         explained = one["field"] in (*ANGLES, *ACCURACIES) and at not in judged and None not in (old, new)
         if explained and abs(new - old) <= most:
             joints.add(at)
@@ -309,6 +334,46 @@ def _unexplained(
         f"{many} (deflections, their bounds, turns and accuracies) differ by no more than standard errors and moves "
         "within the tolerance explain, under the same verdict, and are not listed"
     ]
+
+
+def _findings_unexplained(
+    findings: list[dict[str, Any]], errors: _Errors, judged: set[tuple[str, str]], near: float
+) -> tuple[list[dict[str, Any]], list[str]]:
+    """Leave out findings of deflection that say the same but for figures which errors explain, and count them."""
+    kept = []
+    for one in findings:
+        who = one["route"], one["joint"]
+        told = one["what"] == "changed" and one["code"].startswith("deflection-") and who not in judged
+        if not told or not _says_alike(one["old"], one["new"], errors.told.get(who, errors.bound), near):
+            kept.append(one)
+    many = len(findings) - len(kept)
+    if not many:
+        return kept, []
+    return kept, [
+        f"{many:,} finding{'s' if many > 1 else ''} of deflection, under the same verdict, say the same with figures "
+        "that differ by no more than errors explain, and are not listed"
+    ]
+
+
+def _says_alike(old: str, new: str, most: float, near: float) -> bool:
+    """Say whether two texts are the same but for stations that are near one another and for numbers that are alike.
+
+    Examples
+    --------
+    >>> words = "up to {} deg: the 5 joints from {} to 2+80.00 share the turn"
+    >>> before = words.format(5.34, "2+00.00")
+    >>> [_says_alike(before, words.format(*now), 0.5, 0.1) for now in ((5.68, "2+00.02"), (5.9, "2+00.00"))]
+    [True, False]
+    """
+    if _FIGURES.sub("#", old) != _FIGURES.sub("#", new):
+        return False
+    for was, now in zip(_FIGURES.finditer(old), _FIGURES.finditer(new), strict=True):
+        if (was[1] is None) != (now[1] is None):
+            return False
+        first, second = (float(f"{one[1]}{one[2]}" if one[1] else one[0]) for one in (was, now))
+        if abs(second - first) > (most if was[1] is None else near):
+            return False
+    return True
 
 
 def _stations_near(old: pd.Series, new: pd.Series, forms: Sequence[stationing.Form], near: float) -> Bools:

@@ -262,7 +262,7 @@ class Sparse(NamedTuple):
     lengths: list[str]
     """Stations between which every joint is to be shot or read, where that is more than the joints not judged."""
     asked: list[tuple[Ints, Ints]]
-    """Of each of these lengths, all joints that are to be shot or read, and those of them that are not judged."""
+    """Of each stretch, all joints that are to be shot or read, and those of them that are not judged."""
     stretches: int
     first: str
     last: str
@@ -275,14 +275,19 @@ def sparse(route: Route) -> Sparse:
     joints = route.joints
     unclear = np.flatnonzero(joints["verdict"] == "cannot-tell")
     runs = [run for run in np.split(unclear, np.flatnonzero(np.diff(unclear) > 1) + 1) if len(run)]
-    found = [_Stretch(route, run) for run in runs]
+    between = _between_shots([_Stretch(route, run) for run in runs])
+    # Runs that lie in the same length between shots are one stretch: what is shot for one settles the other.
+    together: dict[tuple[int, int], list[Ints]] = {}
+    for length, run in zip(between, runs, strict=True):
+        together.setdefault(length, []).append(run)
+    found = [_Stretch(route, np.concatenate(some), length) for length, some in together.items()]
     # An even share may hide a joint that takes all it can: what could be there decides, and then the share.
     found.sort(key=lambda one: (-one.most_part, -np.nan_to_num(one.part), -len(one.run)))
-    between, stations = _between_shots(found), joints["station"]
-    lengths = [" to ".join(dict.fromkeys((stations[first], stations[last]))) for first, last in between]
-    to_shoot = list(dict.fromkeys(lengths))
-    named = ", ".join(to_shoot[:_NAMED])
-    more = f", and {len(to_shoot) - _NAMED} more stretches below" if len(to_shoot) > _NAMED else ""
+    stations = joints["station"]
+    lengths = [" to ".join(dict.fromkeys(stations[list(one.length)].tolist())) for one in found]
+    named = ", ".join(lengths[:_NAMED])
+    left = len(lengths) - _NAMED
+    more = f", and {left} more stretch{'es' if left > 1 else ''} below" if left > 0 else ""
     whole = any(one.whole for one in found)
     where = joints["station"][unclear].tolist()
     return Sparse(
@@ -290,18 +295,13 @@ def sparse(route: Route) -> Sparse:
         remedy=f"shoot or read {_EVERY}{named}{more}" if whole
         else f"read the joints at {named}{more}, or shoot them again with those beside them, elevations too",
         share=_shares(found),
-        lengths=to_shoot if whole else [],
-        asked=[
-            (np.arange(first, last + 1), unclear[(unclear >= first) & (unclear <= last)])
-            for first, last in dict.fromkeys(between)
-        ]
-        if whole
-        else [],
+        lengths=lengths if whole else [],
+        asked=[(_with_those_beside(one, len(joints), whole=whole), one.run) for one in found],
         stretches=len(found),
         first=where[0] if where else "",
         last=where[-1] if where else "",
         table=Table(
-            "unclear", "Stretches of successive joints that the survey cannot judge, by the most that one may take",
+            "unclear", "Stretches with joints that the survey cannot judge, by the most that one may take",
             ("From", "To", "Joints", "Even share, deg", "Even share of the allowable", "Most that one may take, deg",
              "Least allowable, deg", "Shoot or read every joint of"),
             [[*one.cells, name] for one, name in zip(found, lengths, strict=True)],
@@ -318,6 +318,14 @@ def sparse(route: Route) -> Sparse:
             none="The survey settles every joint.", count=len(unclear),
         ),
     )  # fmt: skip
+
+
+def _with_those_beside(stretch: _Stretch, many: int, *, whole: bool) -> Ints:
+    """Give the joints to shoot or read: all between the shots, or those not judged with the ones beside them."""
+    if whole:
+        return np.arange(stretch.length[0], stretch.length[1] + 1)
+    beside = np.unique(np.concatenate([stretch.run - 1, stretch.run, stretch.run + 1]))
+    return beside[(beside >= 0) & (beside < many)]
 
 
 _EVERY = "every joint between the shots, "
@@ -386,9 +394,9 @@ def _legs_around(route: Route, unclear: Ints, shots: dict[str, float]) -> float:
 
 
 class _Stretch:
-    """A stretch of successive joints that the survey cannot judge."""
+    """A stretch of a route with joints that the survey cannot judge."""
 
-    def __init__(self, route: Route, run: Ints) -> None:
+    def __init__(self, route: Route, run: Ints, length: tuple[int, int] | None = None) -> None:
         joints, vertex, distance = route.joints, route.line[:, 0], route.joints["distance"]
         self.run = run
         inside = joints.take(run)
@@ -404,6 +412,8 @@ class _Stretch:
         self.limit = least_and_most(inside["allowable_deg"])[0]
         self.part = self.share / self.limit if self.limit > 0 else np.inf
         self.around, self.whole = self._around(route)
+        self.length = length or self.around
+        """The first and the last joint to shoot or read, those of other stretches that reach into it with them."""
         stations = inside["station"][[0, -1]].tolist()
         most = inside["may_take_deg"]
         with np.errstate(divide="ignore", invalid="ignore"):

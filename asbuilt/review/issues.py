@@ -30,6 +30,7 @@ from asbuilt.review.tables import plain_source
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
+    from asbuilt.arrays import Floats
     from asbuilt.inputs import side_tables
     from asbuilt.review.reading import Review, Route
     from asbuilt.review.rows import Column
@@ -54,6 +55,8 @@ _SAME_PLACE_M = 0.1
 length: centimeters that a survey taken anew moves a whole line, far below a pipe. Common practice, no source."""
 _OF_ONE_JOINT = ("deflection-over", "deflection-unclear")
 """Findings whose `measured` is a deflection with the joint's standard error."""
+_LEAST_M = 0.003
+"""By how much, in meters, places differ where nothing moved: a hundredth of a foot, to which stations are written."""
 _ALIKE = 1.96 * math.sqrt(2.0)
 """Standard errors by which two measurements of one thing, of the same error, differ by chance in 5 of 100; textbook."""
 _WHEN_CLOSED = " when closed"
@@ -127,7 +130,8 @@ def _written(value: Any) -> Any:
 def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Iterator[Row]:
     """Give the rows of a route's findings to act on or to check, in the order in which they matter."""
     joints, remarks = route.joints, remarks_of(route)
-    latitude, longitude, sigma = (joints[name].tolist() for name in ("latitude", "longitude", "sigma_deg"))
+    latitude, longitude = (joints[name].tolist() for name in ("latitude", "longitude"))
+    sigma = _errors(route).tolist()
     for one in ordered(route.findings.take(route.findings["severity"] != "note").records()):
         at, code = int(one["at"]), str(one["code"])
         between, to_do, aside = _gap(joints["joint"], one, not_placed)
@@ -145,6 +149,19 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
             longitude=_known(longitude[at], 8) if at >= 0 else "",
         )  # fmt: skip
     yield from _without_test(route)
+
+
+def _errors(route: Route) -> Floats:
+    """Give the standard error of the deflection that a finding tells of each joint, degrees.
+
+    Where floor and ceiling bound it, that of a turn between shots a laying length apart: at shots farther apart a turn
+    is surer by as much as the share of a joint that lies between them is less (textbook).
+    """
+    own, sigma = route.joints["own_deflection_deg"], route.joints["sigma_deg"]
+    stated = route.joints["sigma_horizontal"]
+    shot = max(float(np.nanmax(stated, initial=0.0)), _LEAST_M * units.factor("m", route.unit))
+    of_bound = np.degrees(math.sqrt(6.0) * shot / (route.laying_length * route.scale))
+    return np.where(np.isfinite(own), sigma, of_bound)
 
 
 def _gap(names: Column, one: dict[Any, Any], not_placed: Collection[str]) -> tuple[str, str, int]:
@@ -489,22 +506,39 @@ def _alike(row: Row, before: Row) -> str:
 
     It is held against what it was when it was closed, so that many small steps are not let pass one by one.
     """
-    name = "what" if row["finding"] == "length-untested" else "measured"
+    untested = row["finding"] == "length-untested"
+    name = "what" if untested or (row["finding"] in _OF_ONE_JOINT and row["measured"] == "") else "measured"
     noted = _AT_CLOSING.search(before.get("was", ""))
     closed = noted[2].strip() if noted and noted[1] == name else str(before.get(name, ""))
-    same = _same_length(closed, before, row) if name == "what" else _measured_alike(closed, before, row)
+    if untested:
+        same = _same_length(closed, before, row)
+    else:
+        same = _says_alike(closed if name == "what" else str(before.get("what", "")), before, row)
+        same = same and (name == "what" or _measured_alike(closed, row))
     return f"{name}{_WHEN_CLOSED}: {closed}" if same else ""
 
 
-def _measured_alike(closed: str, before: Row, row: Row) -> bool:
+def _measured_alike(closed: str, row: Row) -> bool:
     """Say whether a deflection is the one that was closed but for what its error explains."""
     was, error, now = _number(closed), row.get("error"), row["measured"]
-    if was is None or not isinstance(error, float) or not isinstance(now, float):
-        return False
-    same = all(_same(before.get(name, ""), row[name]) for name in ("limit", "severity", "to do"))
-    words = [_FIGURES.sub("#", str(one)) for one in (before.get("what", ""), row["what"])]
+    known = was is not None and isinstance(error, float) and isinstance(now, float)
+    return bool(known and abs(now - was) <= _ALIKE * error)
+
+
+def _says_alike(closed: str, before: Row, row: Row) -> bool:
+    """Say whether the words about a deflection are those of then, at the same place, but for their figures.
+
+    Where nothing is measured the stations in them must be the same, too.
+    """
+    same = all(_same(before.get(name, ""), row[name]) for name in ("measured", "limit", "severity", "to do")
+               if name != "measured" or row[name] == "")  # fmt: skip
+    words = [_FIGURES.sub("#", text) for text in (closed, str(row["what"]))]
     near = _apart(str(before.get("station", "")), str(row["station"])) <= _same_place(row)
-    return same and words[0] == words[1] and near and abs(now - was) <= _ALIKE * error
+    if row["measured"] == "":
+        figures = [_FIGURES.findall(text) for text in (closed, str(row["what"]))]
+        near = near and len(figures[0]) == len(figures[1])
+        near = near and all(_apart(*both) <= _same_place(row) for both in zip(*figures, strict=True))
+    return same and words[0] == words[1] and near
 
 
 _FIGURES = re.compile(r"-?\d[\d.,+]*")

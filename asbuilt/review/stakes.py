@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import xml.etree.ElementTree as ET
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -53,7 +54,9 @@ def stakes(
     about = {"system": review.run["output_crs"]} | ({"northing": "", "easting": ""} if review.geographic else {})
     for route in review.routes:
         own = issues.get(route.name, {})
-        to_shoot = _to_shoot(route, asked.get(route.name, ()), set(own), closed.get(route.name, set()))
+        done = closed.get(route.name, set())
+        to_shoot = _named_by_findings(route, own, done)
+        to_shoot |= _to_shoot(route, asked.get(route.name, ()), set(own), done)
         found += [
             _point(route, at, own.get(at, []), to_shoot.get(at, "")) | about for at in sorted(own.keys() | to_shoot)
         ]
@@ -74,6 +77,27 @@ def _to_shoot(
                 told[at] = f"{SHOOT}: the survey leaves joints of {length} unjudged"
     return told
 
+
+def _named_by_findings(route: Route, own: Mapping[int, Sequence[dict[str, Any]]], closed: set[int]) -> dict[int, str]:
+    """Say of each joint without an open issue that the finding of another one asks for a shot or a reading at it."""
+    stations: dict[str, list[int]] = {}
+    for at, station in enumerate(route.joints["station"].tolist()):
+        stations.setdefault(station, []).append(at)
+    told: dict[int, str] = {}
+    for at, some in own.items():
+        for words in (str(row["what"]) for row in some if row["finding"].startswith("deflection-")):
+            for named in _WINDOW.finditer(words):
+                first, last = stations.get(named[1]), stations.get(named[2])
+                if first is None or last is None:
+                    continue
+                for other in range(first[0], last[-1] + 1):
+                    if other not in own and other not in closed:
+                        told.setdefault(other, f"{SHOOT}: it shares a turn with joint {route.joints['joint'][at]}")
+    return told
+
+
+_WINDOW = re.compile(r"\bjoints from (\S.*?) to (\S.*?)(?= share | is over|, or |, tell|;|$)")
+"""The joints at which a finding asks for shots or readings, as `judging.judged.stretch_of` writes their stations."""
 
 SHOOT = "to shoot or read"
 

@@ -244,7 +244,8 @@ def _print_differences(written: Written) -> None:
             screen.row(table, one.joint, one.column, one.there or "(blank)", one.here or "(blank)")
         screen.show(table)
         if len(written.differences) > _ROWS_SHOWN:
-            screen.line(f"And {len(written.differences) - _ROWS_SHOWN} more fields; --json lists them all.")
+            left = len(written.differences) - _ROWS_SHOWN
+            screen.line(f"And {left} more difference{'s' if left > 1 else ''}; --json lists them all.")
     if written.moves:
         screen.line(f"Held against the map: {written.moves}.")
     if written.dropped:

@@ -92,6 +92,31 @@ def test_of_a_main_shot_anew_only_what_errors_do_not_explain_is_listed(tmp_path,
     assert every.counts["verdicts"] == some.counts["verdicts"]
 
 
+def test_bounds_of_a_sparse_main_shot_anew_are_counted_and_not_listed(tmp_path):
+    """Known only as floor and ceiling; the share of a joint in the turn makes much of little at one in twenty."""
+    listed = findings = 0
+    for seed in range(4):
+        old, new = (shot(tmp_path, f"{at}.gpkg", at, every=4) for at in (2 * seed + 30, 2 * seed + 31))
+        every, some = compare(old, new), compare(old, new, tolerance_m=0.05)
+        judged = {one["joint"] for one in every.fields if one["what"] == "verdict"}
+        bounds = [one for one in some.fields if one["field"] in comparison.BOUNDS and one["joint"] not in judged]
+        assert len([one for one in every.fields if one["field"] in comparison.BOUNDS]) > 40
+        listed += len(bounds)
+        left, all_of = ([one for one in found.findings if one["what"] == "changed"] for found in (some, every))
+        assert len(all_of) > 10
+        findings += len(left)
+        assert any("say the same with figures" in note for note in some.notes)
+    assert listed < 0.05 * 4 * 55
+    assert findings < 0.05 * 4 * 55
+
+
+def test_a_bound_that_moved_by_more_is_listed_with_its_finding(tmp_path):
+    old, new = shot(tmp_path, "old.gpkg", 1, every=4), shot(tmp_path, "new.gpkg", 2, every=4, turn=6.0)
+    some = compare(old, new, tolerance_m=0.05)
+    assert [one for one in some.fields if one["field"] in comparison.BOUNDS]
+    assert [one for one in some.findings if one["code"].startswith("deflection-")]
+
+
 def test_a_pipe_that_moved_is_listed_among_those_that_errors_explain(tmp_path):
     old, new = shot(tmp_path, "old.gpkg", 1), shot(tmp_path, "new.gpkg", 2, turn=2.5)
     some = compare(old, new, tolerance_m=0.05)

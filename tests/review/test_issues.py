@@ -284,6 +284,37 @@ def test_small_steps_of_a_length_without_a_test_add_up():
     assert states[-1] == "closed, changed since"
 
 
+def sparse_anew(folder, seed, *, sigma=0.02, turn=0.0, issues=None):
+    """Shoot a main at every third joint with errors of 0.02 ft; give its open and closed issues of deflection."""
+    turns = np.full(42, 2.4)
+    turns[18] += turn
+    points = laying.pipe(turns)
+    errors = np.random.default_rng(seed).normal(0.0, 0.02, points.shape)
+    stated = {"sigma_horizontal": sigma, "sigma_vertical": sigma, "shots_at_joints": False}
+    line = laying.lines(A=(points + errors)[::3])
+    laying.place(line, laying.log(points[:42]), centerline=stated).write(folder / "placed.gpkg")
+    write_review(folder / "placed.gpkg", folder / str(seed), issues=issues)
+    return [row for row in rows_of(folder / str(seed)) if row["finding"] in ("deflection-over", "deflection-unclear")]
+
+
+def test_bounds_of_a_deflection_stay_closed_where_the_main_is_shot_anew(tmp_path):
+    """No joint of a sparse main has a deflection of its own: floor and ceiling have no standard error."""
+    first = sparse_anew(tmp_path, 1)
+    assert len(first) > 10
+    said = {"closed on": "2026-06-20", "by whom": "R. Ortiz"}
+    given = typed(tmp_path / "1" / "issues.csv", **{row["joint"]: said for row in first})
+    opened = 0
+    for seed in range(2, 6):
+        again = [row for row in sparse_anew(tmp_path, seed, issues=given) if row["by whom"]]
+        opened += sum(row["state"] != "closed" for row in again)
+        assert sum(row["measured"] != was["measured"] for row, was in zip(again, first, strict=False)) > 5
+        assert any("when closed" in row["was"] for row in again)
+    assert opened < 0.05 * 4 * len(first)
+    # A joint that turns by so much more is another one.
+    bent = [row for row in sparse_anew(tmp_path, 7, turn=4.0, issues=given) if row["by whom"]]
+    assert sum(row["state"] == "closed, changed since" for row in bent) >= 3
+
+
 def test_small_steps_of_a_closed_deflection_add_up(tmp_path):
     """Pipe that settles by a quarter of a degree from survey to survey."""
     shot_anew(tmp_path, 6.5, 1)
@@ -623,6 +654,34 @@ def test_all_joints_that_the_page_asks_to_shoot_are_points_to_stake_out(tmp_path
     write_review(tmp_path / "placed.gpkg", tmp_path / "again", issues=given)
     left = list(csv.DictReader((tmp_path / "again" / "stakes.csv").open(encoding="utf-8-sig")))
     assert not any(row["description"].startswith("to shoot") for row in left)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_all_joints_at_which_a_finding_asks_for_shots_are_points_to_stake_out(tmp_path, seed):
+    """The joints that share a turn reach over two legs, beyond the length between the shots beside one of them."""
+    chance = np.random.default_rng(seed)
+    turns = np.zeros(58)
+    turns[[20, 21, 40]] = chance.uniform(4.0, 7.0, 3)
+    points = laying.pipe(turns)
+    laying.place(laying.lines(A=points[::4]), laying.log(points[:56])).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    (route,) = read_review(tmp_path / "placed.gpkg").routes
+    station, name = route.joints["station"].tolist(), route.joints["joint"].tolist()
+    staked = {row["joint"] for row in csv.DictReader((tmp_path / "out" / "stakes.csv").open(encoding="utf-8-sig"))}
+    asked = set()
+    for message in route.findings["message"].tolist():
+        for first, last in re.findall(r"joints from (\S+) to (\d+\+\d+\.\d+)", message):
+            asked |= set(name[station.index(first) : station.index(last) + 1])
+    unsettled = deflections.sparse(route)
+    lengths = {name[at] for every, _ in unsettled.asked for at in every.tolist()}
+    assert asked
+    assert asked <= staked
+    assert lengths <= staked
+    # The joints are counted by the stretches that the table lists, and that are to be shot.
+    assert unsettled.stretches == len(unsettled.table.rows) == len(set(unsettled.lengths))
+    page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    many = f"{(route.joints['verdict'] == 'cannot-tell').sum()} joints"
+    assert (f"{many} in {unsettled.stretches} stretches" in page) == (unsettled.stretches > 1)
 
 
 def test_a_closing_day_that_is_still_to_come_is_refused(first):
