@@ -78,6 +78,12 @@ NOTES: dict[str, NoteKind] = {
         "What was done about doubtful shots",
         "Have the surveyor confirm what was done about the shots",
     ),
+    "shots-rounded": NoteKind(
+        "act",
+        "survey",
+        "Shots were rounded to more than their stated standard error, and verdicts and accuracies count it",
+        "Have the shots exported with all their decimals, and place the job again",
+    ),
     "direction-untold": NoteKind(
         "check",
         "survey",

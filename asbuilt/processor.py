@@ -45,6 +45,7 @@ from asbuilt.placement import Placement, check_target, unit_words
 from asbuilt.placing import between_shots, elevations
 from asbuilt.placing.joints import Joints
 from asbuilt.placing.laid import with_laid_stations
+from asbuilt.survey import rounding
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -224,6 +225,7 @@ def _placed(
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps("read the log")
     log = replace(the_log(), last_day=today)
+    routes, rounded_notes = rounding.with_rounding(routes)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes, doubted.most_deflection(log, limits))
     ties = read_ties(job, routes.names)
     line = stationed_line(job, routes, ties)
@@ -235,7 +237,11 @@ def _placed(
     line, placed = between_shots.placed(job, line, log, ties)
     give_back()
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed, shot_doubts)
-    screened = noted("survey-screened", survey_notes) + noted("direction-untold", direction_notes)
+    screened = (
+        noted("shots-rounded", rounded_notes)
+        + noted("survey-screened", survey_notes)
+        + noted("direction-untold", direction_notes)
+    )
     placed = placed._replace(joints=joints, notes=(*placed.notes, *screened))
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, placed.joints)
     line = replace(line, routes=routes)

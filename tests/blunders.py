@@ -1058,10 +1058,47 @@ def numbers_taken_for_days(main, seed):
     return {}, (r"joints are numbered by days in 10 rows, the first 2026-03-11", None), 0.5
 
 
+_ROUNDED = r"eastings and northings \(columns 'easting' and 'northing'\) of route 'A' are rounded "
+
+
 def shots_in_whole_feet(main, seed):
     """Eastings and northings of the survey in whole feet, as a spreadsheet showed them."""
     main.shots[["easting", "northing"]] = main.shots[["easting", "northing"]].round(0)
-    return {}, (r"eastings and northings of route 'A' are whole US survey feet: rounded", None), 3.0
+    return {}, (_ROUNDED + "to 1 ft", None), 3.0
+
+
+def shots_rounded_to(step, words):
+    def planted(main, seed):
+        for column in ("easting", "northing"):
+            main.shots[column] = np.round(step * np.round(main.shots[column] / step), 3)
+        return {}, (_ROUNDED + f"to {words}", None), 7.0 if step > 2.0 else 3.0
+
+    planted.__name__ = f"shots_rounded_to_{words.replace(' ', '_')}"
+    planted.__doc__ = f"Eastings and northings of the survey rounded to {words}."
+    return planted
+
+
+def shots_from_degrees_of(decimals):
+    def planted(main, seed):
+        there, back = (Transformer.from_crs(*pair, always_xy=True) for pair in ((CRS, "EPSG:6318"), ("EPSG:6318", CRS)))
+        plan = there.transform(main.shots["easting"].to_numpy(), main.shots["northing"].to_numpy())
+        main.shots["easting"], main.shots["northing"] = np.round(back.transform(*np.round(plan, decimals)), 3)
+        return {}, (_ROUNDED + f"to {decimals} decimals of a degree", None), 7.0 if decimals == 5 else 1.0
+
+    planted.__name__ = f"shots_from_degrees_of_{decimals}_decimals"
+    planted.__doc__ = f"A survey projected from longitudes and latitudes of {decimals} decimals."
+    return planted
+
+
+def elevations_rounded_to(step):
+    def planted(main, seed):
+        main.shots["elevation"] = step * np.round(main.shots["elevation"] / step)
+        said = rf"the elevations \(column 'elevation'\) of route 'A' are rounded to {step:g} ft"
+        return {}, (said, None), 0.5
+
+    planted.__name__ = f"elevations_rounded_to_{step}_ft"
+    planted.__doc__ = f"Elevations of the survey rounded to {step:g} ft."
+    return planted
 
 
 def stations_to_five_feet(main, seed):
@@ -1216,7 +1253,9 @@ IN_THE_LOG = (
     behind_the_point(2), behind_the_point(3), degrees_of_five_decimals,
     coordinates_of_the_log_on_another_datum, coordinates_of_the_log_in_the_other_foot, log_of_another_main,
     days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
-    numbers_taken_for_days, shots_in_whole_feet, stations_to_five_feet, laid_lengths_in_metres_throughout,
+    numbers_taken_for_days, shots_in_whole_feet, shots_rounded_to(1 / FT, "1 m"), shots_rounded_to(0.5 / FT, "0.5 m"),
+    shots_rounded_to(0.5, "0.5 ft"), shots_from_degrees_of(5), shots_from_degrees_of(6), elevations_rounded_to(1.0),
+    elevations_rounded_to(0.5), stations_to_five_feet, laid_lengths_in_metres_throughout,
     elevations_beside_degrees, header_in_metres, laying_length_of_another_pipe,
     all_gasket_temperatures_in_celsius, all_gasket_temperatures_in_fahrenheit, least_gasket_temperature_in_celsius,
     laying_length_in_inches, laying_length_in_inches_without_laid_lengths, combined_factor_upside_down,

@@ -167,8 +167,8 @@ def _profile(routes: Routes, vertex: Ints, laid_out: Floats) -> _Profile:
     change, variance = np.zeros(len(vertex)), np.zeros(len(vertex))
     at = np.flatnonzero(inner)
     change[at] = grade[at] - grade[at - 1]
-    if routes.sigma_vertical is not None:
-        sigma = routes.sigma_vertical[vertex]
+    if routes.errors[1] is not None:
+        sigma = routes.errors[1][vertex]
         back, ahead = 1.0 / length[at - 1], 1.0 / length[at]
         parts = (sigma[at - 1] * back, sigma[at] * (back + ahead), sigma[at + 1] * ahead)
         variance[at] = sum(part**2 for part in parts)

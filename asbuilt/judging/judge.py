@@ -287,7 +287,7 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
     records = ready.job.records
     laying_length, sigma_along = records.laying_length * scale, records.sigma_station * scale
     tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
-    sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot)
+    sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot, joints.rounded)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)

@@ -166,6 +166,11 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, sigma_along: f
     # Where no joint lies between the shots of a pipe's length, there is one pipe, and it is straight.
     curved = spot.jointed | (found.length > arcs.ONE_PIPE * laying_length)
     longer = kinks + curved * (found.length**3 * square / 24.0 + found.length**2 * disorder / 12.0)
+    if routes.rounding_horizontal is not None:
+        # Shots that were rounded zigzag, and the line through them is longer than the pipe by as much at each.
+        vertex = np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])
+        variance = routes.rounding_horizontal**2
+        longer += (variance[vertex] + variance[vertex + 1]) / (2.0 * np.maximum(found.length, arcs.SHORTEST))
     bow = spot.length * spot.part * (1.0 - spot.part)
     wander = bow * np.sqrt(disorder * found.length / 3.0)[spot.leg]
     # A bend makes its leg longer by what its own second joint and those beside it turn, and nothing shows which way.
@@ -578,14 +583,15 @@ def _shot_errors(found: Accuracy | None, routes: Routes, joints: Joints) -> tupl
         height = np.nan if found.rmse_vertical is None else found.rmse_vertical
         return np.full(len(joints), plan), np.full(len(joints), height)
     stated = []
-    for sigma in (routes.sigma_horizontal, routes.sigma_vertical):
-        if sigma is None:
+    for known, sigma in zip((routes.sigma_horizontal, routes.sigma_vertical), routes.errors, strict=True):
+        # What was rounded alone is no accuracy of a survey.
+        if known is None or sigma is None:
             stated.append(none)
             continue
         vertex, weight = joints.located
         line = np.sqrt((sigma[vertex] * (1.0 - weight)) ** 2 + (sigma[vertex + 1] * weight) ** 2)
         stated.append(np.where(joints.surveyed, between(sigma, joints.located), line))
-    return stated[0], stated[1]
+    return np.hypot(stated[0], joints.rounded), stated[1]
 
 
 def _grades(routes: Routes, joints: Joints) -> Floats:

@@ -46,6 +46,8 @@ class Sighted:
     """Its place by the log."""
     named: Bools
     """True where the log or the shot says that the joint was shot: its station does not matter."""
+    rounded: Floats
+    """Standard error that rounding makes in the joint's own coordinates in plan; 0 where it does not count."""
 
     def off_the_shot(self, along: Floats) -> Floats:
         """Give how far ahead of its shot each joint lies by its station; 0 where that does not matter."""
@@ -93,13 +95,14 @@ class ShotErrors:
 
     @classmethod
     def of(cls, routes: Routes, joints: Sighted, along: float) -> ShotErrors:
-        """Give the errors that a job states; none where it states none."""
+        """Give the errors that a job states, with what was rounded; none where there are none."""
         variances = [
             np.zeros(len(routes.easting) + len(joints.own))
             if sigma is None
             else np.concatenate([sigma, between(sigma, joints.logged)]) ** 2
-            for sigma in (routes.sigma_horizontal, routes.sigma_vertical)
+            for sigma in routes.errors
         ]
+        variances[0][len(routes.easting) :] += joints.rounded**2
         legs = np.zeros((len(variances[0]), 3))
         east, north = np.diff(routes.easting), np.diff(routes.northing)
         length = np.maximum(np.hypot(east, north), _STRAIGHT)
@@ -107,7 +110,9 @@ class ShotErrors:
         return cls(variances[0], variances[1], legs, along)
 
 
-def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools, own: Bools) -> Sighted:
+def sighted(
+    routes: Routes, located: Located, tolerance: float, surveyed: Bools, own: Bools, rounded: Floats
+) -> Sighted:
     """Say which joints were shot: those that lie at a shot, within a tolerance.
 
     Parameters
@@ -121,6 +126,8 @@ def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools,
         Joints that were shot themselves.
     own : array of bool, shape (joints,)
         Those of them whose shots are not among the line's.
+    rounded : array, shape (joints,)
+        Standard error that rounding makes in the coordinates of those, coordinate units.
 
     Returns
     -------
@@ -142,7 +149,7 @@ def sighted(routes: Routes, located: Located, tolerance: float, surveyed: Bools,
     ahead = at & (vertex > located.vertex)
     weight = np.where(ahead, 1.0, np.where(at, 0.0, located.weight))
     weight = np.where(own, located.weight, weight)
-    return Sighted(Located(located.vertex, weight), at | own, at, own, located, surveyed)
+    return Sighted(Located(located.vertex, weight), at | own, at, own, located, surveyed, rounded)
 
 
 def off_the_line(
@@ -169,7 +176,7 @@ def off_the_line(
     least = OFF_THE_LINE * laying_length
     horizontal, vertical = (
         np.full(len(east), least) if sigma is None else np.maximum(3.0 * np.sqrt(2.0) * between(sigma, located), least)
-        for sigma in (routes.sigma_horizontal, routes.sigma_vertical)
+        for sigma in routes.errors
     )
     rise = np.abs(np.nan_to_num(elevation - up))
     off: Bools = (np.hypot(easting - east, northing - north) > horizontal) | (rise > vertical)

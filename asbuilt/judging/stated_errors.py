@@ -62,7 +62,8 @@ def understated(job: Job, routes: Routes, log: Log, joints: Joints, straights: S
     east, north = (one[ahead] - one[back] for one in (routes.easting, routes.northing))
     length = np.sqrt(east**2 + north**2 + rise**2)
     laid = log.number("laid_length")[joints.record[pipe_back(job, straights)]] * scale
-    miss, sigma = length - laid, routes.sigma_horizontal
+    miss, sigma = length - laid, routes.errors[0]
+    assert sigma is not None
     # A length that misses by a good part of a pipe is of another pipe, or of several.
     usable = shot[straights.back] & shot[straights.back + 1] & (np.abs(miss) < 0.25 * laid) & (ahead > back)
     found, symbol = [], units.SYMBOLS[routes.unit]

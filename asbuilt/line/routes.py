@@ -81,6 +81,11 @@ class Routes:
     """Standard error of each vertex in easting and in northing, coordinate units; None where none is stated."""
     sigma_vertical: Floats | None = None
     """Standard error of each vertex's elevation, coordinate units; None where none is stated."""
+    rounding_horizontal: Floats | None = None
+    """Standard error that rounding makes in each vertex's easting and northing, coordinate units, where it is more than
+    the one stated, and 0 elsewhere; None where none was rounded so far."""
+    rounding_vertical: Floats | None = None
+    """The same of elevations."""
     height_measured: Bools | None = None
     """True where the vertex's elevation was measured, and not put between measured ones; None where all known are."""
     shot_joint: pa.Array | None = None
@@ -124,6 +129,17 @@ class Routes:
             **parts,
             **pieces,
         )
+
+    @cached_property
+    def errors(self) -> tuple[Floats | None, Floats | None]:
+        """Standard errors of the vertices in plan and in height: what is stated, and what rounding adds to it."""
+        plan, up = (
+            sigma if rounding is None else rounding if sigma is None else np.hypot(sigma, rounding)
+            for sigma, rounding in (
+                (self.sigma_horizontal, self.rounding_horizontal), (self.sigma_vertical, self.rounding_vertical),
+            )
+        )  # fmt: skip
+        return plan, up
 
     @cached_property
     def along(self) -> Floats:
@@ -181,7 +197,7 @@ def equations_of(
 
 _OF_VERTICES = (
     "easting", "northing", "elevation", "distance", "slope_distance", "corner", "sigma_horizontal", "sigma_vertical",
-    "height_measured", "shot_joint", "shot_point", "shot_row", "shot_word",
+    "rounding_horizontal", "rounding_vertical", "height_measured", "shot_joint", "shot_point", "shot_row", "shot_word",
 )  # fmt: skip
 """What `Routes` has for every vertex, or None."""
 

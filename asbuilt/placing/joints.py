@@ -55,6 +55,8 @@ class Joints:
     """True where the joint was surveyed and is not one of the centerline's own shots."""
     carried: Floats
     """How good the change of datum is by which its coordinates came, at 95 percent, coordinate units; 0 without one."""
+    rounded: Floats
+    """Standard error that rounding makes in its own coordinates, coordinate units; 0 where it does not count."""
 
     def of_routes(self, start: int, stop: int, rows: Ints, first_vertex: int) -> Joints:
         """Give the joints of successive routes, from `start` up to, and without, `stop`.
@@ -152,6 +154,7 @@ def gather(
         surveyed=known,
         own_shot=known & (surveyed.vertex[spot] < 0),
         carried=np.where(known, surveyed.carried[spot], 0.0),
+        rounded=np.where(known, surveyed.rounded[spot], 0.0),
     )
     return joints, joint_of[group]
 

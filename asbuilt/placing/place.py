@@ -19,7 +19,7 @@ from asbuilt.placing.joints import Joints, gather
 from asbuilt.placing.jumps import station_jumps
 from asbuilt.placing.out_of_the_way import contradicted, out_of_the_way, told
 from asbuilt.placing.places import by_station
-from asbuilt.placing.positions import coarse_notes, position_tolerance, surveyed_positions
+from asbuilt.placing.positions import coarse, position_tolerance, surveyed_positions
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
 from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey
@@ -99,7 +99,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
     if surveyed.known.any():
-        notes += noted("positions-doubtful", coarse_notes(job, line.routes, log))
+        notes += noted("positions-doubtful", coarse(job, line.routes, log)[1])
         notes += noted("positions-doubtful", all_shifted(job, line, log, route, surveyed, places))
         places = by_survey(job, line, log, route, surveyed, places)
     places = not_used(line, log, route, written, wrong, places)
@@ -164,10 +164,11 @@ def sigma_horizontal(job: Job, line: StationedLine, joints: Joints) -> Floats:
     Propagation of independent errors; textbook.
     """
     routes = line.routes
-    if routes.sigma_horizontal is None:
+    sigma = routes.errors[0]
+    if routes.sigma_horizontal is None or sigma is None:
         return np.full(len(joints), np.nan)
-    variance, (vertex, weight) = routes.sigma_horizontal**2, joints.located
+    variance, (vertex, weight) = sigma**2, joints.located
     shots = variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2
     along = job.records.sigma_station * line.scale
-    own = np.hypot(between(routes.sigma_horizontal, joints.located), joints.carried / _AT_95)
+    own = np.hypot(np.hypot(between(sigma, joints.located), joints.rounded), joints.carried / _AT_95)
     return np.where(joints.surveyed, own, np.sqrt(shots + along**2))

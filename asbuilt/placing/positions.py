@@ -47,6 +47,8 @@ class Positions(NamedTuple):
     """Vertex of the centerline that is the joint's own shot; -1 for others."""
     carried: Floats
     """How good the change of datum is by which the coordinates came, at 95 percent, coordinate units; 0 without one."""
+    rounded: Floats
+    """Standard error that rounding makes in coordinates of the log, coordinate units; 0 where it does not count."""
     notes: tuple[str, ...] = ()
 
     @property
@@ -110,10 +112,12 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, toleranc
     if not (len(shot) or np.isfinite(easting).any()):
         # One value stands for all records: most logs have no positions.
         nowhere, none = np.broadcast_to(np.nan, len(log)), np.broadcast_to(np.int64(-1), len(log))
-        return Positions(nowhere, nowhere, nowhere, none, np.broadcast_to(0.0, len(log)), (*notes, *more))
+        still = np.broadcast_to(0.0, len(log))
+        return Positions(nowhere, nowhere, nowhere, none, still, still, (*notes, *more))
     easting[shot], northing[shot] = routes.easting[vertex[shot]], routes.northing[vertex[shot]]
     elevation[shot] = routes.elevation[vertex[shot]]
-    return Positions(easting, northing, elevation, vertex, carried, (*notes, *more))
+    rounded = np.where(np.isfinite(easting) & (vertex < 0), coarse(job, routes, log)[0], 0.0)
+    return Positions(easting, northing, elevation, vertex, carried, rounded, (*notes, *more))
 
 
 def _logged(
@@ -226,18 +230,25 @@ def _refuse_minutes(log: Log, rows: Ints, degrees: Floats, source: CRS, routes: 
     raise InputFileError(f"{where}: {what}; write degrees with decimals")
 
 
-def coarse_notes(job: Job, routes: Routes, log: Log) -> list[str]:
-    """Notice coordinates of the log whose decimals are fewer than the error by which they are taken.
+def coarse(job: Job, routes: Routes, log: Log) -> tuple[Floats, list[str]]:
+    """Find coordinates of the log whose decimals are fewer than the error by which they are taken.
 
     Parameters
     ----------
     job : Job
     routes : Routes
     log : Log
+
+    Returns
+    -------
+    rounded : array, shape (records,)
+        Standard error that rounding makes, coordinate units; 0 where it is less than what is stated.
+    notes : list of str
     """
     notes: list[str] = []
+    rounded = np.zeros(len(log))
     if not job.records.use_coordinates:
-        return notes
+        return rounded, notes
     stated = float(routes.sigma_horizontal.max()) if routes.sigma_horizontal is not None else 0.0
     limit, start = max(stated * units.factor(routes.unit, "m"), _SEEN_M), 0
     easting, northing = log.number("easting"), log.number("northing")
@@ -256,12 +267,14 @@ def coarse_notes(job: Job, routes: Routes, log: Log) -> list[str]:
         step = metres * 10.0**-places
         if step * _UNIFORM <= limit:
             continue
+        rounded[part] = step * _UNIFORM * units.factor("m", routes.unit)
         notes.append(
             f"the coordinates of {both.shape[1]} records of the log have no more than {places} decimals of a {unit}, "
-            f"{step:.2g} m: joints are placed up to {step / 2.0:.2g} m off each way, and verdicts take them as known "
-            f"to {limit:.2g} m: have them with their decimals, or go by the stations (records.use_coordinates = false)"
+            f"{step:.2g} m: joints are placed up to {step / 2.0:.2g} m off each way. Verdicts and accuracies take them "
+            f"as no surer than that, a standard error of {step * _UNIFORM:.2g} m: have them with their decimals, or go "
+            "by the stations (records.use_coordinates = false)"
         )
-    return notes
+    return rounded, notes
 
 
 def _carried(

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 NAMED = 5
 """Shots named in one message; more are counted."""
+_ROUNDED = 5.0
+"""Standard errors that a shot and the straight between its neighbours lie apart at most, all rounded to whole steps."""
 
 
 class Doubt(NamedTuple):
@@ -162,6 +164,21 @@ def refuse_absent(routes: Routes, names: Iterable[str]) -> None:
             f"centerline.shots_checked: {file_of(routes)} has no point {absent[0]!r}; correct the number, or name a "
             f'vertex of a route, as in "{routes.names[0]}:17"'
         )
+
+
+def least_off(least: float, rounding: Floats | None, count: int) -> Floats:
+    """Give how far each shot must lie off its neighbours to be looked at: farther than rounding puts it.
+
+    Parameters
+    ----------
+    least : float
+        Where nothing was rounded, coordinate units.
+    rounding : array, shape (shots,), or None
+        Standard error that rounding makes.
+    count : int
+        Of the shots.
+    """
+    return np.full(count, least) if rounding is None else np.maximum(least, _ROUNDED * rounding)
 
 
 def turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:

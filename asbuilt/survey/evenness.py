@@ -126,12 +126,17 @@ def _told(routes: Routes, part: _Part, route: int, those: Ints, many: int, ratio
 
 def _parts(routes: Routes) -> Iterator[_Part]:
     every, route = np.arange(len(routes.easting)), routes.vertex_route
-    if routes.sigma_horizontal is not None and (routes.sigma_horizontal > 0).any():
+    # Where shots were rounded to more than their error, their scatter is the rounding's.
+    if (
+        routes.rounding_horizontal is None
+        and routes.sigma_horizontal is not None
+        and (routes.sigma_horizontal > 0).any()
+    ):
         plan, sigma = (routes.easting, routes.northing), routes.sigma_horizontal
         yield _Part("across the line", every, route, routes.distance, plan, sigma)
         number = every.astype(np.float64)
         yield _Part("along the line, in their spacing,", every, route, number, (routes.distance,), sigma, (2,))
-    if routes.sigma_vertical is not None and (routes.sigma_vertical > 0).any():
+    if routes.rounding_vertical is None and routes.sigma_vertical is not None and (routes.sigma_vertical > 0).any():
         at = np.flatnonzero(heights_measured(routes))
         yield _Part("in height", at, route[at], routes.distance[at], (routes.elevation[at],), routes.sigma_vertical[at])
 

@@ -11,7 +11,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.line.routes import with_elevations
-from asbuilt.survey.doubts import Doubt, checked, label
+from asbuilt.survey.doubts import Doubt, checked, label, least_off
 from asbuilt.survey.screening import JOINT_MOST
 
 if TYPE_CHECKING:
@@ -173,7 +173,9 @@ def _spikes(
         middle = z[2:-2] - (z[1:-3] + (z[3:-1] - z[1:-3]) * leg[1:-2] / span)
         there_and_back = (here * before < 0) & (here * after < 0) & (np.abs(here) > together)
         there_and_back &= left < 0.25 * (np.abs(before) + np.abs(here) + np.abs(after))
-        found[2:-2] = there_and_back & (np.abs(middle) > LEAST_M * metre)
+        found[2:-2] = there_and_back & (
+            np.abs(middle) > least_off(LEAST_M * metre, routes.rounding_vertical, count)[2:-2]
+        )
     off[2:-2], turned[2:-2] = middle, np.abs(np.nan_to_num(here))
     return found, off, turned
 
@@ -191,7 +193,8 @@ def _two_levels(routes: Routes, z: Floats, metre: float, most: float) -> Iterato
         # Over two legs, what steps up and down in turn is level.
         grade = (own[2:] - own[:-2]) / (leg[1:] + leg[:-1])
         step = np.diff(own) - leg * _middle_around(np.append(grade, grade[-1]))
-        large = np.flatnonzero(np.abs(step) > LEAST_M * metre / 2.0)
+        least = least_off(LEAST_M * metre / 2.0, routes.rounding_vertical, len(z))[begin : end - 1]
+        large = np.flatnonzero(np.abs(step) > least)
         size = float(np.median(np.abs(step[large]))) if len(large) else 0.0
         if len(large) < _FEW_STEPS or (np.diff(np.sign(step[large])) == 0).any():
             continue

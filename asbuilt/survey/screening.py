@@ -15,7 +15,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import InputFileError
-from asbuilt.survey.doubts import Doubt, checked, file_of, label, listed, turns
+from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, listed, turns
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -448,13 +448,13 @@ def _spikes(routes: Routes, line: _Line, laying: float, most: float) -> Iterator
         there_and_back = (turn * before < 0) & (turn * after < 0)
         there_and_back |= at_end & ((turn * before < 0) | (turn * after < 0))
         there_and_back &= (np.abs(turn) > together) & (np.abs(turn) <= BACK)
-    least = LEAST_OFF_M * units.factor("m", routes.unit)
+    least = least_off(LEAST_OFF_M * units.factor("m", routes.unit), routes.rounding_horizontal, count)
     for vertex in np.flatnonzero(there_and_back).tolist():
         with_it = float(np.nansum(np.abs(turn[vertex - 1 : vertex + 2])))
         members = np.array([routes.first[line.route[vertex]], routes.first[line.route[vertex] + 1] - 1])
         left = float(np.abs(_turns_without(line, members, vertex)).sum())
         off = _off(line, vertex)
-        if left < _STRAIGHTER * with_it and off > least:
+        if left < _STRAIGHTER * with_it and off > least[vertex]:
             what = (
                 f"{label(routes, vertex)} lies {off:.1f} {units.SYMBOLS[routes.unit]} off the line from "
                 f"{label(routes, vertex - 1)} to {label(routes, vertex + 1)}"
@@ -468,7 +468,8 @@ def _spikes(routes: Routes, line: _Line, laying: float, most: float) -> Iterator
 
 def _ends(routes: Routes, line: _Line, laying: float, most: float) -> Iterator[Doubt]:
     """Find the first and the last shots of routes to which the line turns more than its joints may, from even ones."""
-    symbol, least = units.SYMBOLS[routes.unit], LEAST_OFF_M * units.factor("m", routes.unit)
+    metre, symbol = units.factor("m", routes.unit), units.SYMBOLS[routes.unit]
+    least = least_off(LEAST_OFF_M * metre, routes.rounding_horizontal, len(line.turn))
     sizes = np.diff(routes.first)
     for number in np.flatnonzero(sizes > FEW_SHOTS).tolist():
         begin, end = int(routes.first[number]), int(routes.first[number + 1]) - 1
@@ -480,7 +481,7 @@ def _ends(routes: Routes, line: _Line, laying: float, most: float) -> Iterator[D
             leg = float(np.hypot(line.east[vertex] - line.east[beside], line.north[vertex] - line.north[beside]))
             off = leg * float(np.sin(min(turn, np.pi / 2.0)))
             # The shot beside it turns back where it is the one astray.
-            if not (together < turn <= BACK and even < together / 2.0 and off > least):
+            if not (together < turn <= BACK and even < together / 2.0 and off > least[vertex]):
                 continue
             what = (
                 f"the line turns by {np.degrees(turn):.0f} deg to {label(routes, vertex)}, its "

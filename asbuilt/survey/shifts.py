@@ -44,7 +44,7 @@ def shifted_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]
         The most that a joint of the log may deflect, radians.
     """
     turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
-    for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.sigma_horizontal).tolist():
+    for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.errors[0]).tolist():
         off, symbol = float(ahead[vertex] * np.sin(_step(turn, vertex))), units.SYMBOLS[routes.unit]
         message = (
             f"from {label(routes, vertex + 1)} on, the line runs about {off:.1f} {symbol} "
@@ -70,7 +70,7 @@ def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) ->
     with np.errstate(invalid="ignore", divide="ignore"):
         slope = np.where(ahead[:-1] > _NO_RISER_M * metre, np.arctan2(np.diff(elevation), ahead[:-1]), np.nan)
     turn[1:-1] = np.diff(slope)
-    for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.sigma_vertical).tolist():
+    for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.errors[1]).tolist():
         off, symbol = float(ahead[vertex] * np.tan(_step(turn, vertex))), units.SYMBOLS[routes.unit]
         message = (
             f"from {label(routes, vertex + 1)} on, the elevations lie about {off:.1f} {symbol} "

@@ -16,9 +16,6 @@ if TYPE_CHECKING:
 
     from asbuilt.line.routes import Routes
 
-_FEW_SHOTS, _ROUNDED = 10, 0.29
-"""Shots of which all coordinates are whole by no chance; standard error of what was rounded to whole numbers: the
-square root of 1/12, textbook."""
 MARGIN_DEG = 1.0
 """A survey may run over the edge of its system's area by this much."""
 MOST_SCALE_ERROR = 0.01
@@ -129,34 +126,6 @@ def _factor_of_no_ground(factor: float, by_it: float, ground: float | None) -> l
         f"centerline.combined_factor = {factor:.9g} would have the ground {by_it:.0f} m high{beside}: a "
         "digit of it may have slipped; all joints are placed by it"
     ]
-
-
-def rounded_notes(routes: Routes) -> list[str]:
-    """Notice shots whose eastings and northings are whole numbers, where the job states a smaller error or none.
-
-    Parameters
-    ----------
-    routes : Routes
-
-    Returns
-    -------
-    list of str
-    """
-    if routes.shot_row is None:
-        return []
-    sigma, unit = routes.sigma_horizontal, units.WORDS[routes.unit]
-    broken = (routes.easting % 1.0 != 0.0) | (routes.northing % 1.0 != 0.0)
-    notes = []
-    for number in np.flatnonzero(np.add.reduceat(broken, routes.first[:-1]) == 0).tolist():
-        own = slice(int(routes.first[number]), int(routes.first[number + 1]))
-        if own.stop - own.start < _FEW_SHOTS or (sigma is not None and float(sigma[own].max()) >= _ROUNDED):
-            continue
-        notes.append(
-            f"{file_of(routes)}: eastings and northings of route {routes.names[number]!r} are whole {unit}: rounded, "
-            f"each by up to half of one, and turns between the shots as much: have them with their decimals, or say "
-            f"centerline.sigma_horizontal = {_ROUNDED:g}"
-        )
-    return notes
 
 
 def a_point_of_each(routes: Routes) -> tuple[Floats, Floats]:
