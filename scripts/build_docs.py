@@ -222,12 +222,20 @@ def findings_page() -> str:
 
 
 def blunders_page() -> str:
-    """Plant the tests' blunders of survey and log, and tell what is said of each."""
+    """Plant the tests' blunders of survey, log and job file, and tell what is said of each."""
     sys.path.insert(0, str(ROOT / "tests"))
     import blunders
+    import job_blunders
 
     with tempfile.TemporaryDirectory() as folder:
         table = blunders.rows(Path(folder), seed=1)
+    with tempfile.TemporaryDirectory() as folder:
+        of_jobs = job_blunders.rows(Path(folder), seed=1)
+    of_the_job = (
+        "## Blunders of the job file\n\nThese are planted in the job files of mains of 60 joints, three of which turn "
+        "more than is allowed, with gaps read at every joint. By none of them is a joint that is over called within, "
+        "but for what `verdict_assumes` names.\n\n"
+    )
     head = (
         "# Blunders held against the truth\n\nEach of these is planted in a main of 90 joints, made at random, "
         "so where every joint lies is known. The table is made by planting them anew: what is said, at which point, "
@@ -236,7 +244,8 @@ def blunders_page() -> str:
     )
     written = (SOURCE / "reference" / "blunders.md").read_text("utf-8")
     _, heading, untold = written.partition("\n## ")
-    return f"{head}{blunders.as_markdown(table)}\n{heading}{untold}"
+    tables = f"{blunders.as_markdown(table)}\n\n{of_the_job}{blunders.as_markdown(of_jobs)}"
+    return f"{head}{tables}\n{heading}{untold}"
 
 
 def python_page() -> str:

@@ -1298,7 +1298,7 @@ def _row(folder, plant, main, seed):
     job, expected, *_ = plant(main, seed)
     told = said(folder, main, **job)
     if told.placed is None:
-        return Row(plant.__doc__.rstrip("."), f"refused: {_short(told.refused.replace(f'{folder}/', ''))}", "", None)
+        return Row(plant.__doc__.rstrip("."), f"refused: {short(told.refused.replace(f'{folder}/', ''))}", "", None)
     code, where = expected
     findings, aside, notes = told.placed.findings, told.placed.set_aside, told.placed.notes
     hit = findings[(findings["code"] == code)]
@@ -1308,14 +1308,14 @@ def _row(folder, plant, main, seed):
         one = hit.iloc[0]
         named = f"point {one['point']}" if isinstance(one["point"], str) else f"joint {one['joint']}"
         place = named if where is not None else one["route"] and f"route {one['route']}"
-        return Row(plant.__doc__.rstrip("."), f"{code}: {_short(one['message'])}", place, told.off)
+        return Row(plant.__doc__.rstrip("."), f"{code}: {short(one['message'])}", place, told.off)
     for _, one in aside[(aside["reason"] == code) & (aside["row"] == where)].iterrows():
-        return Row(plant.__doc__.rstrip("."), f"set aside: {_short(one['message'])}", f"row {where}", told.off)
+        return Row(plant.__doc__.rstrip("."), f"set aside: {short(one['message'])}", f"row {where}", told.off)
     said_so = [note.text for note in notes if re.search(code, note.text)]
-    return Row(plant.__doc__.rstrip("."), f"a note: {_short(said_so[0])}" if said_so else "", "", told.off)
+    return Row(plant.__doc__.rstrip("."), f"a note: {short(said_so[0])}" if said_so else "", "", told.off)
 
 
-def _short(message, most=240):
+def short(message, most=240):
     """Cut a message at a word."""
     plain = " ".join(message.split())
     return plain if len(plain) <= most else plain[:most].rpartition(" ")[0] + " ..."

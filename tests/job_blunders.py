@@ -6,10 +6,12 @@ joint are read as a spigot so turned has them. Each function's first line says w
 
 import copy
 import datetime as dt
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import blunders
 import numpy as np
 import pandas as pd
 from laying import CRS, TODAY
@@ -299,7 +301,45 @@ def gauge_depths_for_gaps(job):
     return r"records\.columns\.gap_12 takes column 'Gauge 12', which is named for gauge_12, and leaves column 'Gap 12'"
 
 
+def with_row_of_units(job, **units):
+    """Put a row of units below the log's column names."""
+    names = {column.replace(" ", "_"): column for column in job.log.columns}
+    row = dict.fromkeys(job.log.columns, "") | {names[name]: unit for name, unit in units.items()}
+    job.log = pd.concat([pd.DataFrame([row]), job.log], ignore_index=True)
+    return job
+
+
+def row_of_units(why, message, **units):
+    def planted(job):
+        with_row_of_units(job, **units)
+        return message
+
+    planted.__name__ = "row_of_units_" + "_".join(units)
+    planted.__doc__ = f"A row of units below the log's column names that says {why}."
+    return planted
+
+
+def coordinates_times(factor, why, message, *, headed=None):
+    def planted(job):
+        draw = np.random.default_rng(1)
+        places = factor * (job.places[:, :2] + draw.normal(0.0, 0.02, job.places[:, :2].shape))
+        for name, values in zip(("easting", "northing"), places.T, strict=True):
+            job.log[f"{name} ({headed})" if headed else name] = np.round(values, 3)
+        return message
+
+    planted.__name__ = f"coordinates_{headed or factor:.4}"
+    planted.__doc__ = f"Coordinates of the log {why}."
+    return planted
+
+
 REFUSED = (
+    row_of_units("metres under a job in feet", r"'station \(m\)' says m, but station is read in ft", station="m"),
+    row_of_units("millimetres of gaps", r"'Gap 12 \(mm\)' says mm, but gap_12 is read in in; say records\.reading_unit",
+                 station="ft", Gap_12="mm", Gap_3="mm"),
+    coordinates_times(1200 / 3937, "in metres under a system in feet", r"but on it if they are written in metres"),
+    coordinates_times(3937 / 1200, "3.28 times too large", r"as if its stations were written in metres"),
+    coordinates_times(1.0, "under a heading in metres, in a system in feet", headed="m",
+                      message=r"records\.crs: log\.csv says m of its coordinates, and .* is in US survey feet"),
     gauge_depths_for_gaps,
     confidence_of_what_may_be_wrong, confidence_in_percent, true_for_a_number, equation_twice, test_twice,
     test_of_next_year, failed_said_to_have_passed, log_beside_its_copy, log_by_two_paths, old_log_beside_the_new,
@@ -441,7 +481,7 @@ def band_that_nothing_is_outside(job):
 def combined_factor_with_a_slipped_digit(job):
     """A combined factor of 0.999 for 0.9999."""
     job.says("centerline", combined_factor=0.999)
-    return "survey-screened", r"combined_factor = 0\.999 would have the ground 60\d\d m high, and the survey is at"
+    return "survey-screened", r"combined_factor = 0\.999 would have the ground 60\d\d m high: a digit of it may"
 
 
 def start_of_another_hundred(job):
@@ -469,3 +509,21 @@ NOTED = (
     fraction_kept_in_hand, hours_of_two_minutes, sigma_reading_in_millimetres, band_that_nothing_is_outside,
     combined_factor_with_a_slipped_digit, start_of_another_hundred, start_without_its_plus,
 )  # fmt: skip
+
+
+def rows(folder: Path, seed: int) -> list[blunders.Row]:
+    """Plant every blunder once and give what came of it, as `blunders.rows` does for survey and log."""
+    return [_row(folder / f"{at}", plant, seed) for at, plant in enumerate((*REFUSED, *NOTED))]
+
+
+def _row(folder, plant, seed):
+    folder.mkdir()
+    job = planned(seed, every=getattr(plant, "every", 1))
+    expected, found = plant(job), told(folder, job)
+    planted = plant.__doc__.rstrip(".")
+    if found.refused:
+        return blunders.Row(planted, f"refused: {blunders.short(found.refused.replace(f'{folder}/', ''))}", "", None)
+    code, text = expected
+    said = next((one for kind, one in found.notes if kind == code and re.search(text, one)), None)
+    told_as = f"a note, `{code}`: {blunders.short(said.replace(f'{folder}/', ''))}" if said else ""
+    return blunders.Row(planted, told_as, "", found.off)

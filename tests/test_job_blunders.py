@@ -46,3 +46,40 @@ def test_an_honest_job_raises_no_doubt_of_its_keys(tmp_path, kind):
     assert [one for one in found.notes if one[0] in DOUBTS] == []
     assert found.off < 5.0
     assert found.wrong_within == 0
+
+
+@pytest.mark.parametrize(
+    "units",
+    [
+        {
+            "station": "ft",
+            "laid_length": "(ft)",
+            "Gap_12": "in",
+            "gasket_temp": "°F",
+            "bend_angle": "deg",
+            "joint": "no.",
+        },
+        {"station": "[ft]", "gauge": "ok/fail", "date": "yyyy-mm-dd"},
+        {"laid_length": "feet"},
+    ],
+)
+def test_a_row_of_units_that_the_job_goes_by_is_no_record(tmp_path, units):
+    found = told(tmp_path, job_blunders.with_row_of_units(planned(1), **units))
+    assert found.refused == ""
+    assert found.placed.counts["records_read"] == found.placed.counts["inspections_placed"] == 60
+    (note,) = [text for code, text in found.notes if "row of units" in text]
+    assert "row 2 is a row of units and no record" in note
+
+
+def test_a_first_record_with_a_unit_s_letter_in_it_stays_one(tmp_path):
+    job = planned(1)
+    job.log.loc[0, ["station", "gauge"]] = ["", "F"]
+    found = told(tmp_path, job)
+    assert found.placed.counts["records_read"] == 60
+    assert not any("row of units" in text for _, text in found.notes)
+
+
+def test_the_table_of_blunders_of_the_job_leaves_none_unsaid(tmp_path):
+    table = job_blunders.rows(tmp_path, 1)
+    assert len(table) == len({one.planted for one in table}) >= 50
+    assert [one.planted for one in table if not one.said] == []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 import numpy as np
 import pyarrow as pa
@@ -13,6 +13,7 @@ from asbuilt.errors import JobFileError
 from asbuilt.inputs import values
 from asbuilt.inputs.fields import DOUBTFUL_NAMES
 from asbuilt.inputs.headers import normalised
+from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS
 from asbuilt.vocabulary import JOINT_TYPES, KINDS, joint_type
 
 _MOST = 0.6
@@ -68,6 +69,18 @@ def asked(columns: Iterable[str], taken: Mapping[str, str], where: str) -> list[
         f"{'say which,' if len(fields) > 1 else 'if it is, say'} records.columns.{fields[0]} = {name!r}"
         for name, fields in could_be(columns, taken).items()
     ]
+
+
+def refuse_numbered_gaps(mapping: Mapping[str, str], chosen: Collection[str], where: str) -> None:
+    """Refuse gaps at 1, 2, 3 and on: they number the readings, and say nothing of the clock."""
+    hours = {hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in mapping}
+    said = any(field in chosen for field in GAP_FIELDS)
+    if not said and len(hours) >= 2 and hours == set(range(1, len(hours) + 1)) and len(hours) < len(CLOCK_HOURS):
+        first = mapping["gap_1"]
+        raise JobFileError(
+            f"{where}: the columns {first!r} to {mapping[f'gap_{len(hours)}']!r} seem to number the gap readings; say "
+            f'at which clock position each was taken, as in records.columns.gap_12 = "{first}"'
+        )
 
 
 def refuse_other_content(

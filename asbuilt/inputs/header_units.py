@@ -1,4 +1,4 @@
-"""The unit that a column's name says, held against the unit in which the job reads the column.
+"""The unit that a column's name, or a row of units below it, says, held against that in which the job reads the column.
 
 A log whose header says feet and whose job says metres would be placed three times too far, and its angles would be
 wrong 25 times over where inches are taken for millimetres. Nobody can tell from here which of the two is right.
@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from asbuilt.errors import JobFileError
+from asbuilt.inputs.text_table import TextTable
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
@@ -54,11 +56,25 @@ _TEMPERATURE = _family(
     {"f": "F", "c": "C"},
     r"(?:°|º|deg\.?\s*)?(?:[KR]|kelvin|rankine)",
 )
+_SHOWN = 5
 _TORQUE = _family(
     r"[(\[,\s]\s*(ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m)" + _END,
     {"f": "ft-lb", "l": "ft-lb", "n": "N-m"},
     r"in[-·. ]?lbs?f?|lb[-·. ]?in|kgf?[-·. ]?c?m|da[-·. ]?n[-·. ]?m|kn[-·. ]?m",
 )
+_IN_A_ROW = re.compile(
+    r"[(\[]?\s*(us[- ]?(?:survey[- ])?f(?:t|oot|eet)|ft\.?|feet|foot|met(?:er|re)s?|m|mm|cm|in\.?|inch(?:es)?|[\"'°º]"
+    r"|(?:[°º]|deg\.?)\s*[FC]|[FC]|deg\.?|degrees?|ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m"
+    rf"|{_YARDS_AND_SUCH})\s*[)\]]?",
+    re.IGNORECASE,
+)
+"""A cell that is a unit and nothing else."""
+_NOT_OF_A_UNIT = re.compile(
+    r"[(\[]?\s*(?:no\.?|nr\.?|#|[-–—/*.]|text|dates?|y/n|yes/no|ok/fail|pass/fail|p/f|n/a|units?|id|sta\.?|[ymd]{1,4}(?:[-/.][ymd]{1,4}){2}"
+    r")\s*[)\]]?",
+    re.IGNORECASE,
+)
+"""What stands in such a row below columns that have no unit."""
 _LENGTH_FIELDS = ("station", "offset", "laid_length")
 _PLACE_FIELDS = ("easting", "northing", "elevation")
 
@@ -85,12 +101,67 @@ def unit_said(column: str, field: str) -> str | None:
     return next(unit for start, unit in family.meant.items() if word.startswith(start))
 
 
+def without_row_of_units(table: TextTable, mapping: Mapping[str, str]) -> TextTable:
+    """Take the units that the first row below the column names gives, where it holds nothing else: it is no record.
+
+    Parameters
+    ----------
+    table : TextTable
+    mapping : dict of str to str
+        Column by field.
+
+    Examples
+    --------
+    >>> import pyarrow as pa
+    >>> from asbuilt.inputs.text_table import table_from_columns
+    >>> rows = {"Joint": [None, "1"], "Sta": ["(ft)", "0+00"], "Gap 12": ["mm", "50"], "Kind": ["-", "pipe"]}
+    >>> table = table_from_columns(pa.table(rows), name="log")
+    >>> found = without_row_of_units(table, {"joint": "Joint", "station": "Sta", "gap_12": "Gap 12", "kind": "Kind"})
+    >>> found.row.tolist(), found.units
+    ([2], {'Sta': 'ft', 'Gap 12': 'mm'})
+    """
+    if not table.headed or not len(table.row):
+        return table
+    cells = {name: cell for name, cell in table.data.slice(0, 1).to_pylist()[0].items() if cell is not None}
+    found = {name: match[1] for name, cell in cells.items() if (match := _IN_A_ROW.fullmatch(cell)) is not None}
+    of_fields = [name for field, name in mapping.items() if name in found and _family_of(field) is not None]
+    if not of_fields or not all(name in found or _NOT_OF_A_UNIT.fullmatch(cells[name]) for name in cells):
+        return table
+    said = ", ".join(f"{name} in {found[name]}" for name in of_fields[:_SHOWN])
+    more = f" and {len(of_fields) - _SHOWN} more" if len(of_fields) > _SHOWN else ""
+    note = f"{table.where}: row {table.row[0]} is a row of units and no record: {said}{more}"
+    return replace(
+        table, data=table.data.slice(1), row=table.row[1:], notes=(*table.notes, note),
+        units={name: found[name] for name in of_fields},
+    )  # fmt: skip
+
+
 def _family_of(field: str) -> _Family | None:
     if field in (*_LENGTH_FIELDS, *_PLACE_FIELDS):
         return _LENGTH
     if field in _READING_FIELDS or field in ("outside_diameter", "size"):
         return _SMALL
     return {"gasket_temperature": _TEMPERATURE, "bolt_torque": _TORQUE}.get(field)
+
+
+def unit_of_places(mapping: Mapping[str, str], below: Mapping[str, str]) -> str | None:
+    """Give the unit that a log says of its eastings and northings, in their names or the row of units below them.
+
+    Parameters
+    ----------
+    mapping : dict of str to str
+        Column by field.
+    below : dict of str to str
+        The unit by column, where a row below the names gives some.
+
+    Examples
+    --------
+    >>> unit_of_places({"easting": "E (m)", "northing": "N (m)"}, {}), unit_of_places({"easting": "E"}, {"E": "ft"})
+    ('m', 'ft')
+    """
+    columns = [mapping[field] for field in ("easting", "northing") if field in mapping]
+    said = [unit_said(name, "easting") for one in columns for name in (one, f"{one} ({below.get(one, '')})")]
+    return next((unit for unit in said if unit is not None), None)
 
 
 def _refuse_foreign(column: str, field: str, taken: str | None, where: str) -> None:
@@ -105,8 +176,10 @@ def _refuse_foreign(column: str, field: str, taken: str | None, where: str) -> N
         )
 
 
-def refuse_other_units(mapping: Mapping[str, str], wanted: Records, where: str) -> None:
-    """Refuse a column whose name says another unit than that in which the job reads it.
+def refuse_other_units(
+    mapping: Mapping[str, str], wanted: Records, where: str, below: Mapping[str, str] | None = None
+) -> None:  # fmt: skip
+    """Refuse a column whose name, or the row of units below it, says another unit than that in which the job reads it.
 
     Parameters
     ----------
@@ -115,12 +188,19 @@ def refuse_other_units(mapping: Mapping[str, str], wanted: Records, where: str) 
     wanted : Records
     where : str
         File of the log.
+    below : dict of str to str, optional
+        The unit by column, where a row below the names gives some.
 
     Raises
     ------
     JobFileError
     """
-    for field, column in mapping.items():
+    below = below or {}
+    names = [(field, column) for field, column in mapping.items()]
+    for field, column in [
+        *names,
+        *((field, f"{column} ({below[column]})") for field, column in names if column in below),
+    ]:
         unit = unit_said(column, field)
         key, taken = _read_in(field, wanted)
         _refuse_foreign(column, field, taken, where)

@@ -25,7 +25,7 @@ from asbuilt.inputs import cells as cell
 from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, PASSED_FIELDS, known_names
-from asbuilt.inputs.header_units import WORDS, refuse_other_units
+from asbuilt.inputs.header_units import WORDS, refuse_other_units, unit_of_places, without_row_of_units
 from asbuilt.inputs.headers import has_column, match_columns, normalised
 from asbuilt.inputs.no_records import without_no_records
 from asbuilt.inputs.repeats import with_repeats
@@ -33,7 +33,6 @@ from asbuilt.inputs.sections import by_their_own_names
 from asbuilt.inputs.stations import station_notes, with_written_offsets, without_dots_for_plus, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
-from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS
 from asbuilt.line.stationing import Form, Stations, parse_stations
 from asbuilt.waiting import ROWS, Waiting
 
@@ -86,6 +85,8 @@ class Log:
     """Nothing can be dated later: a record that is, is not taken for a joint's latest."""
     systems: tuple[tuple[int, str | None], ...] = ()
     """For each file in order: its number of records, and the coordinate system of its points, where it names one."""
+    place_units: tuple[str | None, ...] = ()
+    """For each file in order: "ft" or "m", where it says so of its coordinates."""
     files: tuple[str, ...] = ()
     """The files that have records, as the job names them; of some records of a job, those of all."""
 
@@ -272,7 +273,8 @@ def _sources_in(job: Job, path: Path, name: str) -> list[_Source]:
 
 def _records_of(job: Job, table: TextTable) -> TextTable:
     """Leave out of a table what is no record."""
-    return without_no_records(table, matched(job, table))
+    mapping = matched(job, table)
+    return without_no_records(without_row_of_units(table, mapping), mapping)
 
 
 def matched(job: Job, table: TextTable) -> dict[str, str]:
@@ -417,8 +419,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
             f"map it (its columns are {', '.join(table.columns)})"
         )
     _refuse_shared_columns(mapping, table)
-    _refuse_numbered_gaps(mapping, wanted, table.where)
-    refuse_other_units(mapping, wanted, table.where)
+    doubtful_columns.refuse_numbered_gaps(mapping, wanted.columns, table.where)
+    refuse_other_units(mapping, wanted, table.where, table.units)
     originals = _in_background(table)
     cells = {field: as_one(table.data[column]) for field, column in mapping.items()}
     doubtful_columns.refuse_other_content(mapping, wanted.columns, cells, table.where)
@@ -466,7 +468,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
     log = _with_broken_rows(log, source) if table.broken else log
-    return replace(log, systems=((len(log), source.crs if by_points else None),)), met
+    said = unit_of_places(mapping, table.units) if in_columns else None
+    return replace(log, systems=((len(log), source.crs if by_points else None),), place_units=(said,)), met
 
 
 def _struck_out(table: TextTable) -> pa.Array:
@@ -518,18 +521,6 @@ def _refuse_shared_columns(mapping: dict[str, str], table: TextTable) -> None:
                 "give each field a column of its own"
             )
         fields[column] = field
-
-
-def _refuse_numbered_gaps(mapping: dict[str, str], wanted: Records, where: str) -> None:
-    """Refuse gaps at 1, 2, 3 and on: they number the readings, and say nothing of the clock."""
-    hours = {hour for hour, field in zip(CLOCK_HOURS, GAP_FIELDS, strict=True) if field in mapping}
-    said = any(field in wanted.columns for field in GAP_FIELDS)
-    if not said and len(hours) >= 2 and hours == set(range(1, len(hours) + 1)) and len(hours) < len(CLOCK_HOURS):
-        first = mapping["gap_1"]
-        raise JobFileError(
-            f"{where}: the columns {first!r} to {mapping[f'gap_{len(hours)}']!r} seem to number the gap readings; say "
-            f'at which clock position each was taken, as in records.columns.gap_12 = "{first}"'
-        )
 
 
 def _refuse_degrees_without_system(
@@ -696,4 +687,5 @@ def _joined(logs: Sequence[Log]) -> Log:
         notes=tuple(note for log in logs for note in log.notes),
         inputs=tuple(dict.fromkeys(one for log in logs for one in log.inputs)),
         systems=tuple(one for log in logs for one in log.systems),
+        place_units=tuple(one for log in logs for one in log.place_units),
     )

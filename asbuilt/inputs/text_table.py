@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -60,6 +60,9 @@ class TextTable:
     places: tuple[tuple[int, tuple[int, ...]], ...] = ()
     """Where column names stand again: the row below which a section lies, and the position of each column in it,
     counted from 0; -1 where it has none."""
+
+    units: Mapping[str, str] = field(default_factory=dict)
+    """What a row of units below the column names says of a column; see `header_units`."""
 
     @property
     def where(self) -> str:

@@ -17,7 +17,7 @@ from asbuilt.errors import JobFileError
 from asbuilt.line.nearest import nearest
 from asbuilt.line.routes import between, points
 from asbuilt.placing.places import Places, offset_points
-from asbuilt.placing.positions import Positions, rows_named
+from asbuilt.placing.positions import Positions, rows_named, written_in
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -273,6 +273,12 @@ def _refuse_another_unit(job: Job, line: StationedLine, log: Log, route: Ints, s
     metric = job.records.station_unit == "m"
     factor, written = (units.factor("ft", "m"), "feet") if metric else (units.factor("m", "ft"), "metres")
     if np.mean(np.abs(ratio / factor - 1.0) < _FACTOR_SLACK) >= 1.0 - _OFTEN:
+        unit = written_in(line.routes, surveyed.easting[rows], surveyed.northing[rows])
+        if unit is not None:
+            raise JobFileError(
+                f"{job.source}: records.crs: the log's coordinates lie at the line only if they are written in {unit}: "
+                f"name the same system in {unit} as records.crs (now {line.routes.crs.name})"
+            )
         raise JobFileError(
             f"{job.source}: records.station_unit: the log's coordinates lie {np.median(ratio):.2f} times as far apart "
             f"as its stations, as if its stations were written in {written}: correct records.station_unit (now "

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 _OFF_THE_LINE_DEG, _AT_THE_LINE_DEG = 0.02, 0.005
 """Degrees so far beside a line are not at it, and so near are: 2 km and 500 m or less."""
+_AT_THE_LINE_M = 500.0
 _DEGREE_M, _SEEN_M, _ENOUGH = 111_320.0, 0.02, 8
 """A degree of latitude; an error that no verdict shows; coordinates by which their decimals are told."""
 _UNIFORM = 0.289
@@ -139,12 +140,13 @@ def _logged(
     if job.records.crs is not None:
         _system(job.records.crs)
     start = 0
-    for count, own in log.systems:
+    for (count, own), said in zip(log.systems, log.place_units, strict=True):
         part, start = slice(start, start + count), start + count
         if blank[part].all():
             continue
         named = own if own is not None else job.records.crs
         source = _system(named) if named is not None else None
+        _refuse_other_unit(job, log.file[part.start].as_py(), source if source is not None else routes.crs, said)
         if np.isfinite(places[2, part]).any():
             places[2, part] *= height_factor(job, source, routes.unit)
         if source is not None:
@@ -157,6 +159,36 @@ def _logged(
             carried[part] = np.where(np.isfinite(places[0, part]), accuracy, 0.0)
             notes += [note for note in told if note not in notes]
     return places[0], places[1], places[2], carried, notes
+
+
+def written_in(routes: Routes, easting: Floats, northing: Floats) -> str | None:
+    """Name the other of feet and metres where coordinates lie at the line only if they are written in it.
+
+    Parameters
+    ----------
+    routes : Routes
+    easting, northing : arrays, shape (n,)
+        As they are read, in the unit of the line.
+    """
+    other, word = ("us-ft", "feet") if routes.unit == "m" else ("m", "metres")
+    factor, slack = units.factor(other, routes.unit), _AT_THE_LINE_M * units.factor("m", routes.unit)
+
+    def at_the_line(by: float) -> bool:
+        places = ((easting, routes.easting), (northing, routes.northing))
+        return all(own.min() - slack < by * float(np.median(one)) < own.max() + slack for one, own in places)
+
+    return word if at_the_line(factor) and not at_the_line(1.0) else None
+
+
+def _refuse_other_unit(job: Job, file: str, source: CRS, said: str | None) -> None:
+    """Refuse coordinates that the log says are in the other of feet and metres than their system is."""
+    unit = units.of_crs(source) if source.is_projected else None
+    if said is None or unit is None or (said == "m") == (unit == "m"):
+        return
+    raise JobFileError(
+        f"{job.source}: records.crs: {file} says {said} of its coordinates, and {source.name} is in "
+        f"{units.WORDS[unit]}; name their system, the same in {said} if it is that, or correct the log"
+    )
 
 
 def rows_named(log: Log, rows: Ints) -> str:

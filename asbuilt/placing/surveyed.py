@@ -13,7 +13,7 @@ from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line.nearest import nearest
 from asbuilt.line.routes import Located, points
 from asbuilt.placing.places import Places, offset_points
-from asbuilt.placing.positions import Positions, position_tolerance, rows_named
+from asbuilt.placing.positions import Positions, position_tolerance, rows_named, written_in
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -50,7 +50,8 @@ def by_survey(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Po
     if (hit.away > far).any():
         exchanged = nearest(routes, on, northing, easting, near=near, reach=scale, enough=enough).away
         if np.median(hit.away) > far:
-            _refuse_another_system(job, line, hit.away / scale, exchanged / scale)
+            unit = written_in(routes, easting, northing)
+            _refuse_another_system(job, line, hit.away / scale, exchanged / scale, unit)
         _refuse_exchanged(log, rows[(hit.away > far) & (exchanged <= far)])
     vertex, weight, distance = hit.located.vertex.copy(), hit.located.weight.copy(), hit.distance.copy()
     shot = np.flatnonzero(surveyed.vertex[rows] >= 0)
@@ -107,13 +108,20 @@ def _refuse_exchanged(log: Log, rows: Ints) -> None:
         )
 
 
-def _refuse_another_system(job: Job, line: StationedLine, away: Floats, exchanged: Floats) -> None:
+def _refuse_another_system(
+    job: Job, line: StationedLine, away: Floats, exchanged: Floats, unit: str | None
+) -> None:  # fmt: skip
     middle = float(np.median(away))
     said = f"records.crs: half of the surveyed joints lie {middle:,.0f} {line.symbol} or more from the centerline"
     if np.median(exchanged) <= FAR_OFF * job.records.laying_length:
         raise JobFileError(
             f"{said}, but on it with easting and northing exchanged: exchange the two columns in "
             "records.columns.easting and records.columns.northing"
+        )
+    if unit is not None:
+        raise JobFileError(
+            f"{said}, but on it if they are written in {unit}: name the same system in {unit} as records.crs (now "
+            f"{line.routes.crs.name})"
         )
     raise JobFileError(
         f"{said}: say the coordinate system of the log's coordinates (now {line.routes.crs.name}), or go by the "

@@ -26,7 +26,7 @@ NGS 5 (State Plane of 1983); EPSG Guidance Note 7-2 for UTM's 0.9996; both from 
 
 _EARTH_M = 6_371_000.0
 """Mean radius of the earth; textbook."""
-_HEIGHT_M, _HIGHEST_M, _FAR_OFF_M = 300.0, 4500.0, 1500.0
+_HEIGHT_M, _HIGHEST_M = 300.0, 4500.0
 """A factor rounded to four decimals has its ground higher or lower by about as much; nobody lays mains higher than
 the latter. Common practice, no source."""
 
@@ -102,29 +102,28 @@ def _factor_notes(routes: Routes, scale: Floats, factor: float) -> list[str]:
     by_it, inverse = (_EARTH_M * (float(np.median(known)) / one - 1.0) for one in (factor, 1.0 / factor))
     heights = routes.elevation[np.isfinite(routes.elevation)]
     if len(heights):
-        ground: float | None = float(np.median(heights)) * units.factor(routes.unit, "m")
-        wrong = abs(by_it - float(ground or 0.0)) > 2.0 * _HEIGHT_M and abs(inverse - float(ground or 0.0)) < _HEIGHT_M
+        ground = float(np.median(heights)) * units.factor(routes.unit, "m")
+        wrong = abs(by_it - ground) > 2.0 * _HEIGHT_M and abs(inverse - ground) < _HEIGHT_M
     else:
-        ground = None
         wrong = by_it < -2.0 * _HEIGHT_M and -_HEIGHT_M < inverse < _HIGHEST_M
     if not wrong:
-        return _factor_of_no_ground(factor, by_it, ground)
+        return _factor_of_no_ground(factor, by_it)
     return [
         f"centerline.combined_factor = {factor:.9g} would have the ground {by_it:.0f} m high, its inverse "
         f"{1.0 / factor:.9g} {inverse:.0f} m: it is grid over ground, and this looks like ground over grid"
     ]
 
 
-def _factor_of_no_ground(factor: float, by_it: float, ground: float | None) -> list[str]:
-    """Notice a factor, a digit of which slipped, by the height at which it would have the ground."""
-    # Elevations of a datum of the job's own say little: so only what is far off is told.
-    least, most = (-_HEIGHT_M, _HIGHEST_M) if ground is None else (ground - _FAR_OFF_M, ground + _FAR_OFF_M)
-    if least <= by_it <= most:
+def _factor_of_no_ground(factor: float, by_it: float) -> list[str]:
+    """Notice a factor, a digit of which slipped, by the height at which it would have the ground.
+
+    Elevations say nothing against it: small jobs count theirs from a point that is given 100.
+    """
+    if -_HEIGHT_M <= by_it <= _HIGHEST_M:
         return []
-    beside = "" if ground is None else f", and the survey is at {ground:.0f} m"
     return [
-        f"centerline.combined_factor = {factor:.9g} would have the ground {by_it:.0f} m high{beside}: a "
-        "digit of it may have slipped; all joints are placed by it"
+        f"centerline.combined_factor = {factor:.9g} would have the ground {by_it:.0f} m high: a digit of it may have "
+        "slipped; all joints are placed by it"
     ]
 
 
