@@ -21,7 +21,7 @@ import whole_jobs
 from asbuilt.errors import AsbuiltError
 from asbuilt.inputs import header_units, headers, landxml, stations, values
 from asbuilt.job import Job, load_job
-from asbuilt.line import stationing
+from asbuilt.line import station_text, stationing
 from asbuilt.register import places
 
 SAMPLE = Path(__file__).resolve().parents[1] / "sample_gis"
@@ -116,7 +116,7 @@ PARSERS = {
     "date": _reads(lambda random, one: values.date(one, order=random.choice(("mdy", "dmy", "ymd")))),
     "date order": lambda random, folder: values.date_order(pa.array([_storable(random)])),
     "stations": _station_column,
-    "station of a key": lambda random, folder: _finite(stationing.parse_station(_storable(random), key="from")),
+    "station of a key": lambda random, folder: _finite(station_text.parse_station(_storable(random), key="from")),
     "length": lambda random, folder: _finite(places.length(text(random), "ft", option="--within")[0]),
     "header": _header,
     "landxml": _landxml,

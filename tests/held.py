@@ -13,7 +13,7 @@ import pyarrow as pa
 from asbuilt.errors import AsbuiltError
 from asbuilt.inputs import landxml, stations, values
 from asbuilt.job import load_job
-from asbuilt.line import stationing
+from asbuilt.line import station_text, stationing
 from asbuilt.register import places
 
 UNITS = tuple(values.UNIT_WORDS)
@@ -27,10 +27,10 @@ def _storable(text: str) -> str:
 def station(text: str, folder: Path) -> None:
     """A station that was read is itself when it is written and read again, in every form."""
     with suppress(AsbuiltError):
-        value = stationing.parse_station(_storable(text), key="from")
+        value = station_text.parse_station(_storable(text), key="from")
         for form, decimals in DECIMALS.items():
             (written,) = stationing.format_stations(np.array([value]), form).to_pylist()
-            again = stationing.parse_station(written, key="from")
+            again = station_text.parse_station(written, key="from")
             assert abs(again - value) <= 0.5 * 10**-decimals + 1e-9 * abs(value), (text, form, value, written, again)
             assert stationing.format_stations(np.array([again]), form).to_pylist() == [written], (text, written)
 

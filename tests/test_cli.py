@@ -241,11 +241,11 @@ def test_help_does_not_load_the_geometry_libraries():
     assert done.stdout.splitlines()[-1] == "[]"
 
 
-def as_a_command(*arguments, cwd):
-    """Run a command in a process of its own; give what it printed, and which of the spared libraries it loaded."""
+def as_a_command(*arguments, cwd, of=("pandas", "geopandas")):
+    """Run a command in a process of its own; give what it printed, and which of some libraries it loaded."""
     code = (
         "import sys\nfrom asbuilt.cli import main\ntry:\n    main()\n"
-        "finally:\n    print(sorted({'pandas', 'geopandas'} & sys.modules.keys()), file=sys.stderr)"
+        f"finally:\n    print(sorted({set(of)} & sys.modules.keys()), file=sys.stderr)"
     )
     command = [sys.executable, "-c", code, *map(str, arguments)]
     done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
@@ -316,6 +316,29 @@ def test_find_answers_the_same_without_data_frames(sample, capsys):
         here.pop("register", None)
         assert told == here, asked
         assert told.get("count") != 0, asked
+
+
+def test_a_question_loads_no_more_than_its_answer_needs(sample, capsys):
+    """Loading Arrow and the library of coordinate systems takes longer than the answer of a small register."""
+    assert run(capsys, "place", sample / "job.toml")[0] == 0
+    assert run(capsys, "load", sample / "joints.gpkg", "--into", sample / "register.gpkg")[0] == 0
+    with closing(sqlite3.connect(sample / "register.gpkg")) as database:
+        route, joint, uid, east, north = database.execute(
+            "SELECT route, joint, joint_uid, easting, northing FROM joints WHERE joint IS NOT NULL LIMIT 1"
+        ).fetchone()
+    heavy = ("pyarrow", "pyproj", "shapely", "pandas", "geopandas", "pyogrio", "multiprocessing")
+    for asked, needed in (
+        (("--route", route, "--from", "10+00", "--to", "12+00"), []),
+        (("--joint", joint), []),
+        (("--joint", uid, "--verdict", "within"), []),
+        (("--near", f"{east:.2f},{north:.2f}", "--within", "50ft"), ["pyproj"]),
+    ):
+        told, loaded = as_a_command("find", "register.gpkg", *asked, cwd=sample, of=heavy)
+        assert loaded == str(needed), asked
+        status, here, _ = run(capsys, "find", sample / "register.gpkg", *asked)
+        assert status == 0
+        assert told == here.replace(str(sample / "register.gpkg"), "register.gpkg")
+        assert " joint" in told
 
 
 def test_the_template_can_be_printed_and_checked(sample, capsys):

@@ -17,7 +17,7 @@ from asbuilt.inputs.values import USUAL_BENDS
 from asbuilt.judging.found_along_lines import SPACING_TOLERANCE_M
 from asbuilt.judging.found_in_inspections import FT_LB_IN_N_M, bolt_torques
 from asbuilt.keys.fields import FALLBACK_REQUIRED, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
-from asbuilt.line.stationing import EXAMPLES
+from asbuilt.line.station_text import EXAMPLES
 from asbuilt.schema import LAYERS
 from asbuilt.vocabulary import JOINT_TYPES, KINDS, YES_NO_FIELDS
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from asbuilt.blank.columns import GROUPS, required_fields
 from asbuilt.errors import JobFileError
 from asbuilt.layers.outputs import BLANK_MARK
-from asbuilt.line.stationing import EXAMPLES
+from asbuilt.line.station_text import EXAMPLES
 from asbuilt.vocabulary import JOINT_TYPES
 
 if TYPE_CHECKING:

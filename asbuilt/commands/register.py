@@ -178,15 +178,17 @@ def find(
     # Counts are made in data frames, and GeoParquet is read by them.
     if not group_by and "parquet" not in str(asked["area"]).lower():
         spared.data_frames()
-    from asbuilt.register import results
     from asbuilt.register.search import find as find_joints
     from asbuilt.register.search import find_in_parts
-    from asbuilt.terminal import history
+    from asbuilt.terminal import answers
     from asbuilt.terminal.cautions import DIGGING_CAUTION
 
-    for path in (out, map_page):
-        if path is not None:
-            results.check_name(path, is_map=path is map_page)
+    if out is not None or map_page is not None:
+        from asbuilt.register import results
+
+        for path in (out, map_page):
+            if path is not None:
+                results.check_name(path, is_map=path is map_page)
     question = asked_of(asked)
     if group_by:
         _print_groups(register, question, group_by, out, map_page, as_json)
@@ -196,7 +198,7 @@ def find(
         with find_in_parts(register, question) as answer:
             written[out] = results.write(answer, out, DIGGING_CAUTION)
     # A page of the answer is for the terminal; whoever wants all of it has it in a file.
-    found = find_joints(register, question, most=None if as_json or map_page is not None else history.PAGE)
+    found = find_joints(register, question, most=None if as_json or map_page is not None else answers.PAGE)
     if map_page is not None:
         from asbuilt.serve.page import write_map
 
@@ -204,7 +206,7 @@ def find(
     if as_json:
         screen.as_json(found.as_json())
         return
-    history.print_found(found)
+    answers.print_found(found)
     for path, replaced in written.items():
         screen.line(_wrote(path, replaced))
     screen.line(f"\n{DIGGING_CAUTION}")
@@ -215,7 +217,7 @@ def _print_groups(
 ) -> None:
     from asbuilt.register import results
     from asbuilt.register.grouping import group
-    from asbuilt.terminal import history
+    from asbuilt.terminal import answers
 
     if map_page is not None:
         raise click.UsageError("--group-by counts joints, and a page shows them: leave one out")
@@ -224,7 +226,7 @@ def _print_groups(
     if as_json:
         screen.as_json(counted.as_json())
         return
-    history.print_groups(counted)
+    answers.print_groups(counted)
     if out is not None:
         screen.line(_wrote(out, replaced))
 

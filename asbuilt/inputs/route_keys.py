@@ -10,7 +10,7 @@ import numpy as np
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import JobFileError
 from asbuilt.inputs.headers import named_columns
-from asbuilt.line import stationing
+from asbuilt.line import station_text, stationing
 from asbuilt.line.names import RouteNames
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def stated_starts(job: Job, names: Sequence[str], where: str) -> Floats:
     wanted = job.centerline.start_station
     key = f"centerline.start_station (neither a column of {where} nor a station)"
     if not isinstance(wanted, dict):
-        stated = stationing.parse_station(wanted if wanted is not None else 0.0, key=key)
+        stated = station_text.parse_station(wanted if wanted is not None else 0.0, key=key)
         return np.full(len(names), stated)
     missing = [name for name in names if name not in wanted]
     if missing:

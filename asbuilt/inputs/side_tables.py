@@ -19,7 +19,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs import tables, values
 from asbuilt.inputs.headers import match_columns
-from asbuilt.line import stationing
+from asbuilt.line import station_text, stationing
 
 MOST = 1e9
 """No coordinate, length or size in a table beside the log is larger than this."""
@@ -130,7 +130,7 @@ class SideTable:
         wrong = np.flatnonzero(np.isnan(read.value))
         if len(wrong):
             given = text[int(wrong[0])].as_py()
-            how = stationing.how_to_write(given, read.form)
+            how = station_text.how_to_write(given, read.form)
             raise InputFileError(f"{self.where(int(wrong[0]))}: {field} {given!r} cannot be read; {how}")
         return read
 

@@ -10,7 +10,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import as_mask
 from asbuilt.inputs import values
-from asbuilt.line import stationing
+from asbuilt.line import station_text, stationing
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Bools, Ints
@@ -106,7 +106,7 @@ def station_notes(text: pa.Array, stations: stationing.Stations, row: Ints, wher
         if odd.any():
             notes.append(
                 f"{where}: {_counted(odd, row)} not written like the others ({_first(text, odd)!r}, not like "
-                f"{stationing.EXAMPLES[stations.form]}), not used: a record without another place is set aside"
+                f"{station_text.EXAMPLES[stations.form]}), not used: a record without another place is set aside"
             )
     return notes
 

@@ -9,17 +9,17 @@ import warnings
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import pyarrow as pa
-import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Floats, as_floats
 from asbuilt.errors import JobFileError
 from asbuilt.line.realizations import Alike, alike
 
 if TYPE_CHECKING:
+    import pyarrow as pa
     from pyproj import CRS, Transformer
     from pyproj.transformer import AreaOfInterest, TransformerGroup
+
+    from asbuilt.arrays import Floats
 
 
 WGS84 = "EPSG:4326"
@@ -72,12 +72,19 @@ class Step(NamedTuple):
         Examples
         --------
         >>> step = Step(None, "", (), "taken for another realization", 0.4)
+        >>> import pyarrow as pa
         >>> known, told = step.with_accuracy(pa.array([0.3, None]), pa.array(["checked", None]), "m")
         >>> known.to_pylist(), told.to_pylist()[1]
         ([0.5, None], 'change of datum: taken for another realization')
         """
         if self.accuracy_m == 0.0:
             return accuracy, source
+        # The place of a question has no column of accuracies.
+        import pyarrow as pa
+        import pyarrow.compute as pc
+
+        from asbuilt.arrays import as_floats
+
         total = np.hypot(as_floats(accuracy.cast(pa.float64())), self.accuracy_m / float(units.METRES[unit]))
         words = pa.scalar(f"change of datum: {self.words}")
         told = pc.coalesce(pc.binary_join_element_wise(source.cast(pa.string()), words, "; "), words)

@@ -6,10 +6,9 @@ US customary stations count full stations of 100 (`12+34.56` is 1,234.56 ft), me
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -17,25 +16,14 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_ints, as_mask, empty_ints
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.line import station_text
+from asbuilt.line.station_text import PATTERN, TAIL_DIGITS, no_station, stretch_words
 from asbuilt.units import Unit
 
-Form = Literal["hundreds", "thousands", "decimal"]
-
-TAIL_DIGITS = {"hundreds": 2, "thousands": 3, "decimal": 0}
-EXAMPLES = {"hundreds": "12+34.56", "thousands": "1+234.567", "decimal": "1234.56"}
-
-_PATTERN = (
-    r"^(?:STA(?:TION)?|STN|CH(?:AINAGE)?|(?P<km>KM))?[.:]{0,2}\s*"
-    r"(?P<sign>-?)(?P<head>\d{1,9})(?:\s*\+\s*(?P<tail>\d+))?(?P<fraction>\.\d*)?"
-    r"(?:\s*(?P<unit>'|’|′|FT|FEET|LF|M|MET(?:RES|ERS))\.?)?"
-    r"(?:\s*(?P<side>BK|BACK|AH|AHEAD)\.?(?:\s*EQ(?:N|UATION)?\.?\s*(?P<equation>\d{1,3}))?|\.)?$"
-)
+Form = station_text.Form
 _METRE_WORDS = ("M", "METRES", "METERS")
 _FEW = 0.1
 """Stations of the other kind that are no more than this part of those with a + are mistakes of their rows."""
-_NUMBERED_STRETCH = re.compile(
-    r"^(?:R(?P<before>\d{1,3})[\s:]+)?(?P<station>.*?\d.*?)(?:\s+R(?P<after>\d{1,3}))?$", re.I
-)
 
 
 class Stations(NamedTuple):
@@ -102,7 +90,7 @@ def parse_stations(
 def _read(text: pa.Array, times: Ints, form: Form | None, where: str, unit: Unit | None) -> Stations:
     """Read different stations, each of which stands so many times in its column."""
     upper = pc.utf8_upper(pc.utf8_trim_whitespace(text))
-    parts = pc.extract_regex(upper, _PATTERN)
+    parts = pc.extract_regex(upper, PATTERN)
     head, tail, fraction = (pc.struct_field(parts, name) for name in ("head", "tail", "fraction"))
     digits = as_ints(pc.utf8_length(tail), 0)
     readable = as_mask(pc.is_valid(parts)) & _in_unit(parts, digits, unit)
@@ -123,24 +111,6 @@ def _read(text: pa.Array, times: Ints, form: Form | None, where: str, unit: Unit
     if form != "decimal" and bare.any():
         value = np.where(_may_lack_plus(value, bare, form), np.nan, value)
     return Stations(value, np.where(equation > 0, 0, side), region, form)
-
-
-def parse_station(station: str | float, *, key: str) -> float:
-    """Read one station of a job file, in any form.
-
-    Raises
-    ------
-    JobFileError
-        Naming `key` when it is not a station.
-
-    Examples
-    --------
-    >>> parse_station("24+50.00", key="centerline.equations.back")
-    2450.0
-    >>> parse_station("0+900", key="start_station"), parse_station(12.5, key="start_station")
-    (900.0, 12.5)
-    """
-    return float(one_station(station, key=key).value[0])
 
 
 def one_station(station: str | float, *, key: str) -> Stations:
@@ -184,51 +154,8 @@ def job_stations(given: Sequence[str | float], keys: Sequence[str]) -> Stations:
         region = np.where(new, found.region, region)
     wrong = np.flatnonzero(np.isnan(value))
     if len(wrong):
-        station = str(given[wrong[0]])
-        how = how_to_write(station, "hundreds")
-        if "EQ" not in how:
-            how = f"write it like {EXAMPLES['hundreds']}, {EXAMPLES['thousands']} or {EXAMPLES['decimal']}"
-        raise JobFileError(f"{keys[wrong[0]]}: {station!r} is not a station; {how}")
+        raise no_station(given[wrong[0]], key=keys[wrong[0]])
     return Stations(value, side, region, "decimal")
-
-
-def how_to_write(text: str, form: Form) -> str:
-    """Say how a station that cannot be read is to be written.
-
-    Examples
-    --------
-    >>> how_to_write("12-34", "hundreds")
-    'write it like 12+34.56'
-    >>> how_to_write("R3 28+44.31", "hundreds")
-    'write it like 28+44.31 AH EQ 2: AH or BK, and the number of the equation along the route'
-    """
-    plain = text.strip()
-    if plain.startswith(("#", "Err:")):
-        return "the spreadsheet could not compute it; correct the formula, or write the station itself"
-    if re.fullmatch(r"(?i)km[.:]*\s*[\d.]+", plain):
-        return f"kilometres or metres? Write it like {EXAMPLES['thousands']}"
-    if form != "decimal" and re.fullmatch(r"[\d.]+", plain):
-        return f"it may lack its +; write it like {EXAMPLES[form]}"
-    if re.search(r"(?i)\d\s*(['’′]|ft|feet|lf|m|met(res|ers))\.?$", plain):
-        return f"its unit is not that of the stations (records.station_unit); write it like {EXAMPLES[form]}"
-    found = _NUMBERED_STRETCH.match(plain)
-    number = int(found["before"] or found["after"] or 0) if found else 0
-    if found is None or not number:
-        return f"write it like {EXAMPLES[form]}"
-    stretch = stretch_words(number, several=True)
-    return f"write it like {found['station']} {stretch}: AH or BK, and the number of the equation along the route"
-
-
-def stretch_words(number: int, *, several: bool) -> str:
-    """Name a stretch between equations, counted from 1 at the route's start, as the trade does.
-
-    Examples
-    --------
-    >>> stretch_words(1, several=False), stretch_words(2, several=False), stretch_words(3, several=True)
-    ('BK', 'AH', 'AH EQ 2')
-    """
-    side = "BK" if number == 1 else "AH"
-    return f"{side} EQ {max(number - 1, 1)}" if several else side
 
 
 def format_stations(value: Floats, form: Form, decimals: int | None = None) -> pa.Array:

@@ -10,7 +10,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.log import STRUCK_OUT
-from asbuilt.line import arcs, stationing
+from asbuilt.line import arcs, station_text, stationing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,7 +112,7 @@ def _message(
     if reason == "station-missing":
         return "no station is given; fill it in"
     if reason == "station-unreadable":
-        return f"station {station!r} cannot be read; {stationing.how_to_write(str(station), form)}"
+        return f"station {station!r} cannot be read; {station_text.how_to_write(str(station), form)}"
     if reason == "offset-unreadable":
         return "the offset cannot be read, so the joint may lie to either side; write it like 3.2 LT, 3.0 RT or -3.2"
     if reason == "station-in-gap":

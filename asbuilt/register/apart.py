@@ -139,7 +139,7 @@ def _of_route(
     store: Store, incoming: Incoming, rows: Ints, nearest: dict[str, Any], away: float, contradict: bool, register: str
 ) -> str:
     """Say where both parts of a route are, and what to do."""
-    unit = ground.own_unit(store.crs)
+    unit = store.unit
     job = store.rows("SELECT job FROM loads WHERE load_id = :load", load=int(nearest["load_id"]))[0][0]
     route, first = nearest["route"], rows[0]
     here = f"{incoming.text('station')[first]} ({incoming.easting[first]:.1f}, {incoming.northing[first]:.1f})"

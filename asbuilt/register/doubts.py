@@ -222,7 +222,7 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
         if away > merge.MOVED:
             day = run_told(run).get(fields.SURVEYED_ON)
             by_load.setdefault((int(load), str(job), day, kept[row] is not None), []).append(away)
-    unit = ground.own_unit(store.crs)
+    unit = store.unit
     for (load, job, day, stays), away_m in sorted(by_load.items(), key=lambda one: one[0][:2])[:TOLD]:
         far = _far_words(max(away_m), unit)
         dated = day is not None and incoming.surveyed_on is not None
@@ -276,7 +276,7 @@ def tell_of_mains_beside(store: Store, incoming: Incoming, plan: Plan, out: set[
     for (job, route), count in sorted(beside.items()):
         if count >= min(FEW, len(rows)):
             by_job.setdefault(job, []).append((route, count))
-    unit = ground.own_unit(store.crs)
+    unit = store.unit
     near = ground.length_words(BESIDE_M, unit, 1 if unit == "m" else 0)
     for job, routes in list(by_job.items())[:TOLD]:
         count = max(number for _, number in routes)

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from asbuilt.register import beside
 from asbuilt.register.beside import TESTS, UNTESTED
-from asbuilt.register.incoming import Incoming, main_route
-from asbuilt.register.layout import run_told
+from asbuilt.register.layout import main_route, run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store
+
+if TYPE_CHECKING:
+    from asbuilt.register.incoming import Incoming
 
 OF_TESTS = ("test-failed", "test-pressure-low", "test-short", "test-doubtful", "test-early", "length-untested")
 """Findings about tests, which stay with them."""

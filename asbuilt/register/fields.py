@@ -16,7 +16,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.checks import CHECK_KINDS
-from asbuilt.register.incoming import SEEN
+from asbuilt.register.layout import SEEN
 from asbuilt.register.store import Store
 
 

@@ -17,6 +17,7 @@ from pyproj import CRS
 from asbuilt.errors import OutputError
 from asbuilt.layers import geopackage
 from asbuilt.register import layout
+from asbuilt.register.arrow_kinds import ARROW
 from asbuilt.register.store import now
 from asbuilt.schema import ColumnInfo
 from asbuilt.version import __version__
@@ -99,7 +100,7 @@ def create(path: Path, crs: str) -> None:
 
 def _empty_layers(crs: str) -> Iterator[geopackage.Layer]:
     for table in layout.REGISTER_LAYERS:
-        columns = {name: pa.array([], layout.ARROW[kind]) for name, kind in layout.kinds(table).items()}
+        columns = {name: pa.array([], ARROW[kind]) for name, kind in layout.kinds(table).items()}
         if table == "register":
             made = now()
             values = {"crs": crs, "crs_wkt": CRS(crs).to_wkt(), "made_at": made, "asbuilt_version": __version__}

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from asbuilt.arrays import Floats
-from asbuilt.layers import geopackage
+if TYPE_CHECKING:
+    from asbuilt.arrays import Floats
 
 _POINT = np.dtype([("magic", "S2"), ("version", "u1"), ("flags", "u1"), ("srs", "<i4"), ("wkb", "V29")])
 """A point without an envelope."""
@@ -21,6 +22,9 @@ _HEAD, _ENVELOPES = 8, (0, 32, 48, 48, 64)
 
 def points(srs: int, easting: Floats, northing: Floats, elevation: Floats) -> list[bytes | None]:
     """Make points; None where a place is unknown."""
+    # Who asks makes none.
+    from asbuilt.layers import geopackage
+
     known = np.isfinite(easting) & np.isfinite(northing)
     record = np.empty(len(easting), dtype=_POINT)
     record["magic"], record["version"], record["flags"], record["srs"] = b"GP", 0, 1, srs
@@ -32,6 +36,8 @@ def points(srs: int, easting: Floats, northing: Floats, elevation: Floats) -> li
 
 def lines(srs: int, wkb: Sequence[bytes]) -> tuple[list[bytes], Floats]:
     """Make lines of well-known binary, each with its envelope; and their envelopes: west, south, east, north."""
+    from asbuilt.layers import geopackage
+
     places = [geopackage.path_vertices(line)[:, :2] for line in wkb]
     bounds = np.array([[*one.min(axis=0), *one.max(axis=0)] for one in places])
     made = [

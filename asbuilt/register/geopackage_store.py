@@ -1,5 +1,7 @@
 """The register as one GeoPackage file: every change is one SQLite transaction, and any GIS opens it.
 
+What only a change needs, Arrow above all, is loaded by it: to load it takes longer than to answer a question.
+
 The file keeps SQLite's rollback journal unless a program set it otherwise: one file to copy, and after a cut at any
 moment the journal beside it restores what was.
 """
@@ -14,28 +16,30 @@ import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pyarrow as pa
-from pyproj import CRS
-from pyproj.exceptions import CRSError
 
-from asbuilt.arrays import Floats, Ints, as_floats
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.register import geopackage_file, geopackage_shapes, layout, rtree
+from asbuilt.register import geopackage_shapes, layout, rtree
 from asbuilt.register.ground import Box
-from asbuilt.register.incoming import Incoming
 from asbuilt.register.store import PART, Store, floats, ints, quoted
 from asbuilt.register.turns import turns_of
 from asbuilt.schema import Kind
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+    from asbuilt.arrays import Floats, Ints
+    from asbuilt.register.incoming import Incoming
+
+    Sides = tuple[Floats, Floats, Floats, Floats]
+    """How far places reach in the west, east, south and north; NaN where one is unknown."""
 
 WAIT_S = 60.0
 """Seconds to wait for another program that is writing."""
 
 WITH_POINTS = ("joints", "findings")
-Sides = tuple[Floats, Floats, Floats, Floats]
-"""How far places reach in the west, east, south and north; NaN where one is unknown."""
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
@@ -100,8 +104,8 @@ class GeoPackageStore(Store):
             self._srs = self._database.execute(
                 "SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'joints'"
             ).fetchone()[0]
-            self.crs = CRS(found[0])
-        except (sqlite3.Error, TypeError, CRSError) as error:
+            self.crs_wkt = str(found[0])
+        except (sqlite3.Error, TypeError) as error:
             if "locked" in str(error):
                 raise OutputError(f"{self.path}: another program is writing to it; try again later") from None
             if isinstance(error, sqlite3.Error) and _primary_code(error) == sqlite3.SQLITE_CORRUPT:
@@ -155,6 +159,8 @@ class GeoPackageStore(Store):
             "SELECT t.name, c.name FROM sqlite_master t JOIN pragma_table_info(t.name) c WHERE t.type = 'table' "
             "AND t.name NOT LIKE 'rtree_%'"
         )
+        from asbuilt.register import geopackage_file
+
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
             empty = Path(folder) / "empty.gpkg"
             geopackage_file.create(empty, self.crs.to_wkt())
@@ -164,7 +170,7 @@ class GeoPackageStore(Store):
     def update_format(self) -> None:
         from alembic.runtime.migration import MigrationContext
 
-        from asbuilt.register import migrations
+        from asbuilt.register import geopackage_file, migrations
         from asbuilt.register.formats import format_of
 
         self._begin()
@@ -235,6 +241,8 @@ class GeoPackageStore(Store):
         if incoming.path.is_file():
             self._database.execute("ATTACH ? AS placed", (f"{incoming.path.resolve().as_uri()}?mode=ro",))
             return
+        import pyarrow as pa
+
         self._database.execute("ATTACH '' AS placed")
         for layer, table in incoming.tables.items():
             columns = {
@@ -517,6 +525,10 @@ def _counted(values: Sequence[Any] | Ints | Floats | pa.Array, first: int) -> st
 
 def _same(table: pa.Table, name: str, values: Sequence[Any] | Ints | Floats | pa.Array) -> bool:
     """Tell whether a column of the file holds these values already."""
+    import pyarrow as pa
+
+    from asbuilt.arrays import as_floats
+
     if name not in table.column_names:
         return False
     theirs = table[name].combine_chunks()
@@ -527,10 +539,8 @@ def _same(table: pa.Table, name: str, values: Sequence[Any] | Ints | Floats | pa
 
 
 def _listed(values: Sequence[Any] | Ints | Floats | pa.Array) -> list[Any]:
-    if isinstance(values, pa.Array | pa.ChunkedArray):
-        return list(values.to_pylist())
     if isinstance(values, np.ndarray):
         listed: list[Any] = values.tolist()
         # NaN is stored as NULL by SQLite already.
         return listed
-    return list(values)
+    return list(values.to_pylist() if hasattr(values, "to_pylist") else values)

@@ -5,13 +5,16 @@ A grid distance is longer or shorter than the ground it stands for; here every d
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from pyproj import CRS, Transformer
 
 from asbuilt import units
-from asbuilt.arrays import Floats
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from asbuilt.arrays import Floats
 
 MEAN_RADIUS = 6_371_008.8
 """Mean radius of the Earth, metres (IUGG, from memory); for the lengthening of distances with height."""
@@ -39,6 +42,7 @@ class Ground:
 
     Examples
     --------
+    >>> from pyproj import CRS
     >>> ground = Ground(CRS("EPSG:6339"))
     >>> place = np.array([629166.1]), np.array([4279316.2])
     >>> away = ground.away(*place, place[0] + 100.0, place[1])
@@ -47,6 +51,8 @@ class Ground:
     """
 
     def __init__(self, crs: CRS) -> None:
+        from pyproj import Transformer
+
         own = crs.geodetic_crs
         if own is None:
             raise ValueError(f"{crs.name} has no datum")

@@ -17,9 +17,10 @@ from asbuilt.register import known, question, service
 from asbuilt.register.inventory import STATES
 from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
-from asbuilt.register.search import choose, size_words
+from asbuilt.register.search import choose
 from asbuilt.register.store import Store, floats, ints
 from asbuilt.register.waiting import counted
+from asbuilt.register.wording import size_words
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -97,9 +98,10 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
     with reading(register) as store:
         chosen = choose(store, asked)
         store.stage("found", {"fid": chosen.fid})
-        joints = _joints(store, chosen.unit)
+        unit = chosen.unit or store.unit
+        joints = _joints(store, unit)
         keyed = _keyed(store, asked, joints, tuple(by))
-        return Groups(store.name, tuple(by), chosen.unit, _count(joints), _grouped(keyed, by), chosen.waits,
+        return Groups(store.name, tuple(by), unit, _count(joints), _grouped(keyed, by), chosen.waits,
                       chosen.gone, chosen.unknown, chosen.unsure, chosen.stations_read_as)  # fmt: skip
 
 

@@ -24,10 +24,12 @@ from asbuilt.errors import InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.layers import geopackage
 from asbuilt.line import projection
-from asbuilt.line.stationing import TAIL_DIGITS, parse_stations
+from asbuilt.line.station_text import TAIL_DIGITS
+from asbuilt.line.stationing import parse_stations
 from asbuilt.placed import PlacedFile
 from asbuilt.placing.naming import joint_uids
 from asbuilt.register import layout
+from asbuilt.register.layout import SEEN
 from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
@@ -38,8 +40,6 @@ FINDING_NAMESPACE = uuid.UUID("0b2b5a9e-6c0d-5f4e-8f3a-7f5d2a9c1e64")
 # A place in other coordinates is compared as a place; where in which file a record stood is not what it says.
 _NOT_CONTENT = {"joint_uid", "easting", "northing", "longitude", "latitude", "record", "file", "row"}
 
-SEEN = 0.001
-"""What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
 _SET_OFF = 0.5 + 2**0.5 / 100.0
 """Steps begin where no number of few decimals lies, so that such a number's noise does not carry it over."""
 
@@ -110,17 +110,6 @@ class Incoming:
     def number(self, column: str) -> Floats:
         """Give a number column of the joints; unknown is NaN."""
         return as_floats(self.tables["joints"][column].combine_chunks().cast(pa.float64()))
-
-
-def main_route(main: str, route: str) -> str:
-    """Name a route under the main that it belongs to.
-
-    Examples
-    --------
-    >>> main_route("Contract 27-01", "A")
-    'Contract 27-01: A'
-    """
-    return f"{main}: {route}"
 
 
 def read_incoming(

@@ -8,16 +8,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
-import pyarrow as pa
-
 from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
 
-ARROW: dict[Kind, pa.DataType] = {
-    "text": pa.string(),
-    "number": pa.float64(),
-    "whole": pa.int64(),
-    "date": pa.date32(),
-}
+SEEN = 0.001
+"""What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
 
 FORMAT = 13
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
@@ -300,3 +294,14 @@ def run_told(run: str | None) -> dict[str, Any]:
     """
     told: dict[str, Any] = json.loads(run or "{}")
     return told
+
+
+def main_route(main: str, route: str) -> str:
+    """Name a route under the main that it belongs to.
+
+    Examples
+    --------
+    >>> main_route("Contract 27-01", "A")
+    'Contract 27-01: A'
+    """
+    return f"{main}: {route}"

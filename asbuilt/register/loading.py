@@ -17,8 +17,8 @@ from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.register import beside, doubts, ending, ground, service
 from asbuilt.register.agreed import keep_agreed, settled_before
 from asbuilt.register.damage import told_of_damage
-from asbuilt.register.incoming import Incoming, main_route, read_incoming
-from asbuilt.register.layout import BESIDE
+from asbuilt.register.incoming import Incoming, read_incoming
+from asbuilt.register.layout import BESIDE, main_route
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.mains import loads_without_main, main_before, put_under_main, refuse_the_same_main
 from asbuilt.register.opening import make_register, open_register
@@ -127,7 +127,7 @@ def load(
         report(STEPS[1], 1, len(STEPS))
         name_of_file, job, digest = shown(str(path)), incoming.job, incoming.sha256
         result = Loaded(store.name, name_of_file, job, digest, dry_run, made=made, main=incoming.main)
-        result.unit = ground.own_unit(store.crs)
+        result.unit = store.unit
         result.notes += incoming.notes
         doubts.tell_of_inputs(path, incoming.run, result)
         if incoming.main is not None:

@@ -78,7 +78,7 @@ def refuse_the_same_main(store: Store, incoming: Incoming, out: set[str], taken_
     away = store.ground.away(incoming.easting[row], incoming.northing[row], floats(found[1]), floats(found[2]))
     near = np.flatnonzero(away <= SURVEYED_AGAIN_M)
     if len(near):
-        near_words = ground.length_words(SURVEYED_AGAIN_M, ground.own_unit(store.crs), 0)
+        near_words = ground.length_words(SURVEYED_AGAIN_M, store.unit, 0)
         names = incoming.text("joint").take(pa.array(row[near])).to_pylist()
         remedy = (
             "the same main, surveyed again. Under a main of its own it would be in the register twice; load it with a "

@@ -6,12 +6,15 @@ Joints are matched by joint_uid, else by route and place; a doubt is a conflict,
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
-import pyarrow as pa
 
-from asbuilt.arrays import Bools, Floats, Ints
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    import pyarrow as pa
+
+    from asbuilt.arrays import Bools, Floats, Ints
 
 NEW, UPDATED, UNCHANGED, CONFLICT = 0, 1, 2, 3
 MOVED = 0.001
@@ -126,6 +129,9 @@ def decide(count: int, content: Ints, pairs: Candidates, tolerance: float, held:
     same = pairs.same_job[of] & (pairs.known_content[of] == content[matched]) & (pairs.known_away[of] <= MOVED)
     what[matched] = np.where(same, UNCHANGED, UPDATED)
     what[reason != None] = CONFLICT  # noqa: E711 - elementwise
+    # A question needs none of what a load does.
+    import pyarrow as pa
+
     return Decision(what, pair, pa.array(reason, pa.string()))
 
 

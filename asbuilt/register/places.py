@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import stores, units
-from asbuilt.arrays import Floats
 from asbuilt.errors import AsbuiltError, InputFileError
-from asbuilt.inputs import vectors
 from asbuilt.line import projection
 from asbuilt.register.ground import Ground
 from asbuilt.register.store import Store
 
 if TYPE_CHECKING:
     from pyproj import CRS
+
+    from asbuilt.arrays import Floats
 
 _LONGEST = 1e9
 """No length asked for is longer than this, in any unit: the earth is 40,000,000 m round."""
@@ -287,6 +287,8 @@ def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     """
     import shapely
     from pyproj import CRS as Crs
+
+    from asbuilt.inputs import vectors
 
     path = stores.local(path)
     if not path.is_file():

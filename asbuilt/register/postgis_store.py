@@ -22,6 +22,7 @@ from pyproj import CRS
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import layout, migrations, postgis_rows
+from asbuilt.register.arrow_kinds import ARROW
 from asbuilt.register.formats import format_of
 from asbuilt.register.ground import Box
 from asbuilt.register.incoming import Incoming
@@ -242,7 +243,7 @@ class PostgisStore(Store):
         self._staged: dict[str, pa.Table] = {}
         with _outside_errors(name):
             self._may_stage = bool(self.rows(_MAY_STAGE)[0][0])
-            self.crs = CRS(self.rows("SELECT crs_wkt FROM register")[0][0])
+            self.crs_wkt = str(self.rows("SELECT crs_wkt FROM register")[0][0])
             self._srid = int(self.rows(f"SELECT Find_SRID('{SCHEMA}', 'joints', 'geom')")[0][0])
             connection.rollback()
 
@@ -364,7 +365,7 @@ class PostgisStore(Store):
         elif table == layout.LINES:
             columns["geom"] = self._lines([incoming.lines[at] for at in rows])
         # A server takes no value of another type than its column's: not a day as a text, as a merge keeps it.
-        types = [(name, layout.ARROW[known[name]] if name in known else one.type) for name, one in columns.items()]
+        types = [(name, ARROW[known[name]] if name in known else one.type) for name, one in columns.items()]
         with self._without_indexes(table) if self._empty else nullcontext():
             self._copy(f"{SCHEMA}.{table}", pa.table(columns).cast(pa.schema(types)))
         if "fid" in more:

@@ -15,7 +15,7 @@ from asbuilt import units
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import AsbuiltError
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
-from asbuilt.line import stationing
+from asbuilt.line import station_text
 from asbuilt.register import beside, places
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.marks import LATEST as LATEST_MARK
@@ -305,7 +305,7 @@ def stations_words(asked: Question, station_units: Collection[str]) -> str | Non
 def _station(text: str, station_units: Collection[str], *, option: str) -> tuple[float, str]:
     """Read a station that is asked for, and its unit."""
     with_unit = _WITH_UNIT.fullmatch(text.strip())
-    value = stationing.parse_station(with_unit[1] if with_unit else text, key=option)
+    value = station_text.parse_station(with_unit[1] if with_unit else text, key=option)
     return value, station_unit(text, station_units, option=option)
 
 

@@ -20,7 +20,7 @@ from asbuilt.layers.workbooks import columns_of, write_sheets
 from asbuilt.register import layout, naming
 from asbuilt.register.beside import aside_words, restraint_words, test_words
 from asbuilt.register.search import Found, InParts
-from asbuilt.register.waiting import unsure_words
+from asbuilt.register.wording import earlier_state, finding_words, waiting_words
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -133,61 +133,6 @@ def tables(found: Found, first: int = 1) -> dict[str, list[dict[str, Any]]]:
     return flat_tables | ({"set_aside": found.set_aside} if found.set_aside else {})
 
 
-def waiting_words(found: Found) -> str | None:
-    """Say how many joints wait to be settled, of those that were asked for; None where none does."""
-    joints, jobs = found.waiting["joints"], found.waiting["jobs"]
-    if not joints:
-        return None
-    told = f"{joints} joint{'s' * (joints != 1)} of {jobs} job{'s' * (jobs != 1)}"
-    most = f"; {unsure_words(found.unsure)}" if found.unsure else ""
-    return f"besides, {told} wait to be settled and are not here; asbuilt conflicts lists them{most}"
-
-
-def deflection_words(state: dict[str, Any]) -> str:
-    """Say what is known of a joint's deflection.
-
-    Examples
-    --------
-    >>> deflection_words({"deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over"})
-    'deflection 6.10 of 5.00 deg: over'
-    """
-    if state["deflection_deg"] is None:
-        return f"deflection: {state['verdict']}"
-    of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
-    return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
-
-
-def finding_words(finding: dict[str, Any]) -> str:
-    """Say what was found, and what whoever looked at it last had to say.
-
-    Examples
-    --------
-    >>> mark = {"mark": "looked-at", "note": "dug up, tight", "by": "R. Vance", "at": "2031-05-06T09:00:00+00:00"}
-    >>> finding_words({"severity": "act", "message": "gauge failed", "mark": "looked-at", "marks": [mark]})
-    'act: gauge failed [looked-at on 2031-05-06 by R. Vance: dug up, tight]'
-    """
-    said = f"{finding['severity']}: {finding['message']}"
-    if not finding["marks"]:
-        return said
-    latest = finding["marks"][-1]
-    note = f": {latest['note']}" if latest["note"] else ""
-    return f"{said} [{latest['mark']} on {latest['at'][:10]} by {latest['by']}{note}]"
-
-
-def earlier_state(state: dict[str, Any]) -> str:
-    """Say how an earlier job left a joint's deflection.
-
-    Examples
-    --------
-    >>> earlier_state({"load_id": 1, "deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over", "findings": [],
-    ...     "surveyed_on": "2026-03-02"})
-    'by load 1, surveyed on 2026-03-02: deflection 6.10 of 5.00 deg: over'
-    """
-    day = f", surveyed on {state['surveyed_on']}" if state["surveyed_on"] else ""
-    findings = [f"; {finding_words(finding)}" for finding in state["findings"]]
-    return f"by load {state['load_id']}{day}: {deflection_words(state)}{''.join(findings)}"
-
-
 def _write_csv(answer: InParts, path: Path, caution: str) -> None:
     """Write a row for each record of each joint; a joint without records has one."""
     said = waiting_words(answer.found)
@@ -250,13 +195,15 @@ def _write_gpkg(answer: InParts, path: Path, caution: str) -> None:
 def _arrow(rows: list[dict[str, Any]], name: str) -> pa.Table:
     import pyarrow as pa
 
+    from asbuilt.register.arrow_kinds import ARROW
+
     known = {
         "rank": pa.int64(), "away": pa.float64(), "findings_count": pa.int64(), "load": pa.int64(),
         "away_m": pa.float64(), "replaced_by": pa.string(),
     }  # fmt: skip
     columns = {}
     for column in columns_of(rows) or ["joint_uid"]:
-        kind = known.get(column, layout.ARROW[layout.kind(column)])
+        kind = known.get(column, ARROW[layout.kind(column)])
         values = [row.get(column) for row in rows]
         columns[column] = pa.array(values, pa.string()).cast(kind) if kind == pa.date32() else pa.array(values, kind)
     return pa.table(columns)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from asbuilt.arrays import Floats, Ints
+if TYPE_CHECKING:
+    from asbuilt.arrays import Floats, Ints
 
 Cells = npt.NDArray[np.void]
 

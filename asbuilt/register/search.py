@@ -6,13 +6,13 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
 from asbuilt.register import (
     beside,
@@ -29,13 +29,17 @@ from asbuilt.register import (
     waiting,
 )
 from asbuilt.register.ground import Box
-from asbuilt.register.incoming import main_route
-from asbuilt.register.layout import run_told
+from asbuilt.register.layout import main_route, run_told
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.opening import reading
 from asbuilt.register.places import Place
 from asbuilt.register.question import Question
 from asbuilt.register.store import Store, floats, ints, quoted
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from asbuilt.arrays import Floats, Ints
 
 _FIRST_REACH_M = 30.0
 _NEAREST = ("joint_uid", "route", "joint", "station", "away", "away_unit", "easting", "northing")
@@ -54,13 +58,14 @@ class Found:
     """What a register knows of the joints that a question asks for."""
 
     register: str
-    crs: str
-    """The register's coordinate system, by its number or as well-known text."""
+    crs_wkt: str
+    """The register's coordinate system as well-known text."""
     near: Place | None
     near_degrees: tuple[float, float] | None
     """Latitude and longitude of the place asked for, on the register's datum."""
     within_m: float | None
-    away_unit: str
+    away_in: str | None
+    """The unit of distances; None where no place is asked for."""
     joints: list[dict[str, Any]]
     """Each as `find --json` gives it."""
     waits: list[dict[str, Any]] = field(default_factory=list)
@@ -100,6 +105,23 @@ class Found:
         """How many joints of how many jobs wait to be settled, of those that the question asks for."""
         return waiting.counted(self.waits)
 
+    @cached_property
+    def _system(self) -> CRS:
+        from pyproj import CRS  # slow to load, and a terminal is told nothing of it
+
+        return CRS(self.crs_wkt)
+
+    @cached_property
+    def crs(self) -> str:
+        """The register's coordinate system, by its number or as well-known text."""
+        authority = self._system.to_authority()
+        return ":".join(authority) if authority else self._system.to_wkt()
+
+    @property
+    def away_unit(self) -> str:
+        """The unit of distances, the register's own where no place is asked for."""
+        return self.away_in or ground.own_unit(self._system)
+
     @property
     def symbol(self) -> str:
         """The unit of distances, as it is written behind a number."""
@@ -129,17 +151,6 @@ class Found:
             "out_of_service": self.out_of_service,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
-
-
-def size_words(size: float | None, unit: str | None) -> str | None:
-    """Write a nominal size with its unit.
-
-    Examples
-    --------
-    >>> size_words(6.0, "in"), size_words(150.0, "mm"), size_words(12.0, None)
-    ('6 in', '150 mm', '12 (unit unknown)')
-    """
-    return None if size is None else f"{size:g} {unit or '(unit unknown)'}"
 
 
 def find(register: Path | str, asked: Question, *, most: int | None = None) -> Found:
@@ -222,13 +233,11 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
     if near is not None:
         longitude, latitude = store.ground.lonlat(np.array([near.easting]), np.array([near.northing]))
         degrees = float(latitude[0]), float(longitude[0])
-    authority = store.crs.to_authority()
-    crs = ":".join(authority) if authority else store.crs.to_wkt()
     aside = _set_aside(store, asked, chosen.fid)
     return Found(
-        store.name, crs, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside, chosen.unknown,
-        chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure, len(chosen.fid) - len(joints),
-        chosen.stations_read_as, _out_of_service(store, chosen.fid),
+        store.name, store.crs_wkt, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside,
+        chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
+        len(chosen.fid) - len(joints), chosen.stations_read_as, _out_of_service(store, chosen.fid),
     )  # fmt: skip
 
 
@@ -291,8 +300,8 @@ class Chosen:
     """How far each is from the place asked for, metres; NaN where none is named."""
     near: Place | None
     within_m: float | None
-    unit: str
-    """Unit of distances."""
+    unit: str | None
+    """Unit of distances; None where no place is named."""
     waits: list[dict[str, Any]]
     """Joints that wait to be settled and would or might be among them."""
     gone: list[dict[str, Any]]
@@ -319,11 +328,11 @@ def choose(store: Store, asked: Question) -> Chosen:
     AsbuiltError
         When the question cannot be understood.
     """
-    unit = ground.own_unit(store.crs)
-    near = places.place(asked.near, store, question.accepted(asked)) if asked.near is not None else None
-    within = None
+    near, within, unit = None, None, None
+    if asked.near is not None:
+        near, unit = places.place(asked.near, store, question.accepted(asked)), store.unit
     if asked.within is not None:
-        if near is None:
+        if unit is None:
             raise AsbuiltError("--within: a distance from where? add --near")
         _, unit = places.length(asked.within, unit, option="--within")
         within = places.metres(asked.within, unit, option="--within")
@@ -531,7 +540,7 @@ def _texts(cells: Sequence[str]) -> Any:
     return np.array(cells, dtype=np.str_)
 
 
-def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, Any]]:
+def _known(store: Store, fid: Ints, away: Floats, unit: str | None) -> list[dict[str, Any]]:
     """Gather all that the register knows of joints, in their order."""
     if not len(fid):
         return []
@@ -544,7 +553,7 @@ def _known(store: Store, fid: Ints, away: Floats, unit: str) -> list[dict[str, A
             [*names, "job"],
         )
     )
-    per_metre = 1.0 / float(units.METRES[unit])
+    per_metre = 1.0 if unit is None else 1.0 / float(units.METRES[unit])
     first = ("joint_uid", "route", "joint", "station")
     told = []
     for joint, metres in zip(joints, away.tolist(), strict=True):

@@ -8,15 +8,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from asbuilt.arrays import Floats
 from asbuilt.errors import AsbuiltError, InputFileError
-from asbuilt.line import stationing
+from asbuilt.line import station_text
 from asbuilt.register import ground
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, floats, insert, now, who
+
+if TYPE_CHECKING:
+    from asbuilt.arrays import Floats
 
 LATEST = (
     "SELECT s.joint_uid, s.service, s.by_route FROM joint_service s WHERE s.fid = (SELECT max(x.fid) "
@@ -104,7 +106,7 @@ def joints_of(store: Store, main: str, *, key: str = "MAIN") -> list[tuple[Any, 
                 f"{key}: the register has no route {main!r}; name one, or a part of it like 'A 12+00..14+00'; its "
                 f"routes are {', '.join(sorted(known)[:20])}"
             )
-        ends = tuple(stationing.parse_station(one, key=key) for one in (first, last))
+        ends = tuple(station_text.parse_station(one, key=key) for one in (first, last))
     found = store.rows(
         "SELECT j.joint_uid, j.joint, j.easting, j.northing, j.station_number FROM joints j WHERE j.route = :route "
         "ORDER BY j.distance, j.fid",
@@ -161,7 +163,7 @@ def replace(
         away = store.ground.away(old_east, old_north, easting[nearest], northing[nearest])
         far = [str(one[1]) for one, is_far in zip(joints, away > IN_TRENCH_M, strict=True) if is_far]
         if far:
-            far_words = ground.length_words(IN_TRENCH_M, ground.own_unit(store.crs), 0)
+            far_words = ground.length_words(IN_TRENCH_M, store.unit, 0)
             raise InputFileError(
                 f"--replaces: {len(far)} of the {len(joints)} joints of {main} ({', '.join(far[:5])}"
                 f"{', ...' if len(far) > 5 else ''}) lie more than {far_words} from the new main; name the part "

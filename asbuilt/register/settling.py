@@ -85,7 +85,7 @@ def settle(
         # What was settled to stay out may be taken after all, where its job is named.
         again = decision != "ours" and job is not None and not any(one["job"] == job for one in waits)
         chosen = _chosen(waits + settled_out if again else waits, register, job, route, joint)
-        unit = ground.own_unit(store.crs)
+        unit = store.unit
         away = _away(chosen, decision)
         if away is not None and away[1] > FAR_M and not however_far:
             raise AsbuiltError(_far_words(chosen, register, decision, away_words(away, unit)))

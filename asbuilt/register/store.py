@@ -11,17 +11,20 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pyarrow as pa
-from pyproj import CRS
 
-from asbuilt.arrays import Floats, Ints
-from asbuilt.errors import AsbuiltError
+from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register import layout
-from asbuilt.register.ground import Box, Ground
-from asbuilt.register.incoming import Incoming
+from asbuilt.register.ground import Box, Ground, own_unit
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+    from pyproj import CRS
+
+    from asbuilt.arrays import Floats, Ints
+    from asbuilt.register.incoming import Incoming
 
 PART = 20_000
 """Rows that are taken at a time."""
@@ -32,7 +35,33 @@ class Store(ABC):
 
     name: str
     """How the user named it, without a password."""
-    crs: CRS
+    crs_wkt: str
+    """The register's coordinate system as well-known text."""
+
+    @cached_property
+    def crs(self) -> CRS:
+        """The register's coordinate system.
+
+        Raises
+        ------
+        InputFileError
+            When what the register says of it cannot be read.
+        """
+        from pyproj import CRS
+        from pyproj.exceptions import CRSError
+
+        try:
+            return CRS(self.crs_wkt)
+        except CRSError:
+            raise InputFileError(
+                f"{self.name}: was damaged or edited by hand (column crs_wkt of table register holds no coordinate "
+                "system); put back a copy of it, or load its jobs into a new register"
+            ) from None
+
+    @cached_property
+    def unit(self) -> str:
+        """The unit of its coordinates; metres where they are degrees."""
+        return own_unit(self.crs)
 
     @cached_property
     def ground(self) -> Ground:

@@ -11,7 +11,7 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
-from asbuilt.register import fields, ground, layout, merge, waiting
+from asbuilt.register import fields, layout, merge, waiting
 from asbuilt.register.agreed import Settled
 from asbuilt.register.incoming import Incoming, steps
 from asbuilt.register.loaded import Loaded
@@ -58,7 +58,7 @@ def tell(
         parts = sum(value for name, value in counted.items() if name not in ("read", "superseded"))
         if parts != counted["read"]:
             raise RuntimeError(f"the parts of {counted} do not make up the whole")
-    every = _conflicts(incoming, plan, ground.own_unit(store.crs))
+    every = _conflicts(incoming, plan, store.unit)
     result.conflicts = [one for one in every if settled.ours.get(one["joint_uid"]) != one["content"]]
     result.settled_out = [one for one in every if settled.ours.get(one["joint_uid"]) == one["content"]]
     result.settled = len(result.settled_out)

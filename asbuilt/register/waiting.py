@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from asbuilt import units
-from asbuilt.register import ground, merge, question
+from asbuilt.register import merge, question
 from asbuilt.register.layout import run_told
 from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
@@ -96,9 +96,10 @@ def left_out(store: Store) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
             kept.pop((job, route), None)
         for route, one in zip(of, conflicts, strict=True):
             kept.setdefault((job, route), []).append({"job": job, "load": number, "loaded_at": at, **one})
-    unit = ground.own_unit(store.crs)
     # Loads of an earlier version say the distance in metres, whatever the register's unit.
-    every = [one | {"message": message(one["reason"], one["away_m"], unit)} for some in kept.values() for one in some]
+    every = [
+        one | {"message": message(one["reason"], one["away_m"], store.unit)} for some in kept.values() for one in some
+    ]
     waits = _waits(store, every)
     return (
         [one for one, so in zip(every, waits, strict=True) if so],

@@ -11,6 +11,7 @@ import pyarrow as pa
 from asbuilt.addresses import shown
 from asbuilt.arrays import Ints
 from asbuilt.register import beside, fields, layout, merge, naming
+from asbuilt.register.arrow_kinds import ARROW
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
@@ -142,7 +143,7 @@ def _typed(name: str, values: list[Any]) -> Any:
     kind = layout.kind(name)
     if kind in ("text", "date"):
         return pa.array([None if value is None else str(value) for value in values], pa.string())
-    return floats(values) if kind == "number" else pa.array(values, layout.ARROW[kind])
+    return floats(values) if kind == "number" else pa.array(values, ARROW[kind])
 
 
 def _end(store: Store, table: str, fid: Ints, number: int) -> None:

@@ -7,8 +7,8 @@ from typing import Any
 
 from asbuilt.register.inventory import ITEMS
 from asbuilt.register.opening import reading
-from asbuilt.register.search import size_words
 from asbuilt.register.store import Store
+from asbuilt.register.wording import size_words
 
 MOST = 500
 """Words offered of each; others can still be typed."""

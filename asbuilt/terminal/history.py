@@ -3,40 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from asbuilt import units
-from asbuilt.register import ending, merge, naming, waiting
-from asbuilt.register.beside import aside_words, restraint_words, said_aside, test_words
-from asbuilt.register.changes import change_words
+from asbuilt.register import merge
 from asbuilt.register.ground import length_words
-from asbuilt.register.incoming import SEEN
-from asbuilt.register.inventory import STATES
+from asbuilt.register.layout import SEEN
 from asbuilt.register.mains import SURVEYED_AGAIN_M
-from asbuilt.register.marks import SHORTEST
-from asbuilt.register.results import deflection_words, earlier_state, finding_words
-from asbuilt.register.search import size_words
 from asbuilt.register.settling import away_words
 from asbuilt.terminal import screen
+from asbuilt.terminal.words import many, named
 
 if TYPE_CHECKING:
-    from asbuilt.register.grouping import Groups
     from asbuilt.register.loaded import Loaded
-    from asbuilt.register.search import Found
     from asbuilt.register.settling import Settling
     from asbuilt.register.undo import Undone
 
 ASIDE = 20
 """Records set aside that are printed; --json gives all."""
-PAGE = 100
-"""Joints that are printed one by one; --out and --json give all."""
 SHOWN = 20
 """Changes and conflicts that are printed one by one; --json gives all."""
 SEEN_DECIMALS = round(-math.log10(SEEN))
 """Decimals of what a person would see of a computed number."""
-NAMED = 10
-"""Joints of a kind that are named; the others are counted."""
 
 
 def print_loaded(loaded: Loaded) -> None:
@@ -60,32 +47,22 @@ def print_loaded(loaded: Loaded) -> None:
         screen.note(note)
     if loaded.new_joints:
         count = loaded.joints["new"]
-        screen.line(f"new: {_many(count, 'joint')}: {_named(loaded.new_joints, count)}")
+        screen.line(f"new: {many(count, 'joint')}: {named(loaded.new_joints, count)}")
     _print_changes(loaded)
     _print_conflicts(loaded)
     if loaded.settled:
-        screen.line(f"left out as settled: {_many(loaded.settled, 'joint')}; the register's stay as they are")
+        screen.line(f"left out as settled: {many(loaded.settled, 'joint')}; the register's stay as they are")
     if loaded.not_mentioned:
-        names = _named(loaded.not_mentioned, len(loaded.not_mentioned))
+        names = named(loaded.not_mentioned, len(loaded.not_mentioned))
         screen.line(f"the file says nothing of joints that this job brought earlier; they stay: {names}")
     screen.line(f"\n{_outcome(loaded)}")
-
-
-def _named(joints: list[dict[str, Any]], count: int) -> str:
-    """Name the first of so many joints."""
-    names = ", ".join(f"{one['route']} {one['joint']}" for one in joints[:NAMED])
-    return f"{names} and {count - NAMED} more" if count > NAMED else names
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _outcome(loaded: Loaded) -> str:
     if not loaded.changed:
         if loaded.conflicts:
             return (
-                f"The register was not changed. {_many(len(loaded.conflicts), 'joint')} of this file wait to be "
+                f"The register was not changed. {many(len(loaded.conflicts), 'joint')} of this file wait to be "
                 f"settled: asbuilt conflicts {loaded.register}"
             )
         return "Nothing is new in this file: the register was not changed."
@@ -146,7 +123,7 @@ def _print_conflicts(loaded: Loaded) -> None:
     if len(loaded.conflicts) > SHOWN:
         screen.line(f"... and {len(loaded.conflicts) - SHOWN} more; --json lists them")
     if loaded.changed and not loaded.dry_run:
-        waiting = _many(len(loaded.conflicts), "joint")
+        waiting = many(len(loaded.conflicts), "joint")
         screen.line(f"{waiting} not in the register until settled; to see how: asbuilt conflicts {loaded.register}")
 
 
@@ -158,115 +135,6 @@ def print_undone(undone: Undone) -> None:
     screen.line(f"joints put back to what other loads say of them: {undone.joints_restored};")
     screen.line(f"its inspections, which are kept among the undone: {undone.inspections_undone};")
     screen.line(f"inspections that it had superseded and that stand again: {undone.inspections_restored}.")
-
-
-def print_found(found: Found) -> None:
-    """Print the joints found, nearest first, each with its history in the order of time."""
-    if found.near is not None:
-        screen.line("; ".join(part for part in (f"near {found.near.read_as}", found.within_words) if part))
-    if found.stations_read_as is not None:
-        screen.line(found.stations_read_as)
-    if not found.joints:
-        screen.line("No joint of the register is there.")
-        if found.nearest is not None:
-            one = found.nearest
-            screen.line(f"The nearest is {one['route']} {one['joint']} at {one['station']}, {one['away']:.1f} "
-                        f"{found.symbol} away.")  # fmt: skip
-        _say_waiting(found)
-        return
-    away = found.near is not None
-    table = screen.table(
-        "joint", "station", *([f"away ({found.symbol})"] if away else []), "what is known", show_lines=True
-    )
-    for joint in found.joints[:PAGE]:
-        far = [f"{joint['away']:.1f}"] if away else []
-        lines = [
-            f"{_what(joint)}; {deflection_words(joint)}",
-            *place_words(joint),
-            *map(naming.words, joint["called"]),
-            *map(change_words, joint.get("changes", ())),
-            *map(earlier_state, joint["earlier"]),
-            *map(_record, joint["history"]),
-            *map(test_words, joint["pressure_tests"]),
-            *map(restraint_words, joint["restraint"]),
-            *map(aside_words, joint["set_aside"]),
-            *(f"{finding_words(one)} ({one['finding_uid'][:SHORTEST]})" for one in joint["findings"]),
-        ]
-        if not joint["history"]:
-            lines.insert(len(lines) - len(joint["findings"]), "no inspection on record")
-        name = f"{joint['route']} {joint['joint']}"
-        screen.row(table, name, joint["station"], *far, "\n".join(lines))
-    screen.show(table)
-    shown = f"; the first {PAGE} are shown, and --out and --json give all" if found.count > PAGE else ""
-    screen.line(f"{_many(found.count, 'joint')}{_gone_words(found)}{shown}")
-    _say_waiting(found)
-    if any(joint["findings"] for joint in found.joints):
-        screen.line(
-            "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note"
-        )
-
-
-def _gone_words(found: Found) -> str:
-    """Say how many of the joints found are in service no more."""
-    told = [f"{many} {state}" for state, many in found.out_of_service.items()]
-    return f", of which {' and '.join(told)}" if told else ""
-
-
-def place_words(joint: dict[str, Any]) -> list[str]:
-    """Say when a joint's place was surveyed and how well it is known, where anything is known of that.
-
-    Examples
-    --------
-    >>> place_words({"accuracy_horizontal": 3.283, "accuracy_source": "stated", "coordinate_unit": "us-ft",
-    ...     "surveyed_on": "2026-04-20"})
-    ['place surveyed on 2026-04-20', 'place good to 3.28 ft at 95 % (stated)']
-    >>> place_words({"accuracy_horizontal": None, "accuracy_source": None, "coordinate_unit": "us-ft",
-    ...     "surveyed_on": None})
-    []
-    """
-    told = [f"place surveyed on {joint['surveyed_on']}"] if joint["surveyed_on"] else []
-    accuracy, source = joint["accuracy_horizontal"], joint["accuracy_source"]
-    if accuracy is None:
-        return [*told, f"the accuracy of the place is not known ({source})"] if source else told
-    unit = units.SYMBOLS[joint["coordinate_unit"]]
-    return [*told, f"place good to {accuracy:.2f} {unit} at 95 %{f' ({source})' if source else ''}"]
-
-
-def _say_waiting(found: Found) -> None:
-    _say_unknown(found.unknown)
-    _say_gone(found.gone)
-    for one in found.under_mains:
-        said = f"Besides, {_many(one['joints'], 'joint')} of {one['route']} (the route {one['called']} of {one['job']})"
-        screen.line(f"{said} meet the question: add --route {one['route']!r}")
-    for change in found.beside_changes:
-        screen.note(ending.words(change))
-    if found.set_aside:
-        screen.line(f"{said_aside(found.set_aside)}: asbuilt info {found.register}")
-    _say_what_waits(found.register, found.waits, found.unsure)
-    if found.settled_away:
-        count = waiting.counted(found.settled_away)
-        left_out = f"{_many(count['joints'], 'joint')} of {_many(count['jobs'], 'job')}"
-        screen.line(f"Besides, {left_out} were settled to stay out: asbuilt conflicts {found.register}")
-
-
-def _say_unknown(unknown: str | None) -> None:
-    if unknown is not None:
-        screen.note(unknown)
-
-
-def _say_gone(gone: list[dict[str, Any]]) -> None:
-    """Name the joints that undone loads took out."""
-    if gone:
-        of = ", ".join(sorted({f"load {one['load']} ({one['job']}), undone {one['at'][:10]}" for one in gone}))
-        screen.line(f"Gone since then: {_many(len(gone), 'joint')}: {_named(gone, len(gone))}; they came with {of}.")
-
-
-def _say_what_waits(register: str, waits: list[dict[str, Any]], unsure: Sequence[str]) -> None:
-    count = waiting.counted(waits)
-    if count["joints"]:
-        joints, jobs = _many(count["joints"], "joint"), _many(count["jobs"], "job")
-        most = f"; {waiting.unsure_words(unsure)}" if unsure else ""
-        screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {register}{most}")
 
 
 def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> None:
@@ -289,8 +157,8 @@ def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> 
             joints = f"{len(some)}: {first} to {last}" if len(some) > 1 else f"1: {first}"
             screen.row(table, f"{job} ({load})", route, joints, some[0]["message"], _there(some[0]))
     screen.show(table)
-    jobs = _many(len({one["job"] for one in found}), "job")
-    screen.line(f"{_many(len(found), 'joint')} of {jobs} wait to be settled; none of them is in the register.")
+    jobs = many(len({one["job"] for one in found}), "job")
+    screen.line(f"{many(len(found), 'joint')} of {jobs} wait to be settled; none of them is in the register.")
     if any(one["away_m"] <= SURVEYED_AGAIN_M and one["reason"] not in merge.OF_NUMBERS for one in found):
         screen.line(
             "Those only feet away may be the same main surveyed again: load the file with a larger --tolerance."
@@ -311,7 +179,7 @@ def print_settled_away(register: str, settled: list[dict[str, Any]]) -> None:
     if settled:
         job = settled[0]["job"]
         screen.line(
-            f"Settled to stay out: {_many(len(settled), 'joint')}: {_named(settled, len(settled))}. To take them after "
+            f"Settled to stay out: {many(len(settled), 'joint')}: {named(settled, len(settled))}. To take them after "
             f"all: asbuilt conflicts {register} --job {job!r} --settle main --main NAME, or --settle theirs"
         )
 
@@ -321,45 +189,14 @@ def _there(one: dict[str, Any]) -> str:
     return f"{there['route']} {there['joint']} at {there['station']} (load {there['load']})"
 
 
-def print_groups(counted: Groups) -> None:
-    """Print what a question finds, counted by groups."""
-    symbol = units.SYMBOLS[counted.unit]
-    if counted.stations_read_as is not None:
-        screen.line(counted.stations_read_as)
-    out = counted.total["out_of_service"]
-    table = screen.table(
-        *counted.by, "joints", f"main ({symbol})", *STATES, "over", *(["out of service"] if out else [])
-    )
-    for column in table.columns[len(counted.by) :]:
-        column.justify = "right"
-    total = dict(zip(counted.by, ["in all", *[""] * (len(counted.by) - 1)], strict=True)) | counted.total
-    for one in (*counted.groups, total):
-        of = [str(one[key]) for key in counted.by]
-        count = [str(one[name]) for name in (*STATES, "over", *(["out_of_service"] if out else []))]
-        screen.row(table, *of, str(one["joints"]), f"{one['length']:,.1f}", *count)
-    screen.show(table)
-    screen.line(
-        "The states are those that the joints have now, whichever job they are from; what each job's own inspections "
-        f"came to: asbuilt info {counted.register}"
-    )
-    if 0 < out < counted.total["joints"]:
-        screen.line(
-            f"{_many(out, 'joint')} of them {'is' if out == 1 else 'are'} replaced or abandoned: --service in-service "
-            "leaves such out, --group-by service counts them and their main alone"
-        )
-    _say_unknown(counted.unknown)
-    _say_gone(counted.gone)
-    _say_what_waits(counted.register, counted.waits, counted.unsure)
-
-
 def print_info(told: dict[str, Any]) -> None:
     """Print what is in a register."""
-    joints, records = _many(told["joints"], "joint"), _many(told["inspections"], "inspection")
+    joints, records = many(told["joints"], "joint"), many(told["inspections"], "inspection")
     screen.line(f"{told['register']}: {joints}, {records}, in {told['crs']}", bold=True)
     for state, count in told["out_of_service"].items():
-        screen.line(f"{state}: {_many(count, 'joint')}")
+        screen.line(f"{state}: {many(count, 'joint')}")
     if told["waiting"]["joints"]:
-        left_out, jobs = _many(told["waiting"]["joints"], "joint"), _many(told["waiting"]["jobs"], "job")
+        left_out, jobs = many(told["waiting"]["joints"], "joint"), many(told["waiting"]["jobs"], "job")
         screen.line(f"{left_out} of {jobs} wait to be settled: asbuilt conflicts {told['register']}")
     if told["pressure_tests"]:
         tests = screen.table("main", "from", "to", "pressure test", "on", "job", title="Pressure tests")
@@ -406,7 +243,7 @@ def print_apart(told: dict[str, Any]) -> None:
         counts = {"finding_marks": "mark", "settled": "settled joint", "joint_service": "note on a joint's service"}
         for table, word in counts.items():
             if told[side][table]:
-                screen.line(f"only in {name}: {_many(len(told[side][table]), word)}")
+                screen.line(f"only in {name}: {many(len(told[side][table]), word)}")
         same = same and not any(told[side].values())
     if same:
         screen.line(f"{told['register']} and {told['other']} have the same loads, marks and notes.")
@@ -428,39 +265,14 @@ def print_settling(done: Settling) -> None:
     away = ""
     if done.away_m is not None:
         away = f"; the job has them {away_words(done.away_m, done.unit)} from there"
-    screen.line(f"{done.job}: {_many(done.joints, 'joint')} settled: {how}{away}.{loads}")
+    screen.line(f"{done.job}: {many(done.joints, 'joint')} settled: {how}{away}.{loads}")
     if done.decision == "ours":
         begin = f"asbuilt conflicts {done.register} --job {done.job!r}"
         screen.line(f"To take them after all: {begin} --settle main --main NAME, or --settle theirs")
     for load in reversed(done.loads):
         screen.line(f"To undo it: asbuilt load --undo {load} --into {done.register}")
     if done.still:
-        screen.line(f"{_many(len(done.still), 'joint')} still wait: asbuilt conflicts {done.register} --all")
-
-
-def _what(joint: dict[str, Any]) -> str:
-    size = size_words(joint["size"], joint["size_unit"])
-    what = " ".join(part for part in (size, joint["joint_type"], joint["kind"]) if part)
-    if joint["service"] == "in-service":
-        return what
-    by = f" by {joint['replaced_by']}" if joint["replaced_by"] else ""
-    return f"{joint['service'].upper()}{by}: {what}"
-
-
-def _record(record: dict[str, Any]) -> str:
-    crew = record.get("crew")
-    parts = [record.get("inspector"), crew and f"crew: {crew}", record.get("remarks")]
-    failed = [name for name, value in record.items() if value == "no" and name not in ("cut", "restrained")]
-    if failed:
-        parts.append(f"not passed: {', '.join(failed)}")
-    if record.get("gasket_temperature") is not None:
-        parts.append(f"gasket at {record['gasket_temperature']:.0f} F")
-    if record.get("photo"):
-        parts.append(f"photo {record['photo']}")
-    if record["state"] != "standing":
-        parts.append(record["state"])
-    parts.append(f"load {record['load_id']} ({record['job']})")
-    return f"{record.get('inspected_on', 'undated')}: {'; '.join(part for part in parts if part)}"
+        screen.line(f"{many(len(done.still), 'joint')} still wait: asbuilt conflicts {done.register} --all")
 
 
 def _short(value: Any) -> str:

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from asbuilt import units
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.line import stationing
+from asbuilt.line.station_text import how_to_write, parse_station
 from asbuilt.line.stationing import (
     Stations,
     candidate_distances,
     format_stations,
-    how_to_write,
+    one_station,
     parse_stations,
     regions,
     resolve,
@@ -198,7 +198,28 @@ def test_unit_factors_agree_with_the_registry_of_proj():
 
 def test_a_station_of_the_job_file_names_its_key_when_it_is_wrong():
     with pytest.raises(JobFileError, match=r"centerline\.equations\.back: 'soon' is not a station"):
-        stationing.parse_station("soon", key="centerline.equations.back")
+        parse_station("soon", key="centerline.equations.back")
+
+
+_PIECES = (
+    "STA", "station ", "Ch.", "km", "KM ", ".", ":", " ", "\t", "-", "0", "7", "12", "123", "1234567890", "+", " + ",
+    "34", "34.5", ".56", ".", "ft", "'", "’", " m", "metres.", "BK", "ah", " AHEAD.", "back", "EQ 2", "eqn.", "R3 ",
+    "٣", "ß", "e5", "nan", "#REF!", "\n",
+)  # fmt: skip
+
+
+@given(st.lists(st.sampled_from(_PIECES), max_size=9).map("".join) | st.floats() | st.integers(-(10**9), 10**9))
+def test_a_station_by_itself_is_read_as_one_of_a_column_is(given):
+    """What a question names is read without Arrow, and is to be the same station."""
+
+    def read(by):
+        try:
+            return by()
+        except JobFileError as error:
+            return str(error)
+
+    alone = read(lambda: parse_station(given, key="--from"))
+    assert alone == read(lambda: float(one_station(given, key="--from").value[0]))
 
 
 def test_laying_out_equations_takes_time_in_proportion_to_the_routes():

@@ -18,7 +18,7 @@ from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
-from asbuilt.terminal import history
+from asbuilt.terminal import answers
 
 HIDDEN = ("loaded_at", "made_at")
 JOB = {"routes": ("A", "B"), "gauge": {3: "no"}, "remarks": {1: "wet"}, "date": {5: None}, "size": {2: "8"}}
@@ -139,7 +139,7 @@ def test_an_answer_taken_in_parts_is_that_taken_at_once(register, folder, monkey
 @pytest.mark.parametrize("register", ["geopackage"], indirect=True)
 def test_a_terminal_gets_a_page_and_the_count(register, folder, monkeypatch, capsys):
     load(placed(folder / "of_page.gpkg", "Contract 1", routes=("A", "B")), register)
-    monkeypatch.setattr(history, "PAGE", 5)
+    monkeypatch.setattr(answers, "PAGE", 5)
     assert cli.run(["find", register]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "12 joints; the first 5 are shown, and --out and --json give all" in said

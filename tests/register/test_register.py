@@ -27,8 +27,9 @@ from pyproj import CRS, Transformer
 from registers import column, contents, placed, plain, uid
 
 from asbuilt.errors import AsbuiltError, InputFileError
+from asbuilt.register.arrow_kinds import ARROW
 from asbuilt.register.incoming import steps
-from asbuilt.register.layout import ARROW, JOB_LAYERS, kinds
+from asbuilt.register.layout import JOB_LAYERS, kinds
 from asbuilt.register.loading import load
 from asbuilt.register.marks import mark
 from asbuilt.register.question import Question

@@ -1,0 +1,76 @@
+"""What a register knows of a joint, in words: its size, its deflection, what was found and what waits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from asbuilt.register.waiting import unsure_words
+
+if TYPE_CHECKING:
+    from asbuilt.register.search import Found
+
+
+def size_words(size: float | None, unit: str | None) -> str | None:
+    """Write a nominal size with its unit.
+
+    Examples
+    --------
+    >>> size_words(6.0, "in"), size_words(150.0, "mm"), size_words(12.0, None)
+    ('6 in', '150 mm', '12 (unit unknown)')
+    """
+    return None if size is None else f"{size:g} {unit or '(unit unknown)'}"
+
+
+def waiting_words(found: Found) -> str | None:
+    """Say how many joints wait to be settled, of those that were asked for; None where none does."""
+    joints, jobs = found.waiting["joints"], found.waiting["jobs"]
+    if not joints:
+        return None
+    told = f"{joints} joint{'s' * (joints != 1)} of {jobs} job{'s' * (jobs != 1)}"
+    most = f"; {unsure_words(found.unsure)}" if found.unsure else ""
+    return f"besides, {told} wait to be settled and are not here; asbuilt conflicts lists them{most}"
+
+
+def deflection_words(state: dict[str, Any]) -> str:
+    """Say what is known of a joint's deflection.
+
+    Examples
+    --------
+    >>> deflection_words({"deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over"})
+    'deflection 6.10 of 5.00 deg: over'
+    """
+    if state["deflection_deg"] is None:
+        return f"deflection: {state['verdict']}"
+    of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
+    return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
+
+
+def finding_words(finding: dict[str, Any]) -> str:
+    """Say what was found, and what whoever looked at it last had to say.
+
+    Examples
+    --------
+    >>> mark = {"mark": "looked-at", "note": "dug up, tight", "by": "R. Vance", "at": "2031-05-06T09:00:00+00:00"}
+    >>> finding_words({"severity": "act", "message": "gauge failed", "mark": "looked-at", "marks": [mark]})
+    'act: gauge failed [looked-at on 2031-05-06 by R. Vance: dug up, tight]'
+    """
+    said = f"{finding['severity']}: {finding['message']}"
+    if not finding["marks"]:
+        return said
+    latest = finding["marks"][-1]
+    note = f": {latest['note']}" if latest["note"] else ""
+    return f"{said} [{latest['mark']} on {latest['at'][:10]} by {latest['by']}{note}]"
+
+
+def earlier_state(state: dict[str, Any]) -> str:
+    """Say how an earlier job left a joint's deflection.
+
+    Examples
+    --------
+    >>> earlier_state({"load_id": 1, "deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over", "findings": [],
+    ...     "surveyed_on": "2026-03-02"})
+    'by load 1, surveyed on 2026-03-02: deflection 6.10 of 5.00 deg: over'
+    """
+    day = f", surveyed on {state['surveyed_on']}" if state["surveyed_on"] else ""
+    findings = [f"; {finding_words(finding)}" for finding in state["findings"]]
+    return f"by load {state['load_id']}{day}: {deflection_words(state)}{''.join(findings)}"
