@@ -47,6 +47,13 @@ class CheckKind(NamedTuple):
 
 
 CHECK_KINDS: dict[str, CheckKind] = {
+    "routes-exchanged": CheckKind(
+        "act",
+        "The bends of the log lie at corners of another line, and not of its own",
+        (),
+        None,
+        "Have the names of routes in the log and of the lines put right before anything else is looked at",
+    ),
     "shot-astray": CheckKind(
         "act",
         "A survey shot lies off the line of the shots beside it",

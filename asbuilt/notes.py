@@ -97,6 +97,12 @@ NOTES: dict[str, NoteKind] = {
         "The line, the stations and the pipes laid are not equally long",
         "Find out which is wrong: line, stations or lengths of pipe",
     ),
+    "routes-exchanged": NoteKind(
+        "act",
+        "survey",
+        "The log of a route fits another line, as where two routes are exchanged",
+        "Have the names of routes in the log and of the lines put right, and place the job again",
+    ),
     "line-short": NoteKind(
         "act",
         "survey",

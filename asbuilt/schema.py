@@ -111,7 +111,7 @@ DOMAINS: dict[str, dict[str, str]] = {
 """Coded values, by the name of their domain: each value and its meaning."""
 
 SURVEY_CODES = (
-    "shot-astray", "shot-order", "unit-doubtful", "shot-repeated", "shot-height", "shots-too-even",
+    "routes-exchanged", "shot-astray", "shot-order", "unit-doubtful", "shot-repeated", "shot-height", "shots-too-even",
     "line-doubles-back", "coverage-short", "bend-off-corner", "equation-ignored", "joints-off-shots",
 )  # fmt: skip
 """Codes of the findings on the survey: to be looked at before any pipe is blamed."""

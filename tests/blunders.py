@@ -1026,6 +1026,18 @@ def log_of_another_main(main, seed):
     return {}, ("bend-off-corner", None), 120.0
 
 
+def two_mains_exchanged(main, seed):
+    """The codes of two mains exchanged, which are equally long."""
+    other = laid(seed + 50, bends=5)
+    other.shots["point"] += 5000
+    other.shots["description"] = "WM-B TOP"
+    other.shots["easting"] += 600.0
+    other.log["joint"] = "B" + other.log["joint"]
+    main.log = pd.concat([main.log.assign(route="A"), other.log.assign(route="B")], ignore_index=True)
+    main.shots = pd.concat([main.shots, other.shots], ignore_index=True)
+    return {"centerline": {"codes": {"WM-A": "B", "WM-B": "A"}}}, ("routes-exchanged", None), 5000.0
+
+
 def counted_log(main):
     """Leave the stations of the log to its laid lengths."""
     main.log = main.log.drop(columns="station")
@@ -1252,6 +1264,7 @@ IN_THE_LOG = (
     latitude_and_longitude_of_one_joint_exchanged, longitude_without_its_sign, latitude_for_longitude,
     behind_the_point(2), behind_the_point(3), degrees_of_five_decimals,
     coordinates_of_the_log_on_another_datum, coordinates_of_the_log_in_the_other_foot, log_of_another_main,
+    two_mains_exchanged,
     days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
     numbers_taken_for_days, shots_in_whole_feet, shots_rounded_to(1 / FT, "1 m"), shots_rounded_to(0.5 / FT, "0.5 m"),
     shots_rounded_to(0.5, "0.5 ft"), shots_from_degrees_of(5), shots_from_degrees_of(6), elevations_rounded_to(1.0),

@@ -19,7 +19,18 @@ from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
-from asbuilt.survey import against_log, at_shots, bends, direction, evenness, heights, screening, shifts, system
+from asbuilt.survey import (
+    against_log,
+    at_shots,
+    bends,
+    coverage,
+    direction,
+    evenness,
+    heights,
+    screening,
+    shifts,
+    system,
+)
 from asbuilt.survey.doubts import Doubt, Doubts, checked, point_name, refuse_absent
 
 if TYPE_CHECKING:
@@ -48,7 +59,7 @@ class Doubted(NamedTuple):
     moved: Floats
     """By how much doubted shots may put each joint too far back along its route, coordinate units."""
     displaced: Bools
-    """True where that parts a joint from the shots that show it."""
+    """True where that, or a line that is another's, parts a joint from the shots that show it."""
     drawn: Bools
     """True for joints that rest on shots which are too even to be any: there the line is taken as drawn."""
 
@@ -74,9 +85,13 @@ class Doubted(NamedTuple):
             self.drawn[joints],
         )
 
-    def on_short_lines(self, joints: Joints) -> Bools:
-        """Joints on lines that their logs run on beyond: at which end shots are missing, nobody knows."""
-        return np.isin(joints.route, [one.route for one in self.doubts if one.longer < 0])
+    def on_lost_lines(self, joints: Joints) -> Bools:
+        """Joints on lines that their logs run on beyond, or that are other lines: where they lie, nobody knows."""
+        return np.isin(joints.route, [one.route for one in self.doubts if one.longer < 0 or one.misplaced])
+
+    def misplaced(self, joints: Joints) -> Bools:
+        """Joints that all lie elsewhere than on that part of the line where their stations put them."""
+        return _misplaced(joints, self.doubts)
 
     @property
     def joints(self) -> Bools:
@@ -174,12 +189,15 @@ def against_the_log(
     start, _ = line.station_at_distance(np.arange(len(routes.names)), np.zeros(len(routes.names)))
     texts = stationing.format_stations(start, form).to_pylist()
     left = against_log.unexplained(doubts, routes, logged)
+    of_shots = len(left)
     told = {one.vertex for one in left}
     left += [one for one in against_log.ends_astray(routes, logged) if one.vertex not in told]
     corners = bends.corners_of(routes, logged)
     found = direction.direction(routes, logged, corners, left)
-    # Ties and joints surveyed themselves would not fit a line that runs the other way.
+    # Ties and joints surveyed themselves would not fit a line that runs the other way; a log of another line tells
+    # nothing of the way of this one.
     known = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
+    known[[one.route for one in placed.ignored if one.misplaced]] = True
     notes = direction.refuse_backward(
         routes, found._replace(forward=found.forward | known), job.centerline.starts, [text or "" for text in texts],
         np.unique(joints.route),
@@ -193,12 +211,20 @@ def against_the_log(
     aside = at_shots.aside_by_lengths(routes, _some_of(logged, np.flatnonzero(~(joints.surveyed | joints.tied))))
     left += [one for one in aside if not told & set(range(one.vertex - 1, one.vertex + 2))]
     left += placed.ignored
+    if job.records.covers == "whole":
+        left += coverage.coverage(routes, logged, longer, {*placed.jumped, *np.flatnonzero(longer).tolist()})
     left += [*_unit_doubts(line, log, logged), *bends.bend_doubts(routes, logged, corners, left)]
     left += _off_the_shots(line, joints, logged, left, form)
-    if job.records.covers == "whole":
-        left += against_log.coverage(routes, logged, longer)
+    left = _without_lost(left[:of_shots], left[of_shots:])
     order = sorted(left, key=lambda one: (one.route, one.start))
     return line, joints, _doubted(line, joints, order, form, logged.laying), notes
+
+
+def _without_lost(of_shots: list[Doubt], by_log: list[Doubt]) -> list[Doubt]:
+    """Leave out what rests on places along lines on which all joints lie elsewhere: it would send to honest shots."""
+    lost = {one.route for one in by_log if one.misplaced}
+    kept = [one for one in of_shots if not (one.route in lost and one.turn)]
+    return kept + [one for one in by_log if one.misplaced or one.route not in lost]
 
 
 def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_log.Logged:
@@ -287,8 +313,13 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
         joint_shot = pa.array([names.get(one) for one in shot.tolist()], pa.string())
     lengths = Stretches(route, start, end, *stations)
     moved = _moved(joints, doubts)
-    displaced = (moved > AT_A_SHOT * laying) | _counted_on(joints, doubts, laying)
+    displaced = (moved > AT_A_SHOT * laying) | _counted_on(joints, doubts, laying) | _misplaced(joints, doubts)
     return Doubted(tuple(doubts), lengths, point, joint_shot, moved, displaced, _drawn(routes, joints, doubts))
+
+
+def _misplaced(joints: Joints, doubts: Sequence[Doubt]) -> Bools:
+    """Tell which joints lie on lines on which all lie elsewhere, but for those that were surveyed or tied."""
+    return np.isin(joints.route, [one.route for one in doubts if one.misplaced]) & ~(joints.surveyed | joints.tied)
 
 
 def _counted_on(joints: Joints, doubts: list[Doubt], laying: float) -> Bools:

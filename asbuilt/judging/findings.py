@@ -106,6 +106,7 @@ def _as_table(check: Check, found: Found) -> pa.Table:
 
 
 _FINDERS: dict[str, Callable[[Judged], Found]] = {
+    "routes-exchanged": found_along_lines.in_the_survey("routes-exchanged"),
     "shot-astray": found_along_lines.in_the_survey("shot-astray"),
     "shot-order": found_along_lines.in_the_survey("shot-order"),
     "unit-doubtful": found_along_lines.in_the_survey("unit-doubtful"),

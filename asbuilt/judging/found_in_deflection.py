@@ -59,7 +59,7 @@ def _resting_on(judged: Judged, rows: Ints) -> pa.Array:
 
 
 def _moved(judged: Judged, rows: Ints) -> pa.Array:
-    """Say of joints what behind them may have moved them, where that parts them from their shots."""
+    """Say of joints what may have moved them, behind them or all of their line, where that parts them from shots."""
     moved = judged.doubted.moved[rows] / judged.scale
     said = say(
         "; doubted shots before it make the line ", plain(moved), f" {judged.symbol} longer, so the joint may stand "
@@ -69,6 +69,8 @@ def _moved(judged: Judged, rows: Ints) -> pa.Array:
         "; the stations before it run past an equation as if it were not there: look at the stations before the pipe"
     )
     said = pc.if_else(pa.array(moved > 0), said, ahead)
+    lost = "; all joints of the line stand elsewhere than they were laid: look at what is said of the whole line first"
+    said = pc.if_else(pa.array(judged.doubted.misplaced(judged.joints)[rows]), lost, said)
     return pc.if_else(pa.array(judged.doubted.displaced[rows]), said, "")
 
 

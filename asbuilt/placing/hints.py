@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +14,6 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.log import station_form
 from asbuilt.line import stationing
 from asbuilt.line.stationed import STATION_TOLERANCE_M
-from asbuilt.survey.doubts import Doubt
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -64,7 +63,7 @@ def _first_logged(job: Job, line: StationedLine, log: Log, route: Ints) -> str:
         return ""
     slack = STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
     least = [(float(log.stations.value[rows].min()), number) for number, rows in
-             _by_route(route, np.isfinite(log.stations.value))]  # fmt: skip
+             by_route(route, np.isfinite(log.stations.value))]  # fmt: skip
     other = [(value, line.names.names[number]) for value, number in least if abs(value) > slack]
     if not other:
         return ""
@@ -86,7 +85,7 @@ def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str
     other, factor = ("ft", units.factor("m", "ft")) if own == "m" else ("m", units.factor("ft", "m"))
     length = job.records.laying_length * units.factor(job.records.station_unit, "m")
     notes = []
-    for number, rows in _by_route(route, np.isfinite(log.stations.value)):
+    for number, rows in by_route(route, np.isfinite(log.stations.value)):
         value, name = np.unique(log.stations.value[rows]), line.names.names[number]
         if len(value) < _ENOUGH_STATIONS:
             continue
@@ -106,7 +105,7 @@ def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[
     """Notice stations that were written down to 5 or 10 feet, or to whole metres, and pipes that are not so long."""
     least = 1.0 if job.records.station_unit == "m" else 5.0
     notes = []
-    for number, rows in _by_route(route, np.isfinite(log.stations.value)):
+    for number, rows in by_route(route, np.isfinite(log.stations.value)):
         value = np.unique(log.stations.value[rows])
         behind = np.unique(np.round(value % 1.0 * 100.0) % 100.0)
         inches = np.floor(value) + value % 1.0 * 100.0 / 12.0
@@ -142,8 +141,7 @@ def length_notes(job: Job, log: Log, route: Ints) -> list[str]:
     unit, other, word = ("m", "us-ft", "feet") if job.records.station_unit == "m" else ("ft", "m", "metres")
     if len(laid) < _ENOUGH_STATIONS:
         apart = [
-            np.diff(np.unique(log.stations.value[rows]))
-            for _, rows in _by_route(route, np.isfinite(log.stations.value))
+            np.diff(np.unique(log.stations.value[rows])) for _, rows in by_route(route, np.isfinite(log.stations.value))
         ]
         gaps = np.concatenate([*apart, []])
         return _none_so_long(gaps, stated, unit, "stations are") if len(gaps) >= _ENOUGH_STATIONS else []
@@ -205,7 +203,7 @@ def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Arra
     """Notice routes whose line runs against the stations: most stations run off it, on the other side."""
     off, found = as_mask(pc.equal(reason, "station-off-route")), line.regions
     notes = []
-    for number, rows in _by_route(route, np.isfinite(log.stations.value) & np.isin(route, route[off])):
+    for number, rows in by_route(route, np.isfinite(log.stations.value) & np.isin(route, route[off])):
         value = log.stations.value[rows]
         at = found.first[number]
         start = found.station_from[at]
@@ -220,82 +218,7 @@ def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Arra
     return notes
 
 
-def short_lines(
-    job: Job, line: StationedLine, log: Log, route: Ints, reason: pa.Array
-) -> tuple[list[str], list[Doubt]]:
-    """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end.
-
-    Returns
-    -------
-    list of str
-        What is said of each, with what to do.
-    list of Doubt
-        One of each, which makes its line shorter than it is: nobody knows where its joints lie.
-    """
-    off, found = as_mask(pc.equal(reason, "station-off-route")), line.regions
-    notes: list[str] = []
-    doubts: list[Doubt] = []
-    if not off.any():
-        return notes, doubts
-    spans, length = line.spans(station_form(job, log)), job.records.laying_length
-    lines = np.array([found.station_from[found.first[:-1]], found.station_to[found.first[1:] - 1]])
-    logs = np.full(lines.shape, np.nan)
-    for number, rows in _by_route(route, np.isfinite(log.stations.value)):
-        logs[:, number] = log.stations.value[rows].min(), log.stations.value[rows].max()
-    for number, rows in _by_route(route, off & np.isfinite(log.stations.value)):
-        start, end = lines[:, number].tolist()
-        value = np.unique(log.stations.value[rows])
-        beyond, before = value[value > end] - end, start - value[value < start][::-1]
-        for far, where, moved in ((beyond, "beyond the end", "ahead"), (before, "before the start", "back")):
-            # One station alone is mistyped; those that follow one another from the line's end on are of pipes laid.
-            many = int(np.argmax(np.append(np.diff(far, prepend=0.0) > _APART * length, True)))
-            if many < _FEWEST_BEYOND:
-                continue
-            notes.append(
-                f"route {line.names.names[number]}: its line runs {spans[number]}, and the log runs on for "
-                f"{far[many - 1]:.2f} {line.symbol} {where}: the {many} joints there are set aside. Where the "
-                "stations are right, shots are missing there, or at the other end, and then all joints of the route "
-                f"stand {far[many - 1]:.2f} {line.symbol} too far {moved}. Have the surveyor say at which joints the "
-                "line begins and ends; get the shots that are missing, or correct the start station "
-                f"(centerline.start_station){_exchanged(line.names.names, lines, logs, number, length)}"
-            )
-            short, whole = float(far[many - 1]) * line.scale, float(line.routes.length[number])
-            message = (
-                f"the log runs on for {far[many - 1]:.2f} {line.symbol} {where} of the line: shots are missing at one "
-                f"end of it, and all joints of the route may stand that much too far {moved}"
-            )
-            doubts.append(Doubt(
-                "coverage-short", message, -1, -1, number, 0.0, whole, short, length * line.scale,
-                units.SYMBOLS[line.routes.unit], "the log is longer than its line", -short,
-            ))  # fmt: skip
-    return notes, doubts
-
-
-def _exchanged(names: Sequence[str], lines: Floats, logs: Floats, number: int, length: float) -> str:
-    """Ask whether two routes are exchanged: the log of each is as long as the line of the other, and not as its own.
-
-    Lines and logs are given by their first and last stations, shape (2, routes).
-    """
-    mine = slice(number, number + 1)
-    own, theirs, ours = (
-        np.abs(one - other).max(axis=0) <= length
-        for one, other in ((logs, lines), (logs, lines[:, mine]), (logs[:, mine], lines))
-    )
-    others = np.flatnonzero(~own & theirs & ours)
-    if not len(others):
-        return ""
-    return (
-        f". The log of {names[number]} is as long as the line of {names[others[0]]}, and that of {names[others[0]]} as "
-        f"the line of {names[number]}: see whether the two are exchanged"
-    )
-
-
-_APART = 2.5
-"""Laying lengths between successive joints, one of which may be missing from the log."""
-_FEWEST_BEYOND = 2
-
-
-def _by_route(route: Ints, wanted: Bools) -> Iterator[tuple[int, Ints]]:
+def by_route(route: Ints, wanted: Bools) -> Iterator[tuple[int, Ints]]:
     """Give the wanted records of each known route that has some."""
     rows = np.flatnonzero(wanted & (route >= 0))
     rows = rows[np.argsort(route[rows], kind="stable")]

@@ -56,6 +56,8 @@ class Jumps(NamedTuple):
     """As after a station equation that the job does not have."""
     ignored: list[Doubt]
     """By as much as a station equation of the job, past which the stations were counted on."""
+    of: set[int]
+    """The routes of which either is told."""
 
 
 def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, surveyed: Positions) -> Jumps:
@@ -75,7 +77,7 @@ def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: F
     -------
     Jumps
     """
-    told = Jumps([], [])
+    told = Jumps([], [], set())
     if job.records.station_from == "laid_length":
         return told
     rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
@@ -152,6 +154,7 @@ def _in_route(
                 how = _ends(left, line.symbol)
             elif not how and steps.close[one]:
                 how = "and the joint numbers leave no room for joints between"
+            told.of.add(route)
             told.ignored.append(_counted_on(line, log, route, past[one], (rows[one], rows[one + 1]), how))
             continue
         pipes = abs(steps.over[one]) / laying
@@ -170,6 +173,7 @@ def _in_route(
             why = "and the joint numbers leave no room for joints between"
         back, ahead = rows[one], rows[one + 1]
         stations = log.fields["station"]
+        told.of.add(route)
         told.unstated.append(
             f"{log.file[ahead].as_py()} row {log.row[ahead]}: from {_joint(log, ahead)} on, the stations of route "
             f"{line.names.names[route]} run {abs(steps.over[one]):.2f} {line.symbol} "

@@ -15,6 +15,8 @@ from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
 from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
+from asbuilt.placing.bends_of_log import telling_bends
+from asbuilt.placing.exchanged import exchanged
 from asbuilt.placing.joints import Joints, gather
 from asbuilt.placing.jumps import station_jumps
 from asbuilt.placing.out_of_the_way import contradicted, out_of_the_way, told
@@ -24,6 +26,7 @@ from asbuilt.placing.reasons import messages, nothing_placed, reasons
 from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey
 from asbuilt.placing.shifted import all_shifted
+from asbuilt.placing.short_lines import short_lines
 from asbuilt.placing.surveyed import by_survey, not_used, own_shots
 
 if TYPE_CHECKING:
@@ -46,7 +49,10 @@ class Placed(NamedTuple):
     joints: Joints
     notes: tuple[Note, ...]
     ignored: tuple[Doubt, ...]
-    """Station equations of the job that the log does not go by, and lines that are shorter than their log."""
+    """Station equations of the job that the log does not go by, routes that are exchanged, and lines that are shorter
+    than their log."""
+    jumped: frozenset[int] = frozenset()
+    """Routes along which the stations jump, as at an equation."""
 
 
 def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
@@ -87,12 +93,17 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log, route))
-    said_short, short = hints.short_lines(job, line, log, route, reason)
+    jumps = station_jumps(job, line, log, route, settled.along, surveyed)
+    # Where stations jump, what lies ahead is off by that.
+    bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale).without(jumps.of)
+    said_exchanged, others = exchanged(job, line, log, route, surveyed, bends)
+    notes += noted("routes-exchanged", said_exchanged)
+    of_others = {one.route for one in others}
+    said_short, short = short_lines(job, line, log, route, reason, bends, of_others)
     notes += noted("line-short", said_short)
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)
     notes += noted("temperatures-doubtful", hints.temperature_notes(job, log))
-    jumps = station_jumps(job, line, log, route, settled.along, surveyed)
     notes += noted("equation-unstated", jumps.unstated)
     placed = np.flatnonzero(as_mask(reason.is_null()))
     if not len(placed):
@@ -117,7 +128,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         route, places.distance, places.region, reason, message, settled_by, joint,
         places.apart, places.away, places.above, doubt,
     )  # fmt: skip
-    return Placed(records, joints, tuple(notes), (*jumps.ignored, *short))
+    return Placed(records, joints, tuple(notes), (*jumps.ignored, *others, *short), frozenset(jumps.of))
 
 
 def _bows(job: Job, line: StationedLine, reason: pa.Array) -> Floats | None:

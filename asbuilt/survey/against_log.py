@@ -1,4 +1,4 @@
-"""The survey against the log that was placed on it: bends for odd shots, unit, what is covered."""
+"""The survey against the log that was placed on it: bends for odd shots, ends astray, unit."""
 
 from __future__ import annotations
 
@@ -71,36 +71,6 @@ def _bend_near(one: Doubt, routes: Routes, logged: Logged, bends: Ints) -> bool:
     turns = logged.made if one.code == "shot-height" else logged.angle
     angle = np.nan_to_num(turns[bends][here], nan=np.pi)
     return int(np.count_nonzero(angle >= one.turn / 4.0)) >= one.bends
-
-
-def coverage(routes: Routes, logged: Logged, longer: Floats) -> Iterator[Doubt]:
-    """Find the ends of lines that the log does not reach; routes with no joint at all are counted elsewhere.
-
-    Parameters
-    ----------
-    routes : Routes
-    logged : Logged
-    longer : array, shape (routes,)
-        By how much doubted shots make each route longer than it is.
-    """
-    if not len(logged.route):
-        return
-    starts = np.flatnonzero(np.diff(logged.route, prepend=-1))
-    ends = np.append(starts[1:], len(logged.route)) - 1
-    symbol, lengths = units.SYMBOLS[routes.unit], routes.length
-    for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
-        number = int(logged.route[first])
-        length = float(lengths[number])
-        parts = ((0.0, float(logged.distance[first]), "before its first joint"),
-                 (float(logged.distance[last]), length - float(longer[number]), "beyond its last joint"))  # fmt: skip
-        for low, high, where in parts:
-            if high - low > UNCOVERED * logged.laying:
-                message = (
-                    f"the log has no joint on {high - low:.0f} {symbol} of the line {where}: complete the log, or say "
-                    'that it is of a part alone, records.covers = "part"'
-                )
-                yield Doubt("coverage-short", message, -1, -1, number, low, high, high - low,
-                            UNCOVERED * logged.laying, symbol, "the line is longer than its log")  # fmt: skip
 
 
 def ends_astray(routes: Routes, logged: Logged) -> Iterator[Doubt]:

@@ -28,6 +28,8 @@ ENOUGH_BENDS = np.radians(45.0)
 AT_THEIRS, BESIDE = 0.1, 0.15
 """Parts of its angle that the middle one of these bends turns elsewhere than at its shot: at most so much where the
 shots are at the joints, and at least so much where they are beside them; between the two nothing is told. Judgement."""
+_NEAR = 3
+"""Shots before and past one by which it is told whether the line stays longer."""
 _PAIRS = 3
 """Pairs of successive shots on either side of a bend among which the one that turns by its angle is looked for."""
 
@@ -136,6 +138,9 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
         told[-1] = False
         # The shots beside it have one of its lengths each.
         told &= (more >= np.append(more[1:], -np.inf)) & (more >= np.append(-np.inf, more[:-1]))
+        # What is longer by one shot stays longer ahead of it; a station off beside a shot makes one length longer, and
+        # the next one shorter.
+        told &= _stays(off) > more / 2.0
         for one in np.flatnonzero(told).tolist():
             vertex = low + 1 + one
             message = (
@@ -147,6 +152,15 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
             place = float(routes.distance[vertex])
             yield Doubt("shot-astray", message, vertex, -1, number, place, place, float(more[one]), limit, symbol,
                         "the stations of the joints at the shots beside it", float(more[one]))  # fmt: skip
+
+
+def _stays(off: Floats) -> Floats:
+    """Give by how much more shots lie ahead of their joints past each shot but the ends than they do before it."""
+    beside = np.pad(off, _NEAR - 1, constant_values=np.nan)
+    past = np.lib.stride_tricks.sliding_window_view(beside, _NEAR)
+    # Window n ends at shot n; that past a shot begins at the next one.
+    stays: Floats = np.nanmedian(past[_NEAR + 1 :], axis=1) - np.nanmedian(past[: len(off) - 2], axis=1)
+    return stays
 
 
 def beside_bends(routes: Routes, logged: Logged) -> Iterator[Doubt]:

@@ -64,8 +64,20 @@ def corners_of(routes: Routes, logged: Logged) -> Corners:
     if routes.pieces is not None or not logged.bend.any():
         none = np.zeros(0)
         return Corners(none.astype(np.int64), none, none, none)
+    return corners(routes, logged.laying)
+
+
+def corners(routes: Routes, laying: float) -> Corners:
+    """Find where lines turn sharply.
+
+    Parameters
+    ----------
+    routes : Routes
+    laying : float
+        Laying length, coordinate units.
+    """
     _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
-    around = turn_around(routes, routes.vertex_route, routes.distance, AT_A_CORNER * logged.laying)
+    around = turn_around(routes, routes.vertex_route, routes.distance, AT_A_CORNER * laying)
     vertex = np.flatnonzero((around >= LEAST_BEND - CORNER_SLACK) & np.isfinite(back) & np.isfinite(ahead))
     return Corners(vertex, routes.laid_out[vertex], around[vertex], np.fmax(back, ahead)[vertex])
 
@@ -92,7 +104,7 @@ def to_corner(routes: Routes, corners: Corners, route: Ints, at: Floats, angle: 
     )  # fmt: skip
 
 
-def turn_around(routes: Routes, route: Ints, distance: Floats, reach: float) -> Floats:
+def turn_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | float) -> Floats:
     """Sum up what the line turns in plan within a reach of places."""
     turn, _, _ = turns(routes.easting, routes.northing, routes.vertex_route)
     total = np.concatenate([[0.0], np.cumsum(np.nan_to_num(turn))])
@@ -178,7 +190,11 @@ def _elsewhere(
     for number in np.unique(route).tolist():
         mine = np.flatnonzero(route == number)
         low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
-        if len(mine) < 2 or high - low < 2 or any(one.route == number and one.longer > 0 for one in doubts):
+        if (
+            len(mine) < 2
+            or high - low < 2
+            or any(one.route == number and (one.longer > 0 or one.misplaced) for one in doubts)
+        ):
             continue
         reach = max(REACH * logged.laying, float(np.median(leg[low:high])))
         straight = turn_around(routes, route[mine], at[mine], reach) < angle[mine] / 4.0
@@ -195,7 +211,7 @@ def _elsewhere(
             "the line (centerline.reversed)"
         )
         yield Doubt("bend-off-corner", message, -1, -1, number, 0.0, length, float(len(mine)), 0.0, None,
-                    "a bend turns the line where it stands")  # fmt: skip
+                    "a bend turns the line where it stands", misplaced=True)  # fmt: skip
 
 
 def _start_or_row(fits: int, off: Floats, alike: float) -> str:

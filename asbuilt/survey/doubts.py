@@ -47,6 +47,9 @@ class Doubt(NamedTuple):
     """Whether the shot's elevation is to be taken as unknown."""
     no_shots: tuple[int, ...] = ()
     """Shots that it takes to be none, before the job is parted by its routes."""
+    misplaced: bool = False
+    """Whether it puts all joints of its route elsewhere than they are: then nothing else is told of that route that
+    rests on their places."""
 
 
 @dataclass(frozen=True)

@@ -91,7 +91,7 @@ def test_the_table_of_blunders_leaves_none_unsaid(tmp_path):
     far = [one for one in table if (one.off or 0) > 25 and not any(said in one.said for said in noted)]
     assert {one.said.split(":")[0] for one in far} <= {
         "shot-astray", "shot-repeated", "shot-order", "order-broken", "joints-missing", "coverage-short",
-        "position-conflict", "equation-ignored", "bend-off-corner",
+        "position-conflict", "equation-ignored", "bend-off-corner", "routes-exchanged",
     }  # fmt: skip
 
 
@@ -388,6 +388,40 @@ def test_a_line_that_is_short_at_either_end_says_so_once_for_its_route(tmp_path,
     whole = laid(seed)
     whole.shots = whole.shots.iloc[:-1]
     assert not any(one.code == "line-short" for one in said(tmp_path, whole).placed.notes)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_bends_tell_at_which_end_of_a_short_line_shots_are_missing(tmp_path, seed):
+    main = laid(seed, bends=5)
+    bends = pd.to_numeric(main.log["bend angle"], errors="coerce") >= 20
+    main.shots = main.shots.iloc[7:]
+    told = said(tmp_path, main)
+    (note,) = [one.text for one in told.placed.notes if one.code == "line-short"]
+    (many,) = re.findall(r"by as much as the line is too short: shots are missing at its (\w+), and all joints", note)
+    assert many == "start"
+    assert bends.sum() > 1
+    assert "ahead of corners of the line that turn so" in note
+    # No shot and no pipe is blamed where every joint stands 140 ft from where it was laid.
+    assert [code for code, _ in told.found] == ["coverage-short"]
+    assert set(told.placed.joints["verdict"]) <= {"cannot-tell", "not-computed"}
+    whole = laid(seed, bends=5)
+    whole.shots = whole.shots.iloc[:-7]
+    (note,) = [one.text for one in said(tmp_path, whole).placed.notes if one.code == "line-short"]
+    assert "Where the stations are right, shots are missing there, or at the other end" in note
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_bends_tell_that_what_a_line_has_more_than_its_log_lies_before_its_first_joint(tmp_path, seed):
+    main = laid(seed, bends=5)
+    main.log = main.log.iloc[7:].drop(columns=["joint", "laid length"])
+    main.log["station"] = [station(blunders.along(main, row) - blunders.along(main, 7)) for row in main.log.index]
+    told = said(tmp_path, main)
+    ((code, _),) = told.found
+    (message,) = told.placed.findings.query("code == 'coverage-short'")["message"]
+    assert code == "coverage-short"
+    assert "the line has that much more at its start than the log, and not at its end, and all joints" in message
+    assert "stand that much too far back" in message
+    assert set(told.placed.joints["verdict"]) <= {"cannot-tell", "not-computed"}
 
 
 def test_a_log_that_begins_before_its_line_says_so_with_the_other_way(tmp_path):

@@ -3310,6 +3310,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The bends of the log lie at corners of another line, and not of its own</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A survey shot lies off the line of the shots beside it</source>
         <translation type="unfinished"></translation>
     </message>

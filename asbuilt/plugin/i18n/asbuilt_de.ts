@@ -3320,6 +3320,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The bends of the log lie at corners of another line, and not of its own</source>
+        <translation>Die Bögen des Protokolls liegen an Knicken einer anderen Linie und nicht an denen der eigenen</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A survey shot lies off the line of the shots beside it</source>
         <translation>Ein Messpunkt liegt abseits der Linie seiner Nachbarn</translation>
     </message>

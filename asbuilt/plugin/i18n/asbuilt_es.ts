@@ -3320,6 +3320,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The bends of the log lie at corners of another line, and not of its own</source>
+        <translation>Los codos de la bitácora están en quiebres de otra línea, y no en los de la suya</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A survey shot lies off the line of the shots beside it</source>
         <translation>Un punto levantado queda fuera de la línea de los puntos contiguos</translation>
     </message>
