@@ -107,6 +107,10 @@ def _by_two_orders(day: Ints) -> Iterator[tuple[int, dt.date, dt.date, dt.date]]
     amid = np.flatnonzero(exchanged[as_read[0] : as_read[-1]]) + as_read[0]
     if len(np.unique(day[amid])) < _DAYS_AMID:
         return
+    # A page of another time has days that follow one another as they are written, and lie months apart exchanged.
+    beside = exchanged[1:] & exchanged[:-1]
+    if np.abs(np.diff(chosen))[beside].sum() > np.abs(np.diff(day))[beside].sum():
+        return
     for row in np.flatnonzero(exchanged).tolist():
         beside = int(np.searchsorted(as_read, row))
         before, behind = int(as_read[max(beside - 1, 0)]), int(as_read[min(beside, len(as_read) - 1)])

@@ -49,8 +49,37 @@ def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scal
     laid = log.number("laid_length")[joints.record[pipe_back(job, straights)]]
     spacing, expected, _, tolerance = _spacings(job, joints, straights, laid, scale)
     # The recorded piece lies first; whole lengths at most may follow it.
-    least = np.ceil((spacing - expected - tolerance) / job.records.laying_length)
-    return np.maximum(least, 0.0).astype(np.int64)
+    least = np.maximum(np.ceil((spacing - expected - tolerance) / job.records.laying_length), 0.0)
+    least[_at_the_other_end(job, log, joints, straights, spacing, least > 0.0, tolerance)[0]] = 0.0
+    return least.astype(np.int64)
+
+
+def _at_the_other_end(
+    job: Job, log: Log, joints: Joints, straights: Segments, spacing: Floats, short: Bools, tolerance: Floats
+) -> tuple[Ints, Ints]:
+    """Find straights too long for the short pipe recorded there, which fits on the other side of its joint.
+
+    As where the job has lengths for the pipe ahead of each joint, and they are of the pipe behind it: no joint is
+    missing.
+
+    Returns
+    -------
+    straight, other : array of int
+        The straights, and those in which the pipes fit.
+    """
+    at = np.flatnonzero(short)
+    if not len(at):
+        return at, at
+    back_has = job.records.pipe == "back"
+    laid = log.number("laid_length")[joints.record]
+    joint, beside = straights.back[at] + back_has, straights.back[at] + (not back_has)
+    of = np.full(len(joints) + 1, -1, dtype=np.int64)
+    of[straights.back] = np.arange(len(straights.back))
+    other = of[joint if back_has else joint - 1]
+    expected = np.where(laid[beside] > 0, laid[beside], job.records.laying_length)
+    fits = (other >= 0) & (laid[joint] > 0) & (np.abs(spacing[at] - expected) <= tolerance[at])
+    fits &= np.abs(spacing[other] - laid[joint]) <= tolerance[other]
+    return at[fits], other[fits]
 
 
 def apart(job: Job, log: Log, joints: Joints, straights: Segments, missing: Ints) -> Bools:
@@ -168,14 +197,27 @@ def spacing_short(judged: Judged) -> Found:
     least = np.where(may_be_short, shortest, SHORT_PART * expected)
     least = np.where(recorded, expected - tolerance, least)
     least = np.where(recorded, least, least - _by_stations(judged.job, judged.joints, judged.segments))
-    at = np.flatnonzero(spacing < least - 1e-9)
+    longer = spacing - expected > tolerance
+    ends = _at_the_other_end(judged.job, judged.log, judged.joints, judged.segments, spacing, longer, tolerance)[1]
+    below = spacing < least - 1e-9
+    least = np.where(below, least, expected)
+    below[ends] = True
+    at = np.flatnonzero(below)
+    piece = pc.if_else(pa.array(spacing[at] < shortest), "shorter than any piece", "at a cut or a fitting")
     why = pc.if_else(
         pa.array(recorded[at]), "under the recorded laid length",
-        pc.if_else(pa.array(may_be_short[at]), "shorter than any piece", "with no cut or fitting recorded"),
+        pc.if_else(pa.array(may_be_short[at]), piece, "with no cut or fitting recorded"),
     )  # fmt: skip
+    way = "behind" if judged.job.records.pipe == "ahead" else "ahead of"
+    pipe = "back" if judged.job.records.pipe == "ahead" else "ahead"
+    fits = (
+        f"; a length of the log fits here, whose row has it at the other end: are its lengths those of the pipe {way} "
+        f'each joint? Then say records.pipe = "{pipe}"'
+    )
     message = say(
         plain(spacing[at]), f" {judged.symbol} from ", judged.joints.station.take(pa.array(back[at])), " to ",
-        judged.joints.station.take(pa.array(back[at] + 1)), ", ", why, _resting(judged, back[at]),
+        judged.joints.station.take(pa.array(back[at] + 1)), ", ", why,
+        pc.if_else(pa.array(np.isin(at, ends)), fits, ""), _resting(judged, back[at]),
     )  # fmt: skip
     return Found(back[at], message, spacing[at], least[at], judged.symbol, "the recorded or nominal laying length")
 

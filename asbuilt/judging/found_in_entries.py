@@ -107,16 +107,37 @@ def _lengths(judged: Judged) -> _Odd:
 
 
 def _angles(judged: Judged) -> _Odd:
-    """Find angles of bends that are those of a bend that is made but for a decimal point."""
+    """Find angles of bends that are those of a bend that is made but for a decimal point, where the line turns so.
+
+    Makers make bends of special angles, such as 9 or 4.5 deg: an odd angle alone is no doubt.
+    """
     angle = judged.number("bend_angle")
     made = np.array(sorted(USUAL_BENDS - {5.0, 5.625}))
-    like = (np.abs(angle[:, None] * np.array(_SLIPS[:2])[:, None, None] - made) <= _LIKE_DEG).any(axis=(0, 2))
-    like &= ~(np.abs(angle[:, None] - np.array(sorted(USUAL_BENDS))) <= _LIKE_DEG).any(axis=1)
-    rows = np.flatnonzero(like)
+    slipped = angle[:, None] * np.array(_SLIPS[:2])
+    like = (np.abs(slipped[:, :, None] - made) <= _LIKE_DEG).any(axis=2)
+    like &= ~(np.abs(angle[:, None] - np.array(sorted(USUAL_BENDS))) <= _LIKE_DEG).any(axis=1)[:, None]
+    rows = np.flatnonzero(like.any(axis=1))
+    turn = _turns_at(judged, rows)
+    other = np.where(like[rows, 0], slipped[rows, 0], slipped[rows, 1])
+    near = np.abs(turn - other) < np.abs(turn - angle[rows])
+    rows, turn, other = rows[near], turn[near], other[near]
     message = say(
-        "bend angle ", plain(angle[rows]), " deg, of which no bend is usually made, as if its decimal point had slipped"
-    )
+        "bend angle ", plain(angle[rows]), " deg, of which no bend is usually made, as if its decimal point had "
+        "slipped: the line turns ", plain(turn), " deg there, as a bend of ", plain(other), " deg does"
+    )  # fmt: skip
     return _Odd(rows, message, angle[rows], np.nan, "deg", ("bend_angle",))
+
+
+def _turns_at(judged: Judged, rows: Ints) -> Floats:
+    """Give what the line turns at bends and at the pipes beside them, degrees; NaN where it is not known at a bend."""
+    route, fitting = judged.joints.route, np.isfinite(judged.fitting_deg)
+    total = np.zeros((2, len(rows)))
+    for step in (-1, 0, 1):
+        beside = np.clip(rows + step, 0, len(route) - 1)
+        counts = (beside == rows + step) & (route[beside] == route[rows]) & (~fitting[beside] | (step == 0))
+        for at, turned in enumerate((judged.turns.horizontal, judged.turns.vertical)):
+            total[at] += np.where(counts, np.nan_to_num(turned[beside]), 0.0)
+    return np.where(np.isnan(judged.turns.turn[rows]), np.nan, np.degrees(np.hypot(*total)))
 
 
 def _single_readings(judged: Judged) -> list[_Odd]:

@@ -13,7 +13,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, appearing, as_floats, most_frequent
+from asbuilt.arrays import Bools, Floats, Ints, appearing, as_floats, codes, most_frequent
 from asbuilt.inputs.diameters import Diameters, outside_diameters
 from asbuilt.judging.bounds import Measured
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
@@ -453,13 +453,15 @@ def alike_notes(log: Log) -> list[str]:
     ----------
     log : Log
     """
+    file = codes(log.file)
+    of_one_file = file[1:] == file[:-1]
     notes = []
     for fields, named in ((GAP_FIELDS, "gap readings"), (GAUGE_FIELDS, "feeler-gauge depths")):
         read = [log.number(field) for field in fields if field in log.fields]
         if len(read) < UNKNOWNS:
             continue
         some = np.sum([np.isfinite(one) for one in read], axis=0) >= UNKNOWNS
-        same = some[1:] & some[:-1]
+        same = some[1:] & some[:-1] & of_one_file
         for one in read:
             same &= (one[1:] == one[:-1]) | (np.isnan(one[1:]) & np.isnan(one[:-1]))
         starts = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
@@ -469,11 +471,15 @@ def alike_notes(log: Log) -> list[str]:
                     f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last]}: the {named} are the same in "
                     f"all {last - first + 1} rows, as if they were copied down and not read"
                 )
-    return notes + _filled_notes(log)
+    return notes + _filled_notes(log, of_one_file)
 
 
-def _filled_notes(log: Log) -> list[str]:
-    """Say where what was read, or the day, goes on by the same step from row to row, as a series filled down does."""
+def _filled_notes(log: Log, of_one_file: Bools) -> list[str]:
+    """Say where what was read, or the day, goes on by the same step from row to row, as a series filled down does.
+
+    Nothing is filled down from one file into another: `of_one_file` tells of each row but the first whether it is of
+    the file of the row before it.
+    """
     notes = []
     for field in ("inspected_on", "gasket_temperature", *GAP_FIELDS, *GAUGE_FIELDS):
         if field not in log.fields:
@@ -486,6 +492,7 @@ def _filled_notes(log: Log) -> list[str]:
             named = f"{field.replace('_', ' ')} goes on by the same step"
         step = np.round(np.diff(value), 4)
         same = (step[1:] == step[:-1]) & (step[1:] == 1.0 if field == "inspected_on" else step[1:] != 0.0)
+        same &= of_one_file[1:] & of_one_file[:-1]
         starts = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
         for first, last in starts.reshape(-1, 2).tolist():
             if last - first + 2 >= most:

@@ -369,6 +369,66 @@ def test_what_an_entry_is_held_against_is_what_most_joints_say():
     assert codes(placed(short, shorter)) == []
 
 
+def half_pipe(at=5, *, back=True, **columns):
+    """Lay pipes, one of them half as long, and log its length in the row of the joint behind or ahead of it."""
+    points = STRAIGHT.copy()
+    points[at + 1 :] -= (0, 10, 0)
+    row = at + 1 if back else at
+    records = log(points).assign(**{"laid length": [""] * row + ["10"] + [""] * (10 - row)}, **columns)
+    return records, points
+
+
+@pytest.mark.parametrize("kind", ["pipe", "tee"])
+def test_a_half_pipe_logged_at_its_other_end_leaves_no_joint_missing(kind):
+    kinds = {"kind": ["pipe"] * 5 + [kind] + ["pipe"] * 5}
+    found = placed(*half_pipe(**kinds)).findings.query("code in ('joints-missing', 'spacing-short')")
+    assert found[["code", "joint"]].to_numpy().tolist() == [["spacing-short", "6"]]
+    (message,) = found["message"]
+    assert message.endswith('those of the pipe behind each joint? Then say records.pipe = "back"')
+    assert not codes(placed(*half_pipe(back=False, **kinds)))
+    assert not codes(placed(*half_pipe(**kinds), records={"pipe": "back"}))
+
+
+def test_a_joint_that_is_missing_beside_a_half_pipe_is_still_missing():
+    records, points = half_pipe()
+    found = placed(records.drop(index=7), points).findings
+    assert "joints-missing" in found["code"].tolist()
+    # A short length whose pipe fits nowhere beside it explains nothing.
+    short = log(STRAIGHT).assign(**{"laid length": [""] * 6 + ["10"] + [""] * 4})
+    assert codes(placed(short)) == ["joints-missing"]
+
+
+@pytest.mark.parametrize(
+    ("logged", "turn", "doubted"),
+    [(9.0, 9.0, False), (4.5, 4.5, False), (9.0, 90.0, True), (2.25, 22.5, True), (2.25, 2.25, False)],
+)
+def test_an_odd_angle_of_a_bend_is_doubted_where_the_line_turns_otherwise(logged, turn, doubted):
+    """Makers make bends of special angles; a slipped point leaves a tenth of what the line turns."""
+    turns = np.zeros(18)
+    turns[8] = turn
+    points = pipe(turns)
+    records = log(points).assign(kind="pipe", **{"bend angle": ""})
+    records.loc[9, ["kind", "bend angle"]] = "bend", f"{logged:g}"
+    found = placed(records, points).findings.query("code == 'entry-doubtful'")
+    assert found["joint"].tolist() == (["10"] if doubted else [])
+    assert not doubted or f"the line turns {turn:g} deg there" in found["message"].item()
+
+
+def test_pages_of_another_time_are_no_second_order_of_dates():
+    """Days that follow one another as they are written are of another page, though exchanged they are in turn, too."""
+    days = ["2026-03-25"] * 4 + ["2026-01-04", "2026-01-04", "2026-01-05"] + ["2026-06-22"] * 5
+    records = log(pipe(np.zeros(11)))
+    assert "as if month and day were exchanged: by" not in dates_told(records.iloc[: len(days)].assign(date=days))
+    # Written day first from 4 to 6 April: each is read a month after the one before it.
+    mixed = ["2026-03-25"] * 4 + ["2026-04-04", "2026-05-04", "2026-06-04"] + ["2026-04-13"] * 5
+    assert "as if month and day were exchanged" in dates_told(records.iloc[: len(mixed)].assign(date=mixed))
+
+
+def dates_told(records):
+    found = placed(records, pipe(np.zeros(len(records) - 1))).findings
+    return " ".join(found.query("code == 'date-doubtful'")["message"])
+
+
 def test_dates_of_two_seasons_and_of_two_crews_are_in_turn():
     records = pd.concat([log(STRAIGHT)] * 3, ignore_index=True)
     records["joint"] = [str(at + 1) for at in range(len(records))]

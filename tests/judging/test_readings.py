@@ -430,3 +430,17 @@ def test_the_written_layer_says_the_unit_of_the_readings(tmp_path):
             "SELECT description FROM gpkg_data_columns WHERE table_name = 'joints' AND column_name = 'gap_mean'"
         ).fetchone()
     assert text.endswith("averaged around the joint, in inches.")
+
+
+@pytest.mark.parametrize("border", [6, 12])
+def test_no_series_is_filled_down_from_one_file_into_another(tmp_path, border):
+    """Six rows of steady steps end a file, and six begin the next: no one filled these down."""
+    points = pipe(np.zeros(15))
+    records = log(points).assign(**{"gasket temp": [str(50 + min(at, 11)) for at in range(17)]})
+    for name, rows in (("first", records.iloc[:border]), ("second", records.iloc[border:])):
+        rows.to_csv(tmp_path / f"{name}.csv", index=False)
+    lines(A=points).to_file(tmp_path / "line.gpkg", layer="mains")
+    given = values(centerline={"path": "line.gpkg"}, records={"path": ["first.csv", "second.csv"]})
+    placement = asbuilt.place(asbuilt.Job.from_mapping(given, folder=tmp_path))
+    told = [note.text for note in placement.notes if "filled down" in note.text]
+    assert len(told) == (border == 12)
