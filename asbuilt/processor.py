@@ -339,6 +339,8 @@ def _tie_inputs(routes: Routes) -> tuple[tuple[str, str], ...]:
 
 
 def _limits_unused(ready: Ready) -> list[str]:
+    if not ready.limits.own:
+        return []
     log = ready.log
     family = allowables.families(log.text("joint_type"), log.text("restrained"))
     return ready.limits.unused(family, log.number("size"))

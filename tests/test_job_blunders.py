@@ -1,11 +1,14 @@
 """Blunders of the job file, told with their key; honest jobs, of which nothing is told."""
 
+import math
 import re
 from typing import Any
 
 import job_blunders
 import pytest
 from job_blunders import planned, told
+from laying import CRS
+from pyproj import Transformer
 
 SEEDS = (1, 2)
 
@@ -83,3 +86,30 @@ def test_the_table_of_blunders_of_the_job_leaves_none_unsaid(tmp_path):
     table = job_blunders.rows(tmp_path, 1)
     assert len(table) == len({one.planted for one in table}) >= 50
     assert [one.planted for one in table if not one.said] == []
+
+
+def test_a_run_says_where_the_line_begins_and_lies_by_the_job(tmp_path):
+    job = planned(1)
+    places = Transformer.from_crs(CRS, "EPSG:6318", always_xy=True).transform(*job.places[0, :2])
+    said = told(tmp_path, job).placed.counts["as_said"]
+    east, north = job.places[0, :2] - job.places[-1, :2]
+    octant = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"]
+    end = octant[round(math.degrees(math.atan2(east, north)) / 45.0) % 8]
+    assert said["starts"] == [{"route": "A", "station": "10+00.00", "end": end}]
+    assert (said["longitude"], said["latitude"]) == pytest.approx(places, abs=2e-5)
+    # A neighbouring zone of the same axes, which its area lets pass, puts the joint elsewhere.
+    other = tmp_path / "other"
+    other.mkdir()
+    job.values["crs"] = "EPSG:6420"
+    moved = told(other, job).placed.counts["as_said"]
+    assert "zone 3" in moved["crs"]
+    assert abs(moved["latitude"] - places[1]) > 1.0
+
+
+def test_elevations_in_another_unit_than_their_eastings_are_told(tmp_path):
+    job = planned(1)
+    job.shots["elevation"] = (job.shots["elevation"] * 1200 / 3937).round(4)
+    job.says("centerline", elevation_unit="m")
+    found = told(tmp_path, job)
+    assert ("survey-read", "elevations are read in metres, and eastings in US survey feet") in found.notes
+    assert found.wrong_within == 0

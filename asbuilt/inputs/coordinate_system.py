@@ -80,6 +80,25 @@ def _vertical(job: Job, up: Any, crs: CRS, unit: str) -> float:
     return float(up[0].unit_conversion_factor / crs.axis_info[0].unit_conversion_factor)
 
 
+def height_notes(vertical: float, unit: str) -> list[str]:
+    """Say that elevations were read in another unit than their eastings, as `coordinate_system` found.
+
+    Parameters
+    ----------
+    vertical : float
+        Factor that brings the file's elevations to the unit of its eastings.
+    unit : {"us-ft", "ft", "m"}
+        Of eastings and northings.
+
+    Examples
+    --------
+    >>> height_notes(3937 / 1200, "us-ft")
+    ['elevations are read in metres, and eastings in US survey feet']
+    """
+    read = [name for name in units.METRES if abs(vertical / units.factor(name, unit) - 1.0) < 1e-9 and name != unit]
+    return [f"elevations are read in {units.WORDS[name]}, and eastings in {units.WORDS[unit]}" for name in read]
+
+
 def _same_system(wanted: CRS, given: CRS) -> bool:
     if wanted.equals(given, ignore_axis_order=True):
         return True

@@ -13,7 +13,7 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import vectors
-from asbuilt.inputs.coordinate_system import coordinate_system
+from asbuilt.inputs.coordinate_system import coordinate_system, height_notes
 from asbuilt.inputs.joining import joined, told
 from asbuilt.inputs.route_keys import could_be_route, known_elevations, no_route_column, running, sigmas, stated_starts
 from asbuilt.line import stationing
@@ -58,6 +58,7 @@ def routes_from_lines(job: Job, features: vectors.Features, where: str) -> Route
     coordinates, line = shapely.get_coordinates(parts, include_z=True, return_index=True)
     first = np.searchsorted(line, np.arange(len(order) + 1))
     elevation, notes = known_elevations(coordinates[:, 2] * vertical, first, order, where)
+    notes = [*notes, *(height_notes(vertical, unit) if np.isfinite(elevation).any() else ())]
     first_rows = [int(rows[part_of[head]]) for head in heads]
     start = _start_stations(job, features, order, first_rows, where)
     sigma = _feature_sigmas(job, features, np.array(first_rows), np.diff(first), where)

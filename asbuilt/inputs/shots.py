@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, values, vectors
-from asbuilt.inputs.coordinate_system import coordinate_system
+from asbuilt.inputs.coordinate_system import coordinate_system, height_notes
 from asbuilt.inputs.doubtful_columns import heights_not_read
 from asbuilt.inputs.header_units import refuse_other_units_of_shots
 from asbuilt.inputs.headers import match_columns, normalised
@@ -148,6 +148,7 @@ def routes_from_shots(job: Job, shots: Shots, path: str) -> Routes:
     easting, northing, elevation = _shot_coordinates(shots, rows, path)
     first = np.searchsorted(route, np.arange(len(order) + 1))
     elevation, elevation_notes = known_elevations(elevation * vertical, first, order, path)
+    elevation_notes = [*elevation_notes, *(height_notes(vertical, unit) if np.isfinite(elevation).any() else ())]
     sigma = _shot_sigmas(job, table, rows, path)
     joint = _shot_joints(job, table, mapping, rows, path)
     run = running(job, order, first)

@@ -19,7 +19,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, appearing, as_mask, counted, most_frequent
-from asbuilt.inputs.log import Log
+from asbuilt.inputs.log import Log, station_form
 from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, readings, verdicts
 from asbuilt.judging.cover import doubtful_cover
@@ -30,11 +30,12 @@ from asbuilt.judging.judge import Ready
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
 from asbuilt.judging.stated_errors import understated
-from asbuilt.line import projection, ties
+from asbuilt.line import projection, stationing, ties
 from asbuilt.line.routes import Routes, heights_measured
 from asbuilt.line.stationed import StationedLine
 from asbuilt.notes import Note
 from asbuilt.placing.place import Placed
+from asbuilt.survey.direction import compass
 
 
 @dataclass(frozen=True)
@@ -264,6 +265,7 @@ class Whole(OfJob):
             "shots_without_elevation": self._without_elevation,
             "shot_spacing": self._shot_spacing,
             "basis": self._basis,
+            "as_said": self._as_said,
             "joints_by_inspection": most_frequent(one.by_inspection for one in parts),
             "findings": sum(found.total() for found in (*at_joints, *on_lengths)),
             "findings_by_code": most_frequent([*at_joints, _in_order(on_lengths)]),
@@ -321,6 +323,20 @@ class Whole(OfJob):
             "source": self.routes.source,
             "sigma_horizontal": _least_and_most(self.routes.sigma_horizontal),
             "sigma_vertical": _least_and_most(self.routes.sigma_vertical),
+        }
+
+    @property
+    def _as_said(self) -> dict[str, Any]:
+        """What is taken as job and survey say it: who knows the place sees whether joints lie there."""
+        joints, routes = self.placed.joints, self.routes
+        longitude, latitude = self.ready.to_degrees.apply(joints.easting[:1], joints.northing[:1])
+        stations = stationing.format_stations(self.line.start, station_form(self.job, self.log)).to_pylist()
+        starts = zip(routes.names, stations, compass(routes), strict=True)
+        return {
+            "crs": routes.crs.name,
+            "longitude": round(float(longitude[0]), 5),
+            "latitude": round(float(latitude[0]), 5),
+            "starts": [{"route": name, "station": station, "end": end} for name, station, end in starts],
         }
 
     @property

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from asbuilt.returned.markup import Returned
 
 _ROWS_SHOWN = 20
+_STARTS_SHOWN = 5
 
 
 def told_of_rows(placement: Placement) -> list[dict[str, Any]]:
@@ -110,6 +111,7 @@ def print_summary(whole: Whole) -> None:
     for code, kind in CHECK_KINDS.items():
         if code in counts["findings_by_code"]:
             screen.row(table, f"    {code} ({kind.severity})", str(counts["findings_by_code"][code]))
+    _add_as_said(table, whole)
     _add_lengths(table, whole)
     _add_closures(table, whole)
     _add_accuracy(table, whole)
@@ -119,6 +121,21 @@ def print_summary(whole: Whole) -> None:
         screen.note(note.text)
     if counts["pressure_tests"]["tests"]:
         screen.line(TEST_CAUTION)
+
+
+def _add_as_said(table: Table, whole: Whole) -> None:
+    """Add where the line begins and lies by what job and survey say, for whoever knows the place."""
+    said = whole.counts["as_said"]
+    table.add_section()
+    for one in said["starts"][:_STARTS_SHOWN]:
+        end = f", at its {one['end']} end" if one["end"] else ""
+        screen.row(table, f"route {one['route']} begins at", f"{one['station']}{end}")
+    if len(said["starts"]) > _STARTS_SHOWN:
+        screen.row(table, "    and other routes", str(len(said["starts"]) - _STARTS_SHOWN))
+    screen.row(table, "coordinates are of", said["crs"])
+    screen.row(
+        table, "    by it the first joint is at (latitude, longitude)", f"{said['latitude']}, {said['longitude']}"
+    )
 
 
 def _add_lengths(table: Table, whole: Whole) -> None:
