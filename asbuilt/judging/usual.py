@@ -95,7 +95,7 @@ def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
 
 
 def _fine(log: Log, record: Ints) -> bool:
-    """Say whether more than a few of the gaps, of some joints throughout the log, are neither whole nor half numbers."""
+    """Say whether more than a few of the gaps, of joints throughout the log, are neither whole nor half numbers."""
     record = record[:: max(1, len(record) // _SOME)]
     halves = np.concatenate([2.0 * log.number(field)[record] for field in GAP_FIELDS if field in log.fields])
     halves = halves[np.isfinite(halves)]
