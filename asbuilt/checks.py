@@ -98,6 +98,14 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "decision in writing, with the pipe maker's instructions",
         about="deflection",
     ),
+    "bend-other-way": CheckKind(
+        "act",
+        "The line turns to the other side than the bend that the log has there",
+        ("bend_plane", "kind"),
+        "where the bend turns to, looking ahead along the stations: right or left",
+        "Have the crew say to which side the bend turns, and correct the log",
+        about="deflection",
+    ),
     "test-failed": CheckKind(
         "act",
         "A pressure test took more make-up water than its allowance",

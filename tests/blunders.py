@@ -782,6 +782,28 @@ def bend_of_another_angle(main, seed):
     return {}, ("deflection-over", str(row + 1)), 0.5
 
 
+def with_sides(main):
+    """Write into the log to which side each bend turns, and give the bends' rows."""
+    rows = np.flatnonzero(main.log["kind"] == "bend")
+    main.log["bend plane"] = ""
+    for row in rows:
+        back, ahead = (main.places[at + 1] - main.places[at] for at in (row - 1, row))
+        changed(main, row, bend_plane="R" if back[0] * ahead[1] < back[1] * ahead[0] else "L")
+    return rows
+
+
+def left_and_right_exchanged(*, throughout):
+    def planted(main, seed):
+        rows = with_sides(main)
+        for row in rows if throughout else rows[1:2]:
+            changed(main, row, bend_plane={"R": "L", "L": "R"}[main.log.loc[row, "bend plane"]])
+        return {}, ("bend-other-way", str(rows[1] + 1)), 0.5
+
+    planted.__name__ = f"left_and_right_exchanged_{'throughout' if throughout else 'of_one_bend'}"
+    planted.__doc__ = f"Left and right exchanged {'throughout the bends of the log' if throughout else 'of one bend'}."
+    return planted
+
+
 def shots_beside_the_joints(main, seed):
     """Every shot half a pipe past its joint, between bends of 45 deg, and the first given as a joint."""
     lay = laid(seed, spread=1.0, cuts=0)
@@ -1266,6 +1288,7 @@ IN_THE_LOG = (
     coordinates_of_the_log_on_another_datum, coordinates_of_the_log_in_the_other_foot, log_of_another_main,
     two_mains_exchanged,
     days_in_reverse_order, counted_log_sorted_as_text, days_in_reverse_order_without_numbers,
+    left_and_right_exchanged(throughout=True), left_and_right_exchanged(throughout=False),
     numbers_taken_for_days, shots_in_whole_feet, shots_rounded_to(1 / FT, "1 m"), shots_rounded_to(0.5 / FT, "0.5 m"),
     shots_rounded_to(0.5, "0.5 ft"), shots_from_degrees_of(5), shots_from_degrees_of(6), elevations_rounded_to(1.0),
     elevations_rounded_to(0.5), stations_to_five_feet, laid_lengths_in_metres_throughout,

@@ -111,6 +111,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "shot-order": found_along_lines.in_the_survey("shot-order"),
     "unit-doubtful": found_along_lines.in_the_survey("unit-doubtful"),
     "deflection-over": found_in_deflection.deflection_over,
+    "bend-other-way": found_in_deflection.bend_other_way,
     "line-off": found_beside.line_off,
     "grade-off": found_beside.grade_off,
     "cover-short": found_beside.cover_short,

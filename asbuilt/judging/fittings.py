@@ -29,6 +29,9 @@ _SHARP = np.radians(60.0)
 _USUAL_SIZE_IN = 12.0
 """Where the log has no size."""
 
+_SIDEWAYS, _SLACK = 0.9, np.radians(5.0)
+"""Sine of the roll of a bend that turns in plan; and how far, or by a quarter of its angle, a turn differs from it."""
+
 _ROLLS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0, "vertical": 0.0, "horizontal": 90.0}
 _EITHER_WAY = frozenset({"horizontal", "vertical"})
 
@@ -45,6 +48,10 @@ class Bends(NamedTuple):
     other_end: Ints
     """The joint at the other end of the same fitting, where it was logged by its two ends; -1 elsewhere."""
 
+    other_way: Floats
+    """What the line turns, radians, right positive, where that is to the other side than the log says; NaN elsewhere.
+    The bend is then taken to turn either way."""
+
     @property
     def there(self) -> Bools:
         """True where there is a bend of known angle."""
@@ -52,7 +59,7 @@ class Bends(NamedTuple):
 
     def take(self, rows: Ints) -> Bends:
         """Give the bends at some joints."""
-        return Bends(self.angle[rows], self.roll[rows], self.either_way[rows], self.other_end[rows])
+        return Bends(*(one[rows] for one in self))
 
 
 def rolls(planes: list[str | None]) -> tuple[Floats, Bools]:
@@ -129,7 +136,9 @@ def left_over(back: Floats, ahead: Floats, bends: Bends) -> tuple[Floats, Floats
     A 45-degree bend to the right, where the line turns 47 degrees right:
 
     >>> back, ahead = np.array([[0.0, 1.0, 0.0]]), np.array([[np.sin(np.radians(47)), np.cos(np.radians(47)), 0.0]])
-    >>> bends = Bends(np.radians([45.0]), np.radians([90.0]), np.array([True]), np.array([-1]))
+    >>> bends = Bends(
+    ...     np.radians([45.0]), np.radians([90.0]), np.array([True]), np.array([-1]), np.array([np.nan])
+    ... )
     >>> np.degrees(left_over(back, ahead, bends)[0]).round(6).tolist()
     [2.0]
     """
@@ -153,6 +162,51 @@ def left_over(back: Floats, ahead: Floats, bends: Bends) -> tuple[Floats, Floats
     before, left = back.copy(), left.copy()
     before[rows], left[rows] = out, angle_between(out, v)
     return left, before
+
+
+def turned_other_way(
+    angle: Floats, roll: Floats, either_way: Bools, other_end: Ints, turn: Floats, route: Ints
+) -> Floats:
+    """Find the bends at which the line turns by their angle, but to the other side than the log says.
+
+    Parameters
+    ----------
+    angle, roll, either_way, other_end : arrays, shape (joints,)
+        As for `Bends`.
+    turn : array, shape (joints,)
+        Of the surveyed line in plan at each joint, radians, right positive; NaN at the ends of routes.
+    route : array of int, shape (joints,)
+
+    Returns
+    -------
+    array, shape (joints,)
+        What the line turns, radians, right positive; NaN where it does not turn so.
+
+    Examples
+    --------
+    A bend of 45 degrees that the log has to the right, where the line turns 44 degrees left:
+
+    >>> none, one = np.full(3, np.nan), np.array([False, True, False])
+    >>> angle, roll = np.where(one, np.radians(45.0), none), np.where(one, np.radians(90.0), none)
+    >>> turn = np.radians([np.nan, -44.0, np.nan])
+    >>> found = turned_other_way(angle, roll, ~one, np.full(3, -1), turn, np.zeros(3, dtype=int))
+    >>> np.degrees(found).round(1).tolist()
+    [nan, -44.0, nan]
+    """
+    found = np.full(len(angle), np.nan)
+    sided = np.flatnonzero((np.abs(np.sin(roll)) > _SIDEWAYS) & ~either_way & (angle > 0))
+    if not len(sided):
+        return found
+    whole = np.nan_to_num(turn[sided])
+    # What the shots show a joint farther back or on is this bend's, too, where no other bend lies there.
+    for step in (-1, 1):
+        beside = np.clip(sided + step, 0, len(angle) - 1)
+        own = (route[beside] == route[sided]) & (np.isnan(angle[beside]) | (other_end[sided] == beside))
+        whole += np.where(own, np.nan_to_num(turn[beside]), 0.0)
+    logged = angle[sided] * np.sign(np.sin(roll[sided]))
+    other = np.abs(whole + logged) <= np.maximum(angle[sided] / 4.0, _SLACK)
+    found[sided[other]] = whole[other]
+    return found
 
 
 def two_ends(

@@ -238,8 +238,9 @@ def bend_plane_missing(judged: Judged) -> Found:
     back, ahead = judged.segments.facing(before[at], after[at])
     none = np.full(len(rows), -1, dtype=np.int64)
     angle, either = np.radians(judged.fitting_deg[rows]), np.ones(len(rows), dtype=np.bool_)
+    as_logged = np.full(len(rows), np.nan)
     level, upright = (
-        np.degrees(left_over(back, ahead, Bends(angle, np.full(len(rows), roll), either, none))[0])
+        np.degrees(left_over(back, ahead, Bends(angle, np.full(len(rows), roll), either, none, as_logged))[0])
         for roll in (np.pi / 2.0, 0.0)
     )
     left, least, limit = np.minimum(level, upright), np.degrees(judged.seen.ceiling[rows]), judged.allowable_deg[rows]
@@ -253,6 +254,38 @@ def bend_plane_missing(judged: Judged) -> Found:
         " deg allowed each; only rolled so that it suits them does it leave them ", plain(least), " deg",
     )  # fmt: skip
     return Found(rows, message, left, limit, "deg", "bends are laid level or upright; common practice, no source")
+
+
+def bend_other_way(judged: Judged) -> Found:
+    """Tell the bends at which the line turns to the other side than the log says; said of one end of each."""
+    turned = judged.bend_other_way
+    there = np.isfinite(turned)
+    # Where a fitting was logged by its two ends, the first one stands for it.
+    first = there & ~(np.append(False, there[:-1]) & (np.append(-1, judged.joints.route[:-1]) == judged.joints.route))
+    rows = np.flatnonzero(first)
+    if not len(rows):
+        return nothing_found()
+    left = turned[rows] < 0
+    planes = judged.text("bend_plane")
+    says = as_mask(pc.is_in(planes, value_set=pa.array(["left", "right"]))) & np.isfinite(judged.fitting_deg)
+    many = int(judged.joints.route.max()) + 1
+    wrong, all_of_them = (np.bincount(judged.joints.route[one], minlength=many) for one in (there, says | there))
+    route = judged.joints.route[rows]
+    throughout = (wrong[route] == all_of_them[route]) & (wrong[route] > 1)
+    one = pa.array(np.where(left, "left", "right"))
+    other = pa.array(np.where(left, "right", "left"))
+    message = say(
+        "the survey turns ", one, " ", plain(np.abs(np.degrees(turned[rows])), 1), " deg here, where the log has a "
+        "bend of ", plain(judged.fitting_deg[rows]), " deg to the ", other, "; its joints are judged as if it said ",
+        one,
+    )  # fmt: skip
+    message = say(message, pc.if_else(
+        pa.array(throughout),
+        say("; all ", plain(wrong[route].astype(float)), " bends of the route that say left or right are so, as where "
+            "the crew looked back along the stations"),
+        "",
+    ))  # fmt: skip
+    return Found(rows, message, np.abs(np.degrees(turned[rows])), judged.fitting_deg[rows], "deg", "the log's bend")
 
 
 def bend_angle_missing(judged: Judged) -> Found:

@@ -212,6 +212,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         confidence=confidence,
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
+        bend_other_way=bends.other_way,
         records=ready.placed.records,
         joint_of_record=ready.placed.records.joint,
         family=family,
@@ -358,7 +359,7 @@ def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & np.isfinite(angle))
     if not bend.any():
         none = np.full(len(joints), np.nan)
-        return fittings.Bends(none, none, np.zeros(len(joints), dtype=np.bool_), np.full(len(joints), -1))
+        return fittings.Bends(none, none, np.zeros(len(joints), dtype=np.bool_), np.full(len(joints), -1), none)
     angle = np.radians(np.where(bend, angle, np.nan))
     other_end, angle = fittings.two_ends(bend, angle, turned.turn, straights.back, straights.length, laying_length)
     planes = log.text("bend_plane").take(taken)
@@ -366,4 +367,6 @@ def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_
     coded = planes.dictionary_encode()
     roll, either_way = fittings.rolls([*coded.dictionary.to_pylist(), None])
     plane = as_ints(coded.indices, len(roll) - 1)
-    return fittings.Bends(angle, roll[plane], either_way[plane], other_end)
+    roll, either_way = roll[plane], either_way[plane]
+    other_way = fittings.turned_other_way(angle, roll, either_way, other_end, turned.horizontal, joints.route)
+    return fittings.Bends(angle, roll, either_way | np.isfinite(other_way), other_end, other_way)

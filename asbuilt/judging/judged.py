@@ -67,6 +67,8 @@ class Judged:
     fitting_deg: Floats
     """Angle of the fitting at each joint; NaN for none."""
     bend_without_angle: Bools
+    bend_other_way: Floats
+    """What the line turns, radians, right positive, where that is to the other side than the log's bend."""
     records: Records
     joint_of_record: Ints
     """Joint of each record of the log; -1 where it is set aside."""

@@ -430,7 +430,7 @@ def _toward(before: Floats, plane: Floats) -> Floats:
 def without_bends(count: int) -> Bends:
     """Give no fitting at all, for `turned`."""
     none = np.full(count, np.nan)
-    return Bends(none, none, np.zeros(count, dtype=np.bool_), np.full(count, -1))
+    return Bends(none, none, np.zeros(count, dtype=np.bool_), np.full(count, -1), none)
 
 
 def in_right_and_up(found: Turned) -> Measured:

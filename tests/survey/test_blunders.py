@@ -429,3 +429,30 @@ def test_a_log_that_begins_before_its_line_says_so_with_the_other_way(tmp_path):
     (note,) = [one.text for one in told.placed.notes if one.code == "line-short"]
     assert "the log runs on for 100.00 ft before the start" in note
     assert "all joints of the route stand 100.00 ft too far back" in note
+
+
+@pytest.mark.parametrize("how", [{}, {"every": 5}, {"noise": 0.05, "bends": 8}])
+@pytest.mark.parametrize("throughout", [True, False])
+def test_bends_logged_to_the_other_side_are_told_by_their_side_and_blame_no_joint(tmp_path, throughout, how):
+    for seed in range(5):
+        main = laid(seed, **how)
+        (_, (code, joint), _) = blunders.left_and_right_exchanged(throughout=throughout)(main, seed)
+        placed = said(tmp_path, main).placed
+        found = placed.findings[placed.findings["code"] == code]
+        assert joint in set(found["joint"])
+        assert len(found) == (how.get("bends", 4) if throughout else 1)
+        assert (
+            found["message"].str.contains("are so, as where the crew looked back along the stations").all()
+            == throughout
+        )
+        assert "over" not in set(placed.joints["verdict"])
+
+
+@pytest.mark.parametrize(
+    "how", [{}, {"every": 5}, {"noise": 0.08}, {"bends": 12}, {"noise": 0.05, "every": 4, "spread": 4.0}]
+)
+def test_bends_logged_to_their_own_side_raise_nothing(tmp_path, how):
+    for seed in range(6):
+        main = laid(seed, **how)
+        blunders.with_sides(main)
+        assert "bend-other-way" not in set(said(tmp_path, main).placed.findings["code"])

@@ -3345,6 +3345,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The line turns to the other side than the bend that the log has there</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A pressure test took more make-up water than its allowance</source>
         <translation type="unfinished"></translation>
     </message>

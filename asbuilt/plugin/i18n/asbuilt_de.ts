@@ -3355,6 +3355,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The line turns to the other side than the bend that the log has there</source>
+        <translation>Die Leitung biegt zur anderen Seite ab als der Bogen, den das Protokoll dort hat</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A pressure test took more make-up water than its allowance</source>
         <translation>Eine Druckprüfung brauchte mehr nachgespeistes Wasser als zulässig</translation>
     </message>

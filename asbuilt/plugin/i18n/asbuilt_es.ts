@@ -3355,6 +3355,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>The line turns to the other side than the bend that the log has there</source>
+        <translation>La línea gira hacia el lado contrario al del codo que la bitácora tiene allí</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>A pressure test took more make-up water than its allowance</source>
         <translation>Una prueba de presión tomó más agua de reposición de la admisible</translation>
     </message>
