@@ -370,11 +370,11 @@ def test_what_an_entry_is_held_against_is_what_most_joints_say():
 
 
 def half_pipe(at=5, *, back=True, **columns):
-    """Lay pipes, one of them half as long, and log its length in the row of the joint behind or ahead of it."""
+    """Lay pipes, one of them about half as long, and log its length in the row of the joint behind or ahead of it."""
     points = STRAIGHT.copy()
-    points[at + 1 :] -= (0, 10, 0)
+    points[at + 1 :] -= (0, 10.37, 0)
     row = at + 1 if back else at
-    records = log(points).assign(**{"laid length": [""] * row + ["10"] + [""] * (10 - row)}, **columns)
+    records = log(points).assign(**{"laid length": [""] * row + ["9.63"] + [""] * (10 - row)}, **columns)
     return records, points
 
 
