@@ -734,6 +734,21 @@ def bend_angle_without_its_point(main, seed):
     return {}, ("entry-doubtful", str(row + 1)), 0.5
 
 
+def plane_of_a_rolled_bend_left_out(main, seed):
+    """A bend rolled so that the main climbs behind it, in the log without its plane."""
+    joint = int(np.flatnonzero(main.log["kind"] == "bend")[0])
+    up = np.tan(np.radians(8.5))
+    behind = np.arange(len(main.places)) > joint
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(main.places[:, :2], axis=0).T))])
+    rise = np.where(behind, up * (along - along[joint]), 0.0)
+    main.places[:, 2] += rise
+    main.shots["elevation"] = np.round(main.shots["elevation"] + rise, 3)
+    u, v = np.diff(main.places[joint - 1 : joint + 2], axis=0)
+    angle = float(np.degrees(np.arctan2(np.linalg.norm(np.cross(u, v)), u @ v)))
+    changed(main, joint, bend_angle=f"{angle:.2f}")
+    return {}, ("bend-plane-missing", str(joint + 1)), 0.5
+
+
 def readings_copied_down(main, seed):
     """The gap readings of one joint copied down over 40 rows."""
     rng = np.random.default_rng(seed)
@@ -1273,7 +1288,7 @@ IN_THE_LOG = (
     readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
     gasket_temperature_without_its_point, readings_copied_down,
     days_in_two_orders, gauge_depths_of_one_hour_in_millimetres, filled_down("date"), filled_down("gasket temp"),
-    inches_behind_the_point, bend_angle_without_its_point,
+    inches_behind_the_point, bend_angle_without_its_point, plane_of_a_rolled_bend_left_out,
     bend_not_logged, bend_of_another_angle, start_station_of_another_joint(20), start_station_of_another_joint(-20),
     bend_written_a_row_late, shot_of_a_bend_left_out,
     shots_beside_the_joints, error_of_the_shots_understated,
