@@ -9,10 +9,10 @@ from __future__ import annotations
 import hashlib
 import posixpath
 import re
-import shutil
-import tempfile
 import threading
 from pathlib import Path, PureWindowsPath
+
+from asbuilt import living
 
 # Of two letters or more: C:// is a drive.
 _ADDRESS = re.compile(r"([a-z][a-z0-9+.-]+)://", re.IGNORECASE)
@@ -116,7 +116,7 @@ def _folder() -> Path:
             # Its finalizers run in processes of a pool, too, which atexit leaves out.
             from multiprocessing.util import Finalize
 
-            folder = Path(tempfile.mkdtemp(prefix="asbuilt-")).resolve()
-            Finalize(None, shutil.rmtree, args=(folder,), kwargs={"ignore_errors": True}, exitpriority=0)
+            folder, held = living.make_temporary()
+            Finalize(None, living.remove, args=(folder, held), exitpriority=0)
             _root = folder
         return _root

@@ -19,10 +19,10 @@ from asbuilt.review.pages import write_review
 
 ROOT = Path(asbuilt.__file__).parent
 FLOW = (
-    "version", "addresses", "errors", "stores", "arrays", "waiting", "units", "vocabulary", "checks", "notes", "schema",
-    "keys", "job", "stored", "placed", "line", "inputs", "survey", "placing", "judging", "layers", "placement",
-    "processor", "returned", "blank", "owner_map", "cad", "review", "register", "comparing", "archive", "serve",
-    "terminal", "commands", "cli", "__main__",
+    "version", "living", "addresses", "errors", "stores", "arrays", "waiting", "units", "vocabulary", "checks", "notes",
+    "schema", "keys", "job", "stored", "placed", "line", "inputs", "survey", "placing", "judging", "layers",
+    "placement", "processor", "returned", "blank", "owner_map", "cad", "review", "register", "comparing", "archive",
+    "serve", "terminal", "commands", "cli", "__main__",
 )  # fmt: skip
 """The wings and the modules beside them in the order of the flow: inputs to records to judgement to files."""
 

@@ -15,7 +15,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import tempfile
 import traceback
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterator, Mapping, Sequence
@@ -26,6 +25,7 @@ from typing import IO, Any
 
 import pyarrow as pa
 
+from asbuilt import living
 from asbuilt.errors import AsbuiltError, OutputError
 from asbuilt.layers import geopackage, geoparquet, outputs
 from asbuilt.layers.geopackage import Layer
@@ -195,11 +195,11 @@ def _process(path: Path) -> Iterator[subprocess.Popen[bytes]]:
 @contextmanager
 def _temporary_folder() -> Iterator[Path]:
     with keeping_errors():
-        folder = tempfile.mkdtemp(prefix="asbuilt-")
+        folder, held = living.make_temporary()
     try:
-        yield Path(folder)
+        yield folder
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
+        living.remove(folder, held)
 
 
 def write_as_told() -> None:

@@ -18,10 +18,10 @@ from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from html import unescape
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 from xml.etree import ElementTree
 
-from asbuilt import stores
+from asbuilt import living, stores
 from asbuilt.errors import OutputError
 from asbuilt.inputs.text_table import BLANK_HEADER_ROW, RETURN_SHEET
 from asbuilt.stored import geopackage_kind
@@ -83,10 +83,10 @@ def put_in_place(path: Path, *, option: str) -> Iterator[Path]:
     """
     final = path.resolve()
     with write_errors(path, option):
-        _remove_left_behind(final)
+        remove_left_behind(final)
         # A folder of its own also holds what a library puts beside a file, and is removed in one piece.
         folder = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
-    held = _hold(folder)
+    held = living.hold(folder)
     try:
         unfinished = folder / f"unfinished{final.suffix}"
         yield unfinished
@@ -94,41 +94,20 @@ def put_in_place(path: Path, *, option: str) -> Iterator[Path]:
         with write_errors(path, option):
             exchange(unfinished, final, folder / "earlier")
     finally:
-        if held is not None:
-            held.close()
-        shutil.rmtree(folder, ignore_errors=True)
+        living.remove(folder, held)
 
 
-_HELD = "held"
-"""A file in the folder of an unfinished output, locked as long as its process lives; empty until it is locked."""
-
-
-def _hold(folder: Path) -> IO[bytes] | None:
-    """Mark a folder as that of a living process; None where files cannot be locked."""
-    file = None
-    with suppress(OSError):
-        file = (folder / _HELD).open("wb", buffering=0)
-        if _lock(file):
-            file.write(b"\n")
-            return file
-    if file is not None:
-        file.close()
-    return None
-
-
-def _remove_left_behind(final: Path) -> None:
+def remove_left_behind(final: Path) -> None:
     """Remove the folders of outputs of this name whose process was ended before it could remove them.
 
     An earlier output of which the process was ended before the new one had its name gets its name back.
     """
     theirs = re.compile(rf"\.{re.escape(final.name)}-[a-z0-9_]{{8}}")
     for folder in final.parent.iterdir():
-        if theirs.fullmatch(folder.name) is None or folder.is_symlink():
+        if theirs.fullmatch(folder.name) is None:
             continue
-        mark = folder / _HELD
-        # Without a mark it is of a process that has just made it, or somebody else's.
         with suppress(OSError):
-            if mark.stat().st_size and _is_free(mark):
+            if living.left_behind(folder):
                 # Without the unfinished one the new one had its name, and somebody has removed it since.
                 if not final.exists() and (folder / f"unfinished{final.suffix}").exists():
                     with suppress(FileNotFoundError):
@@ -136,30 +115,10 @@ def _remove_left_behind(final: Path) -> None:
                 shutil.rmtree(folder, ignore_errors=True)
 
 
-def _is_free(mark: Path) -> bool:
-    """Say whether nobody has a file locked."""
-    with mark.open("r+b") as file:
-        return _lock(file)
-
-
-def _lock(file: IO[bytes]) -> bool:
-    """Lock a file until it is closed, by this process or with its end; say whether nobody else has it locked."""
-    try:
-        if sys.platform == "win32":
-            import msvcrt
-
-            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True
-
-
 def exchange(new: Path, final: Path, earlier: Path) -> None:
     """Rename a written file or folder to its final name; a folder that is there goes to `earlier`, or stays on failure.
+
+    Two folders change places in one step where the system can do that, and the earlier one is then at `new`.
 
     Raises
     ------
@@ -169,12 +128,31 @@ def exchange(new: Path, final: Path, earlier: Path) -> None:
     if not (new.is_dir() and final.is_dir()):
         os.replace(new, final)
         return
+    if _change_places(new, final):
+        return
     os.replace(final, earlier)
     try:
         os.replace(new, final)
     except OSError:
         os.replace(earlier, final)
         raise
+
+
+def _change_places(one: Path, other: Path) -> bool:
+    """Let two names change places in one step; tell whether that was done.
+
+    Source: renameat2(2) of Linux, and RENAME_EXCHANGE in linux/fs.h (from memory).
+    """
+    if sys.platform != "linux":
+        return False
+    import ctypes
+
+    here, swap = -100, 2  # AT_FDCWD, RENAME_EXCHANGE
+    try:
+        rename = ctypes.CDLL(None, use_errno=True).renameat2
+    except (OSError, AttributeError):  # a C library without it
+        return False
+    return bool(rename(here, os.fsencode(one), here, os.fsencode(other), swap) == 0)
 
 
 @contextmanager

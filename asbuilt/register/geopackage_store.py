@@ -12,7 +12,6 @@ import datetime as dt
 import io
 import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
 from pathlib import Path
@@ -20,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from asbuilt import living
 from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import geopackage_shapes, layout, rtree
 from asbuilt.register.ground import Box
@@ -161,8 +161,8 @@ class GeoPackageStore(Store):
         )
         from asbuilt.register import geopackage_file
 
-        with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
-            empty = Path(folder) / "empty.gpkg"
+        with living.temporary() as folder:
+            empty = folder / "empty.gpkg"
             geopackage_file.create(empty, self.crs.to_wkt())
             with closing(sqlite3.connect(empty)) as database:
                 return database.execute(asked).fetchall()

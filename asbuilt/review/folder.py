@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +18,9 @@ def check_folder(out: Path) -> None:
     """Refuse a folder that holds anything but an earlier review."""
     if not out.resolve().parent.is_dir():
         raise OutputError(f"{out}: there is no folder {out.resolve().parent}; make it, or correct --out")
+    # First of all, as a list that was typed in may be in what a killed review had moved aside.
+    with outputs.write_errors(out, "--out"):
+        outputs.remove_left_behind(out.resolve())
     if not out.exists():
         return
     if not out.is_dir():
@@ -52,26 +53,6 @@ def refuse_other_job(out: Path, job: str) -> None:
             f"{out}: holds the review of another job ({earlier or 'not named'}), which is not written over; remove it, "
             "or name another folder with --out"
         )
-
-
-def beside(out: Path) -> Path:
-    """Make a folder beside the final one, to write in."""
-    try:
-        folder = Path(tempfile.mkdtemp(prefix=f".{out.resolve().name}-", dir=out.resolve().parent))
-        folder.chmod(0o755)
-    except OSError as error:
-        raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another folder with --out") from error
-    return folder
-
-
-def put_in_place(folder: Path, out: Path) -> None:
-    """Rename a written folder to its final place; an earlier one goes only when the new one is there."""
-    final = out.resolve()
-    earlier = Path(tempfile.mkdtemp(prefix=f".{final.name}-", dir=final.parent))
-    try:
-        outputs.exchange(folder, final, earlier / final.name)
-    finally:
-        shutil.rmtree(earlier, ignore_errors=True)
 
 
 def refuse_to_lose_what_was_typed(out: Path, issues: Path | None) -> None:

@@ -10,7 +10,6 @@ import datetime as dt
 import hashlib
 import json
 import re
-import shutil
 from collections import Counter
 from collections.abc import Callable, Sequence
 from functools import cache
@@ -21,7 +20,8 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from asbuilt import addresses, units
-from asbuilt.errors import InputFileError, OutputError
+from asbuilt.errors import InputFileError
+from asbuilt.layers import outputs
 from asbuilt.review import answer, deflections, inspections, laid, not_placed, to_act_on
 from asbuilt.review.at_joint import Album, album, readings_table, readings_words
 from asbuilt.review.curves import as_crews_read, offset_of_length, radius_of_lengths
@@ -29,10 +29,8 @@ from asbuilt.review.drawing import Drawing, missing_letters
 from asbuilt.review.figures import KINDS, plot_route
 from asbuilt.review.folder import (
     MANIFEST,
-    beside,
     check_folder,
     files_of_earlier,
-    put_in_place,
     refuse_other_job,
     refuse_to_lose_what_was_typed,
     sha256,
@@ -140,8 +138,8 @@ def write_review(
         staked.setdefault(one["route"], []).append(one)
     of = len(review.routes) + 2
     names = _file_names([route.name for route in review.routes])
-    folder = beside(out)
-    try:
+    with outputs.put_in_place(out, option="--out") as folder, outputs.write_errors(out, "--out"):
+        folder.mkdir()
         done, sheets = [], []
         for number, (route, name) in enumerate(zip(review.routes, names, strict=True), start=1):
             report(f"page of route {route.name}", number, of)
@@ -182,11 +180,6 @@ def write_review(
         }
         _text(folder / MANIFEST, json.dumps(written, ensure_ascii=False, indent=1))
         removed = sorted(files_of_earlier(out) - set(written["files"]))
-        put_in_place(folder, out)
-    except OSError as error:
-        raise OutputError(f"{out}: cannot be written ({error.strerror}); choose another folder with --out") from error
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
     report("index", of, of)
     return written | {"written": str(out), "removed": removed}
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-import tempfile
 from pathlib import Path
 
+from asbuilt import living
 from asbuilt.errors import OutputError
 
 BROWSERS = ("chromium", "chromium-browser", "chrome", "google-chrome", "google-chrome-stable")
@@ -44,8 +44,8 @@ def print_pdf(browser: str, page: str, path: Path) -> Path:
     OutputError
         When the browser does not make it.
     """
-    with tempfile.TemporaryDirectory(prefix="asbuilt-print-") as folder:
-        source = Path(folder, "page.html")
+    with living.temporary() as folder:
+        source = folder / "page.html"
         source.write_text(page, "utf-8")
         # Chromium's own sandbox does not work for root; the page has no scripts and may fetch nothing.
         root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []

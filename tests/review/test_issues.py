@@ -5,6 +5,8 @@ import datetime as dt
 import json
 import re
 import shutil
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 
 import laying
@@ -160,6 +162,43 @@ def test_what_people_typed_comes_back_and_is_shown(first, form):
     # And once more, from the list that the second review wrote.
     write_review(first / "placed.gpkg", first / "third", issues=first / "again" / f"issues.{form}")
     assert rows_of(first / "third") == rows
+
+
+KILLED = """
+import os, signal, sys
+from asbuilt.layers import outputs
+from asbuilt.review.pages import write_review
+
+rename = os.replace
+
+def and_be_killed(old, new):
+    rename(old, new)
+    os.kill(os.getpid(), signal.SIGKILL)
+
+outputs.os.replace = and_be_killed
+# As where a system cannot let two folders change places in one step.
+outputs._change_places = lambda one, other: False
+write_review(sys.argv[1], sys.argv[2], issues=sys.argv[3])
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="NOT CHECKED: needs signals of POSIX")
+def test_what_people_typed_is_not_lost_by_a_review_that_was_killed_between_two_renames(first):
+    out = first / "killed"
+    shutil.copytree(first / "out", out)
+    given = typed(out / "issues.csv", **{"5": {"by whom": "R. Ortiz", "closed on": "2026-06-20"}})
+    given.replace(out / "issues.csv")
+    list_of_hand = (out / "issues.csv").read_bytes()
+    command = [sys.executable, "-c", KILLED, str(first / "placed.gpkg"), str(out), str(out / "issues.csv")]
+    assert subprocess.run(command, check=False).returncode == -9
+    assert not out.exists()
+    # The next one looks at the list before it would write over it.
+    with pytest.raises(OutputError, match="was changed since the review wrote it, and would be lost"):
+        write_review(first / "placed.gpkg", out)
+    assert (out / "issues.csv").read_bytes() == list_of_hand
+    write_review(first / "placed.gpkg", out, issues=out / "issues.csv")
+    assert by(rows_of(out), "5", "inspection-failed")["by whom"] == "R. Ortiz"
+    assert not list(first.glob(".killed-*"))
 
 
 def test_an_issue_keeps_its_number_through_a_new_run_and_what_is_gone_stays(first):
