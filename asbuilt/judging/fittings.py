@@ -59,7 +59,8 @@ class Bends(NamedTuple):
 
     def take(self, rows: Ints) -> Bends:
         """Give the bends at some joints."""
-        return Bends(*(one[rows] for one in self))
+        own, turned = self.other_end[rows], self.other_way[rows]
+        return Bends(self.angle[rows], self.roll[rows], self.either_way[rows], own, turned)
 
 
 def rolls(planes: list[str | None]) -> tuple[Floats, Bools]:
