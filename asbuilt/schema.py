@@ -120,8 +120,8 @@ ASSUMPTIONS: dict[str, str] = {
     "one-way": "the main curves one way between shots, no joint against the next",
     "level": "no elevation was measured there: the pipe turns up or down no more than the elevations on either side "
     "show while it bends one way between them, and not at all where there are none",
-    "fitting-plane": "the fitting lies as recorded or, where no plane is, so that its joints take least, and both turn "
-    "one way",
+    "fitting-plane": "the bend lies in the plane that the log gives or, where it gives none, in the one that leaves "
+    "its two joints least, and both deflect the same way",
     "drawn": "nothing of the line there was shot: it was drawn, is a design, or its shots are too even to be any, and "
     "the pipe lies on it",
     "shots-exact": "no standard error of the shots is stated, and they are taken as without error",

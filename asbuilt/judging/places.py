@@ -604,7 +604,10 @@ def _grades(routes: Routes, joints: Joints) -> Floats:
 
 
 def _sources(found: Accuracy | None, all_of_it: bool) -> pa.Array:
-    turn = "if joints there stay within their allowables" if all_of_it else "if joints there turn as its shots show"
+    turn = (
+        "as far as joints between shots stay within their allowables" if all_of_it else
+        "as far as joints between two shots do not turn one way and back again, which no shot shows"
+    )  # fmt: skip
     between_shots = f"the station's error and the line between shots, {turn}"
     if found is None:
         basis = "the job's standard errors of shots"

@@ -208,7 +208,8 @@ def _assumed(many: Counter[str]) -> str:
     Examples
     --------
     >>> _assumed(Counter({"shots-exact": 204, "fitting-plane shots-exact": 7}))
-    '211 only if the shots are without error (7 of them also if bends lie as recorded, or as suits their joints)'
+    '211 only if the shots are without error; 7 of these only if, besides, each bend lies in the plane that the log \
+gives, or else in the one that leaves its joints least'
     >>> _assumed(Counter({"one-way": 3, "level": 2}))
     '3 only if the main curves one way between shots; 2 only if the pipe turns up or down, where no elevation \
 was shot, no more than those beside it show (not at all where there are none)'
@@ -218,8 +219,9 @@ was shot, no more than those beside it show (not at all where there are none)'
     if not of_all:
         return "; ".join(f"{number:,} only if {conditions(one)}" for one, number in many.most_common())
     rest = Counter({" ".join(w for w in words[one] if w not in of_all): number for one, number in many.items()})
-    also = "; ".join(f"{number:,} of them also if {conditions(one)}" for one, number in rest.most_common() if one)
-    return f"{many.total():,} only if {conditions(' '.join(of_all))}" + (f" ({also})" if also else "")
+    told = [f"{many.total():,} only if {conditions(' '.join(of_all))}"]
+    told += [f"{number:,} of these only if, besides, {conditions(one)}" for one, number in rest.most_common() if one]
+    return "; ".join(told)
 
 
 def _evidence(review: Review, route: Route, missing: int) -> str:

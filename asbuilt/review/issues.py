@@ -220,7 +220,7 @@ CONDITIONS = {
     "one-way": "the main curves one way between shots",
     "level": "the pipe turns up or down, where no elevation was shot, no more than those beside it show (not at all "
     "where there are none)",
-    "fitting-plane": "bends lie as recorded, or as suits their joints",
+    "fitting-plane": "each bend lies in the plane that the log gives, or else in the one that leaves its joints least",
     "drawn": "the pipe lies as drawn",
     "shots-exact": "the shots are without error",
     "shots-at-joints": "the shots are at the joints and not all beside them alike",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -62,6 +63,7 @@ def print_found(found: Found) -> None:
     screen.show(table)
     shown = f"; the first {PAGE} are shown, and --out and --json give all" if found.count > PAGE else ""
     screen.line(f"{many(found.count, 'joint')}{_gone_words(found)}{shown}")
+    _say_how_found(found.joints[:PAGE])
     _say_waiting(found)
     if any(joint["findings"] for joint in found.joints):
         screen.line(
@@ -82,7 +84,7 @@ def place_words(joint: dict[str, Any]) -> list[str]:
     --------
     >>> place_words({"accuracy_horizontal": 3.283, "accuracy_source": "stated", "coordinate_unit": "us-ft",
     ...     "surveyed_on": "2026-04-20"})
-    ['place surveyed on 2026-04-20', 'place good to 3.28 ft at 95 % (stated)']
+    ['place surveyed on 2026-04-20', 'place good to 3.28 ft at 95 %']
     >>> place_words({"accuracy_horizontal": None, "accuracy_source": None, "coordinate_unit": "us-ft",
     ...     "surveyed_on": None})
     []
@@ -92,7 +94,16 @@ def place_words(joint: dict[str, Any]) -> list[str]:
     if accuracy is None:
         return [*told, f"the accuracy of the place is not known ({source})"] if source else told
     unit = units.SYMBOLS[joint["coordinate_unit"]]
-    return [*told, f"place good to {accuracy:.2f} {unit} at 95 %{f' ({source})' if source else ''}"]
+    return [*told, f"place good to {accuracy:.2f} {unit} at 95 %"]
+
+
+def _say_how_found(joints: Sequence[dict[str, Any]]) -> None:
+    """Say once, of all joints shown, what the accuracies of their places were found by."""
+    sources = Counter(one["accuracy_source"] for one in joints
+                      if one["accuracy_horizontal"] is not None and one["accuracy_source"])  # fmt: skip
+    for source, count in sources.most_common():
+        of = "" if len(sources) == 1 else f" of {many(count, 'joint')}"
+        screen.line(f"How well places{of} are known was found by {source}.")
 
 
 def _say_waiting(found: Found) -> None:

@@ -93,8 +93,8 @@ def test_a_station_adds_its_own_error_and_a_surveyed_joint_has_none(tmp_path):
     sources = placement.joints["accuracy_source"].tolist()
     assert sources[0] == "independent check shots, FGDC-STD-007.3 (24 points)"
     assert sources[-1] == (
-        "independent check shots (24 points), the station's error and the line between shots, if joints there turn as "
-        "its shots show; FGDC-STD-007.3 is for what was shot alone"
+        "independent check shots (24 points), the station's error and the line between shots, as far as joints between "
+        "two shots do not turn one way and back again, which no shot shows; FGDC-STD-007.3 is for what was shot alone"
     )
 
 

@@ -64,8 +64,8 @@ def test_a_joint_between_shots_of_a_curve_lies_off_the_chord_by_the_sagitta_and_
     assert off < middle["accuracy_horizontal"] < 1.3 * off
     assert (
         middle["accuracy_source"]
-        == "the job's standard errors of shots, the station's error and the line between shots, if joints there turn "
-        "as its shots show"
+        == "the job's standard errors of shots, the station's error and the line between shots, as far as joints "
+        "between two shots do not turn one way and back again, which no shot shows"
     )
 
 
@@ -132,8 +132,14 @@ def test_turns_in_step_with_the_shots_show_in_none_of_them_and_the_accuracy_says
     turns, allowables = found["turns"], found["allowables"]
     off = np.hypot(turns["easting"] - joints[:, 0], turns["northing"] - joints[:, 1])
     between = turns["accuracy_source"].str.contains("between")
-    assert turns["accuracy_source"][between].str.endswith("if joints there turn as its shots show").all()
-    assert allowables["accuracy_source"][between].str.endswith("if joints there stay within their allowables").all()
+    assert (
+        turns["accuracy_source"][between].str.endswith("do not turn one way and back again, which no shot shows").all()
+    )
+    assert (
+        allowables["accuracy_source"][between]
+        .str.endswith("as far as joints between shots stay within their allowables")
+        .all()
+    )
     # Half of 40 ft times the sine of half of what the joint turns: 0.35 ft at the joints that no shot shows.
     assert off[1::2].max() > 0.3 > turns["accuracy_horizontal"].max()
     assert (off < allowables["accuracy_horizontal"]).all()

@@ -3780,7 +3780,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded or, where no plane is, so that its joints take least, and both turn one way</source>
+        <source>the bend lies in the plane that the log gives or, where it gives none, in the one that leaves its two joints least, and both deflect the same way</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

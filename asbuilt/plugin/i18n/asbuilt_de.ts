@@ -3790,8 +3790,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded or, where no plane is, so that its joints take least, and both turn one way</source>
-        <translation>das Formstück liegt wie aufgezeichnet oder, wo keine Ebene steht, so, dass seine Verbindungen am wenigsten aufnehmen, und beide winkeln nach einer Seite ab</translation>
+        <source>the bend lies in the plane that the log gives or, where it gives none, in the one that leaves its two joints least, and both deflect the same way</source>
+        <translation>der Bogen liegt in der Ebene, die das Protokoll nennt, oder, wo es keine nennt, in der, die seinen beiden Verbindungen am wenigsten lässt, und beide winkeln nach derselben Seite ab</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -3790,8 +3790,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>the fitting lies as recorded or, where no plane is, so that its joints take least, and both turn one way</source>
-        <translation>el accesorio yace como está registrado o, donde no consta plano, de modo que sus juntas tomen lo menos, y ambas giran hacia un lado</translation>
+        <source>the bend lies in the plane that the log gives or, where it gives none, in the one that leaves its two joints least, and both deflect the same way</source>
+        <translation>el codo yace en el plano que da la bitácora o, donde no da ninguno, en el que menos deja a sus dos juntas, y ambas se desvían hacia el mismo lado</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
