@@ -34,6 +34,8 @@ _METRE_STEPS, _FOOT_STEPS = (10.0, 1.0, 0.5, 0.25, 0.1, 0.05), (10.0, 5.0, 1.0, 
 _DEGREE_STEPS = (1e-3, 1e-4, 1e-5, 1e-6)
 _DEGREE_M = 111_320.0
 """A degree of latitude; textbook."""
+_MOSTLY = 0.8
+"""Numbers of which this part runs on evenly are of a line that was drawn so, or of pipes all alike."""
 _NAMED = 3
 """Routes named in a note."""
 
@@ -192,10 +194,17 @@ def _rounded(first: Ints, values: Sequence[Floats], step: float, asked: Bools) -
         if not all(_multiples(one[part], step).all() for one in values):
             continue
         digits = [np.round((one[part] - one[part][0]) / step) for one in values]
-        random = [np.ptp(np.diff(one)) > 0 and (one % 2 != 0).any() and (one % 5 != 0).any() for one in digits]
+        random = [_uneven(np.diff(one)) and (one % 2 != 0).any() and (one % 5 != 0).any() for one in digits]
         still = [not one.any() for one in digits]
         found[number] = any(random) and all(a or b for a, b in zip(random, still, strict=True))
     return found
+
+
+def _uneven(steps: Floats) -> bool:
+    """Say whether numbers do not run on by one and the same from each to the next, or from most of them."""
+    sizes, counts = np.unique(steps, return_counts=True)
+    usual = int(np.argmax(counts))
+    return bool(len(sizes) > 1 and (sizes[usual] == 0 or counts[usual] < _MOSTLY * len(steps)))
 
 
 def _degrees(routes: Routes, vertex: Ints) -> Floats:

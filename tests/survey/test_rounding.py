@@ -89,6 +89,9 @@ def test_pipes_of_whole_feet_that_run_due_north_are_not_taken_for_rounded():
     for step in ((0.0, 20.0, 0.2), (12.0, 16.0, 0.0), (18.0, 0.0, 1.0), (0.0, 10.0, 0.5)):
         places = np.array([EAST, NORTH, 50.0]) + np.outer(np.arange(60), step)
         assert with_rounding(routes(places))[1] == []
+    # Shot in the middle of each pipe, and at both ends.
+    along = np.array([0.0, *10.0 + 20.0 * np.arange(40), 800.0])
+    assert with_rounding(routes([[EAST, NORTH + one, 50.0] for one in along]))[1] == []
 
 
 def test_rounding_below_the_stated_error_is_neither_told_nor_counted():
