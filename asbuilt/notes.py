@@ -97,7 +97,7 @@ NOTES: dict[str, NoteKind] = {
         "The line, the stations and the pipes laid are not equally long",
         "Find out which is wrong: line, stations or lengths of pipe",
     ),
-    "routes-exchanged": NoteKind(
+    "line-of-another": NoteKind(
         "act",
         "survey",
         "The log of a route fits another line, as where two routes are exchanged",
@@ -178,6 +178,10 @@ NOTES: dict[str, NoteKind] = {
     "map-step": NoteKind("note", "map", "How coordinates were carried to the map's system"),
 }
 """Every kind of note by its code."""
+
+OF_THE_LINE: dict[str, str] = {"line-of-another": "routes-exchanged", "line-short": "coverage-short"}
+"""Notes by which all joints of a route may stand elsewhere, so that all else that is said of it is doubtful: each with
+the code of the finding that such a route has."""
 
 SUBJECTS: dict[str, str] = {
     "verdicts": "What all verdicts on deflection rest on",

@@ -84,3 +84,18 @@ def codes(placement, joint=None):
     """List the codes of the findings, of one joint if named."""
     found = placement.findings
     return sorted(found["code"] if joint is None else found.loc[found["joint"] == joint, "code"])
+
+
+def two_exchanged():
+    """Place the logs of two equally long mains with bends on the lines of one another."""
+    chance = np.random.default_rng(4)
+    shots, logs = {}, []
+    for name, other, bends in (("A", "B", (22, 48)), ("B", "A", (30, 56))):
+        turn = chance.uniform(-1.0, 1.0, 69)
+        turn[[at - 1 for at in bends]] = 22.5, -22.5
+        points = pipe(turn) + np.array([500.0 * len(logs), 0.0, 0.0])
+        told = np.isin(np.arange(71), bends)
+        more = {"kind": np.where(told, "bend", "pipe"), "bend angle": np.where(told, "22.5", "")}
+        logs.append(log(points, route=name, **more))
+        shots[other] = points[::2] + chance.normal(0.0, 0.02, points[::2].shape)
+    return place(lines(**shots), pd.concat(logs, ignore_index=True), centerline={"sigma_horizontal": 0.02})

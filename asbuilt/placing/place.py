@@ -97,7 +97,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     # Where stations jump, what lies ahead is off by that.
     bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale).without(jumps.of)
     said_exchanged, others = exchanged(job, line, log, route, surveyed, bends)
-    notes += noted("routes-exchanged", said_exchanged)
+    notes += noted("line-of-another", said_exchanged)
     of_others = {one.route for one in others}
     said_short, short = short_lines(job, line, log, route, reason, bends, of_others)
     notes += noted("line-short", said_short)

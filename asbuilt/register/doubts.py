@@ -5,7 +5,7 @@ Nothing here is an error; each is told once for each pair of jobs, with its coun
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Ints, as_mask
 from asbuilt.inputs.vectors import file_digest
+from asbuilt.notes import OF_THE_LINE, Note
 from asbuilt.register import fields, ground, merge
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.layout import run_told
@@ -55,6 +56,16 @@ def tell_of_days(incoming: Incoming, result: Loaded) -> None:
             f"centerline.surveyed_on of the job, {incoming.surveyed_on}, is later than today: correct it and load the "
             "job again; no survey of another job gives way to this one"
         )
+
+
+def tell_of_lines(notes: Sequence[Note], result: Loaded) -> None:
+    """Say what the job notes of lines on which all joints may stand elsewhere than they were laid."""
+    result.notes += [
+        f"{note.text}. Joints there that were not surveyed themselves are loaded at places that may be wrong, and "
+        "without accuracy: put it right, place the job again, and load that"
+        for note in notes
+        if note.code in OF_THE_LINE
+    ]
 
 
 def tell_of_inputs(path: Path, run: Mapping[str, Any], result: Loaded) -> None:

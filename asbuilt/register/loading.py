@@ -130,6 +130,7 @@ def load(
         result.unit = store.unit
         result.notes += incoming.notes
         doubts.tell_of_inputs(path, incoming.run, result)
+        doubts.tell_of_lines(file_read.notes, result)
         if incoming.main is not None:
             result.notes.append(
                 f"the job's routes are kept under the main {incoming.main!r}, route {incoming.own_routes[0]} as "
@@ -243,6 +244,7 @@ def _first(file: PlacedFile, into: str, crs: str, main: str | None, accept_m: fl
     result = Loaded(into, name, incoming.job, incoming.sha256, True, made=True, notes=notes)
     result.unit = ground.own_unit(_crs(crs))
     doubts.tell_of_inputs(file.path, incoming.run, result)
+    doubts.tell_of_lines(file.notes, result)
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     result.beside = {layer: rows[layer] for layer in BESIDE}
     count = rows["joints"]

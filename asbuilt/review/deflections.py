@@ -290,7 +290,7 @@ def sparse(route: Route) -> Sparse:
     more = f", and {left} more stretch{'es' if left > 1 else ''} below" if left > 0 else ""
     whole = any(one.whole for one in found)
     where = joints["station"][unclear].tolist()
-    return Sparse(
+    told = Sparse(
         cannot=_why(route, unclear),
         remedy=f"shoot or read {_EVERY}{named}{more}" if whole
         else f"read the joints at {named}{more}, or shoot them again with those beside them, elevations too",
@@ -318,6 +318,24 @@ def sparse(route: Route) -> Sparse:
             none="The survey settles every joint.", count=len(unclear),
         ),
     )  # fmt: skip
+    if not on_another_line(route):
+        return told
+    many = f"{len(unclear):,} joint{'s' if len(unclear) != 1 else ''}"
+    return told._replace(
+        cannot=f"The line seems to be another's, and its shots cannot judge {many}",
+        remedy="put the names of log and line right first: shots at these places would be of other joints",
+        lengths=[], asked=[],
+    )  # fmt: skip
+
+
+def on_another_line(route: Route) -> bool:
+    """Say whether the joints of a route stand on the line of another one: what is done at their places is done there.
+
+    Parameters
+    ----------
+    route : Route
+    """
+    return "routes-exchanged" in route.findings["code"].tolist()
 
 
 def _with_those_beside(stretch: _Stretch, many: int, *, whole: bool) -> Ints:

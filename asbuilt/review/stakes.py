@@ -12,6 +12,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.layers.csv_rows import write_csv
+from asbuilt.review.deflections import on_another_line
 from asbuilt.review.issues import CLOSED, is_open
 from asbuilt.review.tables import MOST_ROWS, Table
 
@@ -40,7 +41,8 @@ def stakes(
     -------
     list of dict
         In the order of the routes and along them; `point` is the number of the joint's first open issue in the list,
-        so that it stays the same from review to review, and without one "route joint". Elevations are those of the
+        so that it stays the same from review to review, and without one "route joint"; none of a route whose joints
+        stand on another's line. Elevations are those of the
         pipe's center, as in layer joints. Of a length whose issues are all closed, nothing is asked.
     """
     issues: dict[str, dict[int, list[dict[str, Any]]]] = {}
@@ -52,7 +54,7 @@ def stakes(
             closed.setdefault(row["route"], set()).add(row["at"])
     found: list[dict[str, Any]] = []
     about = {"system": review.run["output_crs"]} | ({"northing": "", "easting": ""} if review.geographic else {})
-    for route in review.routes:
+    for route in (one for one in review.routes if not on_another_line(one)):
         own = issues.get(route.name, {})
         done = closed.get(route.name, set())
         to_shoot = _named_by_findings(route, own, done)
@@ -145,6 +147,9 @@ def stake_table(
     notes = [left if closed else "", f"Northing and easting in {here[0]['system']}." if here else "",
              f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else "",
              f"Every joint of {', '.join(lengths)} is to be shot or read." if lengths else ""]  # fmt: skip
+    nothing = f"No joint of this route has an open issue. {notes[0]}".strip()
+    if on_another_line(route):
+        nothing = "The line seems to be another's: nothing is staked out until the names of log and line are put right."
     cells = [
         [str(one["point"]), one["station"], one["joint"],
          *(_fixed(one[name], places) for name, places in _PLACES.items()), one["findings"]]
@@ -154,7 +159,7 @@ def stake_table(
         "stakes", "Joints to stake out: those with open issues, and those to shoot or read",
         ("Point", "Station", "Joint", *(name.capitalize() for name in _PLACES), "What was found"), cells,
         numeric=(3, 4, 5, 6), joints=[one["at"] for one in here], count=many,
-        note=" ".join(filter(None, notes)), none=f"No joint of this route has an open issue. {notes[0]}".strip(),
+        note=" ".join(filter(None, notes)), none=nothing,
     )  # fmt: skip
 
 

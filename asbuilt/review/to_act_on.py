@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from asbuilt.notes import OF_THE_LINE
 from asbuilt.review.deflections import part_of, sparse
 from asbuilt.review.issues import AGAIN, CHANGED, Row, sentence_of
 from asbuilt.review.look import SEVERITIES
@@ -58,15 +59,21 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     unseen = _unseen_cells(route)
     if unseen is not None:
         told.append(unseen)
-    for row in rows:
-        if "at" in row and row["finding"] in DOMAINS["note_code"]:
-            told.append((["whole job", "", sentence_of(row["what"]), "", _to_do([row])], -1, 1))
+    of_job = [row for row in rows if "at" in row and row["finding"] in DOMAINS["note_code"]]
+    found = {row["finding"] for row in placed}
+    first = [row for row in of_job if OF_THE_LINE.get(row["finding"]) in found]
+    told = [*map(_job_cells, first), *told, *(_job_cells(row) for row in of_job if row not in first)]
     more = f"{left_out} more to check stand in the list of issues. " if left_out else ""
     return Table(
         "to-act-on", "What to act on or to check, worst first", _ASKED, [cells for cells, _, _ in told],
         joints=[at for _, at, _ in told], count=sum(many for *_, many in told) + left_out,
         note=more + letters.note, none="Nothing in these records must be acted on or checked.",
     )  # fmt: skip
+
+
+def _job_cells(row: Row) -> tuple[list[str], int, int]:
+    """Tell what was noticed about the whole job; what makes all else of a route doubtful stands before it."""
+    return ["whole job", "", sentence_of(row["what"]), "", _to_do([row])], -1, 1
 
 
 def _unseen_cells(route: Route) -> tuple[list[str], int, int] | None:

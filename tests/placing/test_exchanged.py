@@ -31,7 +31,7 @@ def placed(mains, named=None, **tables):
 
 
 def said(placement):
-    return [note.text for note in placement.notes if note.code == "routes-exchanged"]
+    return [note.text for note in placement.notes if note.code == "line-of-another"]
 
 
 def lost(placement, routes):

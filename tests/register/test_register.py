@@ -103,6 +103,20 @@ def test_a_log_that_was_changed_since_placing_is_told_by_the_load(register, fold
     assert not any("was placed before" in note for note in load(path, register).notes)
 
 
+def test_a_load_repeats_what_makes_the_places_of_a_route_doubtful(folder):
+    laying.two_exchanged().write(folder / "exchanged.gpkg")
+    for dry_run in (True, False):
+        notes = load(folder / "exchanged.gpkg", folder / "register.gpkg", dry_run=dry_run).notes
+        (said,) = [note for note in notes if note.startswith("routes A and B seem to be exchanged: ")]
+        assert said.endswith("put it right, place the job again, and load that")
+        assert "are loaded at places that may be wrong, and without accuracy" in said
+    points = laying.pipe(np.full(60, 0.5))
+    laying.place(laying.lines(A=points[:50]), laying.log(points)).write(folder / "short.gpkg")
+    notes = load(folder / "short.gpkg", folder / "other.gpkg").notes
+    assert any("the log runs on for" in note and "are loaded at places that may be wrong" in note for note in notes)
+    assert not any("may be wrong" in note for note in load(placed(folder / "whole.gpkg"), folder / "third.gpkg").notes)
+
+
 def test_a_first_load_brings_every_joint_record_and_finding(register, job):
     path = job(remarks={2: "wet trench"})
     loaded = load(path, register, by="R. Vance")

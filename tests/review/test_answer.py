@@ -379,3 +379,28 @@ def test_a_route_of_another_name_is_not_blamed(tmp_path):
     fine, bad = (answer.answer(review, route, rows).sentence for route in review.routes)
     assert "failed" not in fine
     assert "1 inspection failed" in bad
+
+
+def test_a_line_that_is_anothers_stands_before_all_that_rests_on_it_and_nothing_is_staked_out_there(tmp_path):
+    laying.two_exchanged().write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    _, table = first_screen(review)
+    note, finding, unclear, *_ = table.rows
+    assert note[0] == "whole job"
+    assert note[2].startswith("Routes A and B seem to be exchanged: ")
+    assert "look at the route names of the log" in finding[2]
+    assert unclear[2] == "The line seems to be another's, and its shots cannot judge 69 joints"
+    assert unclear[4] == "Put the names of log and line right first: shots at these places would be of other joints"
+    write_review(tmp_path / "placed.gpkg", tmp_path / "review")
+    assert len((tmp_path / "review/stakes.csv").read_text().splitlines()) == 1
+    page = (tmp_path / "review/route-A.html").read_text("utf-8")
+    assert "nothing is staked out until the names of log and line are put right" in page.replace("&#39;", "'")
+
+
+def test_a_line_that_its_log_runs_on_beyond_stands_before_all_that_rests_on_it(tmp_path):
+    points = laying.pipe(np.full(60, 0.5))
+    laying.place(laying.lines(A=points[:50:5]), laying.log(points)).write(tmp_path / "placed.gpkg")
+    _, table = first_screen(read_review(tmp_path / "placed.gpkg"))
+    assert table.rows[0][0] == "whole job"
+    assert "the log runs on for" in table.rows[0][2]
+    assert len(table.rows) > 3
