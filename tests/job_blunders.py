@@ -289,6 +289,12 @@ def key_in_another_table(job):
     return r"records\.sigma_horizontal: unknown key; it stands in \[centerline\]"
 
 
+def photos_of_no_folder(job):
+    """A folder of photos that is not there, and a log that names none."""
+    job.says("records", photos=["no such folder"])
+    return r"records\.photos: .*no such folder is no folder; name the folder of the photos"
+
+
 def equation_beyond_the_line(job):
     """A station equation of another job, beyond this line."""
     job.says("centerline", equations=[{"back": "42+00", "ahead": "45+00"}])
@@ -333,6 +339,7 @@ def coordinates_times(factor, why, message, *, headed=None):
 
 
 REFUSED = (
+    photos_of_no_folder,
     row_of_units("metres under a job in feet", r"'station \(m\)' says m, but station is read in ft", station="m"),
     row_of_units("millimetres of gaps", r"'Gap 12 \(mm\)' says mm, but gap_12 is read in in; say records\.reading_unit",
                  station="ft", Gap_12="mm", Gap_3="mm"),
@@ -484,6 +491,12 @@ def combined_factor_with_a_slipped_digit(job):
     return "survey-screened", r"combined_factor = 0\.999 would have the ground 60\d\d m high: a digit of it may"
 
 
+def photos_of_a_log_that_names_none(job):
+    """A folder of photos beside a log that names none."""
+    job.says("records", photos=["."])
+    return "log-read", r"records\.photos has no effect: no column of the log names photos"
+
+
 def start_of_another_hundred(job):
     """A start station of 11+00 for 10+00."""
     job.says("centerline", start_station="11+00")
@@ -497,6 +510,7 @@ def start_without_its_plus(job):
 
 
 NOTED = (
+    photos_of_a_log_that_names_none,
     sigma(0.0004, "as a variance"), sigma(0.0002, "a hundred times too small"),
     allowables(0.0873, "push-on", "in radians"), allowables(21.0, "push-on", "as an offset in inches"),
     allowables(0.0698, "boltless", "in radians"), allowables(21.0, "boltless", "as an offset in inches"),

@@ -34,16 +34,20 @@ def with_photos(job: Job, log: Log) -> Log:
     -------
     Log
         With the fields `photo_files` (files as paths from the job's folder) and `photo_missing` (names of which there
-        is no file, or more than one), each apart by "; " and null where there is none. Without folders, as it was.
+        is no file, or more than one), each apart by "; " and null where there is none. Without folders, as it was; with
+        a note where the log names no photo.
 
     Raises
     ------
     JobFileError
         When a folder is not there.
     """
-    if not job.records.photos or "photo" not in log.fields:
+    if not job.records.photos:
         return log
     known = _files(job)
+    if "photo" not in log.fields:
+        note = "records.photos has no effect: no column of the log names photos; map it, records.columns.photo"
+        return replace(log, notes=(*log.notes, note))
     coded = log.fields["photo"].dictionary_encode()
     told = [_look_up(text, known) for text in coded.dictionary.to_pylist()]
     files, missing = (pa.array(["; ".join(one[part]) or None for one in told], pa.string()) for part in (0, 1))
