@@ -154,6 +154,12 @@ NOTES: dict[str, NoteKind] = {
         "Readings at joint after joint are the same, or in even steps, as if filled down",
         "Ask how the joints were read: verdicts by those readings are worth no more than they are",
     ),
+    "readings-turned": NoteKind(
+        "check",
+        "readings",
+        "Readings at the joints agree with the survey only with clock positions exchanged",
+        "Ask how the clock was read, name the columns so, and place the job again",
+    ),
     "readings-unused": NoteKind(
         "check",
         "readings",

@@ -308,6 +308,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *found.checked.notes,
             *noted("readings-alike", readings.alike_notes(ready.log)),
             *noted("readings-taken", readings.reading_notes(job, ready.log.fields, taken)),
+            *noted("readings-turned", of_all("clock_notes")),
             *noted("readings-unused", readings.unused_notes(taken)),
             *noted("sigma-understated", of_all("stated_notes")),
             *noted("shots-apart", of_all("apart_notes")),

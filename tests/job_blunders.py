@@ -497,6 +497,19 @@ def photos_of_a_log_that_names_none(job):
     return "log-read", r"records\.photos has no effect: no column of the log names photos"
 
 
+def clock_read_looking_back(job):
+    """Gaps read looking back: 3 and 9 o'clock exchanged in the columns' own names."""
+    job.log = job.log.rename(columns={"Gap 3": "Gap 9", "Gap 9": "Gap 3"})
+    return "readings-turned", r"gaps read at \d+ joints agree with the survey only if right and left are exchanged"
+
+
+def clock_upside_down(job):
+    """Gaps at 12 and 6 o'clock exchanged, and at 3 and 9: measured to the other side."""
+    names = {"Gap 3": "Gap 9", "Gap 9": "Gap 3", "Gap 12": "Gap 6", "Gap 6": "Gap 12"}
+    job.log = job.log.rename(columns=names)
+    return "readings-turned", r"gaps read at \d+ joints agree with the survey only if they are turned by half the clock"
+
+
 def start_of_another_hundred(job):
     """A start station of 11+00 for 10+00."""
     job.says("centerline", start_station="11+00")
@@ -510,6 +523,7 @@ def start_without_its_plus(job):
 
 
 NOTED = (
+    clock_read_looking_back, clock_upside_down,
     photos_of_a_log_that_names_none,
     sigma(0.0004, "as a variance"), sigma(0.0002, "a hundred times too small"),
     allowables(0.0873, "push-on", "in radians"), allowables(21.0, "push-on", "as an offset in inches"),

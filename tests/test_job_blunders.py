@@ -31,7 +31,15 @@ def test_what_is_doubtful_in_a_job_is_noted_and_no_joint_is_surely_within_by_it(
     assert found.wrong_within == 0
 
 
-DOUBTS = {"keys-doubtful", "limits-doubtful", "allowables-doubtful", "readings-unused", "survey-screened", "line-short"}
+DOUBTS = {
+    "readings-turned",
+    "keys-doubtful",
+    "limits-doubtful",
+    "allowables-doubtful",
+    "readings-unused",
+    "survey-screened",
+    "line-short",
+}
 HONEST: dict[str, dict[str, Any]] = {
     "shot at every joint": {}, "shot at every fifth": {"every": 5}, "noisy": {"noise": 0.06}, "curved": {"spread": 2.5},
     "pipes of 18 ft": {"length": 18.0}, "with coordinates": {"coordinates": True}, "without bends": {"bends": 0},

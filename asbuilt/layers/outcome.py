@@ -22,6 +22,7 @@ from asbuilt.arrays import Bools, Floats, Ints, appearing, as_mask, counted, mos
 from asbuilt.inputs.log import Log, station_form
 from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, readings, verdicts
+from asbuilt.judging.clock import turned_clocks
 from asbuilt.judging.cover import doubtful_cover
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.far_apart import far_apart
@@ -129,6 +130,7 @@ class Added(NamedTuple):
     """Families of the joints, each once; blank where there is none."""
     inputs: tuple[tuple[str, str], ...]
     stated_notes: tuple[str, ...]
+    clock_notes: tuple[str, ...]
     apart_notes: tuple[str, ...]
     by_stations: int
     """Verdicts `within`, as measured, on joints that stations alone put at shots, where the job does not say more."""
@@ -180,6 +182,7 @@ class Outcome(OfJob):
             stated_notes=tuple(
                 understated(self.job, self.line.routes, self.log, judged.joints, judged.segments, self.line.scale)
             ),
+            clock_notes=tuple(turned_clocks(self.line.routes, judged)),
             apart_notes=tuple(far_apart(self.line, judged, self.job.records.laying_length)),
             by_stations=int(np.count_nonzero(judged.by_stations & as_mask(pc.equal(judged.verdict, "within")))),
             design_notes=judged.design.notes,
