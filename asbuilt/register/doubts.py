@@ -5,6 +5,8 @@ Nothing here is an error; each is told once for each pair of jobs, with its coun
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -22,7 +24,7 @@ from asbuilt.register.incoming import Incoming
 from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
-from asbuilt.register.store import Store, today
+from asbuilt.register.store import Store, floats, ints, today
 
 BESIDE_M = 1.524
 """5 ft: a main this near along another lies in its trench; ours, no source."""
@@ -32,6 +34,12 @@ FEW = 3
 """A main that crosses another has fewer joints than this beside it."""
 TOLD = 5
 """Jobs and routes that are told by name; the others are counted."""
+FAR_KM = 50
+"""Joints of one register are nearer to one another than this; a neighbouring zone is farther. Ours, no source."""
+_KM_OF_A_MILE = 1.609344
+RISE_M = 0.15
+"""Half a foot: heights of one joint that differ by more, and by more than both are good for, are not of one survey's
+error. Ours, no source."""
 
 
 def tell_of_days(incoming: Incoming, result: Loaded) -> None:
@@ -103,6 +111,57 @@ def tell_of_a_name_given_twice(store: Store, incoming: Incoming, result: Loaded)
         f"a job of the name {incoming.job!r} is in the register already (load {found[0][1]}, {count} joints of "
         f"{routes}), and no joint of this file is one of them: is it the same job? If not, undo this load and give "
         "this job a name of its own, as under one name each load is taken for a correction of the one before"
+    )
+
+
+def tell_of_a_name_like_another(store: Store, incoming: Incoming, result: Loaded) -> None:
+    """Say where the register has a job whose name is this one's but for its spelling: one job may be meant."""
+    found = store.rows("SELECT job, max(load_id) FROM loads WHERE state = 'standing' GROUP BY job ORDER BY 2")
+    if any(job == incoming.job for job, _ in found):
+        return
+    alike = [(str(job), int(number)) for job, number in found if _plain_name(job) == _plain_name(incoming.job)]
+    for job, number in alike[-1:]:
+        result.notes.append(
+            f"the register has a job {job!r} (load {number}), whose name is spelled otherwise than this one's, "
+            f"{incoming.job!r}, and says the same: is it the same job? Then undo this load, give the job that name, "
+            "and load it again: under a name of its own it corrects nothing of that job, and the records of both stand"
+        )
+
+
+def _plain_name(name: str) -> tuple[str, ...]:
+    """Give the words of a name without capitals, marks between them, and zeros in front of numbers.
+
+    Examples
+    --------
+    >>> _plain_name("Contract 27-01: Quarry  Lane") == _plain_name("CONTRACT 27/1 quarry_lane")
+    True
+    >>> _plain_name("Contract 27-01") == _plain_name("Contract 27-10")
+    False
+    """
+    words = re.split(r"[\W_]+", unicodedata.normalize("NFKC", name).casefold())
+    return tuple(word.lstrip("0") if word.isdigit() else word for word in words if word) or (name,)
+
+
+def tell_of_a_job_far_off(store: Store, incoming: Incoming, result: Loaded) -> None:
+    """Say where a job lies far from all that the register has: nothing else tells a zone from its neighbour."""
+    if not result.joints["new"] or result.joints["new"] < result.joints["read"]:
+        return
+    if not store.rows("SELECT 1 FROM joints LIMIT 1"):
+        return
+    spots = np.column_stack([incoming.easting, incoming.northing])
+    spots = spots[np.isfinite(spots).all(axis=1)]
+    if not len(spots):
+        return
+    least, middle = spots.min(axis=0), (spots.min(axis=0) + spots.max(axis=0)) / 2.0
+    half = float(store.ground.away(*middle[:, None], *least[:, None])[0])
+    box = store.ground.box(float(middle[0]), float(middle[1]), half + 1000.0 * FAR_KM)
+    if np.all(np.isfinite(box)) and store.rows(f"SELECT 1 FROM joints j WHERE {store.inside(box)} LIMIT 1"):
+        return
+    longitude, latitude = store.ground.lonlat(*middle[:, None])
+    result.notes.append(
+        f"no joint of the register lies within {FAR_KM} km ({FAR_KM / _KM_OF_A_MILE:.0f} miles) of this job, which "
+        f"lies around latitude {latitude[0]:.4f}, longitude {longitude[0]:.4f}: is that the place? If not, undo this "
+        "load, and correct the coordinate system of the job's survey, or its unit"
     )
 
 
@@ -223,12 +282,13 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
     kept = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
     store.stage("placed_before", {"fid": plan.fid[changed], "row": changed})
     found = store.rows(
-        "SELECT p.row, j.place_load_id, l.job, l.run FROM placed_before p JOIN joints j ON j.fid = p.fid "
-        "JOIN loads l ON l.load_id = j.place_load_id WHERE l.job <> :job ORDER BY p.nr",
+        "SELECT p.row, j.place_load_id, l.job, l.run, j.accuracy_vertical, j.coordinate_unit FROM placed_before p "
+        "JOIN joints j ON j.fid = p.fid JOIN loads l ON l.load_id = j.place_load_id WHERE l.job <> :job ORDER BY p.nr",
         job=incoming.job,
     )
+    _tell_of_heights(incoming, plan, found, kept, ground.own_unit(store.crs), result)
     by_load: dict[tuple[int, str, str | None, bool], list[float]] = {}
-    for row, load, job, run in found:
+    for row, load, job, run, *_ in found:
         away = float(plan.pairs.away[plan.decision.pair[row]])
         if away > merge.MOVED:
             day = run_told(run).get(fields.SURVEYED_ON)
@@ -263,6 +323,31 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
         )
     if len(by_load) > TOLD:
         result.notes.append(f"so it is with joints from {len(by_load) - TOLD} more loads")
+
+
+def _tell_of_heights(
+    incoming: Incoming, plan: Plan, found: Sequence[tuple[Any, ...]], kept: Sequence[Any], unit: str, result: Loaded
+) -> None:
+    """Say which joints have another height here than in another job's survey, by more than both are good for."""
+    if not found:
+        return
+    row = ints([one[0] for one in found])
+    own, rise = incoming.number("accuracy_vertical")[row], plan.pairs.rise[plan.decision.pair[row]]
+    theirs = floats([one[4] for one in found]) * np.array([float(units.METRES[one[5]]) for one in found])
+    good_for = np.nan_to_num(own) * float(units.METRES[incoming.run["coordinate_unit"]]) + np.nan_to_num(theirs)
+    by_load: dict[tuple[int, str, bool], list[float]] = {}
+    for at in np.flatnonzero(np.abs(rise) > np.maximum(RISE_M, good_for)).tolist():
+        stays = kept[int(row[at])] is not None
+        by_load.setdefault((int(found[at][1]), str(found[at][2]), stays), []).append(float(rise[at]))
+    for (load, job, stays), rises in sorted(by_load.items())[:TOLD]:
+        least, most = (ground.length_words(size, unit) for size in (min(map(abs, rises)), max(map(abs, rises))))
+        far = most if least == most else f"{least} to {most}"
+        way = "higher" if min(rises) > 0.0 else "lower" if max(rises) < 0.0 else "higher or lower"
+        result.notes.append(
+            f"{len(rises)} joint{'s lie' if len(rises) > 1 else ' lies'} {far} {way} by this job than by {job} (load "
+            f"{load}): is one of the two in another vertical datum or unit, or shot on another part of the pipe? The "
+            f"heights of {f'{job} stay' if stays else 'this job hold now'}"
+        )
 
 
 def _far_words(metres: float, unit: str) -> str:

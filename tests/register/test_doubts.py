@@ -1,0 +1,79 @@
+"""What a load asks about: a name spelled otherwise, a job far from all others, heights that another survey has not."""
+
+import pytest
+from registers import placed
+
+from asbuilt.register.loading import load
+from asbuilt.register.undo import undo
+
+SPELLED, FAR, HIGHER = "is spelled otherwise", "no joint of the register lies within", "by this job than by"
+
+
+def notes(result, words):
+    return [one for one in result.notes if words in one]
+
+
+@pytest.mark.parametrize("name", ["quarry lane ", "Quarry-Lane"])
+def test_a_correction_under_another_spelling_of_its_job_is_asked_about(register, tmp_path, name):
+    load(placed(tmp_path / "spelled.gpkg", "Quarry Lane"), register)
+    # Not one record is the same, so that nothing else tells of it.
+    corrected = placed(tmp_path / "corrected.gpkg", name, inspector="A. Marsh")
+    for dry_run in (True, False):
+        [note] = notes(load(corrected, register, dry_run=dry_run), SPELLED)
+        assert "the register has a job 'Quarry Lane' (load 1)" in note
+        assert f"{name!r}" in note
+    # Once it is there under that name, it is a job like others, until that load is undone.
+    assert not notes(load(placed(tmp_path / "again.gpkg", name, inspector="B. Hale"), register), SPELLED)
+    undo(3, register)
+    undo(2, register)
+    assert len(notes(load(corrected, register), SPELLED)) == 1
+
+
+@pytest.mark.parametrize("name", ["Quarry Lane 10", "Quarryl Ane", "Contract 27-10"])
+def test_other_names_are_other_jobs(register, tmp_path, name):
+    for number, first in enumerate(("Quarry Lane", "Quarry Lane 1", "Contract 27-01")):
+        load(placed(tmp_path / f"name{number}.gpkg", first, routes=(f"R{number}",), north=1000.0 * number), register)
+    assert not notes(load(placed(tmp_path / "other_name.gpkg", name, routes=("S",), north=9000.0), register), SPELLED)
+
+
+@pytest.mark.parametrize(("feet", "told"), [(150_000.0, False), (200_000.0, True)])
+def test_a_job_far_from_all_others_is_asked_about(register, tmp_path, feet, told):
+    assert not notes(load(placed(tmp_path / "here.gpkg", "Phase 1"), register), FAR)
+    there = placed(tmp_path / "there.gpkg", "Phase 2", routes=("B",), north=feet)
+    for dry_run in (True, False):
+        said = notes(load(there, register, dry_run=dry_run), FAR)
+        assert len(said) == told
+        assert (
+            not said
+            or "50 km (31 miles) of this job, which lies around latitude 39.2023, longitude -121.5118" in said[0]
+        )
+    # What goes on where the register has some of it by now is near.
+    assert not notes(load(placed(tmp_path / "on.gpkg", "Phase 3", routes=("C",), north=feet + 500.0), register), FAR)
+
+
+def test_heights_of_another_survey_are_held_against_it(register, tmp_path):
+    load(placed(tmp_path / "level.gpkg", "Phase 1"), register)
+    datum = placed(tmp_path / "datum.gpkg", "Survey 2031", up=-2.75, remarks="shot anew")
+    for dry_run in (True, False):
+        [note] = notes(load(datum, register, dry_run=dry_run), HIGHER)
+        assert note.startswith("6 joints lie 2.75 ft lower by this job than by Phase 1 (load 1): is one of the two in")
+        assert note.endswith("The heights of this job hold now")
+    # A job's own correction of its heights is what it says it is.
+    assert not notes(load(placed(tmp_path / "own.gpkg", "Survey 2031", up=1.0, remarks="shot anew"), register), HIGHER)
+    # A record at one joint, whose place stays what the later survey has.
+    days = {"tables": {"centerline": {"surveyed_on": "2026-06-04"}}}
+    load(placed(tmp_path / "later.gpkg", "Survey 2032", up=1.0, remarks="again", **days), register)
+    days = {"tables": {"centerline": {"surveyed_on": "2026-05-04"}}}
+    leak = placed(tmp_path / "leak.gpkg", "Leak", joints=2, up=31.0, date="2026-06-20", **days)
+    [note] = notes(load(leak, register), HIGHER)
+    assert note.startswith("2 joints lie 30.00 ft higher by this job than by Survey 2032 (load 4)")
+    assert note.endswith("The heights of Survey 2032 stay")
+
+
+@pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_heights_within_what_surveys_are_good_for_are_no_doubt(register, tmp_path):
+    load(placed(tmp_path / "fine.gpkg", "Phase 1"), register)
+    assert not notes(load(placed(tmp_path / "near.gpkg", "Phase 2", up=0.4, remarks="x"), register), HIGHER)
+    rough = {"tables": {"centerline": {"sigma_vertical": 0.8}}}
+    assert not notes(load(placed(tmp_path / "rough.gpkg", "Phase 3", up=1.2, remarks="y", **rough), register), HIGHER)
+    assert notes(load(placed(tmp_path / "sure.gpkg", "Phase 4", up=4.0, remarks="z"), register), HIGHER)
