@@ -310,15 +310,19 @@ def numbered_two_late(main, seed):
     return {}, ("shot-order", point(main, 40)), 90.0
 
 
-def one_place_shot_twice(main, seed):
-    """One place shot twice, 0.3 ft apart."""
-    again = main.shots.iloc[[40]].copy()
-    leg = main.shots.loc[41, ["easting", "northing"]] - main.shots.loc[39, ["easting", "northing"]]
-    east, north = leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
-    again["easting"], again["northing"] = again["easting"] - 0.3 * north, again["northing"] + 0.3 * east
-    again["point"] = again["point"] + 0.5
-    main.shots = pd.concat([main.shots, again])
-    return {}, ("shot-repeated", "1041.0"), 1.0
+def one_place_shot_twice(apart):
+    def planted(main, seed):
+        again = main.shots.iloc[[40]].copy()
+        leg = main.shots.loc[41, ["easting", "northing"]] - main.shots.loc[39, ["easting", "northing"]]
+        east, north = apart * leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
+        again["easting"], again["northing"] = again["easting"] - north, again["northing"] + east
+        again["point"] = again["point"] + 0.5
+        main.shots = pd.concat([main.shots, again])
+        return {}, ("shot-repeated", "1041.0"), 1.0
+
+    planted.__name__ = f"one_place_shot_twice_{apart}_ft_apart"
+    planted.__doc__ = f"One place shot twice, {apart} ft apart."
+    return planted
 
 
 def elevation(value, rows=slice(40, 40), *, by=None):
@@ -431,7 +435,8 @@ FOUND = (
     end_shot_along(0, "first"), end_shot_along(-1, "last"), last_shot_off,
     start_station_off(0.5), start_station_off(-5.0),
     bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged, numbered_two_late,
-    one_place_shot_twice, elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
+    one_place_shot_twice(0.3), one_place_shot_twice(0.6),
+    elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
     top_and_invert_by_turns, ground_shot_here_and_there,
     not_shot("each fifth shot alone was taken"), not_shot("half of the shots were not taken"), not_shot("smoothed"),

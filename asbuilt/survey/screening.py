@@ -35,7 +35,8 @@ SAME_SPOT_M = 0.5
 TWICE_M = 0.15
 """Successive shots this near one another are of one place, if the line turns there and back."""
 LEAST_OFF_M = 0.3
-"""A shot nearer to the line through its neighbours moves no joint by more than can be seen."""
+"""A shot nearer to the line through its neighbours moves no joint by more than can be seen. Successive shots no farther
+apart, between which the line turns aside and back, are of one place, but for two bends there: no pipe is so short."""
 FAR_LEG = 20.0
 """A leg of so many usual legs, and of so many laying lengths, was not shot."""
 FEW_SHOTS = 10
@@ -496,7 +497,7 @@ def _ends(routes: Routes, line: _Line, laying: float, most: float) -> Iterator[D
 
 def _shot_twice(routes: Routes, line: _Line) -> Iterator[Doubt]:
     """Find successive shots of one place: their noise makes the line turn there and back."""
-    near = TWICE_M * units.factor("m", routes.unit)
+    near, twice = (one * units.factor("m", routes.unit) for one in (LEAST_OFF_M, TWICE_M))
     next_turn = np.full(len(line.turn), np.nan)
     next_turn[:-1] = line.turn[1:]
     with np.errstate(invalid="ignore"):
@@ -504,12 +505,15 @@ def _shot_twice(routes: Routes, line: _Line) -> Iterator[Doubt]:
         found = (line.ahead > 0) & (line.ahead < near) & wild & (line.turn * next_turn < 0)
     for vertex in np.flatnonzero(found).tolist():
         away = float(line.ahead[vertex])
+        # Two small bends may be that near one another, where shots of one place are nearer.
+        turn = min(abs(float(line.turn[vertex])), abs(float(next_turn[vertex]))) if away > twice else 0.0
         message = (
             f"{label(routes, vertex)} and {label(routes, vertex + 1)} are {away:.2f} {units.SYMBOLS[routes.unit]} "
             f"apart, one place shot twice, and the line turns between them: leave one of the two out {_LEFT_OUT}"
         )
         yield _doubt(routes, "shot-repeated", vertex, message, value=away, limit=near,
-                     unit=units.SYMBOLS[routes.unit], basis="the shots on either side", last=vertex + 1)  # fmt: skip
+                     unit=units.SYMBOLS[routes.unit], basis="the shots on either side", last=vertex + 1,
+                     turn=turn)  # fmt: skip
 
 
 def _far_legs(routes: Routes, line: _Line, laying: float) -> Iterator[Doubt]:

@@ -456,3 +456,25 @@ def test_bends_logged_to_their_own_side_raise_nothing(tmp_path, how):
         main = laid(seed, **how)
         blunders.with_sides(main)
         assert "bend-other-way" not in set(said(tmp_path, main).placed.findings["code"])
+
+
+@pytest.mark.parametrize(("logged", "told"), [(True, False), (False, True)])
+def test_two_small_bends_close_together_are_no_place_shot_twice(tmp_path, logged, told):
+    """An offset of two bends of 45 deg, 0.8 ft apart: small fittings are so short; common practice, no source."""
+    main = laid(5, bends=0)
+    along, aside = (
+        np.array([main.shots.loc[41, name] - main.shots.loc[40, name] for name in ("easting", "northing")]),
+        0.8,
+    )
+    ahead = along / np.hypot(*along)
+    step = aside * np.sqrt(0.5) * np.array([ahead[0] - ahead[1], ahead[0] + ahead[1]])
+    again = main.shots.loc[40].copy()
+    again["easting"], again["northing"] = again["easting"] + step[0], again["northing"] + step[1]
+    again["point"] = again["point"] + 0.5
+    main.shots = pd.concat([main.shots, again.to_frame().T]).astype(
+        dict.fromkeys(("point", "easting", "northing", "elevation"), float)
+    )
+    if logged:
+        main.log.loc[[40, 41], ["kind", "bend angle"]] = "bend", "45"
+    found = said(tmp_path, main).found
+    assert ("shot-repeated" in {code for code, _ in found}) == told
