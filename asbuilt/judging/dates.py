@@ -108,8 +108,8 @@ def _by_two_orders(day: Ints) -> Iterator[tuple[int, dt.date, dt.date, dt.date]]
     if len(np.unique(day[amid])) < _DAYS_AMID:
         return
     # A page of another time has days that follow one another as they are written, and lie months apart exchanged.
-    beside = exchanged[1:] & exchanged[:-1]
-    if np.abs(np.diff(chosen))[beside].sum() > np.abs(np.diff(day))[beside].sum():
+    both = exchanged[1:] & exchanged[:-1]
+    if np.abs(np.diff(chosen))[both].sum() > np.abs(np.diff(day))[both].sum():
         return
     for row in np.flatnonzero(exchanged).tolist():
         beside = int(np.searchsorted(as_read, row))

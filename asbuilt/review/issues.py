@@ -521,8 +521,9 @@ def _alike(row: Row, before: Row) -> str:
 def _measured_alike(closed: str, row: Row) -> bool:
     """Say whether a deflection is the one that was closed but for what its error explains."""
     was, error, now = _number(closed), row.get("error"), row["measured"]
-    known = was is not None and isinstance(error, float) and isinstance(now, float)
-    return bool(known and abs(now - was) <= _ALIKE * error)
+    if was is None or not isinstance(error, float) or not isinstance(now, float):
+        return False
+    return abs(now - was) <= _ALIKE * error
 
 
 def _says_alike(closed: str, before: Row, row: Row) -> bool:
