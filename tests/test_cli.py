@@ -1,5 +1,6 @@
 """The commands as a person types them: what they print, what they write, and how they end."""
 
+import datetime as dt
 import hashlib
 import json
 import os
@@ -19,6 +20,7 @@ from asbuilt import cli, place
 from asbuilt.commands import options
 from asbuilt.job import template
 from asbuilt.schema import LAYERS, SURVEY_CODES
+from asbuilt.terminal import history
 from asbuilt.terminal.cautions import CAUTION, DIGGING_CAUTION
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -339,6 +341,25 @@ def test_a_question_loads_no_more_than_its_answer_needs(sample, capsys):
         assert status == 0
         assert told == here.replace(str(sample / "register.gpkg"), "register.gpkg")
         assert " joint" in told
+
+
+def test_answers_say_what_their_words_mean_and_which_mains_have_days_to_come(sample, capsys, monkeypatch):
+    register = sample / "register.gpkg"
+    assert run(capsys, "place", sample / "job.toml")[0] == 0
+    assert run(capsys, "load", sample / "joints.gpkg", "--into", register)[0] == 0
+    out = " ".join(run(capsys, "find", register, "--route", "A", "--from", "10+00", "--to", "10+20")[1].split())
+    assert "within-assumed: within the allowable deflection only if what the verdict assumes holds." in out
+    assert "not-computed: not computed, as at an end of the route" in out
+    out = " ".join(run(capsys, "find", register, "--verdict", "over")[1].split())
+    assert "over: over" not in out
+    assert f"name it by the letters in parentheses behind it: asbuilt mark {register} LETTERS --note NOTE" in out
+    # The sample's log has an inspection of 2062 on route A, mistyped.
+    monkeypatch.setattr(history, "today", lambda: dt.date(2026, 7, 1))
+    out = " ".join(run(capsys, "info", register)[1].split())
+    assert "note: main A: inspections are dated after today" in out
+    assert f"asbuilt find {register} --since 2026-07-02 lists the joints" in out
+    monkeypatch.setattr(history, "today", lambda: dt.date(2062, 3, 26))
+    assert "after today" not in run(capsys, "info", register)[1]
 
 
 def test_the_template_can_be_printed_and_checked(sample, capsys):

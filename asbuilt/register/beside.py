@@ -220,14 +220,14 @@ def said_aside(records: list[dict[str, Any]]) -> str:
     Examples
     --------
     >>> said_aside([{"job": "Quarry Lane", "route": "B", "joint": "9", "file": "log.csv", "row": 7}])
-    '1 record of 1 job there was set aside and is in no joint (B 9 in log.csv row 7)'
+    '1 record of 1 job was set aside there and is in no joint (B 9 in log.csv row 7)'
     """
     jobs = len({one["job"] for one in records})
     several = len(records) != 1
     more = f" and {len(records) - NAMED} more" if len(records) > NAMED else ""
     return (
-        f"{len(records)} record{'s' * several} of {jobs} job{'s' * (jobs != 1)} there "
-        f"{'were' if several else 'was'} set aside and {'are' if several else 'is'} in no joint "
+        f"{len(records)} record{'s' * several} of {jobs} job{'s' * (jobs != 1)} "
+        f"{'were' if several else 'was'} set aside there and {'are' if several else 'is'} in no joint "
         f"({', '.join(map(aside_name, records[:NAMED]))}{more})"
     )
 

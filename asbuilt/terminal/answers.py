@@ -13,6 +13,7 @@ from asbuilt.register.changes import change_words
 from asbuilt.register.inventory import STATES
 from asbuilt.register.marks import SHORTEST
 from asbuilt.register.wording import deflection_words, earlier_state, finding_words, size_words
+from asbuilt.schema import DOMAINS
 from asbuilt.terminal import screen
 from asbuilt.terminal.words import many, named
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from asbuilt.register.grouping import Groups
     from asbuilt.register.search import Found
 
+_PLAIN = {"over", "within"}
+"""Verdicts that need no words."""
 PAGE = 100
 """Joints that are printed one by one; --out and --json give all."""
 
@@ -31,10 +34,10 @@ def print_found(found: Found) -> None:
     if found.stations_read_as is not None:
         screen.line(found.stations_read_as)
     if not found.joints:
-        screen.line("No joint of the register is there.")
+        screen.line("No joint of the register meets the question.")
         if found.nearest is not None:
             one = found.nearest
-            screen.line(f"The nearest is {one['route']} {one['joint']} at {one['station']}, {one['away']:.1f} "
+            screen.line(f"The nearest is {one['route']} {one['joint']} at {one['station']}, {one['away']:,.1f} "
                         f"{found.symbol} away.")  # fmt: skip
         _say_waiting(found)
         return
@@ -64,10 +67,14 @@ def print_found(found: Found) -> None:
     shown = f"; the first {PAGE} are shown, and --out and --json give all" if found.count > PAGE else ""
     screen.line(f"{many(found.count, 'joint')}{_gone_words(found)}{shown}")
     _say_how_found(found.joints[:PAGE])
+    for verdict in sorted({joint["verdict"] for joint in found.joints[:PAGE]} - _PLAIN):
+        meaning = DOMAINS["verdict"][verdict]
+        screen.line(f"{verdict}: {meaning[0].lower()}{meaning[1:]}.")
     _say_waiting(found)
     if any(joint["findings"] for joint in found.joints):
         screen.line(
-            "To note that a finding was looked at, by the letters behind it: asbuilt mark REGISTER LETTERS --note"
+            "To note that a finding was looked at, name it by the letters in parentheses behind it: "
+            f"asbuilt mark {found.register} LETTERS --note NOTE"
         )
 
 
@@ -115,12 +122,12 @@ def _say_waiting(found: Found) -> None:
     for change in found.beside_changes:
         screen.note(ending.words(change))
     if found.set_aside:
-        screen.line(f"{said_aside(found.set_aside)}: asbuilt info {found.register}")
+        screen.line(f"{said_aside(found.set_aside)}; asbuilt info {found.register} lists them")
     _say_what_waits(found.register, found.waits, found.unsure)
     if found.settled_away:
         count = waiting.counted(found.settled_away)
         left_out = f"{many(count['joints'], 'joint')} of {many(count['jobs'], 'job')}"
-        screen.line(f"Besides, {left_out} were settled to stay out: asbuilt conflicts {found.register}")
+        screen.line(f"Besides, {left_out} were settled to stay out; asbuilt conflicts {found.register} names them")
 
 
 def _say_unknown(unknown: str | None) -> None:
@@ -140,7 +147,9 @@ def _say_what_waits(register: str, waits: list[dict[str, Any]], unsure: Sequence
     if count["joints"]:
         joints, jobs = many(count["joints"], "joint"), many(count["jobs"], "job")
         most = f"; {waiting.unsure_words(unsure)}" if unsure else ""
-        screen.line(f"Besides, {joints} of {jobs} there wait to be settled: asbuilt conflicts {register}{most}")
+        screen.line(
+            f"Besides, {joints} of {jobs} there wait to be settled; asbuilt conflicts {register} lists them{most}"
+        )
 
 
 def print_groups(counted: Groups) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,7 @@ from asbuilt.register.ground import length_words
 from asbuilt.register.layout import SEEN
 from asbuilt.register.mains import SURVEYED_AGAIN_M
 from asbuilt.register.settling import away_words
+from asbuilt.register.store import today
 from asbuilt.terminal import screen
 from asbuilt.terminal.words import many, named
 
@@ -197,7 +199,7 @@ def print_info(told: dict[str, Any]) -> None:
         screen.line(f"{state}: {many(count, 'joint')}")
     if told["waiting"]["joints"]:
         left_out, jobs = many(told["waiting"]["joints"], "joint"), many(told["waiting"]["jobs"], "job")
-        screen.line(f"{left_out} of {jobs} wait to be settled: asbuilt conflicts {told['register']}")
+        screen.line(f"{left_out} of {jobs} wait to be settled; asbuilt conflicts {told['register']} lists them")
     if told["pressure_tests"]:
         tests = screen.table("main", "from", "to", "pressure test", "on", "job", title="Pressure tests")
         for one in told["pressure_tests"]:
@@ -217,6 +219,13 @@ def print_info(told: dict[str, Any]) -> None:
         days = (str(one[name] or "undated") for name in ("first_inspected_on", "last_inspected_on"))
         screen.row(mains, one["route"], str(one["joints"]), *days)
     screen.show(mains)
+    later = [one["route"] for one in told["mains"] if str(one["last_inspected_on"] or "") > today().isoformat()]
+    if later:
+        after = (today() + dt.timedelta(days=1)).isoformat()
+        screen.note(
+            f"{'mains' if len(later) > 1 else 'main'} {', '.join(later)}: inspections are dated after today, which no "
+            f"inspection can be; asbuilt find {told['register']} --since {after} lists the joints"
+        )
     for what, rows in told["complete"].items():
         table = screen.table(what, "joints", "complete", "incomplete", "failed", "none", title=f"Inspections by {what}")
         for row in rows:

@@ -99,7 +99,7 @@ def test_what_must_be_restrained_and_what_was_set_aside(register, job, capsys):
     assert told["set_aside"] == [aside]
     assert {(one["from_station"], one["result"]) for one in told["pressure_tests"]} >= {("0+00.00", "passed")}
     for words, said in (
-        (["find", register, "--route", "A"], "1 record of 1 job there was set aside and is in no joint"),
+        (["find", register, "--route", "A"], "1 record of 1 job was set aside there and is in no joint"),
         (["find", register, "--joint", "2"], "pressure test 0+00.00 to 0+40.00, 2026-05-04: passed (Contract 1)"),
         (["find", register, "--joint", "4"], "to be restrained 0+60.00 to 0+80.00: 1 of 1 joints are not recorded"),
         (["info", register], "Records set aside, in no joint"),

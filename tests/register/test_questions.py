@@ -246,4 +246,4 @@ def test_a_name_nearly_right_is_told_though_joints_wait_that_may_have_it(filled,
 def test_a_record_set_aside_is_named_where_it_is_counted(filled, capsys):
     assert cli.run(["find", filled, "--route", "B"]) == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert "1 record of 1 job there was set aside and is in no joint (B 9 in " in said
+    assert "1 record of 1 job was set aside there and is in no joint (B 9 in " in said

@@ -109,7 +109,7 @@ def test_find_prints_each_joint_with_its_history_in_order(register, capsys):
     assert status == 0
     assert out.index("2026-04-02") < out.index("2031-05-06")
     assert re.search(r"A 2\s*│\s*0\+20.00\s*│\s*1.0", out)
-    assert "No joint of the register is there" in run(capsys, "find", register, "--joint", "77")[1]
+    assert "No joint of the register meets the question" in run(capsys, "find", register, "--joint", "77")[1]
 
 
 def test_find_json_is_one_object_and_nothing_else(register, folder, capsys):
