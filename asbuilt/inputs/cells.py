@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,7 +11,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Ints, as_mask, empty_ints
+from asbuilt.arrays import Ints, as_mask, empty_ints, first_bytes
 from asbuilt.inputs import values
 from asbuilt.inputs.fields import GROUND_FIELD, NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
 from asbuilt.inputs.text_table import TextTable
@@ -23,6 +24,11 @@ if TYPE_CHECKING:
 
 _ERROR = r"^(?:#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA)|Err:\d{3})$"
 """What a spreadsheet shows where a formula failed: it says nothing of a joint."""
+_DIGITS = np.isin(np.arange(256), list(b"0123456789"))
+_NO_WORD = re.compile(
+    r"\d{1,4}\+\d{2,3}(?:\.\d+)?|\d{1,4}([-/.])\d{1,2}\1\d{2,4}(?:[ T].*)?|\d+\.\d+|\d+(?:\.\d+)?\s*[\"″”]"
+)
+"""A station, a date, a number with a point, or inches: no name and no word for what was laid or jointed."""
 _DAY, _DAY_LENGTH = r"^(?:19|20)\d\d-[01]\d-[0-3]\d(?: |T|$)", 10
 
 
@@ -32,6 +38,29 @@ class Unreadable(NamedTuple):
     record: Ints
     field: pa.Array
     text: pa.Array
+    why: pa.Array
+    """Why it could not be, where the text alone does not show it; null elsewhere."""
+
+    @classmethod
+    def of(cls, record: Ints, field: pa.Array, text: pa.Array) -> Unreadable:
+        """Give cells of which the text shows why they could not be read."""
+        return cls(record, field, text, pa.nulls(len(record), pa.string()))
+
+    @classmethod
+    def joined(cls, parts: Sequence[Unreadable]) -> Unreadable:
+        """Put lists of one log together, in the order of its records."""
+        if not parts:
+            return cls.of(empty_ints(), pa.array([], pa.string()), pa.array([], pa.string()))
+        record = np.concatenate([one.record for one in parts])
+        order = np.argsort(record, kind="stable")
+        field, text, why = (pa.concat_arrays([one[at] for one in parts]).take(pa.array(order)) for at in (1, 2, 3))
+        return cls(record[order], field, text, why)
+
+    def of_records(self, rows: Ints) -> Unreadable:
+        """Give those of some records, in ascending order, by their place among these."""
+        kept = np.isin(self.record, rows)
+        field, text, why = (one.filter(pa.array(kept)) for one in self[1:])
+        return Unreadable(np.searchsorted(rows, self.record[kept]), field, text, why)
 
 
 def normalised(
@@ -92,6 +121,9 @@ def normalised(
         if field == "joint":
             notes += _days_for_numbers(text, table.where)
         # No number and no date is read from such a cell, but a text is taken as it stands.
+        if field in ("joint_type", "kind", "inspector", "crew") and _DIGITS[first_bytes(text)].any():
+            words_of = values.spread(text, lambda one: None if _NO_WORD.fullmatch(one) else one, pa.string())
+            fields[field] = pc.if_else(pc.is_valid(words_of), fields[field], pa.scalar(None, pa.string()))
         is_text = field not in ("route", "station") and pa.types.is_string(fields[field].type)
         if is_text and _any_begins(text, "#", "Err:"):
             failed = pc.match_substring_regex(text, _ERROR)
@@ -189,17 +221,10 @@ def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
 
 def unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unreadable:
     """List the cells that hold something that could not be read."""
-    record, names, texts = [], [], []
+    found = []
     for field, text in cells.items():
         if field == "station" or fields[field].null_count == text.null_count:
             continue
         rows = np.flatnonzero(as_mask(pc.and_(pc.is_valid(text), pc.is_null(fields[field]))))
-        record.append(rows)
-        names.append(pa.repeat(field, len(rows)))
-        texts.append(text.take(pa.array(rows)))
-    if not record:
-        return Unreadable(empty_ints(), pa.array([], pa.string()), pa.array([], pa.string()))
-    order = np.argsort(np.concatenate(record), kind="stable")
-    return Unreadable(
-        np.concatenate(record)[order], pa.concat_arrays(names).take(order), pa.concat_arrays(texts).take(order)
-    )
+        found.append(Unreadable.of(rows, pa.repeat(field, len(rows)), text.take(pa.array(rows))))
+    return Unreadable.joined(found)

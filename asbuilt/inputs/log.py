@@ -27,10 +27,10 @@ from asbuilt.inputs.cells import Unreadable
 from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, PASSED_FIELDS, known_names
 from asbuilt.inputs.header_units import WORDS, refuse_other_units, unit_of_places, without_row_of_units
 from asbuilt.inputs.headers import has_column, match_columns, normalised
+from asbuilt.inputs.log_cells import read_cells
 from asbuilt.inputs.no_records import without_no_records
-from asbuilt.inputs.repeats import with_repeats
 from asbuilt.inputs.sections import by_their_own_names
-from asbuilt.inputs.stations import station_notes, with_written_offsets, without_dots_for_plus, without_offsets
+from asbuilt.inputs.stations import station_notes, without_dots_for_plus, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
 from asbuilt.line.stationing import Form, Stations, parse_stations
@@ -110,7 +110,6 @@ class Log:
 
     def of_records(self, rows: Ints) -> Log:
         """Give the log of some records, in ascending order, without their original rows."""
-        unreadable, kept = self.unreadable, np.isin(self.unreadable.record, rows)
         return replace(
             self,
             fields={name: of_rows(values, rows) for name, values in self.fields.items()},
@@ -121,11 +120,7 @@ class Log:
             row=self.row[rows],
             originals=(),
             broken=of_rows(self.broken, rows),
-            unreadable=Unreadable(
-                np.searchsorted(rows, unreadable.record[kept]),
-                unreadable.field.filter(pa.array(kept)),
-                unreadable.text.filter(pa.array(kept)),
-            ),
+            unreadable=self.unreadable.of_records(rows),
         )
 
     @cached_property
@@ -428,21 +423,17 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
     cells.setdefault("station", pa.nulls(table.data.num_rows, pa.string()))
-    cells, repeated = with_repeats(job, cells, table.row, table.where)
-    written, (cells, met) = dict(cells), _in_the_jobs_words(job, cells)
     where = f"{table.where}, column {mapping.get('station', 'station')!r}"
     station, behind = without_offsets(cells["station"])
-    offset = with_written_offsets(cells.get("offset"), behind, unit=cell.unit_of(wanted, "offset"))
-    cells |= {"offset": offset} if offset is not None else {}
-    fields, notes = cell.normalised(job, table, cells, written)
-    unread = {name: as_one(table.data[name]) for name in table.columns if name not in mapping.values()}
-    elsewhere = unread_columns.said(unread, trouble.remark_words(job))
-    fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
     pointed = values.with_point(station, decimal_comma=table.decimal_comma)
     stations = parse_stations(pointed, wanted.station_format, where=where, unit=wanted.station_unit)
     stations, dotted = without_dots_for_plus(pointed, stations, table.row, where, wanted)
-    notes += [*station_notes(pointed, stations, table.row, where, wanted), *dotted]
-    unreadable = cell.unreadable(cells, fields)
+    read = read_cells(job, table, cells, behind, np.isfinite(stations.value))
+    cells, fields, unreadable = read.cells, read.fields, read.unreadable
+    unread = {name: as_one(table.data[name]) for name in table.columns if name not in mapping.values()}
+    elsewhere = unread_columns.said(unread, trouble.remark_words(job))
+    fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
+    notes = [*read.notes, *station_notes(pointed, stations, table.row, where, wanted), *dotted]
     _refuse_fixed(job, mapping, unreadable)
     if by_points and source.points is not None:
         fields |= _point_fields(source.points)
@@ -458,7 +449,6 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         not_read=tuple((table.where, name) for name in unread),
         notes=(
             *table.notes,
-            *repeated,
             *notes,
             *doubtful_columns.asked(table.columns, mapping, table.where),
             *unread_columns.told(unread, doubtful_columns.could_be(table.columns, mapping), table.where),
@@ -469,7 +459,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     )
     log = _with_broken_rows(log, source) if table.broken else log
     said = unit_of_places(mapping, table.units) if in_columns else None
-    return replace(log, systems=((len(log), source.crs if by_points else None),), place_units=(said,)), met
+    return replace(log, systems=((len(log), source.crs if by_points else None),), place_units=(said,)), read.met
 
 
 def _struck_out(table: TextTable) -> pa.Array:
@@ -491,16 +481,6 @@ def _refuse_fixed(job: Job, mapping: dict[str, str], unreadable: cell.Unreadable
                 f"{job.source}: records.fixed.{field}: {value!r} cannot be read"
                 f"{f' in {WORDS.get(unit, unit)}' if unit else ''}; write it as a cell of a log holds it"
             )
-
-
-def _in_the_jobs_words(job: Job, cells: dict[str, pa.Array]) -> tuple[dict[str, pa.Array], set[tuple[str, str]]]:
-    """Put the cells of each field into the words that the job says; give the (field, word) met."""
-    given, met = dict(cells), set()
-    for field, said in job.records.words.items():
-        if field in given:
-            given[field], found = words.in_ours(given[field], said, exact=field == "route")
-            met |= {(field, theirs) for theirs in found}
-    return given, met
 
 
 def _point_fields(points: Floats) -> dict[str, pa.Array]:
@@ -654,7 +634,6 @@ def _joined(logs: Sequence[Log]) -> Log:
     """Put the logs of several files one behind the other."""
     start = np.concatenate([[0], np.cumsum([len(log) for log in logs])])
     kinds = {name: column.type for log in logs for name, column in log.fields.items()}
-    unreadable = [log.unreadable for log in logs]
     forms = {log.stations.form: log.file[0].as_py() for log in logs if log.stations.form != "decimal"}
     if len(forms) > 1:
         (one, one_file), (other, other_file) = list(forms.items())[:2]
@@ -677,10 +656,8 @@ def _joined(logs: Sequence[Log]) -> Log:
         row=np.concatenate([log.row for log in logs]),
         originals=tuple(one for log in logs for one in log.originals),
         broken=pa.concat_arrays([log.broken for log in logs]),
-        unreadable=Unreadable(
-            np.concatenate([one.record + at for one, at in zip(unreadable, start, strict=False)]),
-            pa.concat_arrays([one.field for one in unreadable]),
-            pa.concat_arrays([one.text for one in unreadable]),
+        unreadable=Unreadable.joined(
+            [log.unreadable._replace(record=log.unreadable.record + at) for log, at in zip(logs, start, strict=False)]
         ),
         matches=tuple(match for log in logs for match in log.matches),
         not_read=tuple(one for log in logs for one in log.not_read),

@@ -46,8 +46,9 @@ def field_unreadable(judged: Judged) -> Found:
     unreadable = judged.log.unreadable
     joint = judged.joint_of_record[unreadable.record]
     cells = np.flatnonzero(joint >= 0)
-    field, text = unreadable.field.take(pa.array(cells)), unreadable.text.take(pa.array(cells))
-    message = say(field, ": '", text, "' cannot be read; it is taken as blank")
+    field, text, why = (one.take(pa.array(cells)) for one in unreadable[1:])
+    because = pc.fill_null(pc.binary_join_element_wise(": ", why, ""), "")
+    message = say(field, ": '", text, "' cannot be read", because, "; it is taken as blank")
     return Found(joint[cells], message, basis="the log's row")
 
 

@@ -226,8 +226,9 @@ def _set_aside(placement: Placement) -> Iterator[Remark]:
 
 def _unreadable(placement: Placement) -> Iterator[Remark]:
     cells = placement.log.unreadable
-    for record, field, text in zip(cells.record.tolist(), cells.field.to_pylist(), cells.text.to_pylist(), strict=True):
-        message = f"{field.replace('_', ' ')}: '{text}' cannot be read"
+    columns = (cells.record.tolist(), *(one.to_pylist() for one in cells[1:]))
+    for record, field, text, why in zip(*columns, strict=True):
+        message = f"{field.replace('_', ' ')}: '{text}' cannot be read{f': {why}' if why else ''}"
         text = _text("field-unreadable", "note", message, _readable(placement.job, field))
         yield Remark(record, "field-unreadable", "note", (field,), text)
 

@@ -6,6 +6,7 @@ import io
 
 import numpy as np
 import openpyxl
+import pyarrow as pa
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -366,6 +367,69 @@ def test_ditto_marks_below_a_row_struck_through_stand_for_what_it_says(tmp_path)
     log = read_log(job(tmp_path, "log.xlsx"))
     assert log.broken.is_valid().to_pylist() == [False, True, False, False]
     assert log.fields["size"].to_pylist() == [8.0, 12.0, 12.0, 12.0]
+
+
+def shifted_log(path, *, between):
+    """Write a log by ditto marks of which some rows in the middle are not as the others."""
+    good = "{at}+00,{at},pipe,12,push-on,2026-04-17,T. Boyd"
+    rows = [
+        "Station,Joint,Kind,Size,Joint type,Date,Inspector",
+        good.format(at=0),
+        '1+00,1,"""",do.,do.,do.,do.',
+        *between,
+    ]
+    path.write_text("\n".join([*rows, "5+00,5,do.,do.,do.,do.,do.", good.format(at=6), "7+00,7,do.,do.,do.,do.,do."]))
+
+
+ALL_FIELDS = ["kind", "size", "joint_type", "inspected_on", "inspector"]
+
+
+@pytest.mark.parametrize(
+    ("between", "blamed"),
+    [
+        # One column to the right, by ditto marks alone, and with words of its own; and a row with a cell too many.
+        (["2+00,2,do.,do.,do.,do.,do.", ",3,3+00,do.,do.,do.,2026-04-17"], 5),
+        ([",2,2+00,pipe,12,push-on,2026-04-17", ",3,3+00,do.,do.,do.,do."], 5),
+        (["3+00,3,pipe,12,push-on,2026-04-17,T. Boyd,Y"], 4),
+    ],
+)
+def test_ditto_marks_take_nothing_from_rows_whose_cells_are_not_in_their_columns(tmp_path, between, blamed):
+    shifted_log(tmp_path / "log.csv", between=between)
+    log = read_log(job(tmp_path, "log.csv"))
+    at = log.row.tolist().index(4 + len(between))
+    assert {field: log.fields[field][at].as_py() for field in ALL_FIELDS} == dict.fromkeys(ALL_FIELDS)
+    mine = log.unreadable.record == at
+    assert sorted(log.unreadable.field.filter(pa.array(mine)).to_pylist()) == sorted(ALL_FIELDS)
+    why = set(log.unreadable.why.filter(pa.array(mine)).to_pylist())
+    assert why == {f"it stands for what is above it, which in row {blamed} cannot be read or is not in its column"}
+    for row in (3, len(log) + 1):
+        read = [log.fields[field][log.row.tolist().index(row)].as_py() for field in ALL_FIELDS]
+        assert read == ["pipe", 12.0, "push-on", dt.date(2026, 4, 17), "T. Boyd"]
+    assert f"{blamed}" in told(log, "are left blank")[0]
+
+
+def test_a_station_alone_that_cannot_be_read_leaves_the_marks_below_it_as_they_are(tmp_path):
+    shifted_log(tmp_path / "log.csv", between=["2+0O0,2,bend,12,MJ,2026-04-18,R. Vance", ",3,do.,do.,do.,do.,do."])
+    log = read_log(job(tmp_path, "log.csv"))
+    read = [log.fields[field][4].as_py() for field in ALL_FIELDS]
+    assert read == ["bend", 12.0, "mechanical", dt.date(2026, 4, 18), "R. Vance"]
+    assert len(log.unreadable.record) == 0
+    assert not told(log, "are left blank")
+
+
+@pytest.mark.parametrize(
+    ("field", "column", "word"),
+    [("kind", 2, "41+75.02"), ("joint_type", 4, '"12"""'), ("inspector", 6, "2026-04-17"), ("inspector", 6, "12.5")],
+)
+def test_a_ditto_mark_does_not_copy_a_cell_that_cannot_be_what_its_column_says(tmp_path, field, column, word):
+    cells = ["2+00", "2", "pipe", "12", "push-on", "2026-04-17", "T. Boyd"]
+    cells[column] = word
+    shifted_log(tmp_path / "log.csv", between=[",".join(cells), "3+00,3,do.,do.,do.,do.,do."])
+    log = read_log(job(tmp_path, "log.csv"))
+    assert log.text(field).to_pylist()[2:5] == [None] * 3
+    assert log.unreadable.record.tolist() == [2, 3, 4]
+    assert log.unreadable.text.to_pylist() == [word.replace('"12"""', '12"'), "do.", "do."]
+    assert [bool(one) for one in log.unreadable.why.to_pylist()] == [False, True, True]
 
 
 def test_one_joint_of_one_day_at_two_stations_is_to_act_on(tmp_path):
