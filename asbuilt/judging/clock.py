@@ -46,7 +46,8 @@ def turned_clocks(routes: Routes, judged: Judged) -> list[str]:
     list of str
     """
     seen, read, joints = judged.seen, judged.readings.vector, judged.joints
-    if routes.sigma_horizontal is None or not np.isfinite(read.one).any():
+    # Most jobs have no conflict at all.
+    if routes.sigma_horizontal is None or not judged.judgement.conflict.any():
         return []
     shown = in_right_and_up(seen.turned)
     plain = seen.exact & ~np.isfinite(judged.fitting_deg) & ~judged.bend_without_angle & ~judged.doubted.drawn

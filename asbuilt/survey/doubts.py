@@ -160,6 +160,8 @@ def refuse_absent(routes: Routes, names: Iterable[str]) -> None:
     ------
     JobFileError
     """
+    if not (names := tuple(names)):
+        return
     points = set() if routes.shot_point is None else set(routes.shot_point.to_pylist())
     absent = [one for one in names if one not in points and one.rpartition(":")[0] not in routes.names]
     if absent:
