@@ -158,6 +158,9 @@ def check_writable(path: Path, option: str) -> None:
 def put(finished: Path, path: Path, option: str) -> None:
     """Copy a finished file to the address that a path stands in for; do nothing for any other path.
 
+    Of two programs that send at the same moment the later one's file stays, whole, and neither learns of the other: no
+    store is known here to take a file on condition of what it holds.
+
     Parameters
     ----------
     finished : path of the file

@@ -49,7 +49,7 @@ def test_the_folder_of_a_killed_process_is_removed_by_the_next_one_and_no_other(
         (place / "asbuilt-ijklmnop").symlink_to(others[3])
         if sys.platform != "win32":
             with monkeypatch.context() as of_another:
-                of_another.setattr(living.os, "getuid", lambda: -1)
+                of_another.setattr(os, "getuid", lambda: -1)
                 with living.temporary():
                     assert left.is_dir(), "it is another user's"
         with living.temporary() as own:
