@@ -436,7 +436,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "field-unreadable": CheckKind(
         "note",
-        "An entry of the log could not be read and is taken as blank",
+        "An entry of the log could not be read",
         (),
         None,
         "Ask what the entry says",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,7 +16,7 @@ from asbuilt.inputs import values
 from asbuilt.inputs.fields import GROUND_FIELD, NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
 from asbuilt.inputs.text_table import TextTable
 from asbuilt.keys.fields import RECORD_FIELDS
-from asbuilt.vocabulary import YES_NO_FIELDS, joint_type
+from asbuilt.vocabulary import KINDS, YES_NO_FIELDS, joint_type
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -45,6 +45,12 @@ class Unreadable(NamedTuple):
     def of(cls, record: Ints, field: pa.Array, text: pa.Array) -> Unreadable:
         """Give cells of which the text shows why they could not be read."""
         return cls(record, field, text, pa.nulls(len(record), pa.string()))
+
+    def of_plain_text(self) -> Unreadable:
+        """Give those of which the text alone shows why they could not be read."""
+        kept = pc.is_null(self.why)
+        field, text, why = (one.filter(kept) for one in self[1:])
+        return Unreadable(self.record[as_mask(kept)], field, text, why)
 
     @classmethod
     def joined(cls, parts: Sequence[Unreadable]) -> Unreadable:
@@ -219,9 +225,22 @@ def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
     return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
 
 
+def _unknown_kinds(text: pa.Array, kind: pa.Array) -> Iterator[Unreadable]:
+    """List what was laid where the log says it in no word of ours: the word is kept, and nothing is known of it."""
+    known = values.spread(kind, lambda one: one in KINDS or values.kind_is_known(one), pa.bool_())
+    if pc.any(pc.invert(known)).as_py():
+        rows = np.flatnonzero(as_mask(pc.invert(known)))
+        words = text.take(pa.array(rows))
+        why = pa.repeat(
+            "no word that is known for what was laid; it is kept as it stands, and may be a bend: say what it stands "
+            "for in [records.words.kind]", len(rows),
+        )  # fmt: skip
+        yield Unreadable(rows, pa.repeat("kind", len(rows)), words, why)
+
+
 def unreadable(cells: dict[str, pa.Array], fields: dict[str, pa.Array]) -> Unreadable:
     """List the cells that hold something that could not be read."""
-    found = []
+    found = [*_unknown_kinds(cells["kind"], fields["kind"])] if "kind" in cells else []
     for field, text in cells.items():
         if field == "station" or fields[field].null_count == text.null_count:
             continue

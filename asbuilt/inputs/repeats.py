@@ -117,6 +117,8 @@ def not_to_be_taken(
     >>> {field: rows.tolist() for field, rows in held.items()}
     {'kind': [-1, -1, 3], 'joint_type': [-1, -1, 3]}
     """
+    # A word of the log's own that is kept is what it says.
+    unreadable = unreadable.of_plain_text()
     shifted = _shifted(cells, unreadable, placed)
     # The last row that is to blame above each row: of the table, or of those that did not fit it.
     last = np.maximum.accumulate(np.concatenate([[-1], np.where(shifted, row, -1)]))[:-1]
@@ -167,8 +169,8 @@ def with_marks_again(
         rows = np.flatnonzero(blamed >= 0)
         without[field] = pc.if_else(pa.array(blamed >= 0), pa.scalar(None, pa.string()), given[field])
         text = pc.fill_null(cells[field].take(pa.array(rows)), "")
-        why = [f"it stands for what is above it, which in row {one} cannot be read or is not in its column"
-               for one in blamed[rows].tolist()]  # fmt: skip
+        why = [f"it stands for what is above it, which in row {one} cannot be read or is not in its column; it is left "
+               "blank" for one in blamed[rows].tolist()]  # fmt: skip
         found.append(Unreadable(rows, pa.repeat(field, len(rows)), text, pa.array(why, pa.string())))
     return without, Unreadable.joined(found)
 

@@ -328,6 +328,20 @@ def kind(text: str) -> str | None:
     return " ".join(text.lower().split()) or None
 
 
+def kind_is_known(text: str) -> bool:
+    """Say whether what was laid is told in words of ours, alone or among others.
+
+    Examples
+    --------
+    >>> [kind_is_known(one) for one in ("45 MJ bend", "12 in pipe", "Tees", "Hydrant shoe", "Bogen")]
+    [True, True, True, False, False]
+    """
+    if kind(text) in KINDS:
+        return True
+    ours = {word for words in KINDS.values() for word in words if len(word) > 2}
+    return any(word in ours or word.removesuffix("s") in ours for word in re.findall(r"[a-z]+", text.lower()))
+
+
 def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     """Read a bend's angle in degrees from a number or the trade's fraction of a circle; none turns by half a circle.
 

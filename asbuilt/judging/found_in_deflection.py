@@ -6,7 +6,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.values import spread
 from asbuilt.judging import verdicts
 from asbuilt.judging.bounds import one_sided
@@ -86,6 +86,22 @@ def _beside_a_bend(judged: Judged, rows: Ints) -> pa.Array:
     return pc.if_else(pa.array(near), said, "")
 
 
+def _kind_unknown(judged: Judged, rows: Ints) -> tuple[Bools, pa.Array]:
+    """Say which joints would be over but for a piece among those that turn there which may be a bend; and its word."""
+    unknown = np.flatnonzero(as_mask(judged.unknown_kind.is_valid()))
+    if not len(unknown):
+        return np.zeros(len(rows), dtype=np.bool_), pa.nulls(len(rows), pa.string())
+    seen = judged.seen
+    own = np.isin(rows, unknown)
+    first = np.where(own, rows, seen.first[rows])
+    at = np.searchsorted(unknown, first)
+    piece = unknown[np.minimum(at, len(unknown) - 1)]
+    beside = (at < len(unknown)) & (piece <= np.where(own, rows, seen.last[rows]))
+    turned = np.where(seen.exact[rows], seen.turned.measured.size[rows], seen.together[rows])
+    over = beside & (judged.judgement.least[rows] == 0.0) & (np.degrees(turned) > judged.allowable_deg[rows])
+    return over, pc.fill_null(judged.unknown_kind.take(pa.array(piece)), "")
+
+
 def deflection_unclear(judged: Judged) -> Found:
     rows = rows_of(pc.equal(judged.verdict, "cannot-tell"))
     seen, limit, judgement = judged.seen, judged.allowable_deg[rows], judged.judgement
@@ -96,6 +112,8 @@ def deflection_unclear(judged: Judged) -> Found:
     sure = sure.replace(".0%", "%")
     stretch = stretch_of(judged, seen.ceiling_first[rows], seen.ceiling_last[rows])
     sharing = seen.ceiling_last[rows] - seen.ceiling_first[rows] + 1
+    by_kind, word = _kind_unknown(judged, rows)
+    turned = np.where(seen.exact[rows], seen.turned.measured.size[rows], seen.together[rows])
     remedies = [
         say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
         say("the bend leaves ", plain(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
@@ -121,6 +139,9 @@ def deflection_unclear(judged: Judged) -> Found:
              "are missing there, and those shot on either side turn up and down and do not bound how far it does; "
              "elevations shot at it and at the joints beside it, or a reading, tell"),
         say("the shots around it may be other joints', ", allowed, "a reading at the joint tells"),
+        say("the line turns ", plain(np.degrees(turned)), " deg there, ", allowed, "what was laid, '", word,
+             "', cannot be read, and may be a bend: say which kind it is in the log, or in [records.words.kind]; a "
+             "reading at the joint tells, too"),
     ]  # fmt: skip
     bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
     unbounded = ~np.isfinite(most)
@@ -130,9 +151,9 @@ def deflection_unclear(judged: Judged) -> Found:
     by_grade = (upward > 0) & (most**2 <= limit**2 + upward**2) & ~by_reading & ~bend
     resting = as_mask(judged.doubted.joint_shot.is_valid())[rows]
     exact, displaced = seen.exact[rows], judged.doubted.displaced[rows]
-    masks = [judgement.conflict[rows], by_reading & unbounded, by_reading, resting, displaced, up_and_down, unbounded,
-             by_grade & exact, by_grade, exact & ~bend, exact]  # fmt: skip
-    which = np.select(masks, [7, 5, 4, 6, 11, 10, 3, 8, 9, 0, 1], default=2)
+    masks = [by_kind, judgement.conflict[rows], by_reading & unbounded, by_reading, resting, displaced, up_and_down,
+             unbounded, by_grade & exact, by_grade, exact & ~bend, exact]  # fmt: skip
+    which = np.select(masks, [12, 7, 5, 4, 6, 11, 10, 3, 8, 9, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = say(message, _moved(judged, rows))
     value = np.where(np.isfinite(most), most, np.nan)

@@ -47,8 +47,8 @@ def field_unreadable(judged: Judged) -> Found:
     joint = judged.joint_of_record[unreadable.record]
     cells = np.flatnonzero(joint >= 0)
     field, text, why = (one.take(pa.array(cells)) for one in unreadable[1:])
-    because = pc.fill_null(pc.binary_join_element_wise(": ", why, ""), "")
-    message = say(field, ": '", text, "' cannot be read", because, "; it is taken as blank")
+    because = pc.fill_null(pc.binary_join_element_wise(": ", why, ""), "; it is taken as blank")
+    message = say(field, ": '", text, "' cannot be read", because)
     return Found(joint[cells], message, basis="the log's row")
 
 

@@ -166,6 +166,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
     seen = survey.unbounded(seen, doubts.joints)
     unknown_bend = _without_angle(log, joints, bends)
+    unknown_kind = _unknown_kind(log, joints, bends)
     by_stations = np.zeros(len(joints), dtype=np.bool_)
     said = job.centerline.shots_at_joints
     if not said:
@@ -179,6 +180,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             agreeing=readings.agreeing(job, measured),
             bends=bends,
             unknown_bend=unknown_bend,
+            unknown_kind=as_mask(unknown_kind.is_valid()),
             slopes=_slopes(straights, len(joints)),
             allowable=np.radians(allowable),
             allowable_doubted=ready.limits.doubtful(family, log.number("size")[joints.record]),
@@ -212,6 +214,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         confidence=confidence,
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,
+        unknown_kind=unknown_kind,
         bend_other_way=bends.other_way,
         records=ready.placed.records,
         joint_of_record=ready.placed.records.joint,
@@ -347,6 +350,17 @@ def _without_angle(log: Log, joints: Joints, bends: Bends) -> Bools:
     """Say which joints are bends of which the log does not say by how much they turn."""
     found: Bools = as_mask(pc.equal(log.text("kind").take(pa.array(joints.record)), "bend")) & ~bends.there
     return found
+
+
+def _unknown_kind(log: Log, joints: Joints, bends: Bends) -> pa.Array:
+    """Give what the log says was laid where that cannot be read, and no angle makes a bend of it; null elsewhere."""
+    kinds = np.flatnonzero(as_mask(pc.equal(log.unreadable.field, "kind")))
+    if not len(kinds):
+        return pa.nulls(len(joints), pa.string())
+    record = log.unreadable.record[kinds]
+    at = np.minimum(np.searchsorted(record, joints.record), len(record) - 1)
+    told = (record[at] == joints.record) & ~bends.there
+    return log.unreadable.text.take(pa.array(kinds[at], mask=~told))
 
 
 def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_length: float) -> Bends:

@@ -66,6 +66,8 @@ class Judged:
     """Of the verdict on one joint."""
     fitting_deg: Floats
     """Angle of the fitting at each joint; NaN for none."""
+    unknown_kind: pa.Array
+    """What the log says was laid where that cannot be read, so that it may be a bend; null elsewhere."""
     bend_without_angle: Bools
     bend_other_way: Floats
     """What the line turns, radians, right positive, where that is to the other side than the log's bend."""

@@ -43,6 +43,8 @@ class Evidence:
     bends: Bends
     unknown_bend: Bools
     """True for bends without their angle: what their joints take is not known."""
+    unknown_kind: Bools
+    """True where nobody knows whether it is a bend: the log says what was laid in no word that can be read."""
     slopes: tuple[Floats, Floats]
     """Inclination of the pipe back and of the pipe ahead; NaN where it is not known."""
     allowable: Floats
@@ -124,6 +126,8 @@ def judge(evidence: Evidence) -> Judgement:
         differ = pc.and_(pa.array(both & contradict), pc.not_equal(verdict, other))
         verdict = pc.if_else(differ, "cannot-tell", verdict)
     by_reading = alone & ~by_survey
+    open_kind = _by_a_kind(evidence) & ~by_reading & as_mask(pc.equal(verdict, "over"))
+    verdict, least = pc.if_else(pa.array(open_kind), "cannot-tell", verdict), np.where(open_kind, 0.0, least)
     source = np.where(by_reading, READINGS, np.where(both & ~contradict, BOTH, SURVEY))
     assumes = assumption_words(_rests_on(evidence, verdict, source))
     told = pc.is_in(verdict, pa.array(["within", "over"]))
@@ -132,6 +136,13 @@ def judge(evidence: Evidence) -> Judgement:
     over_by_shots = by_reading & plain & ~evidence.drawn & (surveyed.size > evidence.allowable)
     over_by_shots &= as_mask(pc.equal(verdict, "within"))
     return Judgement(size, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots)
+
+
+def _by_a_kind(evidence: Evidence) -> Bools:
+    """Say which joints share their turn with one, or are one, that may be a bend for all that the log can be read."""
+    seen, upto = evidence.seen, np.concatenate([[0], np.cumsum(evidence.unknown_kind)])
+    found: Bools = upto[seen.last + 1] > upto[seen.first]
+    return found | evidence.unknown_kind
 
 
 def without_assumed(found: Judgement, joints: Bools) -> tuple[Judgement, Bools]:

@@ -26,6 +26,7 @@ from asbuilt.inputs.text_table import RETURN_COLUMN, RETURN_SHEET, TextTable
 from asbuilt.judging import found_in_entries, found_in_inspections
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, SURVEY_CODES
+from asbuilt.vocabulary import KINDS as KINDS_LAID
 from asbuilt.vocabulary import YES_NO_FIELDS
 
 if TYPE_CHECKING:
@@ -294,8 +295,10 @@ def _readable(job: Job, field: str) -> str:
         return f"a length above nothing, in {unit}"
     if field == "bend_plane":
         return "a word such as horizontal, vertical, left or up, or the roll in degrees"
+    if field == "kind":
+        return f"one of {', '.join(KINDS_LAID)}, or what the word stands for said in [records.words.kind]"
     if field not in NUMBER_FIELDS:
-        return "the word itself: a formula of the spreadsheet failed"
+        return "the word or the name itself"
     return "a number alone, or with its unit"
 
 

@@ -401,7 +401,10 @@ def test_ditto_marks_take_nothing_from_rows_whose_cells_are_not_in_their_columns
     mine = log.unreadable.record == at
     assert sorted(log.unreadable.field.filter(pa.array(mine)).to_pylist()) == sorted(ALL_FIELDS)
     why = set(log.unreadable.why.filter(pa.array(mine)).to_pylist())
-    assert why == {f"it stands for what is above it, which in row {blamed} cannot be read or is not in its column"}
+    assert why == {
+        f"it stands for what is above it, which in row {blamed} cannot be read or is not in its column; "
+        "it is left blank"
+    }
     for row in (3, len(log) + 1):
         read = [log.fields[field][log.row.tolist().index(row)].as_py() for field in ALL_FIELDS]
         assert read == ["pipe", 12.0, "push-on", dt.date(2026, 4, 17), "T. Boyd"]

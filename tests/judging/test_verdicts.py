@@ -185,3 +185,47 @@ def test_a_shot_past_a_bend_cuts_its_corner_and_hides_no_joint_beside_it(plane):
     ).joints["verdict"]  # fmt: skip
     assert verdict[8] == "cannot-tell"
     assert verdict[4] == "within"
+
+
+@pytest.mark.parametrize(
+    ("word", "verdict"),
+    [
+        ("pipe", "over"),
+        ("12 in DI pipe", "over"),
+        (None, "over"),
+        ("Bogen", "cannot-tell"),
+        ("41+75.02", "cannot-tell"),
+    ],
+)
+def test_no_joint_is_surely_over_whose_kind_cannot_be_read(word, verdict):
+    points = pipe([0.0, 0.0, 45.3, 0.0, 0.2, 0.0])
+    kinds = ["pipe"] * len(points)
+    kinds[3] = word
+    placed = place(lines(A=points), log(points, kind=kinds), centerline=EXACT)
+    assert placed.joints["verdict"][3] == verdict
+    unclear = placed.findings.query("code == 'deflection-unclear' and joint == '4'")["message"].tolist()
+    unread = placed.findings.query("code == 'field-unreadable'")["joint"].tolist()
+    if verdict == "over":
+        assert (unclear, unread) == ([], [])
+        return
+    (message,) = unclear
+    told = (
+        f"the line turns 45.3 deg there, against 5 deg allowed: what was laid, '{word}', cannot be read, and may be a"
+    )
+    assert message.startswith(told)
+    assert unread == ["4"]
+    # A word of the log's own is kept; a station in its column is no word.
+    assert placed.joints["kind"].fillna("blank")[3] == {"Bogen": "bogen"}.get(word, "blank")
+
+
+def test_a_word_that_cannot_be_read_leaves_joints_within_and_what_is_read_as_a_bend_as_they_are():
+    points = pipe([0.0, 0.0, 45.3, 0.0, 0.2, 0.0])
+    kinds = ["Rohr"] * len(points)
+    kinds[3] = "Bogen"
+    words = {"records": {"words": {"kind": {"Bogen": "bend"}}}}
+    placed = place(
+        lines(A=points), log(points, kind=kinds, **{"bend angle": [None] * 3 + [45.0] + [None] * 4}), **words
+    )
+    assert "over" not in set(placed.joints["verdict"])
+    assert "cannot-tell" not in set(placed.joints["verdict"])
+    assert placed.findings.query("code == 'field-unreadable'")["joint"].tolist() == ["1", "2", "3", "5", "6", "7", "8"]

@@ -3565,7 +3565,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>An entry of the log could not be read and is taken as blank</source>
+        <source>An entry of the log could not be read</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

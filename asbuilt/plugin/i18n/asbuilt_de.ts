@@ -3575,8 +3575,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>An entry of the log could not be read and is taken as blank</source>
-        <translation>Eine Angabe im Protokoll war nicht zu lesen und gilt als leer</translation>
+        <source>An entry of the log could not be read</source>
+        <translation>Eine Angabe im Protokoll war nicht zu lesen</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -3575,8 +3575,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>An entry of the log could not be read and is taken as blank</source>
-        <translation>Un dato de la bitácora no se pudo leer y se toma como en blanco</translation>
+        <source>An entry of the log could not be read</source>
+        <translation>Un dato de la bitácora no se pudo leer</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
