@@ -46,6 +46,9 @@ if TYPE_CHECKING:
 SPACING_SLACK = 0.05
 """Stations are this near to a laying length apart, as a part of it, once their unit is right."""
 
+_STEP_NEAR = 3.0
+"""Laying lengths from a doubted shot within which joints that begin to lie off their shots do so by that shot."""
+
 
 class Doubted(NamedTuple):
     """What is doubtful in the survey, each with its length; and what rests on it."""
@@ -58,8 +61,10 @@ class Doubted(NamedTuple):
     """Name of the doubted shot on which each joint's turn rests; null where none."""
     moved: Floats
     """By how much doubted shots may put each joint too far back along its route, coordinate units."""
+    off_shots: Floats
+    """By how much each joint lies off its shot, as those beside it do, coordinate units."""
     displaced: Bools
-    """True where that, or a line that is another's, parts a joint from the shots that show it."""
+    """True where these, or a line that is another's, parts a joint from the shots that show it."""
     drawn: Bools
     """True for joints that rest on shots which are too even to be any: there the line is taken as drawn."""
 
@@ -81,6 +86,7 @@ class Doubted(NamedTuple):
             self.point.take(pa.array(rows)),
             self.joint_shot[joints],
             self.moved[joints],
+            self.off_shots[joints],
             self.displaced[joints],
             self.drawn[joints],
         )
@@ -214,7 +220,8 @@ def against_the_log(
     if job.records.covers == "whole":
         left += coverage.coverage(routes, logged, longer, {*placed.jumped, *np.flatnonzero(longer).tolist()})
     left += [*_unit_doubts(line, log, logged), *bends.bend_doubts(routes, logged, corners, left)]
-    left += _off_the_shots(line, joints, logged, left, form)
+    at_the_joints = job.centerline.shots_at_joints is not False
+    left += _off_the_shots(line, joints, logged, left, form, from_one_on=at_the_joints)
     left = _without_lost(left[:of_shots], left[of_shots:])
     order = sorted(left, key=lambda one: (one.route, one.start))
     return line, joints, _doubted(line, joints, order, form, logged.laying), notes
@@ -245,8 +252,9 @@ def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:
 
 
 def _off_the_shots(
-    line: StationedLine, joints: Joints, logged: against_log.Logged, doubts: Sequence[Doubt], form: stationing.Form
-) -> list[Doubt]:
+    line: StationedLine, joints: Joints, logged: against_log.Logged, doubts: Sequence[Doubt], form: stationing.Form,
+    *, from_one_on: bool,
+) -> list[Doubt]:  # fmt: skip
     """Hold the joints that their stations alone place against the shots, where nothing else is known to be off."""
     told = [one.route for one in doubts if one.code in ("bend-off-corner", "shots-too-even")]
     # What is ahead of a shot that lengthens the line, or of an equation not gone by, is off by that.
@@ -260,7 +268,16 @@ def _off_the_shots(
     def written(station: float) -> str:
         return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())
 
-    found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written))
+    found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written, from_one_on=from_one_on))
+    # A shot that is off, or shots that are from one on, put joints beside it off theirs, too: it is told at that shot.
+    near = _STEP_NEAR * logged.laying
+    found = [
+        one for one in found
+        if not one.off_shots or not any(
+            other.route == one.route and min(
+                abs(step - place) for step in (one.start, one.end) for place in (other.start, other.end)) <= near
+            for other in doubts)
+    ]  # fmt: skip
     return found + list(at_shots.beside_bends(line.routes, alone))
 
 
@@ -312,9 +329,11 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     if names:
         joint_shot = pa.array([names.get(one) for one in shot.tolist()], pa.string())
     lengths = Stretches(route, start, end, *stations)
-    moved = _moved(joints, doubts)
-    displaced = (moved > AT_A_SHOT * laying) | _counted_on(joints, doubts, laying) | _misplaced(joints, doubts)
-    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, displaced, _drawn(routes, joints, doubts))
+    moved, off_shots = _moved(joints, doubts), _off_their_shots(joints, doubts)
+    displaced = np.maximum(moved, off_shots) > AT_A_SHOT * laying
+    displaced |= _counted_on(joints, doubts, laying) | _misplaced(joints, doubts)
+    drawn = _drawn(routes, joints, doubts)
+    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, off_shots, displaced, drawn)
 
 
 def _misplaced(joints: Joints, doubts: Sequence[Doubt]) -> Bools:
@@ -353,3 +372,13 @@ def _moved(joints: Joints, doubts: list[Doubt]) -> Floats:
         if one.longer > 0:
             moved += np.where((joints.route == one.route) & (joints.distance > one.start), one.longer, 0.0)
     return np.where(joints.surveyed | joints.tied, 0.0, moved)
+
+
+def _off_their_shots(joints: Joints, doubts: list[Doubt]) -> Floats:
+    """Give by how much joints lie off their shots from one on, as they are told; nothing where they were surveyed."""
+    off = np.zeros(len(joints))
+    for one in doubts:
+        if one.off_shots > 0:
+            there = (joints.route == one.route) & (joints.distance >= one.start) & (joints.distance <= one.end)
+            off[there] = one.off_shots
+    return np.where(joints.surveyed | joints.tied, 0.0, off)

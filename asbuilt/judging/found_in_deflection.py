@@ -69,6 +69,12 @@ def _moved(judged: Judged, rows: Ints) -> pa.Array:
         "; the stations before it run past an equation as if it were not there: look at the stations before the pipe"
     )
     said = pc.if_else(pa.array(moved > 0), said, ahead)
+    off = judged.doubted.off_shots[rows] / judged.scale
+    from_one_on = say(
+        "; by its station it lies ", plain(off), f" {judged.symbol} off its shot, as the joints beside it do: look at "
+        "what is said of them first",
+    )  # fmt: skip
+    said = pc.if_else(pa.array(off > 0), from_one_on, said)
     lost = "; all joints of the line stand elsewhere than they were laid: look at what is said of the whole line first"
     said = pc.if_else(pa.array(judged.doubted.misplaced(judged.joints)[rows]), lost, said)
     return pc.if_else(pa.array(judged.doubted.displaced[rows]), said, "")

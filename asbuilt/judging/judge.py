@@ -233,7 +233,9 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             _turning(ready, np.radians(allowable), bends.angle, unknown_bend),
             job.records.sigma_station * scale,
             job.records.laying_length * scale,
-        ).unless((doubts.drawn | doubts.on_lost_lines(joints)) & ~joints.surveyed),
+        )
+        .farther(doubts.moved + doubts.off_shots)
+        .unless((doubts.drawn | doubts.on_lost_lines(joints)) & ~joints.surveyed),
         unit=routes.unit,
         doubted=doubts,
         by_stations=by_stations & ~doubts.drawn & routes.shot & (said is None),

@@ -502,6 +502,12 @@ class KnownTo(NamedTuple):
         source = pc.if_else(pa.array(where), pa.scalar(None, pa.string()), self.source)
         return KnownTo(horizontal, vertical, across, along, self.put_between, source)
 
+    def farther(self, by: Floats) -> KnownTo:
+        """Give the same with joints that may lie farther off along the line, by so much each, coordinate units."""
+        if not by.any():
+            return self
+        return self._replace(horizontal=self.horizontal + by, along=self.along + by)
+
 
 def joint_accuracy(
     found: Accuracy | None, line: StationedLine, joints: Joints, turning: Turning, sigma_along: float,

@@ -28,6 +28,10 @@ ENOUGH_BENDS = np.radians(45.0)
 AT_THEIRS, BESIDE = 0.1, 0.15
 """Parts of its angle that the middle one of these bends turns elsewhere than at its shot: at most so much where the
 shots are at the joints, and at least so much where they are beside them; between the two nothing is told. Judgement."""
+FROM_ONE_ON = 0.48
+"""Laying lengths by which joints from one on may lie farther off their shots; by more, the next shot is as near."""
+_BESIDE = 6
+"""Joints on either side of a step in how far joints lie off their shots; three of four, at least, are alike on each."""
 _NEAR = 3
 """Shots before and past one by which it is told whether the line stays longer."""
 _PAIRS = 3
@@ -35,9 +39,11 @@ _PAIRS = 3
 
 
 def off_the_shots(
-    routes: Routes, logged: Logged, start: Floats, written: Callable[[float], str]
-) -> Iterator[Doubt]:  # fmt: skip
-    """Find routes shot at every joint of which all joints lie off their shots alike, as by a wrong start station.
+    routes: Routes, logged: Logged, start: Floats, written: Callable[[float], str], *, from_one_on: bool
+) -> Iterator[Doubt]:
+    """Find routes shot at every joint of which joints lie off their shots alike: all, or those from one on.
+
+    All do by a wrong start station; from one on they do by a piece of pipe that is not in the log.
 
     Parameters
     ----------
@@ -48,6 +54,8 @@ def off_the_shots(
         Station of each route's first vertex, coordinate units.
     written : function of a station in coordinate units
         As the log writes it.
+    from_one_on : bool
+        Whether to look for those, too; shots that were not taken at the joints may lie otherwise from one on.
     """
     if routes.pieces is not None or not routes.shot or not len(logged.route):
         return
@@ -55,16 +63,22 @@ def off_the_shots(
     least = OFF_SHOTS_M * units.factor("m", routes.unit)
     every = _off_nearest(routes, logged)
     begins = np.flatnonzero(np.diff(logged.route, prepend=-1))
-    # As many joints as that lie off wherever the middle one of a route does.
     many = np.add.reduceat((np.abs(every) >= least).astype(np.int64), begins)
     ends = np.append(begins[1:], len(every))
-    for which in np.flatnonzero(2 * many >= ends - begins).tolist():
+    for which in np.flatnonzero(2 * many >= _BESIDE).tolist():
         first, end = int(begins[which]), int(ends[which])
         number = int(logged.route[first])
         low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
         if min(end - first, high - low) < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
             continue
         off = every[first:end]
+        steps = _steps(off, least, FROM_ONE_ON * logged.laying)
+        if steps and from_one_on:
+            yield from _off_from_one_on(routes, logged, first, off, steps, written)
+            continue
+        # As many joints as that lie off wherever the middle one of a route does.
+        if 2 * many[which] < end - first:
+            continue
         middle = float(np.median(off))
         alike = int(np.count_nonzero(np.abs(off - middle) < abs(middle) / 3.0))
         if abs(middle) < least or alike < ALIKE * len(off):
@@ -77,6 +91,66 @@ def off_the_shots(
         )
         yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(middle), least,
                     symbol, "the shots, which are as far apart as the joints")  # fmt: skip
+
+
+def _steps(off: Floats, least: float, most: float) -> list[int]:
+    """Find the joints from which on all lie farther off their shots than those before, or less far; ascending.
+
+    Examples
+    --------
+    A piece of 3 ft lies before the eleventh joint; stations that run ahead bit by bit make no step:
+
+    >>> _steps(np.repeat([0.02, 3.01], 10), 0.33, 9.0), _steps(np.linspace(0.0, 6.0, 20), 0.33, 9.0)
+    ([10], [])
+    """
+    found: list[int] = []
+    jump = np.diff(off)
+    for at in np.flatnonzero((np.abs(jump) >= least / 2.0) & (np.abs(jump) <= 1.5 * most)).tolist():
+        back, ahead = off[max(at + 1 - _BESIDE, 0) : at + 1], off[at + 1 : at + 1 + _BESIDE]
+        by = float(np.median(ahead) - np.median(back))
+        alike = [
+            np.count_nonzero(np.abs(one - np.median(one)) <= abs(by) / 4.0) >= max(0.75 * len(one), 3)
+            for one in (back, ahead)
+        ]
+        # A step is made at once; where it was told at the joint before, it is the same.
+        if not (least <= abs(by) <= most and all(alike) and jump[at] / by >= 0.6):
+            continue
+        if found and at + 1 - found[-1] < _BESIDE // 2:
+            if abs(jump[at]) > abs(jump[found[-1] - 1]):
+                found[-1] = at + 1
+            continue
+        found.append(at + 1)
+    return found
+
+
+def _off_from_one_on(
+    routes: Routes, logged: Logged, first: int, off: Floats, steps: list[int], written: Callable[[float], str]
+) -> Iterator[Doubt]:
+    """Tell of the joints of a route between steps that lie farther off their shots than those which lie nearest."""
+    number, symbol = int(logged.route[first]), units.SYMBOLS[routes.unit]
+    runs = list(zip([0, *steps], [*steps, len(off)], strict=True))
+    middles = [float(np.median(off[start:end])) for start, end in runs]
+    least = OFF_SHOTS_M * units.factor("m", routes.unit)
+    at_theirs = middles[int(np.argmin(np.abs(middles)))]
+    for which, (start, end) in enumerate(runs):
+        by = middles[which] - at_theirs
+        if abs(by) < least:
+            continue
+        place = logged.distance[first + start : first + end]
+        texts = [logged.station[first + at].as_py() for at in (start, end - 1)]
+        step = steps[which - 1] if which else steps[0]
+        pipe = float(np.diff(logged.distance[first + step - 1 : first + step + 1])[0])
+        across = pipe + float(off[step] - off[step - 1])
+        message = (
+            f"the {end - start} joints from station {texts[0]} to {texts[1]} lie {abs(by):.2f} {symbol} "
+            f"{'behind' if by > 0 else 'ahead of'} their shots, all alike, and the others of route "
+            f"{routes.names[number]!r} at theirs: between the joints at {logged.station[first + step - 1].as_py()} and "
+            f"{logged.station[first + step].as_py()} the log has {pipe:.2f} {symbol} of pipe, and their shots are "
+            f"{across:.2f} {symbol} apart; see whether a piece was laid there that is not in the log, or stations or "
+            "shots lie off from there on"
+        )
+        yield Doubt("joints-off-shots", message, -1, -1, number, float(place[0]), float(place[-1]), abs(by), least,
+                    symbol, "the shots, which are as far apart as the joints", off_shots=abs(by))  # fmt: skip
 
 
 def _off_nearest(routes: Routes, logged: Logged) -> Floats:
