@@ -246,10 +246,10 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "joints-off-shots": CheckKind(
         "check",
-        "The joints lie off the survey's shots, all alike, as where the start station is wrong",
+        "Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log",
         (),
         None,
-        "Have the start station confirmed, and at which part of the joint the shots were taken",
+        "Have the start station, pieces that are not in the log, and the part of the joint that was shot confirmed",
     ),
     "deflection-conflict": CheckKind(
         "check",

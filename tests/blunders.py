@@ -544,6 +544,17 @@ def stations_fifty_on(main, seed):
     return {}, ("joints-missing", "45"), 55.0
 
 
+def piece_not_in_the_log(feet):
+    def planted(main, seed):
+        for row in range(45, len(main.log)):
+            changed(main, row, station=station(along(main, row) - feet))
+        return {}, ("joints-off-shots", None), feet + 0.3
+
+    planted.__name__ = f"a_piece_of_{feet:g}_ft_not_in_the_log"
+    planted.__doc__ = f"A piece of {feet:g} ft in the middle that the log has not, on a main shot at each joint."
+    return planted
+
+
 def a_second_day_of_five_joints(main, seed):
     """A second day of five joints that begins anew at joint 1 and 0+00; the first day's joint 3 had failed."""
     start = len(main.log) - 5
@@ -1280,7 +1291,8 @@ def last_five_shots_lost(main, seed):
 IN_THE_LOG = (
     five_shots_lost_in_a_row, first_five_shots_lost, last_five_shots_lost,
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
-    station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short, station_beyond_the_line,
+    station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short,
+    piece_not_in_the_log(1.5), piece_not_in_the_log(3.0), station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,
     equation_not_stated(77.0), equation_not_stated(-77.0), equation_not_stated(77.0, bare=True),

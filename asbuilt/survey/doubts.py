@@ -39,8 +39,6 @@ class Doubt(NamedTuple):
     basis: str = ""
     longer: float = 0.0
     """By how much it makes the line longer than it is; less than nothing where it is shorter than its log."""
-    off_shots: float = 0.0
-    """By how much the joints on its length lie off their shots."""
     turn: float = 0.0
     """The turn that bends in the log would have to explain, radians; 0 where none can."""
     bends: int = 2
@@ -52,6 +50,8 @@ class Doubt(NamedTuple):
     misplaced: bool = False
     """Whether it puts all joints of its route elsewhere than they are: then nothing else is told of that route that
     rests on their places."""
+    off_shots: float = 0.0
+    """By how much the joints on its length lie off their shots."""
 
 
 @dataclass(frozen=True)

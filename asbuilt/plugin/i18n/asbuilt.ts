@@ -3445,7 +3445,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The joints lie off the survey's shots, all alike, as where the start station is wrong</source>
+        <source>Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

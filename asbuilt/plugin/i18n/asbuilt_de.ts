@@ -3455,8 +3455,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The joints lie off the survey's shots, all alike, as where the start station is wrong</source>
-        <translation>Die Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation</translation>
+        <source>Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log</source>
+        <translation>Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation oder einem Stück, das im Protokoll fehlt</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -3455,8 +3455,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The joints lie off the survey's shots, all alike, as where the start station is wrong</source>
-        <translation>Las juntas quedan todas a la misma distancia de los puntos levantados, como con una estación inicial equivocada</translation>
+        <source>Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log</source>
+        <translation>Hay juntas que quedan todas a la misma distancia de los puntos levantados, como con una estación inicial equivocada o una pieza que no está en el registro</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
