@@ -1,6 +1,7 @@
 """What an output may not be: a file that the job reads, by whatever name; and folders that give no right to write."""
 
 import hashlib
+import os
 import shutil
 import subprocess
 import sys
@@ -168,7 +169,7 @@ def test_there_is_no_moment_without_a_folder_where_two_change_places_in_one_step
     final = tmp_path / "layers"
     final.mkdir()
     (final / "joints.parquet").write_text("earlier")
-    monkeypatch.setattr(outputs.os, "replace", lambda old, new: pytest.fail("the folder is renamed in two steps"))
+    monkeypatch.setattr(os, "replace", lambda old, new: pytest.fail("the folder is renamed in two steps"))
     with outputs.put_in_place(final, option="--out") as unfinished:
         unfinished.mkdir()
         (unfinished / "joints.parquet").write_text("new")
