@@ -51,6 +51,8 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
+    from asbuilt.inputs.log import Log
+
 Progress = Callable[[str, int, int], None]
 
 PART = 100_000
@@ -307,7 +309,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *_area_notes(routes, joints, to_degrees),
             *found.checked.notes,
             *noted("readings-alike", readings.alike_notes(ready.log)),
-            *noted("readings-taken", readings.reading_notes(job, ready.log.fields, taken)),
+            *noted("readings-taken", readings.reading_notes(job, _filled(ready.log), taken)),
             *noted("readings-turned", of_all("clock_notes")),
             *noted("readings-unused", readings.unused_notes(taken)),
             *noted("sigma-understated", of_all("stated_notes")),
@@ -327,6 +329,11 @@ _LINES = {
     "drawn": "the centerline was drawn, not shot on the pipe",
     "design": "the centerline is a design, and was not shot on the pipe",
 }  # fmt: skip
+
+
+def _filled(log: Log) -> list[str]:
+    """Name the fields of a log that hold anything."""
+    return [name for name, values in log.fields.items() if values.null_count < len(values)]
 
 
 def _length_notes(line: StationedLine, intervals: list[lengths.Interval]) -> list[Note]:

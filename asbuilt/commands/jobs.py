@@ -227,8 +227,8 @@ def place(
 def map_joints(job: Path, dry_run: bool, strict: bool, as_json: bool, progress: str) -> None:
     """Append the job's joints to the utility's own layer, as the job's [map] says.
 
-    Joints that are there already are not added again, and what is there is not touched. A value that does not fit its
-    column is reported, and nothing is written.
+    Joints that are there already are not added again, and what is there is not touched unless [map] says update = true.
+    A value that does not fit its column is reported, and nothing is written.
 
     \b
     Examples:

@@ -187,10 +187,11 @@ def _date_order(wanted: Records, text: pa.Array, where: str) -> tuple[values.Dat
     if found is not None:
         return found, []
     order: values.DateOrder = "dmy" if wanted.station_unit == "m" else "mdy"
-    if not values.needs_date_order(text):
+    shown = values.unclear_date(text)
+    if shown is None:
         return order, []
     words = "day" if order == "dmy" else "month"
-    return order, [f"{where}: dates such as 04/05/26 are read {words} first; if that is wrong, say records.date_order"]
+    return order, [f"{where}: dates such as {shown} are read {words} first; if that is wrong, say records.date_order"]
 
 
 def unit_of(wanted: Records, field: str) -> str:

@@ -16,7 +16,7 @@ _WORDS = (
     r"(?i)^(?:(?:sub|grand|daily|day|page|sheet|shift|week(?:ly)?|running)?[\s-]*totals?\b|sum\b|page\s+\d|sheet\s+\d"
     r"|(?:(?:inspector|foreman|superintendent|contractor|engineer|owner)(?:'?s)?\s+)?(?:sign(?:ed|ature)|initials)\b"
     r"|(?:inspector|foreman|superintendent|contractor|engineer|owner|name|title|date)(?:'?s)?\s*:?\s*_{3,}"
-    r"|(?:approved|checked|reviewed|prepared|submitted|received|witnessed|inspected)\s+by\b"
+    r"|(?:approved|checked|reviewed|prepared|submitted|received|witnessed|inspected)(?:\s+by\b|\s*:|\s*_{3,})|_{3,}$"
     r"|(?:carried|brought)\s+forward\b|end\s+of\s+(?:log|day|page|sheet|shift|week)\b)"
 )
 """How such rows begin; common practice, no source."""

@@ -462,9 +462,25 @@ def date_order(text: pa.Array) -> DateOrder | None:
     return "dmy" if day_first else "mdy"
 
 
+_MONTHS_OF_YEAR = 12
+
+
 def needs_date_order(text: pa.Array) -> bool:
     """Say whether any date of a column reads differently day first and month first."""
-    return bool(_all_digits(text))
+    return unclear_date(text) is not None
+
+
+def unclear_date(text: pa.Array) -> str | None:
+    """Give the first date of a column that reads differently day first and month first; None where there is none.
+
+    Examples
+    --------
+    >>> unclear_date(pa.array(["2026-04-02", "04/17/26", "04/05/26"])), unclear_date(pa.array(["2 Apr 2026"]))
+    ('04/05/26', None)
+    """
+    found = _all_digits(text)
+    both = [match for match in found if int(match[1]) <= _MONTHS_OF_YEAR and int(match[2]) <= _MONTHS_OF_YEAR]
+    return (both or found)[0].string if found else None
 
 
 def _all_digits(text: pa.Array) -> list[re.Match[str]]:

@@ -124,8 +124,11 @@ def deflection_unclear(judged: Judged) -> Found:
         say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
         say("the bend leaves ", plain(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
              "a reading at either end tells"),
-        say("up to ", high, sure, allowed, "the ", plain(sharing.astype(float)), " joints ", stretch,
-             " share the turn; a shot at each of them, or a reading at this one, tells"),
+        say("up to ", high, sure, allowed,
+            pc.if_else(pa.array(sharing > 1), say("the ", plain(sharing.astype(float)), " joints ", stretch,
+                       " share the turn; a shot at each of them, or a reading at this one, tells"),
+                       say("shots do not show what the joint ", stretch, " turns by itself; a shot at it and at the "
+                           "joints beside it, or a reading, tells"))),
         say("the shots on either side do not bound it, ", allowed, "shots at the joints ", stretch,
              ", or a reading at this one, tell"),
         say("between ", low, " and ", high, sure, allowed, "the readings at the joint do not settle it; finer ones, "

@@ -426,7 +426,7 @@ def reading_notes(job: Job, fields: Collection[str], counts: Sequence[Taken]) ->
     Parameters
     ----------
     job : Job
-    fields : names of the log's fields
+    fields : names of the log's fields that hold anything
     counts : sequence of Taken
         Of all joints of the job, in their order.
     """

@@ -75,12 +75,26 @@ def messages(
         (log.stations.region[rows] - 1 > most).tolist(),
         beyond.tolist(),
         bow.tolist(),
+        _elsewhere(log, rows),
         strict=True,
     )
     texts = [_message(*one, line=line, spans=spans, form=log.stations.form, counted=counted) for one in told]
     message = np.full(len(log), None, dtype=object)
     message[rows] = texts
     return pa.array(message, pa.string())
+
+
+def _elsewhere(log: Log, rows: Ints) -> list[str]:
+    """Say of each record in which other column of its row a station stands; blank where in none."""
+    found = dict.fromkeys(rows.tolist(), "")
+    odd = log.unreadable
+    here = np.isin(odd.record, rows) & as_mask(pc.match_substring_regex(odd.text, r"^\d{1,4}\+\d{2,3}(?:\.\d+)?$"))
+    at = np.flatnonzero(here)
+    told = zip(odd.record[at].tolist(), *(one.take(pa.array(at)).to_pylist() for one in odd[1:3]), strict=True)
+    for record, field, text in told:
+        name = field.replace("_", " ")
+        found[record] = f"station {text} stands in the row under {name}: put its cells into their columns"
+    return list(found.values())
 
 
 def _message(
@@ -94,6 +108,7 @@ def _message(
     no_equation: bool,
     beyond: float,
     bow: float,
+    elsewhere: str,
     *,
     line: StationedLine,
     spans: Sequence[str],
@@ -110,7 +125,7 @@ def _message(
     if reason == "route-unknown":
         return f"{line.names.unknown(str(route_text))}; correct the route, or have its line surveyed"
     if reason == "station-missing":
-        return "no station is given; fill it in"
+        return f"no station is given; {elsewhere or 'fill it in'}"
     if reason == "station-unreadable":
         return f"station {station!r} cannot be read; {station_text.how_to_write(str(station), form)}"
     if reason == "offset-unreadable":

@@ -298,7 +298,7 @@ def _readable(job: Job, field: str) -> str:
     if field == "kind":
         return f"one of {', '.join(KINDS_LAID)}, or what the word stands for said in [records.words.kind]"
     if field not in NUMBER_FIELDS:
-        return "the word or the name itself"
+        return "the word itself, or the name"
     return "a number alone, or with its unit"
 
 

@@ -142,9 +142,11 @@ NO_RECORDS = [
     {"inspector": "Signed: R. Vance", "date": "2026-04-02"}, {"remarks": "Inspector's signature"},
     {"station": "Approved by: T. Okafor"}, {"remarks": "Carried forward", "laid": "60"},
     {"joint": "Signed: ______ R. Vance", "size": "Inspector: ________"},
+    {"station": "Signed: T. Boyd", "size": "Checked: ____________"}, {"joint": "________", "size": "Witnessed ____"},
 ]  # fmt: skip
 RECORDS = [
     {"joint": "9", "remarks": "Total length short"}, {"station": "0+20", "remarks": "Subtotal checked"},
+    {"joint": "____", "size": "12"}, {"station": "0+40", "remarks": "Checked: T. Boyd"},
     {"gauge": "ok", "remarks": "Signed off later"}, {"size": "12", "remarks": "total wreck"},
 ]  # fmt: skip
 
@@ -379,6 +381,21 @@ def shifted_log(path, *, between):
         *between,
     ]
     path.write_text("\n".join([*rows, "5+00,5,do.,do.,do.,do.,do.", good.format(at=6), "7+00,7,do.,do.,do.,do.,do."]))
+
+
+def test_a_row_one_column_to_the_right_is_told_where_its_station_stands(tmp_path):
+    shifted_log(tmp_path / "log.csv", between=["2+00,2,do.,do.,do.,do.,do.", ",3,3+00,pipe,12,push-on,2026-04-17"])
+    placement = place(job(tmp_path, "log.csv"), centerline=lines(A=pipe(np.zeros(40))))
+    (aside,) = placement.set_aside.to_dict("records")
+    assert (aside["reason"], aside["row"]) == ("station-missing", 5)
+    told = "no station is given; station 3+00 stands in the row under kind: put its cells into their columns"
+    assert aside["message"] == told
+
+
+def test_the_order_of_dates_is_shown_by_one_that_the_log_has(tmp_path):
+    (tmp_path / "log.csv").write_text("Station,Date\n0+00,04/08/2026\n0+20,04/06/2026\n")
+    (note,) = [one for one in read_log(job(tmp_path, "log.csv")).notes if "dates such as" in one]
+    assert "dates such as 04/08/2026 are read month first" in note
 
 
 ALL_FIELDS = ["kind", "size", "joint_type", "inspected_on", "inspector"]
