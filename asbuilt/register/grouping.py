@@ -15,6 +15,7 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
 from asbuilt.register import known, question, service
 from asbuilt.register.inventory import STATES
+from asbuilt.register.neighbours import ALONG, ALONG_UNIT, LAID
 from asbuilt.register.opening import reading
 from asbuilt.register.question import Question
 from asbuilt.register.search import choose
@@ -130,11 +131,7 @@ def _lengths(store: Store, fid: Ints) -> Floats:
     Joints keep the place along their route that the first job gave them: a leak dug up has a line of its own.
     """
     found = store.columns(
-        "SELECT j.fid, j.route, f.job, coalesce(e.distance, j.distance), coalesce(e.coordinate_unit, "
-        "j.coordinate_unit) FROM joints j JOIN loads l ON l.load_id = j.load_id "
-        "JOIN loads f ON f.load_id = j.first_load_id LEFT JOIN joints_earlier e ON l.job <> f.job AND e.fid = "
-        "(SELECT max(x.fid) FROM joints_earlier x JOIN loads m ON m.load_id = x.load_id "
-        "WHERE x.joint_uid = j.joint_uid AND m.job = f.job AND m.state = 'standing') "
+        f"SELECT j.fid, j.route, f.job, {ALONG}, {ALONG_UNIT} FROM joints j {LAID} "
         "WHERE j.route IN (SELECT k.route FROM found t JOIN joints k ON k.fid = t.fid) ORDER BY j.fid",
         5,
     )

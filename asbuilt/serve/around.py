@@ -12,6 +12,7 @@ import numpy as np
 from asbuilt.errors import AsbuiltError
 from asbuilt.register import beside, fields, layout, service, waiting
 from asbuilt.register.ground import Ground
+from asbuilt.register.neighbours import ALONG, LAID
 from asbuilt.register.opening import reading
 from asbuilt.register.store import Store, floats
 
@@ -21,7 +22,7 @@ _SEEN = 4000
 """Parts of a window's width that can be told apart."""
 _WAIT = ("job", "load", "route", "joint", "station", "message")
 _TOLD = ("joint_uid", "route", "joint", "station", "verdict", "inspection")
-_COLUMNS = (*_TOLD, "longitude", "latitude", "first_load_id")
+_COLUMNS = (*_TOLD, "longitude", "latitude")
 EARLIER = "surveyed-again"
 """State of a line where later surveys give its joints their places."""
 
@@ -72,10 +73,10 @@ def around(register: str, box: tuple[float, float, float, float]) -> dict[str, A
         step = max(1, count // (10 * DRAWN))
         rows = list(
             store.dicts(
-                f"SELECT {', '.join(f'j.{name}' for name in _COLUMNS)}, l.job FROM joints j JOIN loads l "
-                f"ON l.load_id = coalesce(j.{fields.PLACE}, j.load_id) WHERE {here} "
-                f"AND j.fid - (j.fid / {step}) * {step} = 0 ORDER BY j.first_load_id, j.route, j.distance",
-                [*_COLUMNS, "surveyed_by"],
+                f"SELECT {', '.join(f'j.{name}' for name in _COLUMNS)}, f.job, s.job FROM joints j {LAID} "
+                f"JOIN loads s ON s.load_id = coalesce(j.{fields.PLACE}, j.load_id) WHERE {here} "
+                f"AND j.fid - (j.fid / {step}) * {step} = 0 ORDER BY f.job, j.route, {ALONG}, j.fid",
+                [*_COLUMNS, "laid_by", "surveyed_by"],
                 **place,
             )
         )
@@ -181,12 +182,12 @@ def _point(row: dict[str, Any]) -> dict[str, Any]:
 
 def _lines(rows: list[dict[str, Any]], out: dict[str, str]) -> list[dict[str, Any]]:
     """Join successive joints of one route that one job laid; a length is out of service where both its ends are."""
-    parts: dict[tuple[int, str, str], list[list[list[float]]]] = {}
+    parts: dict[tuple[str, str, str], list[list[list[float]]]] = {}
     for back, ahead in pairwise(rows):
-        if (back["first_load_id"], back["route"]) == (ahead["first_load_id"], ahead["route"]):
+        if (back["laid_by"], back["route"]) == (ahead["laid_by"], ahead["route"]):
             states = [out.get(one["joint_uid"], "in-service") for one in (back, ahead)]
             state = states[0] if "in-service" not in states else "in-service"
-            laid = back["first_load_id"], back["route"], state
+            laid = back["laid_by"], back["route"], state
             ends = [[back["longitude"], back["latitude"]], [ahead["longitude"], ahead["latitude"]]]
             parts.setdefault(laid, []).append(ends)
     return [

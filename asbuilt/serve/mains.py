@@ -8,6 +8,7 @@ import numpy as np
 from pygeoapi.provider.base import ProviderItemNotFoundError
 from pygeoapi.util import crs_transform
 
+from asbuilt.register.neighbours import ALONG, LAID
 from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store
 from asbuilt.serve.asked import Window
@@ -53,12 +54,12 @@ class MainsProvider(RegisterProvider):
         """Give the lines of routes: one for each job that laid a part, through its joints in order."""
         store.stage("shown", {"route": routes})
         found = store.rows(
-            "SELECT j.route, j.first_load_id, j.easting, j.northing FROM joints j "
-            "WHERE j.route IN (SELECT route FROM shown) ORDER BY j.route, j.first_load_id, j.distance, j.fid"
+            f"SELECT j.route, f.job, j.easting, j.northing FROM joints j {LAID} "
+            f"WHERE j.route IN (SELECT route FROM shown) ORDER BY j.route, f.job, {ALONG}, j.fid"
         )
-        parts: dict[tuple[str, int], list[list[float]]] = {}
-        for route, load, easting, northing in found:
-            parts.setdefault((route, load), []).append([easting, northing])
+        parts: dict[tuple[str, str], list[list[float]]] = {}
+        for route, job, easting, northing in found:
+            parts.setdefault((route, job), []).append([easting, northing])
         lines: dict[str, list[list[list[float]]]] = {route: [] for route in routes}
         for (route, _), places in parts.items():
             # A single joint is drawn as a line of no length.

@@ -14,6 +14,7 @@ import time
 import urllib.request
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager
+from itertools import pairwise
 from pathlib import Path
 from urllib.parse import parse_qsl, urlsplit
 
@@ -376,6 +377,26 @@ def test_mains_and_findings_of_no_joint_are_features_too(contested, folder):
     found = asked.get("/ogc/collections/findings/items?limit=1000").json()
     assert found["numberMatched"] == len(found["features"]) == kept[0]
     assert sum(one["geometry"] is None for one in found["features"]) == kept[1]
+
+
+def test_a_part_surveyed_again_leaves_the_main_drawn_from_joint_to_joint(filled, folder):
+    # The re-survey's own line begins at joint 3: by its distances joint 3 would come before joint 1.
+    again = placed(folder / "again.gpkg", "Valve pit", joints=2, first=3, north=40.0, east=0.2)
+    assert not load(again, filled).conflicts
+    in_order = ["1", "2", "3", "4", "5", "6"]
+    joints = {one["joint"]: one for one in find(filled, Question()).joints}
+    assert (joints["3"]["job"], joints["3"]["distance"]) == ("Valve pit", 0.0)
+    walked = ["1"]
+    while joints[walked[-1]]["next"]:
+        walked.append(joints[walked[-1]]["next"]["joint"])
+    assert walked == in_order
+    (main,) = client(filled).get("/ogc/collections/mains/items").json()["features"]
+    places = [[joints[one]["longitude"], joints[one]["latitude"]] for one in in_order]
+    assert main["geometry"]["coordinates"] == [[pytest.approx(place, abs=1e-6) for place in places]]
+    (drawn,) = around(filled, (-180.0, -90.0, 180.0, 90.0))["mains"]["features"]
+    assert drawn["geometry"]["coordinates"] == [
+        [pytest.approx(back, abs=1e-6), pytest.approx(ahead, abs=1e-6)] for back, ahead in pairwise(places)
+    ]
 
 
 @pytest.mark.parametrize(
