@@ -115,6 +115,17 @@ def turn_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | f
     return around
 
 
+def rise_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | float) -> Floats:
+    """Give by what angle the line's slope changes within a reach of places; NaN where elevations are unknown."""
+    slope = np.arctan2(np.diff(routes.elevation), np.diff(routes.distance))
+    low, high = np.maximum(distance - reach, 0.0), np.minimum(distance + reach, routes.length[route])
+    first, last = routes.first[route], routes.first[route + 1] - 2
+    back = np.searchsorted(routes.laid_out, routes.lay_out(route, low), side="left") - 1
+    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, high), side="right") - 1
+    around: Floats = np.abs(slope[ahead.clip(first, last)] - slope[back.clip(first, last)])
+    return around
+
+
 def with_doubts(routes: Routes, route: Ints, at: Floats, doubts: Sequence[Doubt]) -> tuple[Floats, Floats]:
     """Give places along the line, and those as far from its other end, each past the shots that make it longer."""
     ahead, back = at.copy(), at.copy()
@@ -198,6 +209,8 @@ def _elsewhere(
             continue
         reach = max(REACH * logged.laying, float(np.median(leg[low:high])))
         straight = turn_around(routes, route[mine], at[mine], reach) < angle[mine] / 4.0
+        # A bend whose plane the log does not have may be upright.
+        straight &= ~(rise_around(routes, route[mine], at[mine], reach) >= angle[mine] / 4.0)
         near, fits = (off[mine] <= part * logged.laying for part in reversed(BEND_OFF))
         # By chance one of them lies near a corner of its angle.
         if fits.any() or np.count_nonzero(straight & ~near) < max(2.0, MOSTLY * len(mine)):

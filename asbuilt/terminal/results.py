@@ -92,6 +92,7 @@ def _print_groups(title: str, told: list[dict[str, Any]]) -> None:
 def print_summary(whole: Whole) -> None:
     counts = whole.counts
     table = screen.table("", "", show_header=False)
+    table.columns[0].no_wrap = True
     table.columns[1].justify = "right"
     screen.row(table, "records read", str(counts["records_read"]))
     screen.row(table, "= placed", str(counts["inspections_placed"]))
@@ -133,9 +134,7 @@ def _add_as_said(table: Table, whole: Whole) -> None:
     if len(said["starts"]) > _STARTS_SHOWN:
         screen.row(table, "    and other routes", str(len(said["starts"]) - _STARTS_SHOWN))
     screen.row(table, "coordinates are of", said["crs"])
-    screen.row(
-        table, "    by it the first joint is at (latitude, longitude)", f"{said['latitude']}, {said['longitude']}"
-    )
+    screen.row(table, "    so the first joint lies at (lat, lon)", f"{said['latitude']}, {said['longitude']}")
 
 
 def _add_lengths(table: Table, whole: Whole) -> None:

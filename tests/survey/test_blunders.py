@@ -244,6 +244,7 @@ HEALTHY: dict[str, dict[str, Any]] = {
     "tight curves": {"spread": 5.0, "bends": 1},
     "a riser of 12 ft": {"riser": 12.0},
     "a riser of 30 ft, its bends logged": {"riser": 30.0},
+    "a riser of 30 ft, no other bend": {"riser": 30.0, "bends": 0},
     "short": {"joints": 16, "bends": 1, "cuts": 1},
     "no bends, no cuts": {"bends": 0, "cuts": 0},
 }
