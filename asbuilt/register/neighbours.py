@@ -19,7 +19,7 @@ LAID = (
     "ON e.fid = CASE WHEN l.job <> f.job THEN (SELECT max(x.fid) FROM joints_earlier x JOIN loads m "
     "ON m.load_id = x.load_id WHERE x.joint_uid = j.joint_uid AND m.job = f.job AND m.state = 'standing') END"
 )
-"""Joins `f`, the load that first brought joint `j`, and `e`, where that job has it if its present state is another's."""
+"""Joins `f`, the load that brought joint `j`, and `e`, where that job has it if its present state is another's."""
 ALONG, ALONG_UNIT = "coalesce(e.distance, j.distance)", "coalesce(e.coordinate_unit, j.coordinate_unit)"
 """Distance of a joint along its route in the job `f.job` that laid it, by which a main runs; its unit. With `LAID`."""
 
