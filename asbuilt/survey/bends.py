@@ -116,13 +116,16 @@ def turn_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | f
 
 
 def rise_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | float) -> Floats:
-    """Give by what angle the line's slope changes within a reach of places; NaN where elevations are unknown."""
+    """Sum up by what angles the line's slope changes, up or down, within a reach of places; 0 without elevations."""
     slope = np.arctan2(np.diff(routes.elevation), np.diff(routes.distance))
+    change = np.nan_to_num(np.abs(np.diff(slope)))
+    # Of the ends of routes nothing is told.
+    change[routes.vertex_route[2:] != routes.vertex_route[:-2]] = 0.0
+    total = np.concatenate([[0.0, 0.0], np.cumsum(change)])
     low, high = np.maximum(distance - reach, 0.0), np.minimum(distance + reach, routes.length[route])
-    first, last = routes.first[route], routes.first[route + 1] - 2
-    back = np.searchsorted(routes.laid_out, routes.lay_out(route, low), side="left") - 1
-    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, high), side="right") - 1
-    around: Floats = np.abs(slope[ahead.clip(first, last)] - slope[back.clip(first, last)])
+    low = np.searchsorted(routes.laid_out, routes.lay_out(route, low), side="left")
+    high = np.searchsorted(routes.laid_out, routes.lay_out(route, high), side="right")
+    around: Floats = total[np.clip(high, 0, len(total) - 1)] - total[np.clip(low, 0, len(total) - 1)]
     return around
 
 
@@ -210,7 +213,7 @@ def _elsewhere(
         reach = max(REACH * logged.laying, float(np.median(leg[low:high])))
         straight = turn_around(routes, route[mine], at[mine], reach) < angle[mine] / 4.0
         # A bend whose plane the log does not have may be upright.
-        straight &= ~(rise_around(routes, route[mine], at[mine], reach) >= angle[mine] / 4.0)
+        straight &= rise_around(routes, route[mine], at[mine], reach) < angle[mine] / 4.0
         near, fits = (off[mine] <= part * logged.laying for part in reversed(BEND_OFF))
         # By chance one of them lies near a corner of its angle.
         if fits.any() or np.count_nonzero(straight & ~near) < max(2.0, MOSTLY * len(mine)):
