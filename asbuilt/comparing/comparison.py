@@ -290,7 +290,9 @@ class _Errors(NamedTuple):
     """By how much the numbers of a joint may differ from one survey to the next, by its route and number, degrees."""
 
     own: dict[tuple[str, str], float]
-    """Deflections and turns: by the standard errors of both, or as a bound where these are not known."""
+    """Deflections: by the standard errors of both, or as a bound where these are not known."""
+    turn: dict[tuple[str, str], float]
+    """Turns of the line: the same by the survey alone, as a bound where readings have a part in the deflection."""
     told: dict[tuple[str, str], float]
     """The deflection that a finding tells: a bound, where the deflection of the joint alone is not known."""
     bound: float
@@ -307,8 +309,13 @@ def _errors(frames: Sequence[pd.DataFrame], pairs: tuple[Ints, Ints], tolerance:
     error = SURE * np.hypot(*sigma)
     own = np.where(np.isfinite(error), error, bound)
     told = np.where(np.isfinite(known[0] + known[1]), own, bound)
+    read = np.logical_or(*(
+        frame["deflection_source"].isin(("readings", "survey-and-readings")).to_numpy()[side]
+        for frame, side in zip(frames, pairs, strict=True)
+    ))  # fmt: skip
+    turn = np.where(read, bound, own)
     who = list(zip(*(frames[1][name].to_numpy()[pairs[1]] for name in ("route", "joint")), strict=True))
-    return _Errors(dict(zip(who, own.tolist(), strict=True)), dict(zip(who, told.tolist(), strict=True)), bound)
+    return _Errors(*(dict(zip(who, one.tolist(), strict=True)) for one in (own, turn, told)), bound)
 
 
 def _unexplained(
@@ -321,7 +328,8 @@ def _unexplained(
         at, old, new = int(one["at"]), one["old"], one["new"]
         most = tolerance
         if one["field"] in ANGLES:
-            most = errors.bound if one["field"] in BOUNDS else errors.own[one["route"], one["joint"]]
+            of_joint = errors.own if one["field"] == "deflection_deg" else errors.turn
+            most = errors.bound if one["field"] in BOUNDS else of_joint[one["route"], one["joint"]]
         explained = one["field"] in (*ANGLES, *ACCURACIES) and at not in judged and None not in (old, new)
         if explained and abs(new - old) <= most:
             joints.add(at)

@@ -46,6 +46,15 @@ class Measured:
         half = np.hypot((self.variance_one - self.variance_other) / 2.0, self.covariance)
         return np.sqrt(np.maximum(middle + half, 0.0)), np.sqrt(np.maximum(middle - half, 0.0))
 
+    @property
+    def sigma_of_size(self) -> Floats:
+        """Standard error of each length: that along the vector, or the larger one where it has no direction."""
+        size = self.size
+        right, up = (np.divide(part, size, out=np.zeros(size.shape), where=size > 0) for part in (self.one, self.other))
+        along = right**2 * self.variance_one + up**2 * self.variance_other + 2.0 * right * up * self.covariance
+        found: Floats = np.where(size > 0, np.sqrt(np.maximum(along, 0.0)), self.sigmas[0])
+        return found
+
     def take(self, rows: Ints) -> Measured:
         """Give some of the vectors."""
         return Measured(

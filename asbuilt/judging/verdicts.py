@@ -70,6 +70,8 @@ class Judgement:
 
     deflection: Floats
     """As a vector's length; NaN where only bounds are known."""
+    sigma: Floats
+    """Standard error of it, or of the turn by the survey where only bounds are known; NaN where none is stated."""
     source: Ints
     """What it, or else its bounds, were taken from: `SURVEY`, `READINGS` or `BOTH`."""
     least: Floats
@@ -131,11 +133,15 @@ def judge(evidence: Evidence) -> Judgement:
     source = np.where(by_reading, READINGS, np.where(both & ~contradict, BOTH, SURVEY))
     assumes = assumption_words(_rests_on(evidence, verdict, source))
     told = pc.is_in(verdict, pa.array(["within", "over"]))
+    sigma, rows = seen.sigma.copy(), np.flatnonzero(source != SURVEY)
+    sigma[rows] = statistic.take(rows).sigma_of_size
     size = np.where(by_reading, read.size, np.where(plain, statistic.size, np.nan)).astype(np.float64)
     assumes = pc.if_else(told, assumes, pa.scalar(None, pa.string()))
     over_by_shots = by_reading & plain & ~evidence.drawn & (surveyed.size > evidence.allowable)
     over_by_shots &= as_mask(pc.equal(verdict, "within"))
-    return Judgement(size, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots)
+    return Judgement(
+        size, sigma, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots
+    )
 
 
 def _by_a_kind(evidence: Evidence) -> Bools:

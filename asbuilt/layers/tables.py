@@ -72,7 +72,7 @@ def _joints(done: Outcome) -> pa.Table:
             "deflection_source": _sources(judged),
             "deflection_floor_deg": _degrees(judged.seen.floor),
             "deflection_ceiling_deg": _degrees(judged.seen.ceiling),
-            "sigma_deg": _degrees(judged.seen.sigma),
+            "sigma_deg": _degrees(judged.judgement.sigma),
             "measured_deg": _floats(judged.readings.measured_deg),
             "measured_direction_deg": _floats(judged.readings.measured_direction_deg),
             "sigma_measured_deg": _floats(judged.readings.sigma_measured_deg),

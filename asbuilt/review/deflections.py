@@ -515,7 +515,11 @@ def route_curves(route: Route) -> dict[str, Curves]:
     joints = route.joints
     bend, source = np.isfinite(joints["bend_angle_deg"]), joints["deflection_source"]
     shared = (source != "survey") & (source != "survey-and-readings")
-    distance, sigma = joints["distance"] / route.scale, joints["sigma_deg"]
+    distance, shot = joints["distance"] / route.scale, float(least_and_most(joints["sigma_horizontal"])[0])
+    # Beside a deflection that readings have a part in stands its own error, not that of the turn by the shots.
+    read = (source == "readings") | (source == "survey-and-readings")
+    of_turn = np.degrees(np.sqrt(6.0) * shot / (route.shots["middle"] * route.scale))
+    sigma = np.where(read, of_turn, joints["sigma_deg"])
     return {
         plane: find_curves(distance, joints[f"turn_{plane}_deg"], sigma, shared, bend)
         for plane in ("horizontal", "vertical")

@@ -118,9 +118,25 @@ def test_survey_and_readings_are_one_statistic():
     # Neighbours share shots, so a third of the joints count as independent.
     wrong = int((inner["verdict"] == "within").sum() / 3)
     assert binomtest(wrong, len(inner) // 3, 0.05, alternative="greater").pvalue > 0.01
-    alone = found["sigma_deg"][1:18].mean()
-    spread = (inner["deflection_deg"] - 5.001).std()
-    assert spread < 0.95 * alone
+    # The error beside a deflection is that of the two together, under that of either.
+    stated, spread = inner["sigma_deg"].mean(), (inner["deflection_deg"] - 5.001).std()
+    assert stated < 0.95 * inner["sigma_measured_deg"].mean()
+    assert spread == pytest.approx(stated, rel=0.05)
+
+
+@pytest.mark.parametrize("errors", [{"sigma_horizontal": 0.05, "sigma_vertical": 0.05}, {}])
+def test_the_error_beside_a_deflection_by_readings_is_that_of_the_readings(errors):
+    """Shots at every fourth joint: between them the line does not turn, with no error, and the joints do."""
+    from test_conflict import gaps
+
+    points = pipe(np.full(18, 1.0))
+    read = log(points, **gaps(np.array([0, *np.full(18, 1.0), 0])))
+    found = place(lines(A=points[::4]), read.iloc[:17], centerline=errors).joints
+    by_readings = found["deflection_source"] == "readings"
+    assert by_readings.sum() > 10
+    beside, measured = (found[name][by_readings].tolist() for name in ("sigma_deg", "sigma_measured_deg"))
+    assert beside == pytest.approx(measured, rel=1e-3)
+    assert min(beside) > 0.1
 
 
 def test_the_confidence_of_a_main_asks_more_of_each_joint():
