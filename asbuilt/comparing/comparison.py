@@ -315,7 +315,8 @@ def _errors(frames: Sequence[pd.DataFrame], pairs: tuple[Ints, Ints], tolerance:
     ))  # fmt: skip
     turn = np.where(read, bound, own)
     who = list(zip(*(frames[1][name].to_numpy()[pairs[1]] for name in ("route", "joint")), strict=True))
-    return _Errors(*(dict(zip(who, one.tolist(), strict=True)) for one in (own, turn, told)), bound)
+    by_joint = [dict(zip(who, one.tolist(), strict=True)) for one in (own, turn, told)]
+    return _Errors(by_joint[0], by_joint[1], by_joint[2], bound)
 
 
 def _unexplained(
