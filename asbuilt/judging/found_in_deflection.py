@@ -120,6 +120,8 @@ def deflection_unclear(judged: Judged) -> Found:
     sharing = seen.ceiling_last[rows] - seen.ceiling_first[rows] + 1
     by_kind, word = _kind_unknown(judged, rows)
     turned = np.where(seen.exact[rows], seen.turned.measured.size[rows], seen.together[rows])
+    by = judgement.both_ways_by[rows]
+    beside = judged.text("joint").take(pa.array(np.maximum(by, 0)))
     remedies = [
         say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
         say("the bend leaves ", plain(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
@@ -151,6 +153,9 @@ def deflection_unclear(judged: Judged) -> Found:
         say("the line turns ", plain(np.degrees(turned)), " deg there, ", allowed, "what was laid, '", word,
              "', cannot be read, and may be a bend: say which kind it is in the log, or in [records.words.kind]; a "
              "reading at the joint tells, too"),
+        say("up to ", high, sure, allowed, "the readings at joint ", beside, " show it to turn more than the shots do "
+             "while the main curves one way between them, and it turns back nobody knows where; a shot at each of the "
+             "joints ", stretch, ", or a reading at this one, tells"),
     ]  # fmt: skip
     bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
     unbounded = ~np.isfinite(most)
@@ -161,8 +166,8 @@ def deflection_unclear(judged: Judged) -> Found:
     resting = as_mask(judged.doubted.joint_shot.is_valid())[rows]
     exact, displaced = seen.exact[rows], judged.doubted.displaced[rows]
     masks = [by_kind, judgement.conflict[rows], by_reading & unbounded, by_reading, resting, displaced, up_and_down,
-             unbounded, by_grade & exact, by_grade, exact & ~bend, exact]  # fmt: skip
-    which = np.select(masks, [12, 7, 5, 4, 6, 11, 10, 3, 8, 9, 0, 1], default=2)
+             unbounded, by >= 0, by_grade & exact, by_grade, exact & ~bend, exact]  # fmt: skip
+    which = np.select(masks, [12, 7, 5, 4, 6, 11, 10, 3, 13, 8, 9, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = say(message, _moved(judged, rows))
     value = np.where(np.isfinite(most), most, np.nan)

@@ -17,6 +17,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.judging import bounds, deflection
 from asbuilt.judging.bounds import Measured
+from asbuilt.judging.contradicted import Rates, both_ways
 from asbuilt.judging.sightings import in_right_and_up
 from asbuilt.schema import ASSUMPTIONS
 
@@ -85,6 +86,8 @@ class Judgement:
     """How far chance puts them apart at one joint of its main, at the confidence for a main."""
     over_by_shots: Bools
     """True where the readings settle a joint as within, and the shots, whose error nobody stated, show it over."""
+    both_ways_by: Ints
+    """A joint whose readings show that the main does not curve one way there, which raises the ceiling; else -1."""
 
     @property
     def conflict(self) -> Bools:
@@ -104,7 +107,12 @@ def judge(evidence: Evidence) -> Judgement:
     -------
     Judgement
     """
-    seen, read = evidence.seen, evidence.read
+    read, rates = evidence.read, Rates(evidence.confidence, evidence.main_confidence)
+    # At a fitting readings and ceiling are not of the same joint.
+    of_joint = evidence.agreeing & ~(evidence.bends.there | evidence.unknown_bend | evidence.unknown_kind)
+    ceiling_most, by = both_ways(evidence.seen, read, of_joint, evidence.route, rates)
+    seen = evidence.seen._replace(ceiling_most=ceiling_most)
+    evidence = replace(evidence, seen=seen)
     plain = seen.exact & ~evidence.bends.there & ~evidence.unknown_bend
     surveyed = in_right_and_up(seen.turned)
     known = evidence.stated[0] & (evidence.stated[1] | seen.level) & ~evidence.drawn
@@ -139,9 +147,8 @@ def judge(evidence: Evidence) -> Judgement:
     assumes = pc.if_else(told, assumes, pa.scalar(None, pa.string()))
     over_by_shots = by_reading & plain & ~evidence.drawn & (surveyed.size > evidence.allowable)
     over_by_shots &= as_mask(pc.equal(verdict, "within"))
-    return Judgement(
-        size, sigma, source, least, most, if_assumed(verdict, assumes), assumes, apart, limit, over_by_shots
-    )
+    verdict = if_assumed(verdict, assumes)
+    return Judgement(size, sigma, source, least, most, verdict, assumes, apart, limit, over_by_shots, by)
 
 
 def _by_a_kind(evidence: Evidence) -> Bools:
@@ -368,7 +375,8 @@ def _by_survey(
 ) -> tuple[Floats, Floats, Bools]:  # fmt: skip
     """Bound the joints that neither the survey shows by themselves nor readings settle: fittings, and shared turns.
 
-    Readings that leave a joint open leave it to the survey and what that must assume.
+    Readings that leave a joint open leave it to the survey and what that must assume, unless they show it to turn more
+    than that: then the assumption does not hold.
     """
     seen, limit = evidence.seen, evidence.allowable
     fitting_least, fitting_most = _at_fittings(evidence)
@@ -387,7 +395,7 @@ def _by_survey(
     # Readings at a fitting logged once are of one of its two joints, and say nothing of the other.
     most = np.where(alone & lone, np.inf, most)
     left_open = alone & ~((least > limit) | (most <= limit))
-    settles = (own_least > limit) | (own_most <= limit)
+    settles = (own_least > limit) | ((own_most <= limit) & (least <= own_most))
     by_survey = (~plain & ~alone) | (left_open & settles & ~evidence.unknown_bend)
     least, most = np.where(by_survey, own_least, least), np.where(by_survey, own_most, most)
     return least, most, by_survey

@@ -158,3 +158,62 @@ def test_readings_within_do_not_hide_shots_of_unstated_error_that_show_the_joint
         assert (
             "the shots 7 deg, over the 5 deg allowed; nobody stated how sure the shots are" in found["message"].iloc[0]
         )
+
+
+def test_a_joint_read_over_its_ceiling_is_judged_by_its_readings_and_those_beside_it_are_not_held_to_theirs():
+    """The joint turns 4.6 deg and the ones beside it most of that back: shots on either side show 0.6 deg at most."""
+    turns = np.zeros(24)
+    turns[10:13] = -2.2, 4.6, -2.2
+    points = pipe(turns)
+    read = gaps(np.array([0.0, *turns, 0.0]))
+    only = {name: np.where(np.arange(26) == 12, values, np.nan) for name, values in read.items()}
+    before = surveyed(points, 5, {}, centerline=SURE).joints.set_index("joint")
+    assert before.loc["13", ["verdict", "verdict_assumes"]].tolist() == ["within-assumed", "one-way"]
+    placement = surveyed(points, 5, only, centerline=SURE)
+    after = placement.joints.set_index("joint")
+    assert after.loc["13", ["verdict", "deflection_source"]].tolist() == ["cannot-tell", "readings"]
+    # Joints 12 and 14 have their parts in the turns at the same two shots, joint 3 has none in either.
+    assert after.loc[["12", "14"], "verdict"].tolist() == ["cannot-tell"] * 2
+    assert after.loc["3", ["verdict", "verdict_assumes"]].tolist() == ["within-assumed", "one-way"]
+    found = placement.findings.set_index(["joint", "code"])["message"]
+    assert "the readings at joint 13 show it to turn more than the shots do" in found["12", "deflection-unclear"]
+    assert "the readings at the joint do not settle it" in found["13", "deflection-unclear"]
+
+
+def test_a_joint_read_near_its_ceiling_leaves_the_ceilings_around_it_as_they_are():
+    turns = np.full(24, 0.1)
+    turns[11] = 0.5
+    points = pipe(turns)
+    read = gaps(np.array([0.0, *turns, 0.0]))
+    only = {name: np.where(np.arange(26) == 12, values, np.nan) for name, values in read.items()}
+    without, beside = (surveyed(points, 5, one, centerline=SURE).joints for one in ({}, only))
+    others = np.arange(26) != 12
+    assert beside["verdict"][others].tolist() == without["verdict"][others].tolist()
+    assert "within-assumed" in set(beside["verdict"])
+
+
+def test_no_joint_over_is_within_beside_one_that_was_read_turning_the_other_way():
+    """One joint was read to turn to the left; the one beside it, which nobody read, turns right and is over."""
+    chance, mains = np.random.default_rng(7), 40
+    routes, bare, read_too, over = {}, [], [], {}
+    for number in range(mains):
+        turns, name = chance.uniform(0.0, 0.5, 24), f"R{number}"
+        at, beside = int(chance.integers(7, 17)), int(chance.choice([-1, 1]))
+        turns[at], turns[at + beside] = -4.5, 5.6
+        points, read = pipe(turns), gaps(np.abs([0.0, *turns, 0.0]), 270.0)
+        shots = points[::5] + chance.normal(0, 0.02, points[::5].shape)
+        chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[::5, :2], axis=0).T))])
+        stations = np.interp(np.arange(26), np.arange(len(chord)) * 5, chord)
+        station = [f"{int(one // 100)}+{one % 100:05.2f}" for one in np.round(stations, 2)]
+        only = {hour: np.where(np.arange(26) == at + 1, values, np.nan) for hour, values in read.items()}
+        routes[name], over[name] = shots, str(at + beside + 2)
+        bare.append(log(points, route=name, station=station))
+        read_too.append(log(points, route=name, station=station, **only))
+
+    def wrong(logs):
+        joints = place(lines(**routes), pd.concat(logs, ignore_index=True), centerline=SURE).joints
+        planted = joints[joints["joint"] == joints["route"].map(over)]
+        return int((planted["verdict"] == "within-assumed").sum())
+
+    assert wrong(bare) > mains / 4
+    assert wrong(read_too) == 0

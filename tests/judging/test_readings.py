@@ -392,7 +392,8 @@ def test_readings_that_contradict_one_another():
     assert "leaves 0.12 in of them unexplained (RMS), more than 0.1 in" in found["message"]
     assert codes(placed(with_gaps(["2", "2.5", "2", "2"]), inspection={"sigma_reading": 0.08})) == []
     assert codes(placed(with_gaps(["2.5", "2", "1.5", "2"]))) == []
-    assert codes(placed(with_gaps(["2", "2.5", "2"], [12, 3, 6]))) == []  # three readings always fit
+    # Three readings always fit, here by a turn of 4.3 deg, up to 5.3, where shots of unstated error show none.
+    assert codes(placed(with_gaps(["2", "2.5", "2"], [12, 3, 6]))) == ["deflection-unclear"]
 
 
 def test_feeler_gauge_depths_that_differ():
