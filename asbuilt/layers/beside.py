@@ -138,6 +138,7 @@ def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping
     >>> from asbuilt.layers.geopackage import points_wkb
     >>> import numpy as np
     >>> place = points_wkb(np.array([6.7e6]), np.array([2.0e6]), np.array([50.0]))
+    >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     path = Path(folder, "joints.gpkg")
     ...     with writing_beside(path, ["joints"], crs="EPSG:6418", units={"unit": "US survey feet"}) as beside:

@@ -176,13 +176,14 @@ def test_a_recorded_length_counts_before_the_nominal_one():
 def test_a_spacing_too_short_for_any_cut_recorded():
     points = STRAIGHT.copy()
     points[5:] -= (0, 8, 0)
-    line = pipe([0.0] * 9)
-    placement = placed(log(points), line)
+    # Shot anywhere, so that no joint lies off a shot of its own.
+    line, beside = pipe([0.0] * 9), {"shots_at_joints": False}
+    placement = placed(log(points), line, centerline=beside)
     assert codes(placement) == ["spacing-short"]
     assert "12 ft from 0+80.00 to 0+92.00, with no cut or fitting recorded" in placement.findings["message"][0]
     cut = log(points)
     cut["cut"] = ["no"] * 4 + ["yes"] + ["no"] * 6
-    assert codes(placed(cut, line)) == []
+    assert codes(placed(cut, line, centerline=beside)) == []
 
 
 def test_the_pipe_may_lie_back_of_its_joint():
@@ -190,8 +191,9 @@ def test_the_pipe_may_lie_back_of_its_joint():
     points[5:] -= (0, 8, 0)
     cut = log(points)
     cut["cut"] = ["no"] * 5 + ["yes"] + ["no"] * 5
-    assert codes(placed(cut)) == ["spacing-short"]
-    assert codes(placed(cut, records={"pipe": "back"})) == []
+    beside = {"shots_at_joints": False}
+    assert codes(placed(cut, centerline=beside)) == ["spacing-short"]
+    assert codes(placed(cut, centerline=beside, records={"pipe": "back"})) == []
 
 
 def test_a_joint_number_recorded_twice():
