@@ -66,16 +66,17 @@ RENUMBERED = "renumbered"
 NUMBER_OF_ANOTHER = "number-of-another"
 OF_NUMBERS = (RENUMBERED, NUMBER_OF_ANOTHER)
 """Of a log whose numbers may have moved."""
+RECORD_OF_ANOTHER = "record-of-another"
 
 
 @dataclass(frozen=True)
 class Held:
-    """Joints that wait because the numbers of their log may have moved; arrays of shape (n,)."""
+    """Joints that wait because numbers or routes of their log may have been exchanged; arrays of shape (n,)."""
 
     pair: Ints
     """Index of the pair that each waits with; -1 for all others."""
     reason: npt.NDArray[np.object_]
-    """RENUMBERED, with the joint of its place, or NUMBER_OF_ANOTHER, with that of its number; None for all others."""
+    """RENUMBERED, with the joint of its place; NUMBER_OF_ANOTHER or RECORD_OF_ANOTHER, with its number's; or None."""
 
 
 def decide(count: int, content: Ints, pairs: Candidates, tolerance: float, held: Held | None = None) -> Decision:

@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Ints
-from asbuilt.register import fields, merge, renumbered
+from asbuilt.register import exchanged, fields, merge, renumbered
 from asbuilt.register.agreed import Settled
 from asbuilt.register.apart import keep_apart
 from asbuilt.register.ending import OF_TESTS
@@ -62,9 +62,11 @@ def plan_load(
     known = bool(store.rows("SELECT 1 FROM joints LIMIT 1"))
     pairs, register = candidates(store, incoming, tolerance_m, settled.theirs, out) if known else no_candidates()
     found = renumbered.find(store, incoming, pairs, tolerance_m)
+    exchanged_with = exchanged.hold(store, incoming, pairs, register, tolerance_m, found.held)
     decision = merge.decide(count, incoming.content, pairs, tolerance_m, found.held)
     if known:
         renumbered.tell(incoming, found, decision, pairs, register, result)
+        exchanged.tell(incoming, exchanged_with, register, decision, result)
         decision, pairs, register = keep_apart(store, incoming, decision, pairs, register, settled, result)
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
     of = decision.pair[matched]

@@ -99,30 +99,39 @@ def _votes(store: Store, incoming: Incoming, rows: Ints, own: Ints, there: Ints)
     The rows of the log as they were written are compared, cell by cell: number and station are two cells of them, so
     that a log of which nothing else differs is like both where it was renumbered, and where its stations were.
     """
-    fids = np.unique(np.concatenate([own, there]))
+    before = said_before(store, incoming.job, np.unique(np.concatenate([own, there])))
+    now = said_now(incoming, rows)
+    votes = [
+        alike(now.get(row, {}), before.get(place, {})) - alike(now.get(row, {}), before.get(number, {}))
+        for row, number, place in zip(rows.tolist(), own.tolist(), there.tolist(), strict=True)
+    ]
+    return np.sign(np.array(votes, dtype=np.int64))
+
+
+def said_before(store: Store, job: str, fids: Ints) -> dict[int, dict[str, Any]]:
+    """Give the row of the log, as written, of the job's standing record of joints of the register, by their numbers."""
     store.stage("numbered", {"fid": fids})
     found = store.rows(
         "SELECT n.fid, i.original FROM numbered n JOIN joints j ON j.fid = n.fid JOIN inspections i "
         "ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
         "WHERE l.job = :job AND i.state = 'standing' ORDER BY i.fid",
-        job=incoming.job,
+        job=job,
     )
-    before = {int(fid): _cells(original) for fid, original in found}
+    return {int(fid): _cells(original) for fid, original in found}
+
+
+def said_now(incoming: Incoming, rows: Ints) -> dict[int, dict[str, Any]]:
+    """Give the row of the log, as written, of the incoming record of joints, by their index."""
     of_rows = np.flatnonzero(np.isin(incoming.record_joint, rows))
     originals = incoming.tables["inspections"]["original"].combine_chunks()
-    now = {int(incoming.record_joint[one]): _cells(originals[one].as_py()) for one in of_rows.tolist()}
-    votes = [
-        _alike(now.get(row, {}), before.get(place, {})) - _alike(now.get(row, {}), before.get(number, {}))
-        for row, number, place in zip(rows.tolist(), own.tolist(), there.tolist(), strict=True)
-    ]
-    return np.sign(np.array(votes, dtype=np.int64))
+    return {int(incoming.record_joint[one]): _cells(originals[one].as_py()) for one in of_rows.tolist()}
 
 
 def _cells(original: str | None) -> dict[str, Any]:
     return dict(json.loads(original)) if original else {}
 
 
-def _alike(one: dict[str, Any], other: dict[str, Any]) -> int:
+def alike(one: dict[str, Any], other: dict[str, Any]) -> int:
     """Count the cells that are the same in both, blank ones aside."""
     return sum(value not in (None, "") and other.get(name) == value for name, value in one.items())
 

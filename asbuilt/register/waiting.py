@@ -31,6 +31,8 @@ _MESSAGES = {
     "elsewhere: the log may have been renumbered",
     merge.NUMBER_OF_ANOTHER: "its number is that of a joint {away:.2f} {unit} away that has another number in this "
     "file: give it one of its own",
+    merge.RECORD_OF_ANOTHER: "an earlier load of the job has its record under another route: the names of routes may "
+    "have been exchanged in the log",
 }
 
 

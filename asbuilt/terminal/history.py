@@ -161,7 +161,8 @@ def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> 
     screen.show(table)
     jobs = many(len({one["job"] for one in found}), "job")
     screen.line(f"{many(len(found), 'joint')} of {jobs} wait to be settled; none of them is in the register.")
-    if any(one["away_m"] <= SURVEYED_AGAIN_M and one["reason"] not in merge.OF_NUMBERS for one in found):
+    of_the_log = (*merge.OF_NUMBERS, merge.RECORD_OF_ANOTHER)
+    if any(one["away_m"] <= SURVEYED_AGAIN_M and one["reason"] not in of_the_log for one in found):
         screen.line(
             "Those only feet away may be the same main surveyed again: load the file with a larger --tolerance."
         )

@@ -138,3 +138,39 @@ def test_dates_read_by_another_order_are_told(register, folder):
     later = {row: f"0{1 + row // 4}/0{5 + row % 4}/2019" for row in range(JOINTS)}
     again = load(job(folder, "later", date=later, tables=by_month["tables"]), register)
     assert not [one for one in again.notes if "month and day exchanged" in one]
+
+
+def twins(folder, name, first, second, **more):
+    """Place two mains side by side, with the heat numbers of their joints."""
+    heats = {row: f"heat {lot}" for row, lot in enumerate([*first, *second])}
+    return placed(folder / f"{name}.gpkg", routes=("P", "Q"), joints=4, heat=heats, **more)
+
+
+@pytest.mark.parametrize(
+    ("now", "waiting"), [((range(20, 24), range(10, 14)), 8), (([20, 11, 12, 13], [10, 21, 22, 23]), 2)]
+)
+def test_route_names_exchanged_in_the_log_alone_are_asked_about(register, folder, now, waiting):
+    load(twins(folder, "twins", range(10, 14), range(20, 24)), register)
+    before = column(register, "inspections", "original")
+    again = twins(folder, "again", *now, gauge={2: "no"})
+    result = load(again, register)
+    notes = [one for one in result.notes if "names of the routes exchanged" in one]
+    assert [one.split(" (")[0] for one in notes] == [
+        f"{waiting // 2} joint{'s' if waiting > 2 else ''} of route {route}" for route in "PQ"
+    ]
+    assert result.joints["left_out"] == waiting == len(conflicts(register))
+    assert before == column(register, "inspections", "original")[: len(before)]
+    done = settle(register, "theirs", job="Quarry Lane")
+    assert (done.joints, done.still) == (waiting, [])
+    assert not [one for one in load(again, register).notes if "exchanged" in one]  # It holds.
+
+
+@pytest.mark.parametrize(
+    "now",
+    [([10, 11, 12, 13], [10, 11, 12, 13]), ([20, 21, 22, 23], [30, 31, 32, 33]), ([11, 10, 12, 13], range(20, 24))],
+)
+def test_a_correction_that_exchanges_nothing_between_routes_is_none(register, folder, now):
+    load(twins(folder, "twins", range(10, 14), range(20, 24)), register)
+    result = load(twins(folder, "again", *now), register)
+    assert not [one for one in result.notes if "exchanged" in one]
+    assert result.joints["left_out"] == 0
