@@ -324,6 +324,7 @@ class Whole(OfJob):
             "project": Path(limits.project).name if limits.project else None,
             "fraction": limits.fraction,
             "source": self.routes.source,
+            "shots_at_joints": self.job.centerline.shots_at_joints,
             "sigma_horizontal": _least_and_most(self.routes.sigma_horizontal),
             "sigma_vertical": _least_and_most(self.routes.sigma_vertical),
         }

@@ -293,7 +293,7 @@ def basis(review: Review, route: Route) -> str:
     told = [
         line,
         *([_errors(about, unit), spacing, *_without_elevation(review, route, vertex[1])] if surveyed else []),
-        *(_by_station(route, vertex[1]) if surveyed else []),
+        *(_by_station(review, route, vertex[1]) if surveyed else []),
         _wrong(review, route),
         f"allowables: {_allowables(route, about)}",
     ]
@@ -311,15 +311,19 @@ def _without_elevation(review: Review, route: Route, vertex: str) -> list[str]:
     return [some if missing < many else f"no {vertex} has an elevation"]
 
 
-def _by_station(route: Route, vertex: str) -> list[str]:
+def _by_station(review: Review, route: Route, vertex: str) -> list[str]:
     """Say that stations alone tell which shot is at which joint, where a verdict rests on it."""
     assumed = {word for words in route.joints["verdict_assumes"].tolist() for word in (words or "").split()}
-    by_station = (route.joints["position_source"] == "station").any()
-    if "shots-at-joints" not in assumed and not ("one-way" in assumed and by_station):
+    # A joint surveyed by its own number shows where the others lie, as the job may say itself.
+    shown = (route.joints["position_source"] == "surveyed").any()
+    shown |= bool(review.run["counts"].get("basis", {}).get("shots_at_joints"))
+    if "shots-at-joints" not in assumed and ("one-way" not in assumed or shown):
         return []
-    told = f"that the {vertex}s are at joints is known by stations alone: counted from one beside a joint they hide it"
-    remedy = ", unless the job says that the joints themselves were shot (centerline.shots_at_joints)"
-    return [told + (remedy if "shots-at-joints" in assumed else "")]
+    return [
+        f"only the stations put the {vertex}s at joints: if the first {vertex} lies beside its joint, as at mid-pipe, "
+        "the others lie as far beside theirs, and no station shows it (where the crew shot the joints themselves, say "
+        "so in the job: centerline.shots_at_joints = true)"
+    ]
 
 
 def _wrong(review: Review, route: Route) -> str:

@@ -7,8 +7,10 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+import pyarrow as pa
 
 from asbuilt import units
+from asbuilt.inputs import allowables
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.rows import known, least_and_most
 from asbuilt.review.tables import MOST_ROWS, Table, letter, number, plain_source, size_and_type, to_compare
@@ -470,7 +472,8 @@ def without_limit(route: Route) -> Table:
     own, station = joints["own_deflection_deg"], joints["station"]
     drawn = np.where(known(own), own, joints["deflection_ceiling_deg"])
     by_kind: dict[tuple[float, str], list[int]] = {}
-    for at, (size, kind) in enumerate(zip(joints["size"].tolist(), joints["joint_type"].tolist(), strict=True)):
+    families = allowables.families(*(pa.array(joints[name], pa.string()) for name in ("joint_type", "restrained")))
+    for at, (size, kind) in enumerate(zip(joints["size"].tolist(), families.to_pylist(), strict=True)):
         # Nothing but a size that is not known differs from itself.
         by_kind.setdefault((size if size == size else np.inf, kind or ""), []).append(at)
     rows, first = [], []

@@ -90,11 +90,14 @@ def _with_unit(row: dict[Any, Any], name: str) -> str:
 def _restrained_and_not(route: Route, length: dict[Any, Any]) -> list[str]:
     """Name the joints of a length: those recorded as restrained, and the others with their stations."""
     joints = route.joints
-    start, end = length["from_distance"] - 1e-6, length["to_distance"] + 1e-6
-    inside = joints.take((joints["distance"] >= start) & (joints["distance"] <= end))
-    told = list(zip(*(inside[name].tolist() for name in ("joint", "station", "restrained")), strict=True))
-    free = [f"{joint} ({at})" for joint, at, held in told if held != "yes"]
-    return [", ".join(joint for joint, _, held in told if held == "yes"), ", ".join(free)]
+    # Placing takes joints at the ends with it by the tolerance of a station; how many there are, the layer says.
+    start, end = length["from_distance"], length["to_distance"]
+    beyond = np.maximum(start - joints["distance"], joints["distance"] - end)
+    inside = joints.take(np.sort(np.argsort(beyond, kind="stable")[: int(length["joints"])]))
+    told = list(zip(*(inside[name].tolist() for name in ("joint", "station", "restrained", "joint_type")), strict=True))
+    held = [yes == "yes" or (kind or "").startswith("restrained") for *_, yes, kind in told]
+    free = [f"{joint} ({at})" for (joint, at, *_), one in zip(told, held, strict=True) if not one]
+    return [", ".join(joint for (joint, *_), one in zip(told, held, strict=True) if one), ", ".join(free)]
 
 
 def quantities(review: Review, route: Route) -> Table:

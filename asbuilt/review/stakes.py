@@ -68,20 +68,20 @@ def stakes(
 def _to_shoot(
     route: Route, asked: Sequence[tuple[Ints, Ints]], with_issue: set[int], closed: set[int]
 ) -> dict[int, str]:
-    """Say of each joint without an open issue that is to be shot or read in which length it lies."""
+    """Say of each joint that is to be shot or read in which length it lies."""
     station, told = route.joints["station"], {}
     for every, unclear in asked:
         if with_issue.isdisjoint(unclear.tolist()):
             continue
         length = " to ".join(dict.fromkeys((station[every[0]], station[every[-1]])))
         for at in every.tolist():
-            if at not in with_issue and at not in closed:
+            if at not in closed:
                 told[at] = f"{SHOOT}: the survey leaves joints of {length} unjudged"
     return told
 
 
 def _named_by_findings(route: Route, own: Mapping[int, Sequence[dict[str, Any]]], closed: set[int]) -> dict[int, str]:
-    """Say of each joint without an open issue that the finding of another one asks for a shot or a reading at it."""
+    """Say of each joint at which the finding of another one asks for a shot or a reading which one it is."""
     stations: dict[str, list[int]] = {}
     for at, station in enumerate(route.joints["station"].tolist()):
         stations.setdefault(station, []).append(at)
@@ -93,7 +93,7 @@ def _named_by_findings(route: Route, own: Mapping[int, Sequence[dict[str, Any]]]
                 if first is None or last is None:
                     continue
                 for other in range(first[0], last[-1] + 1):
-                    if other not in own and other not in closed:
+                    if other not in closed:
                         told.setdefault(other, f"{SHOOT}: it shares a turn with joint {route.joints['joint'][at]}")
     return told
 
@@ -108,15 +108,17 @@ def _point(route: Route, at: int, some: Sequence[dict[str, Any]], shoot: str) ->
     joint = route.joints.take(np.array([at])).records(_CELLS)[0]
     own = float(joint["elevation"])
     known = bool(np.isfinite(own))
+    # A finding of its deflection says itself what to shoot.
+    also = [SHOOT] if shoot and not any(row["finding"].startswith("deflection-") for row in some) else []
     return {
         "at": at, "route": route.name, "joint": joint["joint"] or "", "station": joint["station"] or "",
         "northing": round(float(joint["map_northing"]), 3), "easting": round(float(joint["map_easting"]), 3),
         "latitude": round(float(joint["latitude"]), 8), "longitude": round(float(joint["longitude"]), 8),
-        "findings": ", ".join(dict.fromkeys(row["finding"] for row in some)) or SHOOT,
+        "findings": ", ".join([*dict.fromkeys(row["finding"] for row in some), *also]),
         "point": some[0]["number"] if some else f"{route.name} {joint['joint'] or joint['station']}",
         "elevation": round(own, 3) if known else "",
         "metres": round(own * units.factor(route.unit, "m"), 3) if known else "",
-        "description": "; ".join(map(_told, some)) or shoot,
+        "description": "; ".join([*map(_told, some), *also]) if some else shoot,
     }  # fmt: skip
 
 

@@ -65,8 +65,17 @@ def test_where_stations_alone_put_shots_at_joints_the_first_screen_says_so_and_w
         "No open findings, if what was not measured holds: none within as measured; 28 only if the shots are at the "
         "joints and not all beside them alike; 2 not computed (the ends of the route)."
     )
-    for words in ("counted from one beside a joint they hide it", "centerline.shots_at_joints"):
+    for words in ("only the stations put the shots at joints", "centerline.shots_at_joints = true"):
         assert words in said.basis
+
+
+@pytest.mark.parametrize(("told", "says"), [(True, False), (None, True)])
+def test_a_job_that_says_that_the_joints_were_shot_is_not_told_that_only_stations_say_so(tmp_path, told, says):
+    """Shots at every second joint: those between are within only if the main curves one way."""
+    centerline = {"starts": "south", "shots_at_joints": told}
+    said, _ = first_screen(reviewed(tmp_path, np.full(28, 0.2), shots=2, centerline=centerline))
+    assert "curves one way" in said.sentence
+    assert ("only the stations put the shots at joints" in said.basis) is says
 
 
 @pytest.mark.parametrize("shots", [1, 4])

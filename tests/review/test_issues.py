@@ -695,6 +695,27 @@ def test_all_joints_that_the_page_asks_to_shoot_are_points_to_stake_out(tmp_path
     assert not any(row["description"].startswith("to shoot") for row in left)
 
 
+def test_a_point_with_another_issue_in_a_length_to_be_shot_says_so(tmp_path):
+    """Its own text says nothing of a shot: looked at for its gauge alone, the joint would be left unshot."""
+    turns = np.zeros(58)
+    turns[[28, 30]] = 5.8, -6.1
+    points = laying.pipe(turns)
+    records = laying.log(points[:56], gauge="no")
+    laying.place(laying.lines(A=points[::5]), records).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    (route,) = read_review(tmp_path / "placed.gpkg").routes
+    names = route.joints["joint"].tolist()
+    lengths = {names[at] for every, _ in deflections.sparse(route).asked for at in every.tolist()}
+    unclear = {row["joint"] for row in rows_of(tmp_path / "out") if row["finding"].startswith("deflection-")}
+    staked = list(csv.DictReader((tmp_path / "out" / "stakes.csv").open(encoding="utf-8-sig")))
+    assert all(row["description"].startswith("issue ") for row in staked)
+    said = {row["joint"] for row in staked if row["description"].endswith("; to shoot or read")}
+    assert lengths - unclear
+    assert lengths - unclear <= said
+    assert not said & unclear
+    assert said < {row["joint"] for row in staked} - unclear
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_all_joints_at_which_a_finding_asks_for_shots_are_points_to_stake_out(tmp_path, seed):
     """The joints that share a turn reach over two legs, beyond the length between the shots beside one of them."""

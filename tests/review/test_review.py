@@ -342,6 +342,21 @@ def test_inspection_is_counted_as_the_samples_story_has_it(sample, mains):
     assert by_date.note == f"On {days - len(by_date.rows)} other days every joint is complete."
 
 
+def test_the_table_of_restrained_lengths_names_the_joints_that_the_findings_name(tmp_path):
+    """Joint 5 at 0+80 is at the printed end of the length; joint 4 is restrained by its type."""
+    points = laying.pipe(np.zeros(9))
+    types = ["restrained-push-on" if at == 3 else "push-on" for at in range(len(points))]
+    lengths = [{"route": "A", "from": "0+35", "to": "0+79.99", "why": "bend, sheet C-4"}]
+    placement = laying.place(laying.lines(A=points), laying.log(points, **{"joint type": types}), restraint=lengths)
+    placement.write(tmp_path / "joints.gpkg")
+    found = placement.findings[placement.findings["code"] == "restraint-missing"]
+    assert found["joint"].tolist() == ["3", "5"]
+    review = read_review(tmp_path / "joints.gpkg")
+    (table,) = laid.length_tables(review, review.routes[0])
+    assert table.rows[0][-2:] == ["4", "3 (0+40.00), 5 (0+80.00)"]
+    assert deflections.without_limit(review.routes[0]).rows[0][0] == "12 in restrained-push-on"
+
+
 def test_restrained_lengths_and_pressure_tests_are_shown_with_their_joints(tmp_path):
     """100 ft of 12 in for 2 h at 150 psi, AWWA C600 (from memory): 2 x 100 x 12 x sqrt(150) / 148,000 = 0.199 gal."""
     points = laying.pipe(np.zeros(9))
