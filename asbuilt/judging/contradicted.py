@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt.judging import bounds
+from asbuilt.judging.shares import sums
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Bools, Floats, Ints
@@ -75,6 +76,65 @@ def both_ways(seen: Seen, read: Measured, known: Bools, route: Ints, rates: Rate
     more = np.where(one == other, 0.0, turned * _ratio(seen.located, one, other))
     none[other] = one
     return BothWays(seen.ceiling_most + np.bincount(other, more, minlength=len(none)), none)
+
+
+class Short(NamedTuple):
+    """How far readings fall short of the turn that the survey shows of several joints: shapes (joints,)."""
+
+    by: Floats
+    """Standard errors of both, at one of the joints; NaN where they cannot be compared."""
+    limit: Floats
+    """How far chance leaves one of its main short, at the confidence for a main."""
+
+    @property
+    def found(self) -> Bools:
+        """True where they fall short by more than that."""
+        found: Bools = self.by > self.limit
+        return found
+
+    def joints(self, seen: Seen) -> Bools:
+        """Say which joints share a turn of which the readings fall short."""
+        edges = np.zeros(len(self.by) + 1, dtype=np.int64)
+        np.add.at(edges, seen.first[self.found], 1)
+        np.add.at(edges, seen.last[self.found] + 1, -1)
+        found: Bools = np.cumsum(edges[:-1]) > 0
+        return found
+
+
+def short_of_turn(seen: Seen, read: Measured, agreeing: Bools, route: Ints, rates: Rates) -> Short:
+    """Give by how much the readings along a stretch fall short of its turn, at one of its joints.
+
+    Only where every joint that has a part in the turn was read. Each joint counts by its weight in the turn.
+
+    Parameters
+    ----------
+    seen : Seen
+    read : Measured
+        By the readings at the joint, shapes (joints,).
+    agreeing : array of bool, shape (joints,)
+        Where these do not contradict one another.
+    route : array of int, shape (joints,)
+    rates : Rates
+
+    Returns
+    -------
+    Short
+    """
+    found = Short(np.full(len(route), np.nan), np.full(len(route), np.nan))
+    whole = seen.last - seen.first + 1 == seen.sharing
+    compared = ~seen.exact & (seen.shot >= 0) & whole & np.isfinite(seen.sigma)
+    rows = np.flatnonzero(compared)
+    if not len(rows) or not agreeing.any():
+        return found
+    shots = int(seen.located.vertex.max()) + 2
+    size, wide = np.where(agreeing, read.size, 0.0), np.where(agreeing, read.sigmas[0], 0.0)
+    total = sums(seen.located, size, shots)[seen.shot[rows]]
+    variance = sums(seen.located, wide**2, shots)[seen.shot[rows]] + seen.together_sigma[rows] ** 2
+    count = np.concatenate([[0], np.cumsum(agreeing)])
+    every = count[seen.last[rows] + 1] - count[seen.first[rows]] == seen.sharing[rows]
+    found.by[rows] = np.where(every, (seen.together[rows] - total) / np.sqrt(variance), np.nan)
+    found.limit[rows] = _by_chance(compared, route, rates)[rows]
+    return found
 
 
 def _by_chance(held: Bools, route: Ints, rates: Rates) -> Floats:

@@ -12,8 +12,7 @@ from asbuilt.judging import verdicts
 from asbuilt.judging.bounds import one_sided
 from asbuilt.judging.fittings import Bends, left_over
 from asbuilt.judging.judged import Found, Judged, nothing_found, plain, rows_of, say, stretch_of
-from asbuilt.judging.readings import agreeing, components
-from asbuilt.judging.shares import sums
+from asbuilt.judging.readings import components
 from asbuilt.schema import ASSUMPTIONS
 
 
@@ -165,7 +164,8 @@ def deflection_unclear(judged: Judged) -> Found:
     by_grade = (upward > 0) & (most**2 <= limit**2 + upward**2) & ~by_reading & ~bend
     resting = as_mask(judged.doubted.joint_shot.is_valid())[rows]
     exact, displaced = seen.exact[rows], judged.doubted.displaced[rows]
-    masks = [by_kind, judgement.conflict[rows], by_reading & unbounded, by_reading, resting, displaced, up_and_down,
+    contradict = judgement.conflict[rows] | judgement.by_neither[rows]
+    masks = [by_kind, contradict, by_reading & unbounded, by_reading, resting, displaced, up_and_down,
              unbounded, by >= 0, by_grade & exact, by_grade, exact & ~bend, exact]  # fmt: skip
     which = np.select(masks, [12, 7, 5, 4, 6, 11, 10, 3, 13, 8, 9, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
@@ -177,8 +177,8 @@ def deflection_unclear(judged: Judged) -> Found:
 def deflection_conflict(judged: Judged) -> Found:
     """Hold the readings against the survey: by the errors of both where they are known, else by the allowable."""
     seen, measured, judgement = judged.seen, judged.readings, judged.judgement
-    short, chance = _unexplained(judged)
-    rows = np.flatnonzero(judgement.conflict | (short > chance) | judgement.over_by_shots)
+    short, chance = judgement.short
+    rows = np.flatnonzero(judgement.conflict | judgement.short.found | judgement.over_by_shots)
     alone = judgement.conflict[rows]
     value, limit = (
         np.where(alone, judgement.apart[rows], short[rows]),
@@ -216,33 +216,6 @@ def _surveyed(judged: Judged, rows: Ints) -> tuple[Floats, Floats]:
     size, toward = np.degrees(turned.measured.one[rows]), turned.toward[rows]
     up = components(judged.readings.measured_deg[rows], judged.readings.measured_direction_deg[rows])[1]
     return size * np.cos(toward), np.where(turned.level[rows], up, size * np.sin(toward))
-
-
-def _unexplained(judged: Judged) -> tuple[Floats, Floats]:
-    """Give by how many standard errors the readings along a stretch fall short of its turn, at one of its joints.
-
-    Only where every joint that has a part in the turn was read. Each joint counts by its weight in the turn.
-    """
-    seen, measured = judged.seen, judged.readings
-    short, limit = np.full(len(judged.joints), np.nan), np.full(len(judged.joints), np.nan)
-    whole = seen.last - seen.first + 1 == seen.sharing
-    rows = np.flatnonzero(~seen.exact & (seen.shot >= 0) & whole & np.isfinite(seen.sigma))
-    known = agreeing(judged.job, measured)
-    if not len(rows) or not known.any():
-        return short, limit
-    shots = int(seen.located.vertex.max()) + 2
-    size, wide = (
-        np.radians(np.where(known, measured.measured_deg, 0.0)),
-        np.where(known, measured.vector.sigmas[0], 0.0),
-    )
-    total = sums(seen.located, size, shots)[seen.shot[rows]]
-    variance = sums(seen.located, wide**2, shots)[seen.shot[rows]] + seen.together_sigma[rows] ** 2
-    read = np.concatenate([[0], np.cumsum(known)])
-    every = read[seen.last[rows] + 1] - read[seen.first[rows]] == seen.sharing[rows]
-    short[rows] = np.where(every, (seen.together[rows] - total) / np.sqrt(variance), np.nan)
-    many = np.bincount(judged.joints.route[rows])[judged.joints.route[rows]]
-    limit[rows] = np.sqrt(-2.0 * np.log((1.0 - judged.job.limits.confidence) / many))
-    return short, limit
 
 
 def allowable_missing(judged: Judged) -> Found:

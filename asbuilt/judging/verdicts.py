@@ -17,7 +17,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.judging import bounds, deflection
 from asbuilt.judging.bounds import Measured
-from asbuilt.judging.contradicted import Rates, both_ways
+from asbuilt.judging.contradicted import Rates, Short, both_ways, short_of_turn
 from asbuilt.judging.sightings import in_right_and_up
 from asbuilt.schema import ASSUMPTIONS
 
@@ -88,6 +88,10 @@ class Judgement:
     """True where the readings settle a joint as within, and the shots, whose error nobody stated, show it over."""
     both_ways_by: Ints
     """A joint whose readings show that the main does not curve one way there, which raises the ceiling; else -1."""
+    short: Short
+    """How far the readings at several joints fall short of what the survey shows them to turn together."""
+    by_neither: Bools
+    """True where they do, and the survey alone does not show within what the readings do."""
 
     @property
     def conflict(self) -> Bools:
@@ -136,6 +140,14 @@ def judge(evidence: Evidence) -> Judgement:
         differ = pc.and_(pa.array(both & contradict), pc.not_equal(verdict, other))
         verdict = pc.if_else(differ, "cannot-tell", verdict)
     by_reading = alone & ~by_survey
+    short = short_of_turn(seen, read, evidence.agreeing, evidence.route, rates)
+    by_neither = np.zeros(len(least), dtype=np.bool_)
+    if short.found.any():
+        # Of what turns more than all readings say, one joint or another turns more than it was read to.
+        doubted = short.joints(seen) & by_reading & ~seen.exact & as_mask(pc.equal(verdict, "within"))
+        by_neither = doubted & ~((seen.ceiling_most <= evidence.allowable) & ~seen.over)
+        verdict, by_reading = pc.if_else(pa.array(by_neither), "cannot-tell", verdict), by_reading & ~doubted
+        least, most = np.where(doubted, 0.0, least), np.where(doubted, seen.ceiling_most, most)
     open_kind = _by_a_kind(evidence) & ~by_reading & as_mask(pc.equal(verdict, "over"))
     verdict, least = pc.if_else(pa.array(open_kind), "cannot-tell", verdict), np.where(open_kind, 0.0, least)
     source = np.where(by_reading, READINGS, np.where(both & ~contradict, BOTH, SURVEY))
@@ -148,7 +160,10 @@ def judge(evidence: Evidence) -> Judgement:
     over_by_shots = by_reading & plain & ~evidence.drawn & (surveyed.size > evidence.allowable)
     over_by_shots &= as_mask(pc.equal(verdict, "within"))
     verdict = if_assumed(verdict, assumes)
-    return Judgement(size, sigma, source, least, most, verdict, assumes, apart, limit, over_by_shots, by)
+    return Judgement(
+        size, sigma, source, least, most, verdict, assumes, apart, limit, over_by_shots, by,
+        short, by_neither,
+    )  # fmt: skip
 
 
 def _by_a_kind(evidence: Evidence) -> Bools:

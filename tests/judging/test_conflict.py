@@ -88,6 +88,27 @@ def test_readings_that_do_not_add_up_to_the_turn_are_a_conflict():
     placement = surveyed(pipe([4.0] * 24), 5, read, centerline=SURE)
     found = placement.findings[placement.findings["code"] == "deflection-conflict"]
     assert found["message"].str.contains("add up to").any()
+    # Every joint but the ends shares a turn of which the readings fall short: what they say alone is no verdict.
+    assert set(placement.joints["verdict"][1:-1]) == {"cannot-tell"}
+    unclear = placement.findings[placement.findings["code"] == "deflection-unclear"]
+    assert unclear["message"].str.contains("survey and readings contradict one another here").any()
+
+
+def test_readings_that_fall_short_of_a_turn_are_no_verdict_there_and_are_elsewhere():
+    turns = np.full(24, 0.5)
+    turns[11] = 4.8
+    points = pipe(turns)
+    read = gaps(np.full(26, 0.5))
+    placement = surveyed(points, 5, read, centerline=SURE)
+    conflict = placement.findings[placement.findings["code"] == "deflection-conflict"]
+    assert len(conflict) == 1
+    joints = placement.joints.set_index("joint")
+    assert joints.loc["13", "verdict"] == "cannot-tell"
+    # Within is what the survey says, too, if the main curves one way; joints of other turns are as they were read.
+    beside = joints.loc[["11", "12", "14", "15"]]
+    assert set(beside["verdict"]) <= {"cannot-tell", "within-assumed"}
+    assert set(beside.loc[beside["verdict"] == "within-assumed", "verdict_assumes"]) <= {"one-way"}
+    assert joints.loc["3", ["verdict", "deflection_source"]].tolist() == ["within", "readings"]
 
 
 def test_nothing_is_held_against_a_survey_of_unknown_error():
