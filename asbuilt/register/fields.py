@@ -157,7 +157,8 @@ def keep(
     kept: dict[str, Any] = {}
     for group in GROUPS:
         of = known[group.load_column] or known["load_id"]
-        if jobs.get(of) != job and _stays(group, file, known, own.get(group.load_column), today):
+        other_limit = group.load_column == DEFLECTION and judged_unrestrained(file, known)
+        if jobs.get(of) != job and (other_limit or _stays(group, file, known, own.get(group.load_column), today)):
             kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
     if jobs.get(known["load_id"]) != job:
         for names in TOGETHER:
@@ -165,6 +166,20 @@ def keep(
                 kept |= {name: known[name] for name in names}
     carry(kept, known["coordinate_unit"], unit)
     return kept
+
+
+def judged_unrestrained(file: Mapping[str, Any], known: Mapping[str, Any]) -> bool:
+    """Tell whether a job that says nothing of restraint judges a joint that is restrained by another's limit.
+
+    Examples
+    --------
+    >>> file = {"restrained": None, "joint_type": "push-on", "verdict": "within"}
+    >>> judged_unrestrained(file, {"restrained": "yes"}), judged_unrestrained(file, {"restrained": "no"})
+    (True, False)
+    """
+    by_type = str(file.get("joint_type")).startswith("restrained")
+    judged = file.get("verdict") not in (None, "not-computed", "no-allowable")
+    return judged and not by_type and file.get("restrained") is None and known.get("restrained") == "yes"
 
 
 def carry(state: dict[str, Any], unit: str, to: str) -> None:

@@ -113,11 +113,14 @@ def _kept_columns(
     own = _own_before(store, incoming) if present else {}
     day = today().isoformat()
     older: list[tuple[int, str, str]] = []
+    unrestrained: list[int] = []
     for row, known in present:
         file = {name: values[row] for name, values in columns.items()}
         file[fields.SURVEYED_ON] = incoming.surveyed_on
         known[fields.SURVEYED_ON] = surveyed.get(known[fields.PLACE] or known["load_id"])
         kept = fields.keep(file, known, own.get(row, {}), incoming.job, jobs, to, day)
+        if fields.DEFLECTION in kept and fields.judged_unrestrained(file, known):
+            unrestrained.append(row)
         days = str(file["inspected_on"]), str(known["inspected_on"])
         if kept.get(fields.INSPECTION) is not None and file["inspection"] != "none" and days[0] < days[1]:
             older.append((row, *days))
@@ -128,6 +131,7 @@ def _kept_columns(
             columns[name][row] = value
         used |= set(kept)
     _tell_of_older(incoming, older, result)
+    _tell_of_unrestrained(incoming, unrestrained, result)
     return {name: columns[name] for name in used}
 
 
@@ -150,6 +154,21 @@ def _tell_of_older(incoming: Incoming, older: Sequence[tuple[int, str, str]], re
     result.notes.append(
         f"the inspections of {len(older)} joints are of an earlier day than those that the register has "
         f"({'; '.join(named)}{more}): the later ones hold, and these are in the joints' history"
+    )
+
+
+def _tell_of_unrestrained(incoming: Incoming, rows: Sequence[int], result: Loaded) -> None:
+    """Say which joints the file judges by the limit of joints that are not restrained, where the register's are."""
+    if not rows:
+        return
+    joints = incoming.tables["joints"]
+    named = ", ".join(f"{joints['route'][row]} {joints['joint'][row]}" for row in rows[:TOLD])
+    more = ", ..." if len(rows) > TOLD else ""
+    result.notes.append(
+        f"{'1 joint is' if len(rows) == 1 else f'{len(rows)} joints are'} restrained in the register ({named}{more}), "
+        "and this file says nothing of that: it judges them by the limit of joints that are not restrained, so "
+        "deflection, limit and verdict there stay as they were. Write in the column Restrained of the log which joints "
+        "are, and place and load the job again"
     )
 
 

@@ -132,6 +132,21 @@ def test_a_survey_that_knows_no_allowable_takes_no_verdict_away(register, folder
     assert asked(register, verdicts=["over"]) == []
 
 
+def test_a_survey_that_knows_of_no_restraint_judges_no_restrained_joint(register, job):
+    load(job(restrained={2: "yes"}), register)
+    before = find(register, Question(joints=["3"])).joints[0]
+    assert (before["restrained"], before["verdict"]) == ("yes", "no-allowable")
+    result = load(job("Second survey", east=0.05), register)
+    [note] = [one for one in result.notes if "restrained in the register" in one]
+    assert note.startswith("1 joint is restrained in the register (A 3)")
+    three, four = find(register, Question(joints=["3", "4"])).joints
+    assert (three["restrained"], three["verdict"], three["allowable_deg"]) == ("yes", "no-allowable", None)
+    assert four["verdict"].startswith("within")
+    said = load(job("Third survey", east=0.06, restrained={2: "no"}), register)
+    assert not [one for one in said.notes if "restrained in the register" in one]
+    assert find(register, Question(joints=["3"])).joints[0]["verdict"].startswith("within")
+
+
 def test_an_inspection_of_an_earlier_day_does_not_take_the_place_of_a_later_one(register, job):
     load(job("Leak", date="2031-05-06", gauge={2: "no"}), register)
     load(job("Archive", date="2026-04-02"), register)
