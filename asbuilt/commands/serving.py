@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -90,7 +91,9 @@ def serve(
     screen.line(f"Serving {register} at {address or shown} (OGC API Features: {address or shown}/ogc). Ctrl+C ends it.")
     screen.line(DIGGING_CAUTION)
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, server_header=False))
-    server.run(sockets=[listener])
+    # Nothing is written while a register is served: ending it interrupts no output.
+    with contextlib.suppress(KeyboardInterrupt):
+        server.run(sockets=[listener])
 
 
 def _listener(host: str, port: int):  # type: ignore[no-untyped-def]

@@ -88,7 +88,7 @@ def place(text: str, store: Store, accept_m: float | None = None) -> Place:
     ------
     AsbuiltError
     """
-    parts = _signed(_with_comma(text)).split(",")
+    parts = _signed(_with_comma(_plain_numbers(text))).split(",")
     if len(parts) not in (2, 3):
         raise _no_place(text)
     try:
@@ -122,13 +122,45 @@ def exchanged(text: str) -> str:
     >>> exchanged("2000457,6700448"), exchanged("4279456.8 629301.3")
     ('6700448,2000457', '629301.3,4279456.8')
     """
-    first, second, *system = (part.strip() for part in _with_comma(text).split(","))
+    first, second, *system = (part.strip() for part in _with_comma(_plain_numbers(text)).split(","))
     return ",".join([second, first, *system])
 
 
 _SPACED = re.compile(
     r"\s*(?:([^,]*[0-9'\"″”′’°]\s*[NSEWnsew])\s*([^,]*[NSEWnsew])|([NSEWnsew][^,]*?)\s+([NSEWnsew][^,]*))\s*"
 )
+
+
+_NUMBER, _IN_GROUPS = r"[0-9]+(?:\.[0-9]*)?", r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]*)?"
+_TWO_IN_GROUPS = re.compile(rf"\s*({_IN_GROUPS})(?:\s*[,;])?\s+({_IN_GROUPS})\s*")
+_LABELLED = re.compile(
+    rf"\s*([EN])\s*({_IN_GROUPS}|{_NUMBER})(?:\s*[,;]\s*|\s+)([EN])\s*({_IN_GROUPS}|{_NUMBER})\s*", re.IGNORECASE
+)
+
+
+def _plain_numbers(text: str) -> str:
+    """Write eastings and northings without commas between thousands, and without the letters before them.
+
+    Examples
+    --------
+    >>> _plain_numbers("6,792,172.3 2,092,182.5"), _plain_numbers("E 6792172.3, N 2,092,182.5")
+    ('6792172.3,2092182.5', '6792172.3,2092182.5')
+    >>> _plain_numbers("N 2092182.5 E 6792172.3"), _plain_numbers("N 38.65 E 121.5"), _plain_numbers("38,121.5")
+    ('6792172.3,2092182.5', 'N 38.65 E 121.5', '38,121.5')
+    """
+    in_groups, named = _TWO_IN_GROUPS.fullmatch(text), _LABELLED.fullmatch(text)
+    if in_groups is not None:
+        return ",".join(one.replace(",", "") for one in in_groups.groups())
+    if named is None:
+        return text
+    values = {named[at].upper(): named[at + 1].replace(",", "") for at in (1, 3)}
+    if len(values) < 2 or max(map(float, values.values())) <= _DEGREES_MOST:
+        return text
+    return f"{values['E']},{values['N']}"
+
+
+_DEGREES_MOST = 180.0
+"""Behind letters, numbers up to here are degrees."""
 
 
 def _with_comma(text: str) -> str:

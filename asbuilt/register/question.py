@@ -109,6 +109,7 @@ def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[st
         raise AsbuiltError("--from, --to: a station means nothing without its route; add --route")
     if asked.since and asked.until and asked.since > asked.until:
         raise AsbuiltError(f"--since, --until: {asked.since} is later than {asked.until}; exchange the two")
+    _refuse_reversed(asked, station_units)
     _check_words("verdict", asked.verdicts, DOMAINS["verdict"])
     _check_words("finding", asked.findings, DOMAINS["finding_code"])
     sql: list[str] = []
@@ -127,6 +128,19 @@ def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[st
         values["changed_since"] = asked.changed_since.isoformat()
         sql.append(f"j.joint_uid IN ({CHANGED})")
     return sql + _of_joint(asked, values) + _with_record(asked, values), values
+
+
+def _refuse_reversed(asked: Question, station_units: Collection[str]) -> None:
+    """Refuse a range of stations that ends before it begins: no joint lies in it."""
+    if asked.from_station is None or asked.to_station is None:
+        return
+    (first, of_first), (last, of_last) = (
+        _station(text, station_units, option=f"--{name}")
+        for name, text in (("from", asked.from_station), ("to", asked.to_station))
+    )
+    if first * units.factor(of_first, "m") > last * units.factor(of_last, "m") + _ROUNDED:
+        told = f"{asked.from_station.strip()} is farther along than {asked.to_station.strip()}"
+        raise AsbuiltError(f"--from, --to: station {told}; exchange the two")
 
 
 def _along_routes(asked: Question, station_units: Collection[str], values: dict[str, Any]) -> str:

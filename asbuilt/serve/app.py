@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import mimetypes
+import re
 import sqlite3
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -226,4 +227,8 @@ def _json(value: Any, status: int = 200) -> Response:
 
 
 def _wrong(error: AsbuiltError, status: int) -> Response:
-    return _json({"error": str(error)}, status)
+    """Tell an error; what is asked by has no dashes before it here, as the command's options have."""
+    return _json({"error": _OPTION.sub("", str(error))}, status)
+
+
+_OPTION = re.compile(r"(?<![\w-])--(?=[a-z])")

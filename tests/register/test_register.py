@@ -699,6 +699,8 @@ def test_questions_combine(register, job):
     assert numbers(along) == ["4", "5", "6", "7"]
     with pytest.raises(AsbuiltError, match="add --route"):
         find(register, Question(from_station="0+60"))
+    with pytest.raises(AsbuiltError, match=r"station 1\+20 is farther along than 0\+60; exchange the two"):
+        find(register, Question(routes=["A"], from_station="1+20", to_station="0+60"))
     with pytest.raises(AsbuiltError, match="--from: 'soon' is not a station"):
         find(register, Question(routes=["A"], from_station="soon"))
 

@@ -6,6 +6,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -79,12 +80,16 @@ def test_the_answers_are_those_of_find(filled):
         ("within=50ft", "a distance from where"),
         ("nearest=none", "'none' is not a valid integer range"),
         ("verdict=fine", "is not one of"),
+        ("route=A&from=0%2B80&to=0%2B20", "from, to: station 0+80 is farther along than 0+20; exchange the two"),
+        ("crew=Crew 99", "crew: the register has no"),
     ],
 )
 def test_what_is_not_understood_is_said_and_is_no_fault(filled, query, said):
     got = client(filled).get(f"/find?{query}")
     assert got.status_code == 400
     assert said in got.json()["error"]
+    # A field of the page has no dashes before its name.
+    assert "--" not in got.json()["error"]
 
 
 def test_nothing_is_changed_and_nothing_else_is_given_away(filled):
@@ -790,3 +795,24 @@ def served(register, *more):
             yield address
         finally:
             process.terminate()
+
+
+def test_ending_it_with_a_key_tells_of_no_output(filled):
+    """It writes none; told that one was interrupted, people look for what is lost."""
+    words = [sys.executable, "-m", "asbuilt", "serve", filled, "--port", "0"]
+    # A shell that runs programs in the background has them ignore the key; here it is the usual one.
+    with subprocess.Popen(
+        words, env=os.environ | {"PYTHONUNBUFFERED": "1"}, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    ) as process:  # fmt: skip
+        address = re.search(r"at (http://\S+) ", process.stdout.readline())[1]
+        for _ in range(100):
+            try:
+                urllib.request.urlopen(f"{address}/about", timeout=5).close()
+                break
+            except OSError:
+                time.sleep(0.1)
+        process.send_signal(signal.SIGINT)
+        _, told = process.communicate(timeout=30)
+    assert process.returncode == 0
+    assert told == ""
