@@ -1236,7 +1236,7 @@ REFUSED = {
     "a register": ("place", "OUTPUT", "link_register.gpkg", "a register is there, and is not written over"),
     "another job": ("place", "OUTPUT", "metric.gpkg", "a placed file of another job is there"),
     "the owner's layers": ("place", "OUTPUT", "link_owner.gpkg", "a file is there that is no placed file"),
-    "a folder": ("place", "OUTPUT", ".", "a folder is there that is no placed file"),
+    "a folder": ("place", "OUTPUT", ".", "the name of a GeoPackage ends in .gpkg"),
     "the log by a job file": ("place", "JOB_FILE", "joint_log_quarry.csv", "was not saved from this form"),
     "another job's job file": ("place", "JOB_FILE", "saved.toml", "was not saved from this form"),
     "a folder by a job file": ("place", "JOB_FILE", ".", "was not saved from this form"),

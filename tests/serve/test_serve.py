@@ -386,7 +386,7 @@ def test_mains_and_findings_of_no_joint_are_features_too(contested, folder):
 
 def test_a_part_surveyed_again_leaves_the_main_drawn_from_joint_to_joint(filled, folder):
     # The re-survey's own line begins at joint 3: by its distances joint 3 would come before joint 1.
-    again = placed(folder / "again.gpkg", "Valve pit", joints=2, first=3, north=40.0, east=0.2)
+    again = placed(folder / "valve_pit.gpkg", "Valve pit", joints=2, first=3, north=40.0, east=0.2)
     assert not load(again, filled).conflicts
     in_order = ["1", "2", "3", "4", "5", "6"]
     joints = {one["joint"]: one for one in find(filled, Question()).joints}
