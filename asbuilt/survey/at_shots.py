@@ -214,7 +214,8 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
         told &= (more >= np.append(more[1:], -np.inf)) & (more >= np.append(-np.inf, more[:-1]))
         # What is longer by one shot stays longer ahead of it; a station off beside a shot makes one length longer, and
         # the next one shorter.
-        told &= _stays(off) > more / 2.0
+        if told.any():
+            told &= _stays(off) > more / 2.0
         for one in np.flatnonzero(told).tolist():
             vertex = low + 1 + one
             message = (
