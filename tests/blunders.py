@@ -555,6 +555,16 @@ def piece_not_in_the_log(feet):
     return planted
 
 
+def stations_along_the_slope(main, seed):
+    """Stations taped along a slope of up to 8 degrees, on a line that is stationed in plan."""
+    lay = laid(seed + 2, grade=8.0, cuts=0)
+    main.places, main.shots, main.log = lay.places, lay.shots, lay.log
+    taped = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(main.places, axis=0), axis=1))])
+    main.log["station"] = [station(one) for one in taped]
+    off = taped[-1] - np.linalg.norm(np.diff(main.places[:, :2], axis=0), axis=1).sum()
+    return {}, ("joints-off-shots", None), off + 0.5
+
+
 def a_second_day_of_five_joints(main, seed):
     """A second day of five joints that begins anew at joint 1 and 0+00; the first day's joint 3 had failed."""
     start = len(main.log) - 5
@@ -1292,7 +1302,7 @@ IN_THE_LOG = (
     five_shots_lost_in_a_row, first_five_shots_lost, last_five_shots_lost,
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short,
-    piece_not_in_the_log(1.5), piece_not_in_the_log(3.0), station_beyond_the_line,
+    piece_not_in_the_log(1.5), piece_not_in_the_log(3.0), stations_along_the_slope, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,
     equation_not_stated(77.0), equation_not_stated(-77.0), equation_not_stated(77.0, bare=True),

@@ -63,8 +63,10 @@ class Doubted(NamedTuple):
     """By how much doubted shots may put each joint too far back along its route, coordinate units."""
     off_shots: Floats
     """By how much each joint lies off its shot, as those beside it do, coordinate units."""
+    drifted: Floats
+    """By how much each may lie off its shot, as stations count more and more, or less, than the line is long."""
     displaced: Bools
-    """True where these, or a line that is another's, parts a joint from the shots that show it."""
+    """True where the first two, or a line that is another's, parts a joint from the shots that show it."""
     drawn: Bools
     """True for joints that rest on shots which are too even to be any: there the line is taken as drawn."""
 
@@ -87,6 +89,7 @@ class Doubted(NamedTuple):
             self.joint_shot[joints],
             self.moved[joints],
             self.off_shots[joints],
+            self.drifted[joints],
             self.displaced[joints],
             self.drawn[joints],
         )
@@ -333,7 +336,8 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     displaced = np.maximum(moved, off_shots) > AT_A_SHOT * laying
     displaced |= _counted_on(joints, doubts, laying) | _misplaced(joints, doubts)
     drawn = _drawn(routes, joints, doubts)
-    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, off_shots, displaced, drawn)
+    drifted = _drifted(joints, doubts)
+    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, off_shots, drifted, displaced, drawn)
 
 
 def _misplaced(joints: Joints, doubts: Sequence[Doubt]) -> Bools:
@@ -372,6 +376,15 @@ def _moved(joints: Joints, doubts: list[Doubt]) -> Floats:
         if one.longer > 0:
             moved += np.where((joints.route == one.route) & (joints.distance > one.start), one.longer, 0.0)
     return np.where(joints.surveyed | joints.tied, 0.0, moved)
+
+
+def _drifted(joints: Joints, doubts: list[Doubt]) -> Floats:
+    """Give by how much joints may lie off their shots where all lie farther and farther off."""
+    off = np.zeros(len(joints))
+    for one in doubts:
+        if one.drift > 0:
+            off += np.where(joints.route == one.route, one.drift * np.maximum(joints.distance - one.start, 0.0), 0.0)
+    return np.where(joints.surveyed | joints.tied, 0.0, off)
 
 
 def _off_their_shots(joints: Joints, doubts: list[Doubt]) -> Floats:

@@ -234,7 +234,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             job.records.sigma_station * scale,
             job.records.laying_length * scale,
         )
-        .farther(doubts.moved + doubts.off_shots)
+        .farther(doubts.moved + doubts.off_shots + doubts.drifted)
         .unless((doubts.drawn | doubts.on_lost_lines(joints)) & ~joints.surveyed),
         unit=routes.unit,
         doubted=doubts,

@@ -32,6 +32,11 @@ FROM_ONE_ON = 0.48
 """Laying lengths by which joints from one on may lie farther off their shots; by more, the next shot is as near."""
 _BESIDE = 6
 """Joints on either side of a step in how far joints lie off their shots; three of four, at least, are alike on each."""
+LONG_ENOUGH, MORE_M = 16, 0.15
+"""Joints of a route of which it is told that they lie farther and farther off their shots; and from how much more on it
+is told of them, or of those from one on: about half a foot, as for lengths that are compared."""
+ALONG_SLOPE = 0.25
+"""Part by which that may differ from what the line is longer along its slope than in plan, where that is why."""
 _NEAR = 3
 """Shots before and past one by which it is told whether the line stays longer."""
 _PAIRS = 3
@@ -72,9 +77,13 @@ def off_the_shots(
         if min(end - first, high - low) < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
             continue
         off = every[first:end]
-        steps = _steps(off, least, FROM_ONE_ON * logged.laying)
+        steps = _steps(off, MORE_M * units.factor("m", routes.unit), FROM_ONE_ON * logged.laying)
         if steps and from_one_on:
             yield from _off_from_one_on(routes, logged, first, off, steps, written)
+            continue
+        drift = _drift(routes, logged, first, off) if from_one_on else None
+        if drift is not None:
+            yield drift
             continue
         # As many joints as that lie off wherever the middle one of a route does.
         if 2 * many[which] < end - first:
@@ -130,7 +139,7 @@ def _off_from_one_on(
     number, symbol = int(logged.route[first]), units.SYMBOLS[routes.unit]
     runs = list(zip([0, *steps], [*steps, len(off)], strict=True))
     middles = [float(np.median(off[start:end])) for start, end in runs]
-    least = OFF_SHOTS_M * units.factor("m", routes.unit)
+    least = MORE_M * units.factor("m", routes.unit)
     at_theirs = middles[int(np.argmin(np.abs(middles)))]
     for which, (start, end) in enumerate(runs):
         by = middles[which] - at_theirs
@@ -151,6 +160,43 @@ def _off_from_one_on(
         )
         yield Doubt("joints-off-shots", message, -1, -1, number, float(place[0]), float(place[-1]), abs(by), least,
                     symbol, "the shots, which are as far apart as the joints", off_shots=abs(by))  # fmt: skip
+
+
+def _drift(routes: Routes, logged: Logged, first: int, off: Floats) -> Doubt | None:
+    """Tell of a route whose joints lie farther and farther off their shots, as by stations taped along a slope."""
+    number, symbol = int(logged.route[first]), units.SYMBOLS[routes.unit]
+    at = logged.distance[first : first + len(off)]
+    span = float(at[-1] - at[0])
+    if len(off) < LONG_ENOUGH or span <= 0.0:
+        return None
+    line = slice(int(routes.first[number]), int(routes.first[number + 1]))
+    climb = np.interp(at, routes.distance[line], (routes.slope_distance - routes.distance)[line])
+    # By more than half a pipe the next shot is nearer.
+    found, least = np.unwrap(off, period=logged.laying), MORE_M * units.factor("m", routes.unit)
+    for grows, along_slope in ((at[0] - at, False), (climb[0] - climb, True)):
+        by, begin = np.polyfit(grows, found, 1) if np.ptp(grows) > 0.0 else (0.0, 0.0)
+        change, left = float(by * grows[-1]), np.abs(found - (begin + by * grows))
+        if along_slope and abs(by - 1.0) > ALONG_SLOPE:
+            continue
+        if abs(change) >= least and np.count_nonzero(left <= abs(change) / 6.0) >= ALIKE * len(off):
+            break
+    else:
+        return None
+    higher = float(climb[-1] - climb[0])
+    slope = (
+        f"; along its slope the line is {higher:.2f} {symbol} longer than in plan there: if the stations were measured "
+        'along the pipe, say centerline.stationing = "slope"'
+        if along_slope or abs(higher + change) <= ALONG_SLOPE * abs(change)
+        else "; look at how the stations were measured (along the slope, or with a tape that is off), or tie the line"
+    )
+    begins, ends = (logged.station[first + row].as_py() for row in (0, len(off) - 1))
+    message = (
+        f"the joints of route {routes.names[number]!r} lie farther and farther "
+        f"{'behind' if change > 0 else 'ahead of'} their shots, by {abs(change):.2f} {symbol} more at station {ends} "
+        f"than at {begins}: the stations count {'less' if change > 0 else 'more'} than the line is long{slope}"
+    )
+    return Doubt("joints-off-shots", message, -1, -1, number, float(at[0]), float(at[-1]), abs(change), least, symbol,
+                 "the shots, which are as far apart as the joints", drift=abs(change) / span)  # fmt: skip
 
 
 def _off_nearest(routes: Routes, logged: Logged) -> Floats:

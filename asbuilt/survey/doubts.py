@@ -52,6 +52,8 @@ class Doubt(NamedTuple):
     rests on their places."""
     off_shots: float = 0.0
     """By how much the joints on its length lie off their shots."""
+    drift: float = 0.0
+    """By how much more they do for each unit of length behind its start."""
 
 
 @dataclass(frozen=True)
