@@ -557,11 +557,15 @@ def piece_not_in_the_log(feet):
 
 def stations_along_the_slope(main, seed):
     """Stations taped along a slope of up to 8 degrees, on a line that is stationed in plan."""
-    lay = laid(seed + 2, grade=8.0, cuts=0)
+
+    def taped(lay, axes):
+        return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(lay.places[:, :axes], axis=0), axis=1))])
+
+    # One that climbs enough for a foot.
+    mains = (laid(seed + more, grade=8.0, cuts=0) for more in range(50))
+    lay, off = next((one, off) for one in mains if (off := taped(one, 3)[-1] - taped(one, 2)[-1]) > 1.0)
     main.places, main.shots, main.log = lay.places, lay.shots, lay.log
-    taped = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(main.places, axis=0), axis=1))])
-    main.log["station"] = [station(one) for one in taped]
-    off = taped[-1] - np.linalg.norm(np.diff(main.places[:, :2], axis=0), axis=1).sum()
+    main.log["station"] = [station(one) for one in taped(lay, 3)]
     return {}, ("joints-off-shots", None), off + 0.5
 
 
