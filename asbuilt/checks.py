@@ -246,7 +246,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "joints-off-shots": CheckKind(
         "check",
-        "Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log",
+        "Joints lie off their shots alike, as by a wrong start station or a piece not logged",
         (),
         None,
         "Have the start station, pieces that are not in the log, and the part of the joint that was shot confirmed",

@@ -50,7 +50,7 @@ NOTES: dict[str, NoteKind] = {
     "allowables-doubtful": NoteKind(
         "check",
         "verdicts",
-        "Allowables of the job's own are far from the usual ones, or are of no joint of the log",
+        "Allowables of the job's own are far from the usual ones, or of no joint of the log",
         "Hold them against the approved submittal",
     ),
     "limits-doubtful": NoteKind(
@@ -62,7 +62,7 @@ NOTES: dict[str, NoteKind] = {
     "keys-doubtful": NoteKind(
         "check",
         "log",
-        "A key of the job is at odds with the data, or says the reverse of what a word or a name means",
+        "A key of the job is at odds with the data, or says the reverse of what a word means",
         "Correct the key, or make sure that it is meant so, and place the job again",
     ),
     "accuracy-limited": NoteKind(
@@ -81,7 +81,7 @@ NOTES: dict[str, NoteKind] = {
     "shots-rounded": NoteKind(
         "act",
         "survey",
-        "Shots were rounded to more than their stated standard error, and verdicts and accuracies count it",
+        "Shots were rounded to more than their stated error; verdicts and accuracies count it",
         "Have the shots exported with all their decimals, and place the job again",
     ),
     "direction-untold": NoteKind(

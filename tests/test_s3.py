@@ -97,8 +97,14 @@ def test_a_job_in_a_bucket_is_placed_into_it_and_loaded_from_it(crew, tmp_path, 
         (["place", JOB, "--out", "s3://gone/joints.gpkg"], "s3://gone/joints.gpkg: there is no bucket 'gone'"),
         (["place", "s3://crew/jobs"], "s3://crew/jobs: is a folder"),
         (["columns", "s3://crew/jobs/gone.csv"], "s3://crew/jobs/gone.csv: there is no such file"),
-        (["place", JOB, "--out", "s3://crew/jobs/job.toml"], "s3://crew/jobs/job.toml: this is an input of the job"),
-        (["place", JOB, "--out", "s3://crew/jobs/README.md"], "s3://crew/jobs/README.md: a file is there that is no"),
+        (
+            ["place", JOB, "--out", "s3://crew/jobs/centerline.gpkg"],
+            "s3://crew/jobs/centerline.gpkg: this is an input of the job",
+        ),
+        (
+            ["place", JOB, "--out", "s3://crew/jobs/README.md"],
+            "s3://crew/jobs/README.md: the name of a GeoPackage ends in",
+        ),
     ],
 )
 def test_what_is_wrong_is_said_with_the_address_and_the_remedy(crew, capsys, arguments, said):

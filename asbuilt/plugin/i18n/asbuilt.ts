@@ -3445,7 +3445,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log</source>
+        <source>Joints lie off their shots alike, as by a wrong start station or a piece not logged</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3455,7 +3455,7 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log</source>
+        <source>Joints lie off their shots alike, as by a wrong start station or a piece not logged</source>
         <translation>Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation oder einem Stück, das im Protokoll fehlt</translation>
     </message>
     <message>

@@ -3455,7 +3455,7 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Joints lie off the survey's shots, all alike, as where the start station is wrong or a piece not in the log</source>
+        <source>Joints lie off their shots alike, as by a wrong start station or a piece not logged</source>
         <translation>Hay juntas que quedan todas a la misma distancia de los puntos levantados, como con una estación inicial equivocada o una pieza que no está en el registro</translation>
     </message>
     <message>
