@@ -83,6 +83,8 @@ def _takes(annotation: Any, kind: type) -> bool:
 
 def each_once(given: Sequence[BaseModel], what: str) -> None:
     """Refuse a table that stands twice among several of one kind."""
-    for at, one in enumerate(given):
-        if one in given[:at]:
-            raise ValueError(f"no. {given.index(one) + 1} and no. {at + 1} are the same {what}; remove one of the two")
+    first: dict[BaseModel, int] = {}
+    for number, one in enumerate(given, 1):
+        before = first.setdefault(one, number)
+        if before != number:
+            raise ValueError(f"no. {before} and no. {number} are the same {what}; remove one of the two")
