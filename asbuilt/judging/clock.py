@@ -22,15 +22,16 @@ _FEWEST = 8
 _AGREE, _CONTRADICT = 3.0, 12.0
 """Mean square of what readings and survey differ by, in that of their errors: 1 of readings that agree, and by chance
 hardly 3; as written it must be far more. Chosen here, no source."""
+_LOOKED_BACK = (
+    "right and left are exchanged, as where the clock was read looking back, or the columns of 3 and 9 o'clock "
+    "stand for one another"
+)
 _EXCHANGED = {
-    (
-        -1.0,
-        1.0,
-    ): "right and left are exchanged, as where the clock was read looking back, or the columns of 3 and 9 o'clock "
-    "stand for one another",
+    (-1.0, 1.0): _LOOKED_BACK,
     (1.0, -1.0): "top and bottom are exchanged, as where the columns of 12 and 6 o'clock stand for one another",
     (-1.0, -1.0): "they are turned by half the clock, as where gaps were measured to the other side",
 }
+"""Signs of what was read to the right and upward, and what makes them so."""
 
 
 def turned_clocks(routes: Routes, judged: Judged) -> list[str]:
@@ -69,8 +70,7 @@ def turned_clocks(routes: Routes, judged: Judged) -> list[str]:
         if apart(1.0, 1.0) > _CONTRADICT and apart(*best) < _AGREE:
             notes.append(
                 f"route {routes.names[joints.route[some[0]]]}: the gaps read at {len(some)} joints agree "
-                "with the survey "
-                f"only if {_EXCHANGED[best]}: as written the two contradict one another wherever the pipe "
-                "turns; find out how the clock was read, and name the columns so in records.columns"
+                f"with the survey only if {_EXCHANGED[best]}: as written the two contradict one another wherever the "
+                "pipe turns; find out how the clock was read, and name the columns so in records.columns"
             )
     return notes

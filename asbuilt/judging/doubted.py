@@ -273,15 +273,14 @@ def _off_the_shots(
 
     found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written, from_one_on=from_one_on))
     # A shot that is off, or shots that are from one on, put joints beside it off theirs, too: it is told at that shot.
-    near = _STEP_NEAR * logged.laying
-    found = [
-        one for one in found
-        if not one.off_shots or not any(
-            other.route == one.route and min(
-                abs(step - place) for step in (one.start, one.end) for place in (other.start, other.end)) <= near
-            for other in doubts)
-    ]  # fmt: skip
+    found = [one for one in found if not (one.off_shots and _begins_beside(one, doubts, _STEP_NEAR * logged.laying))]
     return found + list(at_shots.beside_bends(line.routes, alone))
+
+
+def _begins_beside(one: Doubt, doubts: Sequence[Doubt], near: float) -> bool:
+    """Say whether a length of a route begins or ends near where another doubt of that route does."""
+    others = [place for other in doubts if other.route == one.route for place in (other.start, other.end)]
+    return any(abs(end - place) <= near for end in (one.start, one.end) for place in others)
 
 
 def _with_elevations(routes: Routes, joints: Joints) -> Joints:

@@ -107,26 +107,28 @@ def to_corner(routes: Routes, corners: Corners, route: Ints, at: Floats, angle: 
 def turn_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | float) -> Floats:
     """Sum up what the line turns in plan within a reach of places."""
     turn, _, _ = turns(routes.easting, routes.northing, routes.vertex_route)
-    total = np.concatenate([[0.0], np.cumsum(np.nan_to_num(turn))])
-    low, high = np.maximum(distance - reach, 0.0), np.minimum(distance + reach, routes.length[route])
-    low = np.searchsorted(routes.laid_out, routes.lay_out(route, low), side="left")
-    high = np.searchsorted(routes.laid_out, routes.lay_out(route, high), side="right")
-    around: Floats = np.abs(total[high] - total[low])
+    around: Floats = np.abs(_summed(routes, np.nan_to_num(turn), route, distance, reach))
     return around
 
 
 def rise_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | float) -> Floats:
     """Sum up by what angles the line's slope changes, up or down, within a reach of places; 0 without elevations."""
     slope = np.arctan2(np.diff(routes.elevation), np.diff(routes.distance))
-    change = np.nan_to_num(np.abs(np.diff(slope)))
+    change = np.zeros(len(routes.distance))
+    change[1:-1] = np.nan_to_num(np.abs(np.diff(slope)))
     # Of the ends of routes nothing is told.
-    change[routes.vertex_route[2:] != routes.vertex_route[:-2]] = 0.0
-    total = np.concatenate([[0.0, 0.0], np.cumsum(change)])
+    change[routes.first[:-1]] = change[routes.first[1:] - 1] = 0.0
+    return _summed(routes, change, route, distance, reach)
+
+
+def _summed(routes: Routes, values: Floats, route: Ints, distance: Floats, reach: Floats | float) -> Floats:
+    """Sum up numbers of vertices, shape (vertices,), over those within a reach of places."""
+    total = np.concatenate([[0.0], np.cumsum(values)])
     low, high = np.maximum(distance - reach, 0.0), np.minimum(distance + reach, routes.length[route])
     low = np.searchsorted(routes.laid_out, routes.lay_out(route, low), side="left")
     high = np.searchsorted(routes.laid_out, routes.lay_out(route, high), side="right")
-    around: Floats = total[np.clip(high, 0, len(total) - 1)] - total[np.clip(low, 0, len(total) - 1)]
-    return around
+    found: Floats = total[high] - total[low]
+    return found
 
 
 def with_doubts(routes: Routes, route: Ints, at: Floats, doubts: Sequence[Doubt]) -> tuple[Floats, Floats]:
