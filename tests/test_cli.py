@@ -370,3 +370,15 @@ def test_the_template_can_be_printed_and_checked(sample, capsys):
     status, _, err = run(capsys, "check", sample / "new.toml")
     assert status == 2
     assert "centerline.route" in err  # the template's centerline has one route, the sample's two
+
+
+def test_counts_stay_in_sight_beside_labels_that_are_wider_than_the_terminal(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    shutil.copytree(SAMPLE, tmp_path / "a_folder_whose_name_makes_every_label_of_a_tie_very_long_indeed")
+    monkeypatch.chdir(tmp_path)
+    job = "a_folder_whose_name_makes_every_label_of_a_tie_very_long_indeed/job_sawmill.toml"
+    assert cli.run(["check", job]) == 0
+    shown = capsys.readouterr().out
+    assert re.search(r"records read +│ +100 │", shown)
+    assert re.search(r"closure on D.*│ +-0\.89 ft, -624 ppm │", shown)
+    assert "horizontal accuracy at 95 % (FGDC-STD-007.3) │" in shown

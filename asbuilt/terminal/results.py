@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from asbuilt.placement import Placement
     from asbuilt.returned.markup import Returned
 
+_WIDEST = 25
 _ROWS_SHOWN = 20
 _STARTS_SHOWN = 5
 
@@ -92,7 +93,8 @@ def _print_groups(title: str, told: list[dict[str, Any]]) -> None:
 def print_summary(whole: Whole) -> None:
     counts = whole.counts
     table = screen.table("", "", show_header=False)
-    table.columns[0].no_wrap = True
+    # A long name of a coordinate system goes on below, and leaves the labels their width.
+    table.columns[1].max_width = _WIDEST
     table.columns[1].justify = "right"
     screen.row(table, "records read", str(counts["records_read"]))
     screen.row(table, "= placed", str(counts["inspections_placed"]))
