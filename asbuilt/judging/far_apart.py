@@ -59,6 +59,11 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
     middle = _middle(found.length, of, len(routes.names))
     longest = 2.0 * arcs.ONE_PIPE * laying_length * line.scale
     apart = (found.length > FAR * middle[of]) & (found.length > longest)
+    # Where each joint was shot, none lies between shots that are far apart.
+    between = np.zeros(len(routes.easting), dtype=np.bool_)
+    between[(joints.located.vertex)[~joints.surveyed]] = True
+    if not (apart & between[first]).any():
+        return []
     # Where no error is stated, what the line does between its shots is not known less.
     # What bends cut of their corners is no more between shots that lie far apart.
     turning = places.Turning(

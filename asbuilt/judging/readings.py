@@ -44,6 +44,8 @@ IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
 _FILLED, _FILLED_DAYS = 10, 15
 """So many rows in even steps are a series and not read; days without a day of rest, too: common practice, no source."""
+_RUNS_TOLD = 5
+"""So many runs of rows of one kind are named one by one."""
 LARGE_IN, SMALL_MM = 10.0, 6.0
 """Insertion marks lie nearer to the bell than the one, inches, and farther than the other, mm; no source."""
 ENOUGH = 8
@@ -464,13 +466,8 @@ def alike_notes(log: Log) -> list[str]:
         same = some[1:] & some[:-1] & of_one_file
         for one in read:
             same &= (one[1:] == one[:-1]) | (np.isnan(one[1:]) & np.isnan(one[:-1]))
-        starts = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
-        for first, last in starts.reshape(-1, 2).tolist():
-            if last - first + 1 >= _COPIED:
-                notes.append(
-                    f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last]}: the {named} are the same in "
-                    f"all {last - first + 1} rows, as if they were copied down and not read"
-                )
+        said = f"the {named} are the same in all {{}}, as if they were copied down and not read"
+        notes += _runs_noted(log, _runs(same, 1, _COPIED), said)
     return notes + _filled_notes(log, of_one_file)
 
 
@@ -493,13 +490,41 @@ def _filled_notes(log: Log, of_one_file: Bools) -> list[str]:
         step = np.round(np.diff(value), 4)
         same = (step[1:] == step[:-1]) & (step[1:] == 1.0 if field == "inspected_on" else step[1:] != 0.0)
         same &= of_one_file[1:] & of_one_file[:-1]
-        starts = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
-        for first, last in starts.reshape(-1, 2).tolist():
-            if last - first + 2 >= most:
-                notes.append(
-                    f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last + 1]}: {named} from row to row "
-                    f"in all {last - first + 2} rows, as if a series was filled down and not read"
-                )
+        said = f"{named} from row to row in all {{}}, as if a series was filled down and not read"
+        notes += _runs_noted(log, _runs(same, 2, most), said)
+    return notes
+
+
+def _runs(same: Bools, more: int, fewest: int) -> Ints:
+    """Give first and last row of each run of rows that hang together, shape (runs, 2).
+
+    Parameters
+    ----------
+    same : array of bool, shape (rows - more,)
+        Whether a row goes on as those `more` rows behind it.
+    more : int
+    fewest : int
+        Runs of fewer rows are chance.
+    """
+    found: Ints = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8))).reshape(-1, 2)
+    found[:, 1] += more - 1
+    return found[found[:, 1] - found[:, 0] + 1 >= fewest]
+
+
+def _runs_noted(log: Log, runs: Ints, said: str) -> list[str]:
+    """Name the first runs of rows, each by itself, and count the others in one more note."""
+    notes = [
+        f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last]}: {said.format(f'{last - first + 1} rows')}"
+        for first, last in runs[:_RUNS_TOLD].tolist()
+    ]
+    left = runs[_RUNS_TOLD:]
+    if len(left):
+        first, last = left[0, 0], left[-1, 1]
+        many = f"{int((left[:, 1] - left[:, 0] + 1).sum()):,} rows of {len(left):,} more runs of rows"
+        notes.append(
+            f"{log.file[first].as_py()} row {log.row[first]} to {log.file[last].as_py()} row {log.row[last]}: "
+            f"{said.format(many)}"
+        )
     return notes
 
 

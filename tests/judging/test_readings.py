@@ -445,3 +445,19 @@ def test_no_series_is_filled_down_from_one_file_into_another(tmp_path, border):
     placement = asbuilt.place(asbuilt.Job.from_mapping(given, folder=tmp_path))
     told = [note.text for note in placement.notes if "filled down" in note.text]
     assert len(told) == (border == 12)
+
+
+def test_many_series_are_named_in_a_few_notes_and_counted_in_one_more(tmp_path):
+    """Twelve runs of ten rows in even steps: the first five by their rows, the other seven by their number."""
+    points = pipe(np.zeros(119))
+    records = log(points)
+    warm = [str(40 + 2 * (at % 10) + at // 10) for at in range(len(records) - 1)]
+    records = records.assign(**{"gasket temp": [*warm, ""]})
+    records.to_csv(tmp_path / "log.csv", index=False)
+    lines(A=points).to_file(tmp_path / "line.gpkg", layer="mains")
+    given = values(centerline={"path": "line.gpkg"}, records={"path": "log.csv"})
+    placement = asbuilt.place(asbuilt.Job.from_mapping(given, folder=tmp_path))
+    told = [note.text for note in placement.notes if "filled down" in note.text]
+    assert [text.split(":")[0] for text in told[:2]] == ["log.csv rows 2 to 11", "log.csv rows 12 to 21"]
+    assert len(told) == 6
+    assert "in all 70 rows of 7 more runs of rows" in told[-1]
