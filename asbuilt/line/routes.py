@@ -172,6 +172,17 @@ class Routes:
         """The curves on which the line runs between its vertices; None where it runs straight."""
         return self.pieces if self.pieces is not None else self.arcs
 
+    @cached_property
+    def chords(self) -> Routes:
+        """The same lines without curves, to see where they turn at their vertices: alignments by chords of a metre."""
+        if self.pieces is None:
+            return self
+        places, distance, first = drawn(self)
+        return replace(
+            self, first=first, easting=places.easting, northing=places.northing, elevation=places.elevation,
+            distance=distance, slope_distance=np.full(len(distance), np.nan), pieces=None, among=None,
+        )  # fmt: skip
+
     @property
     def shot(self) -> bool:
         """False where the line is known not to have been shot on the pipe: it was drawn, or is a design."""

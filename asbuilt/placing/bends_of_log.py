@@ -58,7 +58,7 @@ def telling_bends(line: StationedLine, log: Log, route: Ints, along: Floats, lay
     """
     none = np.zeros(0)
     nothing = Telling(none.astype(np.int64), none.astype(np.int64), none, none)
-    if "bend_angle" not in log.fields or line.routes.pieces is not None:
+    if "bend_angle" not in log.fields:
         return nothing
     angle = np.radians(np.abs(log.number("bend_angle")))
     rows = np.flatnonzero((angle >= LEAST_ALONE) & (route >= 0) & np.isfinite(log.stations.value))

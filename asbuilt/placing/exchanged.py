@@ -231,7 +231,7 @@ def _runs(line: StationedLine, log: Log, route: Ints) -> Floats:
 def _without_bends(line: StationedLine, log: Log, route: Ints, bends: Telling, lines: Lines) -> dict[int, Ints]:
     """Give routes whose log has no telling bend, and the lines without a corner of which it could be the log."""
     corner = lines.corners
-    sharp = np.unique(line.routes.vertex_route[corner.vertex[corner.turn >= LEAST_ALONE]])
+    sharp = np.unique(lines.routes.vertex_route[corner.vertex[corner.turn >= LEAST_ALONE]])
     runs = _runs(line, log, route)
     straight = np.setdiff1d(np.arange(len(runs)), sharp)
     silent = np.setdiff1d(np.flatnonzero(runs > 0.0), bends.route)

@@ -28,6 +28,7 @@ ONE_LEFT_OUT = 1.5
 """Laying lengths between shots beside a bend from which on one between them was left out."""
 MOSTLY = 0.6
 """Where no bend of a log fits, and so many of them lie on straights, the log is another main's; no source."""
+_LEAST_TURN = np.radians(0.1)
 _CORNERS_TRIED = 4
 """Corners on either side of a place among which the nearest one of an angle is looked for."""
 
@@ -41,7 +42,7 @@ class Corners(NamedTuple):
     turn: Floats
     """Radians, within `AT_A_CORNER` of it."""
     leg: Floats
-    """The longer of the legs beside it."""
+    """The longer of the legs beside it; 0 on a line that was not shot, which turns at its corners and not beside."""
 
 
 class ToCorner(NamedTuple):
@@ -54,14 +55,14 @@ class ToCorner(NamedTuple):
 
 
 def corners_of(routes: Routes, logged: Logged) -> Corners:
-    """Find where lines turn sharply; nowhere where the log has no bend, or an alignment says where its curves are.
+    """Find where lines turn sharply; nowhere where the log has no bend.
 
     Parameters
     ----------
     routes : Routes
     logged : Logged
     """
-    if routes.pieces is not None or not logged.bend.any():
+    if not logged.bend.any():
         none = np.zeros(0)
         return Corners(none.astype(np.int64), none, none, none)
     return corners(routes, logged.laying)
@@ -76,10 +77,16 @@ def corners(routes: Routes, laying: float) -> Corners:
     laying : float
         Laying length, coordinate units.
     """
-    _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    smooth, routes = routes.pieces is not None, routes.chords
+    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
     around = turn_around(routes, routes.vertex_route, routes.distance, AT_A_CORNER * laying)
-    vertex = np.flatnonzero((around >= LEAST_BEND - CORNER_SLACK) & np.isfinite(back) & np.isfinite(ahead))
-    return Corners(vertex, routes.laid_out[vertex], around[vertex], np.fmax(back, ahead)[vertex])
+    found = (around >= LEAST_BEND - CORNER_SLACK) & np.isfinite(back) & np.isfinite(ahead)
+    if smooth:
+        # Chords of a straight lie beside its corner, and turn nowhere.
+        found &= np.abs(turn) > _LEAST_TURN
+    vertex = np.flatnonzero(found)
+    leg = np.fmax(back, ahead)[vertex] if routes.shot else np.zeros(len(vertex))
+    return Corners(vertex, routes.laid_out[vertex], around[vertex], leg)
 
 
 def to_corner(routes: Routes, corners: Corners, route: Ints, at: Floats, angle: Floats) -> ToCorner:
@@ -163,8 +170,10 @@ def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequen
         Of the survey: what lies ahead of shots that make a line longer is looked for as far ahead.
     """
     rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_ALONE))
-    if routes.pieces is not None or not len(rows):
+    if not len(rows):
         return
+    # An alignment has no vertices that anybody could look at.
+    by_name, routes = routes.pieces is None, routes.chords
     route, angle, laying = logged.route[rows], logged.angle[rows], logged.laying
     at, _ = with_doubts(routes, route, logged.distance[rows], doubts)
     corner = to_corner(routes, corners, route, at, angle)
@@ -172,33 +181,35 @@ def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequen
     straight = turn_around(routes, route, at, BEND_OFF[0] * laying) < angle / 4.0
     telling = (off > BEND_OFF[0] * laying) & (off <= BEND_OFF[1] * laying) & (corner.leg <= ONE_LEFT_OUT * laying)
     telling &= straight & ~_of_another_bend(routes, logged, corner, doubts)
+    # Where all joints stand elsewhere, that is told.
+    telling &= ~np.isin(route, [one.route for one in doubts if one.misplaced])
     for equation in (one for one in doubts if one.code == "equation-ignored"):
         # That tells why bends ahead of it lie elsewhere.
         telling &= (route != equation.route) | (at < equation.start)
     for number in np.unique(route[telling]).tolist():
         mine = np.flatnonzero(telling & (route == number))
         fits = at[(route == number) & (off <= BEND_OFF[0] * laying)]
-        if (
-            len(fits)
-            and len(mine) > 1
-            and fits.max() < at[mine].min()
-            and np.ptp(corner.off[mine]) <= AT_A_CORNER * laying
-        ):
+        alike = len(mine) > 1 and bool(np.ptp(corner.off[mine]) <= AT_A_CORNER * laying)
+        if len(fits) and alike and fits.max() < at[mine].min():
             remedy = (
                 f"those before it lie at theirs, and all {len(mine)} farther on that tell are off alike: look at the "
                 "stations between, as past a station equation that is not in the job or was counted past, or a length "
                 "that was counted wrongly"
             )
         else:
-            remedy = _start_or_row(len(fits), corner.off[mine], AT_A_CORNER * laying)
+            remedy = _start_or_row(len(fits), len(mine), alike=alike)
         for one in mine.tolist():
-            yield _bend_off(routes, logged, rows[one], corner, one, at[one], remedy)
-    yield from _elsewhere(routes, logged, rows, at, off, doubts)
+            which = f", {label(routes, int(corner.vertex[one]))}" if by_name else ""
+            # Where all are off alike, so is every joint between them.
+            yield _bend_off(routes, logged, rows[one], corner, one, at[one], which, remedy)._replace(
+                misplaced=alike and not len(fits)
+            )
+    yield from _elsewhere(routes, logged, rows, at, off, corners, doubts)
     yield from _not_shot(routes, logged, rows, at, angle)
 
 
 def _elsewhere(
-    routes: Routes, logged: Logged, rows: Ints, at: Floats, off: Floats, doubts: Sequence[Doubt]
+    routes: Routes, logged: Logged, rows: Ints, at: Floats, off: Floats, corners: Corners, doubts: Sequence[Doubt]
 ) -> Iterator[Doubt]:
     """Find routes of which no bend of the log lies near a turn of the line, as where the log is of another main."""
     route, angle = logged.route[rows], logged.angle[rows]
@@ -212,7 +223,10 @@ def _elsewhere(
             or any(one.route == number and (one.longer > 0 or one.misplaced) for one in doubts)
         ):
             continue
-        reach = max(REACH * logged.laying, float(np.median(leg[low:high])))
+        # Bends that were laid upright lie on straights of a design, too; then it has no corner that lacks its bend.
+        if not (routes.shot or np.any(corners.turn[routes.vertex_route[corners.vertex] == number] >= LEAST_ALONE)):
+            continue
+        reach = max(REACH * logged.laying, float(np.median(leg[low:high])) if routes.shot else 0.0)
         straight = turn_around(routes, route[mine], at[mine], reach) < angle[mine] / 4.0
         # A bend whose plane the log does not have may be upright.
         straight &= rise_around(routes, route[mine], at[mine], reach) < angle[mine] / 4.0
@@ -232,24 +246,29 @@ def _elsewhere(
                     "a bend turns the line where it stands", misplaced=True)  # fmt: skip
 
 
-def _start_or_row(fits: int, off: Floats, alike: float) -> str:
+def _start_or_row(fits: int, many: int, *, alike: bool) -> str:
     """Say what to look at where bends lie off their corners: what is wrong for all of them, or at one."""
     if fits:
         return "other bends lie at theirs, so look at the station of this one, and at the row in which it is written"
-    if len(off) > 1 and np.ptp(off) <= alike:
-        return f"all {len(off)} bends that tell are off alike, so look at the start station, centerline.start_station"
+    if alike:
+        return (
+            f"{'both' if many == 2 else f'all {many}'} bends that tell are off alike, as every joint of the route is: "
+            "look at the start station, centerline.start_station"
+        )
     return (
         "look at the start station, centerline.start_station: where it is wrong, every joint is placed as far off; "
         "else at the station of the bend, and at the row in which it is written"
     )
 
 
-def _bend_off(routes: Routes, logged: Logged, joint: int, corner: ToCorner, one: int, at: float, remedy: str) -> Doubt:
-    off, symbol, vertex = float(corner.off[one]), units.SYMBOLS[routes.unit], int(corner.vertex[one])
+def _bend_off(
+    routes: Routes, logged: Logged, joint: int, corner: ToCorner, one: int, at: float, which: str, remedy: str
+) -> Doubt:
+    off, symbol = float(corner.off[one]), units.SYMBOLS[routes.unit]
     message = (
         f"the bend logged at {logged.station[joint].as_py()} ({np.degrees(logged.angle[joint]):.4g} deg) lies "
-        f"{abs(off):.1f} {symbol} {'behind' if off > 0 else 'ahead of'} the corner of the line that turns so, "
-        f"{label(routes, vertex)}, and the line is straight where it is placed: {remedy}"
+        f"{abs(off):.1f} {symbol} {'behind' if off > 0 else 'ahead of'} the corner of the line that turns so"
+        f"{which}, and the line is straight where it is placed: {remedy}"
     )
     low, high = sorted((at, at + off))
     return Doubt("bend-off-corner", message, -1, -1, int(logged.route[joint]), low, high, abs(off),
@@ -268,6 +287,8 @@ def _of_another_bend(routes: Routes, logged: Logged, corner: ToCorner, doubts: S
 
 def _not_shot(routes: Routes, logged: Logged, rows: Ints, at: Floats, angle: Floats) -> Iterator[Doubt]:
     """Find bends between two shots that cut their corners off, on routes shot at every joint."""
+    if not routes.shot:
+        return
     leg = np.diff(routes.distance)
     route = logged.route[rows]
     ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, at)).clip(1, len(routes.distance) - 1)

@@ -32,14 +32,17 @@ class Lines(NamedTuple):
     routes: Routes
     corners: Corners
     usual: Floats
-    """The usual leg of each route."""
+    """The usual leg of each route; 0 of lines that were not shot, which turn at their corners and not beside."""
     laying: float
 
     @classmethod
     def of(cls, routes: Routes, laying: float) -> Lines:
         """Find the corners and the usual legs of lines."""
+        routes = routes.chords
         legs = np.diff(routes.distance)
         usual = [float(np.median(legs[low : high - 1])) for low, high in pairwise(routes.first.tolist())]
+        if not routes.shot:
+            usual = [0.0] * len(usual)
         return cls(routes, corners(routes, laying), np.array(usual), laying)
 
     def fit(self, route: Ints, at: Floats, angle: Floats) -> tuple[Bools, Bools]:

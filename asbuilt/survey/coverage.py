@@ -52,7 +52,7 @@ def coverage(routes: Routes, logged: Logged, longer: Floats, unsure: Collection[
 def _by_bends(routes: Routes, logged: Logged, route: int, by: float) -> str:
     """Say of a log whose bends lie at corners once all are moved along the line, and not before, where they lie."""
     rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_ALONE) & (logged.route == route))
-    if routes.pieces is not None or not len(rows):
+    if not len(rows):
         return ""
     lines = Lines.of(routes, logged.laying)
     there = lines.moved(route, logged.distance[rows], logged.angle[rows], by)

@@ -58,9 +58,10 @@ def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
     count = len(routes.names)
     none = np.zeros(count, dtype=np.bool_)
     found = Direction(none.copy(), none.copy(), [""] * count)
+    _by_bends(routes.chords, logged, corners, doubts, found)
     if routes.pieces is not None:
-        return found._replace(forward=~none)
-    _by_bends(routes, logged, corners, doubts, found)
+        # It says itself how its stations run, unless bends tell that the log's do not run so.
+        return found._replace(forward=~found.backward)
     _by_shots(routes, logged, found)
     return found
 
@@ -204,7 +205,7 @@ def refuse_backward(
         if found.backward[number] and not found.forward[number]:
             raise InputFileError(
                 f"{file_of(routes)}: route {name!r}: {found.by[number]} only if its stations are counted from its "
-                f"other end, so it is drawn against its stations: {_remedy(name)}; or, if it starts at its "
+                f"other end, so {_against(routes, name)}; or, if it starts at its "
                 f'{ends[number]} end, say so: centerline.starts = {{"{name}" = "{ends[number]}"}}'
             )
         if not found.forward[number] and ends[number] is not None:
@@ -222,6 +223,15 @@ def refuse_backward(
 def _opposite(one: str, other: str) -> bool:
     apart = abs(_COMPASS.index(one) - _COMPASS.index(other))
     return min(apart, 8 - apart) > 2
+
+
+def _against(routes: Routes, name: str) -> str:
+    if routes.pieces is None:
+        return f"it is drawn against its stations: {_remedy(name)}"
+    return (
+        "the alignment runs against the stations of the log: get the alignment by whose stations the crew went, or "
+        "the log's stations counted along this one"
+    )
 
 
 def _remedy(name: str) -> str:
