@@ -90,6 +90,11 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
     11: [(table, "place_load_id") for table in ("joints", "joints_earlier")],
     12: [("pressure_tests", None), ("restraint", None), ("set_aside", None)],
     13: [("joint_names", None), ("centerline", None)],
+    14: [
+        (table, f"{of}_load_id")
+        for table in ("joints", "joints_earlier")
+        for of in ("size", "joint_type", "kind", "restrained", "elevation")
+    ],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
 

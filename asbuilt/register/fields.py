@@ -9,7 +9,7 @@ was measured of the same pipe in the same place. A finding stands while what it 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -74,8 +74,26 @@ GROUPS = (
     ),
 )  # fmt: skip
 _ABOUT = {"inspection": INSPECTION, "deflection": DEFLECTION, "place": PLACE}
-TOGETHER = (("size", "size_unit"), ("joint_type",), ("kind",), ("restrained",), ("elevation", "accuracy_vertical"))
-"""Columns that stay where the later job leaves the first of them blank."""
+
+
+class Fact(NamedTuple):
+    """Columns that stay where a later job of another name leaves the first of them blank."""
+
+    load_column: str
+    """Column that names the load they are from; blank where that is the load of the state."""
+    columns: tuple[str, ...]
+
+
+ELEVATION = Fact("elevation_load_id", ("elevation", "accuracy_vertical"))
+FACTS = (
+    Fact("size_load_id", ("size", "size_unit")),
+    Fact("joint_type_load_id", ("joint_type",)),
+    Fact("kind_load_id", ("kind",)),
+    Fact("restrained_load_id", ("restrained",)),
+    ELEVATION,
+)
+FROM_LOADS = tuple(one.load_column for one in (*GROUPS, *FACTS))
+"""Every column that names the load that some of a state is from."""
 SEEN_DEG = 1e-8
 """Degrees on the earth that a person would see of a place: 1 mm."""
 IN_PLACE_DEG = 3e-7
@@ -89,8 +107,17 @@ LENGTHS = (
 """Columns in the unit of the job's coordinates."""
 NEEDED = (
     *(name for group in GROUPS for name in (group.load_column, *group.columns)),
-    *(name for names in TOGETHER for name in names), "load_id", "coordinate_unit",
+    *(name for fact in FACTS for name in (fact.load_column, *fact.columns)), "load_id", "coordinate_unit",
 )  # fmt: skip
+
+
+class Said(NamedTuple):
+    """What was said of a joint before, in the unit of the later job, by the load column of each group and fact."""
+
+    own: Mapping[str, Mapping[str, Any]]
+    """What the later job itself said last; none where it said nothing."""
+    others: Mapping[str, Mapping[str, Any]]
+    """What another job said last, with the load that it is from."""
 
 
 def about(code: str) -> str:
@@ -116,13 +143,13 @@ def holds(finding: str, joint: str) -> str:
 def keep(
     file: Mapping[str, Any],
     known: Mapping[str, Any],
-    own: Mapping[str, Mapping[str, Any]],
+    said: Said,
     job: str,
     jobs: Mapping[int, str],
     unit: str,
     today: str,
 ) -> dict[str, Any]:
-    """Give what stays of a joint's present state under a later job's.
+    """Give what stays of a joint's present state under a later job's, or comes back from another job's.
 
     Parameters
     ----------
@@ -130,8 +157,8 @@ def keep(
         What the later job says of the joint, by column, and the day of its survey.
     known : mapping
         The present state, and the day of the survey that its place is from.
-    own : mapping
-        What the later job said before, by column, under the load column of each group; none where it said nothing.
+    said : Said
+        What was said of the joint before.
     job : str
         Name of the later job.
     jobs : mapping
@@ -150,26 +177,37 @@ def keep(
     --------
     >>> known = dict.fromkeys(NEEDED) | {"inspection": "complete", "inspection_load_id": 1, "load_id": 1, "size": 12.0}
     >>> file = {"inspection": "none", "verdict": "over", "size": None, "easting": 1.0}
-    >>> kept = keep(file, known, {}, "Survey", {1: "Contract 1"}, "m", "2026-11-28")
+    >>> kept = keep(file, known, Said({}, {}), "Survey", {1: "Contract 1"}, "m", "2026-11-28")
     >>> kept["inspection"], kept["inspection_load_id"], kept["size"], "verdict" in kept
     ('complete', 1, 12.0, False)
     """
     kept: dict[str, Any] = {}
+    back: dict[str, Any] = {}
+    for fact in FACTS:
+        of, own = known[fact.load_column] or known["load_id"], said.own.get(fact.load_column)
+        nothing = file.get(fact.columns[0]) is None
+        if jobs.get(of) != job and (nothing or (own is not None and _same_in(fact.columns, file, own))):
+            kept |= {name: known[name] for name in fact.columns} | {fact.load_column: of}
+        elif nothing and said.others.get(fact.load_column, {}).get(fact.columns[0]) is not None:
+            back |= said.others[fact.load_column]
+    other_limit = judged_unrestrained(file, kept | back)
     for group in GROUPS:
         of = known[group.load_column] or known["load_id"]
-        other_limit = group.load_column == DEFLECTION and judged_unrestrained(file, known)
-        if jobs.get(of) != job and (other_limit or _stays(group, file, known, own.get(group.load_column), today)):
-            kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
-    if jobs.get(known["load_id"]) != job:
-        for names in TOGETHER:
-            if file.get(names[0]) is None and known[names[0]] is not None:
-                kept |= {name: known[name] for name in names}
+        by_other_limit = group.load_column == DEFLECTION and other_limit
+        if jobs.get(of) != job:
+            if by_other_limit or _stays(group, file, known, said.own.get(group.load_column), today):
+                kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
+        elif group.nothing is not None and file.get(group.told_by) in (None, group.nothing):
+            others = said.others.get(group.load_column, {})
+            back |= others if others.get(group.told_by) not in (None, group.nothing) else {}
+    if PLACE in kept:
+        kept[ELEVATION.load_column] = known[ELEVATION.load_column] or known["load_id"]
     carry(kept, known["coordinate_unit"], unit)
-    return kept
+    return kept | back
 
 
-def judged_unrestrained(file: Mapping[str, Any], known: Mapping[str, Any]) -> bool:
-    """Tell whether a job that says nothing of restraint judges a joint that is restrained by another's limit.
+def judged_unrestrained(file: Mapping[str, Any], kept: Mapping[str, Any]) -> bool:
+    """Tell whether a job that says nothing of restraint judges a joint that stays restrained by another's limit.
 
     Examples
     --------
@@ -179,7 +217,7 @@ def judged_unrestrained(file: Mapping[str, Any], known: Mapping[str, Any]) -> bo
     """
     by_type = str(file.get("joint_type")).startswith("restrained")
     judged = file.get("verdict") not in (None, "not-computed", "no-allowable")
-    return judged and not by_type and file.get("restrained") is None and known.get("restrained") == "yes"
+    return judged and not by_type and kept.get("restrained") == "yes"
 
 
 def carry(state: dict[str, Any], unit: str, to: str) -> None:
@@ -208,7 +246,7 @@ def _stays(
         return bool(known[group.told_by] != group.less)
     # An elevation that the job does not give stands in its own earlier state, too, as another job had it.
     by = [name for name in group.by if file.get(name) is not None] or group.columns
-    if own is not None and all(_same(name, file.get(name), own[name]) for name in by):
+    if own is not None and _same_in(by, file, own):
         return True
     return is_earlier(file.get(group.day), known.get(group.day), today)
 
@@ -235,6 +273,11 @@ def is_earlier(day: Any, known: Any, today: str) -> bool:
     return str(day) > today or str(day) < str(known)
 
 
+def _same_in(names: Iterable[str], one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """Tell whether a person would see no difference in any of these columns."""
+    return all(_same(name, one.get(name), other[name]) for name in names)
+
+
 def _same(name: str, one: Any, other: Any) -> bool:
     """Tell whether a person would see no difference."""
     if isinstance(one, float) and isinstance(other, float):
@@ -254,13 +297,15 @@ _IN_UNIT = f"({_metres_of('e')}) / ({_metres_of('joints_earlier')})"
 def forget(store: Store, load: int) -> None:
     """Take what is from an undone load out of states; the last that another load said comes in its place.
 
-    All states stand among the earlier ones then, as no place of a present one could be changed.
+    All states stand among the earlier ones then, as no place of a present one could be changed. What a job said after
+    that load, and took back itself, does not come.
     """
-    for group in GROUPS:
+    for group in (*GROUPS, *FACTS):
+        said = f"coalesce(e.{group.load_column}, e.load_id)"
         found = store.rows(
             f"SELECT t.fid, (SELECT max(e.fid) FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
-            f"WHERE e.joint_uid = t.joint_uid AND e.fid < t.fid AND e.{group.load_column} = e.load_id "
-            "AND l.state = 'standing') "
+            f"WHERE e.joint_uid = t.joint_uid AND e.fid < t.fid AND {said} = e.load_id "
+            "AND l.state = 'standing' AND (l.job <> o.job OR e.load_id < :load)) "
             f"FROM joints_earlier t JOIN loads o ON o.load_id = t.load_id "
             f"WHERE t.{group.load_column} = :load AND t.load_id <> :load AND o.state = 'standing'",
             load=load,
@@ -271,28 +316,28 @@ def forget(store: Store, load: int) -> None:
 
 def touched(store: Store, load: int) -> list[int]:
     """Give the joints whose present state is another load's and has something from this one."""
-    of = " OR ".join(f"j.{group.load_column} = :load" for group in GROUPS)
+    of = " OR ".join(f"j.{column} = :load" for column in FROM_LOADS)
     return [fid for (fid,) in store.rows(f"SELECT j.fid FROM joints j WHERE j.load_id <> :load AND ({of})", load=load)]
 
 
-def _fill(store: Store, group: Group, found: Sequence[tuple[Any, ...]]) -> None:
-    """Fill a group of columns from earlier states, or blank it where there is none."""
+def _fill(store: Store, group: Group | Fact, found: Sequence[tuple[Any, ...]]) -> None:
+    """Fill columns from earlier states, or blank them where there is none."""
     fid, source = (np.array([one or 0 for one in values], dtype=np.int64) for values in zip(*found, strict=True))
     store.stage("inherited", {"fid": fid, "source": source})
     of = "FROM inherited i LEFT JOIN joints_earlier e ON e.fid = i.source WHERE i.fid = joints_earlier.fid"
-    lengths = {name for name in group.columns if name in LENGTHS}
-    settings = [
-        f'"{name}" = (SELECT e."{name}" {of})'
-        for name in group.columns
-        if name != group.told_by and name not in lengths
-    ]
-    settings += [f'"{name}" = (SELECT e."{name}" * {_IN_UNIT} {of})' for name in sorted(lengths)]
-    told = f"(SELECT e.{group.told_by} {of})"
     # A place is never blank: one that no other load gave stays.
-    rest = group.told_by if group.nothing is None else f"'{group.nothing}'"
-    settings.append(f"{group.told_by} = coalesce({told}, {rest})")
+    never_blank = isinstance(group, Group) and group.nothing is None
+    nothing = {group.told_by: f"'{group.nothing}'"} if isinstance(group, Group) and not never_blank else {}
+    settings = []
+    for name in group.columns:
+        carried = f" * {_IN_UNIT}" if name in LENGTHS else ""
+        value = f'(SELECT e."{name}"{carried} {of})'
+        settings.append(f'"{name}" = ' + (f"coalesce({value}, {nothing[name]})" if name in nothing else value))
     settings.append(f"{group.load_column} = coalesce((SELECT e.load_id {of}), load_id)")
+    if group.load_column == PLACE:
+        from_load = ELEVATION.load_column
+        settings.append(f"{from_load} = (SELECT coalesce(e.{from_load}, e.load_id) {of})")
     store.execute(
         f"UPDATE joints_earlier SET {', '.join(settings)} WHERE fid IN (SELECT fid FROM inherited"
-        f"{' WHERE source > 0' if group.nothing is None else ''})"
+        f"{' WHERE source > 0' if never_blank else ''})"
     )

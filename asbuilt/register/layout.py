@@ -13,7 +13,7 @@ from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
 SEEN = 0.001
 """What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
 
-FORMAT = 13
+FORMAT = 14
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
@@ -83,6 +83,19 @@ _JOINTS: dict[str, ColumnInfo] = {
         "Deflection from load", "Number of the load that the deflection and its verdict are from.", kind="whole"
     ),
     "place_load_id": ColumnInfo("Place from load", "Number of the load that the joint's place is from.", kind="whole"),
+    **{
+        f"{name}_load_id": ColumnInfo(
+            f"{title} from load",
+            f"Number of the load that {what} from, as later loads of other jobs left it blank; blank where that is the "
+            "load of the present state.",
+            kind="whole",
+        )
+        for name, title, what in (
+            ("size", "Size", "the size is"), ("joint_type", "Joint type", "the joint type is"),
+            ("kind", "Kind", "the kind is"), ("restrained", "Restrained", "what is known of restraint is"),
+            ("elevation", "Elevation", "the elevation is"),
+        )
+    },
     "content": _CONTENT,
 }  # fmt: skip
 

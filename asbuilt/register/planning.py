@@ -25,6 +25,7 @@ TOLD = 5
 """Joints that a note names; the others are counted."""
 _NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
 """Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
+_OF_GROUPS = tuple(group.load_column for group in fields.GROUPS)
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,8 @@ class Plan:
     first_load: Ints
     kept: dict[str, list[Any]]
     """Columns in which some joints keep what the register has, instead of what the file says."""
+    back: Ints
+    """Joints to which what another job said comes back, by index, as the file takes back what its job said."""
     add_records: Ints
     """Inspections to add, by index."""
     kept_records: Bools
@@ -78,7 +81,7 @@ def plan_load(
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
-    columns = _kept_columns(store, incoming, decision, pairs, fid, result)
+    columns, back = _kept_columns(store, incoming, decision, pairs, fid, result)
     end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns, result.tests_stay)
     add_findings = add_findings[~_beside_the_point(incoming, columns)[add_findings]]
     return Plan(
@@ -89,6 +92,7 @@ def plan_load(
         uid=pa.array(uid, pa.string()),
         first_load=first_load,
         kept=columns,
+        back=back,
         add_records=add_records,
         kept_records=kept,
         add_findings=add_findings,
@@ -99,28 +103,35 @@ def plan_load(
 
 def _kept_columns(
     store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, fid: Ints, result: Loaded
-) -> dict[str, list[Any]]:
-    """Give the columns in which changed joints keep what the register has; the rest of each is the file's."""
+) -> tuple[dict[str, list[Any]], Ints]:
+    """Give the columns in which changed joints keep what the register has, and the joints to which some comes back.
+
+    The rest of each column is the file's.
+    """
     rows = np.flatnonzero(decision.what == merge.UPDATED)
     if not len(rows):
-        return {}
+        return {}, rows
     jobs, surveyed = _jobs(store)
     names = list(dict.fromkeys([*_NAMING, *fields.NEEDED]))
     columns = _file_columns(incoming, names)
     to, used = incoming.run["coordinate_unit"], set()
     elsewhere = ~pairs.same_route[decision.pair[rows]]
     present = _present(store, incoming, fid[rows], rows, elsewhere, names)
-    own = _own_before(store, incoming) if present else {}
+    own, others = (_said_before(store, incoming, of) if present else {} for of in ("l.job = :job", "l.job <> :job"))
     day = today().isoformat()
     older: list[tuple[int, str, str]] = []
     unrestrained: list[int] = []
+    back: list[int] = []
     for row, known in present:
         file = {name: values[row] for name, values in columns.items()}
         file[fields.SURVEYED_ON] = incoming.surveyed_on
         known[fields.SURVEYED_ON] = surveyed.get(known[fields.PLACE] or known["load_id"])
-        kept = fields.keep(file, known, own.get(row, {}), incoming.job, jobs, to, day)
-        if fields.DEFLECTION in kept and fields.judged_unrestrained(file, known):
+        said = fields.Said(own.get(row, {}), others.get(row, {}))
+        kept = fields.keep(file, known, said, incoming.job, jobs, to, day)
+        if fields.DEFLECTION in kept and fields.judged_unrestrained(file, kept):
             unrestrained.append(row)
+        if any(kept.get(name, known[name]) != known[name] for name in _OF_GROUPS):
+            back.append(row)
         days = str(file["inspected_on"]), str(known["inspected_on"])
         if kept.get(fields.INSPECTION) is not None and file["inspection"] != "none" and days[0] < days[1]:
             older.append((row, *days))
@@ -132,7 +143,7 @@ def _kept_columns(
         used |= set(kept)
     _tell_of_older(incoming, older, result)
     _tell_of_unrestrained(incoming, unrestrained, result)
-    return {name: columns[name] for name in used}
+    return {name: columns[name] for name in used}, np.array(back, dtype=np.int64)
 
 
 def _jobs(store: Store) -> tuple[dict[int, str], dict[int, str | None]]:
@@ -198,37 +209,39 @@ def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
 def _present(
     store: Store, incoming: Incoming, fid: Ints, rows: Ints, elsewhere: Any, names: list[str]
 ) -> list[tuple[int, dict[str, Any]]]:
-    """Ask for the present states that are not all of the same job; each comes with the index of its incoming joint."""
+    """Ask for the present states of joints that other jobs speak of too; each with the index of its incoming joint."""
     store.stage("kept", {"fid": fid, "row": rows, "elsewhere": elsewhere.astype(np.int64)})
-    of = " OR ".join(
-        f"EXISTS (SELECT 1 FROM loads l WHERE l.load_id = j.{column} AND l.job <> :job)"
-        for column in ("load_id", *(group.load_column for group in fields.GROUPS))
-    )
     found = store.dicts(
         f"SELECT k.row, {quoted(names, 'j.')} FROM kept k JOIN joints j ON j.fid = k.fid "
-        f"WHERE k.elsewhere = 1 OR {of} ORDER BY k.nr",
+        "WHERE k.elsewhere = 1 OR EXISTS (SELECT 1 FROM loads l WHERE l.load_id = j.load_id AND l.job <> :job) "
+        "OR EXISTS (SELECT 1 FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
+        "WHERE e.joint_uid = j.joint_uid AND l.job <> :job AND l.state = 'standing') ORDER BY k.nr",
         ["row", *names],
         job=incoming.job,
     )
     return [(int(known.pop("row")), known) for known in found]
 
 
-def _own_before(store: Store, incoming: Incoming) -> dict[int, dict[str, dict[str, Any]]]:
-    """Give what the job itself last said of each group, by incoming joint and group, of the joints just asked for."""
-    own: dict[int, dict[str, dict[str, Any]]] = {}
-    for group in fields.GROUPS:
+def _said_before(store: Store, incoming: Incoming, of: str) -> dict[int, dict[str, dict[str, Any]]]:
+    """Give what was last said of each group and fact by jobs, by incoming joint, of the joints just asked for.
+
+    `of` is SQL that tells which jobs are meant, whose loads are `l`.
+    """
+    said: dict[int, dict[str, dict[str, Any]]] = {}
+    for group in (*fields.GROUPS, *fields.FACTS):
         found = store.dicts(
-            f"SELECT k.row, e.coordinate_unit, {quoted(group.columns, 'e.')} FROM kept k "
+            f"SELECT k.row, e.coordinate_unit, e.load_id, {quoted(group.columns, 'e.')} FROM kept k "
             "JOIN joints j ON j.fid = k.fid "
             "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
-            f"WHERE l.job = :job AND l.state = 'standing' AND e.{group.load_column} = e.load_id ORDER BY e.fid",
-            ["row", "coordinate_unit", *group.columns],
+            f"WHERE {of} AND l.state = 'standing' AND coalesce(e.{group.load_column}, e.load_id) = e.load_id "
+            "ORDER BY e.fid",
+            ["row", "coordinate_unit", group.load_column, *group.columns],
             job=incoming.job,
         )
-        for said in found:
-            fields.carry(said, str(said.pop("coordinate_unit")), incoming.run["coordinate_unit"])
-            own.setdefault(int(said.pop("row")), {})[group.load_column] = said
-    return own
+        for one in found:
+            fields.carry(one, str(one.pop("coordinate_unit")), incoming.run["coordinate_unit"])
+            said.setdefault(int(one.pop("row")), {})[group.load_column] = one
+    return said
 
 
 def _file_columns(incoming: Incoming, names: Sequence[str]) -> dict[str, list[Any]]:

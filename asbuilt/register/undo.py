@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register import fields, layout
 from asbuilt.register.layout import run_told
@@ -232,7 +233,9 @@ def _take_out(store: Store, load: int) -> list[tuple[int, str]]:
 
 
 def _stand_again(store: Store, load: int, changed: list[str]) -> None:
-    """Let the findings stand that are about what holds of the joints that changed, and no others; and those on lengths.
+    """Let the findings stand that are about what holds of the joints that changed, and those on lengths.
+
+    Those end again of which the load had let the subject come back, as its job took back what it had said since.
 
     A joint's count of findings follows.
     """
@@ -245,6 +248,16 @@ def _stand_again(store: Store, load: int, changed: list[str]) -> None:
         "OR (findings.ended_by = :load AND j.load_id = findings.load_id)))",
         load=load,
     )
+    for group in fields.GROUPS:
+        codes = [code for code in CHECK_KINDS if fields.about(code) == group.load_column]
+        store.execute(
+            f"UPDATE findings SET state = 'superseded', ended_by = (SELECT j.{group.load_column} FROM joints j "
+            f"WHERE j.joint_uid = findings.joint_uid) WHERE state = 'standing' AND {of_restored} "
+            f"AND code IN ({', '.join(map(repr, codes))}) AND EXISTS (SELECT 1 FROM joints_earlier e JOIN joints j "
+            "ON j.joint_uid = e.joint_uid WHERE e.joint_uid = findings.joint_uid AND e.load_id = :load "
+            f"AND e.{group.load_column} = findings.load_id AND j.{group.load_column} > findings.load_id)",
+            load=load,
+        )
     store.execute(
         "UPDATE findings SET state = 'standing', ended_by = NULL WHERE joint_uid IS NULL AND ended_by = :load",
         load=load,

@@ -80,7 +80,20 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
     )  # fmt: skip
     beside.write(store, incoming, number, result.tests_ended)
     naming.write(store, incoming, plan, number)
+    _let_stand_again(store, plan)
     _count_findings(store, plan)
+
+
+def _let_stand_again(store: Store, plan: Plan) -> None:
+    """Let the findings of other jobs stand again that are about what comes back of them."""
+    if not len(plan.back):
+        return
+    store.stage("came_back", {"fid": plan.fid[plan.back]})
+    store.execute(
+        "UPDATE findings SET state = 'standing', ended_by = NULL WHERE state = 'superseded' AND EXISTS (SELECT 1 FROM "
+        "came_back c JOIN joints j ON j.fid = c.fid WHERE j.joint_uid = findings.joint_uid "
+        f"AND j.load_id <> findings.load_id AND {fields.holds('findings', 'j')})"
+    )
 
 
 def _count_findings(store: Store, plan: Plan) -> None:
@@ -112,10 +125,10 @@ def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> 
         "load_id": number, "station_unit": incoming.run["station_unit"],
         "coordinate_unit": incoming.run["coordinate_unit"], "size_unit": incoming.size_unit,
     }  # fmt: skip
-    same |= {group.load_column: number for group in fields.GROUPS}
+    # What is not kept from another load is from this one.
+    own = {group.load_column: number for group in fields.GROUPS}
     kept = {
-        # What is not kept from another load is from this one.
-        name: _typed(name, [same.get(name) if values[row] is None else values[row] for row in rows.tolist()])
+        name: _typed(name, [own.get(name) if values[row] is None else values[row] for row in rows.tolist()])
         for name, values in plan.kept.items()
     }
     store.add(
@@ -127,7 +140,7 @@ def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> 
             "content": incoming.content[rows], **_routes_of(incoming, "joints", rows),
             **{name: values.take(pa.array(rows)) for name, values in incoming.place_accuracy.items()}, **kept,
         },
-        {name: value for name, value in same.items() if name not in kept},
+        {name: value for name, value in (same | own).items() if name not in kept},
     )  # fmt: skip
 
 

@@ -140,9 +140,8 @@ def test_only_a_measured_verdict_takes_the_place_of_a_measured_one_of_the_same_p
     same = {"size": 12.0, "joint_type": "push-on", "kind": "pipe", "longitude": -121.2, "latitude": 38.65}
     before = dict.fromkeys(fields.NEEDED) | same | {"verdict": "within", "deflection_deg": 0.36, "load_id": 1}
     now = same | {"verdict": "within-assumed", "turn_deg": 1.33, "easting": 1.0, "inspection": "complete"} | file
-    kept = fields.keep(
-        now, before | {"deflection_load_id": 1} | known, {}, "Repair", {1: "Contract"}, "m", "2026-11-28"
-    )
+    known = before | {"deflection_load_id": 1} | known
+    kept = fields.keep(now, known, fields.Said({}, {}), "Repair", {1: "Contract"}, "m", "2026-11-28")
     assert ("verdict" in kept) is stays
     if stays:
         assert (kept["deflection_deg"], kept["deflection_load_id"]) == (0.36, 1)
