@@ -496,6 +496,13 @@ def station_a_thousand_too_high(main, seed):
     return {}, ("order-broken", "31"), 1100.0
 
 
+def station_too_high_without_numbers(main, seed):
+    """One station 308 ft too high, in a log without joint numbers."""
+    changed(main, 30, station=station(along(main, 30) + 308))
+    main.log = main.log.drop(columns="joint")
+    return {}, ("order-broken", None), 310.0
+
+
 def station_five_ft_short(main, seed):
     """One station 5 ft too high: the length ahead is short, the one back too long."""
     changed(main, 30, station=station(along(main, 30) + 5))
@@ -1305,7 +1312,8 @@ def last_five_shots_lost(main, seed):
 IN_THE_LOG = (
     five_shots_lost_in_a_row, first_five_shots_lost, last_five_shots_lost,
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
-    station_a_hundred_too_high, station_a_thousand_too_high, station_five_ft_short,
+    station_a_hundred_too_high, station_too_high_without_numbers, station_a_thousand_too_high,
+    station_five_ft_short,
     piece_not_in_the_log(1.5), piece_not_in_the_log(3.0), stations_along_the_slope, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,

@@ -126,7 +126,8 @@ def test_bends_leave_to_their_two_joints_what_the_fitting_does_not_turn(feet, jo
 
 
 def test_verdicts(feet, metric):
-    verdicts = {"within-assumed": 459, "over": 2, "no-allowable": 4, "not-computed": 4}
+    # Of the neighbours whose numbers were exchanged, on both mains, each may stand where the other does.
+    verdicts = {"within-assumed": 455, "over": 2, "cannot-tell": 4, "no-allowable": 4, "not-computed": 4}
     assert feet.counts["joints_by_verdict"] == verdicts
     assert metric.counts["joints_by_verdict"] == {"within-assumed": 115, "not-computed": 2, "over": 1}
 

@@ -14,8 +14,8 @@ from asbuilt.inputs.allowables import read_allowables
 from asbuilt.inputs.fields import EVIDENCE_FIELDS, NUMBER_FIELDS, READING_FIELDS
 from asbuilt.inputs.headers import unnamed
 from asbuilt.inputs.values import USUAL_BENDS
-from asbuilt.judging.found_along_lines import SPACING_TOLERANCE_M
 from asbuilt.judging.found_in_inspections import FT_LB_IN_N_M, bolt_torques
+from asbuilt.judging.pipes import SPACING_TOLERANCE_M
 from asbuilt.keys.fields import FALLBACK_REQUIRED, GAP_FIELDS, GAUGE_FIELDS, RECORD_FIELDS
 from asbuilt.line.station_text import EXAMPLES
 from asbuilt.schema import LAYERS

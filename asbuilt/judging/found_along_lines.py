@@ -11,17 +11,16 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
-from asbuilt.judging import bounds
 from asbuilt.judging.judged import (
     Found,
     Judged,
     at_fittings,
     nothing_found,
     piece_joint,
-    pipe_back,
     plain,
     say,
 )
+from asbuilt.judging.pipes import by_stations, pipe_back, spacings
 from asbuilt.judging.pressure import laid_after, makeup_gal, pressure_kpa, pressure_unit, required_kpa
 from asbuilt.placing.positions import position_tolerance
 from asbuilt.placing.sequence import joint_numbers
@@ -31,9 +30,6 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments
     from asbuilt.placing.joints import Joints
-
-
-SPACING_TOLERANCE_M = 0.15
 
 
 SHORT_PART = 0.9
@@ -47,7 +43,7 @@ SHORTEST_PIECE_M = 0.3
 def missing_joints(job: Job, log: Log, joints: Joints, straights: Segments, scale: float) -> Ints:
     """Count the joints that must lie in each straight but are not in the log, shape (segments,)."""
     laid = log.number("laid_length")[joints.record[pipe_back(job, straights)]]
-    spacing, expected, _, tolerance = _spacings(job, joints, straights, laid, scale)
+    spacing, expected, _, tolerance = spacings(job, joints, straights, laid, scale)
     # The recorded piece lies first; whole lengths at most may follow it.
     least = np.maximum(np.ceil((spacing - expected - tolerance) / job.records.laying_length), 0.0)
     least[_at_the_other_end(job, log, joints, straights, spacing, least > 0.0, tolerance)[0]] = 0.0
@@ -100,7 +96,7 @@ def joints_missing(judged: Judged) -> Found:
     if not judged.missing.any():
         return nothing_found()
     laid = judged.number("laid_length")[piece_joint(judged)]
-    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
+    spacing, expected, recorded, tolerance = spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
     nominal = judged.job.records.laying_length
     whole = recorded & (np.abs(spacing - nominal) <= tolerance) & (laid < nominal)
     at = np.flatnonzero((judged.missing > 0) & ~judged.apart)
@@ -188,7 +184,7 @@ def turn_unlogged(judged: Judged) -> Found:
 
 def spacing_short(judged: Judged) -> Found:
     laid = judged.number("laid_length")[piece_joint(judged)]
-    spacing, expected, recorded, tolerance = _spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
+    spacing, expected, recorded, tolerance = spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
     back = judged.segments.back
     fitting = at_fittings(judged)
     cut = as_mask(pc.equal(judged.text("cut"), "yes"))
@@ -196,7 +192,7 @@ def spacing_short(judged: Judged) -> Found:
     shortest = SHORTEST_PIECE_M * units.factor("m", judged.job.records.station_unit)
     least = np.where(may_be_short, shortest, SHORT_PART * expected)
     least = np.where(recorded, expected - tolerance, least)
-    least = np.where(recorded, least, least - _by_stations(judged.job, judged.joints, judged.segments))
+    least = np.where(recorded, least, least - by_stations(judged.job, judged.joints, judged.segments))
     longer = spacing - expected > tolerance
     ends = _at_the_other_end(judged.job, judged.log, judged.joints, judged.segments, spacing, longer, tolerance)[1]
     below = spacing < least - 1e-9
@@ -411,25 +407,3 @@ def in_the_survey(code: str) -> Callable[[Judged], Found]:
         )
 
     return find
-
-
-def _spacings(
-    job: Job, joints: Joints, straights: Segments, laid: Floats, scale: float
-) -> tuple[Floats, Floats, Bools, Floats]:  # fmt: skip
-    """Give each straight's length, the length to be expected, whether that was recorded, and what may lie between.
-
-    Lengths on the ground, in station units.
-    """
-    spacing, recorded = straights.length / scale, laid > 0
-    expected = np.where(recorded, laid, job.records.laying_length)
-    tolerance = job.records.spacing_tolerance
-    if tolerance is None:
-        tolerance = SPACING_TOLERANCE_M * units.factor("m", job.records.station_unit)
-    return spacing, expected, recorded, tolerance + _by_stations(job, joints, straights)
-
-
-def _by_stations(job: Job, joints: Joints, straights: Segments) -> Floats:
-    """Give how far errors of stations may put the ends of each straight apart, at the job's confidence."""
-    off = np.where(joints.surveyed, 0.0, job.records.sigma_station)
-    apart: Floats = np.hypot(off[straights.back], off[straights.back + 1])
-    return bounds.one_sided(job.limits.confidence) * apart

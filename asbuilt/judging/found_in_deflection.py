@@ -155,6 +155,8 @@ def deflection_unclear(judged: Judged) -> Found:
         say("up to ", high, sure, allowed, "the readings at joint ", beside, " show it to turn more than the shots do "
              "while the main curves one way between them, and it turns back nobody knows where; a shot at each of the "
              "joints ", stretch, ", or a reading at this one, tells"),
+        say("a joint there stands out of order by its number or row, so that the turn may be another joint's, ",
+             allowed, "have number and station settled first; a reading at the joint tells, too"),
     ]  # fmt: skip
     bend, by_reading = np.isfinite(judged.fitting_deg[rows]), judgement.source[rows] == verdicts.READINGS
     unbounded = ~np.isfinite(most)
@@ -165,9 +167,10 @@ def deflection_unclear(judged: Judged) -> Found:
     resting = as_mask(judged.doubted.joint_shot.is_valid())[rows]
     exact, displaced = seen.exact[rows], judged.doubted.displaced[rows]
     contradict = judgement.conflict[rows] | judgement.by_neither[rows]
-    masks = [by_kind, contradict, by_reading & unbounded, by_reading, resting, displaced, up_and_down,
-             unbounded, by >= 0, by_grade & exact, by_grade, exact & ~bend, exact]  # fmt: skip
-    which = np.select(masks, [12, 7, 5, 4, 6, 11, 10, 3, 13, 8, 9, 0, 1], default=2)
+    masks = [by_kind, contradict, by_reading & unbounded, by_reading, resting, displaced,
+             judged.out_of_order.turning[rows], up_and_down, unbounded, by >= 0, by_grade & exact, by_grade,
+             exact & ~bend, exact]  # fmt: skip
+    which = np.select(masks, [12, 7, 5, 4, 6, 11, 14, 10, 3, 13, 8, 9, 0, 1], default=2)
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = say(message, _moved(judged, rows))
     value = np.where(np.isfinite(most), most, np.nan)

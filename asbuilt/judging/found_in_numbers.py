@@ -13,9 +13,7 @@ from asbuilt.arrays import Ints, as_ints, as_mask
 from asbuilt.checks import ROWS
 from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.judging.judged import Found, Judged, nothing_found, plain, say
-from asbuilt.placing.begun_anew import FEW_RECORDS
 from asbuilt.placing.naming import route_and_name
-from asbuilt.placing.sequence import out_of_order
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -177,33 +175,53 @@ def _differing(judged: Judged, record: Ints, counts: Ints, names: Iterable[str])
 
 
 def order_broken(judged: Judged) -> Found:
-    numbers, route = judged.numbers, judged.joints.route
-    group = route * (int(numbers.series.max(initial=0)) + 1) + numbers.series
-    group = np.where(numbers.series < 0, -1, group)
-    # Where a crew begins anew at 1, each count is in an order of its own.
-    again = _count_of_number(judged)
-    group = np.where(group < 0, -1, group * (int(again.max(initial=0)) + 1) + again)
-    order = np.lexsort((judged.joints.distance, group))
-    group = group[order]
-    wrong = np.zeros(len(order), dtype=np.bool_)
-    wrong[order] = out_of_order(group, numbers.number[order])
-    rows = np.flatnonzero(wrong)
-    message = say("the number stands out of order at ", judged.joints.station.take(pa.array(rows)))
-    return Found(rows, message, basis="joint numbers run with the stations along the route")
+    """Find joints whose numbers do not run with their stations, and say which of the two is likely wrong, and how."""
+    found, text = judged.out_of_order, judged.text("joint")
+    rows = found.joint
+    if not len(rows):
+        return nothing_found()
+    here = judged.joints.station.take(pa.array(rows))
+    other = text.take(pa.array(np.maximum(found.exchanged, 0)))
+    exchanged = say(
+        ", in order but for joint ", other, " beside it: numbers or stations of the two are exchanged, and each may "
+        "stand where the other does",
+    )  # fmt: skip
+    number = say("; the pipes on both sides fit it there, so its number is likely the wrong one", _free(judged, rows))
+    number = pc.if_else(
+        pa.array(found.counted_back),
+        "; the numbers fall along the line there, as those of a crew that came from the other end",
+        number,
+    )
+    slip = pc.coalesce(say(", and its station may be a slip for ", found.slip), "")
+    rows_beside = pa.array(found.by_row)
+    by = pc.if_else(rows_beside, "the rows beside its own", "its number")
+    station = say(
+        pc.coalesce(say("; by ", by, " and the pipes laid it belongs at about ", found.station, slip), ""),
+        "; until ", pc.if_else(rows_beside, "its station", "station or number"), " is corrected, nobody knows where it "
+        "lies",
+    )  # fmt: skip
+    why = pc.if_else(pa.array(found.number_wrong), number, station)
+    why = pc.if_else(pa.array(found.exchanged >= 0), exchanged, why)
+    off = found.off[rows] / judged.scale
+    return Found(
+        rows, say("the ", pc.if_else(rows_beside, "row", "number"), " stands out of order at ", here, why),
+        np.where(off > 0.0, off, np.nan), unit=judged.symbol,
+        basis=say(pc.if_else(rows_beside, "rows of a log", "joint numbers"), " run with the stations along the route"),
+    )  # fmt: skip
 
 
-def _count_of_number(judged: Judged) -> Ints:
-    """Give which count of its route each joint belongs to: how often its number stands before it, shape (joints,).
-
-    0 for all where a route repeats a few numbers only: those are slips, and no crew that begins anew.
-    """
-    key = route_and_name(judged.joints.route, judged.text("joint"))
-    order = np.lexsort((judged.joints.distance, key))
-    new = np.append(True, np.diff(key[order]) != 0) if len(key) else np.zeros(0, dtype=np.bool_)
-    count = np.empty(len(key), dtype=np.int64)
-    count[order] = np.arange(len(key)) - np.flatnonzero(new)[np.cumsum(new) - 1]
-    often = np.bincount(judged.joints.route, count > 0) >= FEW_RECORDS
-    return np.where(often[judged.joints.route], count, 0)
+def _free(judged: Judged, rows: Ints) -> pa.Array:
+    """Give the number that is free between those of the joints on either side of each; nothing where none is."""
+    series, number = judged.numbers
+    text = judged.text("joint")
+    told = []
+    for row in rows.tolist():
+        beside = [one for one in (row - 1, row + 1) if 0 <= one < len(number) and series[one] == series[row]]
+        same = len(beside) == 2 and len({int(judged.joints.route[one]) for one in (*beside, row)}) == 1
+        free = same and abs(number[beside[1]] - number[beside[0]]) == 2.0
+        ends = " and ".join(str(text[one].as_py()) for one in beside)
+        told.append(f": one is free between {ends}" if free else "")
+    return pa.array(told, pa.string())
 
 
 def _rows_told(log: Log, key: Ints, wanted: Ints) -> list[str]:

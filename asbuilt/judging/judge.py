@@ -32,9 +32,11 @@ from asbuilt.judging.against_design import against_design
 from asbuilt.judging.cover import cover_of
 from asbuilt.judging.doubtful_keys import sigma_is_impossible
 from asbuilt.judging.judged import Judged
+from asbuilt.judging.out_of_order import find_out_of_order
 from asbuilt.judging.shown import Survey
 from asbuilt.line.routes import points
 from asbuilt.placing.places import offset_points
+from asbuilt.placing.sequence import joint_numbers
 from asbuilt.survey.doubts import Doubts, label
 
 if TYPE_CHECKING:
@@ -164,7 +166,9 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
     allowable, source = ready.limits.look_up(family, log.number("size")[joints.record])
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
-    seen = survey.unbounded(seen, doubts.joints)
+    numbers = joint_numbers(log.text("joint").take(taken))
+    disorder = find_out_of_order(job, line, log, joints, straights, numbers)
+    seen = survey.unbounded(seen, doubts.joints | disorder.turning)
     unknown_bend = _without_angle(log, joints, bends)
     unknown_kind = _unknown_kind(log, joints, bends)
     by_stations = np.zeros(len(joints), dtype=np.bool_)
@@ -234,13 +238,16 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             job.records.sigma_station * scale,
             job.records.laying_length * scale,
         )
-        .farther(doubts.moved + doubts.off_shots + doubts.drifted)
+        .farther(doubts.moved + doubts.off_shots + doubts.drifted + disorder.off)
+        .unless(np.isnan(disorder.off))
         .unless((doubts.drawn | doubts.on_lost_lines(joints)) & ~joints.surveyed),
         unit=routes.unit,
         doubted=doubts,
         by_stations=by_stations & ~doubts.drawn & routes.shot & (said is None),
         unlogged=turns_left,
         unlogged_shot=pa.array([label(routes, one) for one in turns_left.shot.tolist()], pa.string()),
+        numbers=numbers,
+        out_of_order=disorder,
     )
 
 

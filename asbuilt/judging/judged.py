@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, empty_ints
 from asbuilt.inputs.fields import PASSED_FIELDS
-from asbuilt.placing.sequence import JointNumbers, joint_numbers
+from asbuilt.judging.pipes import pipe_back
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.cover import Covered
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
+    from asbuilt.judging.out_of_order import OutOfOrder
     from asbuilt.judging.places import KnownTo
     from asbuilt.judging.pressure import PressureTests
     from asbuilt.judging.readings import Readings
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.verdicts import Judgement
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
+    from asbuilt.placing.sequence import JointNumbers
 
 
 ROUNDING = 1e-9
@@ -99,6 +101,10 @@ class Judged:
     """Turns of the line that no joint of the log has a part in."""
     unlogged_shot: pa.Array
     """Names of the shots that show them."""
+    numbers: JointNumbers
+    """The number of each joint, taken apart."""
+    out_of_order: OutOfOrder
+    """Joints whose numbers do not run with their stations."""
 
     @property
     def deflection_deg(self) -> Floats:
@@ -114,11 +120,6 @@ class Judged:
     def assumes(self) -> pa.Array:
         """What the verdict rests on without its being measured; null where all was."""
         return self.judgement.assumes
-
-    @cached_property
-    def numbers(self) -> JointNumbers:
-        """The number of each joint, taken apart."""
-        return joint_numbers(self.text("joint"))
 
     @cached_property
     def overruled(self) -> dict[int, tuple[list[str], Ints]]:
@@ -181,11 +182,6 @@ def stretch_of(judged: Judged, first: Ints, last: Ints) -> pa.Array:
 def piece_joint(judged: Judged) -> Ints:
     """Give the joint whose record describes the pipe between each pair of joints."""
     return pipe_back(judged.job, judged.segments)
-
-
-def pipe_back(job: Job, straights: Segments) -> Ints:
-    """Give the joint whose record describes each straight, as the job says which of its two."""
-    return straights.back + (1 if job.records.pipe == "back" else 0)
 
 
 def at_fittings(judged: Judged) -> Bools:

@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import as_mask, together
-from asbuilt.judging.judged import pipe_back
+from asbuilt.judging.pipes import pipe_back
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.survey.evenness import LEVEL, divergence
 
