@@ -38,7 +38,8 @@ def agree(placed, folder):
         _issues_of_the_route(
             [row for row in listed if row["route"] == one["route"]], findings[findings["route"] == one["route"]]
         )
-    _stakes(folder, listed, joints)
+    counts = json.loads(gpd.read_file(placed, layer="run")["counts"].iloc[0])
+    _stakes(folder, listed, joints, counts.get("places_doubted", {}))
 
 
 def _list(folder):
@@ -140,14 +141,30 @@ def _rounded(values):
     return [None if value is None or np.isnan(value) else float(f"{value:.2f}") + 0.0 for value in values]
 
 
-def _stakes(folder, listed, joints):
-    """Hold the points to stake out: the joints of open issues, and those to shoot or read, where the file has them."""
+def _stakes(folder, listed, joints, doubted):
+    """Hold the points to stake out: the joints of open issues, and those to shoot or read, where the file has them.
+
+    Joints that are known to stand elsewhere are left out, and those that may do so say it.
+    """
+    lost = {route for route, some in doubted.items() if any(one["misplaced"] for one in some)}
+    by_station = joints["position_source"] == "station"
+    gone = {
+        (_plain(row.route), _plain(row.joint)) for row in joints[by_station & joints["route"].isin(lost)].itertuples()
+    }
+    unsure = {
+        (_plain(row.route), _plain(row.joint))
+        for row in joints[by_station].itertuples()
+        if any(one["from"] <= row.distance <= one["to"] for one in doubted.get(row.route, ()))
+    }
     known = {(_plain(row.route), _plain(row.joint)): (row.latitude, row.longitude) for row in joints.itertuples()}
     asked = {(_plain(row["route"]), _plain(row["joint"])) for row in listed
-             if row["latitude"] and row["state"].startswith(("open", "closed,"))}  # fmt: skip
+             if row["latitude"] and row["state"].startswith(("open", "closed,"))} - gone  # fmt: skip
     points = [row | {name: _plain(row[name]) for name in ("route", "joint")} for row in _csv(folder / "stakes.csv")]
     assert {(row["route"], row["joint"]) for row in points if row["description"].startswith("issue ")} == asked
     assert all(row["description"].startswith(("issue ", "to shoot or read: ")) for row in points)
+    said = {(row["route"], row["joint"]) for row in points if row["place_doubted_by"]}
+    assert said == unsure & {(row["route"], row["joint"]) for row in points}
+    assert not gone & {(row["route"], row["joint"]) for row in points}
     space = {"g": "http://www.topografix.com/GPX/1/1"}
     way = ET.parse(folder / "stakes.gpx").getroot().findall("g:wpt", space)
     assert len(way) == len(points)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -102,10 +102,54 @@ class Doubted(NamedTuple):
         """Joints that all lie elsewhere than on that part of the line where their stations put them."""
         return _misplaced(joints, self.doubts)
 
+    def places(self, routes: Routes) -> dict[str, list[dict[str, Any]]]:
+        """Give the lengths on which joints that stations place may stand elsewhere, by the name of their route.
+
+        Parameters
+        ----------
+        routes : Routes
+
+        Returns
+        -------
+        dict
+            Of each length the `code` of the finding that says so, its ends as distances along the route, `from` and
+            `to`, and whether all joints there are known to stand elsewhere, `misplaced`.
+        """
+        found: dict[str, list[dict[str, Any]]] = {}
+        for one in self.doubts:
+            if (ends := _unsure(routes, one)) is not None:
+                # No joint at an end is left out by rounding.
+                low, high = np.floor(1e3 * ends[0]) / 1e3, np.ceil(1e3 * ends[1]) / 1e3
+                about = {"code": one.code, "from": float(low), "to": float(high)}
+                said = found.setdefault(routes.names[one.route], [])
+                said += [new for new in [about | {"misplaced": one.misplaced}] if new not in said]
+        return found
+
     @property
     def joints(self) -> Bools:
         """Joints of whose turns the survey tells nothing, since a shot there, or before them, is doubted."""
         return as_mask(self.joint_shot.is_valid()) | self.displaced
+
+
+_IN_PLACE = ("shot-height", "shot-repeated", "coverage-short", "joints-off-shots")
+"""Findings that leave joints where they stand in plan, unless they say by how much they do not."""
+
+
+def _unsure(routes: Routes, one: Doubt) -> tuple[float, float] | None:
+    """Give the length along its route on which a doubt leaves open where joints stand; None where there is none."""
+    end = float(routes.length[one.route])
+    if one.misplaced or one.longer < 0:
+        return 0.0, end
+    if one.longer > 0 or one.drift > 0 or one.code == "equation-ignored":
+        return one.start, end
+    if one.off_shots == 0 and one.code in _IN_PLACE:
+        return None
+    if one.vertex < 0:
+        return one.start, one.end
+    # A place between two shots rests on both.
+    low, high = int(routes.first[one.route]), int(routes.first[one.route + 1]) - 1
+    beside = max(one.vertex - 1, low), min(max(one.vertex, one.last) + 1, high)
+    return float(routes.distance[beside[0]]), float(routes.distance[beside[1]])
 
 
 def most_deflection(log: Log, limits: Allowables) -> float:

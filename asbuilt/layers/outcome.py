@@ -121,6 +121,8 @@ class Added(NamedTuple):
     wrong_at_most: dict[str, float]
     of_unknown_rate: dict[str, int]
     missing_at_least: dict[str, int]
+    places_doubted: dict[str, list[dict[str, Any]]]
+    """Lengths of the routes on which joints may stand elsewhere, as `judging.doubted.Doubted.places` has them."""
     restraint: dict[str, int]
     pressure_tests: dict[str, Any]
     intervals: list[lengths.Interval]
@@ -169,6 +171,7 @@ class Outcome(OfJob):
             missing_at_least=self._by_route(
                 np.bincount(route, np.where(judged.apart, 0, judged.missing), minlength=self._count)
             ),
+            places_doubted=judged.doubted.places(self.routes),
             restraint={
                 "lengths": len(restraint.lengths),
                 "joints": int(np.sum(restraint.last - restraint.first)),
@@ -273,6 +276,7 @@ class Whole(OfJob):
             "findings": sum(found.total() for found in (*at_joints, *on_lengths)),
             "findings_by_code": most_frequent([*at_joints, _in_order(on_lengths)]),
             "joints_missing_at_least": _together(one.missing_at_least for one in parts),
+            "places_doubted": _together(one.places_doubted for one in parts),
             "ties": self._closures,
             "lengths": [one.as_counts() for one in self.intervals],
             "survey_check": self.checked.as_counts() if self.checked is not None else None,

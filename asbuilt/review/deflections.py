@@ -320,12 +320,15 @@ def sparse(route: Route) -> Sparse:
             none="The survey settles every joint.", count=len(unclear),
         ),
     )  # fmt: skip
-    if not on_another_line(route):
+    if not route.misplaced.any():
         return told
     many = f"{len(unclear):,} joint{'s' if len(unclear) != 1 else ''}"
+    why, first = "All joints of the line stand elsewhere", "what is said of the whole line"
+    if on_another_line(route):
+        why, first = "The line seems to be another's", "the names of log and line"
     return told._replace(
-        cannot=f"The line seems to be another's, and its shots cannot judge {many}",
-        remedy="put the names of log and line right first: shots at these places would be of other joints",
+        cannot=f"{why}, and its shots cannot judge {many}",
+        remedy=f"put {first} right first: shots at these places would be of other joints",
         lengths=[], asked=[],
     )  # fmt: skip
 

@@ -165,7 +165,7 @@ def write_review(
         if browser is not None:
             print_pdf(browser, _whole_page(index, sheets, paper=paper), folder / "whole.pdf")
         lists = write_issues(listed, folder)
-        write_stakes(points, review.run["name"], folder)
+        write_stakes(points, review, folder)
         written = {
             "file": addresses.shown(str(path)),
             "job": review.run["name"],

@@ -17,7 +17,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints, as_ints
+from asbuilt.arrays import Bools, Floats, Ints, as_ints
 from asbuilt.errors import InputFileError
 from asbuilt.judging.lengths import spacing_of
 from asbuilt.line import stationing
@@ -129,6 +129,32 @@ class Route:
     laying_length: float
     """In station units."""
     size_unit: str
+    doubts: tuple[dict[str, Any], ...] = ()
+    """Lengths on which joints may stand elsewhere, as `judging.doubted.Doubted.places` gives them."""
+
+    @cached_property
+    def place_doubted(self) -> list[str]:
+        """By which findings each joint may stand elsewhere, their codes; blank where it was surveyed, or by none."""
+        told: list[list[str]] = [[] for _ in range(len(self.joints))]
+        at = self.joints["distance"]
+        for one in self.doubts:
+            there = (at >= one["from"]) & (at <= one["to"]) & self._by_stations
+            for joint in np.flatnonzero(there).tolist():
+                told[joint] += [] if one["code"] in told[joint] else [one["code"]]
+        return [", ".join(codes) for codes in told]
+
+    @cached_property
+    def misplaced(self) -> Bools:
+        """True for the joints that are known to stand elsewhere than they were laid, shape (joints,)."""
+        lost = any(one["misplaced"] for one in self.doubts)
+        # An older file does not say it, but of this.
+        lost |= "routes-exchanged" in self.findings["code"].tolist()
+        return self._by_stations & lost
+
+    @cached_property
+    def _by_stations(self) -> Bools:
+        found: Bools = self.joints["position_source"] == "station"
+        return found
 
     @property
     def scale(self) -> float:
@@ -319,6 +345,7 @@ def _route(about: dict[str, Any], parts: dict[str, Rows], run: dict[str, Any], c
         plan_unit=plan_unit,
         laying_length=run["laying_length"],
         size_unit=run["size_unit"],
+        doubts=tuple(run["counts"].get("places_doubted", {}).get(about["route"], ())),
     )
 
 

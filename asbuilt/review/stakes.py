@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 GPX = "http://www.topografix.com/GPX/1/1"
 """Name space of GPX 1.1; waypoints are in degrees of WGS 84, their elevations in metres."""
-COLUMNS = ("point", "northing", "easting", "elevation", "description", "route", "joint", "station", "latitude",
-           "longitude", "system")  # fmt: skip
+COLUMNS = ("point", "northing", "easting", "elevation", "description", "place_doubted_by", "route", "joint", "station",
+           "latitude", "longitude", "system")  # fmt: skip
 
 
 def stakes(
@@ -41,8 +41,9 @@ def stakes(
     -------
     list of dict
         In the order of the routes and along them; `point` is the number of the joint's first open issue in the list,
-        so that it stays the same from review to review, and without one "route joint"; none of a route whose joints
-        stand on another's line. Elevations are those of the
+        so that it stays the same from review to review, and without one "route joint"; none of joints that are known
+        to stand elsewhere, as on another's line. Where a finding says that a joint may do so, `place_doubted_by` has
+        its code, and the description says it. Elevations are those of the
         pipe's center, as in layer joints. Of a length whose issues are all closed, nothing is asked.
     """
     issues: dict[str, dict[int, list[dict[str, Any]]]] = {}
@@ -54,13 +55,15 @@ def stakes(
             closed.setdefault(row["route"], set()).add(row["at"])
     found: list[dict[str, Any]] = []
     about = {"system": review.run["output_crs"]} | ({"northing": "", "easting": ""} if review.geographic else {})
-    for route in (one for one in review.routes if not on_another_line(one)):
+    for route in review.routes:
         own = issues.get(route.name, {})
         done = closed.get(route.name, set())
         to_shoot = _named_by_findings(route, own, done)
         to_shoot |= _to_shoot(route, asked.get(route.name, ()), set(own), done)
         found += [
-            _point(route, at, own.get(at, []), to_shoot.get(at, "")) | about for at in sorted(own.keys() | to_shoot)
+            _point(route, at, own.get(at, []), to_shoot.get(at, "")) | about
+            for at in sorted(own.keys() | to_shoot)
+            if not route.misplaced[at]
         ]
     return found
 
@@ -110,6 +113,8 @@ def _point(route: Route, at: int, some: Sequence[dict[str, Any]], shoot: str) ->
     known = bool(np.isfinite(own))
     # A finding of its deflection says itself what to shoot.
     also = [SHOOT] if shoot and not any(row["finding"].startswith("deflection-") for row in some) else []
+    doubted = route.place_doubted[at]
+    unsure = f"; it may lie elsewhere than here, see {doubted}" if doubted else ""
     return {
         "at": at, "route": route.name, "joint": joint["joint"] or "", "station": joint["station"] or "",
         "northing": round(float(joint["map_northing"]), 3), "easting": round(float(joint["map_easting"]), 3),
@@ -118,7 +123,8 @@ def _point(route: Route, at: int, some: Sequence[dict[str, Any]], shoot: str) ->
         "point": some[0]["number"] if some else f"{route.name} {joint['joint'] or joint['station']}",
         "elevation": round(own, 3) if known else "",
         "metres": round(own * units.factor(route.unit, "m"), 3) if known else "",
-        "description": "; ".join([*map(_told, some), *also]) if some else shoot,
+        "description": ("; ".join([*map(_told, some), *also]) if some else shoot) + unsure,
+        "place_doubted_by": doubted,
     }  # fmt: skip
 
 
@@ -146,23 +152,45 @@ def stake_table(
     names = [f"{joint} ({who})" for joint, who in closed.items()]
     more = f" and {len(names) - MOST_ROWS} more" if len(names) > MOST_ROWS else ""
     left = f"Not among them, as their issues are closed (by whom): joints {', '.join(names[:MOST_ROWS])}{more}."
-    notes = [left if closed else "", f"Northing and easting in {here[0]['system']}." if here else "",
-             f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else "",
-             f"Every joint of {', '.join(lengths)} is to be shot or read." if lengths else ""]  # fmt: skip
-    nothing = f"No joint of this route has an open issue. {notes[0]}".strip()
-    if on_another_line(route):
-        nothing = "The line seems to be another's: nothing is staked out until the names of log and line are put right."
+    doubted = sum(bool(one["place_doubted_by"]) for one in found)
+    unsure = (
+        f"{doubted:,} of the {many:,} may lie elsewhere than these coordinates say (see the findings in parentheses): "
+        "have that cleared before anything is dug or shot there."
+    )
+    nothing = f"No joint of this route has an open issue. {left if closed else ''}".strip()
+    lost = _left_out(route)
+    notes = [
+        f"{lost}, but for joints surveyed themselves." if lost else "",
+        unsure if doubted else "",
+        left if closed else "",
+        f"Northing and easting in {here[0]['system']}." if here else "",
+        f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else "",
+        f"Every joint of {', '.join(lengths)} is to be shot or read." if lengths else "",
+    ]
     cells = [
         [str(one["point"]), one["station"], one["joint"],
-         *(_fixed(one[name], places) for name, places in _PLACES.items()), one["findings"]]
+         *(_fixed(one[name], places) for name, places in _PLACES.items()),
+         one["findings"] + (f" (may lie elsewhere: {one['place_doubted_by']})" if one["place_doubted_by"] else "")]
         for one in here
     ]  # fmt: skip
     return Table(
         "stakes", "Joints to stake out: those with open issues, and those to shoot or read",
         ("Point", "Station", "Joint", *(name.capitalize() for name in _PLACES), "What was found"), cells,
         numeric=(3, 4, 5, 6), joints=[one["at"] for one in here], count=many,
-        note=" ".join(filter(None, notes)), none=nothing,
+        note=" ".join(filter(None, notes)), none=f"{lost}." if lost else nothing,
     )  # fmt: skip
+
+
+def _left_out(route: Route) -> str:
+    """Say why joints of a route are not staked out; nothing where all are that have anything to look at."""
+    if not route.misplaced.any():
+        return ""
+    if on_another_line(route):
+        return "The line seems to be another's: nothing is staked out until the names of log and line are put right"
+    return (
+        "All joints of the line stand elsewhere: nothing is staked out until what is said of the whole line is put "
+        "right"
+    )
 
 
 _PLACES = {"northing": 2, "easting": 2, "latitude": 7, "longitude": 7}
@@ -179,17 +207,24 @@ def _told(row: dict[str, Any]) -> str:
     return f"issue {row['number']}: {row['what']}{gap}"
 
 
-def write_stakes(found: Sequence[dict[str, Any]], job: str, folder: Path) -> list[str]:
+def write_stakes(found: Sequence[dict[str, Any]], review: Review, folder: Path) -> list[str]:
     """Write the points as `stakes.csv` and `stakes.gpx`; give their names."""
     write_csv(folder / "stakes.csv", COLUMNS, found)
     root = ET.Element("gpx", {"xmlns": GPX, "version": "1.1", "creator": "asbuilt"})
-    ET.SubElement(ET.SubElement(root, "metadata"), "name").text = f"{job}: joints to look at"
+    about = ET.SubElement(root, "metadata")
+    ET.SubElement(about, "name").text = f"{review.run['name']}: joints to look at"
+    if lost := [
+        f"route {route.name}: {why[0].lower()}{why[1:]}" for route in review.routes if (why := _left_out(route))
+    ]:
+        ET.SubElement(about, "desc").text = "; ".join(lost)
     for one in found:
         point = ET.SubElement(root, "wpt", {"lat": f"{one['latitude']:.8f}", "lon": f"{one['longitude']:.8f}"})
         if one["metres"] != "":
             ET.SubElement(point, "ele").text = f"{one['metres']:.3f}"
         alone = isinstance(one["point"], str)
         ET.SubElement(point, "name").text = one["point"] if alone else f"{one['point']} {one['route']} {one['joint']}"
-        ET.SubElement(point, "desc").text = f"{one['station']}: {one['description']}"
+        # A receiver shows the first words of it.
+        unsure = f"PLACE DOUBTED ({one['place_doubted_by']}); " if one["place_doubted_by"] else ""
+        ET.SubElement(point, "desc").text = f"{unsure}{one['station']}: {one['description']}"
     ET.ElementTree(root).write(folder / "stakes.gpx", encoding="utf-8", xml_declaration=True)
     return ["stakes.csv", "stakes.gpx"]

@@ -1,8 +1,11 @@
 """The first screen: what it says of mains that are fine, sparse, bad, assumed or drawn, and never says too much."""
 
+import csv
 import re
+import xml.etree.ElementTree as ET
 from collections import Counter
 
+import faces
 import laying
 import numpy as np
 import pandas as pd
@@ -10,7 +13,7 @@ import pytest
 import shapely
 
 from asbuilt.notes import NOTES
-from asbuilt.review import answer, deflections, issues, laid, read_review, to_act_on, write_review
+from asbuilt.review import answer, deflections, issues, laid, read_review, stakes, to_act_on, write_review
 from asbuilt.review.shown import drawn_deflection
 from asbuilt.schema import ASSUMPTIONS
 
@@ -413,3 +416,67 @@ def test_a_line_that_its_log_runs_on_beyond_stands_before_all_that_rests_on_it(t
     assert table.rows[0][0] == "whole job"
     assert "the log runs on for" in table.rows[0][2]
     assert len(table.rows) > 3
+
+
+def staked(folder):
+    """Give the points to stake out of a review, and what each says in the file for a receiver."""
+    with (folder / "stakes.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    ways = ET.parse(folder / "stakes.gpx").getroot().findall(f"{{{stakes.GPX}}}wpt")
+    return rows, [one.findtext(f"{{{stakes.GPX}}}desc") for one in ways]
+
+
+def test_joints_that_may_lie_elsewhere_say_so_where_they_are_staked_out(tmp_path):
+    """The log runs on beyond its line: at which end shots are missing nobody knows, so any joint may be elsewhere."""
+    points = laying.pipe(np.full(60, 0.5))
+    records = laying.log(points)
+    records.loc[20, "gauge"] = "fail"
+    laying.place(laying.lines(A=points[:50:5]), records).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "review")
+    rows, told = staked(tmp_path / "review")
+    assert "21" in {row["joint"] for row in rows}
+    assert {row["place_doubted_by"] for row in rows} == {"coverage-short"}
+    assert all(row["description"].endswith("; it may lie elsewhere than here, see coverage-short") for row in rows)
+    assert all(one.startswith("PLACE DOUBTED (coverage-short); ") for one in told)
+    page = (tmp_path / "review/route-A.html").read_text("utf-8")
+    assert f"{len(rows)} of the {len(rows)} may lie elsewhere than these coordinates say" in page
+    faces.agree(tmp_path / "placed.gpkg", tmp_path / "review")
+
+
+def test_of_a_line_without_a_doubt_no_place_is_doubted(tmp_path):
+    points = laying.pipe(np.full(60, 0.5))
+    records = laying.log(points)
+    records.loc[20, "gauge"] = "fail"
+    laying.place(laying.lines(A=points[::5]), records).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "review")
+    rows, told = staked(tmp_path / "review")
+    assert rows
+    assert not any(row["place_doubted_by"] for row in rows)
+    assert not any("DOUBTED" in one for one in told)
+
+
+def test_joints_known_to_stand_elsewhere_are_not_staked_out_but_for_those_surveyed_themselves(tmp_path):
+    """Bends tell that a line which is 60 ft short begins 60 ft late; one joint was shot itself."""
+    turn = np.zeros(60)
+    turn[[19, 40]] = 22.5, -22.5
+    points = laying.pipe(turn)
+    told = np.isin(np.arange(len(points)), (20, 41))
+    more = {"kind": np.where(told, "bend", "pipe"), "bend angle": np.where(told, "22.5", "")}
+    records = laying.log(points, gauge=np.where(np.isin(np.arange(len(points)), (10, 50)), "fail", "ok"), **more)
+    laying.place(laying.lines(A=points[3:]), records).write(tmp_path / "placed.gpkg")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "review")
+    rows, _ = staked(tmp_path / "review")
+    assert rows == []
+    page = (tmp_path / "review/route-A.html").read_text("utf-8")
+    assert "nothing is staked out until what is said of the whole line is put right" in page
+    said = (tmp_path / "review/stakes.gpx").read_text("utf-8")
+    assert "route A: all joints of the line stand elsewhere" in said
+    faces.agree(tmp_path / "placed.gpkg", tmp_path / "review")
+    own = np.arange(len(points)) == 50
+    where = {
+        name: np.where(own, [f"{one:.3f}" for one in points[:, at]], "")
+        for at, name in enumerate(("easting", "northing"))
+    }
+    laying.place(laying.lines(A=points[3:]), records.assign(**where)).write(tmp_path / "shot.gpkg")
+    write_review(tmp_path / "shot.gpkg", tmp_path / "again")
+    assert {row["joint"] for row in staked(tmp_path / "again")[0]} <= {"51"}
