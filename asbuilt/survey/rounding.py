@@ -36,6 +36,9 @@ _DEGREE_M = 111_320.0
 """A degree of latitude; textbook."""
 _MOSTLY = 0.8
 """Numbers of which this part runs on evenly are of a line that was drawn so, or of pipes all alike."""
+_RESTLESS = 8
+"""So often numbers run on by a step more or less than just before, where they were rounded; on a drawn line where its
+grade changes, or beside a short pipe. Common practice, no source."""
 _NAMED = 3
 """Routes named in a note."""
 
@@ -201,10 +204,14 @@ def _rounded(first: Ints, values: Sequence[Floats], step: float, asked: Bools) -
 
 
 def _uneven(steps: Floats) -> bool:
-    """Say whether numbers do not run on by one and the same from each to the next, or from most of them."""
+    """Say whether numbers do not run on by one and the same from each to the next, or from most of them.
+
+    On a grade near a whole step a pipe, most do, and what is rounded shows where the next is a step more or less.
+    """
     sizes, counts = np.unique(steps, return_counts=True)
     usual = int(np.argmax(counts))
-    return bool(len(sizes) > 1 and (sizes[usual] == 0 or counts[usual] < _MOSTLY * len(steps)))
+    restless = np.count_nonzero(np.abs(np.diff(steps)) == 1) >= _RESTLESS
+    return bool(len(sizes) > 1 and (sizes[usual] == 0 or counts[usual] < _MOSTLY * len(steps) or restless))
 
 
 def _degrees(routes: Routes, vertex: Ints) -> Floats:
