@@ -14,7 +14,7 @@ from asbuilt import stores
 from asbuilt.addresses import shown
 from asbuilt.errors import InputFileError
 from asbuilt.placed import PlacedFile, read_placed
-from asbuilt.register import beside, doubts, ending, ground, service
+from asbuilt.register import beside, copied, doubts, ending, ground, service
 from asbuilt.register.agreed import keep_agreed, settled_before
 from asbuilt.register.damage import told_of_damage
 from asbuilt.register.incoming import Incoming, read_incoming
@@ -208,6 +208,7 @@ def _plan(
     doubts.tell_of_another_name_of_a_route(incoming, plan, result)
     doubts.tell_of_places(store, incoming, plan, result)
     doubts.tell_of_mains_beside(store, incoming, plan, out, result)
+    copied.tell(store, incoming, plan, result)
     return plan
 
 
