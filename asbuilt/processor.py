@@ -6,10 +6,9 @@ Everything between reading and writing works on columns of all joints at once.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache, partial
-from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -31,11 +30,11 @@ from asbuilt.job import Job, load_job
 from asbuilt.judging import accuracy, doubted, findings, lengths, readings, verdicts
 from asbuilt.judging.doubtful_keys import key_notes
 from asbuilt.judging.doubtful_limits import limit_notes
-from asbuilt.judging.judge import Ready, judge
+from asbuilt.judging.judge import InPlace, Ready, judge, looked_at
 from asbuilt.judging.usual import usual_of
 from asbuilt.layers import outputs
 from asbuilt.layers.beside import writing_beside
-from asbuilt.layers.outcome import Added, OfJob, Outcome, Whole
+from asbuilt.layers.outcome import Added, OfJob, OfRecords, Outcome, Whole
 from asbuilt.layers.tables import WRITTEN, Gathered
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
@@ -51,7 +50,11 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
+    from asbuilt.inputs.allowables import Allowables
+    from asbuilt.inputs.design import DesignLine
+    from asbuilt.inputs.ground import Ground
     from asbuilt.inputs.log import Log
+    from asbuilt.survey.doubts import Doubt
 
 Progress = Callable[[str, int, int], None]
 
@@ -107,8 +110,8 @@ def place(
     """
     job, steps = _loaded(job), _Steps(progress)
     with of_job(job.bounds):
-        found = _placed(job, centerline, records, today or dt.date.today(), steps)
-        return _placement(found, steps)
+        begun = _begun(job, centerline, records, today or dt.date.today(), steps)
+        return _placement(_found(begun), steps)
 
 
 def place_into(
@@ -157,16 +160,15 @@ def place_into(
     job, steps = _loaded(job), _Steps(progress)
     check_target(stores.path_of(path))
     with of_job(job.bounds):
-        found = _placed(job, None, None, today or dt.date.today(), steps)
-        parts = found.ready.parts(part)
-        first = next(parts)
-        if first is found.ready:
-            placement = _placement(found, steps)
+        begun = _begun(job, None, None, today or dt.date.today(), steps)
+        cuts = begun.in_place.cuts(part)
+        if len(cuts) == 1:
+            placement = _placement(_found(begun), steps)
             steps("write")
             placement.write(path)
             whole = placement.whole
         else:
-            whole = _written_beside(found, chain((first,), parts), stores.local(path), steps)
+            whole = _written_beside(begun, cuts, stores.local(path), steps)
         steps.end()
     return whole
 
@@ -176,16 +178,23 @@ def _placement(found: _Found, steps: _Steps) -> Placement:
     return Placement(done.ready, done.judged, done.turns, done.found, done.inspection, _whole(found, [done.added()]))
 
 
-def _written_beside(found: _Found, parts: Iterator[Ready], path: Path, steps: _Steps) -> Whole:
+def _written_beside(begun: _Begun, cuts: Sequence[tuple[int, int]], path: Path, steps: _Steps) -> Whole:
     """Judge a large job part by part, while what is known of it is written."""
-    records = OfJob(found.ready)
-    outputs.check_output(path, found.inputs, records.job, kind="placed")
+    records = OfRecords(begun.in_place)
+    outputs.check_output(path, begun.inputs, records.job, kind="placed")
     words = unit_words(records.job, records.routes.unit)
     with writing_beside(path, WRITTEN, crs=records.map_crs, units=words) as beside:
         gathered = Gathered(beside)
         gathered.add_records(records)
-        for one in parts:
-            gathered.add(_judged(one, steps))
+        found = _found(begun)
+        looked = 0
+        for cut in cuts:
+            one = found.ready.of_routes(*cut)
+            gathered.add_places(OfJob(one))
+            looked += looked_at(one)
+        gathered.end_places()
+        for cut in cuts:
+            gathered.add(_judged(replace(found.ready.of_routes(*cut), looked_at=looked), steps))
         whole = _whole(found, gathered.added)
         steps("write")
         gathered.end(whole, dt.datetime.now(dt.UTC))
@@ -200,6 +209,21 @@ def _loaded(job: Job | Path | str) -> Job:
     return job if isinstance(job, Job) else load_job(job)
 
 
+class _Begun(NamedTuple):
+    """A job whose records have their places, with what was read besides and what was noticed."""
+
+    in_place: InPlace
+    limits: Allowables
+    design: DesignLine | None
+    ground: Ground | None
+    checked: accuracy.Checked
+    shot_doubts: list[Doubt]
+    survey_notes: tuple[Note, ...]
+    laid_notes: list[Note]
+    inputs: tuple[tuple[str, str], ...]
+    today: dt.date
+
+
 class _Found(NamedTuple):
     """A placed job, with what is noticed and what was read before it is judged."""
 
@@ -209,13 +233,13 @@ class _Found(NamedTuple):
     inputs: tuple[tuple[str, str], ...]
 
 
-def _placed(
+def _begun(
     job: Job,
     centerline: gpd.GeoDataFrame | None,
     records: pd.DataFrame | None,
     today: dt.date,
     steps: _Steps,
-) -> _Found:
+) -> _Begun:
     steps("read the centerline")
     _check_days(job, today)
     # A line that is strung through the joints needs the log before its step.
@@ -238,43 +262,60 @@ def _placed(
     steps("place the joints")
     line, placed = between_shots.placed(job, line, log, ties)
     give_back()
-    line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed, shot_doubts)
-    screened = (
-        noted("shots-rounded", rounded_notes)
-        + noted("survey-screened", survey_notes)
-        + noted("direction-untold", direction_notes)
-    )
-    placed = placed._replace(joints=joints, notes=(*placed.notes, *screened))
-    routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, placed.joints)
-    line = replace(line, routes=routes)
-    placed = placed._replace(joints=joints, notes=(*placed.notes, *noted("elevations-read", height_notes)))
-    to_map, to_degrees = _map_steps(job, routes, joints)
-    ready = Ready(
-        job=job,
-        line=line,
-        log=log,
-        placed=placed,
-        limits=limits,
-        doubts=doubts,
-        design=design,
-        ground=ground,
-        checked=checked.accuracy,
-        confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
-        usual=usual_of(log, joints, placed.records.joint),
-        today=today,
-        to_map=to_map,
-        to_degrees=to_degrees,
-    )
     inputs = (
-        *routes.inputs,
-        *_tie_inputs(routes),
+        *line.routes.inputs,
+        *_tie_inputs(line.routes),
         *checked.inputs,
         *log.inputs,
         *limits.inputs,
         *(design.routes.inputs if design is not None else ()),
         *(ground.inputs if ground is not None else ()),
     )
-    return _Found(ready, checked, laid_notes, inputs)
+    return _Begun(
+        InPlace(job, line, log, placed),
+        limits,
+        design,
+        ground,
+        checked,
+        shot_doubts,
+        (*noted("shots-rounded", rounded_notes), *noted("survey-screened", survey_notes)),
+        laid_notes,
+        inputs,
+        today,
+    )
+
+
+def _found(begun: _Begun) -> _Found:
+    """Hold the survey of a job against its log, and find what is needed to judge its joints."""
+    job, line, log, placed = begun.in_place.job, begun.in_place.line, begun.in_place.log, begun.in_place.placed
+    line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
+    routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, joints)
+    line = replace(line, routes=routes)
+    notes = (
+        *placed.notes,
+        *begun.survey_notes,
+        *noted("direction-untold", direction_notes),
+        *noted("elevations-read", height_notes),
+    )
+    placed = placed._replace(joints=joints, notes=notes)
+    to_map, to_degrees = _map_steps(job, routes, joints)
+    ready = Ready(
+        job=job,
+        line=line,
+        log=log,
+        placed=placed,
+        limits=begun.limits,
+        doubts=doubts,
+        design=begun.design,
+        ground=begun.ground,
+        checked=begun.checked.accuracy,
+        confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
+        usual=usual_of(log, joints, placed.records.joint),
+        today=begun.today,
+        to_map=to_map,
+        to_degrees=to_degrees,
+    )
+    return _Found(ready, begun.checked, begun.laid_notes, begun.inputs)
 
 
 def _judged(ready: Ready, steps: _Steps) -> Outcome:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -41,7 +42,6 @@ from asbuilt.survey.doubts import Doubts, label
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
 
     from asbuilt.inputs.design import DesignLine
     from asbuilt.inputs.ground import Ground
@@ -60,13 +60,45 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Ready:
-    """A job whose records have their places: all that judging and the layers need, whole or of some of its routes."""
+class InPlace:
+    """A job whose records have their places."""
 
     job: Job
     line: StationedLine
     log: Log
     placed: Placed
+
+    def cuts(self, most: int) -> list[tuple[int, int]]:
+        """Part the job by its routes, or leave it whole where something in it belongs to several of them.
+
+        Parameters
+        ----------
+        most : int
+            How many joints, or shots, a part has at most; a route that has more is a part of its own.
+
+        Returns
+        -------
+        list of (first route, the one behind the last)
+            Each part has a joint at least.
+        """
+        job, routes = self.job, self.line.routes
+        if job.design or job.cover or job.restraint or job.pressure_tests:
+            return [(0, len(routes.names))]
+        joints = np.bincount(self.placed.joints.route, minlength=len(routes.names))
+        ends, many, laid = [0], 0, 0
+        for route, (own, shots) in enumerate(zip(joints.tolist(), np.diff(routes.first).tolist(), strict=True)):
+            size = max(own, shots)
+            if laid and own and many + size > most:
+                ends.append(route)
+                many = laid = 0
+            many, laid = many + size, laid + own
+        return list(pairwise([*ends, len(routes.names)]))
+
+
+@dataclass(frozen=True)
+class Ready(InPlace):
+    """A placed job with all that judging and the layers need, whole or of some of its routes."""
+
     limits: allowables.Allowables
     doubts: Doubted
     """What is doubtful in the survey: of joints that rest on it the survey tells nothing."""
@@ -86,41 +118,11 @@ class Ready:
     looked_at: int | None = None
     """How many shots without a joint the whole job has; None where this is the whole job."""
 
-    def parts(self, most: int) -> Iterator[Ready]:
-        """Part the job by its routes, or leave it whole where something in it belongs to several of them.
-
-        Parameters
-        ----------
-        most : int
-            How many joints, or shots, a part has at most; a route that has more is a part of its own.
-
-        Returns
-        -------
-        iterator of Ready
-            Each has a joint at least.
-        """
-        cuts = self._cuts(most)
-        if len(cuts) == 1:
-            yield self
-            return
-        looked = sum(looked_at(self.of_routes(*cut)) for cut in cuts)
-        for cut in cuts:
-            yield replace(self.of_routes(*cut), looked_at=looked)
-
-    def _cuts(self, most: int) -> list[tuple[int, int]]:
-        """Give the first route of each part, and the one behind its last."""
-        job, routes = self.job, self.line.routes
-        if job.design or job.cover or job.restraint or job.pressure_tests:
-            return [(0, len(routes.names))]
-        joints = np.bincount(self.placed.joints.route, minlength=len(routes.names))
-        ends, many, laid = [0], 0, 0
-        for route, (own, shots) in enumerate(zip(joints.tolist(), np.diff(routes.first).tolist(), strict=True)):
-            size = max(own, shots)
-            if laid and own and many + size > most:
-                ends.append(route)
-                many = laid = 0
-            many, laid = many + size, laid + own
-        return list(pairwise([*ends, len(routes.names)]))
+    @cached_property
+    def straights(self) -> Segments:
+        """The straights between successive joints."""
+        joints = self.placed.joints
+        return deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
 
     def of_routes(self, start: int, stop: int) -> Ready:
         """Give successive routes as a job of their own, from `start` up to, and without, `stop`.
@@ -159,7 +161,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     """
     job, line, log, joints = ready.job, ready.line, ready.log, ready.placed.joints
     routes, scale, doubts, confidence = line.routes, line.scale, ready.doubts, ready.confidence
-    straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
+    straights = ready.straights
     missing = found_along_lines.missing_joints(job, log, joints, straights, scale)
     apart = found_along_lines.apart(job, log, joints, straights, missing)
     taken = pa.array(joints.record)
@@ -260,10 +262,10 @@ def looked_at(ready: Ready) -> int:
     """Count the shots on which no joint of the log has a part, of which each is looked at for a turn."""
     if not ready.line.routes.shot:
         return 0
-    job, line, log, joints = ready.job, ready.line, ready.log, ready.placed.joints
-    straights = deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
-    missing = found_along_lines.missing_joints(job, log, joints, straights, line.scale)
-    shown, _ = _shown(ready, straights, missing, np.full(len(joints), np.nan))
+    missing = found_along_lines.missing_joints(
+        ready.job, ready.log, ready.placed.joints, ready.straights, ready.line.scale
+    )
+    shown, _ = _shown(ready, ready.straights, missing, np.full(len(ready.placed.joints), np.nan))
     return len(unlogged.without_joints(shown, Doubts(ready.doubts.doubts).shots())[0])
 
 

@@ -27,7 +27,7 @@ from asbuilt.judging.cover import doubtful_cover
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.far_apart import far_apart
 from asbuilt.judging.findings import CHECKS
-from asbuilt.judging.judge import Ready
+from asbuilt.judging.judge import InPlace, Ready
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
 from asbuilt.judging.stated_errors import understated
@@ -40,10 +40,10 @@ from asbuilt.survey.direction import compass
 
 
 @dataclass(frozen=True)
-class OfJob:
-    """A placed job, or some of its routes."""
+class OfRecords:
+    """The records of a job in their places."""
 
-    ready: Ready
+    ready: InPlace
 
     @property
     def job(self) -> Job:
@@ -64,21 +64,6 @@ class OfJob:
     def placed(self) -> Placed:
         """Records and joints in their places."""
         return self.ready.placed
-
-    @property
-    def checked(self) -> accuracy.Accuracy | None:
-        """Accuracy of the survey by its check shots, where the job has any."""
-        return self.ready.checked
-
-    @property
-    def to_map(self) -> projection.Step:
-        """How coordinates are carried to the map."""
-        return self.ready.to_map
-
-    @property
-    def to_degrees(self) -> projection.Step:
-        """How coordinates are carried to longitude and latitude."""
-        return self.ready.to_degrees
 
     @property
     def routes(self) -> Routes:
@@ -104,6 +89,34 @@ class OfJob:
         latest = np.zeros(len(self.log), dtype=np.bool_)
         latest[self.placed.joints.record] = True
         return latest
+
+
+@dataclass(frozen=True)
+class OfJob(OfRecords):
+    """A placed job, or some of its routes."""
+
+    ready: Ready
+
+    @property
+    def checked(self) -> accuracy.Accuracy | None:
+        """Accuracy of the survey by its check shots, where the job has any."""
+        return self.ready.checked
+
+    @property
+    def to_map(self) -> projection.Step:
+        """How coordinates are carried to the map."""
+        return self.ready.to_map
+
+    @property
+    def to_degrees(self) -> projection.Step:
+        """How coordinates are carried to longitude and latitude."""
+        return self.ready.to_degrees
+
+    @cached_property
+    def map_points(self) -> tuple[Floats, Floats]:
+        """Easting and northing of the joints on the map."""
+        joints = self.placed.joints
+        return self.to_map.apply(joints.easting, joints.northing)
 
 
 class Added(NamedTuple):
@@ -225,12 +238,6 @@ class Outcome(OfJob):
             "untested_lengths": len(tests.untested),
             "untested_length": round(untested, 3),
         }
-
-    @cached_property
-    def map_points(self) -> tuple[Floats, Floats]:
-        """Easting and northing of the joints on the map."""
-        joints = self.judged.joints
-        return self.to_map.apply(joints.easting, joints.northing)
 
 
 @dataclass(frozen=True)

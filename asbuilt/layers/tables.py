@@ -18,12 +18,13 @@ from asbuilt.arrays import Floats, Ints, as_mask, of_rows
 from asbuilt.inputs.log import station_form
 from asbuilt.judging import pressure, restraint, verdicts
 from asbuilt.judging.found_in_inspections import required_fields
-from asbuilt.judging.judged import Judged, piece_joint
+from asbuilt.judging.judged import Judged
+from asbuilt.judging.pipes import pipe_back
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import geopackage
 from asbuilt.layers.beside import Beside
 from asbuilt.layers.geopackage import Layer
-from asbuilt.layers.outcome import Added, OfJob, Outcome, Whole, in_order_of_checks
+from asbuilt.layers.outcome import Added, OfJob, OfRecords, Outcome, Whole, in_order_of_checks
 from asbuilt.line import stationing
 from asbuilt.line.routes import drawn
 from asbuilt.placing.place import sigma_horizontal
@@ -97,10 +98,10 @@ def _joints(done: Outcome) -> pa.Table:
     )
 
 
-def _segments(done: Outcome) -> pa.Table:
-    judged, joints, segments = done.judged, done.judged.joints, done.judged.segments
+def _segments(done: OfJob) -> pa.Table:
+    joints, segments = done.placed.joints, done.ready.straights
     back, ahead = segments.back, segments.back + 1
-    laid = judged.number("laid_length")[piece_joint(judged)] * judged.scale
+    laid = done.log.number("laid_length")[joints.record[pipe_back(done.job, segments)]] * done.line.scale
     easting, northing = done.map_points
     ends = [values[which] for which in (back, ahead) for values in (easting, northing, joints.elevation)]
     return pa.table(
@@ -168,7 +169,7 @@ def _centerline(done: Whole) -> pa.Table:
     )
 
 
-def _inspections(done: OfJob, start: int, stop: int) -> pa.Table:
+def _inspections(done: OfRecords, start: int, stop: int) -> pa.Table:
     """Give the rows of placed records among those from `start` up to, and without, `stop`."""
     records, log, joints = done.placed.records, done.log, done.placed.joints
     rows = start + np.flatnonzero(records.placed[start:stop])
@@ -194,7 +195,7 @@ def _inspections(done: OfJob, start: int, stop: int) -> pa.Table:
     return pa.table(columns)
 
 
-def _set_aside(done: OfJob, start: int, stop: int) -> pa.Table:
+def _set_aside(done: OfRecords, start: int, stop: int) -> pa.Table:
     """Give the rows of records set aside among those from `start` up to, and without, `stop`."""
     records, log = done.placed.records, done.log
     rows = start + np.flatnonzero(~records.placed[start:stop])
@@ -212,7 +213,7 @@ def _set_aside(done: OfJob, start: int, stop: int) -> pa.Table:
     )
 
 
-def _named_route(done: OfJob, rows: Ints) -> pa.Array:
+def _named_route(done: OfRecords, rows: Ints) -> pa.Array:
     """Give the route that records name: a route of the centerline, or what the log has in its place."""
     number = done.placed.records.route[rows]
     known = done.route_names.take(pa.array(number, mask=number < 0))
@@ -316,15 +317,20 @@ def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:
     return values if values.type == kind else pa.nulls(len(values), kind)
 
 
+OF_PLACES: dict[str, Callable[[OfJob], pa.Table]] = {"segments": _segments}
+"""The layers that are made of joints in their places, before these are judged."""
 OF_ROUTES: dict[str, Callable[[Outcome], pa.Table]] = {
+    **OF_PLACES,
     "joints": _joints,
-    "segments": _segments,
     "findings": _findings,
     "restraint": lambda done: restraint.restraint_table(done.line, done.judged.restraint),
     "pressure_tests": lambda done: pressure.pressure_table(done.job, done.line, done.judged.tests),
 }
-"""The layers that are made of what was judged, of all routes or of some."""
-OF_RECORDS: dict[str, Callable[[OfJob, int, int], pa.Table]] = {"inspections": _inspections, "set_aside": _set_aside}
+"""The layers that are made of joints, in their places or judged, of all routes or of some."""
+OF_RECORDS: dict[str, Callable[[OfRecords, int, int], pa.Table]] = {
+    "inspections": _inspections,
+    "set_aside": _set_aside,
+}
 """The layers that have a row for each record placed, or set aside, of those in a range."""
 OF_JOB: dict[str, Callable[[Whole], pa.Table]] = {
     "centerline": _centerline,
@@ -338,8 +344,9 @@ TABLES = (
     "stationing", "required", "notes",
 )  # fmt: skip
 """The layers but `run`, in the order in which they are shown."""
-WRITTEN = (*OF_RECORDS, *(name for name in TABLES if name not in OF_RECORDS), "run")
-"""All layers in the order in which they are written: records first, which are known before their job is judged."""
+_BEFORE = (*OF_RECORDS, *OF_PLACES)
+WRITTEN = (*_BEFORE, *(name for name in TABLES if name not in _BEFORE), "run")
+"""All layers in the order in which they are written: first those that are known before their job is judged."""
 
 
 def layers(done: Whole, of_routes: Callable[[str], pa.Table], made_at: dt.datetime) -> Iterator[Layer]:
@@ -364,7 +371,7 @@ def _of_whole(done: Whole, name: str, made_at: dt.datetime) -> pa.Table:
     return run_table(done, made_at) if name == "run" else OF_JOB[name](done)
 
 
-def _rows(done: OfJob, name: str) -> Made:
+def _rows(done: OfRecords, name: str) -> Made:
     placed = int(done.placed.records.placed.sum())
     count = placed if name == "inspections" else len(done.log) - placed
     return Made(len(done.log), count, partial(OF_RECORDS[name], done))
@@ -378,8 +385,8 @@ class Gathered:
         self._beside = beside
         self._on_lengths: list[pa.Table] = []
 
-    def add_records(self, done: OfJob) -> None:
-        """Hand on the rows of the job's records, before it is judged."""
+    def add_records(self, done: OfRecords) -> None:
+        """Hand on the rows of the job's records, when they have their places."""
         for name in OF_RECORDS:
             rows = _rows(done, name)
             self._beside.add(name, rows.schema.empty_table())
@@ -387,10 +394,22 @@ class Gathered:
                 self._beside.add(name, pa.Table.from_batches([batch]))
             self._beside.end(name)
 
+    def add_places(self, done: OfJob) -> None:
+        """Hand on the rows that are made of joints in their places, of some routes."""
+        for name, table_of in OF_PLACES.items():
+            self._beside.add(name, table_of(done))
+
+    def end_places(self) -> None:
+        """Say that the joints of all routes are handed on in their places."""
+        for name in OF_PLACES:
+            self._beside.end(name)
+
     def add(self, done: Outcome) -> None:
         """Hand on the rows of some routes, and keep what they add to what is said of the job."""
         self.added.append(done.added())
         for name, table_of in OF_ROUTES.items():
+            if name in OF_PLACES:
+                continue
             table = table_of(done)
             if name == "findings":
                 # Those on lengths of routes come behind those at joints.
@@ -404,7 +423,7 @@ class Gathered:
         on_lengths = pa.concat_tables(self._on_lengths)
         self._beside.add("findings", on_lengths.take(pa.array(in_order_of_checks(on_lengths["code"]))))
         for name in WRITTEN:
-            if name in OF_RECORDS:
+            if name in _BEFORE:
                 continue
             if name not in OF_ROUTES:
                 self._beside.add(name, _of_whole(done, name, made_at))
