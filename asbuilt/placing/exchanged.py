@@ -109,18 +109,23 @@ def exchanged(
     lines = Lines.of(line.routes, laying)
     fits, straight = lines.fit(bends.route, bends.at, bends.angle)
     many, own, aside = (np.bincount(bends.route, weights=one, minlength=len(names)) for one in (None, fits, straight))
-    asked = (many > 0) & (own <= _HALF * many)
-    asked[np.unique(route[surveyed.known & (route >= 0)])] = False
+    closely = np.bincount(bends.route, lines.at_theirs(bends.route, bends.at, bends.angle), minlength=len(names))
+    by_stations = many > 0
+    by_stations[np.unique(route[surveyed.known & (route >= 0)])] = False
+    asked, asked_closely = by_stations & (own <= _HALF * many), by_stations & (closely <= FEW_FIT * many)
     alone = asked & (own <= FEW_FIT * many) & (aside >= _HALF * many)
-    if not alone.any():
-        return [], []
-    of_own = {one: (int(own[one]), bool(alone[one])) for one in np.flatnonzero(asked).tolist()}
-    links = _links(line, log, route, bends, lines, of_own)
+    rings: list[_Ring] = []
+    if alone.any():
+        of_own = {one: (int(own[one]), bool(alone[one])) for one in np.flatnonzero(asked).tolist()}
+        links = _links(line, log, route, bends, lines, of_own)
+        rings = _rings(links, _without_bends(line, log, route, bends, lines), len(names))
+    told = {one for ring in rings for one in ring.routes}
+    rings += _near_by(line, log, route, bends, lines, asked_closely & ~np.isin(np.arange(len(many)), list(told)))
     at_theirs = set(np.flatnonzero((many > 0) & (own >= MOST_FIT * many)).tolist())
     form = station_form(job, log)
     notes: list[str] = []
     doubts: list[Doubt] = []
-    for ring in _rings(links, _without_bends(line, log, route, bends, lines), len(names)):
+    for ring in rings:
         by = dict(zip(ring.routes, ring.links, strict=False))
         first = ring.routes[0]
         said = {
@@ -163,7 +168,7 @@ def _told(names: tuple[str, ...], link: _Link, one: int, log: Log, form: station
     if link.many == 1:
         return (
             f"the one bend of {np.degrees(LEAST_ALONE):.0f} deg and more in the log of {names[one]}, at {first}, lies "
-            f"at a corner of the line of {names[link.to]} that turns so, and its own line is straight there"
+            f"at a corner of the line of {names[link.to]} that turns so, and its own line does not turn so there"
         )
     own = (
         f"{link.here} lie at corners" if link.here > 1 else "one lies at a corner" if link.here else "none lies at one"
@@ -203,6 +208,28 @@ def _links(
         if found:
             links[one] = found
     return links
+
+
+def _near_by(line: StationedLine, log: Log, route: Ints, bends: Telling, lines: Lines, asked: Bools) -> list[_Ring]:
+    """Find pairs of routes whose logs fit one another's line closely, and not their own, though its corners are near.
+
+    As where two mains with the same bends, a pipe or two apart, are exchanged: either start station would be wrong.
+    """
+    links: dict[int, list[_Link]] = {}
+    runs, some = _runs(line, log, route), np.flatnonzero(asked)
+    for one in some.tolist():
+        mine = bends.of(one)
+        many = len(mine.at)
+        others = some[(some != one) & (line.routes.length[some] + _LONGER * lines.laying >= runs[one])]
+        hit = lines.at_theirs(np.repeat(others, many), np.tile(mine.at, len(others)), np.tile(mine.angle, len(others)))
+        hit = hit.reshape(-1, many)
+        own = int(lines.at_theirs(mine.route, mine.at, mine.angle).sum())
+        for at in np.flatnonzero(hit.sum(axis=1) >= max(MOST_FIT * many, own + 1)).tolist():
+            other, there = int(others[at]), int(hit[at].sum())
+            chance = comb(many, there) * float(lines.by_chance(other, mine.angle[hit[at]], closely=True).prod())
+            first = int(mine.row[hit[at]][0])
+            links.setdefault(one, []).append(_Link(other, many, there, own, first, chance, alone=True))
+    return [ring for ring in _rings(links, {}, len(line.names.names)) if ring.closed]
 
 
 def _on_others(line: StationedLine, lines: Lines, bends: Telling, others: Ints) -> Bools:

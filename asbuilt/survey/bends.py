@@ -28,6 +28,9 @@ ONE_LEFT_OUT = 1.5
 """Laying lengths between shots beside a bend from which on one between them was left out."""
 MOSTLY = 0.6
 """Where no bend of a log fits, and so many of them lie on straights, the log is another main's; no source."""
+_EVERY_OTHER = 2.5
+"""Laying lengths between shots up to which bends are told to lie off their corner: where every third joint was shot, or
+fewer, one in twenty simulated honest jobs had such a bend, by what the joints beside it turned."""
 _LEAST_TURN = np.radians(0.1)
 _CORNERS_TRIED = 4
 """Corners on either side of a place among which the nearest one of an angle is looked for."""
@@ -138,6 +141,38 @@ def _summed(routes: Routes, values: Floats, route: Ints, distance: Floats, reach
     return found
 
 
+def missed(routes: Routes, route: Ints, at: Floats, angle: Floats, laying: float) -> Floats:
+    """Say by how much a line turns otherwise than bends at places along it would have its shots turn, radians.
+
+    A bend between two shots turns the line in part at either, by how near it is to each. A line that was not shot turns
+    at its corners alone.
+
+    Parameters
+    ----------
+    routes : Routes
+    route : array of int, shape (bends,)
+    at, angle : array, shape (bends,)
+        Where each bend lies, and what it turns in plan, to either side; a place may be wrong by `AT_A_CORNER`.
+    laying : float
+        Laying length, coordinate units.
+    """
+    if not routes.shot:
+        off: Floats = np.abs(angle - turn_around(routes, route, at, BEND_OFF[0] * laying))
+        return np.where((at < 0.0) | (at > routes.length[route]), angle, off)
+    turn = np.nan_to_num(turns(routes.easting, routes.northing, routes.vertex_route)[0])
+    place = at + np.linspace(-1.0, 1.0, 5)[:, None] * AT_A_CORNER * laying
+    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, place))
+    ahead = np.clip(ahead, routes.first[route] + 1, routes.first[route + 1] - 1)
+    back, leg = routes.distance[ahead - 1], routes.distance[ahead] - routes.distance[ahead - 1]
+    inside = (place >= 0.0) & (place <= routes.length[route])
+    part = np.clip((place - back) / np.where(leg > 0.0, leg, 1.0), 0.0, 1.0)
+    either = [
+        np.abs(turn[ahead - 1] - (1.0 - part) * one) + np.abs(turn[ahead] - part * one) for one in (angle, -angle)
+    ]
+    least: Floats = np.where(inside, np.minimum(*either), 2.0 * angle).min(axis=0)
+    return least
+
+
 def with_doubts(routes: Routes, route: Ints, at: Floats, doubts: Sequence[Doubt]) -> tuple[Floats, Floats]:
     """Give places along the line, and those as far from its other end, each past the shots that make it longer."""
     ahead, back = at.copy(), at.copy()
@@ -179,7 +214,12 @@ def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequen
     corner = to_corner(routes, corners, route, at, angle)
     off = np.abs(corner.off)
     straight = turn_around(routes, route, at, BEND_OFF[0] * laying) < angle / 4.0
-    telling = (off > BEND_OFF[0] * laying) & (off <= BEND_OFF[1] * laying) & (corner.leg <= ONE_LEFT_OUT * laying)
+    # Where shots are sparse, the one between which and the next a bend lies turns by its part of the bend alone.
+    sparse = corner.leg > ONE_LEFT_OUT * laying
+    lacking = missed(routes, route, at, angle, laying)
+    straight &= ~sparse | (lacking > np.maximum(angle / 2.0, 2.0 * CORNER_SLACK))
+    well = (off <= BEND_OFF[0] * laying) | (lacking <= np.maximum(angle / 4.0, CORNER_SLACK))
+    telling = (off > BEND_OFF[0] * laying) & (off <= BEND_OFF[1] * laying) & (corner.leg <= _EVERY_OTHER * laying)
     telling &= straight & ~_of_another_bend(routes, logged, corner, doubts)
     # Where all joints stand elsewhere, that is told.
     telling &= ~np.isin(route, [one.route for one in doubts if one.misplaced])
@@ -188,7 +228,7 @@ def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequen
         telling &= (route != equation.route) | (at < equation.start)
     for number in np.unique(route[telling]).tolist():
         mine = np.flatnonzero(telling & (route == number))
-        fits = at[(route == number) & (off <= BEND_OFF[0] * laying)]
+        fits = at[(route == number) & well]
         alike = len(mine) > 1 and bool(np.ptp(corner.off[mine]) <= AT_A_CORNER * laying)
         if len(fits) and alike and fits.max() < at[mine].min():
             remedy = (

@@ -16,6 +16,7 @@ from asbuilt.survey.bends import (
     REACH,
     Corners,
     corners,
+    missed,
     to_corner,
     turn_around,
 )
@@ -65,6 +66,12 @@ class Lines(NamedTuple):
         straight = (around < angle / 4.0) & (off > BEND_OFF[1] * laying)
         return fits & inside, ~inside | (straight & ~fits)
 
+    def at_theirs(self, route: Ints, at: Floats, angle: Floats) -> Bools:
+        """Say which bends lie where the line turns by them, each shot by its part."""
+        lacking = missed(self.routes, route, at, angle, self.laying)
+        found: Bools = lacking <= np.maximum(angle / 4.0, CORNER_SLACK)
+        return found
+
     def moved(self, route: int, at: Floats, angle: Floats, by: float) -> Bools:
         """Tell which bends of a log lie at corners once all are moved along the line; none where they need no move.
 
@@ -83,12 +90,13 @@ class Lines(NamedTuple):
         found: Bools = there & need
         return found
 
-    def by_chance(self, route: int, angle: Floats) -> Floats:
-        """Give on which part of a line a bend of each angle would lie where the line turns so."""
+    def by_chance(self, route: int, angle: Floats, *, closely: bool = False) -> Floats:
+        """Give on which part of a line a bend of each angle would lie where the line turns so, or `closely` by it."""
         length = float(self.routes.length[route])
         places = np.arange(0.5, max(length / self.laying * 2.0, 1.0)) * self.laying / 2.0
         different, which = np.unique(angle, return_inverse=True)
         at, of = np.tile(places, len(different)), np.repeat(different, len(places))
-        fits, _ = self.fit(np.full(len(at), route), at, of)
+        on = np.full(len(at), route)
+        fits = self.at_theirs(on, at, of) if closely else self.fit(on, at, of)[0]
         part: Floats = (fits.reshape(len(different), -1).sum(axis=1) + 1.0) / (len(places) + 1.0)
         return part[which]

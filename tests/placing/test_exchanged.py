@@ -19,15 +19,15 @@ def main(seed, bends, *, angle=22.5, joints=JOINTS, written=True):
     return points, log(points, kind=np.where(told, "bend", "pipe"), **{"bend angle": np.where(told, f"{angle:g}", "")})
 
 
-def placed(mains, named=None, **tables):
-    """Place the logs of mains, by their names, on the lines that are named so."""
+def placed(mains, named=None, *, every=2, **tables):
+    """Place the logs of mains, by their names, on the lines that are named so, shot at every so manieth joint."""
     chance = np.random.default_rng(1)
     shots = {
-        name: mains[other][0][::2] + chance.normal(0.0, 0.02, mains[other][0][::2].shape)
+        name: mains[other][0][::every] + chance.normal(0.0, 0.02, mains[other][0][::every].shape)
         for name, other in (named or {name: name for name in mains}).items()
     }
     records = pd.concat([one.assign(route=name) for name, (_, one) in mains.items()], ignore_index=True)
-    return place(lines(**shots), records, centerline=STATED, **tables)
+    return place(lines(**shots), records, **{"centerline": STATED, **tables})
 
 
 def said(placement):
@@ -110,6 +110,30 @@ def test_stations_of_each_line_go_on_from_another_start():
         centerline=STATED | {"start_station": starts},
     )
     assert said(placement)[0].startswith("routes A and B seem to be exchanged: ")
+
+
+@pytest.mark.parametrize("every", [1, 2])
+@pytest.mark.parametrize("apart", [1, 2])
+@pytest.mark.parametrize("bends", [(24,), (24, 51), (13, 31, 52)])
+def test_mains_with_the_same_bends_a_pipe_or_two_apart_are_told_as_exchanged(every, apart, bends):
+    """Each start station would be wrong by as much; joints were blamed that turn as bends do."""
+    mains = {"A": main(1, bends), "B": main(2, tuple(at + apart for at in bends))}
+    placement = placed(mains, {"A": "B", "B": "A"}, every=every)
+    (note,) = said(placement)
+    assert note.startswith("routes A and B seem to be exchanged: ")
+    lost(placement, ["A", "B"])
+    honest = placed(mains, every=every)
+    assert said(honest) == []
+    assert not set(honest.findings["code"]) & {"routes-exchanged", "bend-off-corner"}
+
+
+@pytest.mark.parametrize("every", [1, 2])
+def test_a_start_station_that_is_off_by_a_pipe_is_told_where_every_other_joint_was_shot(every):
+    placement = placed({"A": TWO["B"]}, every=every, centerline=STATED | {"start_station": 20.0})
+    told = placement.findings.query("code == 'bend-off-corner'")["message"]
+    assert told.str.contains("both bends that tell are off alike, as every joint of the route is").all()
+    assert len(told) == 2
+    assert set(placement.joints["verdict"]) <= {"cannot-tell", "not-computed"}
 
 
 def test_the_log_of_another_route_written_over_again_is_told_of_that_one_alone():
