@@ -27,7 +27,7 @@ from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
 from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
-from asbuilt.judging import accuracy, doubted, findings, lengths, readings, verdicts
+from asbuilt.judging import accuracy, doubted, findings, lengths, readings, station_error, verdicts
 from asbuilt.judging.doubtful_keys import key_notes
 from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import InPlace, Ready, judge, looked_at
@@ -309,6 +309,7 @@ def _found(begun: _Begun) -> _Found:
         design=begun.design,
         ground=begun.ground,
         checked=begun.checked.accuracy,
+        stations=station_error.station_error(job, line, log, joints, placed.records),
         confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
         usual=usual_of(log, joints, placed.records.joint),
         today=begun.today,
@@ -346,6 +347,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("limits-doubtful", limit_notes(job, ready.log)),
             *noted("keys-doubtful", key_notes(job, ready.log, routes, {family for family, _ in ready.limits.rows})),
             *_survey_notes(routes, joints),
+            *station_error.notes(ready.stations, routes, joints),
             *_length_notes(ready.line, of_all("intervals")),
             *_area_notes(routes, joints, to_degrees),
             *found.checked.notes,

@@ -69,7 +69,7 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
     turning = places.Turning(
         np.radians(judged.fitting_deg), np.radians(judged.allowable_deg), np.zeros(len(joints))
     )  # fmt: skip
-    astray = places.astray(line, joints, turning, 0.0, laying_length * line.scale)
+    astray = places.astray(line, joints, turning, np.zeros(len(joints)), laying_length * line.scale)
     beside = np.where(joints.surveyed, 0.0, places.radius(astray.wander, astray.across))
     sure, leg = np.fmax(judged.known_to.horizontal, beside), joints.located.vertex - joints.route
     told = []

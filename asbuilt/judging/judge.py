@@ -51,6 +51,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.deflection import Segments, Turns
     from asbuilt.judging.doubted import Doubted
     from asbuilt.judging.fittings import Bends
+    from asbuilt.judging.station_error import StationError
     from asbuilt.judging.usual import Usual
     from asbuilt.line import projection
     from asbuilt.line.routes import Located, Routes
@@ -107,6 +108,8 @@ class Ready(InPlace):
     ground: Ground | None
     checked: Accuracy | None
     """None where the job has no check shots."""
+    stations: StationError
+    """How well the stations are known."""
     confidence: float
     """Of the verdict on one joint."""
     usual: Usual
@@ -139,6 +142,7 @@ class Ready(InPlace):
         return replace(
             self,
             line=self.line.of_routes(start, stop),
+            stations=self.stations.of_routes(start, stop),
             log=self.log.of_records(rows),
             usual=self.usual.of_records(rows),
             placed=placed,
@@ -237,7 +241,8 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             line,
             joints,
             _turning(ready, np.radians(allowable), bends.angle, unknown_bend),
-            job.records.sigma_station * scale,
+            ready.stations.sigma[joints.route],
+            ready.stations.words,
             job.records.laying_length * scale,
         )
         .farther(doubts.moved + doubts.off_shots + doubts.drifted + disorder.off)
@@ -300,7 +305,7 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
     """Give what was shot and what was laid there, and the turns of the straights between what was shot."""
     routes, scale, log, joints = ready.line.routes, ready.line.scale, ready.log, ready.placed.joints
     records = ready.job.records
-    laying_length, sigma_along = records.laying_length * scale, records.sigma_station * scale
+    laying_length, sigma_along = records.laying_length * scale, (records.sigma_station or 0.0) * scale
     tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
     sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot, joints.rounded)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)

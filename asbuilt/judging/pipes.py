@@ -76,6 +76,6 @@ def by_stations(job: Job, joints: Joints, straights: Segments) -> Floats:
     array, shape (segments,)
         Station units.
     """
-    off = np.where(joints.surveyed, 0.0, job.records.sigma_station)
+    off = np.where(joints.surveyed, 0.0, job.records.sigma_station or 0.0)
     apart: Floats = np.hypot(off[straights.back], off[straights.back + 1])
     return bounds.one_sided(job.limits.confidence) * apart

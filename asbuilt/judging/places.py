@@ -111,7 +111,7 @@ def radius(sigma: Floats, shift: Floats, *, in_plan: bool = True) -> Floats:
     return np.where(ratio > _RATIOS[-1], shift + excess * sigma, near)
 
 
-def astray(line: StationedLine, joints: Joints, turning: Turning, sigma_along: float, laying_length: float) -> Astray:
+def astray(line: StationedLine, joints: Joints, turning: Turning, sigma_along: Floats, laying_length: float) -> Astray:
     """Say how far joints between shots may lie from the line.
 
     Parameters
@@ -120,7 +120,7 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, sigma_along: f
         With its corners marked, so that a fitting's turn is not taken for a curve.
     joints : Joints
     turning : Turning
-    sigma_along : float
+    sigma_along : array, shape (joints,)
         Standard error of a station along the line, coordinate units.
     laying_length : float
         Coordinate units.
@@ -276,7 +276,7 @@ class _Cut(NamedTuple):
 
 
 def _cut_corners(
-    line: StationedLine, joints: Joints, found: arcs.Legs, spot: _Spot, turning: Turning, sigma_along: float
+    line: StationedLine, joints: Joints, found: arcs.Legs, spot: _Spot, turning: Turning, sigma_along: Floats
 ) -> _Cut:
     """Give how far joints beside bends that were shot may lie from the line, as their corners are not at the shots.
 
@@ -292,6 +292,7 @@ def _cut_corners(
     # The turn at the start of each leg; that at its end is the next leg's.
     turn[follows] = np.pi - (np.pi - (found.azimuth[follows] - found.azimuth[follows - 1])) % (2.0 * np.pi)
     leg, to_end, angle = spot.leg[bends], turning.to_end[bends], np.abs(turning.bend[bends])
+    sigma_along = sigma_along[bends]
     behind = spot.part[bends] * spot.length[bends]
     before = spot.length[bends] - behind
     end = np.where(behind <= before, leg, leg + 1)
@@ -510,8 +511,8 @@ class KnownTo(NamedTuple):
 
 
 def joint_accuracy(
-    found: Accuracy | None, line: StationedLine, joints: Joints, turning: Turning, sigma_along: float,
-    laying_length: float,
+    found: Accuracy | None, line: StationedLine, joints: Joints, turning: Turning, sigma_along: Floats,
+    by_station: str, laying_length: float,
 ) -> KnownTo:  # fmt: skip
     """Give each joint's accuracy at 95 percent, and how it was found.
 
@@ -521,8 +522,10 @@ def joint_accuracy(
     line : StationedLine
     joints : Joints
     turning : Turning
-    sigma_along : float
+    sigma_along : array, shape (joints,)
         Standard error of a station along the line, coordinate units; joints that were surveyed do not have it.
+    by_station : str
+        What is said of that error.
     laying_length : float
         Coordinate units.
 
@@ -537,14 +540,15 @@ def joint_accuracy(
     filled = ~own & put_between(routes, joints) & np.isfinite(joints.elevation)
     if np.isnan(plan).all() and np.isnan(height).all():
         return KnownTo(plan, height, plan, plan, filled, pa.nulls(len(joints), pa.string()))
-    off, placed_by_station = astray(line, joints, turning, sigma_along, laying_length), np.where(own, 0.0, 1.0)
-    grade, along = _grades(routes, joints), sigma_along
+    along, placed_by_station = sigma_along, np.where(own, 0.0, 1.0)
+    grade, off = _grades(routes, joints), astray(line, joints, turning, along, laying_length)
     horizontal = radius(
         np.sqrt(plan**2 + placed_by_station * (along**2 + off.wander**2)),
         placed_by_station * np.hypot(off.across, off.along),
     )
     vertical = radius(
-        np.sqrt(height**2 + placed_by_station * ((grade * along) ** 2 + off.wander_up**2)),
+        # Along the line, the shots beside a joint are off, and the one at which its stations begin.
+        np.sqrt(height**2 + placed_by_station * (grade**2 * (along**2 + 2.0 * np.nan_to_num(plan) ** 2) + off.wander_up**2)),
         placed_by_station * np.hypot(off.up, grade * off.along),
         in_plan=False,
     )
@@ -560,7 +564,7 @@ def joint_accuracy(
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation) | filled, np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
     which = np.where(own, 0, 1) + 2 * (filled & np.isfinite(height))
-    sources = _sources(found, turning.all_of_it).take(pa.array(which, mask=~known))
+    sources = _sources(found, turning.all_of_it, by_station).take(pa.array(which, mask=~known))
     told = pc.binary_join_element_wise(sources, "and the change of datum of the log's coordinates", ", ")
     sources = pc.if_else(pa.array(joints.carried > 0.0), told, sources)
     return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
@@ -609,12 +613,12 @@ def _grades(routes: Routes, joints: Joints) -> Floats:
     return grade
 
 
-def _sources(found: Accuracy | None, all_of_it: bool) -> pa.Array:
+def _sources(found: Accuracy | None, all_of_it: bool, by_station: str) -> pa.Array:
     turn = (
         "as far as joints between shots stay within their allowables" if all_of_it else
         "as far as joints between two shots do not turn one way and back again, which no shot shows"
     )  # fmt: skip
-    between_shots = f"the station's error and the line between shots, {turn}"
+    between_shots = f"{by_station} and the line between shots, {turn}"
     if found is None:
         basis = "the job's standard errors of shots"
         told = [basis, f"{basis}, {between_shots}"]

@@ -34,7 +34,7 @@ class Records(Table):
     station_format: Literal["hundreds", "thousands", "decimal"] | None = None
     stationing: Literal["horizontal", "slope"] = "horizontal"
     station_tolerance: Annotated[float, Field(ge=0, le=1e6)] | None = None
-    sigma_station: Sigma = 0.0
+    sigma_station: Sigma | None = None
     use_coordinates: bool = True
     crs: str | None = None
     elevation_unit: Unit | None = None

@@ -40,7 +40,7 @@ def _joints(done: Outcome) -> pa.Table:
     easting, northing = done.map_points
     longitude, latitude = done.to_degrees.apply(joints.easting, joints.northing)
     counted = np.bincount(done.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
-    sigma = sigma_horizontal(done.job, done.line, joints)
+    sigma = sigma_horizontal(done.line, joints, done.ready.stations.sigma[joints.route])
     accuracy, source = done.to_map.with_accuracy(
         _floats(judged.known_to.horizontal), judged.known_to.source, done.routes.unit
     )

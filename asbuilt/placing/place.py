@@ -154,14 +154,15 @@ def record_routes(log: Log, line: StationedLine) -> Ints:
     return np.where(as_mask(given.is_null()), 0, route) if len(names.names) == 1 else route
 
 
-def sigma_horizontal(job: Job, line: StationedLine, joints: Joints) -> Floats:
+def sigma_horizontal(line: StationedLine, joints: Joints, along: Floats) -> Floats:
     """Give the standard error of each joint's position in plan, in the direction in which it is largest.
 
     Parameters
     ----------
-    job : Job
     line : StationedLine
     joints : Joints
+    along : array, shape (joints,)
+        Standard error of the station along the line, coordinate units.
 
     Returns
     -------
@@ -180,6 +181,5 @@ def sigma_horizontal(job: Job, line: StationedLine, joints: Joints) -> Floats:
         return np.full(len(joints), np.nan)
     variance, (vertex, weight) = sigma**2, joints.located
     shots = variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2
-    along = job.records.sigma_station * line.scale
     own = np.hypot(np.hypot(between(sigma, joints.located), joints.rounded), joints.carried / _AT_95)
     return np.where(joints.surveyed, own, np.sqrt(shots + along**2))

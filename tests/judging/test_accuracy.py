@@ -121,7 +121,8 @@ def test_without_a_check_the_accuracy_is_that_of_the_stated_errors():
     stated = {"sigma_horizontal": 0.05, "sigma_vertical": 0.08}
     joints = place(lines(A=POINTS), log(POINTS), centerline=stated).joints
     assert joints["accuracy_horizontal"][0] == pytest.approx(2.4477 * 0.05)
-    assert joints["accuracy_vertical"][0] == pytest.approx(1.96 * 0.08)
+    # On a grade of 1 percent an error along the line adds next to nothing.
+    assert joints["accuracy_vertical"][0] == pytest.approx(1.96 * 0.08, rel=1e-4)
     assert joints["accuracy_source"][0].startswith("the job's standard errors of shots")
     plain = place(lines(A=POINTS), log(POINTS)).joints
     assert plain[["accuracy_horizontal", "accuracy_vertical", "accuracy_source"]].isna().all(axis=None)
