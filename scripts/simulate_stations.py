@@ -3,8 +3,8 @@
     python scripts/simulate_stations.py             # the tables that stand in DEVELOPERS.md
     python scripts/simulate_stations.py --jobs 4    # the same from fewer jobs
 
-Each job has three mains of one crew, with cut lengths among their pipes. They are shot at every joint, at some joints, or
-each 50 ft wherever that is, and nothing but the log's stations says where joints lie on the line.
+Each job has three mains of one crew, with cut lengths among their pipes. They are shot at every joint, at some joints,
+or each 50 ft wherever that is, and nothing but the log's stations says where joints lie on the line.
 """
 
 from __future__ import annotations
@@ -83,9 +83,7 @@ class Off(NamedTuple):
     """Whether a note says that stations are taken as exact."""
 
 
-def job_of(
-    shape: str, shot: str, stations: str, noise_ft: float, states: bool, chance: np.random.Generator, **more: object
-) -> Off:
+def job_of(shape: str, shot: str, stations: str, noise_ft: float, states: bool, chance: np.random.Generator) -> Off:
     """Lay, shoot, log and place one job of three mains."""
     names, lines, logs, truths, parts, starts = [], [], [], [], [], {}
     for number in range(ROUTES):
@@ -124,13 +122,17 @@ def job_of(
         parts.append(np.concatenate([[0.0], np.abs(ways), [0.0]]))
     line = gpd.GeoDataFrame({"route": names}, geometry=lines, crs="EPSG:6418")
     with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / "limits.csv").write_text(f"joint_type,size,allowable_deg,source\nkind,12,{ALLOWABLE_DEG},made up\n")
+        limits = f"joint_type,size,allowable_deg,source\nkind,12,{ALLOWABLE_DEG},made up\n"
+        (Path(folder) / "limits.csv").write_text(limits)
         job = asbuilt.Job.from_mapping({
             "name": "simulated",
-            "centerline": {"route": "route", "sigma_horizontal": noise_ft, "sigma_vertical": noise_ft, "source": "survey",
-                           "start_station": 0.0, "starts": starts, **more},
+            "centerline": {"route": "route", "sigma_horizontal": noise_ft, "sigma_vertical": noise_ft,
+                           "source": "survey", "start_station": 0.0, "starts": starts},
             "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal",
-                        "station_tolerance": 60.0, "stationing": "slope" if stations.startswith("counted") else "horizontal", **({"sigma_station": STATED[stations]} if states else {})},
+                        "station_tolerance": 60.0,
+                        # Lengths are laid along the slope.
+                        "stationing": "slope" if stations.startswith("counted") else "horizontal",
+                        **({"sigma_station": STATED[stations]} if states else {})},
             "limits": {"project": "limits.csv"},
         }, folder=folder)  # fmt: skip
         placement = asbuilt.place(job, centerline=line, records=pd.concat(logs, ignore_index=True))
@@ -195,7 +197,7 @@ def main() -> None:
     options.add_argument("--stations", nargs="+", choices=list(STATIONS), default=list(STATIONS))
     options.add_argument("--each", action="store_true", help="a row for each shape, too")
     given = options.parse_args()
-    print(f"{given.jobs} jobs of {ROUTES} mains of {JOINTS} joints of each of {len(given.shapes)} shapes and two noises\n")
+    print(f"{given.jobs} jobs of {ROUTES} mains of {JOINTS} joints of each of {len(given.shapes)} shapes, two noises\n")
     print("| stations | shot | stated | off, median, 95 % | stated at 95 % | outside, % | in height, % | wrong within "
           "| wrong over | taken as exact, told, % |")  # fmt: skip
     print("|---" * 10 + "|")

@@ -546,9 +546,10 @@ def joint_accuracy(
         np.sqrt(plan**2 + placed_by_station * (along**2 + off.wander**2)),
         placed_by_station * np.hypot(off.across, off.along),
     )
+    # Along the line the shots beside a joint are off, and so is the one at which its stations begin.
+    ahead = along**2 + 2.0 * np.nan_to_num(plan) ** 2
     vertical = radius(
-        # Along the line, the shots beside a joint are off, and the one at which its stations begin.
-        np.sqrt(height**2 + placed_by_station * (grade**2 * (along**2 + 2.0 * np.nan_to_num(plan) ** 2) + off.wander_up**2)),
+        np.sqrt(height**2 + placed_by_station * (grade**2 * ahead + off.wander_up**2)),
         placed_by_station * np.hypot(off.up, grade * off.along),
         in_plan=False,
     )

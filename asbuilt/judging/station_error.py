@@ -29,13 +29,13 @@ if TYPE_CHECKING:
     from asbuilt.placing.records import Records
 
 STATED, SHOWN, BY_LENGTHS, EXACT = 0, 1, 2, 3
-"""What is known of the error of stations: the job's own, or what shots of joints show; what lengths laid show of each by
-itself; or nothing is, and they are taken as exact."""
+"""What is known of the error of stations: the job's own, or what shots of joints show; what laid lengths show of each
+by itself; or nothing is, and they are taken as exact."""
 AT_JOINTS, BY_CHANCE = 0.75, 1e-3
-"""So many of the shots lie nearer to joints than shots taken anywhere do, but by such a chance: then they are of joints."""
-FAR = 4.0
-"""Joints farther off their shots than so many of the usual errors of their route count as being off by so much: an entry
-that is wrong says nothing of the others."""
+"""So many of the shots lie nearer to joints than those taken anywhere do, but by such a chance: they are of joints."""
+FAR, OF_FOUR = 4.0, 3
+"""Joints farther off their shots than three of four of their route are, by so many times, count as off by so much: a
+wrong entry says nothing of the others."""
 
 
 FEWEST = 10
@@ -99,7 +99,9 @@ def station_error(job: Job, line: StationedLine, log: Log, joints: Joints, recor
     of_shots = 2.0 * float(np.mean(noise**2)) if noise is not None else 0.0
     count = np.bincount(route, minlength=many)
     square = _held_to_the_usual(route, off, count) ** 2
-    each = np.divide(np.bincount(route, square, many), count, out=np.zeros(many), where=count > 0) * for_few(count)
+    each = np.divide(np.bincount(route, square, many), count, out=np.zeros(many), where=count > 0) * for_few(
+        1.0 * count
+    )
     whole = float(np.mean(square)) * float(for_few(np.array([len(off)]))[0])
     variance = np.where(count >= LEAST_TURNS, each, whole)
     return StationError(np.sqrt(np.maximum(variance - of_shots, 0.0)), SHOWN, len(off))
@@ -120,15 +122,15 @@ def notes(found: StationError, routes: Routes, joints: Joints) -> list[Note]:
     lies, symbol = "1 joint lies" if many == 1 else f"{many:,} joints lie", units.SYMBOLS[routes.unit]
     if found.known in (BY_LENGTHS, EXACT):
         taken = (
-            f"stations as off by {found.sigma[0]:.2g} {symbol} each, which is how they differ from the laid lengths, and "
-            "by nothing that adds up along the main, as of a wheel that counts too much"
+            f"stations as off by {found.sigma[0]:.2g} {symbol} each, as they differ from the laid lengths, and by "
+            "nothing that adds up along the main, as of a wheel that counts too much"
             if found.known == BY_LENGTHS
             else "stations as exact"
         )
         text = (
             f"{lies} where stations put them, and neither does the job say how well stations are known "
-            f"(records.sigma_station) nor do shots of joints tell it: their accuracies take {taken}; by what the crew's "
-            "measuring was off besides, joints lie farther off than is stated"
+            f"(records.sigma_station) nor do shots of joints tell it: their accuracies take {taken}; by what the "
+            "crew's measuring was off besides, joints lie farther off than is stated"
         )
         return noted("stations-exact", [text])
     low, high = (float(one(found.sigma)) for one in (np.min, np.max))
@@ -142,7 +144,7 @@ def notes(found: StationError, routes: Routes, joints: Joints) -> list[Note]:
 
 
 def _at_own_place(joints: Joints, records: Records, laying_length: float) -> tuple[Ints, Floats]:
-    """Give the routes of joints that were surveyed themselves, and how far along the line their stations put them off."""
+    """Give the routes of joints that were surveyed themselves, and how far along the line stations put them off."""
     rows = np.flatnonzero(joints.surveyed)
     apart, away = (one[joints.position[rows]] for one in (records.apart, records.away))
     off = np.sqrt(np.maximum(apart**2 - away**2, 0.0))
@@ -201,8 +203,8 @@ def _by_lengths(job: Job, line: StationedLine, log: Log, joints: Joints) -> Stat
 def _are_at_joints(part: Floats) -> bool:
     """Say whether shots lie at joints: part by part of the way from a joint to halfway to the next one.
 
-    Shots taken anywhere lie evenly over that way. That three of four lie within a part of it happens to them by a chance
-    of at most that part to the power of their number, times the ways to choose them.
+    Shots taken anywhere lie evenly over that way. That three of four lie within a part of it happens to them by a
+    chance of at most that part to the power of their number, times the ways to choose them.
 
     Examples
     --------
@@ -219,12 +221,10 @@ def _are_at_joints(part: Floats) -> bool:
 
 
 def _held_to_the_usual(route: Ints, off: Floats, count: Ints) -> Floats:
-    """Hold what is off by far more than the middle one of its route to a multiple of that."""
+    """Hold what is off by far more than three of four of its route to a multiple of that."""
     order = np.lexsort((off, route))
     first = np.searchsorted(route[order], np.arange(len(count)))
-    middle = np.zeros(len(count))
-    some = np.flatnonzero(count)
-    middle[some] = off[order[first[some] + count[some] // 2]]
-    most = np.where(count >= LEAST_TURNS, FAR * 1.4826 * middle, np.inf)
+    most, some = np.full(len(count), np.inf), np.flatnonzero(count >= LEAST_TURNS)
+    most[some] = FAR * off[order[first[some] + OF_FOUR * count[some] // 4]]
     held: Floats = np.minimum(off, most[route])
     return held
