@@ -99,9 +99,8 @@ def station_error(job: Job, line: StationedLine, log: Log, joints: Joints, recor
     of_shots = 2.0 * float(np.mean(noise**2)) if noise is not None else 0.0
     count = np.bincount(route, minlength=many)
     square = _held_to_the_usual(route, off, count) ** 2
-    each = np.divide(np.bincount(route, square, many), count, out=np.zeros(many), where=count > 0) * for_few(
-        1.0 * count
-    )
+    mean = np.divide(np.bincount(route, square, many), count, out=np.zeros(many), where=count > 0)
+    each = mean * for_few(count.astype(np.float64))
     whole = float(np.mean(square)) * float(for_few(np.array([len(off)]))[0])
     variance = np.where(count >= LEAST_TURNS, each, whole)
     return StationError(np.sqrt(np.maximum(variance - of_shots, 0.0)), SHOWN, len(off))
