@@ -102,7 +102,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "act",
         "The line turns to the other side than the bend that the log has there",
         ("bend_plane", "kind"),
-        "where the bend turns to, looking ahead along the stations: right or left",
+        "where the bend turns to, looking ahead along the stations: right or left, up or down",
         "Have the crew say to which side the bend turns, and correct the log",
         about="deflection",
     ),

@@ -30,7 +30,8 @@ _USUAL_SIZE_IN = 12.0
 """Where the log has no size."""
 
 _SIDEWAYS, _SLACK = 0.9, np.radians(5.0)
-"""Sine of the roll of a bend that turns in plan; and how far, or by a quarter of its angle, a turn differs from it."""
+"""Sine of the roll of a bend that turns in plan, cosine of one that turns up or down; and how far, or by a quarter of
+its angle, a turn differs from it."""
 
 _ROLLS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0, "vertical": 0.0, "horizontal": 90.0}
 _EITHER_WAY = frozenset({"horizontal", "vertical"})
@@ -49,8 +50,14 @@ class Bends(NamedTuple):
     """The joint at the other end of the same fitting, where it was logged by its two ends; -1 elsewhere."""
 
     other_way: Floats
-    """What the line turns, radians, right positive, where that is to the other side than the log says; NaN elsewhere.
-    The bend is then taken to turn either way."""
+    """What the line turns, radians, right positive and up positive, where that is to the other side than the log says;
+    NaN elsewhere. The bend is then taken to turn either way."""
+
+    @property
+    def upright(self) -> Bools:
+        """True where the bend turns up or down."""
+        found: Bools = np.abs(np.cos(self.roll)) > _SIDEWAYS
+        return found
 
     @property
     def there(self) -> Bools:
@@ -166,7 +173,7 @@ def left_over(back: Floats, ahead: Floats, bends: Bends) -> tuple[Floats, Floats
 
 
 def turned_other_way(
-    angle: Floats, roll: Floats, either_way: Bools, other_end: Ints, turn: Floats, route: Ints
+    angle: Floats, roll: Floats, either_way: Bools, other_end: Ints, turn: Floats, rise: Floats, route: Ints
 ) -> Floats:
     """Find the bends at which the line turns by their angle, but to the other side than the log says.
 
@@ -176,12 +183,15 @@ def turned_other_way(
         As for `Bends`.
     turn : array, shape (joints,)
         Of the surveyed line in plan at each joint, radians, right positive; NaN at the ends of routes.
+    rise : array, shape (joints,)
+        The same up and down, up positive; NaN where an elevation is unknown, too.
     route : array of int, shape (joints,)
 
     Returns
     -------
     array, shape (joints,)
-        What the line turns, radians, right positive; NaN where it does not turn so.
+        What the line turns, radians, right positive, at bends that turn up or down up positive; NaN where it does not
+        turn so.
 
     Examples
     --------
@@ -190,24 +200,30 @@ def turned_other_way(
     >>> none, one = np.full(3, np.nan), np.array([False, True, False])
     >>> angle, roll = np.where(one, np.radians(45.0), none), np.where(one, np.radians(90.0), none)
     >>> turn = np.radians([np.nan, -44.0, np.nan])
-    >>> found = turned_other_way(angle, roll, ~one, np.full(3, -1), turn, np.zeros(3, dtype=int))
+    >>> found = turned_other_way(angle, roll, ~one, np.full(3, -1), turn, none, np.zeros(3, dtype=int))
     >>> np.degrees(found).round(1).tolist()
     [nan, -44.0, nan]
     """
     found = np.full(len(angle), np.nan)
-    sided = np.flatnonzero((np.abs(np.sin(roll)) > _SIDEWAYS) & ~either_way & (angle > 0))
-    if not len(sided):
-        return found
+    for seen, toward in ((turn, np.sin(roll)), (rise, np.cos(roll))):
+        _turned_back(angle, np.flatnonzero((np.abs(toward) > _SIDEWAYS) & ~either_way & (angle > 0)),
+                     np.sign(toward), other_end, seen, route, found)  # fmt: skip
+    return found
+
+
+def _turned_back(
+    angle: Floats, sided: Ints, side: Floats, other_end: Ints, turn: Floats, route: Ints, found: Floats
+) -> None:
+    """Find of some bends those at which the line turns so but to the other side, in plan or upright."""
     whole = np.nan_to_num(turn[sided])
     # What the shots show a joint farther back or on is this bend's, too, where no other bend lies there.
     for step in (-1, 1):
         beside = np.clip(sided + step, 0, len(angle) - 1)
         own = (route[beside] == route[sided]) & (np.isnan(angle[beside]) | (other_end[sided] == beside))
         whole += np.where(own, np.nan_to_num(turn[beside]), 0.0)
-    logged = angle[sided] * np.sign(np.sin(roll[sided]))
+    logged = angle[sided] * side[sided]
     other = np.abs(whole + logged) <= np.maximum(angle[sided] / 4.0, _SLACK)
     found[sided[other]] = whole[other]
-    return found
 
 
 def two_ends(

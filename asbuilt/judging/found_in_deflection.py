@@ -276,24 +276,25 @@ def bend_other_way(judged: Judged) -> Found:
     rows = np.flatnonzero(first)
     if not len(rows):
         return nothing_found()
-    left = turned[rows] < 0
+    upright, behind = judged.bend_upright[rows], turned[rows] < 0
     planes = judged.text("bend_plane")
-    says = as_mask(pc.is_in(planes, value_set=pa.array(["left", "right"]))) & np.isfinite(judged.fitting_deg)
-    many = int(judged.joints.route.max()) + 1
-    wrong, all_of_them = (np.bincount(judged.joints.route[one], minlength=many) for one in (there, says | there))
-    route = judged.joints.route[rows]
-    throughout = (wrong[route] == all_of_them[route]) & (wrong[route] > 1)
-    one = pa.array(np.where(left, "left", "right"))
-    other = pa.array(np.where(left, "right", "left"))
+    says = as_mask(pc.is_in(planes, value_set=pa.array(["left", "right", "up", "down"])))
+    says = there | (says & np.isfinite(judged.fitting_deg))
+    # Routes twice over: of their bends in plan, and of their upright ones.
+    of = 2 * judged.joints.route + judged.bend_upright
+    wrong, all_of_them = (np.bincount(of[some], minlength=int(of.max()) + 1) for some in (there, says))
+    throughout = (wrong[of[rows]] == all_of_them[of[rows]]) & (wrong[of[rows]] > 1)
+    one = pa.array(np.where(upright, np.where(behind, "down", "up"), np.where(behind, "left", "right")))
+    other = pa.array(np.where(upright, np.where(behind, "up", "down"), np.where(behind, "to the right", "to the left")))
     message = say(
         "the survey turns ", one, " ", plain(np.abs(np.degrees(turned[rows])), 1), " deg here, where the log has a "
-        "bend of ", plain(judged.fitting_deg[rows]), " deg to the ", other, "; its joints are judged as if it said ",
-        one,
+        "bend of ", plain(judged.fitting_deg[rows]), " deg ", other, "; its joints are judged as if it said ", one,
     )  # fmt: skip
     message = say(message, pc.if_else(
         pa.array(throughout),
-        say("; all ", plain(wrong[route].astype(float)), " bends of the route that say left or right are so, as where "
-            "the crew looked back along the stations"),
+        say("; all ", plain(wrong[of[rows]].astype(float)), " bends of the route that say ",
+            pa.array(np.where(upright, "up or down are so, as where the two are exchanged", "left or right are so, as "
+                     "where the crew looked back along the stations"))),
         "",
     ))  # fmt: skip
     return Found(rows, message, np.abs(np.degrees(turned[rows])), judged.fitting_deg[rows], "deg", "the log's bend")

@@ -226,6 +226,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         bend_without_angle=unknown_bend,
         unknown_kind=unknown_kind,
         bend_other_way=bends.other_way,
+        bend_upright=bends.upright,
         records=ready.placed.records,
         joint_of_record=ready.placed.records.joint,
         family=family,
@@ -398,5 +399,7 @@ def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_
     roll, either_way = fittings.rolls([*coded.dictionary.to_pylist(), None])
     plane = as_ints(coded.indices, len(roll) - 1)
     roll, either_way = roll[plane], either_way[plane]
-    other_way = fittings.turned_other_way(angle, roll, either_way, other_end, turned.horizontal, joints.route)
+    other_way = fittings.turned_other_way(
+        angle, roll, either_way, other_end, turned.horizontal, turned.vertical, joints.route
+    )
     return fittings.Bends(angle, roll, either_way | np.isfinite(other_way), other_end, other_way)

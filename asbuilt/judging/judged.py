@@ -72,7 +72,10 @@ class Judged:
     """What the log says was laid where that cannot be read, so that it may be a bend; null elsewhere."""
     bend_without_angle: Bools
     bend_other_way: Floats
-    """What the line turns, radians, right positive, where that is to the other side than the log's bend."""
+    """What the line turns, radians, right positive and up positive, where that is to the other side than the log's
+    bend."""
+    bend_upright: Bools
+    """True where the bend turns up or down."""
     records: Records
     joint_of_record: Ints
     """Joint of each record of the log; -1 where it is set aside."""

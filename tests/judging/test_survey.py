@@ -485,3 +485,38 @@ def test_the_ends_of_every_route_are_alike():
     # The joint at an end of the line turns nothing: it shares no turn with the others.
     assert "joints from 0+20.00 to" in str(one[1])
     assert str(one) == str(others[0]) == str(others[1])
+
+
+def dipped(angle, planes, *, every=1):
+    """Place a main that goes down by a bend and up again three pipes on; its log has the two in some planes."""
+    slope = np.radians(np.where((np.arange(40) >= 15) & (np.arange(40) < 18), -angle, 0.0))
+    step = 20.0 * np.stack([np.zeros(40), np.cos(slope), np.sin(slope)], axis=1)
+    points = np.array([EAST, NORTH, 50.0]) + np.concatenate([[[0.0, 0.0, 0.0]], np.cumsum(step, axis=0)])
+    bends, columns = {15: planes[0], 18: planes[1]}, ("kind", "bend angle", "bend plane")
+    cells = [("bend", f"{angle:g}", bends[at]) if at in bends else ("pipe", "", "") for at in range(41)]
+    records = log(points, **dict(zip(columns, map(list, zip(*cells, strict=True)), strict=True)))
+    shot = sorted({*range(0, 41, every), 40, *bends})
+    stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+    return place(lines(A=points[shot]), records, centerline=stated)
+
+
+@pytest.mark.parametrize("angle", [11.25, 22.5, 45.0])
+@pytest.mark.parametrize("every", [1, 3])
+def test_up_and_down_of_bends_exchanged_are_told_at_the_bends_and_no_joint_is_over(angle, every):
+    exchanged = dipped(angle, ("up", "down"), every=every)
+    told = exchanged.findings.query("code == 'bend-other-way'").set_index("joint")["message"]
+    assert float(told["16"].removeprefix("the survey turns down ").partition(" ")[0]) == pytest.approx(angle, abs=0.06)
+    assert "deg up; its joints are judged as if it said down" in told["16"]
+    assert "deg down; its joints are judged as if it said up" in told["19"]
+    assert told.str.endswith("that say up or down are so, as where the two are exchanged").all()
+    right = dipped(angle, ("down", "up"), every=every)
+    assert "bend-other-way" not in set(right.findings["code"])
+    # Nothing is over or judged otherwise than by the right log.
+    assert exchanged.joints["verdict"].tolist() == right.joints["verdict"].tolist()
+    assert "over" not in set(exchanged.joints["verdict"])
+
+
+def test_one_upright_bend_exchanged_among_others_is_told_alone():
+    told = dipped(22.5, ("down", "down")).findings.query("code == 'bend-other-way'")
+    assert told["joint"].tolist() == ["19"]
+    assert not told["message"].str.contains("exchanged").any()
