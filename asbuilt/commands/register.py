@@ -138,7 +138,11 @@ def load(
 @click.option("--load", "loads", type=int, multiple=True, help="Only joints that are in this load; may be repeated.")
 @click.option("--month", "months", multiple=True, help="Only inspected in this year or month: 2026, 2026-03.")
 @click.option(
-    "--item", "items", multiple=True, metavar="ITEM=VALUE", help="Only with this in a record: gauge=no, cut=."
+    "--item",
+    "items",
+    multiple=True,
+    metavar="ITEM=VALUE",
+    help="Only with this in a record: gauge=no, cut=, 'gasket temperature=below 40 F'.",
 )
 @click.option(
     "--column", "columns", multiple=True, metavar="NAME=VALUE", help="Only with this in a column of the log: Lot=4711."

@@ -70,7 +70,7 @@ class Question:
     """Years or months in which a joint was inspected: `2026`, `2026-03`."""
     items: Sequence[str] = ()
     """Items of an inspection as the log has them: `gauge=no`, `lubricated=` for one that is blank; `inspection=failed`
-    asks for the state that a joint's inspection comes to."""
+    asks for the state that a joint's inspection comes to; `gasket_temperature=below 40 F` for what was recorded."""
     columns: Sequence[str] = ()
     """Columns of the contractor's log: `Lot=4711`."""
     services: Sequence[str] = ()
@@ -423,7 +423,7 @@ def of_records(asked: Question, values: dict[str, Any]) -> list[str]:
             values[f"first_{number}"], values[f"after_{number}"] = _month(month)
             each.append(f"(i.inspected_on >= :first_{number} AND i.inspected_on < :after_{number})")
         of_record.append(f"({' OR '.join(each)})")
-    items = [one for one in asked.items if _item_name(one) != "inspection"]
+    items = [one for one in asked.items if _item(one)[0] != "inspection"]
     of_record += [_of_item(one, number, values) for number, one in enumerate(items)]
     of_record += [_of_column(one, number, values) for number, one in enumerate(asked.columns)]
     return of_record + (of_its_inspection(asked, values) if of_record else [])
@@ -512,8 +512,53 @@ OF_AN_INSPECTION = (
 not blank."""
 
 
-def _item_name(text: str) -> str:
-    return text.partition("=")[0].strip().replace(" ", "_").replace("-", "_")
+def _item(text: str) -> tuple[str, str, str]:
+    """Take an item apart: its name, how it is compared, and its value; a word may stand for the comparison.
+
+    Examples
+    --------
+    >>> _item("gauge=no"), _item("gasket temperature=below 40 F"), _item("gasket_temperature>=4C")
+    (('gauge', '=', 'no'), ('gasket_temperature', '<', '40 F'), ('gasket_temperature', '>=', '4C'))
+    >>> _item("gauge")
+    ('gauge', '', '')
+    """
+    read = _COMPARED.fullmatch(text.strip())
+    if read is None:
+        return text.strip().replace(" ", "_").replace("-", "_"), "", ""
+    compare, value = read[2], read[3]
+    worded = _WORDED.fullmatch(value) if compare == "=" else None
+    if worded is not None:
+        compare, value = _COMPARISONS[worded[1].lower()], worded[2]
+    return read[1].replace(" ", "_").replace("-", "_"), compare, value
+
+
+_COMPARED = re.compile(r"([^=<>]+?)\s*(<=|>=|=|<|>)\s*(.*)", re.DOTALL)
+_COMPARISONS = {"below": "<", "above": ">", "at most": "<=", "at least": ">=",
+                **{sign: sign for sign in ("<=", ">=", "<", ">")}}  # fmt: skip
+_WORDED = re.compile(rf"({'|'.join(_COMPARISONS)})\s*([-+\d.].*)", re.IGNORECASE)
+TEMPERATURE = "gasket_temperature"
+"""What is recorded in one unit, degrees F, whatever unit the job has; other readings are in the unit of their job."""
+_DEGREES = re.compile(r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)\s*(?:°|º|deg(?:rees)?\.?)?\s*([FC])", re.IGNORECASE)
+
+
+def temperature_f(text: str) -> float:
+    """Read a temperature that is asked for, with its unit, as degrees F.
+
+    Raises
+    ------
+    ValueError
+        When it is none, or has no unit.
+
+    Examples
+    --------
+    >>> temperature_f("40 F"), temperature_f("4.5 degC"), temperature_f("-5 °C")
+    (40.0, 40.1, 23.0)
+    """
+    read = _DEGREES.fullmatch(text.strip())
+    if read is None:
+        raise ValueError(f"{text[:100]!r} is not a temperature with its unit; write it like 40 F or 4.5 C")
+    degrees = float(read[1])
+    return degrees if read[2].upper() == "F" else round(degrees * 9 / 5 + 32, 6)
 
 
 def inspection_states(asked: Question) -> list[str]:
@@ -524,19 +569,41 @@ def inspection_states(asked: Question) -> list[str]:
     >>> inspection_states(Question(items=("inspection=failed", "gauge=no")))
     ['failed']
     """
-    states = [one.partition("=")[2].strip().lower() for one in asked.items if _item_name(one) == "inspection"]
+    states = [value.lower() for name, _, value in map(_item, asked.items) if name == "inspection"]
     _check_words("item inspection=", states, DOMAINS["inspection"])
     return states
 
 
 def _of_item(text: str, number: int, values: dict[str, Any]) -> str:
-    name, (_, equals, value) = _item_name(text), (part.strip() for part in text.partition("="))
-    if not equals or name not in ITEMS:
-        said = meant(name, ITEMS)
-        raise AsbuiltError(f"--item: {text!r} is not an item and its value, like gauge=no or lubricated={said}")
+    name, compare, value = _item(text)
+    if name == TEMPERATURE and compare and (value or compare == "="):
+        return _of_temperature(compare, value, number, values)
+    about = LAYERS["inspections"].columns.get(name)
+    if name != TEMPERATURE and about is not None and about.kind == "number":
+        raise AsbuiltError(
+            f"--item: {text!r}: each job has {name} in a unit of its own, so it cannot be asked for over all of them; "
+            "ask for the column of one job's log by --column"
+        )
+    if compare != "=" or name not in ITEMS:
+        said = meant(name, (*ITEMS, TEMPERATURE))
+        raise AsbuiltError(
+            f"--item: {text!r} is not an item and its value, like gauge=no, lubricated= or "
+            f"'{TEMPERATURE}=below 40 F'{said}"
+        )
     if not value:
         return f'(i."{name}" IS NULL AND {OF_AN_INSPECTION})'
     return f'lower(i."{name}") IN ({_marks(f"item_{number}", _in_small_letters([value]), values)})'
+
+
+def _of_temperature(compare: str, value: str, number: int, values: dict[str, Any]) -> str:
+    """Match records by the temperature of the gasket."""
+    if not value:
+        return f"(i.{TEMPERATURE} IS NULL AND {OF_AN_INSPECTION})"
+    try:
+        values[f"item_{number}"] = temperature_f(value)
+    except ValueError as error:
+        raise AsbuiltError(f"--item: {TEMPERATURE}: {error}") from None
+    return f"i.{TEMPERATURE} {compare} :item_{number}"
 
 
 def _of_column(text: str, number: int, values: dict[str, Any]) -> str:

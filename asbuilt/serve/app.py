@@ -22,7 +22,7 @@ from starlette.types import ASGIApp
 from asbuilt.errors import AsbuiltError, OutputError
 from asbuilt.register.inventory import ITEMS
 from asbuilt.register.layout import REGISTER_DOMAINS
-from asbuilt.register.question import Question
+from asbuilt.register.question import TEMPERATURE, Question
 from asbuilt.register.search import find
 from asbuilt.schema import DOMAINS, LAYERS
 from asbuilt.serve.around import around, window
@@ -182,7 +182,7 @@ def _about(service: Service) -> dict[str, Any]:
         "tested": list(DOMAINS["test_result"]),
         "services": list(REGISTER_DOMAINS["service"]),
         "items": {"inspection": LAYERS["joints"].columns["inspection"].title}
-        | {name: LAYERS["inspections"].columns[name].title for name in ITEMS},
+        | {name: LAYERS["inspections"].columns[name].title for name in (*ITEMS, TEMPERATURE)},
     }  # fmt: skip
 
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from asbuilt.register.question import meant
+from asbuilt.register.question import TEMPERATURE, meant, temperature_f
 
 EVERYWHERE = ("f", "lang")
 OF_ITEMS = (
@@ -158,8 +158,30 @@ def _check_names(name: str, value: str, fields: Fields) -> None:
             )
 
 
-def of_property(name: str, text: str, about: Mapping[str, Any]) -> str | int | float:
-    """Read the value by which a property is asked for.
+def _number(name: str, text: str, about: Mapping[str, Any]) -> int | float:
+    if name == TEMPERATURE and text.strip()[-1:].upper() in ("F", "C"):
+        return temperature_f(text)
+    try:
+        number = int(text) if about["type"] == "integer" else float(text)
+    except ValueError:
+        number = math.nan
+    if not math.isfinite(number) or abs(number) >= 2**63:
+        whole = "whole " if about["type"] == "integer" else ""
+        raise ValueError(f"{name} is a {whole}number, but {text[:100]!r} is none")
+    return number
+
+
+class Interval(NamedTuple):
+    """Ends between which a number lies, itself in; None where it is open."""
+
+    least: float | None
+    most: float | None
+
+
+def of_property(name: str, text: str, about: Mapping[str, Any]) -> str | int | float | Interval:
+    """Read the value by which a property is asked for: a number's may be an interval, as that of datetime.
+
+    Temperatures are in degrees F, and may have F or C behind them.
 
     Raises
     ------
@@ -170,16 +192,18 @@ def of_property(name: str, text: str, about: Mapping[str, Any]) -> str | int | f
     --------
     >>> of_property("size", "12", {"type": "number"}), of_property("joint", "12", {"type": "string"})
     (12.0, '12')
+    >>> of_property("gasket_temperature", "../4.5C", {"type": "number"})
+    Interval(least=None, most=40.1)
     """
+    if about["type"] == "number" and "/" in text:
+        least, most = (None if one in ("", "..") else _number(name, one, about) for one in text.split("/", 1))
+        if least is not None and most is not None and least > most:
+            raise ValueError(f"{text[:100]!r} ends before it begins; exchange the two")
+        if least is None and most is None:
+            raise ValueError(f"{text[:100]!r} is open at both ends; leave {name} out")
+        return Interval(least, most)
     if about["type"] in ("number", "integer"):
-        try:
-            number = int(text) if about["type"] == "integer" else float(text)
-        except ValueError:
-            number = math.nan
-        if not math.isfinite(number) or abs(number) >= 2**63:
-            whole = "whole " if about["type"] == "integer" else ""
-            raise ValueError(f"{name} is a {whole}number, but {text[:100]!r} is none")
-        return number
+        return _number(name, text, about)
     if about.get("format") == "date":
         try:
             return dt.date.fromisoformat(text).isoformat()

@@ -7,6 +7,7 @@ from typing import Any
 
 from asbuilt.register.inventory import ITEMS
 from asbuilt.register.opening import reading
+from asbuilt.register.question import TEMPERATURE
 from asbuilt.register.store import Store
 from asbuilt.register.wording import size_words
 
@@ -47,7 +48,8 @@ def choices(register: str) -> dict[str, Any]:
             "job": _words(store, "loads", "t.job"),
             "load": [str(load) for (load,) in store.rows("SELECT load_id FROM loads ORDER BY load_id LIMIT 500")],
             "item": {"inspection": _words(store, "joints", "t.inspection")}
-            | {name: _words(store, "inspections", f't."{name}"') for name in ITEMS},
+            | {name: _words(store, "inspections", f't."{name}"') for name in ITEMS}
+            | {TEMPERATURE: ["below 40 F", "below 5 C"]},
             "column": _log_columns(store),
         }
 

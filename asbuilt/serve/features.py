@@ -23,7 +23,7 @@ from asbuilt.register.opening import reading
 from asbuilt.register.service import LATEST
 from asbuilt.register.store import Store, floats
 from asbuilt.schema import Kind
-from asbuilt.serve.asked import Fields, Window, days, of_property
+from asbuilt.serve.asked import Fields, Interval, Window, days, of_property
 
 COLLECTIONS = {
     "joints": ("Pipe joints, each in its present state", "joint_uid", "inspected_on"),
@@ -216,8 +216,12 @@ class RegisterProvider(BaseProvider):  # type: ignore[misc]
             of_joint = f"(t.joint_uid IS NULL OR t.joint_uid IN (SELECT j.joint_uid FROM joints j WHERE {inside}))"
             sql.append(inside.replace("j.", "t.") if self.table == "joints" else of_joint)
         for number, (name, text) in enumerate(properties or []):
-            values[f"p{number}"] = of_property(name, text, self._fields[name])
-            sql.append(f"{self._column(name)} = :p{number}")
+            wanted = of_property(name, text, self._fields[name])
+            ends = (("=", wanted),) if not isinstance(wanted, Interval) else ((">=", wanted.least), ("<=", wanted.most))
+            for way, (compare, value) in enumerate(ends):
+                if value is not None:
+                    values[f"p{number}_{way}"] = value
+                    sql.append(f"{self._column(name)} {compare} :p{number}_{way}")
         for number, (day, compare) in enumerate(zip(_days(datetime_), (">=", "<="), strict=True)):
             if day is not None:
                 values[f"day{number}"] = day
@@ -311,6 +315,14 @@ def _days(text: str | None) -> tuple[str | None, str | None]:
     return (None, None) if text is None else days(text)
 
 
+def _meets(value: Any, wanted: Any) -> bool:
+    """Tell whether a value is the one that is asked for, or lies in the interval."""
+    if not isinstance(wanted, Interval):
+        return bool(value == wanted)
+    least, most = wanted
+    return value is not None and (least is None or value >= least) and (most is None or value <= most)
+
+
 def chosen_of(
     found: list[dict[str, Any]],
     fields: Fields,
@@ -331,7 +343,7 @@ def chosen_of(
             begins, ends = (one.get(name) for name in time)
             if (last and begins and begins > last) or (first and ends and ends < first):
                 return False
-        return all(one.get(name) == value for name, value in wanted.items())
+        return all(_meets(one.get(name), value) for name, value in wanted.items())
 
     chosen = [one for one in found if meets(one)]
     for by in reversed(sortby or []):

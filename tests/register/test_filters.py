@@ -249,3 +249,55 @@ def test_unmarked_is_held_against_the_findings_asked_for(register, contract_surv
     mark(register, of_leak["finding_uid"], note="clamp holds")
     assert [one["joint"] for one in find(register, asked).joints] == ["3"]
     assert "2" in [one["joint"] for one in find(register, Question(unmarked=True)).joints]
+
+
+@pytest.fixture(scope="module")
+def of_temperatures(folder):
+    """Give a main of 6 joints logged in F, its joint 6 fitted again by another job, and a main logged in C."""
+    warm = {0: "39.9", 1: "40", 2: "40.1", 3: None, 4: "55", 5: "38"}
+    celsius = {"records": {"temperature_unit": "C"}}
+    return (
+        placed(folder / "fahrenheit.gpkg", "Contract 1", gasket_temp=warm),
+        placed(folder / "again.gpkg", "Leak 2031", joints=1, first=6, north=100.0, date="2031-05-06", gasket_temp="60",
+               station={0: "1+00.00"}, tables={"centerline": {"start_station": "1+00"}}),
+        placed(folder / "celsius.gpkg", "Contract 2", routes=("C",), east=900.0, tables=celsius,
+               gasket_temp={0: "4", 1: "4.5", 2: "12", 3: "12", 4: "12", 5: "12"}),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("item", "there"),
+    [
+        ("gasket_temperature=below 40 F", "A1 A6 C1"),
+        ("gasket temperature<40F", "A1 A6 C1"),
+        ("gasket_temperature=at most 40 degF", "A1 A2 A6 C1"),
+        ("gasket_temperature<=4.45 °C", "A1 A2 A6 C1"),  # 40.01 F
+        ("gasket_temperature=below 4.5C", "A1 A2 A6 C1"),  # 40.1 F
+        ("gasket_temperature=above 54 F", "A5 A6"),
+        ("gasket_temperature>=12 C", "A5 A6 C3 C4 C5 C6"),
+        ("gasket_temperature=4 C", "C1"),
+        ("gasket_temperature=", "A4"),
+    ],
+)
+def test_a_temperature_as_recorded_is_asked_for_over_jobs_of_both_units(register, of_temperatures, item, there):
+    """The finding is each job's own, by its own limit; 39.2 F is 4 C, 40.1 F is 4.5 C."""
+    for job in of_temperatures:
+        load(job, register)
+    asked = read_question([("item", item)])
+    assert " ".join(f"{one['route']}{one['joint']}" for one in find(register, asked).joints) == there
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        ("gasket_temperature=below 40", "write it like 40 F or 4.5 C"),
+        ("gasket_temperature<", "is not an item and its value"),
+        ("gasket_temprature=below 40 F", "did you mean 'gasket_temperature'"),
+        ("gap_12=below 0.5", "each job has gap_12 in a unit of its own"),
+        ("gauge<no", "is not an item and its value"),
+    ],
+)
+def test_a_temperature_without_its_unit_is_not_guessed(register, jobs, item, said):
+    load(jobs[0], register)
+    with pytest.raises(AsbuiltError, match=said):
+        find(register, Question(items=[item]))

@@ -353,6 +353,27 @@ def test_ogc_api_features_pages_filters_and_carries_coordinates_over(filled):
     assert asked.get("/ogc/collections/findings/items").status_code == 200
 
 
+def test_a_property_that_is_a_number_is_asked_for_by_an_interval(register, folder):
+    path = folder / "cold.gpkg"
+    load(placed(path, gasket_temp={0: "39.9", 1: "40", 2: "40.1", 3: None, 4: "55", 5: "38"}), register)
+    asked = client(register)
+
+    def joints(collection, **more):
+        got = asked.get(f"/ogc/collections/{collection}/items", params=more)
+        assert got.status_code == 200, got.text
+        return "".join(sorted(one["properties"]["joint"] for one in got.json()["features"]))
+
+    assert joints("inspections", gasket_temperature="../40") == "126"
+    assert joints("inspections", gasket_temperature="../4.4C") == "16"  # 39.92 F
+    assert joints("inspections", gasket_temperature="40F/55F") == "235"
+    assert joints("inspections", gasket_temperature="40") == "2"
+    assert joints("joints", size="10/..") == "123456"
+    for wrong in ("../..", "55/40", "../cold"):
+        got = asked.get(f"/ogc/collections/inspections/items?gasket_temperature={wrong}")
+        assert got.status_code == 400, wrong
+        assert "gasket_temperature" in got.json()["description"]
+
+
 def test_mains_and_findings_of_no_joint_are_features_too(contested, folder):
     log_short = placed(
         folder / "short.gpkg", "Short log", routes=("C",), east=900.0, joints=20, drop=list(range(8, 20))
