@@ -48,7 +48,7 @@ NOTES: dict[str, NoteKind] = {
     ),
     "joints-by-stations": NoteKind("note", "verdicts", "Stations alone tell which shots are at joints"),
     "allowables-doubtful": NoteKind(
-        "check",
+        "act",
         "verdicts",
         "Allowables of the job's own are far from the usual ones, or of no joint of the log",
         "Hold them against the approved submittal",

@@ -338,8 +338,24 @@ def coordinates_times(factor, why, message, *, headed=None):
     return planted
 
 
+def allowables_in_another_unit(value, meant):
+    """The published allowable, but in another unit: the published value and the length of a pipe show it."""
+
+    def planted(job):
+        job.files["own.csv"] = f"joint_type,size,allowable_deg,source\npush-on,12,{value},submittal 4\n"
+        job.says("limits", project="own.csv")
+        return (
+            rf"own\.csv: allowable_deg {value:g} of push-on 12 in is the 5 deg of AWWA C600.* {meant}.*: write degrees"
+        )
+
+    planted.__name__ = f"allowables_{value:g}_{meant.replace(' ', '_')}"
+    return planted
+
+
 REFUSED = (
     photos_of_no_folder,
+    allowables_in_another_unit(0.0873, "in radians"), allowables_in_another_unit(21.0, "as the offset in inches of a pipe"),
+    allowables_in_another_unit(19.0, "as the offset in inches of a pipe"),
     row_of_units("metres under a job in feet", r"'station \(m\)' says m, but station is read in ft", station="m"),
     row_of_units("millimetres of gaps", r"'Gap 12 \(mm\)' says mm, but gap_12 is read in in; say records\.reading_unit",
                  station="ft", Gap_12="mm", Gap_3="mm"),
@@ -526,7 +542,6 @@ NOTED = (
     clock_read_looking_back, clock_upside_down,
     photos_of_a_log_that_names_none,
     sigma(0.0004, "as a variance"), sigma(0.0002, "a hundred times too small"),
-    allowables(0.0873, "push-on", "in radians"), allowables(21.0, "push-on", "as an offset in inches"),
     allowables(0.0698, "boltless", "in radians"), allowables(21.0, "boltless", "as an offset in inches"),
     allowables_of_other_sizes, gaps_in_inches_read_as_millimetres, gaps_in_millimetres_read_as_inches,
     columns("gaps at 12 and 6 o'clock exchanged", gap_12="Gap 6", gap_6="Gap 12"),

@@ -17,6 +17,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.header_units import WORDS, unit_said
@@ -44,6 +45,9 @@ USUAL = (0.3, 1.5)
 _LIKELY = (0.3, 15.0)
 """Degrees that joints in no published table may take, but for those that take none: 5 degrees in radians are less,
 and the offset of a pipe in inches is more. Common practice, no source."""
+_SAME_UNIT = 0.12
+"""An allowable is one in another unit where it is the published one to within this part of it; pipes of 18 ft are
+offset a tenth less than those of 20 ft."""
 _OTHER_UNIT = re.compile(
     r"[\s(\[,_](in|inch(?:es)?|mm|cm|ft|feet|m|rad(?:ians?)?|gons?|grads?|min(?:utes?)?|%|percent)\.?\s*[)\]]?\s*$",
     re.IGNORECASE,
@@ -166,9 +170,10 @@ def read_allowables(job: Job) -> Allowables:
         table = read_side_table(path, NAMES, required=COLUMNS, key=f"limits.{key}")
         _refuse_other_units(table, job.records.sizes_in)
         own = _rows(table, job.records.sizes_in)
+        _refuse_no_degrees(job, table.path, own)
         far, unlikely = _far_from_published(own, job.records.sizes_in), _unlikely(own, job.records.sizes_in)
         told = [("far from the published allowables", far), ("hardly any joint takes so much, or so little", unlikely)]
-        notes += [_doubt(table.path, what, found) for what, found in told if found]
+        notes += [_doubt(table.path, what, found, _meant(job, own, found)) for what, found in told if found]
         doubted |= far.keys() | unlikely.keys()
         tables.append((table.path, frozenset(own)))
         rows |= own
@@ -196,6 +201,50 @@ def _refuse_other_units(table: SideTable, sizes_in: str) -> None:
         )
 
 
+def _in_other_units(job: Job) -> list[tuple[str, float]]:
+    """Give the units in which an allowable may be meant, and how much of each the whole of a radian is."""
+    length = job.records.laying_length * units.factor(job.records.station_unit, "m")
+    small, many = ("inches", units.factor("m", "in")) if job.records.sizes_in == "in" else ("centimetres", 100.0)
+    pipe = f"{job.records.laying_length:g} {units.SYMBOLS[job.records.station_unit]}"
+    return [("in radians", 1.0), (f"as the offset in {small} of a pipe of {pipe}", length * many)]
+
+
+def _degrees(value: float, whole: float) -> float:
+    """Give the degrees of an offset of a pipe, or of radians."""
+    return float(np.degrees(value if whole == 1.0 else np.arcsin(min(value / whole, 1.0))))
+
+
+def _refuse_no_degrees(job: Job, path: str, own: Mapping[tuple[str, float], tuple[float, str]]) -> None:
+    """Refuse a table whose allowables are the published ones in radians, or as offsets of a pipe.
+
+    Raises
+    ------
+    InputFileError
+    """
+    unit = job.records.sizes_in
+    for name in (name for name, (_, sizes) in SHIPPED.items() if sizes == unit):
+        for (family, size), (published, source) in shipped_table(name).items():
+            mine = own.get((family, size), (published, ""))[0]
+            if not published or USUAL[0] * published <= mine <= USUAL[1] * published:
+                continue
+            for what, whole in _in_other_units(job):
+                if abs(_degrees(mine, whole) / published - 1.0) <= _SAME_UNIT:
+                    raise InputFileError(
+                        f"{path}: allowable_deg {mine:g} of {family} {size:g} {unit} is the {published:g} deg of "
+                        f"{source}, {what}: write degrees ({mine:g} are {_degrees(mine, whole):.2g} deg); as it stands, "
+                        "joints would be judged by a limit that is none"
+                    )
+
+
+def _meant(job: Job, own: Mapping[tuple[str, float], tuple[float, str]], found: Mapping[tuple[str, float], str]) -> str:
+    """Say what the first doubted allowable would be in degrees, were it in another unit; nothing if none fits."""
+    value = own[next(iter(found))][0]
+    for what, whole in _in_other_units(job):
+        if value and 1.0 <= (degrees := _degrees(value, whole)) <= _LIKELY[1]:
+            return f": if {value:g} is meant {what}, write {degrees:.2g}"
+    return ""
+
+
 def _far_from_published(
     own: Mapping[tuple[str, float], tuple[float, str]], unit: str
 ) -> dict[tuple[str, float], str]:  # fmt: skip
@@ -219,9 +268,10 @@ def _unlikely(own: Mapping[tuple[str, float], tuple[float, str]], unit: str) -> 
     }
 
 
-def _doubt(path: str, what: str, found: Mapping[tuple[str, float], str]) -> str:
+def _doubt(path: str, what: str, found: Mapping[tuple[str, float], str], meant: str) -> str:
     more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
-    return f"{path}: {what} ({'; '.join([*found.values()][:_NAMED])}{more}); check them, and that they are in degrees"
+    few = "; ".join([*found.values()][:_NAMED])
+    return f"{path}: {what} ({few}{more}); check them, and that they are in degrees{meant}"
 
 
 @cache

@@ -89,6 +89,16 @@ def test_an_allowable_far_from_the_published_one_is_told(tmp_path, degrees, doub
 
 
 @pytest.mark.parametrize(
+    ("value", "words"), [("21", "write 5"), ("0.07", "write 4"), ("25", "write 6"), ("40", "write 9.6")]
+)
+def test_an_unpublished_allowable_that_may_be_in_another_unit_says_what_it_would_be_in_degrees(tmp_path, value, words):
+    """20 ft of pipe deflected 5.02 degrees are 21 in off: asin(21 / 240); 4 degrees are 0.0698 radians."""
+    (tmp_path / "own.csv").write_text(f"joint_type,size,allowable_deg,source\nboltless,12,{value},submittal 4\n")
+    (note,) = read_allowables(job(tmp_path, table="awwa-c600", project="own.csv")).notes
+    assert note.endswith(words)
+
+
+@pytest.mark.parametrize(
     ("text", "message"),
     [
         ("joint_type,size,source\npush-on,12,x\n", "own.csv: no column is known as allowable_deg"),
