@@ -354,7 +354,8 @@ def allowables_in_another_unit(value, meant):
 
 REFUSED = (
     photos_of_no_folder,
-    allowables_in_another_unit(0.0873, "in radians"), allowables_in_another_unit(21.0, "as the offset in inches of a pipe"),
+    allowables_in_another_unit(0.0873, "in radians"),
+    allowables_in_another_unit(21.0, "as the offset in inches of a pipe"),
     allowables_in_another_unit(19.0, "as the offset in inches of a pipe"),
     row_of_units("metres under a job in feet", r"'station \(m\)' says m, but station is read in ft", station="m"),
     row_of_units("millimetres of gaps", r"'Gap 12 \(mm\)' says mm, but gap_12 is read in in; say records\.reading_unit",

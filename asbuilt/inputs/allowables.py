@@ -231,8 +231,8 @@ def _refuse_no_degrees(job: Job, path: str, own: Mapping[tuple[str, float], tupl
                 if abs(_degrees(mine, whole) / published - 1.0) <= _SAME_UNIT:
                     raise InputFileError(
                         f"{path}: allowable_deg {mine:g} of {family} {size:g} {unit} is the {published:g} deg of "
-                        f"{source}, {what}: write degrees ({mine:g} are {_degrees(mine, whole):.2g} deg); as it stands, "
-                        "joints would be judged by a limit that is none"
+                        f"{source}, {what}: write degrees ({mine:g} are {_degrees(mine, whole):.2g} deg): as it is, "
+                        "joints are judged by no limit"
                     )
 
 
