@@ -17,8 +17,16 @@ LEAST_TURN_DEG = 0.25
 """A smaller turn at a joint is taken as straight; a choice of this review, no source."""
 LEAST_TURNS = 4
 """Fewer turns one way in a row are not called a curve; a choice of this review, no source."""
+LONE, _ALIKE_DEG = 2, 0.5
+"""Joints in a row that turn otherwise than those on either side and part no curve, and how far those may differ in
+turn. Judgement."""
 LEAST_TOTAL_DEG = 3.0
 """A stretch that turns less in all is not called a curve; a choice of this review, no source."""
+_PENALTY = 16.0
+"""A run is parted where that leaves so many squares of the scatter of its turns less. Judgement."""
+_LEAST_SCATTER_DEG = 0.15
+_MOST_TURNS = 2000
+"""Longer runs are not parted: what that takes grows with their square."""
 EIGHTHS = 8
 MM_IN_M = 1000.0
 IN_IN_FT = 12.0
@@ -166,10 +174,20 @@ def find_curves(distance: Floats, turn_deg: Floats, sigma_deg: Floats, shared: B
     if not len(kept):
         return _none()
     starts = np.flatnonzero(np.concatenate([[True], way[kept][1:] != way[kept][:-1]]))
-    ends = np.append(starts[1:], len(kept)) - 1
-    first, last, turns = kept[starts], kept[ends], ends - starts + 1
-    total = np.add.reduceat(np.where(way[kept] != 0, turn_deg[kept], 0.0), starts)
-    curved = (way[first] != 0) & (turns >= LEAST_TURNS) & (np.abs(total) >= LEAST_TOTAL_DEG)
+    runs = list(zip(starts.tolist(), [*starts[1:].tolist(), len(kept)], strict=True))
+    whole = [one for one in runs if way[kept[one[0]]] != 0 and one[1] - one[0] >= LEAST_TURNS]
+    parts = [
+        (start + low, start + high)
+        for start, end in whole
+        for low, high in _parts(np.abs(turn_deg[kept[start:end]]), np.nan_to_num(sigma_deg[kept[start:end]]))
+    ]
+    if not parts:
+        return _none()
+    starts, ends = np.array(parts).T
+    first, last, turns = kept[starts], kept[ends - 1], ends - starts
+    running = np.concatenate([[0.0], np.cumsum(np.where(way[kept] != 0, turn_deg[kept], 0.0))])
+    total = running[ends] - running[starts]
+    curved = (turns >= LEAST_TURNS) & (np.abs(total) >= LEAST_TOTAL_DEG)
     first, last, turns, total = first[curved], last[curved], turns[curved], total[curved]
     spacing = (distance[last] - distance[first]) / np.maximum(turns - 1, 1)
     # Shots farther apart than joints seldom stand at a curve's ends: the outermost see only part of a turn.
@@ -180,6 +198,62 @@ def find_curves(distance: Floats, turn_deg: Floats, sigma_deg: Floats, shared: B
     # The straights between such shots are chords of the pipe's circle, which bulges beyond them.
     radius = np.where(sparse, spacing / (2.0 * np.sin(np.radians(mean) / 2.0)), radius_of_lengths(spacing, mean))
     return Curves(first, last, turns, total, spacing, radius)
+
+
+def _parts(turn: Floats, sigma: Floats) -> list[tuple[int, int]]:
+    """Part a run of turns one way into curves of one radius each: as few parts as tell its turns to their scatter.
+
+    A joint or two that turn more or less than the ones on either side part no curve.
+
+    Examples
+    --------
+    A tangent of half a degree a joint, a curve of 3 degrees with one joint of 6, and a curve of 1 degree:
+
+    >>> turn = np.array([0.5] * 5 + [3.0] * 4 + [6.0] + [3.0] * 4 + [1.0] * 6)
+    >>> _parts(turn, np.zeros(20))
+    [(0, 5), (5, 14), (14, 20)]
+
+    One joint of 6 degrees among some that hardly turn is none:
+
+    >>> _parts(np.array([0.3, 0.4, 0.3, 6.2, 0.3, 0.5]), np.zeros(6))
+    [(0, 3), (3, 4), (4, 6)]
+    """
+    many = len(turn)
+    if many > _MOST_TURNS:
+        return [(0, many)]
+    # Of successive turns, as the ends of a curve are few among them.
+    scatter = max(float(np.median(np.abs(np.diff(turn)))) / 0.954, float(sigma.max()), _LEAST_SCATTER_DEG)
+    ends = _ends(turn, _PENALTY * scatter**2)
+    parts = list(zip([0, *ends[:-1]], ends, strict=True))
+    at = 1
+    while at < len(parts) - 1:
+        (low, _), (begin, end), (_, high) = parts[at - 1 : at + 2]
+        beside = turn[low:begin].mean(), turn[end:high].mean()
+        alike = abs(beside[0] - beside[1]) <= max(_ALIKE_DEG, 2.0 * scatter)
+        # Joints that make most of what it turns make no curve of straights beside them.
+        few = end - begin <= LONE and turn[begin:end].sum() <= turn[low:high].sum() / 3.0
+        if alike and few:
+            parts[at - 1 : at + 2] = [(low, high)]
+        else:
+            at += 1
+    return parts
+
+
+def _ends(turn: Floats, penalty: float) -> list[int]:
+    """Give where the parts of a run end that leave least of its squares, each part counted as a penalty."""
+    many = len(turn)
+    total, squares = (np.concatenate([[0.0], np.cumsum(one)]) for one in (turn, turn**2))
+    cost, back = np.zeros(many + 1), np.zeros(many + 1, dtype=np.int64)
+    for end in range(1, many + 1):
+        start = np.arange(end)
+        left = squares[end] - squares[start] - (total[end] - total[start]) ** 2 / (end - start)
+        by = cost[start] + left + penalty
+        back[end] = int(by.argmin())
+        cost[end] = by[back[end]]
+    ends = [many]
+    while back[ends[-1]]:
+        ends.append(int(back[ends[-1]]))
+    return ends[::-1]
 
 
 def _none() -> Curves:

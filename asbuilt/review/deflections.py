@@ -508,10 +508,11 @@ def curve_table(route: Route) -> Table:
          f"Least radius allowed, {symbol}", "Largest deflection, deg", "Compared"),
         [rows[at] for at in order], numeric=(3, 4, 5, 6, 7), joints=[firsts[at] for at in order],
         note="A run of four or more turns one way, of at least 0.25 degrees (or two standard errors) each and 3 "
-        "degrees in all, without a fitting. Radius achieved: of the circle that touches the middles of the straights, "
-        "by their mean length and turn (where shots are sparse: of the circle through them, without the outermost "
-        "turns). Least radius: L / (2 tan(allowable / 2)) at the laying length. A radius that is wide enough on the "
-        "whole does not clear a joint that is over.",
+        "degrees in all, without a fitting. Where its joints begin to turn more or less, another curve begins; one or "
+        "two that turn otherwise than those on either side stay in it. Radius achieved: of the circle that touches the "
+        "middles of the straights, by their mean length and turn (where shots are sparse: of the circle through them, "
+        "without the outermost turns). Least radius: L / (2 tan(allowable / 2)) at the laying length. A radius that is "
+        "wide enough on the whole does not clear a joint that is over.",
         none="No stretch turns one way far enough to be called a curve.",
     )  # fmt: skip
 

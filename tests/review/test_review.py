@@ -194,6 +194,28 @@ def test_one_joint_that_no_shot_tells_of_keeps_a_curve_from_being_called_wide(tm
     assert row[8] == "not tighter on the whole; the shots do not tell of each joint"
 
 
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("scatter", [0.0, 0.2])
+def test_a_compound_curve_is_told_by_its_parts_and_none_by_their_mean(seed, scatter):
+    """Curves of 3 and of 4.5 degrees between tangents that turn the same way: R = L / (2 tan(deflection / 2))."""
+    chance = np.random.default_rng(seed)
+    turn = np.concatenate([np.full(8, 0.3), np.full(12, 3.0), np.full(9, 4.5), np.full(8, 0.3), np.zeros(4)])
+    turn[turn > 0] += scatter * chance.normal(0.0, 1.0, 37).clip(-1.2, 1.2) * (turn[turn > 0] > 1.0)
+    nothing = np.zeros(len(turn), dtype=bool)
+    found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
+    assert (found.first.tolist(), found.last.tolist()) == ([8, 20], [19, 28])
+    for radius, deflection in zip(found.radius, (3.0, 4.5), strict=True):
+        assert radius == pytest.approx(radius_of_lengths(20.0, deflection), rel=0.06)
+
+
+@pytest.mark.parametrize("among", [0.26, 0.5])
+def test_one_joint_that_turns_among_some_that_hardly_do_is_no_curve(among):
+    turn = np.array([0.0, among, among, among, 6.2, among, among, 0.0])
+    nothing = np.zeros(len(turn), dtype=bool)
+    found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
+    assert not len(found.first)
+
+
 def test_a_bend_is_no_curve():
     turn = np.array([0, 0, 22.5, 22.5, 22.5, 22.5, 0, 0])
     nothing = np.zeros(8, dtype=bool)
