@@ -328,6 +328,14 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "Have the gaps read again",
         about="inspection",
     ),
+    "readings-copied": CheckKind(
+        "check",
+        "Readings are the same in more rows, one below the other, than chance makes",
+        (*_GAPS, *_GAUGES),
+        "what was read at each joint; left blank where nothing was",
+        "Ask which of these joints were read; have the others read, or shot",
+        about="inspection",
+    ),
     "gasket-cold": CheckKind(
         "check",
         "The gasket was colder than the job's limit when it was fitted",

@@ -27,7 +27,7 @@ from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
 from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
-from asbuilt.judging import accuracy, doubted, findings, lengths, readings, station_error, verdicts
+from asbuilt.judging import accuracy, copied, doubted, findings, lengths, readings, station_error, verdicts
 from asbuilt.judging.doubtful_keys import key_notes
 from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import InPlace, Ready, judge, looked_at
@@ -311,7 +311,7 @@ def _found(begun: _Begun) -> _Found:
         checked=begun.checked.accuracy,
         stations=station_error.station_error(job, line, log, joints, placed.records),
         confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
-        usual=usual_of(log, joints, placed.records.joint),
+        usual=usual_of(job, log, joints, placed.records),
         today=begun.today,
         to_map=to_map,
         to_degrees=to_degrees,
@@ -351,7 +351,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *_length_notes(ready.line, of_all("intervals")),
             *_area_notes(routes, joints, to_degrees),
             *found.checked.notes,
-            *noted("readings-alike", readings.alike_notes(ready.log)),
+            *noted("readings-alike", copied.alike_notes(ready.log, ready.usual.copied)),
             *noted("readings-taken", readings.reading_notes(job, _filled(ready.log), taken)),
             *noted("readings-turned", of_all("clock_notes")),
             *noted("readings-unused", readings.unused_notes(taken)),

@@ -795,6 +795,14 @@ def readings_copied_down(main, seed):
     return {}, ("rows 31 to 70: the gap readings are the same in all 40 rows", None), 0.5
 
 
+def uneven_readings_copied_down(main, seed):
+    """The uneven gap readings of one joint copied down over 12 rows."""
+    read = np.round(2.0 + np.random.default_rng(seed).normal(0, 0.05, (len(main.log), 4)), 2)
+    read[30:42] = read[30]
+    main.log[[f"gap {hour}" for hour in (12, 3, 6, 9)]] = read.astype(str)
+    return {}, ("readings-copied", "31"), 0.5
+
+
 def start_station_of_another_joint(feet):
     def planted(main, seed):
         return {"centerline": {"start_station": feet}}, ("bend-off-corner", None), abs(feet) + 0.5
@@ -1325,7 +1333,7 @@ IN_THE_LOG = (
     dot_for_plus([40]), dot_for_plus(list(range(40, 60))), line_drawn_backwards_beside_coordinates,
     a_year_written_wrongly, month_and_day_exchanged, readings_in_millimetres(gauge=False),
     readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
-    gasket_temperature_without_its_point, readings_copied_down,
+    gasket_temperature_without_its_point, readings_copied_down, uneven_readings_copied_down,
     days_in_two_orders, gauge_depths_of_one_hour_in_millimetres, filled_down("date"), filled_down("gasket temp"),
     inches_behind_the_point, bend_angle_without_its_point, plane_of_a_rolled_bend_left_out,
     bend_not_logged, bend_of_another_angle, start_station_of_another_joint(20), start_station_of_another_joint(-20),

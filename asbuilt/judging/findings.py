@@ -144,6 +144,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "bend-plane-missing": found_in_deflection.bend_plane_missing,
     "bend-angle-missing": found_in_deflection.bend_angle_missing,
     "gap-uneven": found_in_inspections.gap_uneven,
+    "readings-copied": found_in_inspections.readings_copied,
     "gasket-cold": found_in_inspections.gasket_cold,
     "torque-off": found_in_inspections.torque_off,
     "entry-doubtful": found_in_entries.entry_doubtful,

@@ -10,13 +10,15 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
+from asbuilt.checks import ROWS
 from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.inputs.trouble import remark_words, tells
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another
+from asbuilt.judging import copied
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
 from asbuilt.judging.readings import mean_known, residual_limit, sigma_reading
-from asbuilt.keys.fields import FALLBACK_REQUIRED
+from asbuilt.keys.fields import FALLBACK_REQUIRED, GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -99,6 +101,35 @@ def gap_uneven(judged: Judged) -> Found:
     own = "the job's" if judged.job.inspection.sigma_reading else "an assumed"
     basis = f"{own} {sigma:g} {unit} (1 sigma) of a reading; one joint in 1,000 passes the limit by chance"
     return Found(rows, message, fit.residual[rows], limit[rows], unit, basis)
+
+
+def readings_copied(judged: Judged) -> Found:
+    """Find rows one below the other with the same readings all around, more of them than chance makes."""
+    log, joint_of = judged.log, judged.joint_of_record
+    found: list[tuple[int, int, str, int]] = []
+    for fields, named, runs in zip((GAP_FIELDS, GAUGE_FIELDS), copied.NAMED, judged.usual.copied, strict=True):
+        for records in together(np.flatnonzero(runs >= 0), runs):
+            placed = records[joint_of[records] >= 0]
+            if not len(placed):
+                continue
+            first, last, many = int(records[0]), int(records[-1]), len(records)
+            read = [log.number(field)[first] for field in fields if field in log.fields]
+            shown = ", ".join(f"{one:g}" for one in read if np.isfinite(one))
+            of = f" of {log.file[first].as_py()}" if len(log.files) > 1 else ""
+            ends = " to ".join(f"joint {judged.joints.name[int(joint_of[one])].as_py()}" for one in placed[[0, -1]])
+            none = "" if fields is GAUGE_FIELDS else "; no deflection is taken from them"
+            message = (
+                f"the {named} {shown} are the same in {many} rows, {ends}, as if they were copied down and not read: "
+                f"chance makes so many in fewer than one log in {1 / copied.BY_CHANCE:,.0f}{none}"
+                f"{ROWS}{log.row[first]} to {log.row[last]}{of}"
+            )
+            found.append((int(joint_of[placed[0]]), int(placed[0]), message, many))
+    found.sort()
+    return Found(
+        np.array([one[0] for one in found], dtype=np.int64), pa.array([one[2] for one in found], pa.string()),
+        np.array([float(one[3]) for one in found]), None, "rows", "the scatter of the log's readings",
+        record=np.array([one[1] for one in found], dtype=np.int64),
+    )  # fmt: skip
 
 
 def gauge_uneven(judged: Judged) -> Found:

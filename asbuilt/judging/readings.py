@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, appearing, as_floats, codes, most_frequent
+from asbuilt.arrays import Bools, Floats, Ints, appearing, most_frequent
 from asbuilt.inputs.diameters import Diameters, outside_diameters
 from asbuilt.judging.bounds import Measured
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
@@ -30,8 +29,6 @@ if TYPE_CHECKING:
 
 UNKNOWNS = 3
 """A mean, and a tilt to the right and upward: as many positions are needed at least."""
-_COPIED = 20
-"""So many rows of the same readings are no chance, where a reading is good to a sixteenth of an inch."""
 EVEN = 1e-9
 """Unevenness below this part of the widest reading is rounding: the joint is straight."""
 CHI_SQUARE_999 = (10.828, 13.816, 16.266, 18.467, 20.515, 22.458, 24.322, 26.124, 27.877)
@@ -39,13 +36,9 @@ CHI_SQUARE_999 = (10.828, 13.816, 16.266, 18.467, 20.515, 22.458, 24.322, 26.124
 
 FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
 """Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
-OTHER_UNIT = "as if written in another unit"
+OTHER_UNIT, COPIED = "as if written in another unit", "as if copied down from another row"
 IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
-_FILLED, _FILLED_DAYS = 10, 15
-"""So many rows in even steps are a series and not read; days without a day of rest, too: common practice, no source."""
-_RUNS_TOLD = 5
-"""So many runs of rows of one kind are named one by one."""
 LARGE_IN, SMALL_MM = 10.0, 6.0
 """Insertion marks lie nearer to the bell than the one, inches, and farther than the other, mm; no source."""
 ENOUGH = 8
@@ -101,7 +94,9 @@ class Readings(NamedTuple):
     diameters: Diameters
 
 
-def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool) -> Readings:
+def read_readings(
+    job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool, copied: Bools
+) -> Readings:  # fmt: skip
     """Fit the readings of each joint's present record.
 
     Parameters
@@ -113,6 +108,8 @@ def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float, fine_gap
         As for `in_other_unit`.
     fine_gaps : bool
         As for `unit_slipped`.
+    copied : array of bool, shape (joints,)
+        Where the gaps were copied down from other rows: they tell nothing of the joint.
 
     Returns
     -------
@@ -126,10 +123,12 @@ def read_readings(job: Job, log: Log, joints: Joints, usual_gap: float, fine_gap
     # A gap in millimetres among inches, or the other way round, says nothing of the deflection.
     other_unit = in_other_unit(gaps.mean, usual_gap, job.records.readings_in)
     other_unit |= np.isfinite(gaps.mean) & unit_slipped(job, usual_gap, fine_gaps)
-    measured, direction, sigma, across = deflections(gaps, np.where(other_unit, np.nan, outside), sigma_reading(job))
-    reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside), other_unit]
-    which = np.select(reasons, range(4), default=4)
-    reason = pa.array([None, FEW, NO_DIAMETER, OTHER_UNIT, None]).take(pa.array(which))
+    measured, direction, sigma, across = deflections(
+        gaps, np.where(other_unit | copied, np.nan, outside), sigma_reading(job)
+    )
+    reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside), other_unit, copied]
+    which = np.select(reasons, range(5), default=5)
+    reason = pa.array([None, FEW, NO_DIAMETER, OTHER_UNIT, COPIED, None]).take(pa.array(which))
     vector = _as_vector(gaps, measured, direction, outside, sigma_reading(job))
     return Readings(gaps, measured, direction, sigma, across, vector, _spread(depths), reason, diameters)
 
@@ -444,86 +443,6 @@ def reading_notes(job: Job, fields: Collection[str], counts: Sequence[Taken]) ->
     if gauges and job.inspection.gauge_spread is None:
         notes.append(
             "gauge depths are not judged: the job does not say how far they may differ (inspection.gauge_spread)"
-        )
-    return notes
-
-
-def alike_notes(log: Log) -> list[str]:
-    """Say where rows one below the other have the same readings all around, as if they were copied down.
-
-    Parameters
-    ----------
-    log : Log
-    """
-    file = codes(log.file)
-    of_one_file = file[1:] == file[:-1]
-    notes = []
-    for fields, named in ((GAP_FIELDS, "gap readings"), (GAUGE_FIELDS, "feeler-gauge depths")):
-        read = [log.number(field) for field in fields if field in log.fields]
-        if len(read) < UNKNOWNS:
-            continue
-        some = np.sum([np.isfinite(one) for one in read], axis=0) >= UNKNOWNS
-        same = some[1:] & some[:-1] & of_one_file
-        for one in read:
-            same &= (one[1:] == one[:-1]) | (np.isnan(one[1:]) & np.isnan(one[:-1]))
-        said = f"the {named} are the same in all {{}}, as if they were copied down and not read"
-        notes += _runs_noted(log, _runs(same, 1, _COPIED), said)
-    return notes + _filled_notes(log, of_one_file)
-
-
-def _filled_notes(log: Log, of_one_file: Bools) -> list[str]:
-    """Say where what was read, or the day, goes on by the same step from row to row, as a series filled down does.
-
-    Nothing is filled down from one file into another: `of_one_file` tells of each row but the first whether it is of
-    the file of the row before it.
-    """
-    notes = []
-    for field in ("inspected_on", "gasket_temperature", *GAP_FIELDS, *GAUGE_FIELDS):
-        if field not in log.fields:
-            continue
-        if field == "inspected_on":
-            value = as_floats(pc.cast(pc.cast(log.fields[field], pa.int32()), pa.float64()))
-            named, most = "the dates go on by a day", _FILLED_DAYS
-        else:
-            value, most = log.number(field), _FILLED
-            named = f"{field.replace('_', ' ')} goes on by the same step"
-        step = np.round(np.diff(value), 4)
-        same = (step[1:] == step[:-1]) & (step[1:] == 1.0 if field == "inspected_on" else step[1:] != 0.0)
-        same &= of_one_file[1:] & of_one_file[:-1]
-        said = f"{named} from row to row in all {{}}, as if a series was filled down and not read"
-        notes += _runs_noted(log, _runs(same, 2, most), said)
-    return notes
-
-
-def _runs(same: Bools, more: int, fewest: int) -> Ints:
-    """Give first and last row of each run of rows that hang together, shape (runs, 2).
-
-    Parameters
-    ----------
-    same : array of bool, shape (rows - more,)
-        Whether a row goes on as those `more` rows behind it.
-    more : int
-    fewest : int
-        Runs of fewer rows are chance.
-    """
-    found: Ints = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8))).reshape(-1, 2)
-    found[:, 1] += more - 1
-    return found[found[:, 1] - found[:, 0] + 1 >= fewest]
-
-
-def _runs_noted(log: Log, runs: Ints, said: str) -> list[str]:
-    """Name the first runs of rows, each by itself, and count the others in one more note."""
-    notes = [
-        f"{log.file[first].as_py()} rows {log.row[first]} to {log.row[last]}: {said.format(f'{last - first + 1} rows')}"
-        for first, last in runs[:_RUNS_TOLD].tolist()
-    ]
-    left = runs[_RUNS_TOLD:]
-    if len(left):
-        first, last = left[0, 0], left[-1, 1]
-        many = f"{int((left[:, 1] - left[:, 0] + 1).sum()):,} rows of {len(left):,} more runs of rows"
-        notes.append(
-            f"{log.file[first].as_py()} row {log.row[first]} to {log.file[last].as_py()} row {log.row[last]}: "
-            f"{said.format(many)}"
         )
     return notes
 

@@ -12,12 +12,15 @@ import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging import readings
+from asbuilt.judging.copied import copied_rows
 from asbuilt.judging.dates import dates_out_of_turn
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
+    from asbuilt.job import Job
     from asbuilt.placing.joints import Joints
+    from asbuilt.placing.records import Records
 
 _FINE = 0.25
 """More than this part of the readings; common practice, no source."""
@@ -51,6 +54,9 @@ class Usual:
     mostly_passed: Bools
     """True where these are a page of joints that had mostly passed, shape (records,)."""
 
+    copied: tuple[Ints, Ints]
+    """Runs of records whose gap readings, or gauge depths, were copied down: as `copied_rows` numbers them."""
+
     def of_records(self, rows: Ints) -> Usual:
         """Give what is said of some records, in ascending order."""
         kept = np.flatnonzero(np.isin(self.out_of_turn, rows))
@@ -60,23 +66,24 @@ class Usual:
             why=tuple(self.why[at] for at in kept.tolist()),
             run=self.run[rows],
             mostly_passed=self.mostly_passed[rows],
+            copied=(self.copied[0][rows], self.copied[1][rows]),
         )
 
 
-def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
+def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     """Find what is usual in a log.
 
     Parameters
     ----------
+    job : Job
     log : Log
     joints : Joints
-    joint_of_record : array of int, shape (records,)
-        -1 where it is set aside.
+    records : Records
     """
     laid, warm = (log.number(field)[joints.record] for field in ("laid_length", "gasket_temperature"))
     dated = "inspected_on" in log.fields
     out_of_turn, why = dates_out_of_turn(log) if dated else (np.zeros(0, dtype=np.int64), [])
-    run, mostly_passed = _pages_repeated(log, joint_of_record, len(joints))
+    run, mostly_passed = _pages_repeated(log, records.joint, len(joints))
     fitted_gap = readings.usual_reading(readings.fitted_means(log, joints.record))
     return Usual(
         laid_length=_middle(laid, laid > 0),
@@ -91,6 +98,7 @@ def usual_of(log: Log, joints: Joints, joint_of_record: Ints) -> Usual:
         why=tuple(why),
         run=run,
         mostly_passed=mostly_passed,
+        copied=(copied_rows(job, log, records.route, GAP_FIELDS), copied_rows(job, log, records.route, GAUGE_FIELDS)),
     )
 
 

@@ -3495,6 +3495,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Readings are the same in more rows, one below the other, than chance makes</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The gasket was colder than the job's limit when it was fitted</source>
         <translation type="unfinished"></translation>
     </message>

@@ -3505,6 +3505,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Readings are the same in more rows, one below the other, than chance makes</source>
+        <translation>Ablesungen sind in mehr Zeilen untereinander gleich, als der Zufall sie macht</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The gasket was colder than the job's limit when it was fitted</source>
         <translation>Der Dichtring war beim Einbau kälter als die Grenze des Auftrags</translation>
     </message>

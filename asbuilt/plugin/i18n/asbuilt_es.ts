@@ -3505,6 +3505,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Readings are the same in more rows, one below the other, than chance makes</source>
+        <translation>Las lecturas son iguales en más filas seguidas de las que produce el azar</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>The gasket was colder than the job's limit when it was fitted</source>
         <translation>El empaque estaba más frío que el límite del trabajo al colocarlo</translation>
     </message>
