@@ -187,7 +187,10 @@ def find_curves(distance: Floats, turn_deg: Floats, sigma_deg: Floats, shared: B
     first, last, turns = kept[starts], kept[ends - 1], ends - starts
     running = np.concatenate([[0.0], np.cumsum(np.where(way[kept] != 0, turn_deg[kept], 0.0))])
     total = running[ends] - running[starts]
-    curved = (turns >= LEAST_TURNS) & (np.abs(total) >= LEAST_TOTAL_DEG)
+    # One joint that makes most of the turn is no curve.
+    largest = np.array([np.abs(turn_deg[kept[start:end]]).max() for start, end in parts])
+    others = np.where(2.0 * largest > np.abs(total), np.abs(total) - largest, np.abs(total))
+    curved = (turns >= LEAST_TURNS) & (others >= LEAST_TOTAL_DEG)
     first, last, turns, total = first[curved], last[curved], turns[curved], total[curved]
     spacing = (distance[last] - distance[first]) / np.maximum(turns - 1, 1)
     # Shots farther apart than joints seldom stand at a curve's ends: the outermost see only part of a turn.

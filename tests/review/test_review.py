@@ -209,8 +209,9 @@ def test_a_compound_curve_is_told_by_its_parts_and_none_by_their_mean(seed, scat
 
 
 @pytest.mark.parametrize("among", [0.26, 0.5])
-def test_one_joint_that_turns_among_some_that_hardly_do_is_no_curve(among):
-    turn = np.array([0.0, among, among, among, 6.2, among, among, 0.0])
+@pytest.mark.parametrize("rest", [(), (0.4,), (0.3, 0.5)])
+def test_one_joint_that_turns_among_some_that_hardly_do_is_no_curve(among, rest):
+    turn = np.array([0.0, among, among + 0.2, among, 6.2, *rest, 0.0])
     nothing = np.zeros(len(turn), dtype=bool)
     found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
     assert not len(found.first)
