@@ -21,7 +21,7 @@ import numpy as np
 
 from asbuilt import living
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.register import geopackage_shapes, layout, rtree
+from asbuilt.register import geopackage_rows, geopackage_shapes, layout, rtree
 from asbuilt.register.ground import Box
 from asbuilt.register.store import PART, Store, floats, ints, quoted
 from asbuilt.register.turns import turns_of
@@ -40,6 +40,8 @@ WAIT_S = 60.0
 """Seconds to wait for another program that is writing."""
 
 WITH_POINTS = ("joints", "findings")
+MANY = 50_000
+"""Rows that are made ready in a file of their own: of fewer it takes longer to make it."""
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
@@ -58,6 +60,7 @@ class GeoPackageStore(Store):
         self.name = str(path)
         self.path = path
         self._cells: dict[str, list[Any]] = {}
+        self._beside = ExitStack()
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such register; asbuilt load FILE --into {path} makes one")
         with ExitStack() as undoing:
@@ -233,13 +236,14 @@ class GeoPackageStore(Store):
                     raise self._failed(error) from error
                 raise
         finally:
+            self._beside.close()
             if incoming is not None:
                 self._database.execute("DETACH placed")
 
     def _attach(self, incoming: Incoming) -> None:
         """Let rows be taken from the placed file: from itself, or from a copy of its tables where it is no database."""
         if incoming.path.is_file():
-            self._database.execute("ATTACH ? AS placed", (f"{incoming.path.resolve().as_uri()}?mode=ro",))
+            geopackage_rows.attach(self._database, incoming.path)
             return
         import pyarrow as pa
 
@@ -314,7 +318,7 @@ class GeoPackageStore(Store):
         columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array],
     ) -> None:
         """Make a table of columns, its rows numbered in the column `key`: from 0 on, where no numbers are given."""
-        lists = [_listed(values) for values in columns.values()]
+        lists = [geopackage_rows.listed(values) for values in columns.values()]
         self._database.execute(f"CREATE TABLE {database}.{name} ({key} INTEGER PRIMARY KEY, {quoted(list(columns))})")
         marks = ", ".join("?" * (1 + len(lists)))
         rows = zip(range(len(lists[0])) if numbers is None else numbers, *lists, strict=True)
@@ -349,6 +353,69 @@ class GeoPackageStore(Store):
             self._index_places(table, np.asarray(more["fid"]), bounds, anew=many)
             self._widen(table, bounds)
 
+    @contextmanager
+    def add_beside(
+        self,
+        table: str,
+        incoming: Incoming,
+        layer: str,
+        rows: Ints,
+        more: Mapping[str, Sequence[Any] | Ints | Floats],
+        same: Mapping[str, str | int],
+    ) -> Iterator[None]:
+        taken = self._taken_beside(table, incoming, layer, rows, more, same)
+        if taken is None:
+            with super().add_beside(table, incoming, layer, rows, more, same):
+                yield
+            return
+        file = self._beside.enter_context(living.temporary()) / "rows.sqlite"
+        made = [sql for (sql,) in self.rows(
+            "SELECT sql FROM main.sqlite_master WHERE tbl_name = :name AND type IN ('table', 'index') "
+            "AND sql IS NOT NULL ORDER BY type = 'index'", name=table)]  # fmt: skip
+        last = self.rows("SELECT seq FROM main.sqlite_sequence WHERE name = :name", name=table)
+        with geopackage_rows.filling(file, incoming.path, made, last[0][0] if last else 0, taken) as filled:
+            yield
+            failed = filled.exception()
+        if isinstance(failed, sqlite3.Error):
+            # As when there is no room in the temporary folder: here they need none.
+            self.add(table, incoming, layer, rows, more, same)
+        elif failed is not None:
+            raise failed
+        else:
+            self._take_over(table, file, len(rows))
+
+    def _taken_beside(
+        self,
+        table: str,
+        incoming: Incoming,
+        layer: str,
+        rows: Ints,
+        more: Mapping[str, Sequence[Any] | Ints | Floats],
+        same: Mapping[str, str | int],
+    ) -> geopackage_rows.Taken | None:
+        """Say how rows can be made ready in a file of their own; None where they cannot, or it would gain nothing."""
+        fids = incoming.fids[layer]
+        if len(rows) < MANY or not incoming.path.is_file() or not geopackage_rows.are_whole(rows, fids):
+            return None
+        if table in WITH_POINTS or table == layout.LINES or self.rows(f"SELECT 1 FROM main.{table} LIMIT 1"):
+            return None
+        cells = {name: values for name, values in more.items() if name in layout.kinds(table)}
+        taken = geopackage_rows.taken(table, incoming, layer, cells, same)
+        return None if taken.asked else taken
+
+    def _take_over(self, table: str, file: Path, count: int) -> None:
+        """Take rows that were made ready, with their indexes: SQLite copies both as they lie, as the tables are alike.
+
+        Source: SQLite, "INSERT", and the comment on xferOptimization in insert.c (from memory).
+        """
+        self._database.execute("ATTACH ? AS beside", (f"{file.as_uri()}?mode=ro",))
+        # It cannot go before the transaction has ended.
+        self._beside.callback(self._database.execute, "DETACH beside")
+        self.execute(f"INSERT INTO main.{table} SELECT * FROM beside.{table}")
+        there = self.rows(f"SELECT count(*) FROM main.{table}")[0][0]
+        if there != count:
+            raise RuntimeError(f"{there} of {count} rows came into {table}")
+
     def _insert(
         self,
         table: str,
@@ -360,36 +427,26 @@ class GeoPackageStore(Store):
     ) -> None:
         """Insert rows of the placed file, with cells that take the place of the file's or are added."""
         theirs, fids = incoming.tables[layer], incoming.fids[layer]
-        whole = len(rows) == len(fids) and _successive(rows) and _successive(fids)
-        if whole:
-            # What the file has as it is needs not be handed over.
-            other = {*incoming.place_accuracy, *(("route", "joint_uid") if incoming.main is not None else ())}
-            cells = {name: values for name, values in cells.items() if name in other or not _same(theirs, name, values)}
+        if geopackage_rows.are_whole(rows, fids):
+            taken = geopackage_rows.taken(table, incoming, layer, cells, same)
+            for name, values in taken.asked.items():
+                self._handed_over(name)[:] = values
+            taken.into(self._database)
+            for name in taken.asked:
+                self._handed_over(name).clear()
+            return
         columns = {name: f":{name}" for name in same}
         for name in theirs.column_names:
             if name in layout.kinds(table) and name not in cells:
                 columns.setdefault(name, f'p."{name}"')
-        if whole:
-            counted = {name: _counted(values, int(fids[0])) for name, values in cells.items()}
-            columns |= {name: sql or f"added_{name}(p.fid - :first_fid)" for name, sql in counted.items()}
-            cells = {name: values for name, values in cells.items() if counted[name] is None}
-            source = f"placed.{layer} p WHERE p.fid BETWEEN :first_fid AND :last_fid ORDER BY p.fid"
-            same = {**same, "first_fid": int(fids[0]), "last_fid": int(fids[-1])}
-            for name, values in cells.items():
-                self._handed_over(name)[:] = _listed(values)
-        else:
-            columns |= {name: f'a."{name}"' for name in cells}
-            source = f"temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr"
-            self.stage("added", {"taken_from": fids[rows], **cells})
+        columns |= {name: f'a."{name}"' for name in cells}
+        self.stage("added", {"taken_from": fids[rows], **cells})
         self.execute(
-            f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} FROM {source}",
+            f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} "
+            f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr",
             **same,
         )
-        if not whole:
-            self.execute("DROP TABLE temp.added")
-            return
-        for name in cells:
-            self._handed_over(name).clear()
+        self.execute("DROP TABLE temp.added")
 
     def _handed_over(self, name: str) -> list[Any]:
         """Give the list whose items the SQL function added_NAME gives by their index."""
@@ -501,46 +558,3 @@ class GeoPackageStore(Store):
 
 def _primary_code(error: sqlite3.Error) -> int:
     return int(getattr(error, "sqlite_errorcode", 0)) & 0xFF
-
-
-def _successive(numbers: Ints) -> bool:
-    """Tell whether numbers go up by one."""
-    return bool(int(numbers[-1]) - int(numbers[0]) + 1 == len(numbers) and np.all(np.diff(numbers) == 1))
-
-
-def _counted(values: Sequence[Any] | Ints | Floats | pa.Array, first: int) -> str | None:
-    """Give SQL for whole numbers that are all one, or go up by one with the file's rows, the first of which is named.
-
-    Examples
-    --------
-    >>> _counted(np.array([4, 4]), 1), _counted(np.array([7, 8]), 1), _counted(np.array([7, 9]), 1)
-    ('4', 'p.fid + 6', None)
-    """
-    if not (isinstance(values, np.ndarray) and values.dtype == np.int64):
-        return None
-    if np.all(values == values[0]):
-        return f"{values[0]}"
-    return f"p.fid + {int(values[0]) - first}" if _successive(values.astype(np.int64)) else None
-
-
-def _same(table: pa.Table, name: str, values: Sequence[Any] | Ints | Floats | pa.Array) -> bool:
-    """Tell whether a column of the file holds these values already."""
-    import pyarrow as pa
-
-    from asbuilt.arrays import as_floats
-
-    if name not in table.column_names:
-        return False
-    theirs = table[name].combine_chunks()
-    if isinstance(values, np.ndarray):
-        numbers = pa.types.is_floating(theirs.type) and values.dtype == np.float64
-        return bool(numbers and np.array_equal(as_floats(theirs), values, equal_nan=True))
-    return isinstance(values, pa.Array) and bool(values.type == theirs.type and values.equals(theirs))
-
-
-def _listed(values: Sequence[Any] | Ints | Floats | pa.Array) -> list[Any]:
-    if isinstance(values, np.ndarray):
-        listed: list[Any] = values.tolist()
-        # NaN is stored as NULL by SQLite already.
-        return listed
-    return list(values.to_pylist() if hasattr(values, "to_pylist") else values)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -132,20 +132,30 @@ def read_incoming(
         When the file cannot be read, or not be carried over.
     """
     path = file.path
-    with ThreadPoolExecutor(1) as beside_reading:
+    with ThreadPoolExecutor(2) as beside_reading:
         digest = beside_reading.submit(file_digest, path)
-        incoming = _incoming(file, register_crs, main, accept_m)
+        incoming = _incoming(file, register_crs, main, accept_m, beside_reading)
     return replace(incoming, sha256=digest.result())
 
 
-def _incoming(file: PlacedFile, register_crs: CRS, main: str | None, accept_m: float | None) -> Incoming:
+def _incoming(
+    file: PlacedFile, register_crs: CRS, main: str | None, accept_m: float | None, beside_reading: Executor
+) -> Incoming:
     from pyproj import CRS
 
     path, own_crs = file.path, file.crs
     tables, fids = {}, {}
-    for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
+
+    def read(layer: str) -> None:
         kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
         tables[layer], fids[layer] = file.numbered(layer, kept)
+
+    # No layer takes longer to digest than the records: it is done while the others are read.
+    read("inspections")
+    of_records = beside_reading.submit(_record_digests, tables["inspections"], main)
+    for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
+        if layer not in tables:
+            read(layer)
     lines = [_measured(line) for line in file.table(layout.LINES, ("route",), geometry=True)[GEOMETRY].to_pylist()]
     own_uid = tables["joints"]["joint_uid"].combine_chunks()
     own_routes = sorted(pc.unique(tables["joints"]["route"]).to_pylist())
@@ -154,7 +164,7 @@ def _incoming(file: PlacedFile, register_crs: CRS, main: str | None, accept_m: f
     joints = tables["joints"]
     easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs, accept_m)
     record_joint, finding_joint = _joints_of(path, tables)
-    record_content = _told_apart(record_joint, digests(tables["inspections"]))
+    record_content = _told_apart(record_joint, of_records.result())
     found = _as_found(tables["findings"])
     finding_content = digests(found, computed=True)
     content = digests(joints, computed=True)
@@ -199,10 +209,7 @@ def _incoming(file: PlacedFile, register_crs: CRS, main: str | None, accept_m: f
 
 def _under_main(tables: dict[str, pa.Table], main: str) -> dict[str, pa.Table]:
     """Put the routes of a job under a main; its joints are then others than those of a route of the same name."""
-    under = {}
-    for layer, table in tables.items():
-        route = pc.binary_join_element_wise(pa.scalar(f"{main}: "), table["route"].combine_chunks(), "")
-        under[layer] = table.set_column(table.column_names.index("route"), "route", route)
+    under = {layer: _routes_under_main(table, main) for layer, table in tables.items()}
     joints = under["joints"]
     known = tables["joints"]["joint_uid"].combine_chunks()
     uids = joint_uids(joints["route"].combine_chunks(), joints["joint"].combine_chunks())
@@ -211,6 +218,17 @@ def _under_main(tables: dict[str, pa.Table], main: str) -> dict[str, pa.Table]:
         at = pc.index_in(table["joint_uid"].combine_chunks(), value_set=known)
         under[layer] = table.set_column(table.column_names.index("joint_uid"), "joint_uid", uids.take(at))
     return under
+
+
+def _routes_under_main(table: pa.Table, main: str) -> pa.Table:
+    """Name the routes of a layer as they are called under a main."""
+    route = pc.binary_join_element_wise(pa.scalar(f"{main}: "), table["route"].combine_chunks(), "")
+    return table.set_column(table.column_names.index("route"), "route", route)
+
+
+def _record_digests(records: pa.Table, main: str | None) -> Digests:
+    """Digest the records of a job as its routes are called in the register; their joint_uid counts for nothing."""
+    return digests(records if main is None else _routes_under_main(records, main))
 
 
 def _beside(tables: dict[str, pa.Table], lines: list[bytes]) -> str:

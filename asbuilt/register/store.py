@@ -9,7 +9,7 @@ import datetime as dt
 import getpass
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, contextmanager
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -107,6 +107,23 @@ class Store(ABC):
         What is the same in all rows comes as `same`. A table of points takes them from `more`: easting, northing and
         elevation; one of lines takes those of the job.
         """
+
+    @contextmanager
+    def add_beside(
+        self,
+        table: str,
+        incoming: Incoming,
+        layer: str,
+        rows: Ints,
+        more: Mapping[str, Sequence[Any] | Ints | Floats],
+        same: Mapping[str, str | int],
+    ) -> Iterator[None]:
+        """Add rows as `add` does, to a table that the block does not ask for: at its end they are there.
+
+        A store may make them ready beside what the block does.
+        """
+        yield
+        self.add(table, incoming, layer, rows, more, same)
 
     @abstractmethod
     def restore(self, earlier: Ints) -> None:

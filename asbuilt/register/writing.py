@@ -48,7 +48,6 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
     )
     _end(store, "inspections", plan.end_records, number)
     _end(store, "findings", plan.end_findings, number)
-    _write_joints(store, incoming, plan, number)
     uid = np.asarray(plan.uid, dtype=object)
     renamed = incoming.main is not None or not plan.uid.equals(incoming.text("joint_uid"))
     standing: dict[str, str | int] = {"load_id": number, "state": "standing"}
@@ -57,9 +56,9 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
     if renamed:
         more["joint_uid"] = uid[of].tolist()
     more |= _routes_of(incoming, "inspections", plan.add_records)
-    store.add(
-        "inspections", incoming, "inspections", plan.add_records, more, standing | {"size_unit": incoming.size_unit}
-    )
+    of_records = standing | {"size_unit": incoming.size_unit}
+    with store.add_beside("inspections", incoming, "inspections", plan.add_records, more, of_records):
+        _write_joints(store, incoming, plan, number)
     of = incoming.finding_joint[plan.add_findings]
     there = of >= 0
     place = {

@@ -3,24 +3,28 @@
 import datetime as dt
 import json
 import sqlite3
+import tempfile
 from contextlib import closing
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pytest
 from registers import placed
 
 from asbuilt import cli
-from asbuilt.register import geopackage_store, layout, postgis_rows, search
+from asbuilt.errors import OutputError
+from asbuilt.register import geopackage_rows, geopackage_store, layout, postgis_rows, search, writing
 from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
+from asbuilt.register.undo import undo
 from asbuilt.terminal import answers
 
-HIDDEN = ("loaded_at", "made_at")
+HIDDEN = ("loaded_at", "undone_at", "made_at")
 JOB = {"routes": ("A", "B"), "gauge": {3: "no"}, "remarks": {1: "wet"}, "date": {5: None}, "size": {2: "8"}}
 
 
@@ -50,7 +54,7 @@ def test_rows_taken_from_the_file_as_a_whole_are_those_taken_one_by_one(folder, 
     taken = []
     for whole in (True, False):
         if not whole:
-            monkeypatch.setattr(geopackage_store, "_successive", lambda numbers: False)
+            monkeypatch.setattr(geopackage_rows, "_successive", lambda numbers: False)
         for one in folder.glob("bulk.gpkg*"):
             one.unlink()
         register = str(folder / "bulk.gpkg")
@@ -61,6 +65,105 @@ def test_rows_taken_from_the_file_as_a_whole_are_those_taken_one_by_one(folder, 
     assert taken[0]["joints_earlier"]
     for table in taken[0]:
         assert taken[0][table] == taken[1][table], table
+
+
+@pytest.fixture
+def first_loads(folder, monkeypatch):
+    """Give a function that loads into a new register, undoes that and loads again, and tells all that it holds then."""
+    first = placed(folder / "first.gpkg", "Contract 1", **JOB)
+    corrected = placed(folder / "corrected.gpkg", "Contract 1", **(JOB | {"gauge": {}}))
+
+    def load_them(many):
+        monkeypatch.setattr(geopackage_store, "MANY", many)
+        for one in folder.glob("beside.gpkg*"):
+            one.unlink()
+        register = str(folder / "beside.gpkg")
+        load(first, register, by="R. Vance")
+        once = everything(register)
+        undo(1, register, by="R. Vance")
+        for job in (first, corrected):
+            load(job, register, by="R. Vance")
+        return once, everything(register)
+
+    return load_them
+
+
+def test_records_made_ready_beside_the_joints_are_those_put_in_behind_them(first_loads, monkeypatch):
+    made = []
+    taken_over = geopackage_store.GeoPackageStore._take_over
+    monkeypatch.setattr(
+        geopackage_store.GeoPackageStore, "_take_over", lambda *given: made.append(given[1:]) or taken_over(*given)
+    )
+    behind = first_loads(1000)
+    assert made == []
+    beside = first_loads(1)
+    # Into a table that holds no row, even where it held some before: numbers go on behind theirs.
+    assert [(table, count) for table, _, count in made] == [("inspections", 12), ("inspections", 12)]
+    assert [row[0] for row in beside[1]["inspections"]][:2] == [13, 14]
+    assert beside == behind
+
+
+def test_records_that_cannot_be_made_ready_beside_the_joints_come_behind_them(first_loads, monkeypatch):
+    behind = first_loads(1000)
+    filled = []
+
+    def full(*given):
+        filled.append(given)
+        raise sqlite3.OperationalError("database or disk is full")
+
+    monkeypatch.setattr(geopackage_rows, "_fill", full)
+    assert first_loads(1) == behind
+    assert len(filled) == 2
+
+
+@pytest.mark.parametrize("error", [KeyboardInterrupt, OutputError])
+def test_a_load_cut_off_while_records_are_made_ready_leaves_nothing(folder, tmp_path, monkeypatch, error):
+    register = folder / f"cut-{error.__name__}.gpkg"
+    first = placed(folder / "first.gpkg", "Contract 1", **JOB)
+    make_register(str(register), "EPSG:6418").close()
+    before = register.read_bytes()
+    monkeypatch.setattr(geopackage_store, "MANY", 1)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    seen = []
+
+    def cut_off(*_):
+        seen.extend(tmp_path.iterdir())
+        raise error
+
+    monkeypatch.setattr(writing, "_write_joints", cut_off)
+    with pytest.raises(error):
+        load(first, str(register))
+    assert len(seen) == 1
+    assert list(tmp_path.iterdir()) == []
+    assert register.read_bytes() == before
+    monkeypatch.undo()
+    assert load(first, str(register)).joints["new"] == 12
+
+
+ENDS = [-(2**63), 2**63 - 1, 0, -1, 10**18]
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        np.array(ENDS), pa.array(["0a", "é", "zz", "  ", "\t\n"]), [b"\0\xff", b"12", b"''", b"-1", b"\0\0"],
+        pa.array(["cut", *map(str, range(10, 15)), "off"])[1:6],
+    ],
+)  # fmt: skip
+def test_values_of_one_length_go_to_sqlite_in_one_piece_as_they_are(values):
+    sql, piece = geopackage_rows._in_one_piece("added", values)
+    with closing(sqlite3.connect(":memory:")) as database:
+        database.execute("CREATE TABLE p (fid INTEGER PRIMARY KEY)")
+        database.executemany("INSERT INTO p VALUES (?)", [(fid,) for fid in range(3, 8)])
+        found = database.execute(f"SELECT {sql} FROM p ORDER BY fid", {"added": piece, "first_fid": 3}).fetchall()
+    assert [one for (one,) in found] == geopackage_rows.listed(values)
+
+
+@pytest.mark.parametrize(
+    "values", [np.array([0.5, 1.5]), ["A", "B1"], ["A", None], [b"1", None], ["", ""], pa.array([1.5, 2.5])]
+)
+def test_values_that_are_not_of_one_length_do_not_go_in_one_piece(values):
+    assert geopackage_rows._in_one_piece("added", values) == (None, None)
 
 
 ODD: dict[str, list[Any]] = {
