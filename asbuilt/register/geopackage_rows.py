@@ -12,7 +12,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from asbuilt.arrays import Floats, Ints
     from asbuilt.register.incoming import Incoming
 
-    Values = Sequence[Any] | Ints | Floats | pa.Array
+    Values: TypeAlias = Sequence[Any] | Ints | Floats | pa.Array
 
 _DIGITS = 20
 """Letters of the longest whole number of eight bytes, with its sign."""
@@ -173,13 +173,10 @@ def _in_one_piece(name: str, values: Values) -> tuple[str | None, memoryview | N
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    if isinstance(values, np.ndarray):
-        if values.dtype != np.int64:
-            return None, None
-        array, kind = pc.utf8_lpad(pa.array(values).cast(pa.string()), _DIGITS), "INTEGER"
-    else:
-        array = values if isinstance(values, pa.Array) else pa.array(values)
-        kind = {pa.string(): "TEXT", pa.binary(): "BLOB"}.get(array.type)
+    array = values if isinstance(values, pa.Array) else pa.array(values)
+    kind = {pa.string(): "TEXT", pa.binary(): "BLOB", pa.int64(): "INTEGER"}.get(array.type)
+    if kind == "INTEGER":
+        array = pc.utf8_lpad(array.cast(pa.string()), _DIGITS)
     if kind is None or array.null_count:
         return None, None
     lengths = pc.min_max(pc.binary_length(array)).as_py()
