@@ -119,7 +119,7 @@ def filling(file: Path, placed: Path, made: Sequence[str], last: int, rows: Take
 
 def _fill(database: sqlite3.Connection, placed: Path, made: Sequence[str], last: int, rows: Taken) -> None:
     # It is of use only when it is whole, and to this process.
-    for setting in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -65536", "temp_store = MEMORY"):
+    for setting in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -200000"):
         database.execute(f"PRAGMA {setting}")
     attach(database, placed)
     database.execute("BEGIN")

@@ -78,6 +78,11 @@ class GeoPackageStore(Store):
             if not writing:
                 self._take_back_what_was_cut_off()
             self._know()
+            # What is sorted for an index in memory is asked for row by row, and each time of one lock for all threads.
+            # In files it is sorted in one piece all the same, as long as it is no longer than what is kept of them.
+            self._database.execute(f"PRAGMA temp_store = {'FILE' if writing else 'MEMORY'}")
+            for kept in ("main", "temp"):
+                self._database.execute(f"PRAGMA {kept}.cache_size = -200000")  # 200 MB
             self._closing = undoing.pop_all()
 
     def _take_back_what_was_cut_off(self) -> None:
@@ -118,8 +123,6 @@ class GeoPackageStore(Store):
             raise InputFileError(
                 f"{self.path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one"
             ) from None
-        self._database.execute("PRAGMA cache_size = -200000")  # 200 MB
-        self._database.execute("PRAGMA temp_store = MEMORY")
 
     def column_names(self, table: str) -> set[str]:
         return {name for _, name, *_ in self._database.execute(f"PRAGMA main.table_info({table})")}
