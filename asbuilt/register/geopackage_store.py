@@ -13,6 +13,7 @@ import io
 import shutil
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -350,10 +351,15 @@ class GeoPackageStore(Store):
             bounds = (west, east, south, north)
         # Many rows go in faster without indexes, which are made anew afterwards.
         many = len(rows) >= self.rows(f"SELECT count(*) FROM {table}")[0][0]
-        with self._without_indexes(table) if many else nullcontext():
-            self._insert(table, incoming, layer, rows, cells, same)
+        with ThreadPoolExecutor(1) as beside:
+            tree = beside.submit(rtree.packed, *self._places(table, more["fid"], bounds)) if many and bounds else None
+            with self._without_indexes(table) if many else nullcontext():
+                self._insert(table, incoming, layer, rows, cells, same)
+        if tree is not None:
+            rtree.put(self._database, f"rtree_{table}_geom", tree.result())
+        elif bounds is not None:
+            self._index_places(table, np.asarray(more["fid"]), bounds)
         if bounds is not None:
-            self._index_places(table, np.asarray(more["fid"]), bounds, anew=many)
             self._widen(table, bounds)
 
     @contextmanager
@@ -490,18 +496,21 @@ class GeoPackageStore(Store):
         for _, sql in indexes:
             self.execute(sql)
 
-    def _index_places(self, table: str, fid: Ints, sides: Sides, *, anew: bool) -> None:
-        """Put the places just added into the spatial index; `anew` packs it with all that were there before."""
+    def _index_places(self, table: str, fid: Ints, sides: Sides) -> None:
+        """Put the places just added into the spatial index."""
+        known = np.isfinite(sides[0])
+        rows = zip(fid[known].tolist(), *(one[known].tolist() for one in sides), strict=True)
+        self._database.executemany(f"INSERT INTO rtree_{table}_geom VALUES (?, ?, ?, ?, ?)", rows)
+
+    def _places(self, table: str, fid: Any, sides: Sides) -> tuple[int, Ints, Floats, Floats, Floats, Floats]:
+        """Give the bytes of a node of the spatial index, and the places that it has or that come into it."""
         index, known = f"rtree_{table}_geom", np.isfinite(sides[0])
-        fid, added = fid[known], [one[known] for one in sides]
-        if not anew:
-            rows = zip(fid.tolist(), *(one.tolist() for one in added), strict=True)
-            self._database.executemany(f"INSERT INTO {index} VALUES (?, ?, ?, ?, ?)", rows)
-            return
         before = self.columns(f"SELECT id, minx, maxx, miny, maxy FROM {index}", 5)
-        number = np.concatenate([fid, ints(before[0])])
-        bounds = (np.concatenate([own, floats(theirs)]) for own, theirs in zip(added, before[1:], strict=True))
-        rtree.pack(self._database, index, number, *bounds)
+        number = np.concatenate([np.asarray(fid)[known], ints(before[0])])
+        west, east, south, north = (
+            np.concatenate([own[known], floats(theirs)]) for own, theirs in zip(sides, before[1:], strict=True)
+        )
+        return rtree.node_size(self._database, index), number, west, east, south, north
 
     def restore(self, earlier: Ints) -> None:
         if not len(earlier):

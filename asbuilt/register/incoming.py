@@ -40,6 +40,9 @@ FINDING_NAMESPACE = uuid.UUID("0b2b5a9e-6c0d-5f4e-8f3a-7f5d2a9c1e64")
 # A place in other coordinates is compared as a place; where in which file a record stood is not what it says.
 _NOT_CONTENT = {"joint_uid", "easting", "northing", "longitude", "latitude", "record", "file", "row"}
 
+_LOOKED_AT = 1000
+"""Texts of a column that are looked at to tell whether any are alike."""
+
 _SET_OFF = 0.5 + 2**0.5 / 100.0
 """Steps begin where no number of few decimals lies, so that such a number's noise does not carry it over."""
 
@@ -331,12 +334,19 @@ def _column_digests(name: str, column: pa.Array, computed: bool) -> Digests:
         bits = (told + 0.0).view(np.uint64)  # adding makes -0.0 and 0.0 one
         cells = mixed(bits ^ _text_digest(name))
         return np.where(np.isnan(values), np.uint64(0), cells)
+    # Where no two are alike, as rows as logged, looking for those that are takes a quarter of the time.
+    some = column[:_LOOKED_AT]
+    if not column.null_count and len(some.unique()) == len(some):
+        return _text_digests(name, column)
     coded = column.dictionary_encode()
+    each = np.append(_text_digests(name, coded.dictionary), np.uint64(0))
+    return each[as_ints(coded.indices, len(each) - 1)]
+
+
+def _text_digests(name: str, texts: pa.Array) -> Digests:
     head, made = f"{name}\t".encode(), hashlib.blake2b
-    texts = coded.dictionary.cast(pa.binary()).to_pylist()
-    octets = b"".join([made(head + text, digest_size=8).digest() for text in texts])
-    each = np.frombuffer(octets, "<u8").astype(np.uint64)
-    return np.append(each, np.uint64(0))[as_ints(coded.indices, len(texts))]
+    octets = b"".join([made(head + text, digest_size=8).digest() for text in texts.cast(pa.binary()).to_pylist()])
+    return np.frombuffer(octets, "<u8").astype(np.uint64)
 
 
 def _text_digest(text: str) -> np.uint64:

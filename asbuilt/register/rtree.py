@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,47 +23,68 @@ SQLite's own rtreecheck() holds the tests' trees to it.
 """
 
 
-def pack(
-    database: sqlite3.Connection, index: str, number: Ints, west: Floats, east: Floats, south: Floats, north: Floats
-) -> None:
-    """Put boxes into an R-tree in place of what it holds.
+@dataclass(frozen=True)
+class Tree:
+    """An R-tree as SQLite holds it in its tables."""
+
+    links: list[tuple[str, str]]
+    """Each name of a table, and as JSON the node that each row or node in it is in."""
+    nodes: list[tuple[int, bytes]]
+
+
+def node_size(database: sqlite3.Connection, index: str) -> int:
+    """Give the bytes of a node of an R-tree: all of a database are of one size."""
+    return len(database.execute(f"SELECT data FROM {index}_node WHERE nodeno = 1").fetchone()[0])
+
+
+def packed(size: int, number: Ints, west: Floats, east: Floats, south: Floats, north: Floats) -> Tree:
+    """Pack boxes into an R-tree of two dimensions.
 
     Parameters
     ----------
-    database : sqlite3.Connection
-    index : str
-        Name of the R-tree, of two dimensions.
+    size : int
+        Bytes of a node.
     number : array of int, shape (n,)
         Numbers of the boxes' rows.
     west, east, south, north : array, shape (n,)
         Their sides; of a point, west is east and south is north.
-
-    Examples
-    --------
-    >>> database = sqlite3.connect(":memory:")
-    >>> _ = database.execute("CREATE VIRTUAL TABLE places USING rtree(id, minx, maxx, miny, maxy)")
-    >>> along, across = np.arange(1000.0), np.zeros(1000)
-    >>> pack(database, "places", np.arange(1, 1001), along, along, across, across)
-    >>> database.execute("SELECT id FROM places WHERE minx <= 500 AND maxx >= 499").fetchall()
-    [(500,), (501,)]
-    >>> database.execute("SELECT rtreecheck('places')").fetchone()
-    ('ok',)
     """
-    size = len(database.execute(f"SELECT data FROM {index}_node WHERE nodeno = 1").fetchone()[0])
-    room = (size - 4) // _CELL.itemsize
-    for part in ("node", "rowid", "parent"):
-        database.execute(f"DELETE FROM {index}_{part}")
+    tree, room = Tree([], []), (size - 4) // _CELL.itemsize
     level = _leaves(number, (west, east, south, north))[_strips(west, south, room)]
     # Levels from the leaves up; the nodes of each are numbered behind those below, and the root is node 1.
     next_node, depth = 2, 0
     while len(level) > room:
         count = -(-len(level) // room)
         node = np.arange(len(level)) // room + next_node
-        _link(database, index, "rowid" if depth == 0 else "parent", level["number"], node)
-        _write(database, index, level, room, size, np.arange(next_node, next_node + count))
+        tree.links.append(("rowid" if depth == 0 else "parent", _link(level["number"], node)))
+        tree.nodes.extend(_written(level, room, size, np.arange(next_node, next_node + count)))
         level, next_node, depth = _parents(level, room, next_node), next_node + count, depth + 1
-    _link(database, index, "rowid" if depth == 0 else "parent", level["number"], np.ones(len(level), dtype=np.int64))
-    _write(database, index, level, room, size, np.ones(1, dtype=np.int64), depth)
+    root = np.ones(1, dtype=np.int64)
+    tree.links.append(("rowid" if depth == 0 else "parent", _link(level["number"], root.repeat(len(level)))))
+    tree.nodes.extend(_written(level, room, size, root, depth))
+    return tree
+
+
+def put(database: sqlite3.Connection, index: str, tree: Tree) -> None:
+    """Put a tree in place of what an R-tree holds.
+
+    Examples
+    --------
+    >>> database = sqlite3.connect(":memory:")
+    >>> _ = database.execute("CREATE VIRTUAL TABLE places USING rtree(id, minx, maxx, miny, maxy)")
+    >>> along, across = np.arange(1000.0), np.zeros(1000)
+    >>> size = node_size(database, "places")
+    >>> put(database, "places", packed(size, np.arange(1, 1001), along, along, across, across))
+    >>> database.execute("SELECT id FROM places WHERE minx <= 500 AND maxx >= 499").fetchall()
+    [(500,), (501,)]
+    >>> database.execute("SELECT rtreecheck('places')").fetchone()
+    ('ok',)
+    """
+    for part in ("node", "rowid", "parent"):
+        database.execute(f"DELETE FROM {index}_{part}")
+    for part, pairs in tree.links:
+        database.execute(f"INSERT INTO {index}_{part} SELECT CAST(key AS INTEGER), value FROM json_each(?)", [pairs])
+    database.executemany(f"INSERT INTO {index}_node VALUES (?, ?)", tree.nodes)
 
 
 def _leaves(number: Ints, sides: tuple[Floats, ...]) -> Cells:
@@ -98,23 +121,22 @@ def _parents(level: Cells, room: int, first: int) -> Cells:
     return cells
 
 
-def _link(database: sqlite3.Connection, index: str, table: str, child: Ints, node: Ints) -> None:
+def _link(child: Ints, node: Ints) -> str:
+    """Say as one JSON object in which node each row or node is: row by row they would take longer."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
     order = np.argsort(child)
-    rows = zip(child[order].tolist(), node[order].tolist(), strict=True)
-    database.executemany(f"INSERT INTO {index}_{table} VALUES (?, ?)", rows)
+    texts = (pa.array(one[order].astype(np.int64)).cast(pa.string()) for one in (child, node))
+    pairs = pc.binary_join_element_wise('"', next(texts), '":', next(texts), "")
+    return f"{{{','.join(pairs.to_pylist())}}}"
 
 
-def _write(
-    database: sqlite3.Connection, index: str, level: Cells, room: int, size: int, nodes: Ints, depth: int = 0
-) -> None:
+def _written(level: Cells, room: int, size: int, nodes: Ints, depth: int = 0) -> Iterator[tuple[int, bytes]]:
+    """Give each node with its number, as SQLite holds it."""
     octets = level.tobytes()
     step = room * _CELL.itemsize
-
-    def blob(at: int) -> bytes:
+    for at, node in enumerate(nodes.tolist()):
         cells = octets[at * step : (at + 1) * step]
         count = len(cells) // _CELL.itemsize
-        return (depth.to_bytes(2, "big") + count.to_bytes(2, "big") + cells).ljust(size, b"\0")
-
-    database.executemany(
-        f"INSERT INTO {index}_node VALUES (?, ?)", ((node, blob(at)) for at, node in enumerate(nodes.tolist()))
-    )
+        yield node, (depth.to_bytes(2, "big") + count.to_bytes(2, "big") + cells).ljust(size, b"\0")

@@ -17,6 +17,7 @@ from registers import placed
 from asbuilt import cli
 from asbuilt.errors import OutputError
 from asbuilt.register import geopackage_rows, geopackage_store, layout, postgis_rows, search, writing
+from asbuilt.register.incoming import digests
 from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
 from asbuilt.register.question import Question
@@ -148,6 +149,7 @@ ENDS = [-(2**63), 2**63 - 1, 0, -1, 10**18]
     [
         np.array(ENDS), pa.array(["0a", "é", "zz", "  ", "\t\n"]), [b"\0\xff", b"12", b"''", b"-1", b"\0\0"],
         pa.array(["cut", *map(str, range(10, 15)), "off"])[1:6],
+        np.array([0.0, 0.1, -1234.5678, 12345.67, 9e11 + 0.25]),
     ],
 )  # fmt: skip
 def test_values_of_one_length_go_to_sqlite_in_one_piece_as_they_are(values):
@@ -160,10 +162,24 @@ def test_values_of_one_length_go_to_sqlite_in_one_piece_as_they_are(values):
 
 
 @pytest.mark.parametrize(
-    "values", [np.array([0.5, 1.5]), ["A", "B1"], ["A", None], [b"1", None], ["", ""], pa.array([1.5, 2.5])]
-)
+    "values",
+    [
+        np.array([0.5, 1.00001]), np.array([0.5, -0.0]), np.array([0.5, np.nan]), np.array([0.5, np.inf]),
+        np.array([0.5, 1e12]), ["A", "B1"], ["A", None], [b"1", None], ["", ""], pa.array([1.5, 2.5]),
+    ],
+)  # fmt: skip
 def test_values_that_are_not_of_one_length_do_not_go_in_one_piece(values):
     assert geopackage_rows._in_one_piece("added", values) == (None, None)
+
+
+def test_a_text_has_one_digest_whether_or_not_it_comes_again():
+    unlike = [f"row {number}" for number in range(1200)]
+    alone = digests(pa.table({"original": unlike}))
+    assert len(set(alone.tolist())) == 1200
+    # Begins with texts that are not alike, so that none is looked for among the others.
+    assert digests(pa.table({"original": [*unlike, "row 7"]}))[-1] == alone[7]
+    assert digests(pa.table({"original": ["row 7", *unlike]})).tolist() == [alone[7], *alone]
+    assert digests(pa.table({"original": [*unlike, None]})).tolist()[:-1] == alone.tolist()
 
 
 ODD: dict[str, list[Any]] = {
