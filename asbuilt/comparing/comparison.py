@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -172,7 +172,9 @@ def compare(old: Path | str, new: Path | str, *, tolerance_m: float = SAME_M, ot
         explained += alike
     aside = _set_aside(was.frame("set_aside"), now.frame("set_aside"))
     lengths = _routes(was, now, tolerance) + [
-        row for layer in ("restraint", "pressure_tests") for row in _rows(layer, was.frame(layer), now.frame(layer))
+        row
+        for layer in ("restraint", "pressure_tests")
+        for row in _rows(layer, was.frame(layer), now.frame(layer), tolerance)
     ]
     return Comparison(
         was, now, tolerance, joints, fields, findings, aside, lengths, _inputs(was, now), _job_lines(was, now),
@@ -483,19 +485,45 @@ def _set_aside(old: pd.DataFrame, new: pd.DataFrame) -> list[dict[str, Any]]:
     ]
 
 
-def _rows(layer: str, old: pd.DataFrame, new: pd.DataFrame) -> list[dict[str, Any]]:
-    """List the rows that stand in one of the files only."""
+def _rows(layer: str, old: pd.DataFrame, new: pd.DataFrame, tolerance: float) -> list[dict[str, Any]]:
+    """List the lengths that came and went, and what is otherwise of those that are in both.
+
+    A length is the same one whose ends lie where they did, within the tolerance, and which is named for the same;
+    which row of a file, or which key of the job, names it is no part of it.
+    """
     words = {"restraint": "restrained length", "pressure_tests": "pressure test"}
-    went, came = _left(_texts(old), _texts(new), list(new.columns))
-    return [
-        {"about": words[layer], "route": one["route"], "what": what, "old": None, "new": None}
-        | {"old" if what == "went" else "new": _told(one)}
-        for what, frame in (("came", came), ("went", went))
-        for one in frame.to_dict("records")
+    own = ["route", "why" if layer == "restraint" else "tested_on"]
+    texts = [_texts(one) for one in (old, new)]
+    ends = [one[["from_distance", "to_distance"]].to_numpy(np.float64) for one in (old, new)]
+    fellows: dict[tuple[str, ...], list[int]] = {}
+    for at, key in enumerate(texts[0][own].itertuples(index=False, name=None)):
+        fellows.setdefault(key, []).append(at)
+    rows = []
+    for at, key in enumerate(texts[1][own].itertuples(index=False, name=None)):
+        left = fellows.get(key, [])
+        fellow = next((one for one in left if np.abs(ends[0][one] - ends[1][at]).max() <= tolerance), None)
+        now = texts[1].iloc[at].to_dict()
+        if fellow is None:
+            rows.append({"about": words[layer], "route": now["route"], "what": "came", "old": None, "new": _told(now)})
+            continue
+        left.remove(fellow)
+        was = texts[0].iloc[fellow].to_dict()
+        other = [name for name in now if name not in _OF_ENDS and was.get(name, "") != now[name]]
+        if other:
+            before, after = (_told({name: one.get(name, "") for name in other}) for one in (was, now))
+            about = {"about": words[layer], "route": now["route"], "what": "changed"}
+            rows.append(about | {"old": f"{was['from_station']} to {was['to_station']}: {before}", "new": after})
+    return rows + [
+        {"about": words[layer], "route": one["route"], "what": "went", "old": _told(one), "new": None}
+        for one in texts[0].iloc[sorted(at for left in fellows.values() for at in left)].to_dict("records")
     ]
 
 
-def _told(row: dict[Hashable, Any]) -> str:
+_OF_ENDS = ("from_distance", "to_distance", "from_station", "to_station", "length", "named_by")
+"""Of a length that is where it was; stations on another start are told with the joints."""
+
+
+def _told(row: Mapping[Hashable, Any]) -> str:
     hidden = ("route", "from_distance", "to_distance")
     return "; ".join(f"{name} {value}" for name, value in row.items() if value and name not in hidden)
 
@@ -565,8 +593,12 @@ def _inputs(old: PlacedFile, new: PlacedFile) -> list[dict[str, Any]]:
     """List the files read that are in one only, or hold something else now."""
     was, now = ({one["path"]: one["sha256"] for one in file.run["inputs"]} for file in (old, new))
     rows = []
+    # What is read from another folder, or under another name, and holds the same is no other file.
+    apart = [{one for path, one in mine.items() if path not in other} for mine, other in ((was, now), (now, was))]
+    same = apart[0] & apart[1]
     for path in dict.fromkeys([*was, *now]):
-        if was.get(path) != now.get(path):
+        moved = (path in was) != (path in now) and (was.get(path) or now.get(path)) in same
+        if was.get(path) != now.get(path) and not moved:
             what = "came" if path not in was else "went" if path not in now else "changed"
             rows.append({"file": path, "what": what})
     return rows

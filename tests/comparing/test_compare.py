@@ -15,6 +15,7 @@ from asbuilt.comparing import comparison
 from asbuilt.comparing.comparison import compare
 from asbuilt.comparing.written import answer, write_page
 from asbuilt.errors import InputFileError
+from asbuilt.placed import read_placed
 from asbuilt.terminal.differences import print_comparison
 
 POINTS = laying.pipe([0, 1, 1, 0, -1, 0, 0])
@@ -214,6 +215,46 @@ def test_a_record_set_aside_is_told_when_it_comes_and_when_it_goes(old, tmp_path
         ("came", "station-unreadable", "4")
     ]
     assert [one["what"] for one in compare(new, old).set_aside] == ["went"]
+
+
+RESTRAINT = {"route": "A", "from": "0+40", "to": "1+00", "why": "bend, sheet C-4"}
+
+
+def test_a_restrained_length_that_another_row_names_is_the_same_and_one_that_changed_is_told_by_what_changed(tmp_path):
+    other = {"route": "A", "from": "1+20", "to": "1+40", "why": "tee"}
+    old = placed(tmp_path / "old.gpkg", restraint=[RESTRAINT, other])
+    assert compare(old, placed(tmp_path / "turned.gpkg", restraint=[other, RESTRAINT])).lengths == []
+    (told,) = compare(old, placed(tmp_path / "one.gpkg", restraint=[RESTRAINT])).lengths
+    assert (told["about"], told["what"]) == ("restrained length", "went")
+    log = laying.log(POINTS, restrained=np.where(np.arange(len(POINTS)) == 3, "yes", ""))
+    (told,) = compare(old, placed(tmp_path / "restrained.gpkg", log=log, restraint=[RESTRAINT, other])).lengths
+    assert (told["what"], told["old"], told["new"]) == (
+        "changed", "0+40.00 to 1+00.00: joints_unrestrained 4", "joints_unrestrained 3",
+    )  # fmt: skip
+
+
+def test_a_pressure_test_is_known_by_its_day_and_its_ends(tmp_path):
+    test = {"route": "A", "from": "0+00", "to": "1+00", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.0,
+            "tested_on": "2026-06-02"}  # fmt: skip
+    old = placed(tmp_path / "old.gpkg", pressure_tests=[test])
+    lower = placed(tmp_path / "new.gpkg", pressure_tests=[test | {"pressure_psi": 140}])
+    (told,) = [one for one in compare(old, lower).lengths if one["what"] == "changed"]
+    assert "pressure 140" in told["new"]
+    assert "pressure 150" in told["old"]
+    again = placed(tmp_path / "again.gpkg", pressure_tests=[test | {"tested_on": "2026-06-03"}])
+    assert sorted(one["what"] for one in compare(old, again).lengths) == ["came", "went"]
+
+
+def test_a_file_of_the_same_content_in_another_folder_is_no_other_file(old, tmp_path):
+    new = placed(tmp_path / "new.gpkg")
+    was, now = read_placed(old), read_placed(new)
+    was.run["inputs"] = [{"path": "/a/log.csv", "sha256": "1"}, {"path": "/a/shots.csv", "sha256": "2"}]
+    now.run["inputs"] = [{"path": "/b/log.csv", "sha256": "1"}, {"path": "/b/shots.csv", "sha256": "3"}]
+    assert comparison._inputs(was, now) == [
+        {"file": "/a/shots.csv", "what": "went"}, {"file": "/b/shots.csv", "what": "came"},
+    ]  # fmt: skip
+    now.run["inputs"] = [{"path": "/a/log.csv", "sha256": "4"}, {"path": "/a/shots.csv", "sha256": "2"}]
+    assert comparison._inputs(was, now) == [{"file": "/a/log.csv", "what": "changed"}]
 
 
 def test_restationing_is_told_although_no_joint_moves(old, tmp_path):

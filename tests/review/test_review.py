@@ -202,7 +202,9 @@ def test_a_compound_curve_is_told_by_its_parts_and_none_by_their_mean(seed, scat
     turn = np.concatenate([np.full(8, 0.3), np.full(12, 3.0), np.full(9, 4.5), np.full(8, 0.3), np.zeros(4)])
     turn[turn > 0] += scatter * chance.normal(0.0, 1.0, 37).clip(-1.2, 1.2) * (turn[turn > 0] > 1.0)
     nothing = np.zeros(len(turn), dtype=bool)
-    found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
+    found = find_curves(
+        20.0 * np.arange(len(turn), dtype=np.float64), turn, np.full(len(turn), np.nan), nothing, nothing
+    )
     assert (found.first.tolist(), found.last.tolist()) == ([8, 20], [19, 28])
     for radius, deflection in zip(found.radius, (3.0, 4.5), strict=True):
         assert radius == pytest.approx(radius_of_lengths(20.0, deflection), rel=0.06)
@@ -213,7 +215,9 @@ def test_a_compound_curve_is_told_by_its_parts_and_none_by_their_mean(seed, scat
 def test_one_joint_that_turns_among_some_that_hardly_do_is_no_curve(among, rest):
     turn = np.array([0.0, among, among + 0.2, among, 6.2, *rest, 0.0])
     nothing = np.zeros(len(turn), dtype=bool)
-    found = find_curves(20.0 * np.arange(len(turn)), turn, np.full(len(turn), np.nan), nothing, nothing)
+    found = find_curves(
+        20.0 * np.arange(len(turn), dtype=np.float64), turn, np.full(len(turn), np.nan), nothing, nothing
+    )
     assert not len(found.first)
 
 
