@@ -89,6 +89,13 @@ CHECK_KINDS: dict[str, CheckKind] = {
         None,
         "Have the crew say by which count it went; leave the equation out for this log, or have its stations corrected",
     ),
+    "stations-shifted": CheckKind(
+        "act",
+        "The stations of a run of rows run off the pipes laid, and back again behind them",
+        (),
+        None,
+        "Have the crew say what these stations were measured to, and have them corrected",
+    ),
     "deflection-over": CheckKind(
         "act",
         "The deflection is over the allowable",

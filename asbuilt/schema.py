@@ -113,6 +113,7 @@ DOMAINS: dict[str, dict[str, str]] = {
 SURVEY_CODES = (
     "routes-exchanged", "shot-astray", "shot-order", "unit-doubtful", "shot-repeated", "shot-height", "shots-too-even",
     "line-doubles-back", "coverage-short", "bend-off-corner", "equation-ignored", "joints-off-shots",
+    "stations-shifted",
 )  # fmt: skip
 """Codes of the findings on the survey: to be looked at before any pipe is blamed."""
 

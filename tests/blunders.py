@@ -503,6 +503,17 @@ def station_too_high_without_numbers(main, seed):
     return {}, ("order-broken", None), 310.0
 
 
+def stations_of_a_page_shifted(by):
+    def planted(main, seed):
+        for row in range(30, 60):
+            changed(main, row, station=station(along(main, row) + by))
+        return {}, ("stations-shifted", None), abs(by) + 0.5
+
+    planted.__name__ = f"stations_of_a_page_shifted_{by:g}_ft"
+    planted.__doc__ = f"The stations of 30 rows in the middle {abs(by):g} ft too {'high' if by > 0 else 'low'}."
+    return planted
+
+
 def station_five_ft_short(main, seed):
     """One station 5 ft too high: the length ahead is short, the one back too long."""
     changed(main, 30, station=station(along(main, 30) + 5))
@@ -1321,7 +1332,7 @@ IN_THE_LOG = (
     five_shots_lost_in_a_row, first_five_shots_lost, last_five_shots_lost,
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_too_high_without_numbers, station_a_thousand_too_high,
-    station_five_ft_short,
+    station_five_ft_short, stations_of_a_page_shifted(20.0), stations_of_a_page_shifted(-33.0),
     piece_not_in_the_log(1.5), piece_not_in_the_log(3.0), stations_along_the_slope, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,

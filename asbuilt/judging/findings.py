@@ -110,6 +110,7 @@ _FINDERS: dict[str, Callable[[Judged], Found]] = {
     "shot-astray": found_along_lines.in_the_survey("shot-astray"),
     "shot-order": found_along_lines.in_the_survey("shot-order"),
     "unit-doubtful": found_along_lines.in_the_survey("unit-doubtful"),
+    "stations-shifted": found_along_lines.in_the_survey("stations-shifted"),
     "deflection-over": found_in_deflection.deflection_over,
     "bend-other-way": found_in_deflection.bend_other_way,
     "line-off": found_beside.line_off,

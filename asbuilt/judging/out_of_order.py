@@ -110,7 +110,8 @@ def find_out_of_order(
         near = np.clip(alone + way, 0, len(joints) - 1)
         turning[near[joints.route[near] == joints.route[alone]]] = True
     off[joints.surveyed] = 0.0
-    station, slip = _stations(line, log, joints, rows, np.where(number_wrong, np.nan, expected), station_form(job, log))
+    told = ~number_wrong & room
+    station, slip = _stations(line, log, joints, rows, np.where(told, expected, np.nan), station_form(job, log))
     return OutOfOrder(
         rows, exchanged, by_row[rows], number_wrong, number_wrong & found.falling, station, slip, off, turning
     )

@@ -55,7 +55,7 @@ class Jumps(NamedTuple):
     unstated: list[str]
     """As after a station equation that the job does not have."""
     ignored: list[Doubt]
-    """By as much as a station equation of the job, past which the stations were counted on."""
+    """By as much as a station equation of the job, past which the stations were counted on; or off and back again."""
     of: set[int]
     """The routes of which either is told."""
 
@@ -141,6 +141,10 @@ def _in_route(
         return
     total = float(steps.over[jump].sum())
     if not past and abs(total) < SAME_PLACE * laying:
+        if len(jump) == 2 and steps.measured[jump].all() and steps.close[jump].all():
+            first, end = (int(one) + 1 for one in jump)
+            told.of.add(route)
+            told.ignored.append(_shifted(job, line, log, route, rows[first:end], at[first:end], steps.over[jump[0]]))
         return
     length = float(line.routes.length[route]) / line.scale
     # Behind the last joint; less than nothing where the stations run past the end.
@@ -252,6 +256,28 @@ def _counted_on(
     return Doubt(
         "equation-ignored", message, -1, -1, route, start, float(line.routes.length[route]), abs(by), np.nan,
         line.symbol, "the pipes laid, and the equations of the job",
+    )  # fmt: skip
+
+
+def _shifted(
+    job: Job, line: StationedLine, log: Log, route: int, rows: Ints, at: Floats, over: float
+) -> Doubt:  # fmt: skip
+    """Tell of rows whose stations run off the pipes laid from their first joint on, and back again behind the last."""
+    laying, by = job.records.laying_length, abs(over)
+    ends = [f"{log.file[one].as_py()} row {log.row[one]}, {_joint(log, one)}" for one in (rows[0], rows[-1])]
+    pipe = abs(by - laying) <= AGREES_M * units.factor("m", job.records.station_unit)
+    message = (
+        f"the stations of route {line.names.names[route]} run {by:.2f} {line.symbol} "
+        f"{'ahead of' if over > 0 else 'behind'} the pipes laid at {len(rows)} joints, from {ends[0]}, to {ends[1]}, "
+        "and go with them before and behind, and the joint numbers leave no room for joints between"
+        f"{': as if these were the stations of the other end of each pipe' if pipe else ''}; have the stations of "
+        "these rows corrected: their joints are placed as far off"
+    )
+    start, end = line.distance(np.array([route, route]), np.array([at.min(), at.max()])).tolist()
+    off = by * line.scale
+    return Doubt(
+        "stations-shifted", message, -1, -1, route, start, end, off, np.nan, units.SYMBOLS[line.routes.unit],
+        "the pipes laid", off_shots=off,
     )  # fmt: skip
 
 

@@ -486,6 +486,7 @@ def test_the_command_writes_the_return_and_says_so(sample, capsys):
 SHOT_CHECKS = (
     "shot-astray", "shot-order", "shot-repeated", "shot-height", "shots-too-even", "line-doubles-back",
     "coverage-short", "unit-doubtful", "bend-off-corner", "equation-ignored", "joints-off-shots", "routes-exchanged",
+    "stations-shifted",
 )  # fmt: skip
 
 
