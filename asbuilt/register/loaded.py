@@ -20,7 +20,7 @@ class Loaded:
     unit: str = "m"
     """Unit of the register's lengths."""
     made: bool = False
-    """Whether the register was made for it."""
+    """Whether the register was made for it, and not for another load at the same moment."""
     joints: dict[str, int] = field(default_factory=dict)
     inspections: dict[str, int] = field(default_factory=dict)
     findings: dict[str, int] = field(default_factory=dict)

@@ -118,7 +118,7 @@ def load(
         incoming = read_incoming(file_read, _crs(crs or own), main, accept_m)
         store = make_register(into, crs or own)
     with closing(store), told_of_damage(store):
-        if not made and crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
+        if crs is not None and not store.crs.equals(_crs(crs), ignore_axis_order=True):
             raise InputFileError(f"{into}: the register is in {store.crs.name}, not {crs}; leave --crs out")
         # Another load may have made it at the same moment, in another system.
         if incoming is None or not store.crs.equals(_crs(crs or own), ignore_axis_order=True):
@@ -126,7 +126,7 @@ def load(
         incoming = _under_the_main_before(store, file_read, incoming) if main is None else incoming
         report(STEPS[1], 1, len(STEPS))
         name_of_file, job, digest = shown(str(path)), incoming.job, incoming.sha256
-        result = Loaded(store.name, name_of_file, job, digest, dry_run, made=made, main=incoming.main)
+        result = Loaded(store.name, name_of_file, job, digest, dry_run, main=incoming.main)
         result.unit = store.unit
         result.notes += incoming.notes
         doubts.tell_of_inputs(path, incoming.run, result)
@@ -137,6 +137,8 @@ def load(
                 f"{main_route(incoming.main, incoming.own_routes[0])!r}"
             )
         with store.reading() if dry_run else store.changing(incoming):
+            # One that another load made at the same moment is new to that one alone, which came first.
+            result.made = made and not store.rows("SELECT 1 FROM loads LIMIT 1")
             replaced = _replaced(store, replaces, incoming, result)
             out = {uid for (uid,) in store.rows(service.OUT_OF_SERVICE)} | set(replaced)
             before = ending.standing(store, incoming.job)
