@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import units
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import AsbuiltError
+from asbuilt.notes import OF_THE_LINE
 from asbuilt.register import (
     beside,
     changes,
@@ -47,6 +49,7 @@ _ROUNDED_M = 0.01
 """Stations this much out of order are rounded."""
 PART = 5000
 """Joints of which all is told at a time."""
+_GRAVEST = {code: number for number, code in enumerate(CHECK_KINDS)}
 _RECORD = tuple(name for name in layout.kinds("inspections") if name not in ("joint_uid", "content"))
 """What a record of a joint tells."""
 FAR_M = 20_000.0
@@ -94,6 +97,8 @@ class Found:
     """How the stations asked for were read, with their unit."""
     out_of_service: dict[str, int] = field(default_factory=dict)
     """How many of all joints found are not in service, by what they are: replaced, abandoned."""
+    doubtful_lines: list[dict[str, Any]] = field(default_factory=list)
+    """What was found of the lines along which the joints found were placed, by which all of them may lie elsewhere."""
 
     @property
     def count(self) -> int:
@@ -148,7 +153,7 @@ class Found:
             "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
             "under_mains": self.under_mains, "stations_read_as": self.stations_read_as,
-            "out_of_service": self.out_of_service,
+            "out_of_service": self.out_of_service, "doubtful_lines": self.doubtful_lines,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -238,7 +243,35 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
         store.name, store.crs_wkt, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside,
         chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
         len(chosen.fid) - len(joints), chosen.stations_read_as, _out_of_service(store, chosen.fid),
+        _doubtful_lines(store, chosen.fid, beyond),
     )  # fmt: skip
+
+
+def _doubtful_lines(store: Store, fid: Ints, beyond: dict[str, Any] | None) -> list[dict[str, Any]]:
+    """Tell what was found of lines on which joints that are told may all stand elsewhere, once for each route."""
+    codes = {f"code_{number}": code for number, code in enumerate(OF_THE_LINE.values())}
+    names = ("finding_uid", "code", "route", "job", "load_id", "message")
+    found = list(
+        store.dicts(
+            "SELECT f.finding_uid, f.code, f.route, l.job, f.load_id, f.message FROM findings f "
+            f"JOIN loads l ON l.load_id = f.load_id WHERE f.code IN ({', '.join(f':{name}' for name in codes)}) "
+            "AND f.state = 'standing' AND f.joint_uid IS NULL ORDER BY f.fid",
+            names,
+            **codes,
+        )
+    )
+    if not found or not (len(fid) or beyond):
+        return []
+    store.stage("found", {"fid": fid})
+    lines = {
+        (str(route), str(job))
+        for route, job in store.rows(
+            "SELECT DISTINCT j.route, l.job FROM found t JOIN joints j ON j.fid = t.fid JOIN loads l "
+            "ON l.load_id = coalesce(j.place_load_id, j.load_id)"
+        )
+    }
+    routes = {beyond["route"]} if beyond else set()
+    return [one for one in found if (one["route"], one["job"]) in lines or one["route"] in routes]
 
 
 def _out_of_service(store: Store, fid: Ints) -> dict[str, int]:
@@ -654,6 +687,9 @@ def _add_findings(store: Store, told: list[dict[str, Any]]) -> None:
         finding |= {"mark": None, "marks": []}
         told[nr]["findings"].append(finding)
         by_uid.setdefault(finding["finding_uid"], []).append(finding)
+    for joint in told:
+        # The gravest first, and what others rest on before them, as the checks have it.
+        joint["findings"].sort(key=lambda finding: _GRAVEST.get(finding["code"], len(_GRAVEST)))
     _add_marks(store, by_uid, "standing")
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import mimetypes
-import re
 import sqlite3
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -29,7 +28,7 @@ from asbuilt.serve.around import around, window
 from asbuilt.serve.choices import choices
 from asbuilt.serve.guard import Gate, Guarded
 from asbuilt.serve.ogc import routes as ogc_routes
-from asbuilt.serve.page import FAILED, marks, static, told
+from asbuilt.serve.page import FAILED, in_a_form, marks, static, told
 from asbuilt.serve.tiles import Tiles
 
 OWN_TILES = "tiles/{z}/{x}/{y}"
@@ -227,8 +226,4 @@ def _json(value: Any, status: int = 200) -> Response:
 
 
 def _wrong(error: AsbuiltError, status: int) -> Response:
-    """Tell an error; what is asked by has no dashes before it here, as the command's options have."""
-    return _json({"error": _OPTION.sub("", str(error))}, status)
-
-
-_OPTION = re.compile(r"(?<![\w-])--(?=[a-z])")
+    return _json({"error": in_a_form(str(error))}, status)

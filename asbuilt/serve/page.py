@@ -50,9 +50,23 @@ def told(found: Found, most: int | None = None) -> dict[str, Any]:
     shown = answer["joints"][:most]
     return answer | {
         "away_symbol": found.symbol, "away_unit": found.away_unit, "within_words": found.within_words,
-        "joints": shown, "more": answer["count"] - len(shown),
+        "joints": shown, "more": answer["count"] - len(shown), "unknown": in_a_form(answer["unknown"]),
         "waits": placed_waits(found.waits[:most], Ground(CRS(found.crs))),
     }  # fmt: skip
+
+
+def in_a_form(text: str | None) -> str | None:
+    """Leave out the dashes before what is asked by, which only the options of the command have.
+
+    Examples
+    --------
+    >>> in_a_form("--crew: the register has no crew 'Crew --9'")
+    "crew: the register has no crew 'Crew --9'"
+    """
+    return text and _OPTION.sub("", text)
+
+
+_OPTION = re.compile(r"(?<![\w-])--(?=[a-z])")
 
 
 def write_map(found: Found, asked: Question, path: Path) -> bool:

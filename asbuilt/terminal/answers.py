@@ -115,6 +115,8 @@ def _say_how_found(joints: Sequence[dict[str, Any]]) -> None:
 
 def _say_waiting(found: Found) -> None:
     _say_unknown(found.unknown)
+    for one in found.doubtful_lines:
+        screen.note(f"joints of {one['route']} may all stand elsewhere ({one['job']}): {one['message']}")
     _say_gone(found.gone)
     for one in found.under_mains:
         said = f"Besides, {many(one['joints'], 'joint')} of {one['route']} (the route {one['called']} of {one['job']})"

@@ -1,9 +1,14 @@
 """What a load asks about: a name spelled otherwise, a job far from all others, heights that another survey has not."""
 
 import pytest
+from placing.test_exchanged import TWO
+from placing.test_exchanged import placed as exchanged_routes
 from registers import placed
 
+from asbuilt import cli
 from asbuilt.register.loading import load
+from asbuilt.register.question import Question
+from asbuilt.register.search import find
 from asbuilt.register.undo import undo
 
 SPELLED, FAR, HIGHER = "is spelled otherwise", "no joint of the register lies within", "by this job than by"
@@ -77,3 +82,24 @@ def test_heights_within_what_surveys_are_good_for_are_no_doubt(register, tmp_pat
     rough = {"tables": {"centerline": {"sigma_vertical": 0.8}}}
     assert not notes(load(placed(tmp_path / "rough.gpkg", "Phase 3", up=1.2, remarks="y", **rough), register), HIGHER)
     assert notes(load(placed(tmp_path / "sure.gpkg", "Phase 4", up=4.0, remarks="z"), register), HIGHER)
+
+
+def test_an_answer_near_mains_whose_names_were_exchanged_says_so(register, tmp_path, capsys):
+    for name, named in (("exchanged", {"A": "B", "B": "A"}), ("right", None)):
+        exchanged_routes(TWO, named).write(tmp_path / f"{name}.gpkg")
+    load(placed(tmp_path / "other.gpkg", "Mill Race", routes=("C",), east=-3000.0), register)
+    load(tmp_path / "exchanged.gpkg", register)
+
+    def doubted(**asked):
+        found = find(register, Question(**asked))
+        assert found.joints
+        return [(one["route"], one["code"]) for one in found.as_json()["doubtful_lines"]]
+
+    assert doubted(routes=("A",), joints=("5",)) == [("A", "routes-exchanged")]
+    assert sorted(doubted()) == [("A", "routes-exchanged"), ("B", "routes-exchanged")]
+    assert doubted(routes=("C",)) == []
+    assert cli.run(["find", register, "--route", "B", "--joint", "5"]) == 0
+    said = " ".join("".join(capsys.readouterr()).split())
+    assert "joints of B may all stand elsewhere (Quarry Lane): routes A and B seem to be exchanged" in said
+    load(tmp_path / "right.gpkg", register)
+    assert doubted() == []

@@ -30,6 +30,7 @@ pytest.importorskip("starlette", reason="NOT CHECKED: the extra serve is not ins
 from starlette.testclient import TestClient
 
 from asbuilt import cli
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.commands.serving import read_question
 from asbuilt.errors import AsbuiltError
 from asbuilt.register.loading import load
@@ -763,6 +764,52 @@ def test_a_phone_shows_everything_within_its_width(filled):
         page.goto(f"{address}/?route=A")
         page.wait_for_selector("#joints > li")
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_on_a_phone_the_answer_is_seen_and_asking_anew_is_near(register, folder):
+    load(placed(folder / "cold.gpkg", gasket_temp={0: "39.9", 5: "38"}), register)
+    top = "one => one.getBoundingClientRect().top"
+    with served(register) as address, browser_page(390, 844) as page:
+        page.goto(f"{address}/?item=gasket_temperature%3Dbelow+40+F")
+        page.wait_for_selector("#joints > li")
+        assert page.locator("#said").inner_text() == "2 joints found."
+        assert page.locator("#said").evaluate(top) < 844
+        assert page.locator("#answer").evaluate(top) < page.locator("#question").evaluate(top)
+        assert (page.locator("#item").input_value(), page.locator("#item-is").input_value()) == (
+            "gasket_temperature", "below 40 F",
+        )  # fmt: skip
+        page.locator("#again").click()
+        assert page.locator("input[name=near]").evaluate(top) < 844
+        page.locator("#clear").click()
+        page.locator("#said", has_text="holds 6 joints").wait_for()
+        assert page.locator("#answer").evaluate(top) > page.locator("#question").evaluate(top)
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_findings_of_a_joint_are_in_the_order_in_which_they_matter(register, folder):
+    bad = {"gasket_temp": {2: "35"}, "gauge": {2: "no"}, "date": {2: None}}
+    load(placed(folder / "bad.gpkg", **bad), register)
+    (found,) = find(register, Question(joints=["3"])).joints
+    codes = [one["code"] for one in found["findings"]]
+    assert codes == [code for code in CHECK_KINDS if code in codes]
+    assert codes[0] == "inspection-failed"
+    assert len(codes) >= 3
+    with served(register) as address, browser_page() as page:
+        page.goto(f"{address}/?joint=3")
+        page.wait_for_selector("#joints > li")
+        assert "findings, the gravest first:" in page.locator("#joints").inner_text()
+        assert page.locator("#joints ol.findings > li").all_inner_texts() == [
+            one["message"] for one in found["findings"]
+        ]
+
+
+def test_a_name_that_nothing_has_is_told_without_the_dashes_of_an_option(filled):
+    told = client(filled).get("/find?inspector=R.+Vance&inspector=X+Y").json()
+    assert told["count"] == 6
+    assert told["unknown"].startswith("inspector: the register has no inspector 'X Y'")
 
 
 def test_fifty_readers_during_a_load_see_it_whole_or_not_at_all(filled, folder):

@@ -113,6 +113,8 @@ async function offer() {
 async function ask(given, keep) {
   const turn = ++asked;
   chosen = given.get("joint_uid");
+  // On a phone the answer stands below the map then, and no longer below the form.
+  document.body.classList.toggle("answered", given.toString() !== "");
   if (keep) history.pushState(null, "", given.toString() ? `?${given}` : location.pathname);
   if (![...given.keys()].some(name => name !== "joint_uid")) {
     if (!chosen) { answer = null; tell(); overview(); return; }
@@ -139,6 +141,7 @@ async function ask(given, keep) {
 // ---- the answer
 function tell(given) {
   $("joints").replaceChildren();
+  $("doubtful").replaceChildren();
   $("said").textContent = "";
   $("said").className = "";
   const parts = given ? [...given].filter(([name]) => NAMES[name]).map(one => spoken(...one)) : [];
@@ -159,6 +162,8 @@ function tell(given) {
       [...[one.route, one.joint].filter(Boolean), ...(one.route || one.joint ? ["in"] : []), one.file, "row", one.row].join(" "));
     if (aside) $("said").textContent += ` ${aside} ${aside === 1 ? "record" : "records"} there ${aside === 1 ? "was" : "were"} ` +
       `set aside, in no joint (${named.join(", ")}${aside > 3 ? ` and ${aside - 3} more` : ""}): asbuilt info lists them.`;
+    for (const one of answer.doubtful_lines) $("doubtful").append(part("li", "act",
+      `Joints of ${one.route} may all stand elsewhere (${one.job}): ${one.message}`));
     answer.joints.forEach(joint => $("joints").append(item(joint)));
   }
   $("share").hidden = Boolean(frozen) || !answer;
@@ -222,11 +227,14 @@ function item(joint) {
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
   const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
   made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}`));
+  if (joint.findings.length > 1) made.append(part("p", "soft", `${joint.findings.length} findings, the gravest first:`));
+  const found = part(joint.findings.length > 1 ? "ol" : "div", "findings");
   for (const one of joint.findings) {
     const last = one.marks.at(-1);
     const note = last ? ` [${last.mark} on ${last.at.slice(0, 10)} by ${last.by}${last.note ? `: ${last.note}` : ""}]` : "";
-    made.append(part("p", one.severity, `${one.message}${note}`));
+    found.append(part(joint.findings.length > 1 ? "li" : "p", one.severity, `${one.message}${note}`));
   }
+  if (joint.findings.length) made.append(found);
   if (joint.surveyed_on) made.append(part("p", "soft", `Place surveyed on ${joint.surveyed_on}`));
   for (const one of joint.earlier) made.append(part("p", "soft", `Load ${one.load_id}${one.surveyed_on ? `, surveyed on ${one.surveyed_on},` : ""} said: ${word(one.verdict)}` +
     (one.deflection_deg === null ? "" : `, ${number(one.deflection_deg, 2)}\u00b0`) +
@@ -235,7 +243,7 @@ function item(joint) {
   for (const one of joint.history) {
     const failed = Object.keys(one).filter(name => one[name] === "no" && !["cut", "restrained"].includes(name));
     const told = [one.inspected_on || "undated", one.inspector, one.crew && `crew: ${one.crew}`, one.remarks,
-      failed.length && `not passed: ${failed.join(", ")}`, one.job];
+      failed.length && `not passed: ${failed.map(name => name.replaceAll("_", " ")).join(", ")}`, one.job];
     made.append(part("p", one.state === "standing" ? "" : "gone", told.filter(Boolean).join("; ")));
   }
   if (joint.photos.length && about.photos) {
@@ -495,6 +503,7 @@ async function begin() {
   $("register").textContent = `Register ${about.register}`;
   if (frozen) {
     $("question").remove();
+    document.body.classList.add("answered");
     answer = frozen.answer;
     lines = frozen.mains;
     surveyed = frozen.surveyed;
