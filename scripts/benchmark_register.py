@@ -163,7 +163,7 @@ def asking(register: str) -> dict[str, float]:
 
 def finding(register: str, middle: tuple[float, float]) -> tuple[float, float]:
     """Time the nearest ten joints by the index, and by looking at every joint; the store is open in both."""
-    from asbuilt.register import places, search
+    from asbuilt.register import known_joints, places, search
 
     store = open_existing(register)
     near = Question(near=f"{middle[0]},{middle[1]}")
@@ -173,7 +173,7 @@ def finding(register: str, middle: tuple[float, float]) -> tuple[float, float]:
         fid, easting, northing, height, *_ = search._slim(store, [], {}, None, None)
         here = np.full(len(fid), place.easting), np.full(len(fid), place.northing)
         away = store.ground.away(*here, easting, northing, height)
-        search._known(store, fid[np.argsort(away)[:10]], np.sort(away)[:10], "us-ft")
+        known_joints.known_of(store, fid[np.argsort(away)[:10]], np.sort(away)[:10], "us-ft")
 
     try:
         with store.reading():
