@@ -1,8 +1,8 @@
 """What a load asks about: a name spelled otherwise, a job far from all others, heights that another survey has not."""
 
 import pytest
-from placing.test_exchanged import TWO
-from placing.test_exchanged import placed as exchanged_routes
+from bent_mains import TWO
+from bent_mains import placed as placed_on
 from registers import placed
 
 from asbuilt import cli
@@ -86,7 +86,7 @@ def test_heights_within_what_surveys_are_good_for_are_no_doubt(register, tmp_pat
 
 def test_an_answer_near_mains_whose_names_were_exchanged_says_so(register, tmp_path, capsys):
     for name, named in (("exchanged", {"A": "B", "B": "A"}), ("right", None)):
-        exchanged_routes(TWO, named).write(tmp_path / f"{name}.gpkg")
+        placed_on(TWO, named).write(tmp_path / f"{name}.gpkg")
     load(placed(tmp_path / "other.gpkg", "Mill Race", routes=("C",), east=-3000.0), register)
     load(tmp_path / "exchanged.gpkg", register)
 

@@ -96,8 +96,8 @@ def test_an_inspection_taken_back_gives_way_to_the_one_before_it_with_what_was_f
     assert state() == ("failed", "2026-04-02", True, True)
     load(placed(folder / "dug up.gpkg", "Dug up", date="2030-05-02"), register)
     assert state() == ("complete", "2030-05-02", False, True)
-    rows["date"] = {row: None if row == 1 else "2030-05-02" for row in range(6)}
-    load(placed(folder / "wrong joint.gpkg", "Dug up", **rows), register)
+    days = {row: None if row == 1 else "2030-05-02" for row in range(6)}
+    load(placed(folder / "wrong joint.gpkg", "Dug up", **(rows | {"date": days})), register)
     assert state() == ("failed", "2026-04-02", True, True)
     undo(3, register)
     assert state() == ("complete", "2030-05-02", False, True)
