@@ -15,7 +15,7 @@ import pytest
 import whole_jobs
 
 from asbuilt import waiting
-from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.errors import AsbuiltError, InputFileError, OutputError
 from asbuilt.job import load_job
 from asbuilt.processor import place_into
 
@@ -185,6 +185,25 @@ def test_what_goes_wrong_while_rows_are_written_is_told_as_it_is_and_leaves_no_f
         place_into(job, tmp_path / "joints.gpkg", today=TODAY)
     assert not (tmp_path / "joints.gpkg").exists()
     assert [one for one in tmp_path.iterdir() if one.name.startswith(".")] == []
+
+
+def test_a_survey_that_its_log_refuses_ends_the_writing_of_its_records(tmp_path, monkeypatch):
+    job, temporary = load_job(write_mains(Random(1), tmp_path)), tmp_path / "temporary"
+    temporary.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
+    begun = []
+
+    def refused(*_args):
+        begun.extend(temporary.iterdir())
+        raise InputFileError("shots.csv: the line runs against its stations")
+
+    monkeypatch.setattr("asbuilt.judging.doubted.against_the_log", refused)
+    before = {*tmp_path.iterdir()}
+    with pytest.raises(InputFileError, match="the line runs against its stations"):
+        place_into(job, tmp_path / "joints.gpkg", today=TODAY, part=1)
+    assert len(begun) == 1, "rows of records are handed on before"
+    assert {*tmp_path.iterdir()} == before
+    assert list(temporary.iterdir()) == []
 
 
 def test_a_temporary_folder_that_is_full_is_named(tmp_path, monkeypatch):
