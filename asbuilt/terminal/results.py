@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 
     from asbuilt.inputs.first_look import FirstLook
     from asbuilt.layers.outcome import Whole
+    from asbuilt.notes import Note
     from asbuilt.owner_map.fitting import Written
     from asbuilt.placement import Placement
     from asbuilt.returned.markup import Returned
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
 _WIDEST = 25
 _ROWS_SHOWN = 20
 _STARTS_SHOWN = 5
+_NOTES_SHOWN = 10
 
 
 def told_of_rows(placement: Placement) -> list[dict[str, Any]]:
@@ -120,10 +124,24 @@ def print_summary(whole: Whole) -> None:
     _add_accuracy(table, whole)
     screen.line(f"\n{whole.job.name}: what became of the log", bold=True)
     screen.show(table)
-    for note in whole.notes:
-        screen.note(note.text)
+    print_notes(whole.notes)
     if counts["pressure_tests"]["tests"]:
         screen.line(TEST_CAUTION)
+
+
+def print_notes(notes: Sequence[Note]) -> None:
+    """Tell the notes of a job: of many of one kind the first few, with how many more there are."""
+    many, told = Counter(note.code for note in notes), Counter[str]()
+    for note in notes:
+        told[note.code] += 1
+        if told[note.code] <= _NOTES_SHOWN:
+            screen.note(note.text)
+        elif told[note.code] == many[note.code]:
+            more = many[note.code] - _NOTES_SHOWN
+            screen.note(
+                f"{more:,} more of this kind ({note.code}); --json tells them all, and so does the layer notes of the "
+                "file that is written"
+            )
 
 
 def _add_as_said(table: Table, whole: Whole) -> None:

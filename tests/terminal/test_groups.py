@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from laying import lines, log, pipe, place
 
+from asbuilt.notes import noted
 from asbuilt.terminal.groups import grouped, said
-from asbuilt.terminal.results import print_rows, told_of_rows
+from asbuilt.terminal.results import print_notes, print_rows, told_of_rows
 
 REMARKS = st.lists(
     st.builds(
@@ -49,6 +50,19 @@ def test_what_is_printed_counts_every_remark(told):
         print_rows(numbered(told))
     titles = re.findall(r"^To (?:act on|check, or to know) \((\d+)\)", out.getvalue(), re.MULTILINE)
     assert sum(map(int, titles)) == len(told)
+
+
+def test_of_many_notes_of_one_kind_the_first_are_told_and_the_others_counted():
+    short = [f"route R{at}: the line is shorter than its log" for at in range(1200)]
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        print_notes([*noted("shots-exact", ["no standard error is stated"]), *noted("line-short", short)])
+    told = " ".join(out.getvalue().split())
+    assert "no standard error is stated" in told
+    assert re.findall(r"route R(\d+)", told) == [str(at) for at in range(10)]
+    assert "1,190 more of this kind (line-short)" in told
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        print_notes(noted("line-short", short[:10]))
+    assert "more of this kind" not in out.getvalue()
 
 
 def test_a_family_without_allowable_is_said_once_with_its_count_and_first_row():
