@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import numpy as np
 
 from asbuilt.register import layout
-from asbuilt.register.store import quoted
+from asbuilt.register.store import listed, quoted
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -210,11 +210,3 @@ def _same(table: pa.Table, name: str, values: Values) -> bool:
         numbers = pa.types.is_floating(theirs.type) and values.dtype == np.float64
         return bool(numbers and np.array_equal(as_floats(theirs), values, equal_nan=True))
     return isinstance(values, pa.Array) and bool(values.type == theirs.type and values.equals(theirs))
-
-
-def listed(values: Values) -> list[Any]:
-    """Give values as a list; NaN is stored as NULL by SQLite already."""
-    if isinstance(values, np.ndarray):
-        of_numbers: list[Any] = values.tolist()
-        return of_numbers
-    return list(values.to_pylist() if hasattr(values, "to_pylist") else values)

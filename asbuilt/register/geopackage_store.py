@@ -13,7 +13,6 @@ import io
 import shutil
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,9 +21,9 @@ import numpy as np
 
 from asbuilt import living
 from asbuilt.errors import InputFileError, OutputError
-from asbuilt.register import geopackage_rows, geopackage_shapes, layout, rtree
+from asbuilt.register import geopackage_shapes, layout
 from asbuilt.register.ground import Box
-from asbuilt.register.store import PART, Store, floats, ints, quoted
+from asbuilt.register.store import PART, Store, floats, ints, listed, quoted
 from asbuilt.register.turns import turns_of
 from asbuilt.schema import Kind
 
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
     from asbuilt.arrays import Floats, Ints
+    from asbuilt.register.geopackage_rows import Taken
     from asbuilt.register.incoming import Incoming
 
     Sides = tuple[Floats, Floats, Floats, Floats]
@@ -247,6 +247,8 @@ class GeoPackageStore(Store):
     def _attach(self, incoming: Incoming) -> None:
         """Let rows be taken from the placed file: from itself, or from a copy of its tables where it is no database."""
         if incoming.path.is_file():
+            from asbuilt.register import geopackage_rows
+
             geopackage_rows.attach(self._database, incoming.path)
             return
         import pyarrow as pa
@@ -322,7 +324,7 @@ class GeoPackageStore(Store):
         columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array],
     ) -> None:
         """Make a table of columns, its rows numbered in the column `key`: from 0 on, where no numbers are given."""
-        lists = [geopackage_rows.listed(values) for values in columns.values()]
+        lists = [listed(values) for values in columns.values()]
         self._database.execute(f"CREATE TABLE {database}.{name} ({key} INTEGER PRIMARY KEY, {quoted(list(columns))})")
         marks = ", ".join("?" * (1 + len(lists)))
         rows = zip(range(len(lists[0])) if numbers is None else numbers, *lists, strict=True)
@@ -339,6 +341,10 @@ class GeoPackageStore(Store):
     ) -> None:
         if not len(rows):
             return
+        from concurrent.futures import ThreadPoolExecutor
+
+        from asbuilt.register import rtree
+
         cells: dict[str, Any] = {name: more[name] for name in more if name in layout.kinds(table) or name == "fid"}
         bounds: Sides | None = None
         if table in WITH_POINTS:
@@ -377,6 +383,8 @@ class GeoPackageStore(Store):
             with super().add_beside(table, incoming, layer, rows, more, same):
                 yield
             return
+        from asbuilt.register import geopackage_rows
+
         file = self._beside.enter_context(living.temporary()) / "rows.sqlite"
         made = [sql for (sql,) in self.rows(
             "SELECT sql FROM main.sqlite_master WHERE tbl_name = :name AND type IN ('table', 'index') "
@@ -401,8 +409,10 @@ class GeoPackageStore(Store):
         rows: Ints,
         more: Mapping[str, Sequence[Any] | Ints | Floats],
         same: Mapping[str, str | int],
-    ) -> geopackage_rows.Taken | None:
+    ) -> Taken | None:
         """Say how rows can be made ready in a file of their own; None where they cannot, or it would gain nothing."""
+        from asbuilt.register import geopackage_rows
+
         fids = incoming.fids[layer]
         if len(rows) < MANY or not incoming.path.is_file() or not geopackage_rows.are_whole(rows, fids):
             return None
@@ -435,6 +445,8 @@ class GeoPackageStore(Store):
         same: Mapping[str, str | int],
     ) -> None:
         """Insert rows of the placed file, with cells that take the place of the file's or are added."""
+        from asbuilt.register import geopackage_rows
+
         theirs, fids = incoming.tables[layer], incoming.fids[layer]
         if geopackage_rows.are_whole(rows, fids):
             taken = geopackage_rows.taken(table, incoming, layer, cells, same)
@@ -504,6 +516,8 @@ class GeoPackageStore(Store):
 
     def _places(self, table: str, fid: Any, sides: Sides) -> tuple[int, Ints, Floats, Floats, Floats, Floats]:
         """Give the bytes of a node of the spatial index, and the places that it has or that come into it."""
+        from asbuilt.register import rtree
+
         index, known = f"rtree_{table}_geom", np.isfinite(sides[0])
         before = self.columns(f"SELECT id, minx, maxx, miny, maxy FROM {index}", 5)
         number = np.concatenate([np.asarray(fid)[known], ints(before[0])])

@@ -217,6 +217,14 @@ def ints(values: Sequence[Any]) -> Ints:
     return np.array([0 if value is None else value for value in values], dtype=np.int64)
 
 
+def listed(values: Sequence[Any] | Ints | Floats | pa.Array) -> list[Any]:
+    """Give values as a list; NaN is stored as NULL by SQLite already."""
+    if isinstance(values, np.ndarray):
+        of_numbers: list[Any] = values.tolist()
+        return of_numbers
+    return list(values.to_pylist() if hasattr(values, "to_pylist") else values)
+
+
 def who(by: str | None) -> str:
     """Give the name of the one who changes a register: as told, or the user of this machine.
 

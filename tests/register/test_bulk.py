@@ -22,6 +22,7 @@ from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
+from asbuilt.register.store import listed
 from asbuilt.register.undo import undo
 from asbuilt.terminal import answers
 
@@ -158,7 +159,7 @@ def test_values_of_one_length_go_to_sqlite_in_one_piece_as_they_are(values):
         database.execute("CREATE TABLE p (fid INTEGER PRIMARY KEY)")
         database.executemany("INSERT INTO p VALUES (?)", [(fid,) for fid in range(3, 8)])
         found = database.execute(f"SELECT {sql} FROM p ORDER BY fid", {"added": piece, "first_fid": 3}).fetchall()
-    assert [one for (one,) in found] == geopackage_rows.listed(values)
+    assert [one for (one,) in found] == listed(values)
 
 
 @pytest.mark.parametrize(
