@@ -359,6 +359,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("shots-apart", of_all("apart_notes")),
             *noted("joints-by-stations", _by_stations(sum(one.by_stations for one in added))),
             *noted("design-read", of_all("design_notes")),
+            *noted("keys-doubtful", of_all("design_doubts")),
             *noted("cover-found", of_all("cover_notes")),
             *noted("cover-doubtful", of_all("cover_doubts")),
             *noted("profile-found", of_all("profile_notes")),

@@ -33,6 +33,8 @@ class AgainstDesign(NamedTuple):
     height: Floats
     """Of the pipe's center above that of the design; NaN where unknown."""
     notes: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
+    """What says that the design runs the other way, or that its stations are others than the log's."""
 
 
 def against_design(
@@ -75,7 +77,60 @@ def against_design(
     above, why_not = _above_center(job, log, joints, routes.unit)
     height[rows] = np.where(beside, joints.elevation[rows] - (at.elevation - above[rows]), np.nan)
     notes = (*_how_read(job, design, routes, why_not), *_not_held(joints, on, int((~beside).sum()), height, why_not))
-    return AgainstDesign(stationing.format_stations(station, form), offset, height, notes)
+    doubts = _doubted(job, design, log, joints, routes, station, rows[beside], found.distance[beside], form)
+    return AgainstDesign(stationing.format_stations(station, form), offset, height, notes, tuple(doubts))
+
+
+def _doubted(
+    job: Job, design: DesignLine, log: Log, joints: Joints, routes: Routes, station: Floats, rows: Ints, at: Floats,
+    form: stationing.Form,
+) -> list[str]:  # fmt: skip
+    """Notice designs that run against the stations of the log, and those whose stations are a pipe or more from its.
+
+    Parameters
+    ----------
+    station : array, shape (joints,)
+        The design's, square to which each joint lies.
+    rows : array of int, shape (n,)
+        Joints beside the design, in order along their routes.
+    at : array, shape (n,)
+        How far along the design each of them lies.
+    """
+    logged = log.stations.value[joints.record]
+    symbol, told = units.SYMBOLS[job.records.station_unit], []
+    for some in np.split(np.arange(len(rows)), np.flatnonzero(np.diff(joints.route[rows])) + 1):
+        if len(some) < _FEWEST:
+            continue
+        name, theirs = (lines.names[of[joints.route[rows[some[0]]]]] for lines, of in (
+            (routes, np.arange(len(routes.names))), (design.routes, design.of_route)))  # fmt: skip
+        if at[some[-1]] < at[some[0]]:
+            told.append(
+                f"design: its line {theirs} runs against the stations of route {name}: right and left of the design "
+                "are told looking ahead along the design, which is back along the stations; draw it the other way round"
+            )
+            continue
+        apart = station[rows[some]] - logged[rows[some]]
+        if not np.isfinite(apart).any():
+            continue
+        middle = rows[some[int(np.nanargmin(np.abs(apart - np.nanmedian(apart))))]]
+        off = float(station[middle] - logged[middle])
+        # Stations that were measured along the pipe drift from the design's.
+        long = float(np.ptp(logged[rows[some]]))
+        if abs(off) > max(job.records.laying_length, _DRIFT * long):
+            both = stationing.format_stations(np.array([station[middle], logged[middle]]), form).to_pylist()
+            told.append(
+                f"design: the stations of its line {theirs} lie {abs(off):.2f} {symbol} "
+                f"{'ahead of' if off > 0 else 'behind'} those of route {name} at the same places (its {both[0]} is "
+                f"{both[1]} of the log, in the middle): stations of the design are named in findings; say "
+                "design.start_station, or make sure that the two are counted otherwise"
+            )
+    return told
+
+
+_DRIFT = 0.005
+"""Part of a route's length by which its stations may come to lie off the design's; common practice, no source."""
+_FEWEST = 3
+"""Joints beside a design by which its direction is told."""
 
 
 def _beyond(design: DesignLine, route: Ints, distance: Floats, along: Floats) -> Bools:

@@ -150,6 +150,7 @@ class Added(NamedTuple):
     by_stations: int
     """Verdicts `within`, as measured, on joints that stations alone put at shots, where the job does not say more."""
     design_notes: tuple[str, ...]
+    design_doubts: tuple[str, ...]
     cover_notes: tuple[str, ...]
     cover_doubts: tuple[str, ...]
     profile_notes: tuple[str, ...]
@@ -202,6 +203,7 @@ class Outcome(OfJob):
             apart_notes=tuple(far_apart(self.line, judged, self.job.records.laying_length)),
             by_stations=int(np.count_nonzero(judged.by_stations & as_mask(pc.equal(judged.verdict, "within")))),
             design_notes=judged.design.notes,
+            design_doubts=judged.design.doubts,
             cover_notes=judged.cover.notes,
             cover_doubts=tuple(doubtful_cover(self.job, self.line, judged.cover, judged.joints)),
             profile_notes=tuple(profile_notes(self.job, self.line, self.log, judged.joints, judged.segments)),

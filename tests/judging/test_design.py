@@ -95,6 +95,23 @@ def test_left_and_below_are_negative_and_at_the_limit_nothing_is_found(tmp_path)
     assert "grade-off" not in laying.codes(found)
 
 
+def test_a_design_that_runs_the_other_way_is_told_and_so_is_one_of_other_stations(tmp_path):
+    """0.6 ft right of the main as it is stationed is 0.6 ft left of a design drawn from its end to its start."""
+    records = laying.log(STRAIGHT, start=1020.0)
+    told = {"records": {}, "centerline": {"elevation": "pipe-center", "start_station": 1020.0}}
+    right = place(STRAIGHT + moved(0.6), design(tmp_path, line((0, -20), (0, 400))), log=records, **told)
+    assert texts(right, "keys-doubtful") == []
+    back = place(STRAIGHT + moved(0.6), design(tmp_path, line((0, 400), (0, -20))), log=records, **told)
+    np.testing.assert_allclose(back.joints["design_offset"], -0.6, atol=1e-6)
+    (said,) = texts(back, "keys-doubtful")
+    assert "runs against the stations of route A: right and left of the design are told looking ahead along" in said
+    for start, off, word in ((1100.0, 100.0, "ahead of"), (980.5, 19.5, "behind"), (979.5, 20.5, "behind")):
+        other = design(tmp_path, line((0, -20), (0, 400)), start=start)
+        found = texts(place(STRAIGHT + moved(0.6), other, log=records, **told), "keys-doubtful")
+        assert len(found) == (off > 20.0)
+        assert all(f"lie {off:.2f} ft {word} those of route A at the same places" in one for one in found)
+
+
 @pytest.mark.parametrize(
     ("right", "above", "line_code", "grade_code"),
     [
