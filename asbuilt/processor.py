@@ -289,12 +289,14 @@ def _found(begun: _Begun) -> _Found:
     """Hold the survey of a job against its log, and find what is needed to judge its joints."""
     job, line, log, placed = begun.in_place.job, begun.in_place.line, begun.in_place.log, begun.in_place.placed
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
+    joints, rounded = elevations.with_rounding(joints, line.routes)
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, joints)
     line = replace(line, routes=routes)
     notes = (
         *placed.notes,
         *begun.survey_notes,
         *noted("direction-untold", direction_notes),
+        *noted("positions-doubtful", rounded),
         *noted("elevations-read", height_notes),
     )
     placed = placed._replace(joints=joints, notes=notes)

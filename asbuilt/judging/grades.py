@@ -69,8 +69,9 @@ class _Profile(NamedTuple):
 
 
 def upward(
-    routes: Routes, joints: Located, turning: Located, fittings: Bools, sigma_along: float, confidence: float
-) -> Upward:
+    routes: Routes, joints: Located, turning: Located, fittings: Bools, in_plan_alone: Bools, sigma_along: float,
+    confidence: float,
+) -> Upward:  # fmt: skip
     """Bound the turn upward or downward of each joint by the elevations that were measured.
 
     Parameters
@@ -82,6 +83,8 @@ def upward(
         All joints that turn the line, missing ones too, in any order.
     fittings : array of bool, shape (joints,)
         Bends: what of a change of grade one of them makes is not known, so the elevations around it bound nothing.
+    in_plan_alone : array of bool, shape (joints,)
+        Joints shot by themselves without an elevation.
     sigma_along : float
         Standard error of a joint's place along the line, coordinate units.
     confidence : float
@@ -89,10 +92,10 @@ def upward(
     Returns
     -------
     Upward
-        Only on routes that have both measured and unmeasured elevations.
+        Only on routes that have both measured and unmeasured elevations, of shots or of joints.
     """
     none = Upward(*(np.full(len(joints.vertex), np.nan) for _ in range(2)))
-    vertex, laid_out = _partly_measured(routes)
+    vertex, laid_out = _partly_measured(routes, joints.vertex[in_plan_alone])
     if len(vertex) < 2:
         return none
     profile = _profile(routes, vertex, laid_out)
@@ -112,7 +115,7 @@ def upward(
     return none
 
 
-def breaks(routes: Routes, joints: Located, turning: Shares, fittings: Bools) -> Breaks:
+def breaks(routes: Routes, joints: Located, turning: Shares, fittings: Bools, in_plan_alone: Bools) -> Breaks:
     """Give the changes of grade that measured elevations show, and what the joints around each may turn together.
 
     Parameters
@@ -124,17 +127,19 @@ def breaks(routes: Routes, joints: Located, turning: Shares, fittings: Bools) ->
         All joints that turn the line, missing ones too, in any order.
     fittings : array of bool, shape (joints,)
         Bends: what of a change of grade one of them makes is not known.
+    in_plan_alone : array of bool, shape (joints,)
+        Joints shot by themselves without an elevation.
 
     Returns
     -------
     Breaks
-        Only on routes that have both measured and unmeasured elevations.
+        Only on routes that have both measured and unmeasured elevations, of shots or of joints.
 
     Notes
     -----
     Two directions are at least as far apart as their inclinations: what is over by the grades alone is over.
     """
-    vertex, laid_out = _partly_measured(routes)
+    vertex, laid_out = _partly_measured(routes, joints.vertex[in_plan_alone])
     if len(vertex) < 3:
         nothing, no = np.zeros(0), np.zeros(0, dtype=np.int64)
         return Breaks(Measured(*[nothing] * 5), nothing, nothing, nothing, no, no, no)
@@ -149,11 +154,15 @@ def breaks(routes: Routes, joints: Located, turning: Shares, fittings: Bools) ->
     )  # fmt: skip
 
 
-def _partly_measured(routes: Routes) -> tuple[Ints, Floats]:
-    """Give the measured elevations of routes that lack others, and where all vertices lie, laid out straight."""
+def _partly_measured(routes: Routes, beside: Ints) -> tuple[Ints, Floats]:
+    """Give the measured elevations of routes that lack others, and where all vertices lie, laid out straight.
+
+    Others of shots, or of joints that were shot in plan alone, each beside a vertex.
+    """
     measured, route = heights_measured(routes), routes.vertex_route
     partly = np.zeros(len(routes.names), dtype=np.bool_)
     partly[route[~measured]] = True
+    partly[route[beside]] = True
     return np.flatnonzero(measured & partly[route]), routes.laid_out
 
 

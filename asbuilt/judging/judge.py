@@ -35,7 +35,7 @@ from asbuilt.judging.doubtful_keys import sigma_is_impossible
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.out_of_order import find_out_of_order
 from asbuilt.judging.shown import Survey
-from asbuilt.line.routes import points
+from asbuilt.line.routes import heights_measured, points
 from asbuilt.placing.places import offset_points
 from asbuilt.placing.sequence import joint_numbers
 from asbuilt.survey.doubts import Doubts, label
@@ -309,7 +309,9 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
     records = ready.job.records
     laying_length, sigma_along = records.laying_length * scale, (records.sigma_station or 0.0) * scale
     tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
-    sighted = sightings.sighted(routes, joints.located, tolerance, joints.surveyed, joints.own_shot, joints.rounded)
+    sighted = sightings.sighted(
+        routes, joints.located, tolerance, joints.surveyed, joints.own_shot, joints.rounded, joints.rounded_up
+    )
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
@@ -320,7 +322,7 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
         bends=bends,
         unknown_bend=_without_angle(log, joints, bends),
         missing=missing,
-        heights=np.isfinite(joints.elevation),
+        heights=_heights(routes, joints, tolerance),
         astray=_astray(routes, log, joints, laying_length),
         allowable=allowable,
         tolerance=tolerance,
@@ -329,6 +331,20 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
         confidence=ready.confidence,
     )
     return shown, turned
+
+
+def _heights(routes: Routes, joints: Joints, tolerance: float) -> Bools:
+    """Say of which joints shot by themselves the elevation was measured, too: with them, or at a shot of the line there.
+
+    Elsewhere that is the line's, which between its shots is where these put it.
+    """
+    vertex, weight = joints.located
+    leg = np.maximum(np.diff(routes.along), 0.0)[vertex]
+    measured = heights_measured(routes)
+    at_back, at_ahead = weight * leg <= tolerance, (1.0 - weight) * leg <= tolerance
+    there = (at_back & measured[vertex]) | (at_ahead & measured[vertex + 1])
+    found: Bools = np.isfinite(joints.elevation) & (joints.own_height | there)
+    return found
 
 
 def _as_drawn(routes: Routes, joints: Joints, straights: Segments) -> Segments:

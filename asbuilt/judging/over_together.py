@@ -99,7 +99,8 @@ def by_grades(survey: Survey, found: Overs, open_joints: Bools) -> Overs:
     if not len(free):
         return found
     seen = grades.breaks(
-        survey.routes, survey.joints.located, survey.shares, survey.bends.there | survey.unknown_bend
+        survey.routes, survey.joints.located, survey.shares, survey.bends.there | survey.unknown_bend,
+        survey.in_plan_alone,
     )  # fmt: skip
     along, place, counted = survey.along, survey.place, np.sort(turning(survey, survey.place))
     low, high = along[seen.back] + AT, along[seen.ahead] - AT

@@ -537,7 +537,9 @@ def joint_accuracy(
     """
     routes, own = line.routes, joints.surveyed
     plan, height = _shot_errors(found, routes, joints)
-    filled = ~own & put_between(routes, joints) & np.isfinite(joints.elevation)
+    # What was surveyed in plan alone has the line's elevation where it lies along it.
+    by_line = ~joints.own_height
+    filled = by_line & put_between(routes, joints) & np.isfinite(joints.elevation)
     if np.isnan(plan).all() and np.isnan(height).all():
         return KnownTo(plan, height, plan, plan, filled, pa.nulls(len(joints), pa.string()))
     along, placed_by_station = sigma_along, np.where(own, 0.0, 1.0)
@@ -546,11 +548,11 @@ def joint_accuracy(
         np.sqrt(plan**2 + placed_by_station * (along**2 + off.wander**2)),
         placed_by_station * np.hypot(off.across, off.along),
     )
-    # Along the line the shots beside a joint are off, and so is the one at which its stations begin.
-    ahead = along**2 + 2.0 * np.nan_to_num(plan) ** 2
+    # Along the line the shots beside a joint are off, and so is the one at which its stations begin, or its own.
+    shots = np.where(by_line & (joints.own_shot | ~own), 2.0 * np.nan_to_num(plan) ** 2, 0.0)
     vertical = radius(
-        np.sqrt(height**2 + placed_by_station * (grade**2 * ahead + off.wander_up**2)),
-        placed_by_station * np.hypot(off.up, grade * off.along),
+        np.sqrt(height**2 + grade**2 * (placed_by_station * along**2 + shots) + by_line * off.wander_up**2),
+        np.hypot(by_line * off.up, placed_by_station * grade * off.along),
         in_plan=False,
     )
     # A change of datum shifts all joints that came by it, as it does on the way to the utility's map.
@@ -564,7 +566,8 @@ def joint_accuracy(
     )  # fmt: skip
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation) | filled, np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
-    which = np.where(own, 0, 1) + 2 * (filled & np.isfinite(height))
+    which = np.where(~own, 1, np.where(joints.own_shot & by_line & np.isfinite(vertical), 2, 0))
+    which += 3 * (filled & np.isfinite(height))
     sources = _sources(found, turning.all_of_it, by_station).take(pa.array(which, mask=~known))
     told = pc.binary_join_element_wise(sources, "and the change of datum of the log's coordinates", ", ")
     sources = pc.if_else(pa.array(joints.carried > 0.0), told, sources)
@@ -592,17 +595,18 @@ def _shot_errors(found: Accuracy | None, routes: Routes, joints: Joints) -> tupl
     if found is not None:
         plan = np.nan if found.accuracy_horizontal is None else found.accuracy_horizontal / CIRCULAR
         height = np.nan if found.rmse_vertical is None else found.rmse_vertical
-        return np.full(len(joints), plan), np.full(len(joints), height)
+        return np.full(len(joints), plan), np.hypot(height, joints.rounded_up)
     stated = []
-    for known, sigma in zip((routes.sigma_horizontal, routes.sigma_vertical), routes.errors, strict=True):
+    own = (joints.surveyed, joints.own_height)
+    for known, sigma, alone in zip((routes.sigma_horizontal, routes.sigma_vertical), routes.errors, own, strict=True):
         # What was rounded alone is no accuracy of a survey.
         if known is None or sigma is None:
             stated.append(none)
             continue
         vertex, weight = joints.located
         line = np.sqrt((sigma[vertex] * (1.0 - weight)) ** 2 + (sigma[vertex + 1] * weight) ** 2)
-        stated.append(np.where(joints.surveyed, between(sigma, joints.located), line))
-    return np.hypot(stated[0], joints.rounded), stated[1]
+        stated.append(np.where(alone, between(sigma, joints.located), line))
+    return np.hypot(stated[0], joints.rounded), np.hypot(stated[1], joints.rounded_up)
 
 
 def _grades(routes: Routes, joints: Joints) -> Floats:
@@ -620,13 +624,16 @@ def _sources(found: Accuracy | None, all_of_it: bool, by_station: str) -> pa.Arr
         "as far as joints between two shots do not turn one way and back again, which no shot shows"
     )  # fmt: skip
     between_shots = f"{by_station} and the line between shots, {turn}"
+    by_line = f"the elevation by that of the line between shots, {turn}"
     if found is None:
         basis = "the job's standard errors of shots"
-        told = [basis, f"{basis}, {between_shots}"]
+        told = [basis, f"{basis}, {between_shots}", f"{basis}, {by_line}"]
     else:
+        basis = f"independent check shots ({found.points} points)"
+        alone = f"{STANDARD} is for what was shot alone"
         told = [
-            f"independent check shots, {STANDARD} ({found.points} points)",
-            f"independent check shots ({found.points} points), {between_shots}; {STANDARD} is for what was shot alone",
+            f"independent check shots, {STANDARD} ({found.points} points)", f"{basis}, {between_shots}; {alone}",
+            f"{basis}, {by_line}; {alone}",
         ]  # fmt: skip
     return pa.array([*told, *(f"{one}; the elevation is put between measured ones, how well is not known"
                               for one in told)])  # fmt: skip

@@ -51,6 +51,11 @@ class Survey:
         """A length in space for every shot of the line, running on from route to route."""
         return self.routes.along
 
+    @property
+    def in_plan_alone(self) -> Bools:
+        """Joints that were shot by themselves, without an elevation, shape (joints,)."""
+        return self.joints.own & ~self.heights
+
     @cached_property
     def place(self) -> Floats:
         """The place of every joint by that length."""

@@ -48,6 +48,8 @@ class Sighted:
     """True where the log or the shot says that the joint was shot: its station does not matter."""
     rounded: Floats
     """Standard error that rounding makes in the joint's own coordinates in plan; 0 where it does not count."""
+    rounded_up: Floats
+    """The same of its own elevation."""
 
     def off_the_shot(self, along: Floats) -> Floats:
         """Give how far ahead of its shot each joint lies by its station; 0 where that does not matter."""
@@ -102,7 +104,8 @@ class ShotErrors:
             else np.concatenate([sigma, between(sigma, joints.logged)]) ** 2
             for sigma in routes.errors
         ]
-        variances[0][len(routes.easting) :] += joints.rounded**2
+        for variance, rounded in zip(variances, (joints.rounded, joints.rounded_up), strict=True):
+            variance[len(routes.easting) :] += rounded**2
         legs = np.zeros((len(variances[0]), 3))
         east, north = np.diff(routes.easting), np.diff(routes.northing)
         length = np.maximum(np.hypot(east, north), _STRAIGHT)
@@ -111,8 +114,9 @@ class ShotErrors:
 
 
 def sighted(
-    routes: Routes, located: Located, tolerance: float, surveyed: Bools, own: Bools, rounded: Floats
-) -> Sighted:
+    routes: Routes, located: Located, tolerance: float, surveyed: Bools, own: Bools, rounded: Floats,
+    rounded_up: Floats,
+) -> Sighted:  # fmt: skip
     """Say which joints were shot: those that lie at a shot, within a tolerance.
 
     Parameters
@@ -128,6 +132,8 @@ def sighted(
         Those of them whose shots are not among the line's.
     rounded : array, shape (joints,)
         Standard error that rounding makes in the coordinates of those, coordinate units.
+    rounded_up : array, shape (joints,)
+        The same of their elevations.
 
     Returns
     -------
@@ -149,7 +155,7 @@ def sighted(
     ahead = at & (vertex > located.vertex)
     weight = np.where(ahead, 1.0, np.where(at, 0.0, located.weight))
     weight = np.where(own, located.weight, weight)
-    return Sighted(Located(located.vertex, weight), at | own, at, own, located, surveyed, rounded)
+    return Sighted(Located(located.vertex, weight), at | own, at, own, located, surveyed, rounded, rounded_up)
 
 
 def off_the_line(

@@ -139,7 +139,7 @@ def _with_grades(survey: Survey, found: Seen) -> Seen:
         return found
     up = grades.upward(
         survey.routes, survey.joints.located, survey.shares.located, survey.bends.there | survey.unknown_bend,
-        survey.sigma_along, survey.confidence,
+        survey.in_plan_alone, survey.sigma_along, survey.confidence,
     )  # fmt: skip
     shown, most = (np.where(found.level & ~np.isnan(one), one, 0.0) for one in up)
     bounded = [np.hypot(*both) for both in ((found.ceiling, shown), (found.ceiling_most, most))]

@@ -16,6 +16,7 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import JobFileError
 from asbuilt.inputs.diameters import outside_diameters
 from asbuilt.line.routes import between
+from asbuilt.survey.rounding import NOT_SEEN_M, heights_rounded
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -86,6 +87,39 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
         lowered = np.where(joints.own_shot, known, between(vertices, joints.located))
     joints = replace(joints, elevation=joints.elevation - lowered)
     return replace(routes, elevation=routes.elevation - vertices), joints, tuple(notes)
+
+
+def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[str]]:
+    """Give elevations surveyed with the joints themselves the error by which they were rounded, and tell of it.
+
+    Parameters
+    ----------
+    joints : Joints
+    routes : Routes
+
+    Returns
+    -------
+    joints : Joints
+        With `rounded_up`: the error stated of the shots says nothing of what was rounded in the log.
+    notes : list of str
+        Where it is more than that.
+    """
+    rows = np.flatnonzero(joints.own_height)
+    if not len(rows):
+        return joints, []
+    on = joints.route[rows]
+    found = heights_rounded(np.searchsorted(on, np.arange(len(routes.names) + 1)), joints.elevation[rows], routes.unit)
+    stated = 0.0 if routes.sigma_vertical is None else between(routes.sigma_vertical, joints.located)[rows]
+    rounded = np.zeros(len(joints))
+    rounded[rows] = found.sigma[on]
+    seen = found.sigma[on] > np.maximum(stated, NOT_SEEN_M * units.factor("m", routes.unit))
+    notes = [
+        f"the elevations of {np.count_nonzero(on == one)} joints of route {routes.names[one]!r} in the log are rounded to "
+        f"{found.words[one]}: verdicts and accuracies take them as no surer than that, a standard error of "
+        f"{found.sigma[one]:.2g} {units.SYMBOLS[routes.unit]}; have them with their decimals"
+        for one in np.unique(on[seen]).tolist()
+    ]
+    return replace(joints, rounded_up=rounded), notes
 
 
 def without_elevations(routes: Routes) -> Routes:

@@ -53,10 +53,14 @@ class Joints:
     """True where the joint itself was surveyed: `located` is then its projection onto the line."""
     own_shot: Bools
     """True where the joint was surveyed and is not one of the centerline's own shots."""
+    own_height: Bools
+    """True where its elevation was surveyed with it; else that is the line's, where the joint lies along it."""
     carried: Floats
     """How good the change of datum is by which its coordinates came, at 95 percent, coordinate units; 0 without one."""
     rounded: Floats
     """Standard error that rounding makes in its own coordinates, coordinate units; 0 where it does not count."""
+    rounded_up: Floats
+    """The same of its own elevation."""
 
     def of_routes(self, start: int, stop: int, rows: Ints, first_vertex: int) -> Joints:
         """Give the joints of successive routes, from `start` up to, and without, `stop`.
@@ -153,8 +157,10 @@ def gather(
         tied=places.tied[spot],
         surveyed=known,
         own_shot=known & (surveyed.vertex[spot] < 0),
+        own_height=known & (surveyed.vertex[spot] < 0) & np.isfinite(height),
         carried=np.where(known, surveyed.carried[spot], 0.0),
         rounded=np.where(known, surveyed.rounded[spot], 0.0),
+        rounded_up=np.zeros(len(spot)),
     )
     return joints, joint_of[group]
 

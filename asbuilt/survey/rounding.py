@@ -28,7 +28,7 @@ _ASKED = 24
 """Shots of a route that are looked at first."""
 _SLACK = 0.01
 """Numbers this near to a multiple, as a part of the step, are one: what is left of another unit's decimals."""
-_SEEN_M = 0.008
+NOT_SEEN_M = 0.008
 """A standard error that no verdict shows, where the job states none."""
 _METRE_STEPS, _FOOT_STEPS = (10.0, 1.0, 0.5, 0.25, 0.1, 0.05), (10.0, 5.0, 1.0, 0.5, 0.25, 0.1)
 _DEGREE_STEPS = (1e-3, 1e-4, 1e-5, 1e-6)
@@ -43,7 +43,7 @@ _NAMED = 3
 """Routes named in a note."""
 
 
-class _Steps(NamedTuple):
+class Rounded(NamedTuple):
     """To what the shots of each route were rounded: shapes (routes,)."""
 
     sigma: Floats
@@ -87,10 +87,10 @@ _IN_PLAN = _Told(
 _IN_HEIGHT = _Told(("elevation",), "centerline.sigma_vertical", "turns up and down are taken as no surer than that")
 
 
-def _counted(routes: Routes, found: _Steps, stated: Floats | None, told: _Told) -> tuple[Floats | None, list[str]]:
+def _counted(routes: Routes, found: Rounded, stated: Floats | None, told: _Told) -> tuple[Floats | None, list[str]]:
     """Give the error by rounding of each shot where it counts, or None; and what is said of it, once for each step."""
     each = np.repeat(found.sigma, np.diff(routes.first))
-    least = stated if stated is not None else np.full(len(each), _SEEN_M * units.factor("m", routes.unit))
+    least = stated if stated is not None else np.full(len(each), NOT_SEEN_M * units.factor("m", routes.unit))
     counts = each > least
     if not counts.any():
         return None, []
@@ -117,7 +117,7 @@ def _note(routes: Routes, of: Sequence[int], words: str, sigma: float, stated: b
     )
 
 
-def _plan_steps(routes: Routes) -> _Steps:
+def _plan_steps(routes: Routes) -> Rounded:
     many = len(routes.names)
     sigma, words = np.zeros(many), [""] * many
     enough = np.diff(routes.first) >= _FEWEST
@@ -129,7 +129,7 @@ def _plan_steps(routes: Routes) -> _Steps:
     rest = np.flatnonzero(enough & (sigma == 0))
     geodetic = routes.crs.geodetic_crs
     if not len(rest) or geodetic is None:
-        return _Steps(sigma, words)
+        return Rounded(sigma, words)
     # Few shots tell that there is nothing: all of a route are carried over only where these were rounded.
     some = _asked(routes.first, rest)
     degrees = _degrees(routes, some.ravel())
@@ -144,20 +144,42 @@ def _plan_steps(routes: Routes) -> _Steps:
                 metres = step * _DEGREE_M * np.sqrt((1.0 + narrow**2) / 2.0)
                 sigma[number] = metres * UNIFORM * units.factor("m", routes.unit)
                 words[number] = f"{-int(np.round(np.log10(step)))} decimals of a degree, {step * _DEGREE_M:.2g} m"
-    return _Steps(sigma, words)
+    return Rounded(sigma, words)
 
 
-def _height_steps(routes: Routes) -> _Steps:
+def _height_steps(routes: Routes) -> Rounded:
     many = len(routes.names)
-    sigma, words = np.zeros(many), [""] * many
     at = np.flatnonzero(heights_measured(routes))
     first = np.searchsorted(routes.vertex_route[at], np.arange(many + 1))
+    return heights_rounded(first, routes.elevation[at], routes.unit)
+
+
+def heights_rounded(first: Ints, elevation: Floats, unit: str) -> Rounded:
+    """Say to what the elevations of each route were rounded.
+
+    Parameters
+    ----------
+    first : array of int, shape (routes + 1,)
+        Where those of each route begin.
+    elevation : array
+        In order along the routes.
+    unit : {"us-ft", "ft", "m"}
+
+    Examples
+    --------
+    >>> falls = 50.0 - 0.137 * np.arange(40)
+    >>> found = heights_rounded(np.array([0, 40, 80]), np.concatenate([np.round(falls, 1), falls]), "us-ft")
+    >>> found.sigma.round(4).tolist(), found.words[0]
+    ([0.0289, 0.0], '0.1 ft')
+    """
+    many = len(first) - 1
+    sigma, words = np.zeros(many), [""] * many
     enough = np.diff(first) >= _FEWEST_HEIGHTS
-    for step, word in _length_steps(routes.unit):
-        new = _rounded(first, (routes.elevation[at],), step, enough & (sigma == 0))
+    for step, word in _length_steps(unit):
+        new = _rounded(first, (elevation,), step, enough & (sigma == 0))
         sigma[new] = step * UNIFORM
         words = [word if one else words[number] for number, one in enumerate(new.tolist())]
-    return _Steps(sigma, words)
+    return Rounded(sigma, words)
 
 
 def _length_steps(unit: str) -> list[tuple[float, str]]:

@@ -453,3 +453,45 @@ def test_what_all_coordinates_say_is_no_slip_of_one():
     (note,) = [one.text for one in placement.notes if one.code == "positions-doubtful"]
     assert "surveyed 75 ft or so from where the station lies" in note
     assert "since the joint lies at one of these places only" in note
+
+
+def own_places(each, elevation):
+    """Place a main that turns up and down, shot at every so manyth joint and surveyed at each, with elevations as given."""
+    chance = np.random.default_rng(7)
+    grade = np.radians(3.0 * np.where((np.arange(50) // 10) % 2 == 0, 1.0, -1.0).cumsum() / 2.0)
+    steps = 20.0 * np.stack([np.zeros(50), np.cos(grade), np.sin(grade)], axis=1)
+    true = np.concatenate([[[EAST, NORTH, 50.0]], [EAST, NORTH, 50.0] + np.cumsum(steps, axis=0)])
+    shot, own = (true + chance.normal(0.0, 0.02, true.shape) for _ in range(2))
+    places = zip(("easting", "northing", "elevation"), [*own.T[:2].round(3), elevation(own[:, 2])], strict=True)
+    rows = log(true, **dict(places))
+    stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+    placement = place(
+        lines(A=shot[::each]), rows, centerline=stated, records={"elevation_unit": "us-ft"},
+        limits={"table": "awwa-c600", "fraction": 0.29},
+    )  # fmt: skip
+    return placement, np.abs(placement.joints["elevation"] - true[:, 2])
+
+
+def test_a_joint_surveyed_in_plan_alone_is_no_surer_in_height_than_the_line_and_within_only_if_it_lies_level():
+    # Joints turn 1.5 degrees up or down, and 1.45 are allowed.
+    placement, off = own_places(5, lambda height: np.full(len(height), np.nan))
+    joints = placement.joints
+    assert np.mean(off > 0.04) > 0.5
+    assert np.mean(off > joints["accuracy_vertical"]) < 0.08
+    assert joints["accuracy_source"].str.contains("the elevation by that of the line between shots").any()
+    assert not (joints["verdict"] == "within").any()
+    own, off = own_places(5, lambda height: height.round(3))
+    assert own.joints["accuracy_vertical"].to_numpy() == pytest.approx(1.96 * 0.02)
+    assert (own.joints["accuracy_source"] == "the job's standard errors of shots").all()
+
+
+@pytest.mark.parametrize(("decimals", "sigma", "told"), [(0, 0.289, True), (1, 0.0289, True), (3, 0.0, False)])
+def test_elevations_of_the_log_that_were_rounded_are_no_surer_than_that(decimals, sigma, told):
+    placement, off = own_places(5, lambda height: height.round(decimals))
+    stated = placement.joints["accuracy_vertical"]
+    assert stated.to_numpy() == pytest.approx(1.96 * np.hypot(0.02, sigma), rel=0.01)
+    assert np.mean(off > stated) < 0.12
+    notes = [note.text for note in placement.notes if "in the log are rounded to" in note.text]
+    assert len(notes) == told
+    if told:
+        assert f"51 joints of route 'A' in the log are rounded to {['1', '0.1'][decimals]} ft" in notes[0]
