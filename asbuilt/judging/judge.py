@@ -334,7 +334,7 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
 
 
 def _heights(routes: Routes, joints: Joints, tolerance: float) -> Bools:
-    """Say of which joints shot by themselves the elevation was measured, too: with them, or at a shot of the line there.
+    """Say of which joints shot by themselves the elevation was measured, too: with them, or at a shot of the line.
 
     Elsewhere that is the line's, which between its shots is where these put it.
     """

@@ -566,7 +566,8 @@ def joint_accuracy(
     )  # fmt: skip
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation) | filled, np.nan, vertical)
     known = np.isfinite(horizontal) | np.isfinite(vertical)
-    which = np.where(~own, 1, np.where(joints.own_shot & by_line & np.isfinite(vertical), 2, 0))
+    inside = (joints.located.weight > ON_A_SHOT) & (joints.located.weight < 1.0 - ON_A_SHOT)
+    which = np.where(~own, 1, np.where(joints.own_shot & by_line & inside & np.isfinite(vertical), 2, 0))
     which += 3 * (filled & np.isfinite(height))
     sources = _sources(found, turning.all_of_it, by_station).take(pa.array(which, mask=~known))
     told = pc.binary_join_element_wise(sources, "and the change of datum of the log's coordinates", ", ")

@@ -114,8 +114,8 @@ def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[str]]:
     rounded[rows] = found.sigma[on]
     seen = found.sigma[on] > np.maximum(stated, NOT_SEEN_M * units.factor("m", routes.unit))
     notes = [
-        f"the elevations of {np.count_nonzero(on == one)} joints of route {routes.names[one]!r} in the log are rounded to "
-        f"{found.words[one]}: verdicts and accuracies take them as no surer than that, a standard error of "
+        f"the elevations of {np.count_nonzero(on == one)} joints of route {routes.names[one]!r} in the log are rounded "
+        f"to {found.words[one]}: verdicts and accuracies take them as no surer than that, a standard error of "
         f"{found.sigma[one]:.2g} {units.SYMBOLS[routes.unit]}; have them with their decimals"
         for one in np.unique(on[seen]).tolist()
     ]

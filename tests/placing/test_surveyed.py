@@ -456,11 +456,11 @@ def test_what_all_coordinates_say_is_no_slip_of_one():
 
 
 def own_places(each, elevation):
-    """Place a main that turns up and down, shot at every so manyth joint and surveyed at each, with elevations as given."""
+    """Place a main that turns up and down, shot sparsely and surveyed at each joint, with elevations as given."""
     chance = np.random.default_rng(7)
     grade = np.radians(3.0 * np.where((np.arange(50) // 10) % 2 == 0, 1.0, -1.0).cumsum() / 2.0)
     steps = 20.0 * np.stack([np.zeros(50), np.cos(grade), np.sin(grade)], axis=1)
-    true = np.concatenate([[[EAST, NORTH, 50.0]], [EAST, NORTH, 50.0] + np.cumsum(steps, axis=0)])
+    true = np.array([EAST, NORTH, 50.0]) + np.concatenate([np.zeros((1, 3)), np.cumsum(steps, axis=0)])
     shot, own = (true + chance.normal(0.0, 0.02, true.shape) for _ in range(2))
     places = zip(("easting", "northing", "elevation"), [*own.T[:2].round(3), elevation(own[:, 2])], strict=True)
     rows = log(true, **dict(places))
