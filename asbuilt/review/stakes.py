@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from asbuilt import units
+from asbuilt.checks import CHECK_KINDS
 from asbuilt.layers.csv_rows import write_csv
 from asbuilt.review.deflections import on_another_line
 from asbuilt.review.issues import CLOSED, is_open
@@ -143,7 +145,9 @@ def stake_table(
     rows : rows of the list of issues
     lengths : stations from and to which every joint is to be shot or read, with an issue or without
     """
-    here, many = found[:MOST_ROWS], len(found)
+    by_records = [one for one in found if _asks_of_records(one)]
+    shown = [one for one in found if not _asks_of_records(one)] if len(by_records) > _MANY else found
+    here, many = shown[:MOST_ROWS], len(found)
     closed: dict[str, str] = {}
     staked = {one["at"] for one in found}
     for row in rows:
@@ -158,13 +162,16 @@ def stake_table(
         "have that cleared before anything is dug or shot there."
     )
     nothing = f"No joint of this route has an open issue. {left if closed else ''}".strip()
+    if by_records and not shown:
+        nothing = _left_to_the_file(by_records, "joints")
     lost = _left_out(route)
     notes = [
         f"{lost}, but for joints surveyed themselves." if lost else "",
         unsure if doubted else "",
         left if closed else "",
         f"Northing and easting in {here[0]['system']}." if here else "",
-        f"{many - MOST_ROWS} more stand in stakes.csv." if many > MOST_ROWS else "",
+        f"{len(shown) - MOST_ROWS:,} more stand in stakes.csv." if len(shown) > MOST_ROWS else "",
+        _left_to_the_file(by_records, "more") if len(shown) < many else "",
         f"Every joint of {', '.join(lengths)} is to be shot or read." if lengths else "",
     ]
     cells = [
@@ -179,6 +186,23 @@ def stake_table(
         numeric=(3, 4, 5, 6), joints=[one["at"] for one in here], count=many,
         note=" ".join(filter(None, notes)), none=f"{lost}." if lost else nothing,
     )  # fmt: skip
+
+
+_MANY = 10
+"""Joints of which records alone are asked about that stand among the others on a page; more are counted."""
+
+
+def _asks_of_records(one: Mapping[str, Any]) -> bool:
+    """Say whether a point is of a joint whose records alone are asked about, and nothing is to be seen there."""
+    kinds = [CHECK_KINDS.get(code) for code in one["findings"].split(", ")]
+    return all(kind is not None and kind.about == "inspection" and kind.severity != "act" for kind in kinds)
+
+
+def _left_to_the_file(some: Sequence[Mapping[str, Any]], word: str) -> str:
+    """Count the joints of which records alone are asked about, by what was found."""
+    told = Counter(code for one in some for code in one["findings"].split(", "))
+    which = ", ".join(f"{code} at {many:,}" for code, many in told.most_common())
+    return f"{len(some):,} {word}, of which only records are asked about ({which}), stand in stakes.csv and stakes.gpx."
 
 
 def _left_out(route: Route) -> str:

@@ -443,6 +443,24 @@ def test_joints_that_may_lie_elsewhere_say_so_where_they_are_staked_out(tmp_path
     faces.agree(tmp_path / "placed.gpkg", tmp_path / "review")
 
 
+def test_joints_of_which_only_records_are_asked_are_counted_where_they_would_hide_those_that_failed(tmp_path):
+    points = laying.pipe(np.full(60, 0.5))
+    records = laying.log(points)
+    records.loc[10:45, "gasket temp"] = "31"
+    records.loc[[20, 50], "gauge"] = "fail"
+    laying.place(laying.lines(A=points), records, inspection={"min_gasket_temperature_f": 40}).write(
+        tmp_path / "placed.gpkg"
+    )
+    write_review(tmp_path / "placed.gpkg", tmp_path / "review")
+    rows, _ = staked(tmp_path / "review")
+    assert len(rows) == 37
+    page = (tmp_path / "review/route-A.html").read_text("utf-8")
+    table = page[page.index("Joints to stake out: ") :]
+    table = table[: table.index("</figure>" if "</figure>" in table else "Along the route")]
+    assert table.count("inspection-failed") == 2
+    assert "35 more, of which only records are asked about (gasket-cold at 35), stand in stakes.csv" in table
+
+
 def test_of_a_line_without_a_doubt_no_place_is_doubted(tmp_path):
     points = laying.pipe(np.full(60, 0.5))
     records = laying.log(points)
