@@ -725,6 +725,14 @@ def readings_in_millimetres(gauge):
     return planted
 
 
+def gaps_of_half_the_log_in_centimetres(main, seed):
+    """The gaps of half of the rows in centimetres, those of the others in millimetres."""
+    read = np.round(55.0 + np.random.default_rng(seed).normal(0.0, 1.0, (len(main.log), 4)))
+    read[45:] /= 10.0
+    main.log[[f"gap {hour}" for hour in (12, 3, 6, 9)]] = read.astype(str)
+    return {"records": {"reading_unit": "mm"}}, ("entry-doubtful", "60"), 0.5
+
+
 def gasket_temperatures_in_celsius(main, seed):
     """The gasket temperatures of 21 rows in Celsius."""
     main.log.loc[40:60, "gasket temp"] = "13"
@@ -1343,7 +1351,7 @@ IN_THE_LOG = (
     failure_marked_by("✗"), failure_marked_by("☒"), failure_marked_by("no ✓"),
     dot_for_plus([40]), dot_for_plus(list(range(40, 60))), line_drawn_backwards_beside_coordinates,
     a_year_written_wrongly, month_and_day_exchanged, readings_in_millimetres(gauge=False),
-    readings_in_millimetres(gauge=True), gasket_temperatures_in_celsius,
+    readings_in_millimetres(gauge=True), gaps_of_half_the_log_in_centimetres, gasket_temperatures_in_celsius,
     gasket_temperature_without_its_point, readings_copied_down, uneven_readings_copied_down,
     days_in_two_orders, gauge_depths_of_one_hour_in_millimetres, filled_down("date"), filled_down("gasket temp"),
     inches_behind_the_point, bend_angle_without_its_point, plane_of_a_rolled_bend_left_out,

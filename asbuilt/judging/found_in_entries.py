@@ -173,17 +173,19 @@ def _readings(judged: Judged) -> list[_Odd]:
     unit = judged.job.records.readings_in
     other = "in" if unit == "mm" else "mm"
     found = []
-    for fields, named, usual in (
-        (GAP_FIELDS, "gap readings", judged.usual.gaps),
-        (GAUGE_FIELDS, "feeler-gauge depths", judged.usual.gauges),
+    for fields, named, usual, mixed in (
+        (GAP_FIELDS, "gap readings", judged.usual.gaps, judged.usual.mixed[0]),
+        (GAUGE_FIELDS, "feeler-gauge depths", judged.usual.gauges, judged.usual.mixed[1]),
     ):
         mean = mean_reading(judged.log, fields, judged.joints.record)
-        rows = np.flatnonzero(in_other_unit(mean, usual, unit))
+        together = mixed.record[judged.joints.record]
+        rows = np.flatnonzero(in_other_unit(mean, usual, unit) | together)
         if not len(rows):
             continue
         message = say(
             f"{named} of ", plain(mean[rows]), f" {unit} on average, where the usual ones are {usual:.3g} {unit}, as "
-            f"if written in {other}",
+            "if written in ", pc.if_else(pa.array(together[rows]), f"{mixed.unit or other}, as those of the rows "
+            "beside it are", other),
         )  # fmt: skip
         found.append(_Odd(rows, message, mean[rows], usual, unit, fields))
     return found

@@ -78,7 +78,8 @@ def insertion_off(judged: Judged) -> Found:
     if band is None:
         return nothing_found()
     mean, unit = judged.readings.fit.mean, judged.job.records.readings_in
-    with_mean = mean_known(judged.readings)
+    # What is in another unit says nothing of the spigot.
+    with_mean = mean_known(judged.readings) & ~judged.usual.mixed[0].record[judged.joints.record]
     low, high = with_mean & (mean < band[0] - ROUNDING), with_mean & (mean > band[1] + ROUNDING)
     rows = np.flatnonzero(low | high)
     far = pc.if_else(pa.array(high[rows]), "the spigot is not far enough in", "the spigot is in too far")

@@ -182,8 +182,9 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     if not said:
         off, laying_length = ready.placed.records.apart[joints.position], job.records.laying_length * scale
         by_stations = at_joints.by_stations_alone(joints, off, seen, bends, laying_length)
-    copied = ready.usual.copied[0][joints.record] >= 0
-    measured = readings.read_readings(job, log, joints, ready.usual.fitted_gap, ready.usual.fine_gaps, copied)
+    usual = ready.usual
+    copied, mixed = usual.copied[0][joints.record] >= 0, usual.mixed[0].record[joints.record]
+    measured = readings.read_readings(job, log, joints, usual.fitted_gap, usual.fine_gaps, copied, mixed)
     found = verdicts.judge(
         verdicts.Evidence(
             seen=seen,

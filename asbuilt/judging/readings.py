@@ -95,7 +95,7 @@ class Readings(NamedTuple):
 
 
 def read_readings(
-    job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool, copied: Bools
+    job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool, copied: Bools, mixed: Bools
 ) -> Readings:  # fmt: skip
     """Fit the readings of each joint's present record.
 
@@ -110,6 +110,8 @@ def read_readings(
         As for `unit_slipped`.
     copied : array of bool, shape (joints,)
         Where the gaps were copied down from other rows: they tell nothing of the joint.
+    mixed : array of bool, shape (joints,)
+        Where they are in another unit than those of other rows.
 
     Returns
     -------
@@ -121,7 +123,7 @@ def read_readings(
     depths = _columns(log, [field for field in GAUGE_FIELDS if field in log.fields], record)
     outside = diameters.outside_m * units.factor("m", job.records.readings_in)
     # A gap in millimetres among inches, or the other way round, says nothing of the deflection.
-    other_unit = in_other_unit(gaps.mean, usual_gap, job.records.readings_in)
+    other_unit = mixed | in_other_unit(gaps.mean, usual_gap, job.records.readings_in)
     other_unit |= np.isfinite(gaps.mean) & unit_slipped(job, usual_gap, fine_gaps)
     measured, direction, sigma, across = deflections(
         gaps, np.where(other_unit | copied, np.nan, outside), sigma_reading(job)

@@ -14,6 +14,7 @@ from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows
 from asbuilt.judging.dates import dates_out_of_turn
+from asbuilt.judging.units_mixed import Mixed, in_another_unit
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
@@ -57,6 +58,9 @@ class Usual:
     copied: tuple[Ints, Ints]
     """Runs of records whose gap readings, or gauge depths, were copied down: as `copied_rows` numbers them."""
 
+    mixed: tuple[Mixed, Mixed]
+    """Records whose gap readings, or gauge depths, are in another unit than the others."""
+
     def of_records(self, rows: Ints) -> Usual:
         """Give what is said of some records, in ascending order."""
         kept = np.flatnonzero(np.isin(self.out_of_turn, rows))
@@ -67,6 +71,10 @@ class Usual:
             run=self.run[rows],
             mostly_passed=self.mostly_passed[rows],
             copied=(self.copied[0][rows], self.copied[1][rows]),
+            mixed=(
+                self.mixed[0]._replace(record=self.mixed[0].record[rows]),
+                self.mixed[1]._replace(record=self.mixed[1].record[rows]),
+            ),
         )
 
 
@@ -84,21 +92,28 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     dated = "inspected_on" in log.fields
     out_of_turn, why = dates_out_of_turn(log) if dated else (np.zeros(0, dtype=np.int64), [])
     run, mostly_passed = _pages_repeated(log, records.joint, len(joints))
-    fitted_gap = readings.usual_reading(readings.fitted_means(log, joints.record))
+    every = np.arange(len(log))
+    gaps, gauges = (
+        in_another_unit(job, log, fields, mean_reading(log, fields, every)) for fields in (GAP_FIELDS, GAUGE_FIELDS)
+    )
+    # What is in another unit is not usual.
+    read, measured = (joints.record[~one.record[joints.record]] for one in (gaps, gauges))
+    fitted_gap = readings.usual_reading(readings.fitted_means(log, read))
     return Usual(
         laid_length=_middle(laid, laid > 0),
         temperature=_middle(warm, np.isfinite(warm)),
-        gaps=readings.usual_reading(mean_reading(log, GAP_FIELDS, joints.record)),
-        gauges=readings.usual_reading(mean_reading(log, GAUGE_FIELDS, joints.record)),
-        single_gap=readings.usual_reading(_single_readings(log, GAP_FIELDS, joints.record)),
-        single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, joints.record)),
+        gaps=readings.usual_reading(mean_reading(log, GAP_FIELDS, read)),
+        gauges=readings.usual_reading(mean_reading(log, GAUGE_FIELDS, measured)),
+        single_gap=readings.usual_reading(_single_readings(log, GAP_FIELDS, read)),
+        single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, measured)),
         fitted_gap=fitted_gap,
-        fine_gaps=fitted_gap < readings.SMALL_MM and _fine(log, joints.record),
+        fine_gaps=fitted_gap < readings.SMALL_MM and _fine(log, read),
         out_of_turn=out_of_turn,
         why=tuple(why),
         run=run,
         mostly_passed=mostly_passed,
         copied=(copied_rows(job, log, records.route, GAP_FIELDS), copied_rows(job, log, records.route, GAUGE_FIELDS)),
+        mixed=(gaps, gauges),
     )
 
 
