@@ -5,7 +5,7 @@ No reader looks into a text: what a note is about, and how much it matters, belo
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
 from asbuilt.addresses import shown
@@ -195,6 +195,19 @@ NOTES: dict[str, NoteKind] = {
 OF_THE_LINE: dict[str, str] = {"line-of-another": "routes-exchanged", "line-short": "coverage-short"}
 """Notes by which all joints of a route may stand elsewhere, so that all else that is said of it is doubtful: each with
 the code of the finding that such a route has."""
+
+
+def of_other_lines(code: str, here: Collection[str], elsewhere: Collection[str]) -> bool:
+    """Say whether a note is about the line of another route than this one, by the codes of the findings of both.
+
+    Examples
+    --------
+    >>> of_other_lines("line-short", {"deflection-over"}, {"coverage-short"}), of_other_lines("log-read", (), ())
+    (True, False)
+    """
+    finding = OF_THE_LINE.get(code)
+    return finding is not None and finding not in here and finding in elsewhere
+
 
 SUBJECTS: dict[str, str] = {
     "verdicts": "What all verdicts on deflection rest on",

@@ -14,6 +14,7 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.judging import verdicts
+from asbuilt.notes import of_other_lines
 from asbuilt.review.deflections import route_curves
 from asbuilt.review.issues import CLOSED, GONE, Row, conditions, is_open
 from asbuilt.review.laid import has_test
@@ -90,7 +91,10 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
     inspection = Counter(route.joints["inspection"].tolist())
     untested = sum(value for code, _, value in found if code == "length-untested")
     doubts, tests_below = sum(codes[code] for code in SURVEY_CODES), codes["test-pressure-low"] + codes["test-short"]
-    notes = sum(note.severity in ("act", "check") for note in review.notes)
+    others = [code for code, names in review.lost_lines.items() if names - {route.name}]
+    notes = sum(
+        note.severity in ("act", "check") and not of_other_lines(note.code, codes, others) for note in review.notes
+    )
     symbol = units.SYMBOLS[route.station_unit]
     told = [
         "no shots of the pipe, so these pages cannot say how it lies" if design_only(review) else "",

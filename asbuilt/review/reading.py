@@ -21,7 +21,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_ints
 from asbuilt.errors import InputFileError
 from asbuilt.judging.lengths import spacing_of
 from asbuilt.line import stationing
-from asbuilt.notes import Note
+from asbuilt.notes import OF_THE_LINE, Note
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.review.plan import Plan, plan_of
 from asbuilt.review.rows import Rows
@@ -183,6 +183,16 @@ class Review:
     """Fields that the job requires, and the joint families at which it does."""
     known_routes: tuple[str, ...]
     """All routes of the file, those not wanted too."""
+
+    @cached_property
+    def lost_lines(self) -> dict[str, set[str]]:
+        """Names of the routes of which a finding says that all joints may stand elsewhere, by its code."""
+        codes = set(OF_THE_LINE.values())
+        found: dict[str, set[str]] = {code: set() for code in codes}
+        for route in self.routes:
+            for code in codes & set(route.findings["code"].tolist()):
+                found[code].add(route.name)
+        return found
 
     @cached_property
     def geographic(self) -> bool:

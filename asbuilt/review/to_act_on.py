@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from asbuilt.notes import OF_THE_LINE
+from asbuilt.notes import OF_THE_LINE, of_other_lines
 from asbuilt.review.deflections import part_of, sparse
 from asbuilt.review.issues import AGAIN, CHANGED, Row, sentence_of
 from asbuilt.review.look import SEVERITIES
@@ -33,7 +33,7 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     ----------
     route : Route
     rows : rows of the list of issues
-        Those of this route, and those of the whole job, are shown.
+        Those of this route, and those of the whole job that are not about the line of another route, are shown.
     """
     here = [row for row in rows if "at" in row and row["route"] == route.name]
     letters = _Letters()
@@ -59,8 +59,13 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     unseen = _unseen_cells(route)
     if unseen is not None:
         told.append(unseen)
-    of_job = [row for row in rows if "at" in row and row["finding"] in DOMAINS["note_code"]]
     found = {row["finding"] for row in placed}
+    others = {row["finding"] for row in rows if "at" in row and row["route"] != route.name}
+    of_job = [
+        row
+        for row in rows
+        if "at" in row and row["finding"] in DOMAINS["note_code"] and not of_other_lines(row["finding"], found, others)
+    ]
     first = [row for row in of_job if OF_THE_LINE.get(row["finding"]) in found]
     told = [*map(_job_cells, first), *told, *(_job_cells(row) for row in of_job if row not in first)]
     more = f"{left_out} more to check stand in the list of issues. " if left_out else ""

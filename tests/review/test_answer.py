@@ -418,6 +418,26 @@ def test_a_line_that_its_log_runs_on_beyond_stands_before_all_that_rests_on_it(t
     assert len(table.rows) > 3
 
 
+def test_what_is_said_of_the_line_of_one_route_stands_on_its_page_alone(tmp_path):
+    points = laying.pipe(np.full(60, 0.5))
+    other = points + np.array([900.0, 0.0, 0.0])
+    records = pd.concat([laying.log(one).assign(route=name) for name, one in (("A", points), ("B", other))])
+    placement = laying.place(laying.lines(A=points, B=other[:50]), records.reset_index(drop=True), centerline=STATED)
+    placement.write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    rows = issues.merged(issues.found(review), None, review.run["name"]).rows
+    shown = {
+        route.name: any(
+            "the log runs on for" in row[2] for row in to_act_on.to_act_on(route, rows).rows if row[0] == "whole job"
+        )
+        for route in review.routes
+    }
+    assert shown == {"A": False, "B": True}
+    told = {route.name: answer.answer(review, route, rows).sentence for route in review.routes}
+    things = {name: int(said.partition(" thing")[0].rpartition(" ")[2]) for name, said in told.items()}
+    assert things["B"] == things["A"] + 1
+
+
 def staked(folder):
     """Give the points to stake out of a review, and what each says in the file for a receiver."""
     with (folder / "stakes.csv").open(encoding="utf-8-sig", newline="") as file:
