@@ -234,6 +234,12 @@ def stations_in_metres(main, seed):
     return {}, r"stations run over 30 % of the line and are 0\.30 laying lengths apart, so they are written in metres"
 
 
+def first_digits_of_northings_left_out(main, seed):
+    """The first digits of thirty northings left out."""
+    main.shots.loc[30:59, "northing"] %= 100_000
+    return {}, rf"30 of its 90 shots, the first point {point(main, 30)} .* look for a digit that is missing"
+
+
 REFUSED = (
     one_shot_exchanged, shots_exchanged(0), shots_exchanged(-1), shots_exchanged(0, 1), shots_exchanged(40, 41),
     five_shots_exchanged, all_exchanged, feet_taken_for_metres, metres_taken_for_feet,
@@ -241,6 +247,7 @@ REFUSED = (
     other_features_without_descriptions, far_shot_shot_again_in_sequence, two_crews_numbers,
     shots_added_later, second_crew_from_the_other_end, shot_numbered_far_out_of_order, line_drawn_backwards,
     line_drawn_backwards_no_bends_logged, start_stated_at_the_other_end, stations_in_metres,
+    first_digits_of_northings_left_out,
 )  # fmt: skip
 
 

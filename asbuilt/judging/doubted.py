@@ -185,6 +185,7 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     refuse_absent(routes, job.centerline.shots_checked)
     samples = system.a_point_of_each(routes)
     system.refuse_foreign(routes, samples)
+    system.refuse_strays(routes)
     notes = system.refuse_scale(routes, samples, job.centerline.combined_factor)
     doubts = screening.screen(job, routes, most)
     routes, high = heights.screen_heights(job, routes, most)

@@ -31,6 +31,7 @@ class Records(Table):
     fill_down: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()
     station_unit: Unit
     station_from: Literal["log", "laid_length"] = "log"
+    numbers_unused: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()
     station_format: Literal["hundreds", "thousands", "decimal"] | None = None
     stationing: Literal["horizontal", "slope"] = "horizontal"
     station_tolerance: Annotated[float, Field(ge=0, le=1e6)] | None = None

@@ -27,6 +27,7 @@ from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey
 from asbuilt.placing.shifted import all_shifted
 from asbuilt.placing.short_lines import short_lines
+from asbuilt.placing.skipped import skipped
 from asbuilt.placing.surveyed import by_survey, not_used, own_shots
 
 if TYPE_CHECKING:
@@ -96,6 +97,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     jumps = station_jumps(job, line, log, route, settled.along, surveyed)
     # Where stations jump, what lies ahead is off by that.
     bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale).without(jumps.of)
+    left_out = skipped(job, line, log, route, settled.along, bends)
     said_exchanged, others = exchanged(job, line, log, route, surveyed, bends)
     notes += noted("line-of-another", said_exchanged)
     of_others = {one.route for one in others}
@@ -128,7 +130,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         route, places.distance, places.region, reason, message, settled_by, joint,
         places.apart, places.away, places.above, doubt,
     )  # fmt: skip
-    return Placed(records, joints, tuple(notes), (*jumps.ignored, *others, *short), frozenset(jumps.of))
+    doubts = (*jumps.ignored, *others, *short, *left_out)
+    return Placed(records, joints, tuple(notes), doubts, frozenset(jumps.of))
 
 
 def _bows(job: Job, line: StationedLine, reason: pa.Array) -> Floats | None:

@@ -9,7 +9,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.survey.doubts import file_of
+from asbuilt.survey.doubts import file_of, label
 
 if TYPE_CHECKING:
     from pyproj import CRS
@@ -51,6 +51,41 @@ def refuse_foreign(routes: Routes, samples: tuple[Floats, Floats]) -> None:
     where = f"{file_of(routes)}: route {name!r} lies far outside the area of {routes.crs.name}"
     at = f"easting {east[0]:.2f}, northing {north[0]:.2f}"
     raise InputFileError(f"{where} ({at}); {_remedy(routes, east, north)}")
+
+
+def refuse_strays(routes: Routes) -> None:
+    """Refuse shots that lie far outside the area of their system, where others of their route lie in it.
+
+    Parameters
+    ----------
+    routes : Routes
+        Shots whose northing and easting are exchanged are left to what knows their neighbours (`screening.screen`).
+
+    Raises
+    ------
+    InputFileError
+    """
+    # Corners of what each route spans: where these are inside, so are all of its shots.
+    east, north = (
+        [of_each(values, routes.first[:-1]) for of_each in (np.minimum.reduceat, np.maximum.reduceat)]
+        for values in (routes.easting, routes.northing)
+    )
+    if all(_inside(routes.crs, one, other).all() for one in east for other in north):
+        return
+    away = ~_inside(routes.crs, routes.easting, routes.northing)
+    away[away] = ~_inside(routes.crs, routes.northing[away], routes.easting[away])
+    if not away.any():
+        return
+    of = int(routes.vertex_route[np.argmax(away)])
+    some = np.flatnonzero(away & (routes.vertex_route == of))
+    one, many, all_of_it = int(some[0]), len(some), int(routes.first[of + 1] - routes.first[of])
+    count = f"{many:,} of its {all_of_it:,} shots, the first" if many > 1 else "one of its shots,"
+    raise InputFileError(
+        f"{file_of(routes)}: route {routes.names[of]!r}: {count} {label(routes, one)} (easting "
+        f"{routes.easting[one]:.2f}, northing {routes.northing[one]:.2f}), lie{'s' if many == 1 else ''} far outside "
+        f"the area of {routes.crs.name}, and the others in it: look for a digit that is missing or one too many, and "
+        "for a day that was shot in another zone or system; correct them, or bring them into the system of the others"
+    )
 
 
 def refuse_scale(routes: Routes, samples: tuple[Floats, Floats], combined_factor: float) -> list[str]:
