@@ -188,8 +188,9 @@ def keep(
         nothing = file.get(fact.columns[0]) is None
         if jobs.get(of) != job and (nothing or (own is not None and _same_in(fact.columns, file, own))):
             kept |= {name: known[name] for name in fact.columns} | {fact.load_column: of}
-        elif nothing and said.others.get(fact.load_column, {}).get(fact.columns[0]) is not None:
-            back |= said.others[fact.load_column]
+        elif nothing:
+            # Of a blank, too, it is told whose it is: that load may be undone.
+            back |= said.others.get(fact.load_column, {})
     other_limit = judged_unrestrained(file, kept | back)
     for group in GROUPS:
         of = known[group.load_column] or known["load_id"]
@@ -197,9 +198,12 @@ def keep(
         if jobs.get(of) != job:
             if by_other_limit or _stays(group, file, known, said.own.get(group.load_column), today):
                 kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
-        elif group.nothing is not None and file.get(group.told_by) in (None, group.nothing):
+        elif group.nothing is not None:
             others = said.others.get(group.load_column, {})
-            back |= others if others.get(group.told_by) not in (None, group.nothing) else {}
+            says_nothing = file.get(group.told_by) in (None, group.nothing)
+            earlier = is_earlier(file.get(group.day), others.get(group.day), today)
+            if others.get(group.told_by) not in (None, group.nothing) and (says_nothing or earlier):
+                back |= others
     if PLACE in kept:
         kept[ELEVATION.load_column] = known[ELEVATION.load_column] or known["load_id"]
     carry(kept, known["coordinate_unit"], unit)

@@ -25,6 +25,10 @@ TOLD = 5
 """Joints that a note names; the others are counted."""
 _NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
 """Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
+_OF_RECORDS = {fields.INSPECTION: "inspected_on"} | {
+    fact.load_column: fact.columns[0] for fact in fields.FACTS if fact != fields.ELEVATION
+}
+"""What a record says too of what a state has from a load, by the column that names that load."""
 _OF_GROUPS = tuple(group.load_column for group in fields.GROUPS)
 
 
@@ -142,6 +146,7 @@ def _kept_columns(
             columns[name][row] = value
         used |= set(kept)
     _tell_of_older(incoming, older, result)
+    _tell_of_those_that_gave_way(store, incoming, columns["inspected_on"], result)
     _tell_of_unrestrained(incoming, unrestrained, result)
     return {name: columns[name] for name in used}, np.array(back, dtype=np.int64)
 
@@ -166,6 +171,36 @@ def _tell_of_older(incoming: Incoming, older: Sequence[tuple[int, str, str]], re
         f"the inspections of {len(older)} joints are of an earlier day than those that the register has "
         f"({'; '.join(named)}{more}): the later ones hold, and these are in the joints' history"
     )
+
+
+def _tell_of_those_that_gave_way(store: Store, incoming: Incoming, days: Sequence[Any], result: Loaded) -> None:
+    """Say where a later inspection that another job brought gave way to one that this file takes back or dates earlier.
+
+    What it came to was not kept with the joint; its record stands in the history.
+    """
+    found = store.rows(
+        "SELECT k.row, i.load_id, max(i.inspected_on) FROM kept k JOIN joints j ON j.fid = k.fid "
+        "JOIN loads p ON p.load_id = coalesce(j.inspection_load_id, j.load_id) AND p.job = :job "
+        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
+        "WHERE i.state = 'standing' AND l.job <> :job AND i.inspected_on <= :today "
+        "AND j.inspected_on >= i.inspected_on GROUP BY k.row, i.load_id ORDER BY i.load_id, k.row",
+        job=incoming.job,
+        today=today().isoformat(),
+    )
+    by_load: dict[int, list[int]] = {}
+    for row, load, day in found:
+        if days[row] is None or str(days[row]) < str(day):
+            by_load.setdefault(int(load), []).append(int(row))
+    joints = incoming.tables["joints"]
+    for load, rows in by_load.items():
+        named = ", ".join(f"{joints['route'][row]} {joints['joint'][row]}" for row in rows[:TOLD])
+        more = ", ..." if len(rows) > TOLD else ""
+        result.notes.append(
+            f"the inspections of {'1 joint' if len(rows) == 1 else f'{len(rows)} joints'} ({named}{more}) that load "
+            f"{load} brought gave way to later ones, "
+            "which this file takes back or dates earlier: their records are in the joints' history, but not in their "
+            f"present state. Undo load {load}, and load its file again behind this one"
+        )
 
 
 def _tell_of_unrestrained(incoming: Incoming, rows: Sequence[int], result: Loaded) -> None:
@@ -234,7 +269,7 @@ def _said_before(store: Store, incoming: Incoming, of: str) -> dict[int, dict[st
             "JOIN joints j ON j.fid = k.fid "
             "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
             f"WHERE {of} AND l.state = 'standing' AND coalesce(e.{group.load_column}, e.load_id) = e.load_id "
-            "ORDER BY e.fid",
+            f"{_still_said(group.load_column)} ORDER BY e.fid",
             ["row", "coordinate_unit", group.load_column, *group.columns],
             job=incoming.job,
         )
@@ -242,6 +277,20 @@ def _said_before(store: Store, incoming: Incoming, of: str) -> dict[int, dict[st
             fields.carry(one, str(one.pop("coordinate_unit")), incoming.run["coordinate_unit"])
             said.setdefault(int(one.pop("row")), {})[group.load_column] = one
     return said
+
+
+def _still_said(load_column: str) -> str:
+    """Give SQL that leaves out what the job of a state `e` and its load `l` took back while another's state held.
+
+    The record that stands of the job has it no more then.
+    """
+    name = _OF_RECORDS.get(load_column)
+    if name is None:
+        return ""
+    return (
+        f"AND (e.{name} IS NULL OR EXISTS (SELECT 1 FROM inspections i JOIN loads o ON o.load_id = i.load_id "
+        f"WHERE i.joint_uid = e.joint_uid AND i.state = 'standing' AND o.job = l.job AND i.{name} = e.{name}))"
+    )
 
 
 def _file_columns(incoming: Incoming, names: Sequence[str]) -> dict[str, list[Any]]:

@@ -138,3 +138,54 @@ def test_a_register_of_before_takes_what_a_state_has_from_the_one_before_it_for_
     load(jobs["moved"], register)
     assert (joint(register)["restrained"], joint(register)["restrained_load_id"]) == ("yes", 1)
     assert joint(register, "4")["restrained"] == "no"
+
+
+def one_joint(folder, name, job, **said):
+    """Place a job whose joint 2 is other than the rest."""
+    path = folder / f"{name}.gpkg"
+    placed(path, job, **{column: {1: value} for column, value in (SAYS_NOTHING | said).items()})
+    return path
+
+
+def test_what_a_job_took_back_while_another_s_held_does_not_come_again(register, folder):
+    load(one_joint(folder, "no", "Contract", restrained="no"), register)
+    load(one_joint(folder, "yes", "Survey", restrained="yes"), register)
+    load(one_joint(folder, "no more", "Contract", remarks="seen"), register)
+    assert joint(register)["restrained"] == "yes"
+    load(one_joint(folder, "yes no more", "Survey", remarks="wet"), register)
+    assert joint(register)["restrained"] is None
+
+
+def test_a_blank_is_undone_with_the_load_that_it_is_from(register, folder):
+    load(one_joint(folder, "eight", "Contract", size="8"), register)
+    load(one_joint(folder, "blank", "Contract", remarks="seen"), register)
+    load(one_joint(folder, "twelve", "Survey", size="12"), register)
+    load(one_joint(folder, "blank too", "Survey", remarks="wet"), register)
+    assert joint(register)["size"] is None
+    undo(2, register)
+    assert joint(register)["size"] == 8.0
+
+
+def test_a_later_inspection_of_another_job_holds_where_the_latest_is_dated_earlier(register, folder):
+    load(one_joint(folder, "2030", "Contract", date="2030-05-02"), register)
+    load(one_joint(folder, "2031", "Repair", date="2031-05-02"), register)
+    load(one_joint(folder, "2032", "Contract", date="2032-05-02", remarks="seen"), register)
+    assert joint(register)["inspected_on"] == "2032-05-02"
+    load(one_joint(folder, "2030 again", "Contract", date="2030-05-02", remarks="wet"), register)
+    assert joint(register)["inspected_on"] == "2031-05-02"
+
+
+def test_an_inspection_that_gave_way_is_named_where_the_later_one_is_taken_back(register, folder):
+    load(one_joint(folder, "2032", "Contract", date="2032-05-02"), register)
+    gave_way = one_joint(folder, "2031", "Repair", date="2031-05-02")
+    load(gave_way, register)
+    assert joint(register)["inspected_on"] == "2032-05-02"
+    rows = dict.fromkeys(("inspector", "home_to_mark", "gauge", "gasket_temp"))
+    result = load(one_joint(folder, "none", "Contract", date=None, remarks="seen", **rows), register)
+    [note] = [one for one in result.notes if "gave way to later ones" in one]
+    assert note.startswith("the inspections of 1 joint (A 2) that load 2 brought gave way to later ones")
+    assert joint(register)["inspection"] == "none"
+    # What the note says to do.
+    undo(2, register)
+    load(gave_way, register)
+    assert joint(register)["inspected_on"] == "2031-05-02"
