@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    import pyarrow as pa
+
     from asbuilt.arrays import Floats
 
 _POINT = np.dtype([("magic", "S2"), ("version", "u1"), ("flags", "u1"), ("srs", "<i4"), ("wkb", "V29")])
@@ -20,18 +22,18 @@ _HEAD, _ENVELOPES = 8, (0, 32, 48, 48, 64)
 """Bytes before the envelope, and of each kind of it."""
 
 
-def points(srs: int, easting: Floats, northing: Floats, elevation: Floats) -> list[bytes | None]:
-    """Make points; None where a place is unknown."""
+def points(srs: int, easting: Floats, northing: Floats, elevation: Floats) -> pa.Array:
+    """Make points; null where a place is unknown."""
     # Who asks makes none.
     from asbuilt.layers import geopackage
+    from asbuilt.register.postgis_rows import octets
 
     known = np.isfinite(easting) & np.isfinite(northing)
     record = np.empty(len(easting), dtype=_POINT)
     record["magic"], record["version"], record["flags"], record["srs"] = b"GP", 0, 1, srs
     wkb = geopackage.points_wkb(np.nan_to_num(easting), np.nan_to_num(northing), elevation)
     record["wkb"] = np.frombuffer(wkb.buffers()[2], dtype="V29", count=len(easting))
-    whole, size = record.tobytes(), record.itemsize
-    return [whole[at * size : (at + 1) * size] if here else None for at, here in enumerate(known.tolist())]
+    return octets(record, None if known.all() else known)
 
 
 def lines(srs: int, wkb: Sequence[bytes]) -> tuple[list[bytes], Floats]:
@@ -53,7 +55,7 @@ def wkb_of(cell: bytes) -> bytes:
     Examples
     --------
     >>> import shapely
-    >>> line = shapely.from_wkb(wkb_of(points(6418, np.array([3.0]), np.array([4.0]), np.array([5.0]))[0]))
+    >>> line = shapely.from_wkb(wkb_of(points(6418, np.array([3.0]), np.array([4.0]), np.array([5.0]))[0].as_py()))
     >>> line.wkt
     'POINT Z (3 4 5)'
     """
