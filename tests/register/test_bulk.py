@@ -93,9 +93,12 @@ def first_loads(folder, monkeypatch):
 def test_records_made_ready_beside_the_joints_are_those_put_in_behind_them(first_loads, monkeypatch):
     made = []
     taken_over = geopackage_store.GeoPackageStore._take_over
-    monkeypatch.setattr(
-        geopackage_store.GeoPackageStore, "_take_over", lambda *given: made.append(given[1:]) or taken_over(*given)
-    )
+
+    def noted(*given):
+        made.append(given[1:])
+        taken_over(*given)
+
+    monkeypatch.setattr(geopackage_store.GeoPackageStore, "_take_over", noted)
     behind = first_loads(1000)
     assert made == []
     beside = first_loads(1)
