@@ -131,7 +131,6 @@ def _fill(database: sqlite3.Connection, placed: Path, made: Sequence[str], last:
     for index in made[1:]:
         database.execute(index)
     database.execute("COMMIT")
-    database.close()
 
 
 def attach(database: sqlite3.Connection, placed: Path) -> None:

@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import sqlite3
 import tempfile
+import threading
 from contextlib import closing
 from typing import Any
 
@@ -121,17 +122,20 @@ def test_records_that_cannot_be_made_ready_beside_the_joints_come_behind_them(fi
     assert len(filled) == 2
 
 
+@pytest.mark.parametrize("late", [False, True])
 @pytest.mark.parametrize("error", [KeyboardInterrupt, OutputError])
-def test_a_load_cut_off_while_records_are_made_ready_leaves_nothing(folder, tmp_path, monkeypatch, error):
-    register = folder / f"cut-{error.__name__}.gpkg"
+def test_a_load_cut_off_while_records_are_made_ready_leaves_nothing(folder, tmp_path, monkeypatch, error, late):
+    register = folder / f"cut-{error.__name__}-{late}.gpkg"
     first = placed(folder / "first.gpkg", "Contract 1", **JOB)
     make_register(str(register), "EPSG:6418").close()
     before = register.read_bytes()
     monkeypatch.setattr(geopackage_store, "MANY", 1)
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    seen = []
+    seen, ready, fill = [], threading.Event(), geopackage_rows._fill
+    monkeypatch.setattr(geopackage_rows, "_fill", lambda *given: (fill(*given), ready.set()))
 
     def cut_off(*_):
+        assert not late or ready.wait(60)
         seen.extend(tmp_path.iterdir())
         raise error
 
