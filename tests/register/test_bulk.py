@@ -132,7 +132,12 @@ def test_a_load_cut_off_while_records_are_made_ready_leaves_nothing(folder, tmp_
     monkeypatch.setattr(geopackage_store, "MANY", 1)
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     seen, ready, fill = [], threading.Event(), geopackage_rows._fill
-    monkeypatch.setattr(geopackage_rows, "_fill", lambda *given: (fill(*given), ready.set()))
+
+    def filled(*given):
+        fill(*given)
+        ready.set()
+
+    monkeypatch.setattr(geopackage_rows, "_fill", filled)
 
     def cut_off(*_):
         assert not late or ready.wait(60)
