@@ -17,6 +17,7 @@ from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.bends_of_log import telling_bends
 from asbuilt.placing.exchanged import exchanged
+from asbuilt.placing.inches import inches_behind_the_point
 from asbuilt.placing.joints import Joints, gather
 from asbuilt.placing.jumps import station_jumps
 from asbuilt.placing.out_of_the_way import contradicted, out_of_the_way, told
@@ -95,6 +96,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log, route))
     jumps = station_jumps(job, line, log, route, settled.along, surveyed)
+    inches = inches_behind_the_point(job, line, log, route, settled.along)
     # Where stations jump, what lies ahead is off by that.
     bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale).without(jumps.of)
     left_out = skipped(job, line, log, route, settled.along, bends)
@@ -130,7 +132,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         route, places.distance, places.region, reason, message, settled_by, joint,
         places.apart, places.away, places.above, doubt,
     )  # fmt: skip
-    doubts = (*jumps.ignored, *others, *short, *left_out)
+    doubts = (*jumps.ignored, *inches, *others, *short, *left_out)
     return Placed(records, joints, tuple(notes), doubts, frozenset(jumps.of))
 
 
