@@ -65,7 +65,7 @@ def test_a_joint_between_shots_of_a_curve_lies_off_the_chord_by_the_sagitta_and_
     assert (
         middle["accuracy_source"]
         == "the job's standard errors of shots, the station's error as joints that were shot show it and the line "
-        "between two shots do not turn one way and back again, which no shot shows"
+        "between shots, as far as joints between two shots do not turn one way and back again, which no shot shows"
     )
 
 
