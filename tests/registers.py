@@ -95,6 +95,7 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
         for table in ("joints", "joints_earlier")
         for of in ("size", "joint_type", "kind", "restrained", "elevation")
     ],
+    15: [(table, "reading_load_id") for table in ("joints", "joints_earlier")],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
 

@@ -50,8 +50,7 @@ GROUPS = (
         DEFLECTION,
         (
             "turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "bend_angle_deg", "deflection_deg",
-            "deflection_source", "deflection_floor_deg", "deflection_ceiling_deg", "sigma_deg", "measured_deg",
-            "measured_direction_deg", "sigma_measured_deg", "gap_mean", "gap_residual", "allowable_deg",
+            "deflection_source", "deflection_floor_deg", "deflection_ceiling_deg", "sigma_deg", "allowable_deg",
             "allowable_source", "verdict", "verdict_assumes",
         ),
         "verdict",
@@ -85,13 +84,27 @@ class Fact(NamedTuple):
 
 
 ELEVATION = Fact("elevation_load_id", ("elevation", "accuracy_vertical"))
+READING = Fact(
+    "reading_load_id",
+    ("measured_deg", "measured_direction_deg", "sigma_measured_deg", "gap_mean", "gap_residual"),
+)
+"""What was read at the joint: a later survey, which read nothing, neither blanks it nor passes over it."""
 FACTS = (
     Fact("size_load_id", ("size", "size_unit")),
     Fact("joint_type_load_id", ("joint_type",)),
     Fact("kind_load_id", ("kind",)),
     Fact("restrained_load_id", ("restrained",)),
     ELEVATION,
+    READING,
 )
+OF_READINGS = ("deflection-over", "deflection-conflict", "deflection-unclear")
+"""Findings about a deflection that stand with the reading that they are from, too."""
+CONTRADICTED = "contradicted"
+"""Whether a job's survey and its reading contradict one another; no column of the joints, but told by its findings."""
+READ_AGAINST = "read_against"
+"""Whether one of `OF_READINGS` stands that is from the load of the reading; no column of the joints."""
+_READ = ("readings", "survey-and-readings")
+_GRAVER = {"over": 3, "cannot-tell": 2, "within": 1}
 FROM_LOADS = tuple(one.load_column for one in (*GROUPS, *FACTS))
 """Every column that names the load that some of a state is from."""
 SEEN_DEG = 1e-8
@@ -137,7 +150,15 @@ def holds(finding: str, joint: str) -> str:
     cases = " ".join(
         f"WHEN {finding}.code IN ({', '.join(map(repr, some))}) THEN {joint}.{column}" for column, some in codes.items()
     )
-    return f"{finding}.load_id = CASE {cases} ELSE {joint}.{PLACE} END"
+    return f"({finding}.load_id = CASE {cases} ELSE {joint}.{PLACE} END OR {of_reading(finding, joint)})"
+
+
+def of_reading(finding: str, joint: str) -> str:
+    """Give SQL that tells whether a finding is from the reading that holds of its joint."""
+    return (
+        f"({finding}.code IN ({', '.join(map(repr, OF_READINGS))}) AND {joint}.measured_deg IS NOT NULL "
+        f"AND {finding}.load_id = coalesce({joint}.{READING.load_column}, {joint}.load_id))"
+    )
 
 
 def keep(
@@ -186,6 +207,10 @@ def keep(
     for fact in FACTS:
         of, own = known[fact.load_column] or known["load_id"], said.own.get(fact.load_column)
         nothing = file.get(fact.columns[0]) is None
+        if fact is READING:
+            if nothing and not _same_pipe(file, known):
+                continue
+            nothing |= jobs.get(of) != job and _read_before(file, known, today)
         if jobs.get(of) != job and (nothing or (own is not None and _same_in(fact.columns, file, own))):
             kept |= {name: known[name] for name in fact.columns} | {fact.load_column: of}
         elif nothing:
@@ -194,11 +219,14 @@ def keep(
     other_limit = judged_unrestrained(file, kept | back)
     for group in GROUPS:
         of = known[group.load_column] or known["load_id"]
-        by_other_limit = group.load_column == DEFLECTION and other_limit
+        of_deflection = group.load_column == DEFLECTION
         if jobs.get(of) != job:
-            if by_other_limit or _stays(group, file, known, said.own.get(group.load_column), today):
+            stays = _stays_as_read(file, known, kept) if of_deflection else None
+            if stays is None:
+                stays = _stays(group, file, known, said.own.get(group.load_column), today)
+            if stays or (of_deflection and other_limit):
                 kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
-        elif group.nothing is not None:
+        elif group.nothing is not None and not (of_deflection and _reads(file)):
             others = said.others.get(group.load_column, {})
             says_nothing = file.get(group.told_by) in (None, group.nothing)
             earlier = is_earlier(file.get(group.day), others.get(group.day), today)
@@ -207,7 +235,44 @@ def keep(
     if PLACE in kept:
         kept[ELEVATION.load_column] = known[ELEVATION.load_column] or known["load_id"]
     carry(kept, known["coordinate_unit"], unit)
-    return kept | back
+    kept |= back
+    if DEFLECTION not in kept and _reads(file) and file.get("verdict") in (None, "not-computed"):
+        # The job cannot judge what lies beside pipes that it does not have, but its reading contradicts its survey.
+        kept["verdict"] = "cannot-tell"
+    return kept
+
+
+def _reads(file: Mapping[str, Any]) -> bool:
+    """Tell whether a reading of a job counts for its verdict: one that does not agree with itself tells nothing."""
+    read = file.get("deflection_source") in _READ or file.get(CONTRADICTED)
+    return bool(file.get(READING.columns[0]) is not None and read)
+
+
+def _read_before(file: Mapping[str, Any], known: Mapping[str, Any], today: str) -> bool:
+    """Tell whether a job's reading is of an earlier day than the one known, which holds then."""
+    if known[READING.columns[0]] is None:
+        return False
+    of_reading, of_inspection = (known[name] or known["load_id"] for name in (READING.load_column, INSPECTION))
+    return bool(of_reading == of_inspection and is_earlier(file.get("inspected_on"), known["inspected_on"], today))
+
+
+def _stays_as_read(file: Mapping[str, Any], known: Mapping[str, Any], kept: Mapping[str, Any]) -> bool | None:
+    """Tell whether the verdict known holds against a job's, by what was read at the joint; None where that is no help.
+
+    A survey settles nothing that a reading speaks against, which only another reading does; a reading takes the place
+    of every verdict of a survey but an `over`, beside which it stands.
+    """
+    stated, before = file.get("verdict"), known["verdict"]
+    if _reads(file) and READING.load_column not in kept:
+        stated = "cannot-tell" if stated in (None, "not-computed") else stated
+        if stated not in _GRAVER:
+            return None
+        own = known["deflection_source"] in _READ or known.get(READ_AGAINST)
+        return bool(before == "over" and stated != "over" and not own and file["deflection_source"] != _READ[1])
+    if known.get(READ_AGAINST) and kept.get(READING.columns[0]) is not None:
+        before = "cannot-tell" if before in (None, "not-computed") else before
+        return True if _GRAVER.get(str(stated), 0) < _GRAVER.get(str(before), 0) else None
+    return None
 
 
 def judged_unrestrained(file: Mapping[str, Any], kept: Mapping[str, Any]) -> bool:
@@ -257,9 +322,13 @@ def _stays(
 
 def _in_place(file: Mapping[str, Any], known: Mapping[str, Any]) -> bool:
     """Tell whether a job speaks of the same pipe in the same place: no survey of its own moved it."""
-    same_pipe = all(file.get(name) in (None, known[name]) or known[name] is None for name in PIPE)
     place = [name for name in ("longitude", "latitude") if file.get(name) is not None and known[name] is not None]
-    return same_pipe and all(abs(file[name] - known[name]) <= IN_PLACE_DEG for name in place)
+    return _same_pipe(file, known) and all(abs(file[name] - known[name]) <= IN_PLACE_DEG for name in place)
+
+
+def _same_pipe(file: Mapping[str, Any], known: Mapping[str, Any]) -> bool:
+    """Tell whether a job speaks of the same pipe, as far as both say what it is."""
+    return all(file.get(name) in (None, known[name]) or known[name] is None for name in PIPE)
 
 
 def is_earlier(day: Any, known: Any, today: str) -> bool:

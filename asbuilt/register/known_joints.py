@@ -73,7 +73,8 @@ def _add_service(store: Store, told: list[dict[str, Any]]) -> None:
 
 def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
     """Add the last state that each other job left of a joint, with its findings: what is known need not be latest."""
-    from_loads = [group.load_column for group in fields.GROUPS]
+    read = fields.READING
+    from_loads = [group.load_column for group in (*fields.GROUPS, read)]
     names = ("load_id", "job", "loaded_at", *from_loads, *question.DEFLECTION)
     found = store.dicts(
         f"SELECT t.nr, e.load_id, l.job, l.loaded_at, {quoted([*from_loads, *question.DEFLECTION], 'e.')} "
@@ -90,6 +91,8 @@ def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
             if state.pop(group.load_column) not in (None, state["load_id"]):
                 # It had this from another job, which is told by itself.
                 state |= {name: None for name in group.columns if name in state} | {group.told_by: group.nothing}
+        if state.pop(read.load_column) not in (None, state["load_id"]):
+            state |= {name: None for name in read.columns if name in state}
         latest[nr][state["job"]] = state | {"findings": []}
     by_uid: dict[str, list[dict[str, Any]]] = {}
     by_load = [{state["load_id"]: state for state in states.values()} for states in latest]

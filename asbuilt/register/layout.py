@@ -13,7 +13,7 @@ from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
 SEEN = 0.001
 """What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
 
-FORMAT = 14
+FORMAT = 15
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
@@ -93,7 +93,7 @@ _JOINTS: dict[str, ColumnInfo] = {
         for name, title, what in (
             ("size", "Size", "the size is"), ("joint_type", "Joint type", "the joint type is"),
             ("kind", "Kind", "the kind is"), ("restrained", "Restrained", "what is known of restraint is"),
-            ("elevation", "Elevation", "the elevation is"),
+            ("elevation", "Elevation", "the elevation is"), ("reading", "Reading", "what was read at the joint is"),
         )
     },
     "content": _CONTENT,

@@ -26,10 +26,10 @@ TOLD = 5
 _NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
 """Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
 _OF_RECORDS = {fields.INSPECTION: "inspected_on"} | {
-    fact.load_column: fact.columns[0] for fact in fields.FACTS if fact != fields.ELEVATION
+    fact.load_column: fact.columns[0] for fact in fields.FACTS if fact not in (fields.ELEVATION, fields.READING)
 }
 """What a record says too of what a state has from a load, by the column that names that load."""
-_OF_GROUPS = tuple(group.load_column for group in fields.GROUPS)
+_OF_GROUPS = (*(group.load_column for group in fields.GROUPS), fields.READING.load_column)
 
 
 @dataclass(frozen=True)
@@ -56,6 +56,8 @@ class Plan:
     """Inspections that the register has already; shape (inspections,)."""
     add_findings: Ints
     """Findings to add, by index."""
+    beside_the_point: Ints
+    """Findings of joints that change, about what stays of them as another job had it: these are left out; by index."""
     end_records: Ints
     """Numbers of the register's inspections that are superseded."""
     end_findings: Ints
@@ -87,7 +89,9 @@ def plan_load(
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
     columns, back = _kept_columns(store, incoming, decision, pairs, fid, result)
     end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns, result.tests_stay)
-    add_findings = add_findings[~_beside_the_point(incoming, columns)[add_findings]]
+    beside = _beside_the_point(incoming, columns)[add_findings]
+    beside_the_point, add_findings = add_findings[beside], add_findings[~beside]
+    _tell_of_beside_the_point(incoming, beside_the_point, result)
     return Plan(
         decision=decision,
         pairs=pairs,
@@ -100,6 +104,7 @@ def plan_load(
         add_records=add_records,
         kept_records=kept,
         add_findings=add_findings,
+        beside_the_point=beside_the_point,
         end_records=end_records,
         end_findings=end_findings,
     )
@@ -123,18 +128,19 @@ def _kept_columns(
     present = _present(store, incoming, fid[rows], rows, elsewhere, names)
     own, others = (_said_before(store, incoming, of) if present else {} for of in ("l.job = :job", "l.job <> :job"))
     day = today().isoformat()
+    contradicted = _contradicted(incoming)
     older: list[tuple[int, str, str]] = []
     unrestrained: list[int] = []
     back: list[int] = []
     for row, known in present:
         file = {name: values[row] for name, values in columns.items()}
-        file[fields.SURVEYED_ON] = incoming.surveyed_on
+        file |= {fields.SURVEYED_ON: incoming.surveyed_on, fields.CONTRADICTED: row in contradicted}
         known[fields.SURVEYED_ON] = surveyed.get(known[fields.PLACE] or known["load_id"])
         said = fields.Said(own.get(row, {}), others.get(row, {}))
         kept = fields.keep(file, known, said, incoming.job, jobs, to, day)
         if fields.DEFLECTION in kept and fields.judged_unrestrained(file, kept):
             unrestrained.append(row)
-        if any(kept.get(name, known[name]) != known[name] for name in _OF_GROUPS):
+        if any(kept.get(name) not in (None, known[name] or known["load_id"]) for name in _OF_GROUPS):
             back.append(row)
         days = str(file["inspected_on"]), str(known["inspected_on"])
         if kept.get(fields.INSPECTION) is not None and file["inspection"] != "none" and days[0] < days[1]:
@@ -158,6 +164,12 @@ def _jobs(store: Store) -> tuple[dict[int, str], dict[int, str | None]]:
         jobs[int(number)] = str(job)
         surveyed[int(number)] = run_told(run).get(fields.SURVEYED_ON)
     return jobs, surveyed
+
+
+def _contradicted(incoming: Incoming) -> set[int]:
+    """Find the joints whose survey and reading contradict one another, by index."""
+    codes = np.array(incoming.tables["findings"]["code"].to_pylist(), dtype=object)
+    return set(incoming.finding_joint[codes == "deflection-conflict"].tolist())
 
 
 def _tell_of_older(incoming: Incoming, older: Sequence[tuple[int, str, str]], result: Loaded) -> None:
@@ -226,6 +238,10 @@ def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
     beside = np.zeros(len(incoming.finding_joint), dtype=np.bool_)
     if not any(group.load_column in kept for group in fields.GROUPS):
         return beside
+    # A reading of the job's own stands beside the deflection of another's, with what was found by it.
+    own, none = incoming.tables["joints"]["measured_deg"].to_pylist(), [None] * len(incoming.content)
+    stays = kept.get(fields.READING.load_column, none)
+    read = np.array([one is not None and of is None for one, of in zip(own, stays, strict=True)] + [False])
     codes = incoming.tables["findings"]["code"].to_pylist()
     inspected = [said not in (None, "none") for said in incoming.tables["joints"]["inspection"].to_pylist()]
     stands = np.array([*inspected, False])[incoming.finding_joint] | (np.array(codes, object) == "inspection-missing")
@@ -238,7 +254,31 @@ def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
         if of is not None:
             stays = np.array([one is not None for one in of] + [False], dtype=np.bool_)
             beside |= stays[incoming.finding_joint] & (np.array(column, dtype=object) == group.load_column)
+    beside &= ~(read[incoming.finding_joint] & np.isin(codes, fields.OF_READINGS))
     return beside
+
+
+def _of_kept_reading(kept: Mapping[str, list[Any]], row: int, code: str, load: int) -> bool:
+    """Tell whether a finding of a load is from the reading that stays of a joint."""
+    if code not in fields.OF_READINGS or fields.READING.load_column not in kept:
+        return False
+    measured, of = (kept[name][row] for name in (fields.READING.columns[0], fields.READING.load_column))
+    return measured is not None and of == load
+
+
+def _tell_of_beside_the_point(incoming: Incoming, findings: Ints, result: Loaded) -> None:
+    """Say which findings are left out, as what they are about stays as another job had it."""
+    if not len(findings):
+        return
+    names, codes = (incoming.tables[layer][name] for layer, name in (("joints", "joint"), ("findings", "code")))
+    routes, of = incoming.text("route"), incoming.finding_joint[findings].tolist()
+    some = zip(of[:TOLD], findings[:TOLD].tolist(), strict=True)
+    named = ", ".join(f"{routes[row]} {names[row]}: {codes[one]}" for row, one in some)
+    more = ", ..." if len(findings) > TOLD else ""
+    result.notes.append(
+        f"{'1 finding is' if len(findings) == 1 else f'{len(findings)} findings are'} left out ({named}{more}), as "
+        "what the register has of that from another job holds"
+    )
 
 
 def _present(
@@ -246,15 +286,23 @@ def _present(
 ) -> list[tuple[int, dict[str, Any]]]:
     """Ask for the present states of joints that other jobs speak of too; each with the index of its incoming joint."""
     store.stage("kept", {"fid": fid, "row": rows, "elsewhere": elsewhere.astype(np.int64)})
-    found = store.dicts(
-        f"SELECT k.row, {quoted(names, 'j.')} FROM kept k JOIN joints j ON j.fid = k.fid "
-        "WHERE k.elsewhere = 1 OR EXISTS (SELECT 1 FROM loads l WHERE l.load_id = j.load_id AND l.job <> :job) "
-        "OR EXISTS (SELECT 1 FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
-        "WHERE e.joint_uid = j.joint_uid AND l.job <> :job AND l.state = 'standing') ORDER BY k.nr",
-        ["row", *names],
-        job=incoming.job,
+    found = list(
+        store.dicts(
+            f"SELECT k.row, {quoted(names, 'j.')} FROM kept k JOIN joints j ON j.fid = k.fid "
+            "WHERE k.elsewhere = 1 OR EXISTS (SELECT 1 FROM loads l WHERE l.load_id = j.load_id AND l.job <> :job) "
+            "OR EXISTS (SELECT 1 FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
+            "WHERE e.joint_uid = j.joint_uid AND l.job <> :job AND l.state = 'standing') ORDER BY k.nr",
+            ["row", *names],
+            job=incoming.job,
+        )
     )
-    return [(int(known.pop("row")), known) for known in found]
+    against = store.rows(
+        "SELECT DISTINCT k.row FROM kept k JOIN joints j ON j.fid = k.fid JOIN findings f ON f.joint_uid = j.joint_uid "
+        f"WHERE f.state = 'standing' AND {fields.of_reading('f', 'j')}"
+    )
+    read_against = {int(row) for (row,) in against}
+    rows = [int(known.pop("row")) for known in found]
+    return [(row, known | {fields.READ_AGAINST: row in read_against}) for row, known in zip(rows, found, strict=True)]
 
 
 def _said_before(store: Store, incoming: Incoming, of: str) -> dict[int, dict[str, dict[str, Any]]]:
@@ -385,12 +433,13 @@ def _findings_to_end(
     if len(changed):
         store.stage("changed", {"fid": fid[changed], "row": changed})
         found = store.rows(
-            "SELECT c.row, f.fid, f.code, l.job FROM changed c JOIN joints j ON j.fid = c.fid "
+            "SELECT c.row, f.fid, f.code, f.load_id, l.job FROM changed c JOIN joints j ON j.fid = c.fid "
             "JOIN findings f ON f.joint_uid = j.joint_uid JOIN loads l ON l.load_id = f.load_id "
             "WHERE f.state = 'standing' ORDER BY f.fid"
         )
-        ended += [number for row, number, code, job in found
-                  if job == incoming.job or kept.get(fields.about(code), {row: None})[row] is None]  # fmt: skip
+        ended += [number for row, number, code, load, job in found
+                  if job == incoming.job or (kept.get(fields.about(code), {row: None})[row] is None
+                                             and not _of_kept_reading(kept, row, code, load))]  # fmt: skip
     of_joint = incoming.finding_joint >= 0
     add = of_joint & moving[incoming.finding_joint]
     found = store.rows(

@@ -196,7 +196,7 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
         sql.append(f"EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND {_UNMARKED})")
     if asked.over_deg is not None:
         values["over_deg"] = asked.over_deg
-        sql.append("coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg")
+        sql.append("(coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg OR j.measured_deg > :over_deg)")
     return sql
 
 

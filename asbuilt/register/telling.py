@@ -49,6 +49,7 @@ def tell(
     }  # fmt: skip
     # The index -1, of findings about a length, is that of the last one: those of joints alone can be left out.
     left_out_too = int((left_out[incoming.finding_joint] & (incoming.finding_joint >= 0)).sum())
+    left_out_too += len(plan.beside_the_point)
     read, added = len(incoming.finding_joint), len(plan.add_findings)
     result.findings = {
         "read": read, "added": added, "unchanged": read - added - left_out_too, "left_out": left_out_too,

@@ -255,7 +255,8 @@ def _stand_again(store: Store, load: int, changed: list[str]) -> None:
             f"WHERE j.joint_uid = findings.joint_uid) WHERE state = 'standing' AND {of_restored} "
             f"AND code IN ({', '.join(map(repr, codes))}) AND EXISTS (SELECT 1 FROM joints_earlier e JOIN joints j "
             "ON j.joint_uid = e.joint_uid WHERE e.joint_uid = findings.joint_uid AND e.load_id = :load "
-            f"AND e.{group.load_column} = findings.load_id AND j.{group.load_column} > findings.load_id)",
+            f"AND e.{group.load_column} = findings.load_id AND j.{group.load_column} > findings.load_id "
+            f"AND NOT {fields.of_reading('findings', 'j')})",
             load=load,
         )
     store.execute(

@@ -45,6 +45,23 @@ def deflection_words(state: dict[str, Any]) -> str:
     return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
 
 
+def reading_words(joint: dict[str, Any]) -> list[str]:
+    """Say what was read at a joint, on which day and by which load, where anything was.
+
+    Examples
+    --------
+    >>> record = {"load_id": 2, "inspected_on": "2020-11-05"}
+    >>> reading_words({"measured_deg": 6.75, "reading_load_id": None, "load_id": 2, "history": [record]})
+    ['read at the joint: 6.75 deg, 2020-11-05, load 2']
+    """
+    if joint["measured_deg"] is None:
+        return []
+    load = joint["reading_load_id"] or joint["load_id"]
+    days = [one["inspected_on"] for one in joint["history"] if one["load_id"] == load and one.get("inspected_on")]
+    on = f", {max(days)}" if days else ""
+    return [f"read at the joint: {joint['measured_deg']:.2f} deg{on}, load {load}"]
+
+
 def finding_words(finding: dict[str, Any]) -> str:
     """Say what was found, and what whoever looked at it last had to say.
 

@@ -227,6 +227,11 @@ function item(joint) {
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
   const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
   made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}`));
+  if (joint.measured_deg !== null) {
+    const load = joint.reading_load_id || joint.load_id;
+    const day = joint.history.filter(one => one.load_id === load && one.inspected_on).map(one => one.inspected_on).sort().at(-1);
+    made.append(part("p", "", `Read at the joint: ${number(joint.measured_deg, 2)}\u00b0${day ? `, ${day}` : ""}, load ${load}`));
+  }
   if (joint.findings.length > 1) made.append(part("p", "soft", `${joint.findings.length} findings, the gravest first:`));
   const found = part(joint.findings.length > 1 ? "ol" : "div", "findings");
   for (const one of joint.findings) {
