@@ -87,7 +87,7 @@ def plan_load(
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
-    columns, back = _kept_columns(store, incoming, decision, pairs, fid, result)
+    columns, back = _kept_columns(store, incoming, decision, pairs, register, fid, result)
     end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns, result.tests_stay)
     beside = _beside_the_point(incoming, columns)[add_findings]
     beside_the_point, add_findings = add_findings[beside], add_findings[~beside]
@@ -111,7 +111,13 @@ def plan_load(
 
 
 def _kept_columns(
-    store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, fid: Ints, result: Loaded
+    store: Store,
+    incoming: Incoming,
+    decision: merge.Decision,
+    pairs: merge.Candidates,
+    register: Mapping[str, Any],
+    fid: Ints,
+    result: Loaded,
 ) -> tuple[dict[str, list[Any]], Ints]:
     """Give the columns in which changed joints keep what the register has, and the joints to which some comes back.
 
@@ -151,6 +157,11 @@ def _kept_columns(
         for name, value in kept.items():
             columns[name][row] = value
         used |= set(kept)
+    # A log without a joint number takes none away: the name that was made of its station is no number.
+    for row, name in zip(rows.tolist(), register["joint"][decision.pair[rows]].tolist(), strict=True):
+        if str(columns["joint"][row]).startswith(f"at {columns['station'][row]}"):
+            columns["joint"][row] = name
+            used.add("joint")
     _tell_of_older(incoming, older, result)
     _tell_of_those_that_gave_way(store, incoming, columns["inspected_on"], result)
     _tell_of_unrestrained(incoming, unrestrained, result)
@@ -240,8 +251,8 @@ def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
         return beside
     # A reading of the job's own stands beside the deflection of another's, with what was found by it.
     own, none = incoming.tables["joints"]["measured_deg"].to_pylist(), [None] * len(incoming.content)
-    stays = kept.get(fields.READING.load_column, none)
-    read = np.array([one is not None and of is None for one, of in zip(own, stays, strict=True)] + [False])
+    of_others = kept.get(fields.READING.load_column, none)
+    read = np.array([one is not None and of is None for one, of in zip(own, of_others, strict=True)] + [False])
     codes = incoming.tables["findings"]["code"].to_pylist()
     inspected = [said not in (None, "none") for said in incoming.tables["joints"]["inspection"].to_pylist()]
     stands = np.array([*inspected, False])[incoming.finding_joint] | (np.array(codes, object) == "inspection-missing")
@@ -301,8 +312,8 @@ def _present(
         f"WHERE f.state = 'standing' AND {fields.of_reading('f', 'j')}"
     )
     read_against = {int(row) for (row,) in against}
-    rows = [int(known.pop("row")) for known in found]
-    return [(row, known | {fields.READ_AGAINST: row in read_against}) for row, known in zip(rows, found, strict=True)]
+    of = [int(known.pop("row")) for known in found]
+    return [(row, known | {fields.READ_AGAINST: row in read_against}) for row, known in zip(of, found, strict=True)]
 
 
 def _said_before(store: Store, incoming: Incoming, of: str) -> dict[int, dict[str, dict[str, Any]]]:
