@@ -5,7 +5,6 @@ import numpy as np
 import pytest
 from registers import make_earlier, placed
 
-from asbuilt.register.layout import FORMAT
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
@@ -134,7 +133,7 @@ def test_a_survey_without_elevations_keeps_those_that_are_known_through_its_corr
 def test_a_register_of_before_takes_what_a_state_has_from_the_one_before_it_for_kept(register, jobs):
     load(jobs["contract"], register)
     load(jobs["survey"], register)
-    make_earlier(register, FORMAT - 1)
+    make_earlier(register, 13)
     load(jobs["moved"], register)
     assert (joint(register)["restrained"], joint(register)["restrained_load_id"]) == ("yes", 1)
     assert joint(register, "4")["restrained"] == "no"

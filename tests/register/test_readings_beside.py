@@ -5,7 +5,6 @@ import numpy as np
 import pytest
 from registers import change, make_earlier
 
-from asbuilt.register.layout import FORMAT
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
@@ -133,6 +132,6 @@ def test_a_job_without_a_reading_neither_blanks_nor_weakens(register, jobs):
 def test_a_register_of_before_learns_which_load_read(register, jobs):
     load(jobs["survey"], register)
     load(jobs["leak, drawn"], register)
-    make_earlier(register, FORMAT - 1)
+    make_earlier(register, 14)
     load(jobs["surveyed again"], register)
     assert (third(register)["verdict"], third(register)["reading_load_id"]) == ("over", 2)
