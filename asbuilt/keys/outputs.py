@@ -29,6 +29,7 @@ class Map(Table):
     update: bool = False
     renumbered: bool = False
     others_there: bool = False
+    identity_changes: bool = False
     blanks: bool = False
     unknown_elevation: Coordinate | None = None
     columns: Annotated[dict[str, str], Field(min_length=1)]

@@ -43,6 +43,8 @@ The figure is ours: joints along a main stand further apart, but at fittings."""
 SEVERAL = 3
 """As many joints of a route that took the places of others, or lie on others, are no chance: at a tee two mains meet,
 and two joints may have been mistaken for one another. The figure is ours."""
+IDENTITY = ("route", "joint", "size", "joint_type", "kind")
+"""What tells one main from another, and does not change where a survey or an inspection is done again."""
 PART = 0.25
 """The part of a route's moved joints that took the places of others, from which on the log was renumbered: stations
 that all moved by the length of a fitting have few of them. The figure is ours."""
@@ -117,9 +119,9 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, mea
     Raises
     ------
     JobFileError
-        When most joints of a route are on the map by their keys, but far from where the job has them; when joints of a
-        route would take the places of other keys, or be added on top of joints that are there, and the job does not
-        say that this is meant.
+        When most joints of a route are on the map by their keys, but far from where the job has them, or when an update
+        would change what most of them are, such as their main or their size; when joints of a route would take the
+        places of other keys, or be added on top of joints that are there, and the job does not say that this is meant.
 
     Examples
     --------
@@ -148,6 +150,7 @@ def compare(joints: pa.Table, present: Present, target: Target, wanted: Map, mea
     _refuse_elsewhere(joints, present.table, here, there, shown, wanted, target, measure)
     away = measure.apart(_coordinates(_shapes(joints, here)), _coordinates(_shapes(present.table, there)))
     notes = _places_taken(joints, present.table, here, there, away, shown, wanted, target, measure)
+    _refuse_others(joints, present.table, here, there, shown, wanted, target)
     differing = np.zeros(len(here), dtype=np.bool_)
     to_write = differing.copy()
     changed = joints.take(pa.array(here))
@@ -298,6 +301,38 @@ def _refuse_elsewhere(
             "has (centerline.route_name, or the log's and the centerline's route column), or add to map.key a column "
             "that tells mains apart. If it is the same main and its rows lie wrong, delete them from the map first"
         )
+
+
+def _refuse_others(
+    joints: pa.Table, present: pa.Table, here: Ints, there: Ints, shown: list[str], wanted: Map, target: Target
+) -> None:
+    """Refuse an update that makes other joints of most rows, as of another main or where columns were exchanged."""
+    if not wanted.update or wanted.identity_changes:
+        return
+    routes = _routes(joints, here, wanted, target)
+    for name in IDENTITY:
+        column = target.field(wanted.columns[name]) if name in wanted.columns else None
+        if column is None:
+            continue
+        differs, texts = _values(joints[column.name], present[column.name], here, there)
+        # A blank on either side is filled in or kept, and says nothing of another main.
+        differs[[at for at in np.flatnonzero(differs).tolist() if None in texts(at)]] = False
+        for route in dict.fromkeys(routes[differs].tolist()):
+            of_route = routes == route
+            count, of = int(differs[of_route].sum()), int(of_route.sum())
+            # The size of a joint or two may have been logged wrong; a main's name is not.
+            if count * 2 <= of or (count < SEVERAL and name != "route"):
+                continue
+            one = int(np.flatnonzero(of_route & differs)[0])
+            was, now = texts(one)
+            which = f"of route {route!r} " if route else ""
+            raise JobFileError(
+                f"map.update: {count} of {of} joints {which}that are on the map by their keys have another "
+                f"{column.name} there (map.columns.{name}; the first is {shown[here[one]]}: {was!r} on the map, "
+                f"{now!r} in the job). Nothing was written: these look like the rows of another main, or columns are "
+                "exchanged in [map.columns]. Add to map.key a column that tells mains apart, or put map.columns "
+                "right; or write map.identity_changes = true if each of these rows is to become what the job says"
+            )
 
 
 def _in_another_zone(new: Any, places: Any, measure: Measure) -> list[str]:

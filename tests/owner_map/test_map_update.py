@@ -214,6 +214,49 @@ def test_another_main_with_the_same_keys_is_refused_and_moves_nothing(tmp_path, 
     pd.testing.assert_frame_equal(frame(tmp_path, name), before)
 
 
+@pytest.mark.parametrize("name", STORES[:2])
+def test_another_main_close_by_with_the_same_numbers_is_refused_and_keeps_its_rows(tmp_path, name):
+    """By a key of the number alone all rows of a main 25 ft beside became the job's, and moved."""
+    into = {"into": name, "columns": COLUMNS, "key": "joint"} | ({} if name.endswith(".shp") else {"layer": "joints"})
+    beside = Job.from_mapping(values(map=into), folder=tmp_path)
+    beside_line = lines(B=np.add(POINTS, [25.0, 0.0, 0.0]))
+    map_layers.write_map(asbuilt.place(beside, centerline=beside_line, records=log(POINTS, route="B"), today=TODAY))
+    before = frame(tmp_path, name)
+    for dry_run in (True, False):
+        with pytest.raises(JobFileError, match=r"map\.update: 11 of 11 joints of route 'A' .*another ROUTE there "
+                           r"\(map\.columns\.route; the first is A 1: 'B' on the map, 'A' in the job\)\. Nothing was "
+                           r"written.*map\.identity_changes = true"):  # fmt: skip
+            map_layers.write_map(placed(tmp_path, name, key="joint", update=True), dry_run=dry_run)
+    pd.testing.assert_frame_equal(frame(tmp_path, name), before)
+    meant = placed(tmp_path, name, key="joint", update=True, identity_changes=True)
+    assert map_layers.write_map(meant).updated == 11
+    assert set(frame(tmp_path, name)["ROUTE"]) == {"A"}
+
+
+def test_columns_that_were_exchanged_in_the_job_overwrite_nothing(tmp_path):
+    map_layers.write_map(placed(tmp_path))
+    before = (tmp_path / "u.gpkg").read_bytes()
+    exchanged = COLUMNS | {"route": "JT_NO", "joint": "ROUTE"}
+    with pytest.raises(JobFileError, match=r"11 of 11 joints .*another JT_NO there \(map\.columns\.route"):
+        map_layers.write_map(placed(tmp_path, columns=exchanged, update=True))
+    assert (tmp_path / "u.gpkg").read_bytes() == before
+
+
+def test_sizes_of_few_joints_follow_the_job_and_blanks_of_the_map_are_filled(tmp_path):
+    first = log(POINTS)
+    first.loc[:4, "size"] = "8"
+    map_layers.write_map(placed(tmp_path, records=first))
+    with closing(sqlite3.connect(tmp_path / "u.gpkg")) as database:
+        for (trigger,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            database.execute(f'DROP TRIGGER "{trigger}"')
+        database.execute("UPDATE joints SET ROUTE = NULL")
+        database.commit()
+    written = map_layers.write_map(placed(tmp_path, update=True))
+    assert written.updated == 11
+    assert set(frame(tmp_path)["ROUTE"]) == {"A"}
+    assert set(frame(tmp_path)["DIAM"]) == {12}
+
+
 def test_a_single_joint_whose_station_was_far_wrong_follows_the_job(tmp_path):
     wrong = log(POINTS).drop(index=[5])
     wrong.loc[4, "station"] = "1+99.00"
