@@ -124,6 +124,16 @@ def _token(path: Path) -> str:
     return token
 
 
+def _is_yes(name: str, value: str) -> bool:
+    """Read whether an address asks for a condition that is met or not, such as `no-photo=`."""
+    said = value.strip().casefold()
+    if said in ("", "1", "yes", "true", "on"):
+        return True
+    if said in ("0", "no", "false"):
+        return False
+    raise AsbuiltError(f"{name}: {value[:50]!r} is neither yes nor no; write {name}=yes, or leave it out")
+
+
 def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
     """Read a question from names and values as `find` reads its options.
 
@@ -136,6 +146,8 @@ def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
     --------
     >>> read_question([("route", "A"), ("from", "12+00")]).from_station
     '12+00'
+    >>> read_question([("no-photo", "")]).no_photo, read_question([("no-photo", "0")]).no_photo
+    (True, False)
     """
     from asbuilt.commands.register import asked_of, find
 
@@ -146,7 +158,10 @@ def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
     for name, value in pairs:
         if f"--{name}" not in known:
             raise AsbuiltError(f"{name[:50]!r} cannot be asked; ask by {', '.join(sorted(one[2:] for one in known))}")
-        arguments += [f"--{name}"] if name in flags else [f"--{name}={value}"]
+        if name not in flags:
+            arguments.append(f"--{name}={value}")
+        elif _is_yes(name, value):
+            arguments.append(f"--{name}")
     try:
         context = find.make_context("find", arguments, resilient_parsing=False)
     except click.ClickException as error:

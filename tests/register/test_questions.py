@@ -200,6 +200,48 @@ def test_every_question_is_answered_by_command_and_page(filled, folder, capsys):
             assert {f"{one['route']} {one['joint']}" for one in find(filled, asked).joints} == told[number], page
 
 
+def client(register):
+    """Ask the service without a browser."""
+    pytest.importorskip("starlette", reason="NOT CHECKED: the extra serve is not installed")
+    from starlette.testclient import TestClient
+
+    from asbuilt.serve.app import Service, application
+    from asbuilt.serve.guard import Gate
+
+    service = Service(register, read_question, "http://testserver", Gate(hosts=("testserver",)))
+    return TestClient(application(service))
+
+
+TICKED = {"no-inspection": "no_inspection", "no-photo": "no_photo", "unmarked": "unmarked"}
+
+
+@pytest.mark.parametrize("name", TICKED)
+def test_a_tick_box_in_an_address_is_asked_by_its_name_or_yes_and_not_by_no(filled, name):
+    """`/?no-photo=` found every joint, as if nothing were asked, and `no-photo=0` those without a photo."""
+    asked = client(filled)
+
+    def told(value):
+        answer = asked.get("/find", params={"route": "A", name: value})
+        return answer.status_code, answer.json().get("count", answer.json().get("error"))
+
+    every = len(find(filled, Question(routes=("A",))).joints)
+    some = len(find(filled, Question(routes=("A",), **{TICKED[name]: True})).joints)
+    assert 0 < some < every
+    assert [told(value) for value in ("", "1", "yes", "true", "on", "Yes")] == [(200, some)] * 6
+    assert [told(value) for value in ("0", "no", "false", "False")] == [(200, every)] * 4
+    assert told("perhaps") == (400, f"{name}: 'perhaps' is neither yes nor no; write {name}=yes, or leave it out")
+
+
+def test_every_address_of_the_page_is_answered_as_its_command(filled, folder):
+    """The search page sends on what its address asks; what it is answered are the joints of the command."""
+    asked, told = client(filled), truth()
+    addresses = {number: page for number, (_, page, _) in questions().items() if page is not None}
+    assert {8, 9, 17} < set(addresses)
+    for number, page in addresses.items():
+        joints = asked.get(f"/find?{urlsplit(page).query}").json()["joints"]
+        assert {f"{one['route']} {one['joint']}" for one in joints} == told[number], page
+
+
 def answered(said):
     """Read what a command says as the page's answers are written."""
     if "groups" in said:

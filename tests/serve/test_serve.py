@@ -731,6 +731,24 @@ def test_every_condition_of_a_link_stands_in_the_form_and_is_asked_again(contest
         known = find(contested, Question(services=("abandoned",), items=("gauge=yes",)))
         assert page.locator("#joints > li").count() == len(known.joints) == 6
         assert "Abandoned in the ground" in page.locator("#joints > li").first.inner_text()
+        # A tick box is asked by its name alone, and not by no; what is neither is refused.
+        for name in ("no-inspection", "no-photo", "unmarked"):
+            asked.clear()
+            page.goto(f"{address}/?route=A&{name}=")
+            page.wait_for_selector("body[data-ready=yes]")
+            assert asked == [f"route=A&{name}=yes"]
+            assert page.locator(f"input[name={name}]").is_checked()
+            page.goto(f"{address}/?route=A&{name}=0")
+            page.wait_for_selector("body[data-ready=yes]")
+            assert asked[1:] == ["route=A"]
+            assert not page.locator(f"input[name={name}]").is_checked()
+            assert page.locator("#asked").inner_text() == "Asked: route A"
+            page.goto(f"{address}/?route=A&{name}=perhaps")
+            page.wait_for_selector("#said.wrong")
+            assert "neither yes nor no" in page.locator("#said").inner_text()
+            assert page.locator("#besides button").all_inner_texts() == [f"{name} perhaps \u00d7"]
+        page.goto(f"{address}/?service=abandoned&item=gauge%3Dyes")
+        page.wait_for_selector("#joints > li")
         # Whoever hears the page instead of seeing it gets a name for every control.
         unnamed = [one for one in page.locator("input, select, button, summary").all() if not one.evaluate(
             "one => (one.labels && one.labels.length) || one.textContent.trim() || one.getAttribute('aria-label')"

@@ -11,7 +11,7 @@ const NAMES = {near: "near", within: "within", route: "route", joint: "joint", f
   "no-photo": "without a photo", job: "job", load: "load", column: "column of the log", nearest: "at most"};
 const GONE = ["replaced", "abandoned", "surveyed-again"];
 const FLAGS = ["unmarked", "no-inspection", "no-photo"];
-const spoken = (name, value) => FLAGS.includes(name) ? NAMES[name] : name === "verdict" ? `${NAMES[name]} ${word(value)}`
+const spoken = (name, value) => FLAGS.includes(name) ? value.toLowerCase() === "yes" ? NAMES[name] : `${name} ${value}` : name === "verdict" ? `${NAMES[name]} ${word(value)}`
   : name === "over-deg" ? `${NAMES[name]} ${value}\u00b0` : `${NAMES[name] || name} ${value}`;
 let about = null, answer = null, map = null, chosen = null, asked = 0, whole = null;
 
@@ -46,11 +46,21 @@ function question() {
   for (const [name, value] of besides) given.append(name, value);
   return given;
 }
+// A tick box is asked for by its name alone, or with yes; what is neither yes nor no stays, and is refused with the reason.
+function understood(given) {
+  const read = new URLSearchParams();
+  for (const [name, value] of given) {
+    const said = value.trim().toLowerCase(), flag = FLAGS.includes(name);
+    if (flag ? ["0", "no", "false"].includes(said) : !value) continue;
+    read.append(name, flag && ["", "1", "true", "on"].includes(said) ? "yes" : value);
+  }
+  return read;
+}
 function fill(given) {
-  const fields = $("question").elements, left = [...given].filter(([name, value]) => name !== "joint_uid" && value);
+  const fields = $("question").elements, left = [...understood(given)].filter(([name]) => name !== "joint_uid");
   const take = name => { const at = left.findIndex(one => one[0] === name); return at < 0 ? "" : left.splice(at, 1)[0][1]; };
   for (const box of $("question").querySelectorAll("input[type=checkbox]")) {
-    const at = left.findIndex(([name, value]) => name === box.name && (box.name !== "verdict" || value === box.value));
+    const at = left.findIndex(([name, value]) => name === box.name && value.toLowerCase() === box.value);
     box.checked = at >= 0;
     if (at >= 0) left.splice(at, 1);
   }
@@ -112,6 +122,7 @@ async function offer() {
 }
 async function ask(given, keep) {
   const turn = ++asked;
+  given = understood(given);
   chosen = given.get("joint_uid");
   // On a phone the answer stands below the map then, and no longer below the form.
   document.body.classList.toggle("answered", given.toString() !== "");
