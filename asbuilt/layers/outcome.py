@@ -338,6 +338,7 @@ class Whole(OfJob):
             "fraction": limits.fraction,
             "source": self.routes.source,
             "shots_at_joints": self.job.centerline.shots_at_joints,
+            "covers": self.job.records.covers,
             "sigma_horizontal": _least_and_most(self.routes.sigma_horizontal),
             "sigma_vertical": _least_and_most(self.routes.sigma_vertical),
         }

@@ -23,7 +23,7 @@ COLUMNS = ("joint_uid", "route", "joint", "station", "station_number", "station_
 
 
 def write(store: Store, incoming: Incoming, plan: Plan, load: int) -> None:
-    """Keep what a load calls joints that stand under another route."""
+    """Keep what a load calls joints that stand under another route, or keep another job's number."""
     # A question needs none of what a load does.
     import pyarrow as pa
 
@@ -31,7 +31,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, load: int) -> None:
 
     decision = plan.decision
     matched = np.flatnonzero((decision.pair >= 0) & (decision.what != merge.CONFLICT))
-    rows = matched[~plan.pairs.same_route[decision.pair[matched]]]
+    rows = np.union1d(matched[~plan.pairs.same_route[decision.pair[matched]]], plan.second_names)
     if not len(rows):
         return
     of_stations, of_places = (str(incoming.run[name]) for name in ("station_unit", "coordinate_unit"))

@@ -46,6 +46,8 @@ class Plan:
     uid: pa.Array
     """The register's joint_uid of each joint."""
     first_load: Ints
+    second_names: Ints
+    """Joints that keep another job's number, as a job of a part of its line has another one there, by index."""
     kept: dict[str, list[Any]]
     """Columns in which some joints keep what the register has, instead of what the file says."""
     back: Ints
@@ -88,6 +90,8 @@ def plan_load(
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
     columns, back = _kept_columns(store, incoming, decision, pairs, register, fid, result)
+    second = _second_names(store, incoming, decision, pairs, register)
+    _keep_numbers(incoming, second, decision, register, columns, result)
     end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns, result.tests_stay)
     beside = _beside_the_point(incoming, columns)[add_findings]
     beside_the_point, add_findings = add_findings[beside], add_findings[~beside]
@@ -99,6 +103,7 @@ def plan_load(
         fid=fid,
         uid=pa.array(uid, pa.string()),
         first_load=first_load,
+        second_names=second,
         kept=columns,
         back=back,
         add_records=add_records,
@@ -166,6 +171,49 @@ def _kept_columns(
     _tell_of_those_that_gave_way(store, incoming, columns["inspected_on"], result)
     _tell_of_unrestrained(incoming, unrestrained, result)
     return {name: columns[name] for name in used}, np.array(back, dtype=np.int64)
+
+
+def _second_names(
+    store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, register: Mapping[str, Any]
+) -> Ints:
+    """Find joints of a job of a part of its line that stand where another job has a joint of another number."""
+    if incoming.run["counts"].get("basis", {}).get("covers") != "part":
+        return np.zeros(0, dtype=np.int64)
+    rows = np.flatnonzero((decision.pair >= 0) & (decision.what != merge.CONFLICT))
+    pair = decision.pair[rows]
+    named, station = (np.array(incoming.text(name).to_pylist(), dtype=object)[rows] for name in ("joint", "station"))
+    numbers = np.array(
+        [not str(name).startswith(f"at {at}") for name, at in zip(named, station, strict=True)], np.bool_
+    )
+    theirs = np.array([not str(name).startswith("at ") for name in register["joint"][pair]], np.bool_)
+    own = [load for (load,) in store.rows("SELECT load_id FROM loads WHERE job = :job", job=incoming.job)]
+    of_others = ~np.isin(register["first_load_id"][pair], own)
+    found: Ints = rows[pairs.same_route[pair] & numbers & theirs & of_others & (named != register["joint"][pair])]
+    return found
+
+
+def _keep_numbers(
+    incoming: Incoming,
+    rows: Ints,
+    decision: merge.Decision,
+    register: Mapping[str, Any],
+    columns: dict[str, list[Any]],
+    result: Loaded,
+) -> None:
+    """Let joints keep their numbers, and say what the file calls them."""
+    if not len(rows):
+        return
+    names, numbers = columns.setdefault("joint", incoming.text("joint").to_pylist()), register["joint"]
+    routes, called = incoming.text("route"), incoming.text("joint")
+    named = [f"{routes[row]} {called[row]} where {numbers[decision.pair[row]]} is" for row in rows[:TOLD].tolist()]
+    for row in rows.tolist():
+        names[row] = numbers[decision.pair[row]]
+    more = ", ..." if len(rows) > TOLD else ""
+    result.notes.append(
+        f"{'1 joint stands' if len(rows) == 1 else f'{len(rows)} joints stand'} where the register has another number "
+        f"({', '.join(named)}{more}), in a job of a part of its line: taken for the same joints, which keep their "
+        "numbers and are found by both. If they are other joints, or the stations are wrong, undo this load"
+    )
 
 
 def _jobs(store: Store) -> tuple[dict[int, str], dict[int, str | None]]:

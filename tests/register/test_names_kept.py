@@ -29,3 +29,20 @@ def test_a_joint_without_a_number_takes_the_number_that_a_later_job_has(register
     assert named(register, "3") == []
     load(placed(folder / "number.gpkg", "Leak", date="2026-05-05"), register)
     assert named(register, "3") == ["3"]
+
+
+@pytest.mark.parametrize("other", ["52", "3A"])
+def test_another_number_of_a_job_of_a_part_is_a_second_name(register, folder, other):
+    part = {"records": {"covers": "part"}}
+    load(placed(folder / f"first {other}.gpkg"), register)
+    how = {"joint": {2: other}, "drop": [0, 1, 3, 4, 5], "tables": part}
+    for number, date in ((2, "2026-05-05"), (3, "2026-06-06")):
+        path = placed(folder / f"part {other} {number}.gpkg", "Leak", date=date, **how)
+        loaded = load(path, register)
+        assert [one for one in loaded.notes if f"A {other} where 3 is" in one]
+        assert named(register, "3") == named(register, other) == ["3"]
+    (joint,) = find(register, Question(joints=[other])).joints
+    assert [(one["joint"], one["load_id"]) for one in joint["called"]] == [(other, 3)]
+    undo(3, register)
+    undo(2, register)
+    assert (named(register, "3"), named(register, other)) == (["3"], [])
