@@ -3,7 +3,7 @@
 Those of a job's latest standing load hold; pressure tests those of the latest that has any of their route, as a test
 was made whether or not a corrected log repeats it. A test or a length is about the joints of its route between its two
 ends, as the job that brought it has them; a record set aside is in no joint, and is told where its route and number are
-asked.
+asked. What a load brought of which every joint waits to be settled waits with them.
 """
 
 from __future__ import annotations
@@ -30,14 +30,26 @@ NAMED = 3
 """Records set aside that a count of them names."""
 
 
+_SPEAKS = (
+    "x.state = 'standing' AND NOT (coalesce(x.joints_left_out, 0) > 0 "
+    "AND x.joints_left_out = coalesce(x.joints_read, -1) AND NOT EXISTS "
+    "(SELECT 1 FROM settled z WHERE z.job = x.job AND z.decision = 'ours'))"
+)
+"""SQL that tells whether a load `x` stands and does not wait as a whole.
+
+One of which every joint was left out may be of another main, and what it brought waits with its joints, unless somebody
+settled that they are the register's.
+"""
+
+
 def stands(row: str, table: str | None = None) -> str:
     """Give SQL that tells whether a row of a table holds: of the latest standing load of its job, or with its tests."""
     if table == TESTS:
         return (
             f"({row}.load_id, {row}.route) IN (SELECT max(y.load_id), y.route FROM {TESTS} y "
-            "JOIN loads x ON x.load_id = y.load_id WHERE x.state = 'standing' GROUP BY x.job, y.route)"
+            f"JOIN loads x ON x.load_id = y.load_id WHERE {_SPEAKS} GROUP BY x.job, y.route)"
         )
-    return f"{row}.load_id IN (SELECT max(x.load_id) FROM loads x WHERE x.state = 'standing' GROUP BY x.job)"
+    return f"{row}.load_id IN (SELECT max(x.load_id) FROM loads x WHERE {_SPEAKS} GROUP BY x.job)"
 
 
 def write(store: Store, incoming: Incoming, load: int, tests_ended: Sequence[str] = ()) -> None:

@@ -121,6 +121,44 @@ def test_under_a_main_of_its_own_they_go_by_its_name(register, job):
         store.close()
 
 
+@pytest.mark.parametrize("by", ["settle", "load"])
+def test_what_a_waiting_job_brings_waits_with_it_and_goes_to_its_main(register, job, by):
+    """The test of another main, with a route "A" too, stood on this one at once, and stayed when it was settled."""
+    load(job("Contract 1", restraint=()), register)
+    load(job("Contract 2", routes=("B",), east=500.0, restraint=()), register)
+    before = info(register)
+    other = job("Ferry", PASSED, east=9_000.0)
+    assert load(other, register).joints["left_out"] == 5
+    waits = info(register)
+    assert all(waits[layer] == before[layer] for layer in ("pressure_tests", "restraint", "set_aside"))
+    assert numbers(register, tested=["passed"]) == ""
+    with_lines = "SELECT count(*) FROM centerline t WHERE " + stands("t")
+    store = open_existing(register)
+    assert store.rows(with_lines) == [(2,)]
+    store.close()
+    if by == "settle":
+        settle(register, "main", job="Ferry", main="Ferry")
+    else:
+        load(other, register, main="Ferry")
+    after = info(register)
+    assert {one["route"] for one in after["pressure_tests"]} == {"Ferry: A"}
+    assert {one["route"] for one in after["restraint"]} == {"Ferry: A"}
+    assert sorted(one["route"] for one in after["set_aside"]) == ["A", "B", "Ferry: A"]
+    assert numbers(register, tested=["passed"], routes=["A"]) == ""
+    assert numbers(register, tested=["passed"], routes=["Ferry: A"]) == "123"
+    store = open_existing(register)
+    assert store.rows(with_lines) == [(3,)]
+    store.close()
+
+
+def test_what_a_job_brings_holds_where_its_joints_are_settled_to_be_the_registers(register, job):
+    load(job("Contract 1", restraint=()), register)
+    load(job("Survey", PASSED, north=9.0, restraint=()), register)
+    assert numbers(register, tested=["passed"]) == ""
+    settle(register, "ours", job="Survey")
+    assert [one["result"] for one in info(register)["pressure_tests"]] == ["passed", "untested"]
+
+
 SURVEYED = TEST | {"route": "North line", "from": "0+40", "to": "0+80", "makeup_gal": 0.0}
 
 
