@@ -48,8 +48,8 @@ def inches_behind_the_point(job: Job, line: StationedLine, log: Log, route: Ints
         return found
     behind = np.round(np.nan_to_num(value) % 1.0 * 100.0) % 100.0
     small = np.isfinite(value) & (behind < 12.0)
-    # Few logs have so many such rows together.
-    if np.count_nonzero(small) < _ROWS:
+    # Few logs have so many such rows together; those of whole feet are all alike.
+    if np.count_nonzero(small) < _ROWS or len(np.unique(behind[small])) < _DIFFERENT:
         return found
     file, laid = codes(log.file), log.number("laid_length")
     for number, rows in by_route(route, np.isfinite(value) & np.isfinite(along)):
@@ -59,9 +59,10 @@ def inches_behind_the_point(job: Job, line: StationedLine, log: Log, route: Ints
         apart = np.append(True, (np.diff(low.astype(np.int8)) != 0) | (np.diff(file[rows]) != 0))
         starts = np.flatnonzero(apart)
         ends = np.append(starts[1:], len(rows))
-        for first, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        long = low[starts] & (ends - starts >= _ROWS)
+        for first, end in zip(starts[long].tolist(), ends[long].tolist(), strict=True):
             together = rows[max(first - 1, 0) : end + 1]
-            if not low[first] or end - first < _ROWS or len(np.unique(behind[rows[first:end]])) < _DIFFERENT:
+            if len(np.unique(behind[rows[first:end]])) < _DIFFERENT:
                 continue
             mine = np.isin(together, rows[first:end])
             if _fits_as_inches(job, value[together], behind[together], laid[together], mine):
