@@ -25,6 +25,9 @@ from asbuilt.judging.shown import Survey, legs_between
 from asbuilt.judging.sightings import ShotErrors, Turned
 from asbuilt.line.routes import Located, Routes
 
+NO_BOUND = np.pi / 2.0
+"""A ceiling of more than a right angle bounds nothing that pipes could do."""
+
 
 class Seen(NamedTuple):
     """What the survey says of the deflection at each joint: shapes (joints,), angles in radians."""
@@ -95,7 +98,7 @@ def what_it_tells(survey: Survey) -> Seen:
     errors = ShotErrors.of(survey.routes, survey.joints, survey.sigma_along)
     own = own_turns(survey, legs, around, doubted, errors)
     shots = shot_turns(survey, legs, around, doubted, errors, ~own.exact)
-    ceiling, most = ceilings(survey, legs, shots, around)
+    ceiling, most = (np.where(one < NO_BOUND, one, np.nan) for one in ceilings(survey, legs, shots, around))
     over = overs(survey, legs, around, shots, errors, own.exact)
     level = np.where(own.exact, own.turned.level, shots.level[around.one] | shots.level[around.other])
     over = by_grades(survey, over, level & ~survey.bends.there)
