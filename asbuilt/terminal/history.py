@@ -117,7 +117,7 @@ _PLACE = {"easting", "northing", "longitude", "latitude", "distance"}
 def _print_conflicts(loaded: Loaded) -> None:
     if not loaded.conflicts:
         return
-    title = f"Left out: {len(loaded.conflicts)} joints in conflict with the register"
+    title = f"Left out: {many(len(loaded.conflicts), 'joint')} in conflict with the register"
     table = screen.table("route", "joint", "station", "why", "in the register", title=title)
     for one in loaded.conflicts[:SHOWN]:
         screen.row(table, one["route"], one["joint"], one["station"], one["message"], _there(one))

@@ -210,7 +210,7 @@ function known(joint) {
     ...["previous", "next"].filter(side => joint[side]).map(side => [`${side[0].toUpperCase()}${side.slice(1)} joint`,
       typeof joint[side] === "object" ? joint[side].joint : joint[side]]),
     ...Object.entries(joint).filter(([name, value]) => !SHOWN.includes(name) && value !== null && value !== "" && typeof value !== "object")
-      .map(([name, value]) => [name.replaceAll("_", " "), value])];
+      .map(([name, value]) => [name.replaceAll("_", " "), typeof value === "number" ? Number(value.toFixed(4)) : value])];
   for (const [name, value] of rows) list.append(part("dt", "", name), part("dd", "", value));
   box.append(part("summary", "", "Place and all columns"), list);
   if (!frozen) {
