@@ -240,10 +240,12 @@ def bend_doubts(routes: Routes, logged: Logged, corners: Corners, doubts: Sequen
             remedy = _start_or_row(len(fits), len(mine), alike=alike)
         for one in mine.tolist():
             which = f", {label(routes, int(corner.vertex[one]))}" if by_name else ""
+            told = _bend_off(routes, logged, rows[one], corner, one, at[one], which, remedy)
+            if len(mine) == 1 and not len(fits) and routes.calibration is None:
+                # Nothing tells whether it is the bend, or all joints, that stand so far off.
+                told = told._replace(start=0.0, end=float(routes.length[number]), off_shots=abs(told.value))
             # Where all are off alike, so is every joint between them.
-            yield _bend_off(routes, logged, rows[one], corner, one, at[one], which, remedy)._replace(
-                misplaced=alike and not len(fits)
-            )
+            yield told._replace(misplaced=alike and not len(fits))
     yield from _elsewhere(routes, logged, rows, at, off, corners, doubts)
     yield from _not_shot(routes, logged, rows, at, angle)
 
