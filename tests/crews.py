@@ -19,11 +19,14 @@ LINE = {
 }  # fmt: skip
 
 
+READ = {"path": "log.xlsx", "date_order": "mdy", "reading_unit": "in", "sigma_station": 0.05}
+
+
 def job(folder, *, centerline=None, records=None, line=True, **tables):
     """Give the job of a straight main A in feet, with its line and a folder of photos there."""
     given = laying.values(
         centerline={**LINE, **(centerline or {})},
-        records={"path": "log.xlsx", "date_order": "mdy", "reading_unit": "in", "fixed": FIXED, **(records or {})},
+        records={**READ, "fixed": FIXED, **(records or {})},
         **({"inspection": INSPECTION} | tables),
     )
     if line:
