@@ -61,7 +61,7 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
     apart = (found.length > FAR * middle[of]) & (found.length > longest)
     # Where each joint was shot, none lies between shots that are far apart.
     between = np.zeros(len(routes.easting), dtype=np.bool_)
-    between[(joints.located.vertex)[~joints.surveyed]] = True
+    between[joints.located.vertex[~joints.surveyed]] = True
     if not (apart & between[first]).any():
         return []
     # Where no error is stated, what the line does between its shots is not known less.

@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, codes
 from asbuilt.placing.hints import by_route
-from asbuilt.survey.doubts import Doubt
+from asbuilt.placing.jumps import stations_shifted
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
+    from asbuilt.survey.doubts import Doubt
 
 _ROWS, _DIFFERENT = 12, 3
 """Rows together, and different hundredths among them, of which none is more than eleven by chance."""
@@ -94,10 +94,4 @@ def _told(line: StationedLine, log: Log, route: int, rows: Ints, along: Floats) 
         "laid, and the rows before and behind, only as inches behind the point (6 in is 0.50 ft, not 0.06): have them "
         f"written in decimals of a foot; their joints are placed up to {most:.2f} ft off"
     )
-    at = np.array([along[rows].min(), along[rows].max()])
-    start, end = line.distance(np.array([route, route]), at).tolist()
-    off = most * line.scale
-    return Doubt(
-        "stations-shifted", message, -1, -1, route, start, end, off, np.nan, units.SYMBOLS[line.routes.unit],
-        "the pipes laid", off_shots=off,
-    )  # fmt: skip
+    return stations_shifted(line, route, along[rows], most, message)

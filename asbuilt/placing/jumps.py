@@ -273,8 +273,13 @@ def _shifted(
         f"{': as if these were the stations of the other end of each pipe' if pipe else ''}; have the stations of "
         "these rows corrected: their joints are placed as far off"
     )
+    return stations_shifted(line, route, at, by, message)
+
+
+def stations_shifted(line: StationedLine, route: int, at: Floats, off: float, message: str) -> Doubt:
+    """Doubt the joints of some stations of a route, which lie off the pipes laid by so much at most: station units."""
     start, end = line.distance(np.array([route, route]), np.array([at.min(), at.max()])).tolist()
-    off = by * line.scale
+    off *= line.scale
     return Doubt(
         "stations-shifted", message, -1, -1, route, start, end, off, np.nan, units.SYMBOLS[line.routes.unit],
         "the pipes laid", off_shots=off,

@@ -57,9 +57,8 @@ def skipped(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats,
     rows = np.flatnonzero((route >= 0) & np.isfinite(along))
     rows = rows[np.argsort(route[rows], kind="stable")]
     numbers = joint_numbers(log.text("joint"))
-    at_corner, _ = Lines.of(line.routes, laying * line.scale).fit(bends.route, bends.at, bends.angle)
     unused = set(joint_numbers(pa.array(job.records.numbers_unused, pa.string())).number.tolist())
-    found = []
+    gaps: list[tuple[int, int, int]] = []
     for mine in together(rows, route):
         step, series = np.diff(numbers.number[mine]), numbers.series[mine]
         within = (series[1:] == series[:-1]) & (series[1:] >= 0)
@@ -68,19 +67,20 @@ def skipped(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats,
         if len(mine) < _FEWEST or in_step < _IN_STEP * len(step) or way == 0.0:
             continue
         over = np.where(within, np.floor(way * step) - 1.0, 0.0)
-        number = int(route[mine[0]])
-        starts = line.distance(np.full(len(mine), number), along[mine])
-        here = np.flatnonzero(bends.route == number)
         for one in np.flatnonzero((over >= 1.0) & (over <= _MOST)).tolist():
             before, behind = sorted(numbers.number[mine[one : one + 2]].tolist())
-            if unused.issuperset(np.arange(np.floor(before) + 1.0, behind).tolist()):
-                continue
-            start = float(starts[one + 1])
-            ahead = here[bends.at[here] >= start]
-            if not len(ahead) or not at_corner[ahead[np.argmin(bends.at[ahead])]]:
-                found.append(
-                    _told(line, log, number, int(mine[one]), int(mine[one + 1]), int(over[one]), start, laying)
-                )
+            if not unused.issuperset(np.arange(np.floor(before) + 1.0, behind).tolist()):
+                gaps.append((int(mine[one]), int(mine[one + 1]), int(over[one])))
+    if not gaps:
+        return []
+    at_corner, _ = Lines.of(line.routes, laying * line.scale).fit(bends.route, bends.at, bends.angle)
+    ends = np.array([end for _, end, _ in gaps])
+    starts = line.distance(route[ends], along[ends])
+    found = []
+    for (record, end, many), start in zip(gaps, starts.tolist(), strict=True):
+        ahead = np.flatnonzero((bends.route == route[end]) & (bends.at >= start))
+        if not len(ahead) or not at_corner[ahead[np.argmin(bends.at[ahead])]]:
+            found.append(_told(line, log, int(route[end]), record, end, many, start, laying))
     return found
 
 
