@@ -64,7 +64,7 @@ _NAMES = {
     "spigot_clean": """spigotclean cleanspigot spigotcleaned spigotcleanok spigot plainendclean peclean""",
     "gasket_clean": "gasketclean cleangasket gsktclean gasketcleaned gasketcleanok ringclean",
     "gasket_temperature": """gaskettemperature gaskettemp gasktemp gsktemp gskttemp gskttemperature tempofgasket
-        ringtemp temp temperature""",
+        tempgasket temperatureofgasket temperaturegasket tempgskt ringtemp ringtemperature temp temperature""",
     "gasket_seated": """gasketseated gsktseated gasketseatedok seated gasketseat gasketset gasketinplace gasketseating
         ringseated""",
     "lubricated": """lubricated lube lubed lubeok lubeyn lubricant lubricantapplied lubricantok lubricationok
@@ -84,8 +84,12 @@ _NAMES = {
     "photo": """photo photos photofile photofilename photoname photoid photoref photonumber picture pictures pic pics
         photono image imagefile""",
 } | {
-    f"{what}_{hour}": f"{what}{hour} {what}{hour}oclock {what}{_CLOCK_WORDS.get(hour, hour)}"
-    for what in ("gap", "gauge")
+    f"{what}_{hour}": " ".join(
+        f"{name}{hour} {name}{hour}oclock {name}at{hour} {name}at{hour}oclock {name}{hour}00 {hour}{name} "
+        f"{hour}oclock{name} {hour}00{name} {name}{_CLOCK_WORDS.get(hour, hour)}"
+        for name in names
+    )
+    for what, names in {"gap": ("gap",), "gauge": ("gauge", "gage", "gaugedepth", "feeler", "feelergauge")}.items()
     for hour in CLOCK_HOURS
 }
 DOUBTFUL_NAMES: dict[str, tuple[str, ...]] = {

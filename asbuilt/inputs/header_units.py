@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from asbuilt.errors import JobFileError
 from asbuilt.inputs.text_table import TextTable
-from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS, MEASURES
 
 if TYPE_CHECKING:
     from asbuilt.keys.log import Records
@@ -28,40 +28,43 @@ class _Family(NamedTuple):
     """Units of one quantity."""
 
     pattern: re.Pattern[str]
-    """Finds a unit at the end of a column's name: one letter only in brackets, where it cannot be a word's."""
+    """Finds a unit in brackets, or at the end of a column's name by itself."""
     meant: Mapping[str, str]
-    """The unit by the first letters of what was found."""
+    """The unit by the first letters of what was found; those of none stand last."""
     foreign: re.Pattern[str]
     """Finds a unit in brackets in which nothing is read."""
 
 
 def _family(words: str, meant: dict[str, str], foreign: str) -> _Family:
+    said = rf"[(\[]\s*(?:in\s+)?({words})\.?\s*(?:[)\]]|$)|(?:[\s,_/°º-]\s*|\d(?=\"))({words})\.?\s*$"
     others = rf"[(\[]\s*(?:in\s+)?({foreign}){_END}"
-    return _Family(re.compile(words, re.IGNORECASE), meant, re.compile(others, re.IGNORECASE))
+    return _Family(re.compile(said, re.IGNORECASE), meant, re.compile(others, re.IGNORECASE))
 
 
 _YARDS_AND_SUCH = r"y(?:ar)?ds?|mi(?:les?)?|chains?|links?|rods?|fathoms?|dm|dekamet(?:er|re)s?|decimet(?:er|re)s?"
 _LENGTH = _family(
-    r"(?:[(\[]\s*(us-?ft|ft|feet|foot|m|met(?:er|re)s?)|[\s,_-](us-?ft|ft|feet|met(?:er|re)s?)|_(m))" + _END,
-    {"u": "ft", "f": "ft", "m": "m"},
+    r"(?:us[- ]?(?:survey[- ])?|s)?(?:ft|feet|foot)|l\.?f|m|met(?:er|re)s?",
+    {"m": "m", "": "ft"},
     rf"{_YARDS_AND_SUCH}|[cm]m|(?:centi|milli)met(?:er|re)s?|in|inch(?:es)?|\"",
 )
 _SMALL = _family(
-    r"(?:[(\[,]\s*|_)(mm|in|inch(?:es)?|\")" + _END,
-    {"mm": "mm", "i": "in", '"': "in"},
+    r"mm|in|inch(?:es)?|\"",
+    {"mm": "mm", "": "in"},
     rf"{_YARDS_AND_SUCH}|[ck]?m|(?:centi)?met(?:er|re)s?|ft|feet|foot|mils?|thou",
 )
+_DEGREES = r"(?:°|º|deg(?:rees)?\.?\s*)?"
 _TEMPERATURE = _family(
-    r"(?:[(\[]\s*(?:°|º|deg\.?\s*)?|[°º]\s*|\bdeg\.?\s*|_)([FC])" + _END,
+    rf"{_DEGREES}(?:f(?:ahrenheit)?|c(?:elsius)?)",
     {"f": "F", "c": "C"},
-    r"(?:°|º|deg\.?\s*)?(?:[KR]|kelvin|rankine)",
+    rf"{_DEGREES}(?:[KR]|kelvin|rankine)",
 )
-_SHOWN = 5
 _TORQUE = _family(
-    r"[(\[,\s]\s*(ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m)" + _END,
-    {"f": "ft-lb", "l": "ft-lb", "n": "N-m"},
+    r"ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m",
+    {"n": "N-m", "": "ft-lb"},
     r"in[-·. ]?lbs?f?|lb[-·. ]?in|kgf?[-·. ]?c?m|da[-·. ]?n[-·. ]?m|kn[-·. ]?m",
 )
+_SHOWN = 5
+_FAMILIES = {"length": _LENGTH, "small": _SMALL, "temperature": _TEMPERATURE, "torque": _TORQUE}
 _IN_A_ROW = re.compile(
     r"[(\[]?\s*(us[- ]?(?:survey[- ])?f(?:t|oot|eet)|ft\.?|feet|foot|met(?:er|re)s?|m|mm|cm|in\.?|inch(?:es)?|[\"'°º]"
     r"|(?:[°º]|deg\.?)\s*[FC]|[FC]|deg\.?|degrees?|ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m"
@@ -75,7 +78,6 @@ _NOT_OF_A_UNIT = re.compile(
     re.IGNORECASE,
 )
 """What stands in such a row below columns that have no unit."""
-_LENGTH_FIELDS = ("station", "offset", "laid_length")
 _PLACE_FIELDS = ("easting", "northing", "elevation")
 
 
@@ -97,7 +99,7 @@ def unit_said(column: str, field: str) -> str | None:
     found = family.pattern.search(column) if family is not None else None
     if family is None or found is None:
         return None
-    word = next(one for one in found.groups() if one).lower()
+    word = re.sub(r"^(?:[°º]|deg(?:rees)?)[\s.]*", "", next(one for one in found.groups() if one).lower())
     return next(unit for start, unit in family.meant.items() if word.startswith(start))
 
 
@@ -137,11 +139,7 @@ def without_row_of_units(table: TextTable, mapping: Mapping[str, str]) -> TextTa
 
 
 def _family_of(field: str) -> _Family | None:
-    if field in (*_LENGTH_FIELDS, *_PLACE_FIELDS):
-        return _LENGTH
-    if field in _READING_FIELDS or field in ("outside_diameter", "size"):
-        return _SMALL
-    return {"gasket_temperature": _TEMPERATURE, "bolt_torque": _TORQUE}.get(field)
+    return _FAMILIES.get(MEASURES.get(field, ""))
 
 
 def unit_of_places(mapping: Mapping[str, str], below: Mapping[str, str]) -> str | None:

@@ -8,12 +8,13 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from asbuilt.errors import InputFileError
+from asbuilt.keys.fields import MEASURES
 
 FIRST_ROWS = 50
 """Rows in which column names are looked for."""
 UNIT_HINT = re.compile(
     r"\([^)]*\)|\[[^\]]*\]|[°º]\s*[cf]?\b|,\s*(?:ft|in|mm|m|deg|ft-lbs?|n-m)\.?\s*$"
-    r"|(?<=[^\W_])_(?:us_?ft|ft|feet|in|mm|m|deg|[fc])\s*$"
+    r"|(?<=[^\W_])_(?:us_?ft|ft|feet|in|mm|m|deg|(?:deg_?)?[fc])\s*$"
 )
 _SECOND = """checkedby chkdby ckdby verifiedby witnessedby qcby laidby installedby pipelayer squad connection
     connectiontype component itemtype piecetype pipeline watermain memo observations fieldnotes remarksnotes photoid
@@ -23,6 +24,13 @@ _SECOND = """checkedby chkdby ckdby verifiedby witnessedby qcby laidby installed
     wallclass jointref fittingtype temp temperature"""
 SECOND_CHOICE = frozenset(_SECOND.split())
 """Plain names by which a column is taken only where no other goes by a plainer one."""
+_BEHIND = re.compile(
+    r"(?<=\w)\.?,?(?:\s+(?:in\s+)?|\s*[-/]\s*)(?:(?P<torque>ft[-·. ]?lbs?f?|lb[-·. ]?ft|n[-·. ]?m)"
+    r"|(?P<length>(?:us[- ]?(?:survey[- ])?|s)?(?:ft|feet|foot)|l\.?f|met(?:er|re)s?|m)|(?P<small>in|inch(?:es)?|mm)"
+    r"|(?P<temperature>(?:deg(?:rees)?\.?\s*)?(?:f(?:ahrenheit)?|c(?:elsius)?))|(?P<angle>deg(?:rees)?))\.?\s*$",
+    re.IGNORECASE,
+)
+"""Units behind a name without brackets: "Gap 12 in" is a gap, but "Spigot in" says whether the spigot was in."""
 _UNNAMED = "column "
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
 
@@ -40,6 +48,30 @@ def normalised(name: str) -> str:
     """
     # Each of some hundred known names, and each cell of a first row, is asked for again and again.
     return re.sub(r"[^a-z0-9]", "", UNIT_HINT.sub(" ", name.lower()))
+
+
+def plain_name(name: str, known: Mapping[str, str]) -> str:
+    """Bring a column name to its plain form, without a unit behind it where that is one of the field that it names.
+
+    Parameters
+    ----------
+    name : str
+    known : mapping of plain name to field
+
+    Examples
+    --------
+    >>> known = {"gaskettemp": "gasket_temperature", "gap12": "gap_12", "spigot": "spigot_clean"}
+    >>> [plain_name(name, known) for name in ("Gasket temp F", "Gap 12 in", "Spigot in")]
+    ['gaskettemp', 'gap12', 'spigotin']
+    """
+    whole = normalised(name)
+    if whole in known:
+        return whole
+    unit = _BEHIND.search(name)
+    if unit is None:
+        return whole
+    rest = normalised(name[: unit.start()])
+    return rest if MEASURES.get(known.get(rest, "")) == unit.lastgroup else whole
 
 
 def match_columns(
@@ -78,7 +110,7 @@ def match_columns(
     {'inspector': 'By', 'station': 'Sta.', 'remarks': 'Notes'}
     """
     known = names_of_fields(fields)
-    usual = {known.get(normalised(column)): column for column in columns}
+    usual = {known.get(plain_name(column, known)): column for column in columns}
     matched = {
         field: _chosen_column(columns, wanted, f"{where}: {key}.{field}", usual.get(field))
         for field, wanted in chosen.items()
@@ -107,9 +139,9 @@ def named_columns(columns: Sequence[str], fields: Mapping[str, frozenset[str]]) 
     {'inspector': ['Insp.']}
     """
     known = names_of_fields(fields)
-    named = {column: known.get(normalised(column)) for column in columns}
-    could = {field: [column for column, other in named.items() if other == field] for field in fields}
-    plainer = {field: [one for one in found if normalised(one) not in SECOND_CHOICE] for field, found in could.items()}
+    names = {column: plain_name(column, known) for column in columns}
+    could = {field: [column for column, name in names.items() if known.get(name) == field] for field in fields}
+    plainer = {field: [one for one in found if names[one] not in SECOND_CHOICE] for field, found in could.items()}
     return {field: plainer[field] or found for field, found in could.items() if found}
 
 
@@ -176,7 +208,7 @@ def fields_named(cells: Iterable[str], known: Mapping[str, str]) -> int:
 
 
 def _named(cells: Iterable[str], known: Mapping[str, str]) -> set[str]:
-    return {field for field in (known.get(normalised(cell)) for cell in cells) if field is not None}
+    return {field for field in (known.get(plain_name(cell, known)) for cell in cells) if field is not None}
 
 
 def from_row_above(
@@ -206,10 +238,10 @@ def from_row_above(
     """
     both = enumerate(zip(above, names, strict=True))
     full = {at: f"{over} {name}".strip() if over != name else name for at, (over, name) in both if over}
-    told = {at: name for at, name in full.items() if normalised(name) in known}
+    told = {at: name for at, name in full.items() if plain_name(name, known) in known}
     if 2 * len(told.keys() | {at for at in groups if at in full}) <= len(full):
         return {}
-    return {at: name for at, name in told.items() if normalised(names[at]) not in known}
+    return {at: name for at, name in told.items() if plain_name(names[at], known) not in known}
 
 
 def _goes_before(row: Sequence[str], named: set[str], best: set[str]) -> bool:

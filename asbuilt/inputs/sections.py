@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, first_bytes, of_rows
-from asbuilt.inputs.headers import column_names, fields_named, names_of_fields, normalised
+from asbuilt.inputs.headers import column_names, fields_named, names_of_fields, plain_name
 from asbuilt.inputs.text_table import BrokenRow, TextTable
 
 _LEAST_NAMES = 3
@@ -80,7 +80,7 @@ def by_their_own_names(table: TextTable, fields: Mapping[str, frozenset[str]]) -
 
 def _among_rows(table: TextTable, known: Mapping[str, str]) -> list[_Header]:
     """Find the rows that are column names: only cells that are names of fields are looked at whole."""
-    told = [name for name in table.columns if normalised(name) in known][:_LOOKED_AT]
+    told = [name for name in table.columns if plain_name(name, known) in known][:_LOOKED_AT]
     likely = np.zeros(len(table.row), dtype=bool)
     for name in told:
         column = table.data[name].combine_chunks()
@@ -89,7 +89,7 @@ def _among_rows(table: TextTable, known: Mapping[str, str]) -> list[_Header]:
         column = of_rows(column, rows)
         words = pc.fill_null(pc.match_substring_regex(column, r"^[A-Za-z][A-Za-z .#/()_-]{0,30}\d{0,2}$"), False)
         rows, coded = rows[as_mask(words)], pc.dictionary_encode(column.filter(words))
-        named = np.array([normalised(one) in known for one in coded.dictionary.to_pylist()], dtype=bool)
+        named = np.array([plain_name(one, known) in known for one in coded.dictionary.to_pylist()], dtype=bool)
         if len(rows) and named.any():
             likely[rows[named[coded.indices.to_numpy()]]] = True
     found = []
@@ -169,8 +169,8 @@ def _places(
 
 def _alike(one: str, other: str, known: Mapping[str, str]) -> bool:
     """Say whether two columns hold the same: by their names, or by the field that these name."""
-    plain, others = normalised(one), normalised(other)
-    return one == other or (plain == others and plain != "") or (plain in known and known[plain] == known.get(others))
+    first, second = plain_name(one, known), plain_name(other, known)
+    return one == other or (first == second != "") or (first in known and known[first] == known.get(second))
 
 
 def _column(wide: TextTable, at: int, section: Ints, places: Sequence[Sequence[int]]) -> pa.Array:

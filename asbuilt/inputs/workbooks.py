@@ -24,7 +24,7 @@ from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.bounds import MOST_CELLS, most, raised, refuse_swollen
 from asbuilt.inputs.error_cells import ErrorCell, error_cells
-from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, from_row_above, normalised
+from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, from_row_above, plain_name
 from asbuilt.inputs.text_table import (
     BLANK_HEADER_ROW,
     BLANK_TITLE,
@@ -435,7 +435,7 @@ def _workbook_header(
     if at + 1 < len(rows) and _is_second_row(rows[at], rows[at + 1], at, grouped, known):
         at += 1
         rows[at] = [name or over for name, over in zip(rows[at], rows[at - 1], strict=True)]
-    times = Counter(map(normalised, rows[at]))
+    times = Counter(plain_name(name, known) for name in rows[at])
     above = rows[at - 1] if at else [""] * len(rows[at])
     groups = {column for row, column in grouped if row == at - 1}
     begun = from_row_above(above, rows[at], known, groups)
@@ -446,7 +446,9 @@ def _workbook_header(
             continue
         group = above[column] if column in groups else ""
         full = f"{group} {name}"
-        needed = times[normalised(name)] > 1 or (normalised(name) not in known and normalised(full) in known)
+        needed = times[plain_name(name, known)] > 1 or (
+            plain_name(name, known) not in known and plain_name(full, known) in known
+        )
         head.append(full if group and name and group != name and needed else name)
     return at + top, head
 
@@ -458,7 +460,7 @@ def _is_second_row(
     divided = [column for column, name in enumerate(second) if name and name != first[column]]
     full = [f"{first[column]} {second[column]}" for column in divided]
     goes_on = all(
-        (at, column) in grouped or normalised(name) in known for column, name in zip(divided, full, strict=True)
+        (at, column) in grouped or plain_name(name, known) in known for column, name in zip(divided, full, strict=True)
     )
     return bool(divided) and goes_on and fields_named([*full, *second], known) > 0
 

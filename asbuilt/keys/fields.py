@@ -28,4 +28,11 @@ CHECK_FIELDS = (
 GROUND_FIELDS = ("easting", "northing", "elevation", "route")
 """Every field of a shot of the ground; its elevation is the ground's."""
 
+MEASURES = (
+    dict.fromkeys(("station", "offset", "laid_length", "easting", "northing", "elevation"), "length")
+    | dict.fromkeys(("outside_diameter", "size", *GAP_FIELDS, *GAUGE_FIELDS), "small")
+    | {"gasket_temperature": "temperature", "bolt_torque": "torque", "bend_angle": "angle"}
+)
+"""What each field that has a unit is a measure of."""
+
 FALLBACK_REQUIRED = "*"

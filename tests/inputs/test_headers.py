@@ -8,6 +8,7 @@ from laying import EAST, NORTH, lines, log, pipe, place
 
 import asbuilt
 from asbuilt.inputs.fields import DOUBTFUL_NAMES, FIELD_NAMES
+from asbuilt.inputs.header_units import unit_said
 from asbuilt.inputs.headers import match_columns
 
 POINTS = pipe([0] * 7)
@@ -50,6 +51,47 @@ HEADERS = {
 def test_names_that_crews_write_are_known(name, field):
     found = match_columns([name], FIELD_NAMES, {}, where="log.csv", key="records.columns")
     assert found == ({} if field is None else {field: name})
+
+
+WITH_UNITS = {
+    "Gasket temp F": ("gasket_temperature", "F"), "Gasket temp (°F)": ("gasket_temperature", "F"),
+    "Temp. gasket degF": ("gasket_temperature", "F"), "Gasket temp., deg. F": ("gasket_temperature", "F"),
+    "Gasket temp in F": ("gasket_temperature", "F"), "gasket_temp_degC": ("gasket_temperature", "C"),
+    "Ring temperature Celsius": ("gasket_temperature", "C"), "Temp-C": ("gasket_temperature", "C"),
+    "Gap 12 in": ("gap_12", "in"), "Gap 12 inches": ("gap_12", "in"), "Gap (mm) 12": ("gap_12", "mm"),
+    'Gap 12"': ("gap_12", "in"), "Gap at 3 o'clock (in)": ("gap_3", "in"), "9 o'clock gap mm": ("gap_9", "mm"),
+    "Gap 10:00 in": ("gap_10", "in"), "1:00 gap": ("gap_1", None), "Feeler 6 mm": ("gauge_6", "mm"),
+    "Gauge depth 3 (in)": ("gauge_3", "in"), "Laid len. (ft)": ("laid_length", "ft"),
+    "Laid len. ft": ("laid_length", "ft"),
+    "Length LF": ("laid_length", "ft"), "Length in feet": ("laid_length", "ft"), "Chainage m": ("station", "m"),
+    "Sta. ft": ("station", "ft"), "Offset (m) R": (None, None), "Elev ft": ("elevation", "ft"), "E m": ("easting", "m"),
+    "Northing US survey feet": ("northing", "ft"), "Pipe size in": ("size", "in"), "DN mm": ("size", "mm"),
+    "O.D. in": ("outside_diameter", "in"), "Bolt torque ft lbs": ("bolt_torque", "ft-lb"),
+    "Torque N m": ("bolt_torque", "N-m"), "Bend angle degrees": ("bend_angle", None),
+    # Words that look like units behind names of what has none.
+    "Spigot in": (None, None), "Date in": (None, None), "Home in": (None, None), "Crew C": (None, None),
+    "Inspector F": (None, None), "Line M": (None, None), "Elm": (None, None), "Run in": (None, None),
+}  # fmt: skip
+"""Names with units, the field that each is read as, and the unit; common practice, no source."""
+
+
+@pytest.mark.parametrize(("name", "field", "unit"), [(name, *read) for name, read in WITH_UNITS.items()])
+def test_a_unit_behind_a_name_is_no_part_of_it(name, field, unit):
+    found = match_columns([name], FIELD_NAMES, {}, where="log.csv", key="records.columns")
+    assert found == ({} if field is None else {field: name})
+    assert field is None or unit_said(name, field) == unit
+
+
+@pytest.mark.parametrize(
+    ("column", "said"),
+    [("Gasket temp C", "says C, but gasket_temperature is read in F"),
+     ("Gap 12 mm", "says mm, but gap_12 is read in in"),
+     ("Offset m", "says m, but offset is read in ft"), ("Torque N m", "says N-m, but bolt_torque is read in ft-lb")],
+)  # fmt: skip
+def test_a_unit_behind_a_name_is_held_against_the_job(column, said):
+    records = log(POINTS).drop(columns="gasket temp")
+    with pytest.raises(asbuilt.JobFileError, match=said):
+        place(lines(A=POINTS), records.assign(**{column: "2.0"}))
 
 
 def test_no_name_means_two_fields():
