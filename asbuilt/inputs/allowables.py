@@ -66,8 +66,10 @@ class Allowables:
     """The rows that the notes are about."""
     own: tuple[tuple[str, frozenset[tuple[str, float]]], ...] = ()
     """File and rows of each table of the job's own."""
+    of_iron: frozenset[tuple[str, float]] = frozenset()
+    """The rows of a published table: pipe of anything but ductile iron has none of them."""
 
-    def look_up(self, family: pa.Array, size: Floats) -> tuple[Floats, pa.Array]:
+    def look_up(self, family: pa.Array, size: Floats, other: Bools | None = None) -> tuple[Floats, pa.Array]:
         """Give the allowable deflection of each joint, and where it stands.
 
         Parameters
@@ -75,6 +77,8 @@ class Allowables:
         family : pyarrow string array, shape (n,)
         size : array, shape (n,)
             Nominal size, in the tables' unit.
+        other : array of bool, shape (n,), optional
+            Where the pipe is not of ductile iron.
 
         Returns
         -------
@@ -92,7 +96,10 @@ class Allowables:
         found = [self.rows.get(key) if key else None for key in keys]
         degrees = np.array([row[0] if row else np.nan for row in found], dtype=np.float64)
         source = pa.array([row[1] if row else None for row in found], pa.string())
-        return degrees[joint], source.take(pa.array(joint))
+        if other is None or not other.any():
+            return degrees[joint], source.take(pa.array(joint))
+        none = other & np.array([key in self.of_iron for key in keys], dtype=np.bool_)[joint]
+        return np.where(none, np.nan, degrees[joint]), source.take(pa.array(joint, mask=none))
 
     def doubtful(self, family: pa.Array, size: Floats) -> Bools:
         """Say which joints' allowables are doubted, shape (n,); the parameters are those of `look_up`."""
@@ -155,11 +162,13 @@ def read_allowables(job: Job) -> Allowables:
     notes: list[str] = []
     doubted: set[tuple[str, float]] = set()
     tables: list[tuple[str, frozenset[tuple[str, float]]]] = []
+    of_iron: set[tuple[str, float]] = set()
     for key, name in (("table", job.limits.table), ("project", job.limits.project)):
         if name is None:
             continue
         if name in SHIPPED:
             rows |= shipped_table(name)
+            of_iron |= shipped_table(name).keys()
             _check_size_unit(job, key, name)
             continue
         path = job.file(name)
@@ -177,11 +186,12 @@ def read_allowables(job: Job) -> Allowables:
         doubted |= far.keys() | unlikely.keys()
         tables.append((table.path, frozenset(own)))
         rows |= own
+        of_iron -= own.keys()
         inputs += table.inputs
     part = job.limits.fraction
     if part != 1.0:
         rows = {key: (degrees * part, f"{part:g} of {source}") for key, (degrees, source) in rows.items()}
-    return Allowables(rows, tuple(inputs), tuple(notes), frozenset(doubted), tuple(tables))
+    return Allowables(rows, tuple(inputs), tuple(notes), frozenset(doubted), tuple(tables), frozenset(of_iron))
 
 
 def _refuse_other_units(table: SideTable, sizes_in: str) -> None:

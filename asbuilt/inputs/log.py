@@ -29,6 +29,7 @@ from asbuilt.inputs.header_units import WORDS, refuse_other_units, unit_of_place
 from asbuilt.inputs.headers import has_column, match_columns, normalised
 from asbuilt.inputs.log_cells import read_cells
 from asbuilt.inputs.no_records import without_no_records
+from asbuilt.inputs.pipe import pipe_said
 from asbuilt.inputs.sections import by_their_own_names
 from asbuilt.inputs.stations import station_notes, without_dots_for_plus, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
@@ -433,6 +434,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     unread = {name: as_one(table.data[name]) for name in table.columns if name not in mapping.values()}
     elsewhere = unread_columns.said(unread, trouble.remark_words(job))
     fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
+    fields |= pipe_said(cells, unread, wanted, table.data.num_rows)
     notes = [*read.notes, *station_notes(pointed, stations, table.row, where, wanted), *dotted]
     _refuse_fixed(job, mapping, unreadable)
     if by_points and source.points is not None:

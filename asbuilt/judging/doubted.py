@@ -15,6 +15,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.allowables import families
 from asbuilt.inputs.log import station_form
+from asbuilt.inputs.pipe import not_iron
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.judging.stretches import Stretches
 from asbuilt.line import stationing
@@ -155,7 +156,7 @@ def _unsure(routes: Routes, one: Doubt) -> tuple[float, float] | None:
 def most_deflection(log: Log, limits: Allowables) -> float:
     """Give the most that any joint of a log may deflect, radians; where nothing says it, more than any joint may."""
     family = families(log.text("joint_type"), log.text("restrained"))
-    allowed, _ = limits.look_up(family, log.number("size"))
+    allowed, _ = limits.look_up(family, log.number("size"), not_iron(log.fields, np.arange(len(log))))
     known = allowed[np.isfinite(allowed)]
     return float(np.radians(known.max())) if len(known) == len(allowed) and len(known) else screening.JOINT_MOST
 

@@ -7,6 +7,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs.pipe import not_iron
 from asbuilt.inputs.values import spread
 from asbuilt.judging import verdicts
 from asbuilt.judging.bounds import one_sided
@@ -228,7 +229,10 @@ def allowable_missing(judged: Judged) -> Found:
     size = pc.if_else(
         pa.array(np.isnan(judged.number("size")[rows])), "unknown size", say(size, f" {judged.job.records.sizes_in}")
     )
-    message = say("no allowable on file for ", family, ", ", size, "; bring it from the approved submittal")
+    made = pc.if_else(
+        pa.array(not_iron(judged.log.fields, judged.joints.record[rows])), " of pipe that is not of ductile iron", ""
+    )
+    message = say("no allowable on file for ", family, ", ", size, made, "; bring it from the approved submittal")
     tables = " and ".join(name for name in (judged.job.limits.table, judged.job.limits.project) if name)
     basis = f"looked in {tables}" if tables else "the job names no table of limits"
     return Found(rows, message, judged.deflection_deg[rows], None, "deg", basis)

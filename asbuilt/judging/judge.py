@@ -15,6 +15,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
 from asbuilt.inputs import allowables
 from asbuilt.inputs.log import station_form
+from asbuilt.inputs.pipe import not_iron
 from asbuilt.judging import (
     at_joints,
     deflection,
@@ -170,7 +171,8 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     apart = found_along_lines.apart(job, log, joints, straights, missing)
     taken = pa.array(joints.record)
     family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
-    allowable, source = ready.limits.look_up(family, log.number("size")[joints.record])
+    other = not_iron(log.fields, joints.record)
+    allowable, source = ready.limits.look_up(family, log.number("size")[joints.record], other)
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
     numbers = joint_numbers(log.text("joint").take(taken))
     disorder = find_out_of_order(job, line, log, joints, straights, numbers)

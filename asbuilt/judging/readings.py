@@ -14,6 +14,7 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, appearing, most_frequent
 from asbuilt.inputs.diameters import Diameters, outside_diameters
+from asbuilt.inputs.pipe import ASK_SERIES, not_iron, pipe_of
 from asbuilt.judging.bounds import Measured
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.waiting import ROWS
@@ -35,6 +36,7 @@ CHI_SQUARE_999 = (10.828, 13.816, 16.266, 18.467, 20.515, 22.458, 24.322, 26.124
 """Chi-square that one joint in 1,000 passes by chance, for 1 to 9 degrees of freedom. Source: any table of it."""
 
 FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
+NO_SERIES = "unknown outside diameter of pipe that is not of ductile iron"
 """Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 OTHER_UNIT, COPIED = "as if written in another unit", "as if copied down from another row"
 IN_OTHER_UNIT = (10.0, 63.0)
@@ -118,7 +120,9 @@ def read_readings(
     Readings
     """
     record = joints.record
-    diameters = outside_diameters(log.number("size")[record], job.records.sizes_in, _own_diameters(log, record))
+    diameters = outside_diameters(
+        log.number("size")[record], job.records.sizes_in, _own_diameters(log, record), pipe_of(log.fields, record)
+    )
     gaps = fitted_gaps(log, record)
     depths = _columns(log, [field for field in GAUGE_FIELDS if field in log.fields], record)
     outside = diameters.outside_m * units.factor("m", job.records.readings_in)
@@ -128,9 +132,17 @@ def read_readings(
     measured, direction, sigma, across = deflections(
         gaps, np.where(other_unit | copied, np.nan, outside), sigma_reading(job)
     )
-    reasons = [gaps.positions == 0, gaps.positions < UNKNOWNS, np.isnan(outside), other_unit, copied]
-    which = np.select(reasons, range(5), default=5)
-    reason = pa.array([None, FEW, NO_DIAMETER, OTHER_UNIT, COPIED, None]).take(pa.array(which))
+    unknown = np.isnan(outside)
+    reasons = [
+        gaps.positions == 0,
+        gaps.positions < UNKNOWNS,
+        unknown & not_iron(log.fields, record),
+        unknown,
+        other_unit,
+        copied,
+    ]
+    which = np.select(reasons, range(6), default=6)
+    reason = pa.array([None, FEW, NO_SERIES, NO_DIAMETER, OTHER_UNIT, COPIED, None]).take(pa.array(which))
     vector = _as_vector(gaps, measured, direction, outside, sigma_reading(job))
     return Readings(gaps, measured, direction, sigma, across, vector, _spread(depths), reason, diameters)
 
@@ -477,7 +489,10 @@ def unused_notes(counts: Sequence[Taken]) -> list[str]:
     if not missed:
         return []
     told = ", ".join(f"{reason} at {count}" for reason, count in missed.items())
-    remedy = "; give outside_diameter in the log or in records.fixed" if NO_DIAMETER in missed else ""
+    remedy = (
+        "; give outside_diameter in the log or in records.fixed" if {NO_DIAMETER, NO_SERIES} & missed.keys() else ""
+    )
+    remedy += ASK_SERIES if NO_SERIES in missed else ""
     remedy += "; say in records.reading_unit how they were read, or correct them" if OTHER_UNIT in missed else ""
     return [f"joints whose gap readings give no deflection: {told}{remedy}"]
 

@@ -44,6 +44,7 @@ class Records(Table):
     pipe: Literal["ahead", "back"] = "ahead"
     spacing_tolerance: Length | None = None
     size_unit: SmallUnit | None = None
+    diameters: Literal["ductile-iron", "iron-pipe"] | None = None
     reading_unit: SmallUnit | None = None
     temperature_unit: Literal["F", "C"] | None = None
     torque_unit: Literal["ft-lb", "N-m"] = "ft-lb"

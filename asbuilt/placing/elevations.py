@@ -15,6 +15,7 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import JobFileError
 from asbuilt.inputs.diameters import outside_diameters
+from asbuilt.inputs.pipe import ASK_SERIES, PIPE_FIELD, pipe_of
 from asbuilt.line.routes import between
 from asbuilt.survey.rounding import NOT_SEEN_M, heights_rounded
 
@@ -67,7 +68,7 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
     if reference == "pipe-center":
         return routes, joints, ("elevations are of the pipe's center, as the job says",)
     above, source = heights_above_center(job, log, joints, routes.unit)
-    known, filled = _from_neighbours(above, joints, routes)
+    known, filled = _from_neighbours(above, log, joints, routes)
     vertices = _at_vertices(known, joints, routes)
     low, high = np.abs(known).min(), np.abs(known).max()
     word = "lowered" if reference == "top-of-pipe" else "raised"
@@ -149,7 +150,7 @@ def heights_above_center(job: Job, log: Log, joints: Joints, unit: str) -> tuple
     """
     sizes_in, size = job.records.sizes_in, log.number("size")[joints.record]
     own = log.number("outside_diameter")[joints.record]
-    found = outside_diameters(size, sizes_in, own)
+    found = outside_diameters(size, sizes_in, own, pipe_of(log.fields, joints.record))
     outside = found.outside_m * units.factor("m", unit)
     source = ", ".join(sorted(text for text in found.source.unique().to_pylist() if text))
     if job.centerline.elevation == "top-of-pipe":
@@ -190,7 +191,7 @@ def _walls(job: Job, size: Floats) -> Floats:
     return wall
 
 
-def _from_neighbours(above: Floats, joints: Joints, routes: Routes) -> tuple[Floats, int]:
+def _from_neighbours(above: Floats, log: Log, joints: Joints, routes: Routes) -> tuple[Floats, int]:
     """Give joints of unknown diameter that of the nearest joint on their route; also say how many there were."""
     known = np.isfinite(above)
     lost = np.setdiff1d(joints.route, joints.route[known])
@@ -198,6 +199,7 @@ def _from_neighbours(above: Floats, joints: Joints, routes: Routes) -> tuple[Flo
         raise JobFileError(
             f"centerline.elevation: no joint on route {routes.names[lost[0]]!r} is of a known diameter; give sizes "
             "(records.columns.size or records.fixed.size) or outside diameters (records.columns.outside_diameter)"
+            f"{ASK_SERIES if PIPE_FIELD in log.fields else ''}"
         )
     unknown = np.flatnonzero(~known)
     filled = above.copy()
