@@ -58,7 +58,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str, int, int], None]
 
-PART = 100_000
+PART = 50_000
 """Joints, or shots, that are judged at one time: what they take of memory is the same for any job above it."""
 STEPS = ("read the centerline", "read the log", "place the joints", "compute deflection", "check", "write")
 
