@@ -96,6 +96,7 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
         for of in ("size", "joint_type", "kind", "restrained", "elevation")
     ],
     15: [(table, "reading_load_id") for table in ("joints", "joints_earlier")],
+    16: [("waiting_routes", None)],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""
 

@@ -16,7 +16,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.register import layout
 from asbuilt.register.layout import BESIDE, LINES, run_told
-from asbuilt.register.store import Store, quoted
+from asbuilt.register.store import Store, insert, quoted
 
 if TYPE_CHECKING:
     from asbuilt.register.incoming import Incoming
@@ -40,20 +40,43 @@ _SPEAKS = (
 One of which every joint was left out may be of another main, and what it brought waits with its joints, unless somebody
 settled that they are the register's.
 """
+_WAITS = (
+    "(SELECT w.load_id, w.route FROM waiting_routes w JOIN loads q ON q.load_id = w.load_id WHERE NOT EXISTS "
+    "(SELECT 1 FROM settled z WHERE z.job = q.job AND z.joint_uid = w.joint_uid AND z.decision = 'ours'))"
+)
+"""SQL for the routes that wait, of loads of which other routes do not."""
 
 
 def stands(row: str, table: str | None = None) -> str:
-    """Give SQL that tells whether a row of a table holds: of the latest standing load of its job, or with its tests."""
+    """Give SQL that tells whether a row of a table holds: of the latest standing load of its job, or with its tests.
+
+    What is of a route that waits does not, and leaves in place what an earlier load of the job brought of it.
+    """
     if table == TESTS:
         return (
             f"({row}.load_id, {row}.route) IN (SELECT max(y.load_id), y.route FROM {TESTS} y "
-            f"JOIN loads x ON x.load_id = y.load_id WHERE {_SPEAKS} GROUP BY x.job, y.route)"
+            f"JOIN loads x ON x.load_id = y.load_id WHERE {_SPEAKS} "
+            f"AND (y.load_id, y.route) NOT IN {_WAITS} GROUP BY x.job, y.route)"
         )
-    return f"{row}.load_id IN (SELECT max(x.load_id) FROM loads x WHERE {_SPEAKS} GROUP BY x.job)"
+    # The last load of a job that speaks of the route is asked for only where any waits, as that is asked row by row.
+    return (
+        f"CASE WHEN {row}.route IN (SELECT w.route FROM waiting_routes w) THEN {row}.load_id = "
+        f"(SELECT max(x.load_id) FROM loads x WHERE {_SPEAKS} "
+        f"AND x.job = (SELECT q.job FROM loads q WHERE q.load_id = {row}.load_id) "
+        f"AND (x.load_id, {row}.route) NOT IN {_WAITS}) "
+        f"ELSE {row}.load_id IN (SELECT max(x.load_id) FROM loads x WHERE {_SPEAKS} GROUP BY x.job) END"
+    )
 
 
-def write(store: Store, incoming: Incoming, load: int, tests_ended: Sequence[str] = ()) -> None:
-    """Add what a load brings beside its joints, and that the routes named are under no test any more."""
+def write(
+    store: Store, incoming: Incoming, load: int, waiting: Mapping[str, str], tests_ended: Sequence[str] = ()
+) -> None:
+    """Add what a load brings beside its joints, which routes wait, and that those named are under no test any more.
+
+    Each route that waits is given with the joint_uid of its first joint.
+    """
+    for route, joint_uid in waiting.items():
+        insert(store, "waiting_routes", route=route, joint_uid=joint_uid, load_id=load)
     for layer in BESIDE:
         table = incoming.tables[layer]
         more: dict[str, Any] = {"route": table["route"].combine_chunks()} if incoming.main is not None else {}

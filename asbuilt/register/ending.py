@@ -7,7 +7,7 @@ brought before stay, until somebody says that they end. Restrained lengths and r
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from asbuilt.register import beside
@@ -37,8 +37,10 @@ def standing(store: Store, job: str) -> dict[str, list[dict[str, Any]]]:
     return {layer: beside.listed(store, layer, "l.job = :job", job=job) for layer in _LAYERS}
 
 
-def tell(before: Mapping[str, list[dict[str, Any]]], incoming: Incoming, result: Loaded, *, end_tests: bool) -> None:
-    """Say what a load ends, changes and adds beside the joints, and which tests stay though the file has none.
+def tell_of_tests_that_stay(
+    before: Mapping[str, list[dict[str, Any]]], incoming: Incoming, result: Loaded, *, end_tests: bool
+) -> None:
+    """Say which tests stay though the file has none, or end as somebody says so.
 
     Parameters
     ----------
@@ -46,14 +48,13 @@ def tell(before: Mapping[str, list[dict[str, Any]]], incoming: Incoming, result:
         What stood before the load, as `standing` gives it.
     incoming : Incoming
     result : Loaded
-        Gets `beside_changes`, `tests_stay` and `tests_ended`, and a note for each test.
+        Gets `tests_stay` and `tests_ended`.
     end_tests : bool
         Whether tests end of which the file has none of their route.
     """
-    after = {layer: _rows(incoming, layer) for layer in _LAYERS}
-    tested = {str(row["route"]) for row in after[TESTS]}
-    own = {layer: [row | {"route": _name(row, incoming, result)} for row in before[layer]] for layer in _LAYERS}
-    stays = [row for row in own[TESTS] if row["route"] not in tested and row["load_id"] not in result.taken_back]
+    tested = {str(row["route"]) for row in _rows(incoming, TESTS)}
+    own = [row | {"route": _name(row, incoming, result)} for row in before[TESTS]]
+    stays = [row for row in own if row["route"] not in tested and row["load_id"] not in result.taken_back]
     real = [row for row in stays if row["result"] != UNTESTED]
     routes = sorted({row["route"] for row in real})
     if end_tests:
@@ -65,6 +66,36 @@ def tell(before: Mapping[str, list[dict[str, Any]]], incoming: Incoming, result:
                 f"the file has no pressure tests of {', '.join(routes)}: those that this job brought before stay "
                 f"({_listed(map(_test_words, real))}); if they are not tests of this main, load it with --end-tests"
             )
+
+
+def tell(
+    before: Mapping[str, list[dict[str, Any]]], incoming: Incoming, waiting: Collection[str], result: Loaded
+) -> None:
+    """Say what a load ends, changes and adds beside the joints, but for routes that wait as a whole.
+
+    Parameters
+    ----------
+    before : mapping
+        What stood before the load, as `standing` gives it.
+    incoming : Incoming
+    waiting : collection of str
+        Routes of which every joint is left out.
+    result : Loaded
+        Gets `beside_changes`, and a note for each test.
+    """
+    brought = {layer: _rows(incoming, layer) for layer in _LAYERS}
+    stood = {layer: [row | {"route": _name(row, incoming, result)} for row in before[layer]] for layer in _LAYERS}
+    after, own = (
+        {layer: [row for row in rows if row["route"] not in waiting] for layer, rows in every.items()}
+        for every in (brought, stood)
+    )
+    waits = [_KIND[layer] for layer in _LAYERS for row in brought[layer]
+             if row["route"] in waiting and row.get("result") != UNTESTED]  # fmt: skip
+    if waits:
+        counted = ", ".join(f"{kind}: {waits.count(kind)}" for kind in dict.fromkeys(waits))
+        routes = ", ".join(sorted(waiting))
+        result.notes.append(f"all joints of {routes} are left out, and what the file has of them waits, too: {counted}")
+    tested = {str(row["route"]) for row in after[TESTS]}
     ending = own | {TESTS: [row for row in own[TESTS] if row["route"] in {*tested, *result.tests_ended}
                             or row["load_id"] in result.taken_back]}  # fmt: skip
     changes = [*_of_tests(ending[TESTS], after[TESTS], first=not any(before.values()))]

@@ -44,6 +44,7 @@ _INDEXES = (
     "CREATE INDEX restraint_load ON restraint (load_id)",
     "CREATE INDEX set_aside_load ON set_aside (load_id)",
     "CREATE INDEX centerline_load ON centerline (load_id)",
+    "CREATE INDEX waiting_routes_load ON waiting_routes (load_id)",
     "CREATE INDEX joint_names_load ON joint_names (load_id)",
     "CREATE INDEX joint_names_uid ON joint_names (joint_uid)",
     "CREATE INDEX joint_names_route ON joint_names (route)",

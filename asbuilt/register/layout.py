@@ -13,7 +13,7 @@ from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
 SEEN = 0.001
 """What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
 
-FORMAT = 15
+FORMAT = 16
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
@@ -242,6 +242,15 @@ REGISTER_LAYERS: dict[str, LayerInfo] = {
         None,
         {
             **{name: _JOINTS[name] for name in _NAMING},
+            "load_id": _LOAD,
+        },
+    ),
+    "waiting_routes": LayerInfo(
+        "Routes of which a load left out every joint: what it brought beside them waits with them.",
+        None,
+        {
+            "route": ColumnInfo("Route", "The route, as its joints would have it in the register."),
+            "joint_uid": ColumnInfo("Joint ID", "The first of its joints; the route is settled as that one is."),
             "load_id": _LOAD,
         },
     ),

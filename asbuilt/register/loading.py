@@ -144,8 +144,9 @@ def load(
             before = ending.standing(store, incoming.job)
             if main is not None:
                 _put_all_under_main(store, incoming, out, name, result)
-            ending.tell(before, incoming, result, end_tests=end_tests)
+            ending.tell_of_tests_that_stay(before, incoming, result, end_tests=end_tests)
             plan = _plan(store, incoming, tolerance_m, agreed or {}, out, result)
+            ending.tell(before, incoming, () if plan is None else plan.waiting_routes, result)
             report(STEPS[2], 2, len(STEPS))
             if not dry_run and plan is not None and result.changed:
                 write(store, incoming, plan, tolerance_m, name, result)

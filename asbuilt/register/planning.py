@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -58,6 +58,8 @@ class Plan:
     """Inspections that the register has already; shape (inspections,)."""
     add_findings: Ints
     """Findings to add, by index."""
+    waiting_routes: dict[str, str]
+    """Routes of which every joint is left out, each with the joint_uid of its first one."""
     beside_the_point: Ints
     """Findings of joints that change, about what stays of them as another job had it: these are left out; by index."""
     end_records: Ints
@@ -92,7 +94,10 @@ def plan_load(
     columns, back = _kept_columns(store, incoming, decision, pairs, register, fid, result)
     second = _second_names(store, incoming, decision, pairs, register)
     _keep_numbers(incoming, second, decision, register, columns, result)
-    end_findings, add_findings = _findings_to_end(store, incoming, decision, fid, moving, columns, result.tests_stay)
+    waiting = _waiting_routes(incoming, decision)
+    end_findings, add_findings = _findings_to_end(
+        store, incoming, decision, fid, moving, columns, result.tests_stay, waiting
+    )
     beside = _beside_the_point(incoming, columns)[add_findings]
     beside_the_point, add_findings = add_findings[beside], add_findings[~beside]
     _tell_of_beside_the_point(incoming, beside_the_point, result)
@@ -109,6 +114,7 @@ def plan_load(
         add_records=add_records,
         kept_records=kept,
         add_findings=add_findings,
+        waiting_routes=waiting,
         beside_the_point=beside_the_point,
         end_records=end_records,
         end_findings=end_findings,
@@ -473,6 +479,19 @@ def _keyed(joint: Ints, content: Ints) -> Any:
     return mixed(joint.view(np.uint64) + np.uint64(1)) + content.view(np.uint64)
 
 
+def _waiting_routes(incoming: Incoming, decision: merge.Decision) -> dict[str, str]:
+    """Name the routes of which every joint is left out, each with the joint_uid of its first one."""
+    left_out = decision.what == merge.CONFLICT
+    if not left_out.any():
+        return {}
+    route, uid = incoming.text("route"), incoming.text("joint_uid")
+    part = set(route.filter(pa.array(~left_out)).to_pylist())
+    first: dict[str, str] = {}
+    for row in np.flatnonzero(left_out).tolist():
+        first.setdefault(route[row].as_py(), uid[row].as_py())
+    return {name: joint for name, joint in first.items() if name not in part}
+
+
 def _findings_to_end(
     store: Store,
     incoming: Incoming,
@@ -481,11 +500,13 @@ def _findings_to_end(
     moving: Any,
     kept: Mapping[str, list[Any]],
     tests_stay: Sequence[str],
+    waiting: Container[str],
 ) -> tuple[Ints, Ints]:
     """Find the earlier findings that no longer stand, and the new ones: they stand while what they are about does.
 
     Those that the job itself found earlier are ended in any case: it finds them again, if they still hold. Those about
-    pressure tests that stay, as the file has none of their route, stay with them.
+    pressure tests that stay, as the file has none of their route, stay with them. Of a route that waits as a whole,
+    what was found of its lengths before stays, and what is found now waits.
     """
     ended: list[int] = []
     changed = np.flatnonzero(decision.what == merge.UPDATED)
@@ -510,6 +531,8 @@ def _findings_to_end(
     stay = {uid for uid, _, code, route in found if code in OF_TESTS and route in tests_stay}
     lengths = np.flatnonzero(~of_joint)
     ours = {incoming.finding_uid[one].as_py(): one for one in lengths.tolist()}
-    ended += [number for uid, number in theirs.items() if uid not in ours and uid not in stay]
-    add[[one for uid, one in ours.items() if uid not in theirs]] = True
+    waits = {uid for uid, _, _, route in found if route in waiting}
+    ended += [number for uid, number in theirs.items() if uid not in ours and uid not in stay | waits]
+    routes = incoming.tables["findings"]["route"]
+    add[[one for uid, one in ours.items() if uid not in theirs and routes[one].as_py() not in waiting]] = True
     return np.array(ended, dtype=np.int64), np.flatnonzero(add)

@@ -50,6 +50,9 @@ def tell(
     # The index -1, of findings about a length, is that of the last one: those of joints alone can be left out.
     left_out_too = int((left_out[incoming.finding_joint] & (incoming.finding_joint >= 0)).sum())
     left_out_too += len(plan.beside_the_point)
+    if plan.waiting_routes:
+        of_lengths = incoming.tables["findings"]["route"].filter(pa.array(incoming.finding_joint < 0)).to_pylist()
+        left_out_too += sum(route in plan.waiting_routes for route in of_lengths)
     read, added = len(incoming.finding_joint), len(plan.add_findings)
     result.findings = {
         "read": read, "added": added, "unchanged": read - added - left_out_too, "left_out": left_out_too,

@@ -77,7 +77,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         },
         standing,
     )  # fmt: skip
-    beside.write(store, incoming, number, result.tests_ended)
+    beside.write(store, incoming, number, plan.waiting_routes, result.tests_ended)
     naming.write(store, incoming, plan, number)
     _let_stand_again(store, plan)
     _count_findings(store, plan)

@@ -159,6 +159,70 @@ def test_what_a_job_brings_holds_where_its_joints_are_settled_to_be_the_register
     assert [one["result"] for one in info(register)["pressure_tests"]] == ["passed", "untested"]
 
 
+@pytest.fixture(scope="module")
+def in_part(job):
+    """Give a main A, and another contract of two routes, whose A is another main far off and was found to leak."""
+    other = job(
+        "Ferry", FAILED, PASSED | {"route": "C"}, routes=("C", "A"), east=9_000.0,
+        restraint=(RESTRAINT, RESTRAINT | {"route": "C"}),
+    )  # fmt: skip
+    return job("Contract 1", PASSED), other
+
+
+def of_routes(register):
+    """List of which routes of which jobs something stands beside the joints, and the findings of lengths."""
+    told = info(register)
+    layers = {layer: sorted({(one["job"], one["route"]) for one in told[layer]})
+              for layer in ("pressure_tests", "restraint", "set_aside")}  # fmt: skip
+    store = open_existing(register)
+    lines = store.rows(f"SELECT t.load_id, t.route FROM centerline t WHERE {stands('t')} ORDER BY t.fid")
+    of_lengths = store.rows("SELECT code, route FROM findings WHERE joint_uid IS NULL AND state = 'standing'")
+    store.close()
+    return layers | {"lines": lines, "failed": [route for code, route in of_lengths if code == "test-failed"]}
+
+
+def test_of_a_job_that_waits_in_part_what_is_of_that_route_waits_too(register, in_part):
+    """The failed test of the other A stood on this one, whose own had passed."""
+    first, other = in_part
+    load(first, register)
+    loaded = load(other, register)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (5, 6)  # record 5 of C, the first route, has no place
+    assert sum(loaded.findings[name] for name in ("added", "left_out", "unchanged")) == loaded.findings["read"]
+    (note,) = [note for note in loaded.notes if note.startswith("all joints of A are left out")]
+    assert note.endswith("pressure test: 1, to be restrained: 1")
+    own, new = ("Contract 1", "A"), ("Ferry", "C")
+    assert of_routes(register) == {
+        "pressure_tests": [own, new], "restraint": [own, new], "set_aside": [own, new],
+        "lines": [(1, "A"), (2, "C")], "failed": [],
+    }  # fmt: skip
+    assert numbers(register, tested=["failed"]) == ""
+    settle(register, "main", job="Ferry", main="Ferry")
+    after = of_routes(register)
+    assert after["pressure_tests"] == [own, ("Ferry", "Ferry: A"), ("Ferry", "Ferry: C")]
+    assert after["failed"] == ["Ferry: A"]
+    assert numbers(register, tested=["failed"], routes=["Ferry: A"]) == "123"
+
+
+def test_what_a_job_had_of_a_route_stays_where_its_correction_waits(register, job):
+    """A corrected file whose A lies elsewhere took the test and the restrained length from the joints that stay."""
+    on_both = (PASSED, PASSED | {"route": "B"})
+    load(job("Contract 1", *on_both, routes=("A", "B")), register)
+    before = of_routes(register)
+    wrong = job("Contract 1", FAILED, PASSED | {"route": "C"}, routes=("C", "A"), east=9_000.0, restraint=())
+    loaded = load(wrong, register)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (5, 6)
+    after = of_routes(register)
+    assert ("Contract 1", "A") in after["restraint"]
+    assert after["failed"] == before["failed"] == []
+    assert (1, "A") in after["lines"]
+    assert not [one for one in loaded.beside_changes if one["route"] == "A"]
+    assert numbers(register, tested=["passed"], routes=["A"]) == "123"
+    settle(register, "ours", job="Contract 1", however_far=True)
+    assert numbers(register, tested=["failed"], routes=["A"]) == "123"
+    undo(2, register)
+    assert of_routes(register) == before
+
+
 SURVEYED = TEST | {"route": "North line", "from": "0+40", "to": "0+80", "makeup_gal": 0.0}
 
 
