@@ -164,7 +164,8 @@ def vocabulary() -> dict[str, Any]:
     from asbuilt.inputs.route_keys import LINE_NAMES
     from asbuilt.job import Job
     from asbuilt.keys.fields import RECORD_FIELDS
-    from asbuilt.register.layout import REGISTER_DOMAINS
+    from asbuilt.register.beside import stands
+    from asbuilt.register.layout import BESIDE, REGISTER_DOMAINS
     from asbuilt.version import __version__
 
     inspections = schema.LAYERS["inspections"].columns
@@ -173,6 +174,7 @@ def vocabulary() -> dict[str, Any]:
         "version": __version__,
         "file_version": schema.FILE_VERSION,
         "extras": extras(),
+        "stands": {layer: stands("", layer) for layer in BESIDE},
         "fields": [
             {
                 "name": field,

@@ -23,9 +23,8 @@ LAYERS = (
 )  # fmt: skip
 """From the top of the map down; the last ones are tables. Not every job has every one of them."""
 _ON_REQUEST = ("restraint", "pressure_tests")
-_KEPT_BESIDE = ("restraint", "pressure_tests", "centerline", "set_aside")
-_STANDS = "load_id IN (SELECT max(load_id) FROM loads WHERE state = 'standing' GROUP BY job)"
-"""The layers in which a register keeps what every load brought, also those undone; and which of it holds."""
+_STOOD = "load_id IN (SELECT max(load_id) FROM loads WHERE state = 'standing' GROUP BY job)"
+"""What holds of the layers in which a register keeps what every load brought, in one of an earlier format."""
 
 _GROUP = "asbuilt/file"
 _SHOWN_AS = {
@@ -266,9 +265,10 @@ class _Arranged(QgsProcessingLayerPostProcessorInterface):
     def postProcessLayer(self, layer, context, feedback):
         """Give the layer its style, from the file or else the plugin's, and arrange what is open by now."""
         name = _name_of(layer)
+        tables, stands = _tables(self.path), vocabulary()["stands"].get(name)
         # As a filter of the layer, that whoever wants to see earlier loads can take off.
-        if name in _KEPT_BESIDE and "loads" in _tables(self.path):
-            layer.setSubsetString(_STANDS)
+        if stands is not None and "loads" in tables:
+            layer.setSubsetString(stands if "waiting_routes" in tables else _STOOD)
         _, styled = layer.loadDefaultStyle()
         own = FOLDER / "styles" / f"{name}.qml"
         if not styled and layer.isSpatial() and own.is_file():

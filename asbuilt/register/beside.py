@@ -50,21 +50,21 @@ _WAITS = (
 def stands(row: str, table: str | None = None) -> str:
     """Give SQL that tells whether a row of a table holds: of the latest standing load of its job, or with its tests.
 
-    What is of a route that waits does not, and leaves in place what an earlier load of the job brought of it.
+    What is of a route that waits does not, and leaves in place what an earlier load of the job brought of it. Without a
+    name for the row, its columns stand by themselves.
     """
+    own = f"{row}." if row else ""
     if table == TESTS:
         return (
-            f"({row}.load_id, {row}.route) IN (SELECT max(y.load_id), y.route FROM {TESTS} y "
+            f"({own}load_id, {own}route) IN (SELECT max(y.load_id), y.route FROM {TESTS} y "
             f"JOIN loads x ON x.load_id = y.load_id WHERE {_SPEAKS} "
             f"AND (y.load_id, y.route) NOT IN {_WAITS} GROUP BY x.job, y.route)"
         )
-    # The last load of a job that speaks of the route is asked for only where any waits, as that is asked row by row.
     return (
-        f"CASE WHEN {row}.route IN (SELECT w.route FROM waiting_routes w) THEN {row}.load_id = "
-        f"(SELECT max(x.load_id) FROM loads x WHERE {_SPEAKS} "
-        f"AND x.job = (SELECT q.job FROM loads q WHERE q.load_id = {row}.load_id) "
-        f"AND (x.load_id, {row}.route) NOT IN {_WAITS}) "
-        f"ELSE {row}.load_id IN (SELECT max(x.load_id) FROM loads x WHERE {_SPEAKS} GROUP BY x.job) END"
+        f"CASE WHEN {own}route IN (SELECT w.route FROM waiting_routes w) THEN ({own}load_id, {own}route) IN "
+        "(SELECT max(x.load_id), r.route FROM loads x CROSS JOIN (SELECT DISTINCT w.route FROM waiting_routes w) r "
+        f"WHERE {_SPEAKS} AND (x.load_id, r.route) NOT IN {_WAITS} GROUP BY x.job, r.route) "
+        f"ELSE {own}load_id IN (SELECT max(x.load_id) FROM loads x WHERE {_SPEAKS} GROUP BY x.job) END"
     )
 
 

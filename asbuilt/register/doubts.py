@@ -40,6 +40,10 @@ _KM_OF_A_MILE = 1.609344
 RISE_M = 0.15
 """Half a foot: heights of one joint that differ by more, and by more than both are good for, are not of one survey's
 error. Ours, no source."""
+WORSE = 1.5
+"""A survey good to so many times what another one is good to is not as good. Ours, no source."""
+WORSE_M = 0.003
+"""Metres: accuracies of places that differ by less, a hundredth of a foot, are alike. Ours, no source."""
 
 
 def tell_of_days(incoming: Incoming, result: Loaded) -> None:
@@ -282,11 +286,13 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
     kept = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
     store.stage("placed_before", {"fid": plan.fid[changed], "row": changed})
     found = store.rows(
-        "SELECT p.row, j.place_load_id, l.job, l.run, j.accuracy_vertical, j.coordinate_unit FROM placed_before p "
+        "SELECT p.row, j.place_load_id, l.job, l.run, j.accuracy_vertical, j.coordinate_unit, "
+        "j.accuracy_horizontal FROM placed_before p "
         "JOIN joints j ON j.fid = p.fid JOIN loads l ON l.load_id = j.place_load_id WHERE l.job <> :job ORDER BY p.nr",
         job=incoming.job,
     )
     _tell_of_heights(incoming, plan, found, kept, ground.own_unit(store.crs), result)
+    _tell_of_worse_places(incoming, [one for one in found if kept[one[0]] is None], ground.own_unit(store.crs), result)
     by_load: dict[tuple[int, str, str | None, bool], list[float]] = {}
     for row, load, job, run, *_ in found:
         away = float(plan.pairs.away[plan.decision.pair[row]])
@@ -340,13 +346,87 @@ def _tell_of_heights(
         stays = kept[int(row[at])] is not None
         by_load.setdefault((int(found[at][1]), str(found[at][2]), stays), []).append(float(rise[at]))
     for (load, job, stays), rises in sorted(by_load.items())[:TOLD]:
-        least, most = (ground.length_words(size, unit) for size in (min(map(abs, rises)), max(map(abs, rises))))
-        far = most if least == most else f"{least} to {most}"
+        far = ground.range_words(np.abs(rises), unit)
         way = "higher" if min(rises) > 0.0 else "lower" if max(rises) < 0.0 else "higher or lower"
         result.notes.append(
             f"{len(rises)} joint{'s lie' if len(rises) > 1 else ' lies'} {far} {way} by this job than by {job} (load "
             f"{load}): is one of the two in another vertical datum or unit, or shot on another part of the pipe? The "
             f"heights of {f'{job} stay' if stays else 'this job hold now'}"
+        )
+
+
+def _tell_of_worse_places(incoming: Incoming, found: Sequence[tuple[Any, ...]], unit: str, result: Loaded) -> None:
+    """Say which joints leave a place that was known better by what the two jobs say of their own places."""
+    if not found:
+        return
+    theirs = floats([one[6] for one in found]) * np.array([float(units.METRES[one[5]]) for one in found])
+    own = incoming.number("accuracy_horizontal")[ints([one[0] for one in found])]
+    own = own * float(units.METRES[incoming.run["coordinate_unit"]])
+    worse = (own > WORSE * theirs) & (own > theirs + WORSE_M)
+    by_load: dict[tuple[int, str, bool], list[int]] = {}
+    for at in np.flatnonzero(worse | (np.isnan(own) & ~np.isnan(theirs))).tolist():
+        by_load.setdefault((int(found[at][1]), str(found[at][2]), bool(worse[at])), []).append(at)
+    for (load, job, known), rows in sorted(by_load.items())[:TOLD]:
+        now = (
+            f"those of this job, which hold now, are good to {ground.range_words(own[rows], unit)}" if known
+            else "how good those of this job are, which hold now, it does not say"
+        )  # fmt: skip
+        result.notes.append(
+            f"{len(rows)} joint{'s' * (len(rows) != 1)} had places good to {ground.range_words(theirs[rows], unit)} at "
+            f"95 % by {job} (load {load}); {now}. If no pipe was moved since, the "
+            " former places are the better ones: undo this load"
+        )
+
+
+def tell_of_leftovers(store: Store, incoming: Incoming, replaced: Sequence[str], out: set[str], result: Loaded) -> None:
+    """Name the joints of replaced mains that lie along the new one, and stay in service as they were not named.
+
+    Parameters
+    ----------
+    store : Store
+    incoming : Incoming
+    replaced : sequence of str
+        The joint_uids of those replaced.
+    out : set of str
+        Those of all joints that are out of service then.
+    result : Loaded
+        Gets a note for each route.
+    """
+    import shapely
+
+    across, up = store.ground.reach(incoming.easting, incoming.northing, 1.0)
+    store.stage("now_replaced", {"joint_uid": list(replaced)})
+    found = store.rows(
+        "SELECT j.route, j.joint, j.station, j.joint_uid, j.easting, j.northing FROM joints j WHERE j.route IN "
+        "(SELECT r.route FROM joints r JOIN now_replaced n ON n.joint_uid = r.joint_uid) ORDER BY j.route, j.distance"
+    )
+    out = out | set(incoming.text("joint_uid").to_pylist())
+    left = [one for one in found if one[3] not in out]
+    points = shapely.points(np.array([one[4:] for one in left], dtype=np.float64).reshape(-1, 2) / (across, up))
+    routes = np.array(incoming.text("route").to_pylist(), dtype=object)
+    beside = np.zeros(len(left), dtype=np.bool_)
+    for route in sorted(set(routes.tolist())):
+        rows = np.flatnonzero(routes == route)
+        rows = rows[np.argsort(incoming.number("distance")[rows], kind="stable")]
+        if len(rows) > 1:
+            line = shapely.linestrings(np.column_stack([incoming.easting[rows] / across, incoming.northing[rows] / up]))
+            along = shapely.line_locate_point(line, points)
+            # Where the old main goes on beyond an end of the new one, no joint of it lies along that.
+            within = (along > 0.0) & (along < line.length)
+            beside |= within & (shapely.distance(line, points) <= BESIDE_M)
+    of_route: dict[str, list[tuple[Any, ...]]] = {}
+    for one in np.flatnonzero(beside).tolist():
+        of_route.setdefault(str(left[one][0]), []).append(left[one])
+    for route, some in of_route.items():
+        named = ", ".join(f"{joint} at {station}" for _, joint, station, *_ in some[:TOLD])
+        more = ", ..." if len(some) > TOLD else ""
+        stays = "1 joint of" if len(some) == 1 else f"{len(some)} joints of"
+        near = ground.length_words(BESIDE_M, store.unit, 1 if store.unit == "m" else 0)
+        result.notes.append(
+            f"{stays} {route} within {near} of the new main {'stays' if len(some) == 1 else 'stay'} in service, as "
+            f"--replaces does not name {'it' if len(some) == 1 else 'them'} ({named}{more}). If the new main took the "
+            f"place of {'this one' if len(some) == 1 else 'these'}, too: asbuilt main {result.register} "
+            f"'{route} FROM..TO' --as replaced, with the stations between which such joints lie"
         )
 
 

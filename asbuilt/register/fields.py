@@ -346,6 +346,15 @@ def is_earlier(day: Any, known: Any, today: str) -> bool:
     return str(day) > today or str(day) < str(known)
 
 
+def dated_by_another(
+    file: Mapping[str, Any], known: Mapping[str, Any], kept: Mapping[str, Any], jobs: Mapping[int, str], job: str
+) -> bool:
+    """Tell whether an inspection without a day takes the place of one that another job dated."""
+    of_another = jobs.get(known[INSPECTION] or known["load_id"]) != job
+    said = INSPECTION not in kept and file["inspection"] not in (None, "none")
+    return bool(said and file["inspected_on"] is None and of_another and known["inspected_on"] is not None)
+
+
 def _same_in(names: Iterable[str], one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     """Tell whether a person would see no difference in any of these columns."""
     return all(_same(name, one.get(name), other[name]) for name in names)

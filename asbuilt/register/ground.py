@@ -12,6 +12,8 @@ import numpy as np
 from asbuilt import units
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pyproj import CRS
 
     from asbuilt.arrays import Floats
@@ -133,6 +135,18 @@ def length_words(metres: float, unit: str, digits: int = 2) -> str:
     ('2.50 ft', '5,280 ft')
     """
     return f"{metres / float(units.METRES[unit]):,.{digits}f} {units.SYMBOLS[unit]}"
+
+
+def range_words(metres: Sequence[float] | Floats, unit: str) -> str:
+    """Write the least and the most of lengths in a unit.
+
+    Examples
+    --------
+    >>> range_words((0.762, 243.2), "ft"), range_words((1.5, 1.5), "m")
+    ('2.50 to 797.90 ft', '1.50 m')
+    """
+    least, most = (length_words(one, unit) for one in (min(metres), max(metres)))
+    return most if least == most else f"{least.rpartition(' ')[0]} to {most}"
 
 
 def own_unit(crs: CRS) -> str:

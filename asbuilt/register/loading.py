@@ -141,6 +141,8 @@ def load(
             result.made = made and not store.rows("SELECT 1 FROM loads LIMIT 1")
             replaced = _replaced(store, replaces, incoming, result)
             out = {uid for (uid,) in store.rows(service.OUT_OF_SERVICE)} | set(replaced)
+            if replaced:
+                doubts.tell_of_leftovers(store, incoming, replaced, out, result)
             before = ending.standing(store, incoming.job)
             if main is not None:
                 _put_all_under_main(store, incoming, out, name, result)

@@ -147,6 +147,7 @@ def _kept_columns(
     day = today().isoformat()
     contradicted = _contradicted(incoming)
     older: list[tuple[int, str, str]] = []
+    undated: list[tuple[int, str]] = []
     unrestrained: list[int] = []
     back: list[int] = []
     for row, known in present:
@@ -162,6 +163,8 @@ def _kept_columns(
         days = str(file["inspected_on"]), str(known["inspected_on"])
         if kept.get(fields.INSPECTION) is not None and file["inspection"] != "none" and days[0] < days[1]:
             older.append((row, *days))
+        if fields.dated_by_another(file, known, kept, jobs, incoming.job):
+            undated.append((row, days[1]))
         if not pairs.same_route[decision.pair[row]]:
             kept |= {name: known[name] for name in _NAMING}
             kept["distance"] *= units.factor(known["coordinate_unit"], to)
@@ -174,6 +177,7 @@ def _kept_columns(
             columns["joint"][row] = name
             used.add("joint")
     _tell_of_older(incoming, older, result)
+    _tell_of_undated(incoming, undated, result)
     _tell_of_those_that_gave_way(store, incoming, columns["inspected_on"], result)
     _tell_of_unrestrained(incoming, unrestrained, result)
     return {name: columns[name] for name in used}, np.array(back, dtype=np.int64)
@@ -247,6 +251,21 @@ def _tell_of_older(incoming: Incoming, older: Sequence[tuple[int, str, str]], re
     result.notes.append(
         f"the inspections of {len(older)} joints are of an earlier day than those that the register has "
         f"({'; '.join(named)}{more}): the later ones hold, and these are in the joints' history"
+    )
+
+
+def _tell_of_undated(incoming: Incoming, undated: Sequence[tuple[int, str]], result: Loaded) -> None:
+    """Say which inspections without a day take the place of those that another job dated."""
+    if not undated:
+        return
+    joints = incoming.tables["joints"]
+    named = [f"{joints['route'][row]} {joints['joint'][row]}: there {day}" for row, day in undated[:TOLD]]
+    more = ", ..." if len(undated) > TOLD else ""
+    count = "1 joint has" if len(undated) == 1 else f"{len(undated)} joints have"
+    result.notes.append(
+        f"{count} an inspection of another job with a day, and one without in this file ({'; '.join(named)}{more}): "
+        "this file's holds now, as the load that comes last. If it was made before, undo this load; date the "
+        "inspections in the log, and place and load the job again"
     )
 
 

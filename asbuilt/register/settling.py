@@ -88,7 +88,7 @@ def settle(
         unit = store.unit
         away = _away(chosen, decision)
         if away is not None and away[1] > FAR_M and not however_far:
-            raise AsbuiltError(_far_words(chosen, register, decision, away_words(away, unit)))
+            raise AsbuiltError(_far_words(chosen, register, decision, ground.range_words(away, unit)))
         files = _files(store, chosen, file) if decision != "ours" else {}
     name = chosen[0]["job"]
     done = Settling(register, name, decision, 0, away_m=away, unit=unit)
@@ -112,18 +112,6 @@ def _away(chosen: list[dict[str, Any]], decision: str) -> tuple[float, float] | 
     """Give how near and how far the joints lie from those that they are taken for, or give way to."""
     away = [float(one["away_m"]) for one in chosen if decision == "ours" or one["reason"] != merge.SAME_ROUTE_ELSEWHERE]
     return (min(away), max(away)) if away and decision != "main" else None
-
-
-def away_words(away_m: tuple[float, float], unit: str) -> str:
-    """Say how far joints are apart.
-
-    Examples
-    --------
-    >>> away_words((0.762, 243.2), "ft"), away_words((1.5, 1.5), "m")
-    ('2.50 to 797.90 ft', '1.50 m')
-    """
-    least, most = (ground.length_words(one, unit) for one in away_m)
-    return most if least == most else f"{least.rpartition(' ')[0]} to {most}"
 
 
 def _far_words(chosen: list[dict[str, Any]], register: str, decision: str, away: str) -> str:

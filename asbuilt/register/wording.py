@@ -62,6 +62,22 @@ def reading_words(joint: dict[str, Any]) -> list[str]:
     return [f"read at the joint: {joint['measured_deg']:.2f} deg{on}, load {load}"]
 
 
+def source_words(joint: dict[str, Any]) -> list[str]:
+    """Say from which loads the place, the inspection and the deflection are, where they are not all from one.
+
+    Examples
+    --------
+    >>> source_words({"load_id": 2, "place_load_id": 1, "inspection_load_id": 2, "deflection_load_id": 2})
+    ['place from load 1; inspection and deflection from load 2']
+    >>> source_words({"load_id": 2, "place_load_id": 2, "inspection_load_id": 2, "deflection_load_id": None})
+    []
+    """
+    of: dict[int, list[str]] = {}
+    for what in ("place", "inspection", "deflection"):
+        of.setdefault(joint[f"{what}_load_id"] or joint["load_id"], []).append(what)
+    return ["; ".join(f"{' and '.join(some)} from load {load}" for load, some in of.items())] if len(of) > 1 else []
+
+
 def finding_words(finding: dict[str, Any]) -> str:
     """Say what was found, and what whoever looked at it last had to say.
 

@@ -12,7 +12,14 @@ from asbuilt.register.beside import aside_words, restraint_words, said_aside, te
 from asbuilt.register.changes import change_words
 from asbuilt.register.inventory import STATES
 from asbuilt.register.marks import SHORTEST
-from asbuilt.register.wording import deflection_words, earlier_state, finding_words, reading_words, size_words
+from asbuilt.register.wording import (
+    deflection_words,
+    earlier_state,
+    finding_words,
+    reading_words,
+    size_words,
+    source_words,
+)
 from asbuilt.schema import DOMAINS
 from asbuilt.terminal import screen
 from asbuilt.terminal.words import many, named
@@ -51,6 +58,7 @@ def print_found(found: Found) -> None:
             f"{_what(joint)}; {deflection_words(joint)}",
             *reading_words(joint),
             *place_words(joint),
+            *source_words(joint),
             *map(naming.words, joint["called"]),
             *map(change_words, joint.get("changes", ())),
             *map(earlier_state, joint["earlier"]),

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from asbuilt.register import merge
-from asbuilt.register.ground import length_words
+from asbuilt.register.ground import length_words, range_words
 from asbuilt.register.layout import SEEN
 from asbuilt.register.mains import SURVEYED_AGAIN_M
-from asbuilt.register.settling import away_words
 from asbuilt.register.store import today
 from asbuilt.terminal import screen
 from asbuilt.terminal.words import many, named
@@ -23,7 +23,13 @@ if TYPE_CHECKING:
 ASIDE = 20
 """Records set aside that are printed; --json gives all."""
 SHOWN = 20
-"""Changes and conflicts that are printed one by one; --json gives all."""
+"""Conflicts that are printed one by one; --json gives all."""
+CHANGES = 10
+"""Changed joints that are printed one by one."""
+COLUMNS = 6
+"""Columns of a changed joint that are printed; the others are counted."""
+_FIRST = ("verdict", "inspection", "inspected_on", "size", "joint_type", "kind", "restrained", "joint", "station")
+"""What is told of a changed joint before its other columns."""
 SEEN_DECIMALS = round(-math.log10(SEEN))
 """Decimals of what a person would see of a computed number."""
 
@@ -79,21 +85,37 @@ def _print_changes(loaded: Loaded) -> None:
     if not loaded.changes:
         return
     table = screen.table("route", "joint", "what changed", title="Changed joints")
-    for one in loaded.changes[:SHOWN]:
+    for one in loaded.changes[:CHANGES]:
         screen.row(table, one["route"], one["joint"], _change(one, loaded.unit))
     screen.show(table)
-    if loaded.joints["updated"] > SHOWN:
-        screen.line(f"... and {loaded.joints['updated'] - SHOWN} more; --json lists them")
+    count = loaded.joints["updated"]
+    if count > CHANGES:
+        listed = len(loaded.changes)
+        of = f"the first {listed}" if listed < count else "all"
+        screen.line(f"... and {count - CHANGES} more; --json lists {of}. Of {listed} joints: {_counted(loaded)}")
+
+
+def _counted(loaded: Loaded) -> str:
+    """Count what changed of the joints that are listed, by columns, the most first."""
+    counts: Counter[str] = Counter()
+    for one in loaded.changes:
+        counts.update(["moved"] if one["moved_m"] >= merge.MOVED else [])
+        counts.update(name for name in one["changed"] if name not in _PLACE)
+        counts.update({f"record {record['what']}" for record in one["records"]})
+    return ", ".join(f"{name} {count}" for name, count in counts.most_common())
 
 
 def _change(one: dict[str, Any], unit: str) -> str:
     parts = []
     if one["matched_by"] == "place":
         parts.append("matched by its place")
-    if one["moved_m"] >= 0.001:
+    if one["moved_m"] >= merge.MOVED:
         parts.append(f"moved {length_words(one['moved_m'], unit)}")
     columns = {name: change for name, change in one["changed"].items() if name not in _PLACE}
-    parts += _differences(columns)
+    told = _differences({name: columns[name] for name in sorted(columns, key=lambda name: name not in _FIRST)})
+    parts += told[:COLUMNS]
+    if len(told) > COLUMNS:
+        parts.append(f"{many(len(told) - COLUMNS, 'more column')}")
     for record in one["records"]:
         parts.append(_record_change(record))
     return "; ".join(parts) or "findings"
@@ -274,7 +296,7 @@ def print_settling(done: Settling) -> None:
     loads = f" This is load {', '.join(map(str, done.loads))}." if done.loads else ""
     away = ""
     if done.away_m is not None:
-        away = f"; the job has them {away_words(done.away_m, done.unit)} from there"
+        away = f"; the job has them {range_words(done.away_m, done.unit)} from there"
     screen.line(f"{done.job}: {many(done.joints, 'joint')} settled: {how}{away}.{loads}")
     if done.decision == "ours":
         begin = f"asbuilt conflicts {done.register} --job {done.job!r}"

@@ -84,6 +84,44 @@ def test_heights_within_what_surveys_are_good_for_are_no_doubt(register, tmp_pat
     assert notes(load(placed(tmp_path / "sure.gpkg", "Phase 4", up=4.0, remarks="z"), register), HIGHER)
 
 
+GOOD, WORSE = "had places good to", {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+FIRST = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+
+
+@pytest.mark.parametrize(
+    ("sigma", "told"),
+    # 95 % of a circle are 2.4477 standard errors of a coordinate; a station as laid adds to neither.
+    [(WORSE, "good to 0.05 ft at 95 % by Phase 1 (load 1); those of this job, which hold now, are good to 0.12 ft"),
+     (FIRST, None), ({"sigma_horizontal": 0.01, "sigma_vertical": 0.01}, None),
+     ({}, "by Phase 1 (load 1); how good those of this job are, which hold now, it does not say")],
+)  # fmt: skip
+def test_a_survey_that_is_not_as_good_says_so_where_it_takes_the_place_of_another(register, tmp_path, sigma, told):
+    load(placed(tmp_path / "good.gpkg", "Phase 1", tables={"centerline": FIRST}), register)
+    again = placed(tmp_path / "again.gpkg", "Survey 2031", east=0.06, tables={"centerline": sigma})
+    for dry_run in (True, False):
+        said = notes(load(again, register, dry_run=dry_run), GOOD)
+        assert [told in note for note in said] == ([] if told is None else [True])
+        assert not said or said[0].startswith("6 joints had places")
+    # A job that the register has under a later survey takes no place, and makes none worse.
+    assert not notes(load(placed(tmp_path / "log.gpkg", "Phase 1", gauge="no", tables={"centerline": FIRST}), register),
+                     GOOD)  # fmt: skip
+
+
+def test_joints_of_a_replaced_main_that_lie_along_the_new_one_and_stay_are_named(register, tmp_path):
+    """Whoever mistook the stations by a pipe left joints in service beside the main that replaced them."""
+    load(placed(tmp_path / "old.gpkg", "Contract 1", joints=12), register)
+    relaid = placed(tmp_path / "relaid.gpkg", "Relay 2031", routes=("N",), joints=5, north=60.0, east=1.0)
+    for dry_run in (True, False):
+        loaded = load(relaid, register, replaces=["A 0+80..1+00"], dry_run=dry_run)
+        assert loaded.replaced == 2
+        [note] = notes(loaded, "stay")
+        assert note.startswith("1 joint of A within 5 ft of the new main stays in service, as --replaces does not name")
+        # The joints at 0+60 and 1+40, where the new main begins and ends, may be those that it is joined to.
+        assert "(7 at 1+20.00)" in note
+    undo(2, register)
+    assert not notes(load(relaid, register, replaces=["A 0+60..1+40"]), "in service, as")
+
+
 def test_an_answer_near_mains_whose_names_were_exchanged_says_so(register, tmp_path, capsys):
     for name, named in (("exchanged", {"A": "B", "B": "A"}), ("right", None)):
         placed_on(TWO, named).write(tmp_path / f"{name}.gpkg")

@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 
+import pyogrio
 import pytest
 import shapely
 from laying import EAST, NORTH
@@ -12,6 +13,7 @@ from asbuilt import cli
 from asbuilt.errors import AsbuiltError
 from asbuilt.register.beside import stands
 from asbuilt.register.inventory import info
+from asbuilt.register.layout import BESIDE
 from asbuilt.register.loading import load
 from asbuilt.register.opening import open_existing
 from asbuilt.register.question import Question
@@ -201,6 +203,22 @@ def test_of_a_job_that_waits_in_part_what_is_of_that_route_waits_too(register, i
     assert after["pressure_tests"] == [own, ("Ferry", "Ferry: A"), ("Ferry", "Ferry: C")]
     assert after["failed"] == ["Ferry: A"]
     assert numbers(register, tested=["failed"], routes=["Ferry: A"]) == "123"
+
+
+def test_the_filters_of_the_desktop_gis_show_what_holds(folder, in_part):
+    register = folder / "filtered.gpkg"
+    for path in in_part:
+        load(path, register)
+    undo(load(in_part[0], register, main="North").load, register)
+    load(in_part[0], register)
+    told = info(register)
+    for layer in BESIDE:
+        # As the host hands a layer's filter to the reader of the file.
+        rows = pyogrio.read_dataframe(register, layer=layer, where=stands("", layer))
+        every = pyogrio.read_dataframe(register, layer=layer)
+        assert 0 < len(rows) < len(every)
+        if layer in told:
+            assert sorted(rows["route"]) == sorted(one["route"] for one in told[layer])
 
 
 def test_what_a_job_had_of_a_route_stays_where_its_correction_waits(register, job):

@@ -292,6 +292,36 @@ def test_an_inspection_of_an_earlier_day_is_told_and_one_of_a_later_day_is_not(r
     assert asked(register, items=["inspection=failed"]) == ["2"]
 
 
+def test_an_inspection_without_a_day_that_takes_the_place_of_a_dated_one_is_told(register, job, capsys):
+    load(job(date="2026-05-01"), register)
+    undated = job("Paper sheets", date=None, gauge={1: "no"})
+    for dry_run in (True, False):
+        [said] = [note for note in load(undated, register, dry_run=dry_run).notes if "one without in this file" in note]
+        assert said.startswith("6 joints have an inspection of another job with a day")
+        assert "A 1: there 2026-05-01" in said
+    # What another job has without a day, or the job itself had dated, is taken without a word; so is a later day.
+    for later in (job("Sheets again", date=None), job("Repair", date="2026-06-01"), job("Repair", date=None)):
+        assert not [note for note in load(later, register).notes if "one without in this file" in note]
+
+
+def test_an_answer_says_which_loads_place_and_inspection_are_from(register, job, surveyed, capsys):
+    load(job(), register)
+    load(surveyed(), register)
+    cli.run(["find", register, "--joint", "3"])
+    assert "place from load 2; inspection and deflection from load 1" in capsys.readouterr().out
+    load(job(gauge="no", date="2026-06-01"), register)
+    cli.run(["find", register, "--joint", "3"])
+    assert "place from load 2; inspection and deflection from load 3" in capsys.readouterr().out
+
+
+def test_a_survey_of_a_long_main_is_told_on_a_page(register, job, surveyed, capsys):
+    load(job(joints=60), register)
+    assert cli.run(["load", str(surveyed(joints=60)), "--into", register]) == 0
+    said = capsys.readouterr().out
+    assert len(said.splitlines()) < 60
+    assert "... and 50 more; --json lists all. Of 60 joints: moved 60" in " ".join(said.split())
+
+
 def test_a_mistyped_year_hides_no_inspection_whichever_comes_first(register, job):
     load(job(date="2062-04-02"), register)
     # The next job's day is earlier than the mistyped one, and counts all the same.

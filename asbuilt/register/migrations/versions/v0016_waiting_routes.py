@@ -1,4 +1,7 @@
-"""Routes of which a load left out every joint; loads of before name none, and hold back only what they leave out whole."""
+"""Routes of which a load left out every joint.
+
+Loads of before name none: what they brought waits only where all of their joints do.
+"""
 
 from __future__ import annotations
 
