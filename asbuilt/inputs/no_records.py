@@ -12,23 +12,40 @@ import pyarrow.compute as pc
 from asbuilt.arrays import as_mask
 from asbuilt.inputs.text_table import TextTable
 
+_SPAN = r"(?:day|page|sheet|shift|week)"
+_COUNTED = r"(?:joints?|pipes?|lengths?)"
+_TOTAL = (
+    rf"(?:(?:sub|grand|daily|weekly|running|crew|job|(?:to)?{_SPAN}(?:['’]?s)?|cum(?:ulative|\.)?)?[\s-]*totals?\b"
+    r"|sum\b|cumulative\b|(?:average|avg\.?|count)\s*(?::.*)?$"
+    rf"|(?:laid|footage|length|{_COUNTED}(?:\s+laid)?)\s+(?:today|this\s+{_SPAN})\b"
+    rf"|(?:to)?day['’]?s\s+(?:footage|length|count)\b|\d+\s+{_COUNTED}\s+(?:laid|total|this\s+{_SPAN})\b)"
+)
+_ROLE = (
+    r"(?:inspector|foreman|superintendent|contractor|engineer|owner|witness|surveyor|q[ac](?:/q[ac])?)(?:['’]?s)?"
+    r"(?:\s+rep(?:resentative|\.)?)?"
+)
+_ACT = (
+    r"(?:approved|accepted|checked|reviewed|prepared|submitted|received|witnessed|inspected|certified|completed|recorded"
+    r"|logged|verified|tested|laid)"
+)
 _WORDS = (
-    r"(?i)^(?:(?:sub|grand|daily|day|page|sheet|shift|week(?:ly)?|running)?[\s-]*totals?\b|sum\b|page\s+\d|sheet\s+\d"
-    r"|(?:(?:inspector|foreman|superintendent|contractor|engineer|owner)(?:'?s)?\s+)?(?:sign(?:ed|ature)|initials)\b"
-    r"|(?:inspector|foreman|superintendent|contractor|engineer|owner|name|title|date)(?:'?s)?\s*:?\s*_{3,}"
-    r"|(?:approved|checked|reviewed|prepared|submitted|received|witnessed|inspected)(?:\s+by\b|\s*:|\s*_{3,})|_{3,}$"
-    r"|(?:carried|brought)\s+forward\b|end\s+of\s+(?:log|day|page|sheet|shift|week)\b)"
+    rf"(?i)^(?:{_TOTAL}|(?:page|sheet)\s+\d|(?:{_ROLE}\s+)?(?:sign(?:ed|ature)|initials)\b|sign\.?$|date\s+signed\b"
+    rf"|print(?:ed)?\s+name\b|(?:{_ROLE}|name|title|date)\s*:?\s*_{{3,}}|{_ROLE}\s*:"
+    rf"|{_ACT}(?:\s+(?:(?:and|&|/)\s+{_ACT}|correct))?(?:\s+by\b|\s*:|\s*_{{3,}})|(?:approved|accepted|certified)$"
+    rf"|i\s+(?:hereby\s+)?certify\b|_{{3,}}$|(?:carried|brought)\s+forward\b|end\s+of\s+(?:log|{_SPAN})\b)"
 )
 """How such rows begin; common practice, no source."""
 BESIDE = frozenset({"route", "laid_length", "inspected_on", "inspector", "crew", "remarks"})
 """What may stand beside the words: a sum of lengths, a name, a date. Anything else makes a record of the row."""
+_A_NUMBER = r"^[\s\d.,'’$%-]+(?:ft|feet|lf|m|ea)?\.?$"
 _SHOWN = 10
 
 
 def without_no_records(table: TextTable, mapping: Mapping[str, str]) -> TextTable:
     """Leave out the rows that are no records, and list each with what it says.
 
-    A row with a station or a joint of its own, or any word on how a joint was laid or found, is a record.
+    A row with a station or a joint of its own, or any word on how a joint was laid or found, is a record. Where a row
+    begins as a total, numbers in it are sums.
 
     Parameters
     ----------
@@ -52,10 +69,16 @@ def without_no_records(table: TextTable, mapping: Mapping[str, str]) -> TextTabl
         return table
     says = {name: as_mask(pc.match_substring_regex(table.data[name], _WORDS)) for name in table.columns}
     likely &= np.logical_or.reduce(list(says.values()))
+    begun, totalled = np.zeros((2, len(table.row)), dtype=bool)
+    for name in table.columns:
+        if name != mapping.get("remarks"):
+            totalled |= ~begun & as_mask(pc.match_substring_regex(table.data[name], f"(?i)^{_TOTAL}"))
+        begun |= as_mask(pc.is_valid(table.data[name]))
     for field, name in mapping.items():
         if field not in BESIDE:
-            # A cell with the words themselves is no word on a joint, wherever it stands.
-            likely &= as_mask(pc.is_null(table.data[name])) | says[name]
+            # A cell with the words themselves is no word on a joint, wherever it stands, nor is a sum in a row of sums.
+            summed = totalled & as_mask(pc.match_substring_regex(table.data[name], _A_NUMBER))
+            likely &= as_mask(pc.is_null(table.data[name])) | says[name] | summed
     rows = np.flatnonzero(likely)
     if not len(rows):
         return table

@@ -8,7 +8,7 @@ import numpy as np
 import openpyxl
 import pyarrow as pa
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from laying import lines, pipe
 
@@ -143,15 +143,27 @@ NO_RECORDS = [
     {"station": "Approved by: T. Okafor"}, {"remarks": "Carried forward", "laid": "60"},
     {"joint": "Signed: ______ R. Vance", "size": "Inspector: ________"},
     {"station": "Signed: T. Boyd", "size": "Checked: ____________"}, {"joint": "________", "size": "Witnessed ____"},
+    {"station": "Day's total", "size": "8", "gauge": "8", "laid": "160.0 ft"}, {"joint": "Count: 8", "gauge": "8"},
+    {"station": "Laid today", "laid": "160"}, {"joint": "8 joints laid"}, {"station": "Cum. total", "laid": "1,240"},
+    {"joint": "Tested and accepted by R. Vance", "date": "2026-04-02"}, {"station": "Accepted: T. Okafor"},
+    {"station": "Foreman: J. Diaz"}, {"joint": "Contractor's representative: ____"}, {"station": "QC: R. Vance"},
+    {"joint": "I certify that the above is correct"}, {"station": "Laid by K. Moe", "inspector": "R. Vance"},
 ]  # fmt: skip
 RECORDS = [
     {"joint": "9", "remarks": "Total length short"}, {"station": "0+20", "remarks": "Subtotal checked"},
     {"joint": "____", "size": "12"}, {"station": "0+40", "remarks": "Checked: T. Boyd"},
     {"gauge": "ok", "remarks": "Signed off later"}, {"size": "12", "remarks": "total wreck"},
+    {"remarks": "Total of three gaskets torn", "date": "2026-04-02", "gauge": "no"},
+    {"station": "Total", "gauge": "ok"},
+    {"joint": "10", "remarks": "Accepted by the engineer"}, {"station": "0+60", "joint": "Count", "gauge": "8"},
+    {"station": "Inspector: R. Vance", "gauge": "fail"}, {"remarks": "inspector told to wait"},
 ]  # fmt: skip
 
 
 @EVERYWHERE
+@example(NO_RECORDS[:10])
+@example([*RECORDS, *NO_RECORDS[10:20]])
+@example(NO_RECORDS[20:])
 @given(st.lists(st.sampled_from([*NO_RECORDS, *RECORDS]), min_size=1, max_size=8))
 def test_subtotals_and_signatures_are_left_out_and_listed_and_records_never(tmp_path, among):
     columns = ["station", "joint", "size", "gauge", "laid", "inspector", "date", "remarks"]
