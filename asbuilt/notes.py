@@ -129,13 +129,13 @@ NOTES: dict[str, NoteKind] = {
         "The stations seem to be in another unit, to run the other way, or to begin anew",
         "Confirm unit, direction and start of the stations",
     ),
-    "stations-exact": NoteKind(
+    "stations-unknown": NoteKind(
         "check",
         "log",
-        "Accuracies of places take the stations as without error",
+        "How far off joints are along the line is not known: nothing tells the error of their stations",
         "Ask the crew how well it measured, say records.sigma_station, and place the job again",
     ),
-    "stations-shown": NoteKind("note", "log", "The error of stations, as joints that were shot show it"),
+    "stations-shown": NoteKind("note", "log", "The error of stations, as joints or bends that were shot show it"),
     "equation-unstated": NoteKind(
         "act",
         "log",

@@ -349,7 +349,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("limits-doubtful", limit_notes(job, ready.log)),
             *noted("keys-doubtful", key_notes(job, ready.log, routes, {family for family, _ in ready.limits.rows})),
             *_survey_notes(routes, joints),
-            *station_error.notes(ready.stations, routes, joints),
+            *station_error.notes(ready.stations, job.records.sigma_station, routes, joints),
             *_length_notes(ready.line, of_all("intervals")),
             *_area_notes(routes, joints, to_degrees),
             *found.checked.notes,

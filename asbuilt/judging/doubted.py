@@ -240,7 +240,7 @@ def against_the_log(
         When a line runs against its stations.
     """
     routes, joints, form = line.routes, placed.joints, station_form(job, log)
-    logged = _logged(job, line, log, joints)
+    logged = logged_on(job, line, log, joints)
     start, _ = line.station_at_distance(np.arange(len(routes.names)), np.zeros(len(routes.names)))
     texts = stationing.format_stations(start, form).to_pylist()
     left = against_log.unexplained(doubts, routes, logged)
@@ -283,7 +283,16 @@ def _without_lost(of_shots: list[Doubt], by_log: list[Doubt]) -> list[Doubt]:
     return kept + [one for one in by_log if one.misplaced or one.route not in lost]
 
 
-def _logged(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_log.Logged:
+def logged_on(job: Job, line: StationedLine, log: Log, joints: Joints) -> against_log.Logged:
+    """Give the log's joints as they lie on the line.
+
+    Parameters
+    ----------
+    job : Job
+    line : StationedLine
+    log : Log
+    joints : Joints
+    """
     kind = log.text("kind").take(pa.array(joints.record))
     angle = np.radians(np.abs(log.number("bend_angle")[joints.record]))
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))

@@ -523,7 +523,9 @@ def joint_accuracy(
     joints : Joints
     turning : Turning
     sigma_along : array, shape (joints,)
-        Standard error of a station along the line, coordinate units; joints that were surveyed do not have it.
+        Standard error of a station along the line, coordinate units; joints that were surveyed do not have it. NaN
+        where nothing tells it: then the place in plan has no accuracy, and the elevation that of a joint off by a
+        laying length.
     by_station : str
         What is said of that error.
     laying_length : float
@@ -542,7 +544,8 @@ def joint_accuracy(
     filled = by_line & put_between(routes, joints) & np.isfinite(joints.elevation)
     if np.isnan(plan).all() and np.isnan(height).all():
         return KnownTo(plan, height, plan, plan, filled, pa.nulls(len(joints), pa.string()))
-    along, placed_by_station = sigma_along, np.where(own, 0.0, 1.0)
+    untold, along = np.isnan(sigma_along) & ~own, np.nan_to_num(sigma_along)
+    placed_by_station = np.where(own, 0.0, 1.0)
     grade, off = _grades(routes, joints), astray(line, joints, turning, along, laying_length)
     horizontal = radius(
         np.sqrt(plan**2 + placed_by_station * (along**2 + off.wander**2)),
@@ -552,7 +555,7 @@ def joint_accuracy(
     shots = np.where(by_line & (joints.own_shot | ~own), 2.0 * np.nan_to_num(plan) ** 2, 0.0)
     vertical = radius(
         np.sqrt(height**2 + grade**2 * (placed_by_station * along**2 + shots) + by_line * off.wander_up**2),
-        np.hypot(by_line * off.up, placed_by_station * grade * off.along),
+        np.hypot(by_line * off.up, placed_by_station * grade * (off.along + laying_length * untold)),
         in_plan=False,
     )
     # A change of datum shifts all joints that came by it, as it does on the way to the utility's map.
@@ -564,8 +567,9 @@ def joint_accuracy(
     horizontal, across, lengthwise = (
         np.where(np.isnan(plan), np.nan, one) for one in (horizontal, across, lengthwise)
     )  # fmt: skip
+    horizontal = np.where(untold, np.nan, horizontal)
     vertical = np.where(np.isnan(height) | np.isnan(joints.elevation) | filled, np.nan, vertical)
-    known = np.isfinite(horizontal) | np.isfinite(vertical)
+    known = np.isfinite(across) | np.isfinite(vertical)
     inside = (joints.located.weight > ON_A_SHOT) & (joints.located.weight < 1.0 - ON_A_SHOT)
     which = np.where(~own, 1, np.where(joints.own_shot & by_line & inside & np.isfinite(vertical), 2, 0))
     which += 3 * (filled & np.isfinite(height))

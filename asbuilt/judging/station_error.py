@@ -1,8 +1,10 @@
-"""How far stations put joints off along the line: as the job states it, or as shots of joints show it.
+"""How far stations put joints off along the line: as the job states it, or as joints or bends that were shot show it.
 
 A joint between shots lies where its station puts it, and no better. Where the job does not say how well stations are
-known, joints that were shot tell: by its station a joint lies so far before its shot, or behind it. That holds whatever
-stations suffer from, a reading, a rounding, or a wheel that counts too much. Where no joint was shot, nothing tells.
+known, joints that were shot tell, else bends at their corners, and ties: by its station a joint lies so far before its
+shot, or behind it. That holds whatever stations suffer from, a reading, a rounding, or a wheel that counts too much.
+Where no joint was shot, nothing tells, and no number is stated: laid lengths show what each station is off by itself,
+and not what adds up along the main, which is more.
 """
 
 from __future__ import annotations
@@ -14,11 +16,11 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
-from asbuilt.judging.bounds import one_sided
+from asbuilt.judging.doubted import logged_on
 from asbuilt.judging.places import LEAST_TURNS, for_few
 from asbuilt.line import arcs
-from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
+from asbuilt.survey import bends
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -28,9 +30,6 @@ if TYPE_CHECKING:
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
 
-STATED, SHOWN, BY_LENGTHS, EXACT = 0, 1, 2, 3
-"""What is known of the error of stations: the job's own, or what shots of joints show; what laid lengths show of each
-by itself; or nothing is, and they are taken as exact."""
 AT_JOINTS, BY_CHANCE = 0.75, 1e-3
 """So many of the shots lie nearer to joints than those taken anywhere do, but by such a chance: they are of joints."""
 FAR, OF_FOUR = 4.0, 3
@@ -38,31 +37,28 @@ FAR, OF_FOUR = 4.0, 3
 wrong entry says nothing of the others."""
 
 
-FEWEST = 10
-"""Of fewer lengths nothing is said."""
-COUNTED_M = 0.005
-"""Stations that miss the lengths laid by less were added up from these, and show nothing; no source."""
-
-
 class StationError(NamedTuple):
     """What is known of the error of stations."""
 
     sigma: Floats
-    """Standard error of a joint's place along the line by its station, coordinate units: shape (routes,)."""
-    known: int
-    """`STATED`, `SHOWN`, `BY_LENGTHS` or `EXACT`."""
+    """Standard error of a joint's place along the line by its station, coordinate units: shape (routes,). NaN where
+    nothing tells it."""
     many: int = 0
-    """How many joints that were shot, or lengths, show it; 0 where it is stated."""
+    """How many joints, bends or ties show it; 0 where it is stated, or unknown."""
+    by: str = ""
+    """Which of these."""
 
     @property
     def words(self) -> str:
         """What the accuracy of a place says of it."""
+        if self.many:
+            return f"the station's error as {self.by} show it"
+        if np.isfinite(self.sigma).all():
+            return "the station's error"
         return (
-            "the station's error",
-            "the station's error as joints that were shot show it",
-            "the station's error as the laid lengths show it, without what adds up along the main,",
-            "the station taken as exact, since nothing tells its error,",
-        )[self.known]
+            "the station's error, which nothing tells, so that how far off it is along the line is not known (the "
+            "elevation takes it as a laying length),"
+        )
 
     def of_routes(self, start: int, stop: int) -> StationError:
         """Give the same of successive routes, from `start` up to, and without, `stop`."""
@@ -70,7 +66,7 @@ class StationError(NamedTuple):
 
 
 def station_error(job: Job, line: StationedLine, log: Log, joints: Joints, records: Records) -> StationError:
-    """Say how well stations are known, by the job or by joints that were shot.
+    """Say how well stations are known, by the job, or by joints or bends that were shot, or ties.
 
     Parameters
     ----------
@@ -85,82 +81,109 @@ def station_error(job: Job, line: StationedLine, log: Log, joints: Joints, recor
     StationError
         Of routes with few joints that tell, that of all routes together.
     """
-    many = len(line.routes.names)
+    many, routes = len(line.routes.names), line.routes
     if job.records.sigma_station is not None:
-        return StationError(np.full(many, job.records.sigma_station * line.scale), STATED)
+        return StationError(np.full(many, job.records.sigma_station * line.scale))
     laying_length = job.records.laying_length * line.scale
     seen = [_at_own_place(joints, records, laying_length)]
-    if line.routes.shot and line.routes.pieces is None:
+    if routes.shot and routes.pieces is None:
         seen.append(_at_shots(line, joints, laying_length))
-    route, off = (np.concatenate(one) for one in zip(*seen, strict=True))
-    if len(off) < LEAST_TURNS:
-        return _by_lengths(job, line, log, joints)
-    noise = line.routes.errors[0]
+    shown, by = _Shown.of(seen), "joints that were shot"
+    if len(shown.off) < LEAST_TURNS and routes.shot:
+        shown = _Shown.of([_at_bends(job, line, log, joints), _at_ties(routes)])
+        by = "bends at their corners, or ties,"
+    if len(shown.off) < LEAST_TURNS:
+        return StationError(np.full(many, np.nan))
+    noise = routes.errors[0]
     of_shots = 2.0 * float(np.mean(noise**2)) if noise is not None else 0.0
-    count = np.bincount(route, minlength=many)
-    square = _held_to_the_usual(route, off, count) ** 2
-    mean = np.divide(np.bincount(route, square, many), count, out=np.zeros(many), where=count > 0)
-    each = mean * for_few(count.astype(np.float64))
-    whole = float(np.mean(square)) * float(for_few(np.array([len(off)]))[0])
-    variance = np.where(count >= LEAST_TURNS, each, whole)
-    return StationError(np.sqrt(np.maximum(variance - of_shots, 0.0)), SHOWN, len(off))
+    count = np.bincount(shown.route, minlength=many)
+    square = _held_to_the_usual(shown.route, shown.off, count) ** 2
+    each = _means(shown.route, square, many) * for_few(count.astype(np.float64))
+    whole = float(np.mean(square)) * float(for_few(np.array([len(square)]))[0])
+    enough = count >= LEAST_TURNS
+    variance = np.where(enough, each, whole)
+    if routes.calibration is None:
+        # What adds up along the line is more where joints lie farther along it than those that show it.
+        told = np.where(enough, _means(shown.route, shown.distance**2, many), np.mean(shown.distance**2))
+        far = _means(joints.route, joints.distance**2, many)
+        variance = variance * np.maximum(np.divide(far, told, out=np.ones(many), where=told > 0), 1.0)
+    return StationError(np.sqrt(np.maximum(variance - of_shots, 0.0)), len(square), by)
 
 
-def notes(found: StationError, routes: Routes, joints: Joints) -> list[Note]:
+def notes(found: StationError, sigma_station: float | None, routes: Routes, joints: Joints) -> list[Note]:
     """Say what the accuracies of joints placed by their stations take for the error of these, where the job does not.
 
     Parameters
     ----------
     found : StationError
+    sigma_station : float, or None where the job states none
     routes : Routes
     joints : Joints
     """
     many = int(np.count_nonzero(~joints.surveyed))
-    if found.known == STATED or not routes.shot or routes.sigma_horizontal is None or not many:
+    if sigma_station is not None or not routes.shot or routes.sigma_horizontal is None or not many:
         return []
     lies, symbol = "1 joint lies" if many == 1 else f"{many:,} joints lie", units.SYMBOLS[routes.unit]
-    if found.known in (BY_LENGTHS, EXACT):
-        taken = (
-            f"stations as off by {found.sigma[0]:.2g} {symbol} each, as they differ from the laid lengths, and by "
-            "nothing that adds up along the main, as of a wheel that counts too much"
-            if found.known == BY_LENGTHS
-            else "stations as exact"
-        )
+    if not found.many:
         text = (
             f"{lies} where stations put them, and neither does the job say how well stations are known "
-            f"(records.sigma_station) nor do shots of joints tell it: their accuracies take {taken}; by what the "
-            "crew's measuring was off besides, joints lie farther off than is stated"
+            "(records.sigma_station) nor do shots of joints or bends, or ties, tell it: how far off they are along the "
+            "line is not known, and no horizontal accuracy is stated of them; their elevations are stated as if they "
+            "lay off by a laying length"
         )
-        return noted("stations-exact", [text])
+        return noted("stations-unknown", [text])
     low, high = (float(one(found.sigma)) for one in (np.min, np.max))
     span = f"{high:.2g}" if high - low < 0.1 * high else f"{low:.2g} to {high:.2g}"
     text = (
-        f"{lies} where stations put them, and the job does not say how well these are known: by {found.many:,} joints "
-        f"that were shot their accuracies take the standard error of a station as {span} {symbol}; say "
+        f"{lies} where stations put them, and the job does not say how well these are known: by {found.many:,} "
+        f"{found.by} their accuracies take the standard error of a station as {span} {symbol}; say "
         "records.sigma_station where the crew knows it"
     )
     return noted("stations-shown", [text])
 
 
-def _at_own_place(joints: Joints, records: Records, laying_length: float) -> tuple[Ints, Floats]:
-    """Give the routes of joints that were surveyed themselves, and how far along the line stations put them off."""
+class _Shown(NamedTuple):
+    """Places on the line that show where their stations lie: shapes (places,)."""
+
+    route: Ints
+    distance: Floats
+    off: Floats
+    """How far the station lies off along the line, coordinate units."""
+
+    @classmethod
+    def of(cls, seen: list[_Shown]) -> _Shown:
+        return cls(*(np.concatenate(one) for one in zip(*seen, strict=True)))
+
+
+_NONE = _Shown(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0))
+
+
+def _means(route: Ints, values: Floats, many: int) -> Floats:
+    """Give the mean of each route; 0 where it has none."""
+    count = np.bincount(route, minlength=many)
+    found: Floats = np.bincount(route, values, many) / np.maximum(count, 1)
+    return found
+
+
+def _at_own_place(joints: Joints, records: Records, laying_length: float) -> _Shown:
+    """Give joints that were surveyed themselves, and how far along the line stations put them off."""
     rows = np.flatnonzero(joints.surveyed)
     apart, away = (one[joints.position[rows]] for one in (records.apart, records.away))
     off = np.sqrt(np.maximum(apart**2 - away**2, 0.0))
     # One that is off by more has a wrong station, or wrong coordinates, and is told.
     usual = off < laying_length / 2.0
-    return joints.route[rows[usual]], off[usual]
+    rows = rows[usual]
+    return _Shown(joints.route[rows], joints.distance[rows], off[usual])
 
 
-def _at_shots(line: StationedLine, joints: Joints, laying_length: float) -> tuple[Ints, Floats]:
-    """Give the routes of shots that are of joints, and how far off stations put these; none where shots lie anywhere.
+def _at_shots(line: StationedLine, joints: Joints, laying_length: float) -> _Shown:
+    """Give the shots that are of joints, and how far off stations put these; none where shots lie anywhere.
 
     The ends of a line are left out: stations begin at the first shot, and joints beyond the last one are held to it.
     """
     routes, rows = line.routes, np.flatnonzero(~joints.surveyed)
-    none = np.empty(0, dtype=np.int64), np.empty(0)
     if len(rows) < 2:
-        return none
+        return _NONE
     inner = np.flatnonzero(np.diff(routes.vertex_route, prepend=-1, append=-1)[:-1] == 0)
     inner = inner[routes.vertex_route[np.minimum(inner + 1, len(routes.distance) - 1)] == routes.vertex_route[inner]]
     place = routes.lay_out(joints.route[rows], joints.distance[rows])
@@ -171,32 +194,35 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float) -> tupl
     beside = (joints.route[rows[ahead - 1]] == route) & (joints.route[rows[ahead]] == route)
     back, ahead = shot - place[ahead - 1], place[ahead] - shot
     beside &= (back >= 0) & (ahead >= 0) & (back + ahead > 0)
-    back, ahead, route = back[beside], ahead[beside], route[beside]
+    back, ahead = back[beside], ahead[beside]
     off = np.minimum(back, ahead)
-    return (route, off) if _are_at_joints(2.0 * off / (back + ahead)) else none
+    if not _are_at_joints(2.0 * off / (back + ahead)):
+        return _NONE
+    return _Shown(route[beside], routes.distance[inner[beside]], off)
 
 
-def _by_lengths(job: Job, line: StationedLine, log: Log, joints: Joints) -> StationError:
-    """Give what stations are off each by itself, as their differences scatter about the laid lengths.
+def _at_bends(job: Job, line: StationedLine, log: Log, joints: Joints) -> _Shown:
+    """Give the bends of the log that lie near a corner of their angle, and how far off stations put them."""
+    logged = logged_on(job, line, log, joints)
+    rows = np.flatnonzero(logged.bend & (logged.angle >= bends.LEAST_ALONE) & ~joints.surveyed)
+    if not len(rows):
+        return _NONE
+    route, at = logged.route[rows], logged.distance[rows]
+    corners = bends.corners_of(line.routes, logged)
+    off = np.abs(bends.to_corner(line.routes, corners, route, at, logged.angle[rows]).off)
+    near = off <= bends.REACH * logged.laying
+    return _Shown(route[near], at[near], off[near])
 
-    By as much as all differ from their laid lengths alike, joints are open.
-    """
-    scale, many = line.scale, len(line.routes.names)
-    # Pipes are as long as the line in space.
-    along = line.routes.slope_distance if np.isfinite(line.routes.slope_distance).all() else line.routes.distance
-    back = joints.next_on_route
-    back = back[~(joints.surveyed[back] | joints.surveyed[back + 1])]
-    laid = log.number("laid_length")[joints.record[back + (job.records.pipe == "back")]] * scale
-    differs = (np.diff(between(along, joints.located))[back] - laid)[np.isfinite(laid)]
-    # A length that misses by a good part of a pipe is of another pipe, or of several.
-    differs = differs[np.abs(differs) < job.records.laying_length * scale / 4.0]
-    if len(differs) < FEWEST:
-        return StationError(np.zeros(many), EXACT)
-    differs = np.abs(differs - np.median(differs))
-    # Nine of ten normal errors lie within 1.645 standard errors; of stations that were rounded hardly fewer do.
-    sigma = float(np.quantile(differs, 0.9)) / one_sided(0.95) / np.sqrt(2.0)
-    counted = sigma < COUNTED_M * units.factor("m", job.records.station_unit) * scale
-    return StationError(np.full(many, 0.0 if counted else sigma), EXACT if counted else BY_LENGTHS, len(differs))
+
+def _at_ties(routes: Routes) -> _Shown:
+    """Give the ties, and what stations count otherwise than the line from each to the next."""
+    if routes.calibration is None:
+        return _NONE
+    ties = routes.calibration
+    route = np.repeat(np.arange(len(routes.names)), np.diff(ties.first))
+    ahead = np.flatnonzero(np.diff(route) == 0) + 1
+    off = np.abs(np.diff(ties.counted) - np.diff(ties.actual))[ahead - 1]
+    return _Shown(route[ahead], ties.actual[ahead], off)
 
 
 def _are_at_joints(part: Floats) -> bool:

@@ -107,7 +107,7 @@ def test_a_bend_that_no_shot_shows_makes_the_places_beside_it_unsure():
     records["bend angle"] = ["22.5" if at == 5 else "" for at in range(len(joints))]
     shots = joints[[0, 3, 8, 14]]
     found = place(lines(A=shots), records, centerline={"sigma_horizontal": 0.01, "start_station": 0.0},
-                  records={"station_tolerance": 20.0}).joints  # fmt: skip
+                  records={"station_tolerance": 20.0, "sigma_station": 0.0}).joints  # fmt: skip
     off = np.hypot(found["easting"] - joints[:, 0], found["northing"] - joints[:, 1])
     assert off[5] > 5.0
     assert (off < found["accuracy_horizontal"])[4:7].all()
@@ -218,7 +218,7 @@ def test_a_joint_behind_a_bend_that_was_shot_at_its_other_end_lies_off_the_line_
     records["kind"] = ["bend" if at == 5 else "pipe" for at in range(12)]
     records["bend angle"] = ["45" if at == 5 else "" for at in range(12)]
     found = place(lines(A=joints[[0, 5, 11]]), records, centerline={"sigma_horizontal": 0.01, "start_station": 0.0},
-                  records={"station_tolerance": 20.0}).joints  # fmt: skip
+                  records={"station_tolerance": 20.0, "sigma_station": 0.0}).joints  # fmt: skip
     off = np.hypot(found["easting"] - joints[:, 0], found["northing"] - joints[:, 1])
     # Plane geometry: the chord of both halves of the fitting, less what the line turns toward its next shot.
     assert off[6] == pytest.approx(2 * to_end * np.sin(np.radians(22.5)), rel=0.1)

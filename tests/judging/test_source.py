@@ -102,7 +102,9 @@ def test_check_shots_say_how_well_a_drawn_line_lies_and_no_verdict_rests_on_them
     rows = [f"{n},{x + 0.5},{y - 0.5},{z},{x},{y},{z}" for n, (x, y, z) in enumerate(points)]
     head = "point,easting,northing,elevation,measured_easting,measured_northing,measured_elevation"
     (tmp_path / "check.csv").write_text("\n".join([head, *rows]) + "\n")
-    found = placed({"source": "drawn"}, survey_check={"path": str(tmp_path / "check.csv")})
+    found = placed(
+        {"source": "drawn"}, survey_check={"path": str(tmp_path / "check.csv")}, records={"sigma_station": 0.0}
+    )
     assert set(found.joints["verdict_assumes"].dropna()) == {"drawn"}
     assert found.joints["accuracy_horizontal"].iloc[5] > 1.0
 

@@ -1,4 +1,4 @@
-"""How far stations put joints off: as the job states it, as shots of joints or laid lengths show it, or not known."""
+"""How far stations put joints off: as the job states it, as joints, bends or ties show it, or not known."""
 
 import numpy as np
 import pandas as pd
@@ -61,24 +61,36 @@ def test_joints_that_were_shot_show_how_far_off_stations_are_whatever_makes_them
     assert text.startswith(
         f"{MANY} joints lie where stations put them, and the job does not say how well these are known"
     )
-    assert not told(placement, "stations-exact")
+    assert not told(placement, "stations-unknown")
     assert placement.joints["sigma_horizontal"].median() > 0.04
 
 
-def test_of_shots_taken_anywhere_nothing_tells_and_the_accuracy_says_what_it_takes_as_exact():
+@pytest.mark.parametrize(
+    "columns",
+    [{}, {"laid length": ["20.00"] * MANY}, {"laid length": ["20.05"] * MANY}],
+    ids=["no lengths", "laid", "open"],
+)
+def test_of_shots_taken_anywhere_nothing_tells_and_no_accuracy_is_stated_but_square_to_the_line_and_in_height(columns):
     shot = np.append(np.arange(0.0, 1170.0, 33.0), 20.0 * (MANY - 1))
-    placement, away, stated = main(shot, errors(0.3))
-    assert (
-        placement.joints["accuracy_source"]
-        .str.contains("the station taken as exact, since nothing tells its error")
-        .all()
-    )
-    (text,) = told(placement, "stations-exact")
-    assert "their accuracies take stations as exact" in text
+    placement, _, stated = main(shot, errors(0.3), **columns)
+    joints = placement.joints
+    assert np.isnan(stated).all()
+    assert joints["sigma_horizontal"].isna().all()
+    assert joints["accuracy_vertical"].notna().all()
+    assert joints["accuracy_source"].str.contains("the station's error, which nothing tells").all()
+    (text,) = told(placement, "stations-unknown")
+    assert text.startswith(f"{MANY} joints lie where stations put them, and neither does the job say how well")
     assert "records.sigma_station" in text
-    assert np.mean(away > stated) > 0.5
-    note = next(note for note in placement.notes if note.code == "stations-exact")
-    assert note.severity == "check"
+    assert next(note for note in placement.notes if note.code == "stations-unknown").severity == "check"
+
+
+def test_of_a_joint_whose_station_nothing_tells_the_elevation_is_no_surer_than_the_grade_makes_it():
+    # Along a grade of one in ten, shot each 33 ft, a joint that lies 5 ft off is half a foot off in height.
+    true, along = 20.0 * np.arange(MANY), np.append(np.arange(0.0, 1170.0, 33.0), 20.0 * (MANY - 1))
+    shots = straight(along) + np.stack([0 * along, 0 * along, 0.1 * along], axis=1)
+    rows = log(straight(true), station=np.char.mod("%.3f", true))
+    joints = place(lines(A=shots), rows, centerline=STATED, records=DECIMAL).joints
+    assert joints["accuracy_vertical"].min() > 0.5
 
 
 def test_an_error_that_the_job_states_is_taken_and_one_that_is_stated_as_none_too():
@@ -89,21 +101,60 @@ def test_an_error_that_the_job_states_is_taken_and_one_that_is_stated_as_none_to
     exact, _, none = main(shot, errors(0.3), records={"sigma_station": 0.0})
     assert none.max() < 0.06
     for one in (placement, exact):
-        assert not told(one, "stations-exact") + told(one, "stations-shown")
+        assert not told(one, "stations-unknown") + told(one, "stations-shown")
 
 
-def test_laid_lengths_show_what_each_station_is_off_by_itself_and_not_what_adds_up():
-    shot = np.append(np.arange(0.0, 1170.0, 33.0), 20.0 * (MANY - 1))
-    laid = [f"{one:.2f}" for one in np.full(MANY, 20.05)]
-    placement, away, stated = main(shot, errors(0.3), **{"laid length": laid})
-    assert np.mean(away > stated) < 0.08
-    assert stated.max() < 2.4477 * 0.45
-    assert placement.joints["accuracy_source"].str.contains("without what adds up along the main").all()
-    (text,) = told(placement, "stations-exact")
-    assert "by nothing that adds up along the main" in text
-    # Stations that were added up from the laid lengths show nothing.
-    counted, _, _ = main(shot, np.zeros(MANY), **{"laid length": ["20.00"] * MANY})
-    assert "their accuracies take stations as exact" in told(counted, "stations-exact")[0]
+BENDS = 4 + 9 * np.arange(6)
+"""Joints of a main that are bends of 22.5 degrees, to the right and to the left."""
+
+
+def bent(off, *, each=33.0, bends=BENDS):
+    """Place a main with bends, shot at these and each so many feet, of which each station is off by so much."""
+    joint, azimuth = np.arange(MANY), np.zeros(MANY)
+    for count, at in enumerate(bends):
+        azimuth[at:] += np.radians(22.5) * (1 if count % 2 == 0 else -1)
+    step = 20.0 * np.stack([np.sin(azimuth), np.cos(azimuth), 0.0 * azimuth], axis=1)
+    points = np.array([EAST, NORTH, 50.0]) + np.concatenate([np.zeros((1, 3)), np.cumsum(step[:-1], axis=0)])
+    true = 20.0 * joint
+    along = np.union1d(np.append(np.arange(0.0, true[-1] - 10.0, each), true[-1]), true[list(bends)])
+    shots = np.stack([np.interp(along, true, one) for one in points.T], axis=1)
+    # Shots without error would be taken for none.
+    shots = shots + np.random.default_rng(5).normal(0.0, 0.02, shots.shape)
+    is_bend = np.isin(joint, bends)
+    rows = log(
+        points, station=np.char.mod("%.3f", np.maximum(true + off, 0.0)), kind=np.where(is_bend, "bend", "pipe"),
+        **{"bend angle": np.where(is_bend, "22.5", "")},
+    )  # fmt: skip
+    placement = place(lines(A=shots), rows, centerline=STATED, records=DECIMAL)
+    joints = placement.joints
+    true_at = points[joints["joint"].astype(int) - 1]
+    away = np.hypot(joints["easting"] - true_at[:, 0], joints["northing"] - true_at[:, 1]).to_numpy()
+    return placement, away, joints["accuracy_horizontal"].to_numpy()
+
+
+@pytest.mark.parametrize(
+    "off",
+    [
+        lambda seed: errors(0.3, seed),
+        lambda seed: (0.001 + 0.0004 * seed) * 20.0 * np.arange(MANY),
+        lambda seed: np.cumsum(errors(0.08, seed)),
+    ],
+    ids=["taped", "a wheel that counts too much", "chained"],
+)
+def test_bends_at_their_corners_show_how_far_off_stations_are_where_other_joints_were_not_shot(off):
+    found = [bent(off(seed)) for seed in range(6)]
+    away, stated = (np.concatenate(one) for one in list(zip(*found, strict=True))[1:])
+    assert np.mean(away > stated) < 0.05
+    assert np.median(stated) < 6.0 * np.sqrt(np.mean(away**2))
+    (text,) = told(found[0][0], "stations-shown")
+    assert f"by {len(BENDS)} bends at their corners, or ties, their accuracies take" in text
+
+
+def test_few_bends_tell_nothing_and_those_near_the_start_do_not_vouch_for_the_end():
+    wheel = 0.003 * 20.0 * np.arange(MANY)
+    assert np.isnan(bent(wheel, bends=BENDS[:3])[2]).all()
+    _, away, stated = bent(wheel, bends=(2, 5, 8, 11))
+    assert np.mean(away > stated) < 0.05
 
 
 def test_joints_surveyed_themselves_show_it_too_and_have_none_of_it():
