@@ -30,6 +30,7 @@ class Map(Table):
     renumbered: bool = False
     others_there: bool = False
     identity_changes: bool = False
+    other_features: bool = False
     blanks: bool = False
     unknown_elevation: Coordinate | None = None
     columns: Annotated[dict[str, str], Field(min_length=1)]

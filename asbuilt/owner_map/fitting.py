@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.errors import JobFileError
+from asbuilt.inputs.text_table import as_text
 from asbuilt.line import projection
 from asbuilt.owner_map import utility_map
 from asbuilt.owner_map.differences import Compared, Difference, Measure, Present, compare
 from asbuilt.owner_map.utility_map import Target
+from asbuilt.vocabulary import JOINT_TYPES, joint_type
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -28,6 +32,18 @@ _DEGREES = 1e-4
 """A step on a map in degrees by which its lengths are measured."""
 _HEIGHT_DIGITS = 4
 """Decimals of a height on the map: a survey knows fewer."""
+
+_OTHER = re.compile(
+    r"valve|hydrant|manhole|catch_?basin|curb_?stop|(?:^|[^a-z])(?:\w?(?:water|sewer))?_?(?:meter|service|pump|tank|well|"
+    r"pole|tree|sign|lateral|inlet|backflow|sampling)s?(?:[^a-z]|$)"
+)
+_OTHER_COLUMN = re.compile(
+    r"(?:valve|hydrant|manhole|meter|pump|tank)s?_?(?:id|no|num|number|type|kind|size|status|key|class|make|model|name)?"
+)
+_OF_JOINTS = re.compile(r"joint|(?:^|_)jn?ts?(?:_|\d|$)|bell|spigot|gasket|weld")
+"""What names of layers and columns say they hold; common practice, no source."""
+_FEWEST = 3
+"""Rows from which on the words that a layer holds tell what it is of."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +110,8 @@ def fitted(
             problems.append("map.types: the layer is there already; remove the types, or name another layer")
     if target.geometry not in ("Point", "MultiPoint", "Geometry"):
         problems.append(f"map.layer: {target.name} holds {target.geometry}, not points; name a layer of points")
+    if found is not None and not wanted.other_features:
+        problems += _of_something_else(target)
     routes, joints = placement.routes, placement.judged.joints
     step = projection.map_step(
         routes.crs, str(target.crs), joints.easting, joints.northing, key="map.crs",
@@ -151,6 +169,8 @@ def against(
         return Written(into, target.name, True, table.num_rows, 0, notes), Compared(
             table, table.slice(0, 0), [], (), (), "", ()
         )
+    if not wanted.other_features:
+        _refuse_other_types(table, present, target, wanted)
     found = compare(table, present, target, wanted, _measure(table, target, job.records.station_unit))
     differing = found.changed.num_rows
     if not wanted.update:
@@ -226,3 +246,41 @@ def _points(target: Target, easting: Any, northing: Any, elevation: Any) -> pa.A
     if target.geometry == "MultiPoint":
         points = shapely.multipoints(points, indices=np.arange(len(points)))
     return pa.array(shapely.to_wkb(points, flavor="iso"), pa.binary())
+
+
+_REMEDY = "name the utility's layer of joints, or write map.other_features = true if joints belong into this one"
+
+
+def _of_something_else(target: Target) -> list[str]:
+    """Say that a layer is of valves or the like, where a name of it or of a column says so and none speaks of joints."""
+    names = [_plain(target.name), *(_plain(one.name) for one in target.fields)]
+    if any(map(_OF_JOINTS.search, names)):
+        return []
+    column = next((one.name for one in target.fields if _OTHER_COLUMN.fullmatch(_plain(one.name))), None)
+    if column is None and not _OTHER.search(names[0]):
+        return []
+    seen = "" if column is None else f" (it has a column {column})"
+    return [f"map.layer: {target.name} holds something else than joints, as its names say{seen}; {_REMEDY}"]
+
+
+def _plain(name: str) -> str:
+    """Write a name in small letters, words in it apart."""
+    return re.sub(r"(?<=[a-z])(?=[A-Z])|[^A-Za-z0-9]+", "_", name).lower()
+
+
+def _refuse_other_types(table: pa.Table, present: Present, target: Target, wanted: Map) -> None:
+    """Refuse a layer whose rows are of types that are no joint's, in the column into which the job writes types."""
+    field = target.field(wanted.columns["joint_type"]) if "joint_type" in wanted.columns else None
+    if field is None:
+        return
+    there = pc.value_counts(as_text(present.table[field.name]).drop_null()).to_pylist()
+    ours = {str(code) for code in wanted.values.get("joint_type", {}).values()}
+    ours |= set(pc.unique(as_text(table[field.name])).to_pylist())
+    rows = sum(one["counts"] for one in there)
+    if rows < _FEWEST or any(one["values"] in ours or joint_type(one["values"]) in JOINT_TYPES for one in there):
+        return
+    shown = ", ".join(repr(one["values"]) for one in sorted(there, key=lambda one: -one["counts"])[:_FEWEST])
+    raise JobFileError(
+        f"map.layer: none of the {rows} rows of {target.name} is of a type of joint: {field.name} is {shown} there. "
+        f"Nothing was written; {_REMEDY}, or map.columns.joint_type another column"
+    )

@@ -565,3 +565,70 @@ def test_heights_on_the_map_have_no_digits_that_nobody_measured():
     written = fitting._points(target, np.array([1.0]), np.array([2.0]), np.array([151.123456789]))
     (point,) = shapely.from_wkb(written.to_pylist())
     assert point.z == 151.1235
+
+
+# A layer of something else
+
+
+VALVES = {"joint_uid": "ASSET_ID", "size": "DIAM", "joint_type": "KIND"}
+
+
+def layer_of(path, layer, *, kinds=(), columns=(), east=0.0):
+    """Make a layer of points with the columns of `VALVES` and more, a row for each kind."""
+    schema = {
+        "geometry": "Point",
+        "properties": {"ASSET_ID": "str:40", "DIAM": "int32", "KIND": "str:20"} | dict.fromkeys(columns, "str:20"),
+    }
+    blank = dict.fromkeys(schema["properties"])
+    with fiona.open(path, "w", driver="GPKG", schema=schema, crs=CRS, layer=layer) as target:
+        for number, kind in enumerate(kinds):
+            point = {"type": "Point", "coordinates": (6_700_100.0 + number + east, 2_000_000.0)}
+            target.write(
+                {"geometry": point, "properties": {**blank, "ASSET_ID": f"V-{number}", "DIAM": 8, "KIND": kind}}
+            )
+
+
+@pytest.mark.parametrize(
+    ("layer", "columns"),
+    [("valves", ()), ("wSystemValve", ()), ("WATER_VALVES_2019", ()), ("hydrants", ()), ("water_services", ()),
+     ("wMeters", ()),
+     ("assets", ("VALVE_ID",)), ("assets", ("ValveType",)), ("points", ("hydrant no",))],
+)  # fmt: skip
+def test_a_layer_whose_names_speak_of_something_else_takes_no_joint(tmp_path, layer, columns):
+    layer_of(tmp_path / "utility.gpkg", layer, columns=columns)
+    before = digest(tmp_path / "utility.gpkg")
+    wanted = {"layer": layer, "columns": VALVES, "values": None}
+    said = problems(placed(tmp_path, **wanted))
+    assert f"{layer} holds something else than joints" in said
+    assert "map.other_features = true" in said
+    assert digest(tmp_path / "utility.gpkg") == before
+    assert map_layers.write_map(placed(tmp_path, other_features=True, **wanted)).added == 11
+
+
+@pytest.mark.parametrize(
+    ("layer", "columns"),
+    [("water_joints", ()), ("joints_and_valves", ()), ("wJoint", ("VALVE_ID",)),
+     ("pipe_points", ("DIAMETER", "VALVE_ZONE")),
+     ("fittings", ("service_area", "IN_SERVICE")), ("wDesign", ("PARAMETER",)), ("assets", ("JT_NO", "VALVE_ID"))],
+)  # fmt: skip
+def test_a_layer_whose_names_leave_joints_possible_takes_them(tmp_path, layer, columns):
+    layer_of(tmp_path / "utility.gpkg", layer, columns=columns)
+    assert map_layers.write_map(placed(tmp_path, layer=layer, columns=VALVES, values=None)).added == 11
+
+
+@pytest.mark.parametrize(
+    ("kinds", "codes", "taken"),
+    [(["GATE", "BFV", "GATE"], {}, False), (["GATE", None, None, None], {}, True),
+     (["push-on", "GATE", "GATE"], {}, True),
+     (["MJ", "MJ", "MJ"], {}, True), (["PO", "PO", "PO"], {"push-on": "PO"}, True), ([None, None, None], {}, True),
+     (["A1", "A1", "A1"], {"push-on": "A2"}, False), (["A1", "A1", "A1"], {"push-on": "A2", "mechanical": "A1"}, True)],
+)  # fmt: skip
+def test_rows_of_types_that_are_no_joint_s_tell_a_layer_of_something_else(tmp_path, kinds, codes, taken):
+    layer_of(tmp_path / "utility.gpkg", "assets", kinds=kinds)
+    wanted = {"layer": "assets", "columns": VALVES, "values": {"joint_type": codes} if codes else None}
+    if taken:
+        assert map_layers.write_map(placed(tmp_path, **wanted)).added == 11
+        return
+    said = problems(placed(tmp_path, **wanted))
+    assert f"none of the 3 rows of assets is of a type of joint: KIND is {kinds[0]!r}" in said
+    assert map_layers.write_map(placed(tmp_path, other_features=True, **wanted)).added == 11
