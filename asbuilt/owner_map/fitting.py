@@ -252,7 +252,7 @@ _REMEDY = "name the utility's layer of joints, or write map.other_features = tru
 
 
 def _of_something_else(target: Target) -> list[str]:
-    """Say that a layer is of valves or the like, where a name of it or of a column says so and none speaks of joints."""
+    """Say that a layer is of valves or the like, where a name of it or of a column says so and none is of joints."""
     names = [_plain(target.name), *(_plain(one.name) for one in target.fields)]
     if any(map(_OF_JOINTS.search, names)):
         return []
