@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments
+    from asbuilt.judging.out_of_order import OutOfOrder
     from asbuilt.placing.joints import Joints
 
 
@@ -92,18 +93,43 @@ def apart(job: Job, log: Log, joints: Joints, straights: Segments, missing: Ints
     return found
 
 
+def absent(straights: Segments, missing: Ints, apart: Bools, disorder: OutOfOrder) -> Ints:
+    """Count the joints that the log lacks in each straight: not those that it has, but at a wrong station.
+
+    Parameters
+    ----------
+    straights : Segments
+    missing : array of int, shape (segments,)
+        Joints for which there is room.
+    apart : array of bool, shape (segments,)
+        Straights of which a log of repairs says nothing.
+    disorder : OutOfOrder
+        A joint that belongs in a straight by its number is told there, and is not missing from the log.
+
+    Returns
+    -------
+    array of int, shape (segments,)
+    """
+    behind = disorder.behind[disorder.behind >= 0]
+    lacking = np.where(apart, 0, missing)
+    if len(behind) and lacking.any():
+        elsewhere = np.bincount(behind, minlength=int(straights.back.max()) + 1)[straights.back]
+        lacking = np.maximum(lacking - elsewhere, 0)
+    return lacking
+
+
 def joints_missing(judged: Judged) -> Found:
-    if not judged.missing.any():
+    if not judged.absent.any():
         return nothing_found()
     laid = judged.number("laid_length")[piece_joint(judged)]
     spacing, expected, recorded, tolerance = spacings(judged.job, judged.joints, judged.segments, laid, judged.scale)
     nominal = judged.job.records.laying_length
     whole = recorded & (np.abs(spacing - nominal) <= tolerance) & (laid < nominal)
-    at = np.flatnonzero((judged.missing > 0) & ~judged.apart)
+    at = np.flatnonzero(judged.absent)
     back = judged.segments.back[at]
-    word = pc.if_else(pa.array(judged.missing[at] == 1), " joint is", " joints are")
+    word = pc.if_else(pa.array(judged.absent[at] == 1), " joint is", " joints are")
     message = say(
-        "at least ", plain(judged.missing[at].astype(float)), word, " missing between ",
+        "at least ", plain(judged.absent[at].astype(float)), word, " missing between ",
         judged.joints.station.take(pa.array(back)), " and ",
         judged.joints.station.take(pa.array(back + 1)), ": ", plain(spacing[at]),
         f" {judged.symbol} apart, and a length is ", plain(expected[at]), f" {judged.symbol}",

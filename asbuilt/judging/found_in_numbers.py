@@ -193,10 +193,11 @@ def order_broken(judged: Judged) -> Found:
         number,
     )
     slip = pc.coalesce(say(", and its station may be a slip for ", found.slip), "")
+    gap = pc.fill_null(say(", in the gap between ", *_gap_around(judged)), "")
     rows_beside = pa.array(found.by_row)
     by = pc.if_else(rows_beside, "the rows beside its own", "its number")
     station = say(
-        pc.coalesce(say("; by ", by, " and the pipes laid it belongs at about ", found.station, slip), ""),
+        pc.coalesce(say("; by ", by, " and the pipes laid it belongs at about ", found.station, gap, slip), ""),
         "; until ", pc.if_else(rows_beside, "its station", "station or number"), " is corrected, nobody knows where it "
         "lies",
     )  # fmt: skip
@@ -208,6 +209,14 @@ def order_broken(judged: Judged) -> Found:
         np.where(off > 0.0, off, np.nan), unit=judged.symbol,
         basis=say(pc.if_else(rows_beside, "rows of a log", "joint numbers"), " run with the stations along the route"),
     )  # fmt: skip
+
+
+def _gap_around(judged: Judged) -> tuple[pa.Array, str, pa.Array]:
+    """Give the stations on either side of the gap in the log where each joint belongs; null where there is none."""
+    behind, station = judged.out_of_order.behind, judged.joints.station
+    gap = np.isin(behind, judged.segments.back[judged.missing > 0])
+    sides = (station.take(pa.array(behind + side, mask=~gap)) for side in (0, 1))
+    return next(sides), " and ", next(sides)
 
 
 def _free(judged: Judged, rows: Ints) -> pa.Array:

@@ -176,6 +176,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
     numbers = joint_numbers(log.text("joint").take(taken))
     disorder = find_out_of_order(job, line, log, joints, straights, numbers)
+    absent = found_along_lines.absent(straights, missing, apart, disorder)
     seen = survey.unbounded(seen, doubts.joints | disorder.turning)
     unknown_bend = _without_angle(log, joints, bends)
     unknown_kind = _unknown_kind(log, joints, bends)
@@ -218,6 +219,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         joints=joints,
         segments=straights,
         missing=missing,
+        absent=absent,
         apart=apart,
         scale=scale,
         seen=seen,

@@ -52,7 +52,9 @@ class Judged:
     joints: Joints
     segments: Segments
     missing: Ints
-    """Joints that must lie in each straight but are not in the log, shape (segments,)."""
+    """Joints that must lie in each straight but do not stand there in the log, shape (segments,)."""
+    absent: Ints
+    """Those of them that the log lacks, shape (segments,): a joint out of order that belongs there is in the log."""
     apart: Bools
     """Where the log covers a part of its line, straights between joints that are not neighbours, shape (segments,)."""
     scale: float

@@ -123,8 +123,10 @@ def compare(
 def of_judged(job: Job, line: StationedLine, judged: Judged) -> list[Interval]:
     """Compare the lengths of a judged job."""
     laid = judged.number("laid_length")[piece_joint(judged)]
-    # Where joints are missing from the log, a finding says so; the other pipes must add up without them.
-    laid = np.where(judged.missing > 0, judged.segments.length / line.scale, laid)
+    # Where joints are missing from the log, a finding says so; the other pipes must add up without them. Those that
+    # stand elsewhere in it have their pipes there.
+    elsewhere = np.where(judged.apart, 0, judged.missing - judged.absent) * job.records.laying_length
+    laid = np.where(judged.missing > 0, judged.segments.length / line.scale - elsewhere, laid)
     return compare(line, judged.joints, judged.segments, laid, job.records.laying_length)
 
 

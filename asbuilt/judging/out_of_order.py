@@ -53,6 +53,8 @@ class OutOfOrder(NamedTuple):
     """Where it would stand by its number, as the log writes stations; null where that is not known."""
     slip: pa.Array
     """Its own station with one digit other, or two exchanged, where that puts it there; else null."""
+    behind: Ints
+    """The joint behind the straight in which it would stand by its number; -1 where that is not known."""
     off: Floats
     """By how much each joint may stand off along its line, coordinate units; NaN where nothing says how much."""
     turning: Bools
@@ -87,7 +89,7 @@ def find_out_of_order(
     rows = np.flatnonzero(wrong)
     if not len(rows):
         none, no = pa.nulls(0, pa.string()), np.zeros(0, dtype=np.bool_)
-        return OutOfOrder(rows, empty_ints(), no, no, no, none, none, off, turning)
+        return OutOfOrder(rows, empty_ints(), no, no, no, none, none, empty_ints(), off, turning)
     found = _by_group(group, order, number, wrong, rows)
     fits = _fits(job, log, joints, straights, line.scale, wrong)[rows]
     expected, room = _by_number(job, line, log, joints, number, rows, found.back, found.ahead)
@@ -112,9 +114,18 @@ def find_out_of_order(
     off[joints.surveyed] = 0.0
     told = ~number_wrong & room
     station, slip = _stations(line, log, joints, rows, np.where(told, expected, np.nan), station_form(job, log))
+    inside = told & doubted & (exchanged < 0) & (found.back >= 0) & (found.ahead >= 0)
+    behind = np.where(inside, _behind(joints, joints.route[rows], expected), -1)
     return OutOfOrder(
-        rows, exchanged, by_row[rows], number_wrong, number_wrong & found.falling, station, slip, off, turning
+        rows, exchanged, by_row[rows], number_wrong, number_wrong & found.falling, station, slip, behind, off, turning
     )
+
+
+def _behind(joints: Joints, route: Ints, distance: Floats) -> Ints:
+    """Give the last joint of a route that lies at or before a distance along it."""
+    whole = float(joints.distance.max()) + 1.0
+    found: Ints = np.searchsorted(joints.route * whole + joints.distance, route * whole + distance, side="right") - 1
+    return found
 
 
 def _in_groups(joints: Joints, names: pa.Array, numbers: JointNumbers) -> tuple[Ints, Ints]:

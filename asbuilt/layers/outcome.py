@@ -182,9 +182,7 @@ class Outcome(OfJob):
             wrong_at_most=self._wrong_at_most,
             of_unknown_rate=self._by_route(np.bincount(judged.joints.route[self._settled[1]], minlength=self._count)),
             # As many joints at least are missing from the log.
-            missing_at_least=self._by_route(
-                np.bincount(route, np.where(judged.apart, 0, judged.missing), minlength=self._count)
-            ),
+            missing_at_least=self._by_route(np.bincount(route, judged.absent, minlength=self._count)),
             places_doubted=judged.doubted.places(self.routes),
             restraint={
                 "lengths": len(restraint.lengths),

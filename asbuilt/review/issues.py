@@ -130,11 +130,12 @@ def _written(value: Any) -> Any:
 def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Iterator[Row]:
     """Give the rows of a route's findings to act on or to check, in the order in which they matter."""
     joints, remarks = route.joints, remarks_of(route)
+    names = set(joints["joint"].tolist())
     latitude, longitude = (joints[name].tolist() for name in ("latitude", "longitude"))
     sigma = _errors(route).tolist()
     for one in ordered(route.findings.take(route.findings["severity"] != "note").records()):
         at, code = int(one["at"]), str(one["code"])
-        between, to_do, aside = _gap(joints["joint"], one, not_placed)
+        between, to_do, aside = _gap(joints["joint"], one, not_placed, names)
         yield _row(
             code, one["severity"], to_do, route=route.name, at=at,
             station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
@@ -164,7 +165,9 @@ def _errors(route: Route) -> Floats:
     return np.where(np.isfinite(own), sigma, of_bound)
 
 
-def _gap(names: Column, one: dict[Any, Any], not_placed: Collection[str]) -> tuple[str, str, int]:
+def _gap(
+    names: Column, one: dict[Any, Any], not_placed: Collection[str], on_route: Collection[str]
+) -> tuple[str, str, int]:
     """Name a gap in the log by the joints on either side of it, say what to do, and how many of it the log has.
 
     The finding stands at the joint behind the gap. Joints of it that are in the log, but could not be placed, are not
@@ -181,7 +184,7 @@ def _gap(names: Column, one: dict[Any, Any], not_placed: Collection[str]) -> tup
         many = "s" if len(aside) > 1 else ""
         corrected = f"ave the record{many} of joint{many} {', '.join(aside)}, in the log but not placed, corrected"
         to_do = f"H{corrected}" if len(aside) >= missing else f"{to_do}, and h{corrected}"
-    return between_joints(back, ahead, fits, not_placed), to_do, min(len(aside), missing)
+    return between_joints(back, ahead, fits, not_placed, on_route), to_do, min(len(aside), missing)
 
 
 def _without_test(route: Route) -> Iterator[Row]:

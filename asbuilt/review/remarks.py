@@ -81,7 +81,9 @@ def remarks_table(route: Route) -> Table:
     )  # fmt: skip
 
 
-def between_joints(back: str, ahead: str, fits: float, not_placed: Collection[str] = ()) -> str:
+def between_joints(
+    back: str, ahead: str, fits: float, not_placed: Collection[str] = (), elsewhere: Collection[str] = ()
+) -> str:
     """Name the gap in a log by the joints on either side of it, and the numbers that their names leave out.
 
     Parameters
@@ -91,9 +93,12 @@ def between_joints(back: str, ahead: str, fits: float, not_placed: Collection[st
     fits : float
         How many joints the gap is long enough for, about.
     not_placed : names of joints whose records are there but were set aside
+    elsewhere : names of joints that stand elsewhere on the route
 
     Examples
     --------
+    >>> between_joints("29", "32", 2.0, (), {"30"})
+    'between 29 and 32 (31 missing; 30 stands elsewhere)'
     >>> between_joints("29", "31", 1.0), between_joints("J-97", "J-101", 3.0, {"J-99"})
     ('between 29 and 31 (30 missing)', 'between J-97 and J-101 (J-98, J-100 missing; J-99 in the log but not placed)')
     >>> between_joints("29", "30", 1.0), between_joints("29", "131", 2.0)
@@ -111,9 +116,11 @@ def between_joints(back: str, ahead: str, fits: float, not_placed: Collection[st
         return (
             f"{said} ({'the log has none of the numbers between' if not aside else 'numbers between left out'}{found})"
         )
-    missing = [name for name in names if name not in not_placed]
+    other = [name for name in names if name in elsewhere and name not in not_placed]
+    missing = [name for name in names if name not in not_placed and name not in elsewhere]
     runs = f"{missing[0]} to {missing[-1]}" if len(missing) == len(names) > 2 else ", ".join(missing)
     told = [f"{runs} missing" if missing else "", f"{', '.join(aside)} in the log but not placed" if aside else ""]
+    told += [f"{', '.join(other)} stand{'s' if len(other) == 1 else ''} elsewhere" if other else ""]
     return f"{said} ({'; '.join(one for one in told if one)})"
 
 

@@ -89,12 +89,26 @@ def test_a_spacing_too_long_between_successive_numbers_may_be_a_wrong_station():
     assert "wrong" not in message
 
 
-def test_a_number_that_is_missing_in_one_place_and_stands_in_another_is_named():
+def test_a_joint_that_stands_elsewhere_is_not_missing_from_the_log():
+    records = log(STRAIGHT).assign(**{"laid length": "20"})
+    records.loc[4, "station"] = "2+07.00"
+    placement = place(lines(A=STRAIGHT), records, centerline=SURE)
+    assert found(placement, "joints-missing").empty
+    assert placement.counts["joints_missing_at_least"] == {}
+    (message,) = found(placement, "order-broken")["message"]
+    assert "it belongs at about 0+80.00, in the gap between 0+60.00 and 1+00.00" in message
+    # Its pipe is not counted twice either.
+    assert not any("the pipes laid add up" in note for note in placement.notes)
+
+
+def test_of_a_gap_of_two_joints_the_one_that_stands_elsewhere_is_not_counted():
     records = log(STRAIGHT)
     records.loc[4, "station"] = "2+07.00"
-    (message,) = found(place(lines(A=STRAIGHT), records, centerline=SURE), "joints-missing")["message"]
-    assert "joint 5, which belongs between 4 and 6 by its number, stands at 2+07.00" in message
-    assert "leaves room" not in message
+    placement = place(lines(A=STRAIGHT), records.drop(index=5), centerline=SURE)
+    (message,) = found(placement, "joints-missing")["message"]
+    assert message.startswith("at least 1 joint is missing between 0+60.00 and 1+20.00")
+    assert "joint 5, which belongs between 4 and 7 by its number, stands at 2+07.00" in message
+    assert placement.counts["joints_missing_at_least"] == {"A": 1}
 
 
 def remarked(*texts, **inspection):
