@@ -135,7 +135,9 @@ def _is_yes(name: str, value: str) -> bool:
 
 
 def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
-    """Read a question from names and values as `find` reads its options.
+    """Read a question from the names and values of an address as `find` reads its options.
+
+    A field of a form that was left empty asks nothing; a tick box without a value was ticked.
 
     Raises
     ------
@@ -158,10 +160,10 @@ def read_question(pairs: Sequence[tuple[str, str]]) -> Question:
     for name, value in pairs:
         if f"--{name}" not in known:
             raise AsbuiltError(f"{name[:50]!r} cannot be asked; ask by {', '.join(sorted(one[2:] for one in known))}")
-        if name not in flags:
+        if name in flags:
+            arguments += [f"--{name}"] * _is_yes(name, value)
+        elif value:
             arguments.append(f"--{name}={value}")
-        elif _is_yes(name, value):
-            arguments.append(f"--{name}")
     try:
         context = find.make_context("find", arguments, resilient_parsing=False)
     except click.ClickException as error:

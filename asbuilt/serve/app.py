@@ -35,8 +35,6 @@ OWN_TILES = "tiles/{z}/{x}/{y}"
 """Where the page finds the tiles of the user's own file, from its own address on."""
 MOST = 500
 """Joints of one answer; a question that finds more says so."""
-TICKED = ("unmarked", "no-inspection", "no-photo")
-"""What an address asks by its name alone."""
 Reader = Callable[[Sequence[tuple[str, str]]], Question]
 """Reads a question from names and values, such as ("near", "38.65,-121.2")."""
 _STATIC = ("page.css", "page.js", "vendor/maplibre-gl.js", "vendor/maplibre-gl.css")
@@ -144,9 +142,7 @@ def origin(tiles: str) -> str:
 
 
 def _found(service: Service, request: Request) -> Response:
-    given = request.query_params.multi_items()
-    # A field of a form that was left empty asks nothing; a tick box without a value was ticked.
-    pairs = [(name, value) for name, value in given if name != "joint_uid" and (value or name in TICKED)]
+    pairs = [one for one in request.query_params.multi_items() if one[0] != "joint_uid"]
     try:
         found = find(service.register, service.read(pairs), most=MOST)
     except OutputError as error:
