@@ -193,7 +193,7 @@ def _incoming(
         lines=_carried_lines(path, lines, step, register_crs),
         easting=easting,
         northing=northing,
-        station_number=_station_numbers(joints["station"].combine_chunks()),
+        station_number=station_numbers(joints["station"].combine_chunks()),
         content=content.view(np.int64),
         record_joint=record_joint,
         record_content=record_content.view(np.int64),
@@ -435,8 +435,8 @@ def _joints_of(path: Path, tables: dict[str, pa.Table]) -> tuple[Ints, Ints]:
     return of_records, of_findings
 
 
-def _station_numbers(station: pa.Array) -> Floats:
-    """Read the stations as numbers, each in whatever form it is written."""
+def station_numbers(station: pa.Array) -> Floats:
+    """Read stations as numbers, each in whatever form it is written; what is no station is NaN."""
     number = np.full(len(station), np.nan)
     for form in TAIL_DIGITS:
         read = parse_stations(station, form).value  # type: ignore[arg-type]

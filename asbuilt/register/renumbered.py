@@ -12,15 +12,18 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import pyarrow as pa
 
 from asbuilt.arrays import Bools, Ints
 from asbuilt.register import merge
-from asbuilt.register.incoming import Incoming
+from asbuilt.register.incoming import Incoming, station_numbers
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store
 
 NAMED = 3
 """Joints that a message names."""
+_ROUNDED = 0.01
+"""Stations that differ by less are one, written with other decimals."""
 
 
 @dataclass(frozen=True)
@@ -96,16 +99,33 @@ def _own_pairs(count: int, pairs: merge.Candidates, tolerance: float) -> tuple[I
 def _votes(store: Store, incoming: Incoming, rows: Ints, own: Ints, there: Ints) -> Ints:
     """Say of each joint whether its record is like that of the place (1), like that of its number (-1), or like both.
 
-    The rows of the log as they were written are compared, cell by cell: number and station are two cells of them, so
-    that a log of which nothing else differs is like both where it was renumbered, and where its stations were.
+    The rows of the log as they were written are compared, cell by cell, but for number and station, which are what is
+    asked about: stations of another survey, or with other decimals, are like neither. A log of which nothing else
+    differs from row to row is like both.
     """
     before = said_before(store, incoming.job, np.unique(np.concatenate([own, there])))
-    now = said_now(incoming, rows)
+    now = _without_names(said_now(incoming, rows), incoming)
     votes = [
         alike(now.get(row, {}), before.get(place, {})) - alike(now.get(row, {}), before.get(number, {}))
         for row, number, place in zip(rows.tolist(), own.tolist(), there.tolist(), strict=True)
     ]
     return np.sign(np.array(votes, dtype=np.int64))
+
+
+def _without_names(said: dict[int, dict[str, Any]], incoming: Incoming) -> dict[int, dict[str, Any]]:
+    """Leave out of rows of a log the columns in which most have the number or the station of their joint."""
+    names, station = incoming.text("joint"), incoming.station_number
+    by_column: dict[str, list[tuple[int, str]]] = {}
+    for row, cells in said.items():
+        for name, value in cells.items():
+            by_column.setdefault(name, []).append((row, str(value)))
+    naming = set()
+    for name, column in by_column.items():
+        rows, values = [row for row, _ in column], [value for _, value in column]
+        numbers = sum(value == names[row].as_py() for row, value in column)
+        stations = int((np.abs(station_numbers(pa.array(values, pa.string())) - station[rows]) < _ROUNDED).sum())
+        naming |= {name} if 2 * max(numbers, stations) > len(column) else set()
+    return {row: {name: value for name, value in cells.items() if name not in naming} for row, cells in said.items()}
 
 
 def said_before(store: Store, job: str, fids: Ints) -> dict[int, dict[str, Any]]:

@@ -40,6 +40,23 @@ def heats(register):
 BY_PLACE = {20 * number: LOTS[number] for number in range(JOINTS)}
 
 
+@pytest.mark.parametrize("how", [{"north": 0.04}, {"station": {row: f"0+{20.0 * row:07.3f}" for row in range(5)}}],
+                         ids=["surveyed again", "other decimals"])  # fmt: skip
+def test_numbers_that_moved_in_a_log_whose_rows_are_alike_wait_though_its_stations_are_written_otherwise(
+    register, folder, how
+):
+    """The number stayed one cell of each row, and the station none: twelve joints took their neighbours' histories."""
+    logged = "0+{:05.2f}".format
+    alike = dict.fromkeys(range(JOINTS), "heat 4000")
+    first = job(folder, "alike", lots=alike, joints=5, station={row: logged(20.0 * row) for row in range(5)})
+    load(first, register)
+    off = {row: logged(20.0 * row + 0.04) for row in range(5)} if "north" in how else {}
+    again = job(folder, "alike again", numbered(2, 3, 4, 5, 6), alike, 5, **({"station": off} | how))
+    result = load(again, register)
+    assert (result.joints["updated"], result.joints["left_out"]) == (0, 5)
+    assert "stand where load 1 has joints of other numbers" in " ".join(result.notes)
+
+
 @pytest.mark.parametrize(
     ("numbers", "waiting"),
     [
