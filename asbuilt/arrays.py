@@ -17,6 +17,9 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
+KEPT = 150_000
+"""Rows up to which a table's memory is kept: to fetch it again would take a tenth of the time of a job of 100,000."""
+
 
 def as_mask(values: pa.Array) -> Bools:
     """Give a column of true and false as an array; null is false.
@@ -184,8 +187,16 @@ def running(values: Floats, first: Ints) -> Floats:
     return total
 
 
-def give_back() -> None:
-    """Give memory that no array uses any more back to the system, which else keeps it for arrays to come."""
+def give_back(rows: int) -> None:
+    """Give memory that no array uses any more back to the system, which else keeps it for arrays to come.
+
+    Parameters
+    ----------
+    rows : int
+        Of the largest table of the job: little is held of a small one, and nothing given back.
+    """
+    if rows <= KEPT:
+        return
     pa.default_memory_pool().release_unused()
     if sys.platform == "linux":
         # What numpy's arrays used; a C library that does without keeps less of it.

@@ -251,6 +251,7 @@ def _begun(
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps("read the log")
     log = replace(the_log(), last_day=today)
+    steps.rows = len(log)
     routes, rounded_notes = rounding.with_rounding(routes)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes, doubted.most_deflection(log, limits))
     ties = read_ties(job, routes.names)
@@ -261,7 +262,7 @@ def _begun(
     log, laid_notes = with_laid_stations(job, line, with_photos(job, log))
     steps("place the joints")
     line, placed = between_shots.placed(job, line, log, ties)
-    give_back()
+    give_back(len(log))
     inputs = (
         *line.routes.inputs,
         *_tie_inputs(line.routes),
@@ -466,9 +467,11 @@ class _Steps:
     def __init__(self, progress: Progress | None) -> None:
         self._progress = progress
         self._told: set[str] = set()
+        self.rows = 0
+        """Of the log, as soon as it is read."""
 
     def __call__(self, step: str) -> None:
-        give_back()
+        give_back(self.rows)
         if self._progress is not None and step not in self._told:
             self._told.add(step)
             self._progress(step, STEPS.index(step), len(STEPS))

@@ -22,7 +22,7 @@ from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
 from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
 from asbuilt.stored import GEOMETRY
-from asbuilt.waiting import ROWS, Rows
+from asbuilt.waiting import Rows
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -291,8 +291,7 @@ def fill(
         rows[layer.name] = layer.table.num_rows
         # Without this the table would stay in memory while the next one is made.
         del layer
-        if max(rows.values()) > ROWS:
-            give_back()
+        give_back(max(rows.values()))
     # Committing this also flushes the whole file to disk, so that the renaming cannot outrun the data.
     with _write_errors(path), closing(sqlite3.connect(unfinished)) as database, database:
         _prove_rows(database, rows)

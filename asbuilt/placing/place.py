@@ -124,7 +124,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     settled_by = settled.by
     # Joints are gathered where a job takes the most room; how their places were found is not needed for it.
     del resolved, settled, written
-    give_back()
+    give_back(len(log))
     joints, joint_of = gather(line, log, placed, places, route, surveyed, same_place, form)
     joint = np.full(len(log), -1, dtype=np.int64)
     joint[placed] = joint_of
