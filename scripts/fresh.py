@@ -37,8 +37,9 @@ def main() -> int:
         return subprocess.call([python, "-m", "asbuilt", "demo", *sys.argv[2:]])
     install_hosts()
     python = environment(ROOT / ".venv", "[test]")
+    # Tests wait for servers, browsers and other processes, so more of them than there are processors keep these busy.
     # The tests of one file share what they set up: a file goes to one process.
-    side_by_side = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder"]
+    side_by_side = ["-n", str(min((os.cpu_count() or 1) + 2, 6)), "--dist", "loadfile", "--no-loadscope-reorder"]
     return subprocess.call([python, "-m", "pytest", *side_by_side, *sys.argv[2:]], cwd=ROOT, env=in_memory())
 
 

@@ -9,8 +9,9 @@ from hypothesis import settings
 from registers import quick_folder
 
 # Speed is judged in scripts/benchmark.py, never by a test's clock.
-# The same examples in every run; `pytest --hypothesis-profile explore` looks for others.
-settings.register_profile("asbuilt", deadline=None, derandomize=True)
+# The same examples in every run, and no more than find what is wrong again; `pytest --hypothesis-profile explore` looks
+# for others.
+settings.register_profile("asbuilt", deadline=None, derandomize=True, max_examples=40)
 settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("asbuilt")
 
@@ -31,10 +32,18 @@ SLOW = ("plugin/", "serve/", "terminal/", "review/", "register/", "test_whole_jo
         "inputs/test_log_sheets.py::test_sheets_with_columns", "test_s3.py")  # fmt: skip
 """What needs a host program, a browser or a server, writes files and reads them again, or takes many whole jobs."""
 
-OF_LIBRARIES = ("register/test_register.py", "register/test_questions.py", "register/test_formats.py", "owner_map/",
-                "returned/", "review/test_review.py", "serve/", "test_sample.py", "blank/test_workbook.py", "cad/",
-                "layers/", "test_placed.py", "test_cli.py", "test_s3.py")  # fmt: skip
-"""Slow files that write or draw with libraries, which are therefore held against their lowest versions as well."""
+VERSIONS = ("inputs/", "line/", "placing/test_placement.py", "placing/test_surveyed.py", "placing/test_elevation.py",
+            "placing/test_laid.py", "judging/test_deflection.py", "judging/test_readings.py",
+            "judging/test_verdicts.py", "judging/test_findings.py", "judging/test_stretches.py",
+            "layers/test_geopackage.py", "layers/test_geoparquet.py", "register/test_register.py",
+            "register/test_questions.py", "register/test_formats.py",
+            "owner_map/test_utility_map.py", "returned/", "review/test_review.py", "cad/", "blank/test_workbook.py",
+            "serve/", "test_job.py", "test_placed.py", "test_cli.py", "test_sample.py", "test_s3.py")  # fmt: skip
+"""What another Python, or another version of a library, can change: what is read, placed, judged, kept and written."""
+
+THE_SAME = ("::test_every_record_is_placed_or_set_aside", "::test_any_log", "::test_no_row", "::test_a_kill_",
+            "::test_the_ceiling", "::test_a_full_disk", "::test_the_noise", "[postgis")  # fmt: skip
+"""Of these, what runs at length for its own sake, kills, fills disks, or asks another program: the same for all."""
 
 
 def pytest_collection_modifyitems(items):
@@ -44,8 +53,9 @@ def pytest_collection_modifyitems(items):
         if where.startswith(SLOW) or "[postgis" in item.nodeid:
             item.add_marker("slow")
         in_browser = any("chromium" in mark.kwargs.get("reason", "") for mark in item.iter_markers("skipif"))
-        if where.startswith(OF_LIBRARIES) and not in_browser:
-            item.add_marker("libraries")
+        alone = in_browser or any(one in item.nodeid for one in THE_SAME)
+        if (where.startswith(VERSIONS) or not where) and not alone:
+            item.add_marker("versions")
     items.sort(key=lambda item: next((at for at, one in enumerate(FIRST) if _where(item).startswith(one)), len(FIRST)))
 
 

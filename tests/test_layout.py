@@ -185,5 +185,17 @@ def count(root):
     print(", ".join(f"{name} {lines[name]}" for name in sorted(lines, key=lines.__getitem__)[:-6:-1]))
 
 
+def test_the_files_named_for_other_versions_and_as_slow_are_there():
+    folder = Path(__file__).parent
+    tree = ast.parse((folder / "conftest.py").read_text("utf-8"))
+    named = {node.targets[0].id: ast.literal_eval(node.value) for node in tree.body
+             if isinstance(node, ast.Assign) and node.targets[0].id in ("FIRST", "SLOW", "VERSIONS")}  # fmt: skip
+    assert len(named) == 3
+    for one in sum(named.values(), ()):
+        path, _, test = one.partition("::")
+        assert (folder / path).exists(), one
+        assert test in (folder / path).read_text("utf-8") if test else True, one
+
+
 if __name__ == "__main__":
     count(Path(sys.argv[1], "asbuilt") if len(sys.argv) > 1 else ROOT)

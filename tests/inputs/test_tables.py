@@ -84,7 +84,7 @@ def written(rows: list[list[str]], delimiter: str) -> bytes:
     return text.getvalue().encode()
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=300)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(CELL, CELL, CELL), max_size=8), st.sampled_from(",;\t|"))
 def test_any_log_comes_back_cell_for_cell(tmp_path: Path, rows: list[tuple[str, str, str]], delimiter: str) -> None:
     table = read_bytes(tmp_path, written([["Route", "Joint", "Remarks"], *map(list, rows)], delimiter))
@@ -94,7 +94,7 @@ def test_any_log_comes_back_cell_for_cell(tmp_path: Path, rows: list[tuple[str, 
     assert table.broken == ()
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=300)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.lists(CELL, max_size=6), max_size=9))
 def test_no_row_is_lost_however_many_cells_it_has(tmp_path: Path, rows: list[list[str]]) -> None:
     table = read_bytes(tmp_path, written([["Route", "Joint", "Remarks"], *rows], ","))

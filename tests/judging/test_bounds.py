@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import ncx2, norm
 
@@ -16,7 +16,6 @@ def measured(one, other, sigma_one, sigma_other, correlation, many=1):
     return Measured(np.broadcast_to(one, many).astype(float), np.broadcast_to(other, many).astype(float), *full)
 
 
-@settings(max_examples=60, deadline=None)
 @given(
     st.floats(-5, 5), st.floats(-5, 5), st.floats(0.01, 2), st.floats(0.01, 2), st.floats(-0.95, 0.95),
     st.floats(0.5, 4),

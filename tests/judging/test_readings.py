@@ -6,7 +6,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from laying import EAST, NORTH, codes, lines, log, pipe, place, values
 from scipy.optimize import least_squares
@@ -76,7 +76,6 @@ def test_even_readings_are_a_straight_joint_without_direction():
 GAPS = st.floats(-1.0, 5.0).map(lambda gap: round(gap, 3))
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.lists(st.lists(st.one_of(GAPS, st.none()), min_size=12, max_size=12), min_size=1, max_size=8))
 def test_every_joint_is_fitted_as_numpy_fits_it_alone(rows):
     gaps = np.array([[np.nan if gap is None else gap for gap in row] for row in rows])
@@ -116,7 +115,6 @@ def test_scipy_finds_the_same_deflection_without_a_linear_form():
     assert fit.residual[0] == pytest.approx(np.sqrt(np.mean(best.fun**2)), abs=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.lists(GAPS, min_size=12, max_size=12), st.integers(0, 11), st.sets(st.integers(0, 11), min_size=3))
 def test_turning_the_clock_turns_the_direction_and_nothing_else(row, hours, read):
     gaps = np.where([at in read for at in range(12)], row, np.nan)
@@ -129,7 +127,6 @@ def test_turning_the_clock_turns_the_direction_and_nothing_else(row, hours, read
     assert (turned_sigma[0], turned_across[0]) == pytest.approx((sigma[0], across[0]), rel=1e-4, abs=1e-6)
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.lists(GAPS, min_size=4, max_size=4))
 def test_the_unit_does_not_change_the_deflection(gaps):
     fit, found, direction, *sigmas = measured(gaps)
@@ -141,7 +138,6 @@ def test_the_unit_does_not_change_the_deflection(gaps):
     np.testing.assert_allclose(25.4 * fit.mean, in_mm[0].mean, atol=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.floats(0.1, 8.0), st.floats(0.0, 359.9), st.floats(-0.5, 0.5))
 def test_pushing_the_spigot_home_changes_the_mean_alone(deflection, toward, push):
     gaps = tilted(deflection, toward, 2.0, QUARTERS)

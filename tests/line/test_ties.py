@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 import shapely
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from laying import CRS, EAST, NORTH, lines, place, values
 from pyproj import CRS as System
@@ -325,7 +325,6 @@ def test_sigma_of_a_position_is_that_of_the_shots_through_their_weights_and_of_t
     assert place(lines(A=LINE), stationed(["0+10"])).joints["sigma_horizontal"].isna().all()
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.data())
 def test_each_of_several_routes_is_stretched_by_its_own_ties_as_numpy_interpolates(data):
     gaps = st.lists(st.floats(50, 500), min_size=1, max_size=6)

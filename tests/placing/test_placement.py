@@ -8,7 +8,7 @@ import pandas as pd
 import pyarrow as pa
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from laying import EAST, NORTH, lines, log, pipe, place
 
@@ -274,7 +274,6 @@ cells = st.one_of(
 )
 
 
-@settings(max_examples=150)
 @given(
     st.lists(st.tuples(cells, st.sampled_from(["A", "B", "a", "", "Z"]), st.text(max_size=4)), min_size=1, max_size=40)
 )

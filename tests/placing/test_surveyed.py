@@ -5,7 +5,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from laying import CRS, EAST, NORTH, codes, lines, log, pipe, place, values
 from pyproj import Transformer
@@ -357,7 +357,6 @@ cells = st.sampled_from(["0+20", "1+00", "9+00", "", "x", "0+60 BK"])
 numbers = st.one_of(st.none(), st.sampled_from([0.0, EAST, EAST + 3, NORTH + 20, NORTH + 95.5, -1e9, float("nan")]))
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.lists(st.tuples(cells, st.sampled_from("AZ"), numbers, numbers), min_size=1, max_size=30))
 def test_every_record_is_placed_or_set_aside_whatever_coordinates_it_has(rows):
     records = pd.DataFrame(rows, columns=["station", "route", "easting", "northing"]).assign(joint="7")
