@@ -6,7 +6,6 @@ options are wrong, and nothing was written; 3 the program failed; 130 interrupte
 
 from __future__ import annotations
 
-import gc
 import signal
 import sys
 from types import FrameType
@@ -44,8 +43,6 @@ def main() -> NoReturn:
     # Who started this may end it so (the desktop GIS does): as after Ctrl+C, nothing half-written stays.
     signal.signal(signal.SIGTERM, _interrupted)
     screen.prepare()
-    # What libraries make as they are loaded stays: looking through it each 700 objects is a twentieth of a small job.
-    gc.set_threshold(50_000)
     spared.for_one_command()
     sys.exit(run(sys.argv[1:]))
 

@@ -32,8 +32,11 @@ from asbuilt.layers.geopackage import Layer
 from asbuilt.waiting import keeping_errors, write_rows
 
 _START = "from asbuilt.layers.beside import write_as_told; write_as_told()"
-# Only GeoParquet is written by data frames; pyogrio and pyarrow load them wherever they are installed.
-_START_SPARING = f"from asbuilt.commands import spared; spared.for_one_command(); spared.data_frames(); {_START}"
+# Only GeoParquet is written by data frames and shapes; pyogrio and pyarrow load them wherever they are installed.
+_START_SPARING = (
+    "from asbuilt.commands import spared; spared.for_one_command(); spared.data_frames(); spared.coordinates(); "
+    f"{_START}"
+)
 
 
 class Beside:
