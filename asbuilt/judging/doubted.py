@@ -30,6 +30,7 @@ from asbuilt.survey import (
     heights,
     screening,
     shifts,
+    slid,
     system,
 )
 from asbuilt.survey.doubts import Doubt, Doubts, checked, point_name, refuse_absent
@@ -269,6 +270,7 @@ def against_the_log(
     if job.records.covers == "whole":
         left += coverage.coverage(routes, logged, longer, {*placed.jumped, *np.flatnonzero(longer).tolist()})
     left += [*_unit_doubts(line, log, logged), *bends.bend_doubts(routes, logged, corners, left)]
+    left += slid.slid(routes, logged, left)
     at_the_joints = job.centerline.shots_at_joints is not False
     left += _off_the_shots(line, joints, logged, left, form, from_one_on=at_the_joints)
     left = _without_lost(left[:of_shots], left[of_shots:])
