@@ -143,7 +143,7 @@ def _spread(routes: Routes, turn: Floats, number: int, at: Floats, moved: float)
     own[[0, -1]] = np.nan
     spread = np.full(len(at), _LEAST_SPREAD)
     if np.isfinite(own).any():
-        spread[:] = 1.4826 * np.nanmedian(own)
+        spread[:] = max(1.4826 * float(np.nanmedian(own)), _LEAST_SPREAD)
     for one, pair in enumerate(ahead.reshape(2, -1).T.tolist()):
         around = own[max(min(pair) - 1 - _AROUND, 0) : max(pair) + 1 + _AROUND]
         if np.isfinite(around).any():
