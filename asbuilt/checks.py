@@ -91,7 +91,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "stations-shifted": CheckKind(
         "act",
-        "The stations of a run of rows run off the pipes laid, and back again behind them",
+        "The stations of a run of rows run off the pipes laid",
         (),
         None,
         "Have the crew say what these stations were measured to, and have them corrected",

@@ -8,7 +8,7 @@ import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints, codes
 from asbuilt.placing.hints import by_route
-from asbuilt.placing.jumps import stations_shifted
+from asbuilt.placing.off_the_pipes import stations_shifted
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log

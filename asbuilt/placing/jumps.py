@@ -10,43 +10,33 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, together
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
 from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line.stationing import format_stations
+from asbuilt.placing.off_the_pipes import BESIDE, STEADY, THERE, Steps, joint_named, off_the_pipes
+from asbuilt.placing.reversed_rows import reversed_rows
 from asbuilt.placing.sequence import JointNumbers, joint_numbers
 from asbuilt.survey.doubts import Doubt
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.line.stationed import StationedLine
+    from asbuilt.placing.bends_of_log import Telling
     from asbuilt.placing.positions import Positions
 
-_STEADY = 5
-"""Joints on either side of a jump whose stations go with the pipes: else it is one odd station."""
 _MANY = 3
 """Jumps on one route from which on its order is broken, and no equation explains it."""
 _UNMEASURED = 1.5
 """Laying lengths by which a step must differ from a pipe of no recorded length, which may have been cut."""
-_FEW_PIPES, _WHOLE = 2.0, 0.1
-"""A jump of so many pipes is none of whole ones, where it differs by more than such a part of one."""
+_ALL = 12
+"""Jumps, those there and back at odd stations among them, up to which a route is looked at."""
 AGREES_M = 0.15
 """Stations and a length that differ by less agree; common practice, no source."""
 _NUMBERED = 0.9
 """Part of the joints that must be numbered, for their numbers to be their order."""
-
-
-class _Steps(NamedTuple):
-    """From each joint to the next one of a route: shapes (steps,), station units."""
-
-    over: Floats
-    """By how much the station goes on farther than the pipes."""
-    measured: Bools
-    """True where the pipe's length was recorded, or both its joints were surveyed."""
-    surveyed: Bools
-    close: Bools
-    """True where the numbers leave no room for another joint."""
 
 
 class Jumps(NamedTuple):
@@ -60,7 +50,9 @@ class Jumps(NamedTuple):
     """The routes of which either is told."""
 
 
-def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, surveyed: Positions) -> Jumps:
+def station_jumps(
+    job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, surveyed: Positions, bends: Telling
+) -> Jumps:  # fmt: skip
     """Say where stations run ahead of the pipes, or behind them, as after a station equation.
 
     Parameters
@@ -72,6 +64,8 @@ def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: F
     along : array, shape (n,)
         Station units from the start of the route; NaN where the station has no place.
     surveyed : Positions
+    bends : Telling
+        Of the log.
 
     Returns
     -------
@@ -86,7 +80,7 @@ def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: F
     ordered = [
         _in_order(numbers, part)
         for part in together(rows, route)
-        if np.count_nonzero(np.isfinite(along[part])) > 2 * _STEADY
+        if np.count_nonzero(np.isfinite(along[part])) > 2 * STEADY
     ]
     if not ordered:
         return told
@@ -100,21 +94,48 @@ def station_jumps(job: Job, line: StationedLine, log: Log, route: Ints, along: F
     forward, back = (np.bincount(of, one & own, len(ordered)) for one in (step > 0, step < 0))
     way = np.where(forward >= back, 1.0, -1.0)
     steps = _steps(job, line, rows, in_series, laid, way[of] * step, surveyed)
-    telling = _telling(steps, way[of] * step, job.records.laying_length)
+    telling, at_fitting = _telling(steps, way[of] * step, _at_fittings(log, rows), job.records.laying_length)
+    # Two stations that are one may be those of a fitting's ends; where the stations run off elsewhere, they tell.
+    telling |= at_fitting & (np.bincount(of, telling & own, len(ordered)) > 0)[of]
     many = np.bincount(of, telling & own, len(ordered))
-    equations = np.diff(line.regions.first)[route[rows[ends[:-1]]]] > 1
-    for which in np.flatnonzero(((many > 0) & (many <= _MANY)) | equations).tolist():
+    falling = own & steps.close & (way[of] * step < -SAME_PLACE * job.records.laying_length)
+    against = np.bincount(of, falling, len(ordered))
+    for which in np.flatnonzero((against > 1) | (many > 1)).tolist():
         joints, between = slice(ends[which], ends[which + 1]), slice(ends[which], ends[which + 1] - 1)
-        mine = _Steps(steps.over[between], steps.measured[between], steps.surveyed[between], steps.close[between])
         number = int(route[rows[ends[which]]])
-        _in_route(job, line, log, number, rows[joints], at[joints], mine, telling[between], float(way[which]), told)
+        told.ignored.extend(
+            reversed_rows(job, line, log, bends, number, rows[joints], at[joints], falling[between], telling[between])
+        )
+    equations = np.diff(line.regions.first)[route[rows[ends[:-1]]]] > 1
+    for which in np.flatnonzero(((many > 0) & (many <= _ALL)) | equations).tolist():
+        joints, between = slice(ends[which], ends[which + 1]), slice(ends[which], ends[which + 1] - 1)
+        mine = Steps(steps.over[between], steps.measured[between], steps.surveyed[between], steps.close[between])
+        number = int(route[rows[ends[which]]])
+        _in_route(
+            job, line, log, bends, number, rows[joints], at[joints], mine, telling[between], float(way[which]), told
+        )
     return told
 
 
-def _telling(steps: _Steps, step: Floats, laying: float) -> Bools:
-    """Say at which steps stations run off; of a pipe that may have been cut, only one that goes back tells."""
-    least = np.where(steps.measured, SAME_PLACE, _UNMEASURED) * laying
-    found: Bools = np.where(steps.measured | (steps.over > 0), np.abs(steps.over) > least, step < -SAME_PLACE * laying)
+def _telling(steps: Steps, step: Floats, fitting: Bools, laying: float) -> tuple[Bools, Bools]:
+    """Say at which steps stations run off, and at which they may, beside a fitting that may be as short as that.
+
+    Of a pipe that may have been cut, only one tells that goes farther than any pipe, or nowhere.
+    """
+    told = steps.measured | (steps.close & (steps.over > 0))
+    least = np.where(told, SAME_PLACE, _UNMEASURED) * laying
+    nowhere = steps.close & (step < THERE * laying)
+    back = (nowhere & ~fitting) | (step < -SAME_PLACE * laying)
+    found: Bools = np.where(told | (steps.over > 0), np.abs(steps.over) > least, back)
+    return found, nowhere & ~found
+
+
+def _at_fittings(log: Log, rows: Ints) -> Bools:
+    """Say between which successive records a fitting may lie, which is shorter than any pipe."""
+    if "kind" not in log.fields:
+        return np.zeros(len(rows) - 1, dtype=np.bool_)
+    fitting = as_mask(pc.not_equal(log.fields["kind"], "pipe"))[rows]
+    found: Bools = fitting[1:] | fitting[:-1]
     return found
 
 
@@ -122,10 +143,11 @@ def _in_route(
     job: Job,
     line: StationedLine,
     log: Log,
+    bends: Telling,
     route: int,
     rows: Ints,
     at: Floats,
-    steps: _Steps,
+    steps: Steps,
     telling: Bools,
     way: float,
     told: Jumps,
@@ -135,16 +157,18 @@ def _in_route(
     # What the stations as written go on farther than the pipes.
     written = way * np.diff(log.stations.value[rows]) - (way * step - steps.over)
     past = _past(line, route, steps.over, written, at, laying)
+    doubted: list[Doubt] = []
+    if not past and telling.any():
+        doubted = off_the_pipes(job, line, log, bends, route, rows, at, steps, np.flatnonzero(telling), way)
+        told.ignored.extend(doubted)
+        if doubted:
+            told.of.add(route)
     telling[list(past)] = True
     jump = np.flatnonzero(telling)
-    if not 0 < len(jump) <= _MANY or (np.diff([-1, *jump.tolist(), len(step)]) <= _STEADY).any():
+    if not 0 < len(jump) <= _MANY or (np.diff([-1, *jump.tolist(), len(step)]) <= STEADY).any():
         return
     total = float(steps.over[jump].sum())
     if not past and abs(total) < SAME_PLACE * laying:
-        if len(jump) == 2 and steps.measured[jump].all() and steps.close[jump].all():
-            first, end = (int(one) + 1 for one in jump)
-            told.of.add(route)
-            told.ignored.append(_shifted(job, line, log, route, rows[first:end], at[first:end], steps.over[jump[0]]))
         return
     length = float(line.routes.length[route]) / line.scale
     # Behind the last joint; less than nothing where the stations run past the end.
@@ -162,14 +186,12 @@ def _in_route(
             told.ignored.append(_counted_on(line, log, route, past[one], (rows[one], rows[one + 1]), how))
             continue
         pipes = abs(steps.over[one]) / laying
-        # Pipes that are missing from the log are whole ones, but for a cut one among them.
-        whole = pipes < _FEW_PIPES or abs(pipes - round(pipes)) < _WHOLE
         if abs(step[one]) < SAME_PLACE * laying or (pipes < 1.0 and not steps.surveyed[one]):
             # A station written twice, or a piece of pipe: no equation.
             continue
         if steps.surveyed[one]:
             why = "as the surveyed joints show"
-        elif not (ends or steps.close[one]) or (right_at_the_end and whole):
+        elif not (doubted and (ends or steps.close[one])):
             continue
         elif ends and not right_at_the_end:
             why = _ends(left, line.symbol)
@@ -179,7 +201,7 @@ def _in_route(
         stations = log.fields["station"]
         told.of.add(route)
         told.unstated.append(
-            f"{log.file[ahead].as_py()} row {log.row[ahead]}: from {_joint(log, ahead)} on, the stations of route "
+            f"{log.file[ahead].as_py()} row {log.row[ahead]}: from {joint_named(log, ahead)} on, the stations of route "
             f"{line.names.names[route]} run {abs(steps.over[one]):.2f} {line.symbol} "
             f"{'ahead of' if steps.over[one] > 0 else 'behind'} the pipes laid, {why}: a station equation between "
             f"{stations[back].as_py()} and {stations[ahead].as_py()} that the job does not have? If it is one, state "
@@ -245,10 +267,10 @@ def _counted_on(
     message = (
         f"{log.file[between[1]].as_py()} row {log.row[between[1]]}: the stations of route {line.names.names[route]} "
         f"are counted on past the station equation {back} BK = {ahead} AH, as if it were not there: from "
-        f"{_joint(log, between[1])} on they run {abs(by):.2f} {line.symbol} {'behind' if by > 0 else 'ahead of'} the "
-        f"pipes laid{', ' + how if how else ''}, so that all joints ahead are placed {abs(by):.2f} {line.symbol} too "
-        f"{'far back' if by > 0 else 'far ahead'}: leave the equation out of the job, if the crew never went by it, or "
-        "have the stations ahead of it corrected"
+        f"{joint_named(log, between[1])} on they run {abs(by):.2f} {line.symbol} "
+        f"{'behind' if by > 0 else 'ahead of'} the pipes laid{', ' + how if how else ''}, so that all joints ahead are "
+        f"placed {abs(by):.2f} {line.symbol} too {'far back' if by > 0 else 'far ahead'}: leave the equation out of "
+        "the job, if the crew never went by it, or have the stations ahead of it corrected"
     )
     # Stations that occur twice, for as long before it, are set aside: joints beside them share their turns.
     begin = max(equation.along + min(by, 0.0), 0.0)
@@ -257,38 +279,6 @@ def _counted_on(
         "equation-ignored", message, -1, -1, route, start, float(line.routes.length[route]), abs(by), np.nan,
         line.symbol, "the pipes laid, and the equations of the job",
     )  # fmt: skip
-
-
-def _shifted(
-    job: Job, line: StationedLine, log: Log, route: int, rows: Ints, at: Floats, over: float
-) -> Doubt:  # fmt: skip
-    """Tell of rows whose stations run off the pipes laid from their first joint on, and back again behind the last."""
-    laying, by = job.records.laying_length, abs(over)
-    ends = [f"{log.file[one].as_py()} row {log.row[one]}, {_joint(log, one)}" for one in (rows[0], rows[-1])]
-    pipe = abs(by - laying) <= AGREES_M * units.factor("m", job.records.station_unit)
-    message = (
-        f"the stations of route {line.names.names[route]} run {by:.2f} {line.symbol} "
-        f"{'ahead of' if over > 0 else 'behind'} the pipes laid at {len(rows)} joints, from {ends[0]}, to {ends[1]}, "
-        "and go with them before and behind, and the joint numbers leave no room for joints between"
-        f"{': as if these were the stations of the other end of each pipe' if pipe else ''}; have the stations of "
-        "these rows corrected: their joints are placed as far off"
-    )
-    return stations_shifted(line, route, at, by, message)
-
-
-def stations_shifted(line: StationedLine, route: int, at: Floats, off: float, message: str) -> Doubt:
-    """Doubt the joints of some stations of a route, which lie off the pipes laid by so much at most: station units."""
-    start, end = line.distance(np.array([route, route]), np.array([at.min(), at.max()])).tolist()
-    off *= line.scale
-    return Doubt(
-        "stations-shifted", message, -1, -1, route, start, end, off, np.nan, units.SYMBOLS[line.routes.unit],
-        "the pipes laid", off_shots=off,
-    )  # fmt: skip
-
-
-def _joint(log: Log, record: int) -> str:
-    name, station = log.text("joint")[record].as_py(), log.fields["station"][record].as_py()
-    return f"joint {name} ({station})" if name else str(station)
 
 
 def _in_order(numbers: JointNumbers, rows: Ints) -> tuple[Ints, Floats]:
@@ -316,7 +306,7 @@ def _carried_on(station: Floats, along: Floats) -> Floats:
 
 def _steps(
     job: Job, line: StationedLine, rows: Ints, number: Floats, laid: Floats, step: Floats, surveyed: Positions
-) -> _Steps:
+) -> Steps:
     """Hold the stations of successive joints against the pipes between them."""
     laying, tolerance = job.records.laying_length, AGREES_M * units.factor("m", job.records.station_unit)
     of_pipe = laid[rows[1:] if job.records.pipe == "back" else rows[:-1]]
@@ -324,10 +314,17 @@ def _steps(
     close = np.diff(number) <= 1.0
     # Numbers that were left out stand for whole pipes.
     recorded = (of_pipe > 0) & ~(between > 1.0)
-    over = step - np.where(recorded, of_pipe, laying * np.nan_to_num(between, nan=1.0))
+    # What goes back did so whatever was numbered between.
+    many = np.where(step < 0, 1.0, np.nan_to_num(between, nan=1.0))
+    over = step - np.where(recorded, of_pipe, laying * many)
     # A length that was written down wrongly is no jump of the stations.
     over = np.where(recorded & (np.abs(step - laying) <= tolerance), 0.0, over)
+    # Nor is one that stands in a row beside its own, as of a crew from the other end.
+    odd = np.flatnonzero(recorded & (np.abs(over) > SAME_PLACE * laying))
+    for by in (-1, 0, 1, 2):
+        beside = laid[rows[np.clip(odd + by, 0, len(rows) - 1)]]
+        over[odd[np.abs(step[odd] - beside) <= BESIDE * laying]] = 0.0
     chord = np.hypot(np.diff(surveyed.easting[rows]), np.diff(surveyed.northing[rows])) / line.scale
     both = np.isfinite(chord)
     over = np.where(both, step - chord, over)
-    return _Steps(over, recorded | both, both, close)
+    return Steps(over, recorded | both, both, close)

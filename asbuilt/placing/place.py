@@ -95,10 +95,11 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log, route))
-    jumps = station_jumps(job, line, log, route, settled.along, surveyed)
+    bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale)
+    jumps = station_jumps(job, line, log, route, settled.along, surveyed, bends)
     inches = inches_behind_the_point(job, line, log, route, settled.along)
     # Where stations jump, what lies ahead is off by that.
-    bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale).without(jumps.of)
+    bends = bends.without(jumps.of)
     left_out = skipped(job, line, log, route, settled.along, bends)
     said_exchanged, others = exchanged(job, line, log, route, surveyed, bends)
     notes += noted("line-of-another", said_exchanged)

@@ -1,6 +1,8 @@
 """Stations of a run of rows that run off the pipes and back again: named with the rows, and none of them judged."""
 
+import crew_slips
 import numpy as np
+import pandas as pd
 import pytest
 from blunders import said, stations_of_a_page_shifted
 from survey_mains import laid
@@ -35,3 +37,109 @@ def test_a_joint_left_out_and_one_short_pipe_are_no_shift(tmp_path, seed):
     main.log = main.log.drop(index=[30, 55]).reset_index(drop=True)
     placement = said(tmp_path, main, centerline=SHOTS).placed
     assert "stations-shifted" not in set(placement.findings["code"])
+
+
+def from_row(job, row, by):
+    rows = job.log.index[job.log["route"] == "A"][row:]
+    job.say(rows, job.along(rows) + by)
+
+
+def a_station_written_twice(job):
+    rows = job.log.index[job.log["route"] == "A"][40:]
+    job.say(rows, job.along(rows - 1))
+
+
+def two_sheets_exchanged(job):
+    first, second = job.sheet(0), job.sheet(1)
+    job.log.loc[[*first, *second], "station"] = job.log.loc[[*second, *first], "station"].to_numpy()
+
+
+def a_page_a_row_too_high(job):
+    rows = job.sheet(1)
+    job.say(rows, job.along(rows + 1))
+
+
+CARRIED = {
+    "a station written twice": a_station_written_twice,
+    "a pipe not counted": lambda job: from_row(job, 40, -20.0),
+    "a pipe counted twice": lambda job: from_row(job, 40, 20.0),
+    "a cut pipe counted as a whole one": lambda job: from_row(job, 40, 14.0),
+    "a day begun at the hundred before": lambda job: from_row(job, 36, -100.0),
+    "a day begun at the hundred behind": lambda job: from_row(job, 36, 100.0),
+    "a page with the stations of the next row": a_page_a_row_too_high,
+    "the stations of two sheets exchanged": two_sheets_exchanged,
+}
+
+
+@pytest.mark.parametrize("slip", CARRIED.values(), ids=CARRIED)
+@pytest.mark.parametrize("seed", [0, 3, 5, 6])
+def test_joints_that_a_slip_carries_off_are_told_and_none_is_judged(tmp_path, slip, seed):
+    job = crew_slips.logged(seed, error=0.05, noise=0.02, joints=95)
+    slip(job)
+    told = crew_slips.told(tmp_path, job)
+    assert (told.off > 10.0).sum() > 20
+    assert "stations-shifted" in told.codes
+    assert told.silent == 0
+    assert told.falsely_sure == 0
+
+
+def numbered_on(job):
+    for route in job.log.groupby("route").groups.values():
+        job.log.loc[route, "joint"] = [str(at + 1) for at in range(len(route))]
+
+
+def a_joint_left_out(job):
+    job.log = job.log.drop(index=33).reset_index(drop=True)
+
+
+def a_joint_left_out_and_none_by_number(job):
+    a_joint_left_out(job)
+    numbered_on(job)
+
+
+def a_valve_with_both_its_joints_at_one_station(job):
+    valve = job.log.loc[[40]].assign(joint="40A")
+    job.log["kind"] = job.log.get("kind", "pipe")
+    job.log = pd.concat([job.log.loc[:40], valve, job.log.loc[41:]], ignore_index=True)
+    job.log["kind"] = job.log["kind"].fillna("pipe")
+    job.log.loc[[40, 41], "kind"] = "valve"
+    if "laid length" in job.log:
+        job.log.loc[[40, 41], "laid length"] = ["1.50", "18.50"]
+
+
+def numbers_against_the_stations(job):
+    for route in job.log.groupby("route").groups.values():
+        job.log.loc[route, "joint"] = job.log.loc[route, "joint"].to_numpy()[::-1]
+
+
+def numbers_of_each_sheet_from_another_hundred(job):
+    count = job.log.groupby(["route", "sheet"]).cumcount() + 1
+    job.log["joint"] = (100 * (job.log["sheet"] + 1) + count).astype(str)
+
+
+def one_station_off(job):
+    job.say([30], job.along([30]) + 9.0)
+
+
+def a_part_of_the_line(job):
+    job.log = job.log.iloc[20:60].reset_index(drop=True)
+    job.values["records"]["covers"] = "part"
+
+
+SOUND = {
+    "nothing": lambda job: None, "a joint left out": a_joint_left_out,
+    "a joint left out, numbered on": a_joint_left_out_and_none_by_number,
+    "a valve": a_valve_with_both_its_joints_at_one_station, "numbered downstation": numbers_against_the_stations,
+    "other hundreds": numbers_of_each_sheet_from_another_hundred, "one odd station": one_station_off,
+    "a part": a_part_of_the_line,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("sound", SOUND.values(), ids=SOUND)
+@pytest.mark.parametrize("seed", range(7))
+def test_sound_logs_of_every_shape_have_no_shift(tmp_path, sound, seed):
+    job = crew_slips.logged(seed)
+    sound(job)
+    told = crew_slips.told(tmp_path, job)
+    assert not told.refused
+    assert "stations-shifted" not in told.codes

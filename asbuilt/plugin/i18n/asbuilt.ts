@@ -3340,7 +3340,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The stations of a run of rows run off the pipes laid, and back again behind them</source>
+        <source>The stations of a run of rows run off the pipes laid</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

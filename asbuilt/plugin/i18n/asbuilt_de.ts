@@ -3350,8 +3350,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The stations of a run of rows run off the pipes laid, and back again behind them</source>
-        <translation>Die Stationen einer Reihe von Zeilen laufen den verlegten Rohren davon und hinter ihnen wieder zurück</translation>
+        <source>The stations of a run of rows run off the pipes laid</source>
+        <translation>Die Stationen einer Reihe von Zeilen laufen den verlegten Rohren davon</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -3350,8 +3350,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The stations of a run of rows run off the pipes laid, and back again behind them</source>
-        <translation>Las estaciones de una serie de filas se apartan de los tubos colocados y vuelven a ellos después</translation>
+        <source>The stations of a run of rows run off the pipes laid</source>
+        <translation>Las estaciones de una serie de filas se apartan de los tubos colocados</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

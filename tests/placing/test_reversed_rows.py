@@ -1,0 +1,58 @@
+"""Rows whose stations stand in reverse: told by their uneven lengths and bends, and not judged where nothing tells."""
+
+import crew_slips
+import pytest
+
+
+def in_reverse(job, rows, column):
+    job.log.loc[rows, column] = job.log.loc[rows, column].to_numpy()[::-1]
+
+
+def shifted(told):
+    return told.placement.findings.query("code == 'stations-shifted'")["message"].tolist()
+
+
+@pytest.mark.parametrize("sheet", [0, 1, 2])
+@pytest.mark.parametrize("seed", range(7))
+def test_no_joint_of_a_sheet_whose_stations_are_in_reverse_is_judged(tmp_path, seed, sheet):
+    job = crew_slips.logged(seed, joints=90)
+    in_reverse(job, job.sheet(sheet), "station")
+    told = crew_slips.told(tmp_path, job)
+    assert (told.off > 2.0).sum() >= 28
+    (message,) = shifted(told)
+    assert f"of the 30 rows from sheet {sheet}.csv row 2" in message
+    assert told.silent == 0
+    assert told.falsely_sure == 0
+
+
+@pytest.mark.parametrize("seed", range(7))
+def test_lengths_tell_numbers_in_reverse_from_stations_in_reverse(tmp_path, seed):
+    job = crew_slips.logged(seed, joints=90, cuts=12, lengths=True)
+    sound = crew_slips.told(tmp_path, job).placement.joints
+    in_reverse(job, job.sheet(1), "joint")
+    told = crew_slips.told(tmp_path, job)
+    assert not shifted(told)
+    assert told.placement.joints["verdict"].tolist() == sound["verdict"].tolist()
+
+
+@pytest.mark.parametrize("column", ["joint", "station"])
+def test_where_nothing_tells_numbers_from_stations_both_are_asked(tmp_path, column):
+    job = crew_slips.logged(0, joints=90, cuts=0, noise=0.02)
+    in_reverse(job, job.sheet(1), column)
+    told = crew_slips.told(tmp_path, job)
+    (message,) = shifted(told)
+    assert "no length or bend tells whether numbers or stations are in reverse" in message
+    assert told.silent == 0
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2, 6])
+def test_lengths_alone_tell_a_sheet_without_numbers(tmp_path, seed):
+    job = crew_slips.logged(seed, joints=90, cuts=12, lengths=True, error=0.1)
+    job.log = job.log.drop(columns="joint")
+    sound = crew_slips.told(tmp_path, job)
+    assert not shifted(sound)
+    in_reverse(job, job.sheet(1), "station")
+    told = crew_slips.told(tmp_path, job)
+    (message,) = shifted(told)
+    assert "fit the steps between their stations only if the stations are taken in reverse" in message
+    assert told.silent == 0
