@@ -140,22 +140,50 @@ def _match_by_place(pairs: Candidates, tolerance: float, pair: Ints, reason: npt
     """Match joints without a joint_uid in the register by their place; several candidates are a conflict."""
     # A joint that another record names by its joint_uid is that one's, wherever the correction moved it.
     taken = np.isin(pairs.joint, pairs.joint[pairs.same_uid])
-    near = ~pairs.same_uid & (pairs.away <= tolerance) & ~taken
     # On another route it is another joint; if it may lie above or below, both stand.
     apart = ~pairs.same_route & (np.abs(pairs.rise) > tolerance)
+    near = ~pairs.same_uid & (pairs.away <= tolerance) & ~apart
     own = pair[pairs.row]
     moved = (own >= 0) & (pairs.away[own] > tolerance)
-    free = np.flatnonzero(near & ~apart & (own < 0))
-    here, beside = free[pairs.same_route[free]], free[~pairs.same_route[free]]
-    for crowded in (beside, np.flatnonzero(near & ~apart & moved)):
-        reason[pairs.row[crowded]] = TWO_IN_ONE_PLACE
-        pair[pairs.row[crowded]] = crowded
+    crowded = np.flatnonzero(near & ~taken & moved)
+    reason[pairs.row[crowded]] = TWO_IN_ONE_PLACE
+    pair[pairs.row[crowded]] = crowded
+    _hold_what_lies_on_those_in_conflict(pairs, np.flatnonzero(near & taken & moved), pair, reason)
+    # Where the record that names a joint is in conflict, the joint stays where it is, and nobody knows whose it is.
+    in_doubt = np.isin(pairs.joint, pairs.joint[pairs.same_uid & (reason != None)[pairs.row]])  # noqa: E711
+    free = np.flatnonzero(near & (~taken | in_doubt) & (own < 0))
+    of_route = pairs.same_route[free] & ~in_doubt[free]
+    here, beside = free[of_route], free[~of_route]
+    reason[pairs.row[beside]] = TWO_IN_ONE_PLACE
+    pair[pairs.row[beside]] = beside
     rows_of_joint = np.unique(pairs.joint[here], return_inverse=True)[1]
     alone = (np.bincount(pairs.row[here], minlength=len(pair))[pairs.row[here]] == 1) & (
         np.bincount(rows_of_joint, minlength=1)[rows_of_joint] == 1
     )
+    alone &= reason[pairs.row[here]] == None  # noqa: E711 - elementwise
     reason[pairs.row[here[~alone]]] = TWO_IN_ONE_PLACE
     pair[pairs.row[here]] = here
+
+
+def _hold_what_lies_on_those_in_conflict(
+    pairs: Candidates, on: Ints, pair: Ints, reason: npt.NDArray[np.object_]
+) -> None:
+    """Leave out what a correction moved to the place of a joint whose own record is in conflict, and so stays there.
+
+    `on` are pairs of a moved joint and the joint whose place it takes; what is left out so stays where it is, in turn.
+    """
+    named = np.flatnonzero(pairs.same_uid & np.isin(pairs.joint, pairs.joint[on]))
+    of_joint = dict(zip(pairs.joint[named].tolist(), pairs.row[named].tolist(), strict=True))
+    over: dict[int, list[int]] = {}
+    for one in on.tolist():
+        over.setdefault(of_joint[int(pairs.joint[one])], []).append(one)
+    waits = [row for row in over if reason[row] is not None]
+    while waits:
+        for one in over.get(waits.pop(), ()):
+            row = int(pairs.row[one])
+            if reason[row] is None:
+                pair[row], reason[row] = one, TWO_IN_ONE_PLACE
+                waits.append(row)
 
 
 def _match_as_agreed(pairs: Candidates, pair: Ints, reason: npt.NDArray[np.object_]) -> None:

@@ -68,6 +68,23 @@ def test_a_match_is_near_or_is_moved_by_its_own_job(drawn):
 
 
 @given(candidates())
+def test_no_joint_is_put_where_another_one_stays(drawn):
+    """What lies in the place of a joint of the register is that joint, waits, or that joint is moved away."""
+    count, content, pairs = drawn
+    decision = decide(count, content, pairs, TOLERANCE)
+    taken = {int(pairs.joint[decision.pair[row]]): row for row in range(count)
+             if decision.what[row] in (UPDATED, UNCHANGED)}  # fmt: skip
+    for at in range(len(pairs.row)):
+        apart = not pairs.same_route[at] and abs(pairs.rise[at]) > TOLERANCE
+        if pairs.same_uid[at] or pairs.away[at] > TOLERANCE or apart:
+            continue
+        row, joint = int(pairs.row[at]), int(pairs.joint[at])
+        pair = int(decision.pair[row])
+        stays = pair >= 0 and (pairs.away[pair] <= TOLERANCE or pairs.agreed[pair])
+        assert decision.what[row] == CONFLICT or stays or joint in taken
+
+
+@given(candidates())
 def test_unchanged_is_what_the_same_job_said_of_the_same_place(drawn):
     count, content, pairs = drawn
     decision = decide(count, content, pairs, TOLERANCE)

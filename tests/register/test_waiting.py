@@ -56,6 +56,18 @@ def test_a_second_contract_with_the_same_route_is_kept_waiting_and_told(first, s
     assert json.loads(run(capsys, "conflicts", first, "--json")[1])["joints"] == 6
 
 
+def test_joints_where_others_lie_wait_though_their_job_calls_a_main_elsewhere_by_the_name_of_those(first, folder):
+    """The joints of its A waited, and those of its B stood in the places of the register's A, as a second main."""
+    loaded = load(placed(folder / "both.gpkg", "Contract 2", routes=("B", "A")), first)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (0, 12)
+    assert {(one["route"], one["reason"]) for one in loaded.conflicts} == {
+        ("A", "same-joint-elsewhere"), ("B", "two-joints-in-one-place"),
+    }  # fmt: skip
+    near = find(first, Question(near=f"{EAST},{NORTH + 40.0}", within="2ft"))
+    assert [(one["route"], one["joint"]) for one in near.joints] == [("A", "3")]
+    assert near.waiting["joints"] == 1
+
+
 def test_loading_what_waits_again_changes_nothing_and_does_not_say_that_nothing_is_new(first, second, capsys):
     load(second, first)
     again = load(second, first)
