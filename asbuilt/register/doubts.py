@@ -278,6 +278,28 @@ def tell_of_another_name_of_a_route(incoming: Incoming, plan: Plan, result: Load
         )
 
 
+def tell_of_a_route_in_part(incoming: Incoming, plan: Plan, result: Loaded) -> None:
+    """Say where joints of a route go to the register's of that name, though no joint that both have is in one place."""
+    what, pair = plan.decision.what, plan.decision.pair
+    names = np.asarray(incoming.text("route"), dtype=object)
+    waits = np.flatnonzero(what == merge.CONFLICT)
+    waits = waits[plan.pairs.same_uid[pair[waits]] & ~plan.pairs.same_job[pair[waits]]]
+    for route in sorted(set(names[waits].tolist())):
+        of = names == route
+        new, known = (
+            int((of & (what == merge.NEW)).sum()),
+            int((of & (what != merge.NEW) & (what != merge.CONFLICT)).sum()),
+        )
+        if new and not known:
+            count = int((names[waits] == route).sum())
+            result.notes.append(
+                f"{count} joint{'s' * (count != 1)} of route {route} wait, as the register has joints of these numbers "
+                f"elsewhere, and not one is where the register has it; the other {new} are taken into the register's "
+                f"{route} all the same. Is that the same main? If not, undo this load, and load the file with --main "
+                "NAME"
+            )
+
+
 def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded) -> None:
     """Say which joints leave the place that another job's survey gave them, and which keep it."""
     changed = np.flatnonzero(plan.decision.what == merge.UPDATED)

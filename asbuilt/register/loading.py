@@ -211,6 +211,7 @@ def _plan(
     doubts.tell_of_days(incoming, result)
     doubts.tell_of_another_order_of_dates(store, plan, incoming, result)
     doubts.tell_of_another_name_of_a_route(incoming, plan, result)
+    doubts.tell_of_a_route_in_part(incoming, plan, result)
     doubts.tell_of_places(store, incoming, plan, result)
     doubts.tell_of_mains_beside(store, incoming, plan, out, result)
     copied.tell(store, incoming, plan, result)

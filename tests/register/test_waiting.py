@@ -68,6 +68,20 @@ def test_joints_where_others_lie_wait_though_their_job_calls_a_main_elsewhere_by
     assert near.waiting["joints"] == 1
 
 
+def test_a_main_beside_that_has_the_name_of_the_registers_and_more_joints_is_asked_about(first, folder):
+    """Its joints 7 to 9 stood in the register's A, between whose joints they do not lie."""
+    said = "are taken into the register's A all the same"
+    loaded = load(placed(folder / "beside.gpkg", "Contract 2", joints=9, east=25.0), first)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (3, 6)
+    [note] = [note for note in loaded.notes if said in note]
+    assert note.startswith("6 joints of route A wait")
+    undo(2, first)
+    # A later phase that has joints where the register has them, or whose joints are all other ones, is not.
+    for number, how in enumerate(({"joints": 9}, {"joints": 4, "first": 10, "north": 180.0})):
+        later = placed(folder / f"later {number}.gpkg", f"Phase {number}", **how)
+        assert not [note for note in load(later, first).notes if said in note]
+
+
 def test_loading_what_waits_again_changes_nothing_and_does_not_say_that_nothing_is_new(first, second, capsys):
     load(second, first)
     again = load(second, first)
