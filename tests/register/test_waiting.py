@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -77,7 +78,8 @@ def test_a_main_beside_that_has_the_name_of_the_registers_and_more_joints_is_ask
     assert note.startswith("6 joints of route A wait")
     undo(2, first)
     # A later phase that has joints where the register has them, or whose joints are all other ones, is not.
-    for number, how in enumerate(({"joints": 9}, {"joints": 4, "first": 10, "north": 180.0})):
+    phases: list[dict[str, Any]] = [{"joints": 9}, {"joints": 4, "first": 10, "north": 180.0}]
+    for number, how in enumerate(phases):
         later = placed(folder / f"later {number}.gpkg", f"Phase {number}", **how)
         assert not [note for note in load(later, first).notes if said in note]
 
