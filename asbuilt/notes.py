@@ -43,7 +43,7 @@ NOTES: dict[str, NoteKind] = {
     "sigma-understated": NoteKind(
         "check",
         "verdicts",
-        "Check shots, or the lengths laid, show more error than the job states",
+        "Check shots, the lengths laid, or joints off their shots show more error than the job states",
         "Ask the surveyor; state the larger standard error, and place the job again",
     ),
     "joints-by-stations": NoteKind("note", "verdicts", "Stations alone tell which shots are at joints"),

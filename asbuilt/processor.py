@@ -27,7 +27,17 @@ from asbuilt.inputs.photos import with_photos
 from asbuilt.inputs.ties import read_ties
 from asbuilt.inputs.words import check_words
 from asbuilt.job import Job, load_job
-from asbuilt.judging import accuracy, copied, doubted, findings, lengths, readings, station_error, verdicts
+from asbuilt.judging import (
+    accuracy,
+    copied,
+    doubted,
+    findings,
+    lengths,
+    readings,
+    stated_errors,
+    station_error,
+    verdicts,
+)
 from asbuilt.judging.doubtful_keys import key_notes
 from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import InPlace, Ready, judge, looked_at
@@ -292,16 +302,18 @@ def _found(begun: _Begun) -> _Found:
     line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
     joints, rounded = elevations.with_rounding(joints, line.routes)
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, joints)
-    line = replace(line, routes=routes)
+    line, understated = stated_errors.with_errors_by_lengths(job, replace(line, routes=routes), log, joints)
+    stations = station_error.station_error(job, line, log, joints, placed.records)
     notes = (
         *placed.notes,
         *begun.survey_notes,
         *noted("direction-untold", direction_notes),
         *noted("positions-doubtful", rounded),
         *noted("elevations-read", height_notes),
+        *noted("sigma-understated", [*understated, *station_error.understated(job, line, stations)]),
     )
     placed = placed._replace(joints=joints, notes=notes)
-    to_map, to_degrees = _map_steps(job, routes, joints)
+    to_map, to_degrees = _map_steps(job, line.routes, joints)
     ready = Ready(
         job=job,
         line=line,
@@ -312,7 +324,7 @@ def _found(begun: _Begun) -> _Found:
         design=begun.design,
         ground=begun.ground,
         checked=begun.checked.accuracy,
-        stations=station_error.station_error(job, line, log, joints, placed.records),
+        stations=stations,
         confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
         usual=usual_of(job, log, joints, placed.records),
         today=begun.today,
@@ -358,7 +370,6 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("readings-taken", readings.reading_notes(job, _filled(ready.log), taken)),
             *noted("readings-turned", of_all("clock_notes")),
             *noted("readings-unused", readings.unused_notes(taken)),
-            *noted("sigma-understated", of_all("stated_notes")),
             *noted("shots-apart", of_all("apart_notes")),
             *noted("joints-by-stations", _by_stations(sum(one.by_stations for one in added))),
             *noted("design-read", of_all("design_notes")),

@@ -135,7 +135,7 @@ def check_survey(job: Job, routes: Routes) -> Checked:
 
 
 def with_errors_found(routes: Routes, found: Accuracy | None) -> Routes:
-    """Give the shots the standard errors that the check shots show, where the job states none.
+    """Give the shots the standard errors that the check shots show, where the job states none, or contradicts them.
 
     Parameters
     ----------
@@ -144,11 +144,10 @@ def with_errors_found(routes: Routes, found: Accuracy | None) -> Routes:
     """
     if found is None or not routes.shot:
         return routes
-    horizontal, vertical = routes.sigma_horizontal, routes.sigma_vertical
-    if horizontal is None:
-        horizontal = np.full(len(routes.easting), found.rmse_horizontal / np.sqrt(2.0))
-    if vertical is None and found.rmse_vertical is not None:
-        vertical = np.full(len(routes.easting), found.rmse_vertical)
+    shots = len(routes.easting)
+    horizontal, vertical = (
+        _larger(stated, rmse, count, shots) for _, stated, rmse, count in _held_against(found, routes)
+    )
     return replace(routes, sigma_horizontal=horizontal, sigma_vertical=vertical, source="survey")
 
 
@@ -193,7 +192,7 @@ def _coordinates(table: SideTable, prefix: str) -> list[Floats]:
 
 
 def _notes(found: Accuracy, routes: Routes) -> list[Note]:
-    notes, understated = [], []
+    notes = []
     if found.points < ENOUGH_POINTS:
         word = "point" if found.points == 1 else "points"
         notes.append(
@@ -205,19 +204,34 @@ def _notes(found: Accuracy, routes: Routes) -> list[Note]:
             f"survey check: the errors in easting and northing ({found.rmse_easting:.3f}, {found.rmse_northing:.3f}) "
             f"are too unequal for a horizontal accuracy by {STANDARD}; look for a blunder or a shift"
         )
-    for word, stated, rmse, count in (
+    understated = [
+        f"survey check: the check shots show a standard error of {rmse:.3f}, more than the "
+        f"{float(np.median(stated)):g} of centerline.sigma_{word}; verdicts rest on the larger one"
+        for word, stated, rmse, count in _held_against(found, routes)
+        if stated is not None and rmse is not None and _contradicted(stated, rmse, count)
+    ]
+    return noted("accuracy-limited", notes) + noted("sigma-understated", understated)
+
+
+def _held_against(found: Accuracy, routes: Routes) -> tuple[tuple[str, Floats | None, float | None, int], ...]:
+    """Give what the job states of the shots, the errors found, and of how many values these are."""
+    return (
         ("horizontal", routes.sigma_horizontal, found.rmse_horizontal / np.sqrt(2.0), 2 * found.points),
         ("vertical", routes.sigma_vertical, found.rmse_vertical, found.points_vertical),
-    ):
-        if stated is None or rmse is None or not count:
-            continue
-        usual = float(np.median(stated))
-        if rmse > usual * _upper(count):
-            understated.append(
-                f"survey check: the check shots show a standard error of {rmse:.3f}, more than the {usual:g} of "
-                f"centerline.sigma_{word}, on which the verdicts rest"
-            )
-    return noted("accuracy-limited", notes) + noted("sigma-understated", understated)
+    )
+
+
+def _larger(stated: Floats | None, rmse: float | None, count: int, shots: int) -> Floats | None:
+    """Give the errors that are stated, or what the check shots show where these are none or contradicted."""
+    if rmse is None or (stated is not None and not _contradicted(stated, rmse, count)):
+        return stated
+    shown = np.full(shots, rmse)
+    return shown if stated is None else np.maximum(stated, shown)
+
+
+def _contradicted(stated: Floats, rmse: float, count: int) -> bool:
+    """Say whether errors are larger than stated ones make them in 95 of 100 surveys."""
+    return bool(count) and rmse > float(np.median(stated)) * _upper(count)
 
 
 def _upper(count: int) -> float:

@@ -312,7 +312,7 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
     """Give what was shot and what was laid there, and the turns of the straights between what was shot."""
     routes, scale, log, joints = ready.line.routes, ready.line.scale, ready.log, ready.placed.joints
     records = ready.job.records
-    laying_length, sigma_along = records.laying_length * scale, (records.sigma_station or 0.0) * scale
+    laying_length, sigma_along = records.laying_length * scale, ready.stations.in_verdicts
     tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
     sighted = sightings.sighted(
         routes, joints.located, tolerance, joints.surveyed, joints.own_shot, joints.rounded, joints.rounded_up

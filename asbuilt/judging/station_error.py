@@ -18,9 +18,12 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.judging.doubted import logged_on
 from asbuilt.judging.places import LEAST_TURNS, for_few
+from asbuilt.judging.stated_errors import FAR as FAR_OFF
+from asbuilt.judging.stated_errors import OPEN_M, RATE
 from asbuilt.line import arcs
 from asbuilt.notes import Note, noted
 from asbuilt.survey import bends
+from asbuilt.survey.evenness import divergence
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -32,6 +35,9 @@ if TYPE_CHECKING:
 
 AT_JOINTS, BY_CHANCE = 0.75, 1e-3
 """So many of the shots lie nearer to joints than those taken anywhere do, but by such a chance: they are of joints."""
+SURE, NEAR = 1e-4, 2.5
+"""Rate of false alarms at which the stated error of a route's stations is contradicted, by joints up to so many laying
+lengths apart."""
 FAR, OF_FOUR = 4.0, 3
 """Joints farther off their shots than three of four of their route are, by so many times, count as off by so much: a
 wrong entry says nothing of the others."""
@@ -47,10 +53,17 @@ class StationError(NamedTuple):
     """How many joints, bends or ties show it; 0 where it is stated, or unknown."""
     by: str = ""
     """Which of these."""
+    in_verdicts: float = 0.0
+    """What verdicts take it as, coordinate units: as stated, or more where that is contradicted; 0 where nothing is
+    stated, as joints off their shots are told."""
+    contradicted: tuple[int, ...] = ()
+    """Routes whose stations are off by more than is stated."""
 
     @property
     def words(self) -> str:
         """What the accuracy of a place says of it."""
+        if self.contradicted:
+            return "the station's error, as joints that were shot show it where that is more than is stated,"
         if self.many:
             return f"the station's error as {self.by} show it"
         if np.isfinite(self.sigma).all():
@@ -81,23 +94,58 @@ def station_error(job: Job, line: StationedLine, log: Log, joints: Joints, recor
     StationError
         Of routes with few joints that tell, that of all routes together.
     """
-    many, routes = len(line.routes.names), line.routes
-    if job.records.sigma_station is not None:
-        return StationError(np.full(many, job.records.sigma_station * line.scale))
+    many, routes, sigma_station = len(line.routes.names), line.routes, job.records.sigma_station
     laying_length = job.records.laying_length * line.scale
-    seen = [_at_own_place(joints, records, laying_length)]
-    if routes.shot and routes.pieces is None:
-        seen.append(_at_shots(line, joints, laying_length))
-    shown, by = _Shown.of(seen), "joints that were shot"
+    at_joints = routes.shot and routes.pieces is None and job.centerline.shots_at_joints is not False
+    at_shots = _at_shots(line, joints, laying_length) if at_joints else _NONE
+    noise = routes.errors[0]
+    of_shots = 2.0 * float(np.mean(noise**2)) if noise is not None else 0.0
+    if sigma_station is not None:
+        stated = StationError(np.full(many, sigma_station * line.scale), in_verdicts=sigma_station * line.scale)
+        return _unless_contradicted(stated, at_shots, joints, routes, of_shots, laying_length)
+    shown, by = _Shown.of([_at_own_place(joints, records, laying_length), at_shots]), "joints that were shot"
     if len(shown.off) < LEAST_TURNS and routes.shot:
         shown = _Shown.of([_at_bends(job, line, log, joints), _at_ties(routes)])
         by = "bends at their corners, or ties,"
     if len(shown.off) < LEAST_TURNS:
         return StationError(np.full(many, np.nan))
-    noise = routes.errors[0]
-    of_shots = 2.0 * float(np.mean(noise**2)) if noise is not None else 0.0
+    return StationError(np.sqrt(_variance(shown, joints, routes, of_shots)), len(shown.off), by)
+
+
+def _unless_contradicted(
+    stated: StationError, shown: _Shown, joints: Joints, routes: Routes, of_shots: float, laying_length: float
+) -> StationError:
+    """Give the error that is stated, and a larger one to routes whose joints lie off their shots by more.
+
+    Joints near one another are held against each other, since what curves and bends make of stations they have in
+    common: by more than twice the stated error as many differ as chance makes on one route in ten thousand.
+    """
+    many = len(routes.names)
+    # Each second pair, so that none has a joint in common with the next.
+    back = np.arange(0, len(shown.off) - 1, 2)
+    near = (shown.route[back] == shown.route[back + 1]) & (np.diff(shown.distance)[back] <= NEAR * laying_length)
+    back = back[near]
+    usual = np.sqrt(stated.in_verdicts**2 + of_shots + (OPEN_M * units.factor("m", routes.unit)) ** 2)
+    far = np.abs(shown.off[back + 1] - shown.off[back]) > FAR_OFF * np.sqrt(2.0) * usual
+    if not far.any():
+        return stated
+    count = np.bincount(shown.route[back], minlength=many)
+    share = np.bincount(shown.route[back], far, many) / np.maximum(count, 1)
+    told = (share > RATE) & (count * divergence(share, RATE) > -np.log(SURE))
+    if not told.any():
+        return stated
+    shows = np.sqrt(_variance(shown, joints, routes, of_shots))
+    sigma = np.where(told, np.maximum(shows, stated.sigma), stated.sigma)
+    return stated._replace(
+        sigma=sigma, in_verdicts=float(sigma.max()), contradicted=tuple(np.flatnonzero(told).tolist())
+    )
+
+
+def _variance(shown: _Shown, joints: Joints, routes: Routes, of_shots: float) -> Floats:
+    """Give the variance of stations on each route, by what shows it there, or on all routes together."""
+    many = len(routes.names)
     count = np.bincount(shown.route, minlength=many)
-    square = _held_to_the_usual(shown.route, shown.off, count) ** 2
+    square = _held_to_the_usual(shown.route, np.abs(shown.off), count) ** 2
     each = _means(shown.route, square, many) * for_few(count.astype(np.float64))
     whole = float(np.mean(square)) * float(for_few(np.array([len(square)]))[0])
     enough = count >= LEAST_TURNS
@@ -107,7 +155,28 @@ def station_error(job: Job, line: StationedLine, log: Log, joints: Joints, recor
         told = np.where(enough, _means(shown.route, shown.distance**2, many), np.mean(shown.distance**2))
         far = _means(joints.route, joints.distance**2, many)
         variance = variance * np.maximum(np.divide(far, told, out=np.ones(many), where=told > 0), 1.0)
-    return StationError(np.sqrt(np.maximum(variance - of_shots, 0.0)), len(square), by)
+    found: Floats = np.maximum(variance - of_shots, 0.0)
+    return found
+
+
+def understated(job: Job, line: StationedLine, found: StationError) -> list[str]:
+    """Say on which routes joints lie off their shots by more than the stated error of stations explains.
+
+    Parameters
+    ----------
+    job : Job
+    line : StationedLine
+    found : StationError
+    """
+    symbol = units.SYMBOLS[job.records.station_unit]
+    return [
+        f"route {line.routes.names[route]}: by their stations joints that were shot lie off their shots as stations "
+        f"with a standard error of {found.sigma[route] / line.scale:.2g} {symbol} do, and records.sigma_station states "
+        f"{job.records.sigma_station:.2g} {symbol}: either the shots were taken beside the joints, or stations are not "
+        "known so well; verdicts and accuracies take the larger one, unless the job says that shots are beside the "
+        "joints (centerline.shots_at_joints = false)"
+        for route in found.contradicted
+    ]
 
 
 def notes(found: StationError, sigma_station: float | None, routes: Routes, joints: Joints) -> list[Note]:
@@ -148,7 +217,8 @@ class _Shown(NamedTuple):
     route: Ints
     distance: Floats
     off: Floats
-    """How far the station lies off along the line, coordinate units."""
+    """How far ahead of where its station puts it each lies, or behind, coordinate units; of joints surveyed themselves
+    how far off, either way."""
 
     @classmethod
     def of(cls, seen: list[_Shown]) -> _Shown:
@@ -195,8 +265,8 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float) -> _Sho
     back, ahead = shot - place[ahead - 1], place[ahead] - shot
     beside &= (back >= 0) & (ahead >= 0) & (back + ahead > 0)
     back, ahead = back[beside], ahead[beside]
-    off = np.minimum(back, ahead)
-    if not _are_at_joints(2.0 * off / (back + ahead)):
+    off = np.where(back < ahead, -back, ahead)
+    if not _are_at_joints(2.0 * np.abs(off) / (back + ahead)):
         return _NONE
     return _Shown(route[beside], routes.distance[inner[beside]], off)
 
@@ -209,8 +279,8 @@ def _at_bends(job: Job, line: StationedLine, log: Log, joints: Joints) -> _Shown
         return _NONE
     route, at = logged.route[rows], logged.distance[rows]
     corners = bends.corners_of(line.routes, logged)
-    off = np.abs(bends.to_corner(line.routes, corners, route, at, logged.angle[rows]).off)
-    near = off <= bends.REACH * logged.laying
+    off = bends.to_corner(line.routes, corners, route, at, logged.angle[rows]).off
+    near = np.abs(off) <= bends.REACH * logged.laying
     return _Shown(route[near], at[near], off[near])
 
 
@@ -221,7 +291,7 @@ def _at_ties(routes: Routes) -> _Shown:
     ties = routes.calibration
     route = np.repeat(np.arange(len(routes.names)), np.diff(ties.first))
     ahead = np.flatnonzero(np.diff(route) == 0) + 1
-    off = np.abs(np.diff(ties.counted) - np.diff(ties.actual))[ahead - 1]
+    off = (np.diff(ties.actual) - np.diff(ties.counted))[ahead - 1]
     return _Shown(route[ahead], ties.actual[ahead], off)
 
 

@@ -30,7 +30,6 @@ from asbuilt.judging.findings import CHECKS
 from asbuilt.judging.judge import InPlace, Ready
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
-from asbuilt.judging.stated_errors import understated
 from asbuilt.line import projection, stationing, ties
 from asbuilt.line.routes import Routes, heights_measured
 from asbuilt.line.stationed import StationedLine
@@ -144,7 +143,6 @@ class Added(NamedTuple):
     families: list[str]
     """Families of the joints, each once; blank where there is none."""
     inputs: tuple[tuple[str, str], ...]
-    stated_notes: tuple[str, ...]
     clock_notes: tuple[str, ...]
     apart_notes: tuple[str, ...]
     by_stations: int
@@ -194,9 +192,6 @@ class Outcome(OfJob):
             readings=readings.taken(judged.readings),
             families=pc.unique(pc.fill_null(judged.family, "")).to_pylist(),
             inputs=restraint.inputs,
-            stated_notes=tuple(
-                understated(self.job, self.line.routes, self.log, judged.joints, judged.segments, self.line.scale)
-            ),
             clock_notes=tuple(turned_clocks(self.line.routes, judged)),
             apart_notes=tuple(far_apart(self.line, judged, self.job.records.laying_length)),
             by_stations=int(np.count_nonzero(judged.by_stations & as_mask(pc.equal(judged.verdict, "within")))),

@@ -112,9 +112,14 @@ def test_errors_too_unequal_have_no_accuracy_and_a_note(tmp_path):
 
 def test_a_survey_worse_than_the_job_states_is_noticed(tmp_path):
     stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.08}
-    notes = checked(tmp_path, check_frame(ERRORS), centerline=stated).notes
-    assert any("more than the 0.02 of centerline.sigma_horizontal" in note.text for note in notes)
-    assert not any("centerline.sigma_vertical, on which" in note.text for note in notes)
+    placement = checked(tmp_path, check_frame(ERRORS), centerline=stated)
+    assert any("more than the 0.02 of centerline.sigma_horizontal" in note.text for note in placement.notes)
+    assert not any("centerline.sigma_vertical" in note.text for note in placement.notes)
+    # Verdicts go by what the check shows of the one, and by what is stated of the other.
+    larger = {**stated, "sigma_horizontal": float(np.sqrt((ERRORS[:, :2] ** 2).mean()))}
+    expected = checked(tmp_path, check_frame(ERRORS), centerline=larger).joints
+    for name in ("sigma_deg", "sigma_horizontal"):
+        np.testing.assert_allclose(placement.joints[name], expected[name], rtol=1e-6)
 
 
 def test_without_a_check_the_accuracy_is_that_of_the_stated_errors():

@@ -16,11 +16,16 @@ def straight(along):
     return np.stack([np.full(len(along), EAST), NORTH + np.asarray(along), np.full(len(along), 50.0)], axis=1)
 
 
-def main(shot, off, *, records=None, **columns):
+def main(shot, off, *, records=None, centerline=None, **columns):
     """Place a straight main of 20-ft pipes, shot so far along, of which each station is off by so much."""
     true = 20.0 * np.arange(MANY)
     rows = log(straight(true), station=np.char.mod("%.3f", np.maximum(true + off, 0.0)), **columns)
-    placement = place(lines(A=straight(shot)), rows, centerline=STATED, records={**DECIMAL, **(records or {})})
+    placement = place(
+        lines(A=straight(shot)),
+        rows,
+        centerline={**STATED, **(centerline or {})},
+        records={**DECIMAL, **(records or {})},
+    )
     joints = placement.joints
     away = np.abs(joints["northing"].to_numpy() - NORTH - true[joints["joint"].astype(int) - 1])
     return placement, away, joints["accuracy_horizontal"].to_numpy()
@@ -201,3 +206,30 @@ def test_shots_taken_anywhere_are_hardly_ever_taken_for_shots_of_joints():
         # Joints shot, with stations off by a twentieth of a pipe.
         part = np.minimum(np.abs(chance.normal(0.0, 0.1, (300, many))), 1.0)
         assert np.mean([_are_at_joints(one) for one in part]) > (0.2 if many < 7 else 0.95)
+
+
+@pytest.mark.parametrize("each", [1, 2])
+def test_a_stated_error_that_joints_off_their_shots_contradict_is_not_believed(each):
+    shot = np.append(np.arange(0.0, 20.0 * (MANY - 1), 20.0 * each), 20.0 * (MANY - 1))
+    found = [main(shot, errors(0.5, seed), records={"sigma_station": 0.05}) for seed in range(4)]
+    away, stated = (np.concatenate(one) for one in list(zip(*found, strict=True))[1:])
+    assert np.mean(away > stated) < 0.05
+    for placement, *_ in found:
+        (text,) = told(placement, "sigma-understated")
+        assert "records.sigma_station states 0.05 ft" in text
+        seen = float(text.split("standard error of ")[1].split()[0])
+        assert seen == pytest.approx(0.5, rel=0.5)
+        assert placement.joints["accuracy_source"].str.contains("where that is more than is stated").all()
+    # Shots that lie beside the joints show nothing of stations.
+    placement, *_ = main(shot, errors(0.5), records={"sigma_station": 0.05}, centerline={"shots_at_joints": False})
+    assert not told(placement, "sigma-understated")
+
+
+@pytest.mark.parametrize("each", [1, 2, 5])
+@pytest.mark.parametrize(("sigma", "wrong"), [(0.0, 0), (0.1, 0), (0.4, 0), (0.1, 4)])
+def test_a_true_error_that_is_stated_is_never_contradicted_nor_by_a_few_wrong_stations(each, sigma, wrong):
+    shot = np.append(np.arange(0.0, 20.0 * (MANY - 1), 20.0 * each), 20.0 * (MANY - 1))
+    for seed in range(6):
+        off = errors(sigma, seed)
+        off[7 : 7 + 10 * wrong : 10] += 3.0
+        assert not told(main(shot, off, records={"sigma_station": sigma})[0], "sigma-understated")
