@@ -19,6 +19,7 @@ from asbuilt.review.deflections import route_curves
 from asbuilt.review.issues import CLOSED, GONE, Row, conditions, is_open
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
+from asbuilt.review.remarks import TO_READ
 from asbuilt.review.rows import known
 from asbuilt.review.tables import capital, how_many, number, plain_source
 from asbuilt.schema import DOMAINS, SURVEY_CODES
@@ -78,8 +79,20 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
         ("Deflection", capital(_deflection(route)) + _only_if(route)),
         ("Evidence", _evidence(review, route, missing)),
         ("Tests, restraint", capital(f"{_tests(route)}; {_restraint(route)}")),
+        *_remarks(route),
     ]
     return Answer(said, _closings(route, rows), [(name, f"{text}.") for name, text in states], basis(review, route))
+
+
+def _remarks(route: Route) -> list[tuple[str, str]]:
+    """Say at which joints remarks may tell of trouble; nothing where no remark does."""
+    at = dict.fromkeys(route.findings["at"][route.findings["code"] == TO_READ].tolist())
+    if not at:
+        return []
+    named = [str(route.joints["joint"][one]) for one in at if one >= 0][:_FEW]
+    more = " and others" if len(at) > len(named) else ""
+    words = "have a word that may tell of trouble; nothing here judges what it means"
+    return [("Remarks", f"To read: those at joint{'s' if len(at) > 1 else ''} {', '.join(named)}{more} {words}")]
 
 
 def _against(review: Review, route: Route, missing: int) -> list[str]:
@@ -298,10 +311,23 @@ def basis(review: Review, route: Route) -> str:
         line,
         *([_errors(about, unit), spacing, *_without_elevation(review, route, vertex[1])] if surveyed else []),
         *(_by_station(review, route, vertex[1]) if surveyed else []),
+        *_readings(review, route),
         _wrong(review, route),
         f"allowables: {_allowables(route, about)}",
     ]
     return capital("; ".join(told)) + "."
+
+
+def _readings(review: Review, route: Route) -> list[str]:
+    """Say how many deflections the readings at the joints give, and what is assumed of these."""
+    by = Counter(route.joints["deflection_source"].tolist())
+    alone, both = by["readings"], by["survey-and-readings"]
+    if not alone and not both:
+        return []
+    told = [f"{alone:,} deflections by readings at the joints alone" if alone else "",
+            f"{both:,} by survey and readings" if both else ""]  # fmt: skip
+    assumed = [note.text for note in review.notes if note.code == "readings-taken" and "an assumption" in note.text]
+    return [", ".join(filter(None, told)), *(text.partition(";")[0] for text in assumed)]
 
 
 def _without_elevation(review: Review, route: Route, vertex: str) -> list[str]:

@@ -219,6 +219,8 @@ def _of_profile(route: Route) -> Filled:
     told = ", ".join(f"{word} {style}" for word, (_, style) in more.items())
     title = f"Elevation{f' ({told})' if told else ''}" if known else "Elevation: none in the file"
     return {
+        # Empty axes would look like a profile whose line is lost.
+        "profile": {"visible": bool(known)},
         "profile title": {"text": title},
         "heights": {"axis_label": units.SYMBOLS[route.unit]},
         "elevations": {"start": low - room, "end": high + room},

@@ -40,11 +40,11 @@ from asbuilt.review.linked import linked_plots, scripts
 from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
 from asbuilt.review.reading import Review, Route, read_review
-from asbuilt.review.remarks import remarks_of, remarks_table
+from asbuilt.review.remarks import remarks_of, remarks_table, to_read_table
 from asbuilt.review.rows import known
 from asbuilt.review.shown import from_to
 from asbuilt.review.stakes import stake_table, stakes, write_stakes
-from asbuilt.review.tables import plain_source, plain_time
+from asbuilt.review.tables import plain_source, plain_time, said_once
 from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -228,8 +228,10 @@ def _route_values(
 ) -> dict[str, Any]:
     """Give what a route's page shows, on the screen and on paper."""
     drawings = {kind: plot_route(route, kind) for kind in KINDS}
+    elevated = bool(known(route.joints["elevation"]).any())
     tables = {
-        "to_act_on": to_act_on.to_act_on(route, listed.rows),
+        "to_act_on": said_once(to_act_on.to_act_on(route, listed.rows), 4),
+        "to_read": to_read_table(route),
         "stakes": stake_table(route, staked, listed.rows, sparse.lengths),
         "sparse": sparse,
         "over": deflections.over_table(route),
@@ -256,7 +258,8 @@ def _route_values(
         "album": seen,
         "doubted": sum(code in SURVEY_CODES for code in route.findings["code"].tolist()),
         "drawings": drawings,
-        "pictures": {kind: _picture(drawing) for kind, drawing in drawings.items()},
+        "pictures": {kind: _picture(drawing) for kind, drawing in drawings.items() if elevated or kind != "profile"},
+        "elevated": elevated,
         "drawn": _drawn(route),
         "picture_words": _WORDS_OF_KIND,
         "station_unit": units.SYMBOLS[route.station_unit],
@@ -449,8 +452,7 @@ def _joint_data(review: Review, route: Route) -> str:
         f"Offset per {length:.4g} {symbol}": offset,
         f"Radius, {symbol}": _rounded(np.where(radius < 1e5, radius, np.nan), 0),
         "Measured at the joint, deg": [deflections.measured_words(joint) for joint in records],
-        "Turn right, deg": _rounded(joints["turn_horizontal_deg"], 2),
-        "Turn up, deg": _rounded(joints["turn_vertical_deg"], 2),
+        **_turn_words(joints),
         "Bend, deg": _rounded(joints["bend_angle_deg"], 2),
         "Size": [f"{size} {route.size_unit}" if size else "" for size in _rounded(joints["size"], 0)],
         "Joint type": [joint["joint_type"] or "" for joint in records],
@@ -482,6 +484,20 @@ def _joint_data(review: Review, route: Route) -> str:
         },
         ensure_ascii=False, separators=(",", ":"), allow_nan=False,
     )  # fmt: skip
+
+
+_TURNED_BY = ("survey", "survey-and-readings")
+
+
+def _turn_words(joints: Rows) -> dict[str, list[str]]:
+    """Say which way the line turns at each joint; between shots it is drawn straight, which measures nothing."""
+    turned = np.isfinite(joints["turn_horizontal_deg"])
+    here = np.isin(joints["deflection_source"].astype(str), _TURNED_BY) | known(joints["bend_angle_deg"])
+    words = {}
+    for name, way in (("Turn right, deg", "horizontal"), ("Turn up, deg", "vertical")):
+        told = _rounded(np.where(here, joints[f"turn_{way}_deg"], np.nan), 2)
+        words[name] = [text or ("not measured" if one else "") for text, one in zip(told, turned.tolist(), strict=True)]
+    return words
 
 
 def _place_words(review: Review, route: Route) -> dict[str, list[str]]:

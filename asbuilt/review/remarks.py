@@ -68,6 +68,32 @@ def quoted(joints: Sequence[tuple[str, str]], said: str) -> str:
     return f" The crew wrote{';'.join(told)}." if told else ""
 
 
+TO_READ = "remark-to-read"
+"""The finding of a remark that has one of the words that may tell of trouble."""
+
+
+def to_read_table(route: Route) -> Table:
+    """List the remarks that have one of the words that may tell of trouble; what they mean is not judged."""
+    found = route.findings.take(route.findings["code"] == TO_READ)
+    told = found.take(slice(MOST_ROWS)).records(("station", "joint", "message"))
+    rows = [[cell(one["station"]), cell(one["joint"]), _in_quotes(one["message"])] for one in told]
+    more = f"The first {MOST_ROWS} of {len(found)}; layer findings has them all. " if len(found) > MOST_ROWS else ""
+    return Table(
+        "to-read", "Remarks to read: each has a word of a list that may tell of trouble",
+        ("Station", "Joint", "The log says"), rows, joints=found["at"][:MOST_ROWS].tolist(), count=len(found),
+        note=f"{more}The words are the crew's. They stand here by a plain rule, a list of beginnings of words such as "
+        "leak or broke (inspection.remark_words), and nothing here judges what they mean: a remark may tell of no "
+        "trouble, and trouble told in other words is not in this table.",
+        none="No remark has a word of the list.",
+    )  # fmt: skip
+
+
+def _in_quotes(message: str) -> str:
+    """Give what a finding quotes."""
+    quoted = re.search('"(.*)"', message, re.DOTALL)
+    return quoted[1] if quoted else message
+
+
 def remarks_table(route: Route) -> Table:
     """List what the crew remarked, joint by joint."""
     joints, told = route.joints, sorted(remarks_of(route).items())

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -35,6 +36,27 @@ class Table:
     """How many things the rows tell of, where it is not one each."""
     none: str = "None."
     """What stands in place of an empty table."""
+
+
+def said_once(table: Table, column: int) -> Table:
+    """Say "as above" where many rows in a row would say the same in a column.
+
+    Examples
+    --------
+    >>> rows = [[str(at), said] for at, said in enumerate(["Read it"] * 4 + ["Shoot it"] * 2 + [""] * 4)]
+    >>> [row[1] for row in said_once(Table("one", "", ("Joint", "What to do"), rows), 1).rows]
+    ['Read it', 'as above', 'as above', 'as above', 'Shoot it', 'Shoot it', '', '', '', '']
+    """
+    rows: list[list[str]] = []
+    for said, alike in groupby(table.rows, key=lambda row: row[column]):
+        first, *others = alike
+        short = "as above" if said and len(others) >= _MANY_ALIKE else said
+        rows += [first, *([*row[:column], short, *row[column + 1 :]] for row in others)]
+    return replace(table, rows=rows)
+
+
+_MANY_ALIKE = 3
+"""Rows after the first from which on the same words are not repeated; a choice of this review, no source."""
 
 
 def size_and_type(route: Route, size: float, kind: str | None) -> str:

@@ -10,7 +10,7 @@ from asbuilt.notes import OF_THE_LINE, of_other_lines
 from asbuilt.review.deflections import part_of, sparse
 from asbuilt.review.issues import AGAIN, CHANGED, Row, sentence_of
 from asbuilt.review.look import SEVERITIES
-from asbuilt.review.remarks import quoted
+from asbuilt.review.remarks import TO_READ, quoted
 from asbuilt.review.tables import MOST_ROWS, Table, capital, cell, how_many, letter, measured, to_compare
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
@@ -301,7 +301,7 @@ def _from_to(run: Sequence[Row], name: str) -> str:
 
 def for_information(route: Route) -> Table:
     """List the findings about which nothing need be done."""
-    found = route.findings.take(route.findings["severity"] == "note")
+    found = route.findings.take((route.findings["severity"] == "note") & (route.findings["code"] != TO_READ))
     told = found.take(slice(MOST_ROWS)).records(("station", "joint", "message"))
     rows = [[cell(one["station"]), cell(one["joint"]), sentence_of(one["message"])] for one in told]
     more = len(found) - MOST_ROWS

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import html
 import json
 import re
@@ -19,6 +20,7 @@ from asbuilt.register.question import Question
 from asbuilt.register.results import check_name
 from asbuilt.register.search import Found
 from asbuilt.review.look import MARKS
+from asbuilt.review.tables import plain_time
 from asbuilt.serve.around import around, placed_waits
 
 _POLICY = (
@@ -94,6 +96,7 @@ def page(found: Found, asked: Question) -> str:
     frozen = {
         "about": {
             "register": found.register if "://" in found.register else Path(found.register).name,
+            "written": plain_time(dt.datetime.now(dt.UTC).isoformat()),
             "tiles": None, "attribution": "", "photos": False, "marks": marks(), "failed": FAILED,
         },
         "answer": told(found),

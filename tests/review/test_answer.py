@@ -14,6 +14,8 @@ import shapely
 
 from asbuilt.notes import NOTES
 from asbuilt.review import answer, deflections, issues, laid, read_review, stakes, to_act_on, write_review
+from asbuilt.review.pages import _turn_words
+from asbuilt.review.remarks import to_read_table
 from asbuilt.review.shown import drawn_deflection
 from asbuilt.schema import ASSUMPTIONS
 
@@ -518,3 +520,48 @@ def test_joints_known_to_stand_elsewhere_are_not_staked_out_but_for_those_survey
     laying.place(laying.lines(A=points[3:]), records.assign(**where)).write(tmp_path / "shot.gpkg")
     write_review(tmp_path / "shot.gpkg", tmp_path / "again")
     assert {row["joint"] for row in staked(tmp_path / "again")[0]} <= {"51"}
+
+
+def test_a_remark_of_trouble_has_a_place_of_its_own_and_its_rule_is_named(tmp_path):
+    def remarked(log):
+        return log.assign(remarks=["dry", "leak at bell"] + [""] * (len(log) - 2))
+
+    review = reviewed(tmp_path, np.zeros(28), change=remarked)
+    (route,) = review.routes
+    table = to_read_table(route)
+    assert [row[1:] for row in table.rows] == [["2", "leak at bell"]]
+    assert "by a plain rule" in table.note
+    assert "nothing here judges what they mean" in table.note
+    assert to_act_on.for_information(route).rows == []
+    said, _ = first_screen(review)
+    assert dict(said.states)["Remarks"].startswith("To read: those at joint 2 have a word")
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    assert page.index('id="plots-title"') < page.index('id="to-read"') < page.index('id="stakes"')
+
+
+def test_what_no_shot_shows_at_a_joint_is_no_turn_of_nothing(tmp_path):
+    """Between shots 100 ft apart the line is drawn straight: 0.00 there was read as measured."""
+    turns = np.zeros(28)
+    turns[9] = 2.0
+    (route,) = reviewed(tmp_path, turns, shots=5).routes
+    told = _turn_words(route.joints)
+    assert set(told["Turn right, deg"][1:-1]) == {"not measured"}
+    (route,) = reviewed(tmp_path, turns).routes
+    right = _turn_words(route.joints)["Turn right, deg"]
+    assert right[10] == "2.00"
+    assert right[12] == "0.00"
+
+
+def test_without_elevations_no_profile_is_drawn(tmp_path):
+    points = laying.pipe(np.zeros(28))
+    laying.place(laying.lines(A=points[:, :2]), laying.log(points)).write(tmp_path / "flat.gpkg")
+    write_review(tmp_path / "flat.gpkg", tmp_path / "flat")
+    page = (tmp_path / "flat" / "route-A.html").read_text("utf-8")
+    assert "no profile is drawn" in page
+    assert page.count('class="picture"') == 2
+    reviewed(tmp_path, np.zeros(28))
+    write_review(tmp_path / "placed.gpkg", tmp_path / "out")
+    page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
+    assert "no profile is drawn" not in page
+    assert page.count('class="picture"') == 3

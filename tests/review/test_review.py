@@ -46,6 +46,7 @@ from asbuilt.review import (
     write_review,
 )
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
+from asbuilt.review.remarks import to_read_table
 from asbuilt.review.shown import allowable_steps, within_view
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -435,8 +436,10 @@ def test_every_finding_stands_on_a_page(sample):
             acted = to_act_on.to_act_on(route, rows)
             untested = not laid.has_test(route) and "length-untested" not in set(route.findings["code"])
             unseen = any(row[2].startswith("Not measured: ") for row in acted.rows)
-            assert acted.count + notes.count == len(route.findings) + aside + confirm + untested + unseen
-            assert notes.count == (route.findings["severity"] == "note").sum()
+            to_read = to_read_table(route)
+            shown = acted.count + notes.count + to_read.count
+            assert shown == len(route.findings) + aside + confirm + untested + unseen
+            assert notes.count + to_read.count == (route.findings["severity"] == "note").sum()
 
 
 def test_what_the_file_does_not_hold_is_not_shown(sample, tmp_path):

@@ -624,6 +624,42 @@ def test_a_person_asks_chooses_shares_and_prints(filled, tmp_path):
 
 @IN_A_FILE
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_the_page_opens_on_all_mains_and_its_key_has_each_line(filled):
+    """The empty key was taken for one left of the window: the mains were moved out of it by as much."""
+    with served(filled) as address, browser_page() as page:
+        page.goto(address)
+        page.wait_for_selector("body[data-ready=yes]")
+        page.locator("#said", has_text="holds 6 joints").wait_for()
+        page.locator("#key", has_text="main, from joint to joint").wait_for()
+        places = "whole.mains.features.flatMap(one => one.geometry.coordinates.flat())"
+        assert page.evaluate(f"{places}.length") > 0
+        assert page.evaluate(f"{places}.filter(at => !map.getBounds().contains(at))") == []
+        page.evaluate("document.getElementById('key').replaceChildren()")
+        assert page.evaluate("room().left") >= 60
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_a_page_says_when_it_answered_and_how_grave_a_finding_is(filled, tmp_path):
+    question = Question(routes=("A",))
+    found = find(filled, question)
+    first = found.joints[0]
+    first["findings"] = [
+        {"finding_uid": "1", "code": code, "severity": severity, "message": said, "marks": []}
+        for code, severity, said in (("inspection-failed", "act", "gauge"), ("remark-to-read", "note", 'says "leak"'))
+    ]
+    write_map(found, question, tmp_path / "found.html")
+    with browser_page() as page:
+        page.goto((tmp_path / "found.html").as_uri())
+        page.wait_for_selector("#joints > li")
+        assert re.search(r"as it answered on \d+ \w+ \d{4}, \d\d:\d\d UTC$", page.locator("#register").text_content())
+        said = page.locator("#joints > li").first.text_content()
+    assert "Act on it: gauge" in said
+    assert "Has a remark to read" in said
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
 def test_the_page_draws_a_base_map_from_a_file_and_larger_where_it_ends(filled, folder):
     """The joints are seen at zoom 18 and more, and the file's finest tiles are of zoom 2."""
     tiles = tiles_file(folder / "drawn.mbtiles", *around_the_joints())

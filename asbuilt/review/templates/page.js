@@ -57,7 +57,7 @@
   };
   const profile = find("profile");
   const elevation = profile.title.text;
-  const elevated = !elevation.startsWith("Elevation: none");
+  const elevated = profile.visible;
   const stateExaggeration = () => {
     const [width, height] = [profile.inner_width, profile.inner_height];
     if (!elevated || !width || !height) return;
@@ -183,9 +183,9 @@
   const seen = () => {
     writeStations();
     stateExaggeration();
-    if (!profile.inner_width || !plan.inner_width) return;
+    if ((elevated && !profile.inner_width) || !plan.inner_width) return;
     nameBends(find("deflection"));
-    nameBends(profile);
+    if (elevated) nameBends(profile);
     nameInPlan();
     setEquations();
   };

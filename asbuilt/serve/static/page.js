@@ -155,10 +155,12 @@ function tell(given) {
   $("doubtful").replaceChildren();
   $("said").textContent = "";
   $("said").className = "";
-  const parts = given ? [...given].filter(([name]) => NAMES[name]).map(one => spoken(...one)) : [];
+  const read = answer && answer.stations_read_as ? ["from", "to"] : [];
+  const parts = given ? [...given].filter(([name]) => NAMES[name] && !read.includes(name)).map(one => spoken(...one)) : [];
   if (answer && answer.near) parts.push(answer.near.read_as);
   if (answer && answer.stations_read_as) parts.push(answer.stations_read_as);
-  $("asked").textContent = frozen ? frozen.asked : parts.length ? `Asked: ${parts.join("; ")}` : "";
+  const now = answer ? ` (answered on ${new Date().toLocaleString("en-GB", {dateStyle: "long", timeStyle: "short"})})` : "";
+  $("asked").textContent = frozen ? frozen.asked : parts.length ? `Asked: ${parts.join("; ")}${now}` : "";
   if (answer) {
     const more = answer.more ? `; the first ${answer.joints.length} are listed, ask more narrowly for the others` : "";
     const gone = Object.entries(answer.out_of_service).map(([state, many]) => `${many} ${state}`).join(" and ");
@@ -196,6 +198,7 @@ function waits() {
   if (more > 0) list.append(part("li", "soft", `and ${more} more: asbuilt conflicts lists them all`));
   if (frozen) $("waits").open = true;
 }
+const GRAVITY = {act: "Act on it: ", check: "Check it: "};
 const SERVICE = {replaced: "Replaced", abandoned: "Abandoned in the ground"};
 // What else is known of a joint, under the names of the columns.
 const SHOWN = ["route", "joint", "station", "joint_uid", "away", "away_unit", "size", "size_unit", "joint_type", "kind", "verdict",
@@ -233,6 +236,8 @@ function item(joint) {
   made.append(part("p", "soft", what.filter(Boolean).join(", ")));
   if (SERVICE[joint.service]) made.append(part("p", "state", SERVICE[joint.service] + (joint.replaced_by ? ` by ${joint.replaced_by}` : "")));
   if (joint.inspection === "failed") made.append(part("p", "act state", "Its inspection failed"));
+  if (joint.findings.some(one => one.code === "remark-to-read")) made.append(part("p", "state",
+    "Has a remark to read: a word of a list that may tell of trouble is in it; what it means is not judged"));
   for (const one of joint.called) made.append(part("p", "soft", `Called ${one.route} ${one.joint} by ${one.job}` +
     `${one.station ? `, at station ${one.station}` : ""}`));
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
@@ -248,7 +253,7 @@ function item(joint) {
   for (const one of joint.findings) {
     const last = one.marks.at(-1);
     const note = last ? ` [${last.mark} on ${last.at.slice(0, 10)} by ${last.by}${last.note ? `: ${last.note}` : ""}]` : "";
-    found.append(part(joint.findings.length > 1 ? "li" : "p", one.severity, `${one.message}${note}`));
+    found.append(part(joint.findings.length > 1 ? "li" : "p", one.severity, `${GRAVITY[one.severity] || ""}${one.message}${note}`));
   }
   if (joint.findings.length) made.append(found);
   if (joint.surveyed_on) made.append(part("p", "soft", `Place surveyed on ${joint.surveyed_on}`));
@@ -437,6 +442,8 @@ function room() {
   const beside = {top: 60, right: 60, bottom: 60, left: 60};
   const map = $("where").getBoundingClientRect(), key = $("key").getBoundingClientRect();
   if (map.width <= 600) return beside;
+  // Before anything is drawn the key is empty and has no place; it will have one.
+  if (!key.width) return {...beside, left: 220};
   const left = key.right - map.left + 30, bottom = map.bottom - key.top + 30;
   return left / map.width < bottom / map.height ? {...beside, left} : {...beside, bottom};
 }
@@ -500,6 +507,7 @@ function key(more) {
   const rows = about.marks.filter(mark => shown.has(mark.verdict)).map(mark => [sign(mark.verdict), mark.word]);
   if (there.some(one => one.inspection === "failed")) rows.push([signOf(about.failed), about.failed.word]);
   if (answer ? answer.waits.length : waitsThere) rows.push([part("i", "ring"), "waits to be settled"]);
+  if (lines.features.some(one => !GONE.includes(one.properties.service))) rows.push([part("i", "main"), "main, from joint to joint"]);
   const before = surveyed.features.filter(one => GONE.includes(one.properties.service)).length;
   if (surveyed.features.length > before) rows.push([part("i", "band"), "line as surveyed"]);
   if (before) rows.push([part("i", "before"), "line surveyed before, not of the main of today"]);
@@ -516,7 +524,7 @@ const dashed = () => lines.features.some(one => GONE.includes(one.properties.ser
 // ---- begin
 async function begin() {
   about = frozen ? frozen.about : await (await fetch("about")).json();
-  $("register").textContent = `Register ${about.register}`;
+  $("register").textContent = `Register ${about.register}${frozen ? `, as it answered on ${about.written}` : ""}`;
   if (frozen) {
     $("question").remove();
     document.body.classList.add("answered");
