@@ -111,7 +111,9 @@ def answer(found: Comparison) -> str:
     ]  # fmt: skip
     told = f"Joints: {', '.join(parts)}." if parts else "No joint came, went, moved or has another verdict."
     said = [f"{count} {what}" for what, count in found.counts["findings"].items()]
-    return f"{told} Findings: {', '.join(said) or 'the same'}."
+    aside = [f"{count} {_verb(what)}" for what, count in found.counts["set_aside"].items()]
+    also = f" Records set aside: {', '.join(aside)}." if aside else ""
+    return f"{told} Findings: {', '.join(said) or 'the same'}.{also}"
 
 
 def tables(found: Comparison) -> dict[str, list[dict[str, Any]]]:
@@ -168,14 +170,18 @@ def _page(found: Comparison, caution: str) -> str:
     )  # fmt: skip
     environment.filters["plain_time"] = plain_time
     style = resources.files("asbuilt.review").joinpath("templates", "page.css").read_text("utf-8")
-    shown = [_table(caption, rows) for caption, rows in tables(found).items()]
+    shown = [_table(caption, rows, units.SYMBOLS[found.unit]) for caption, rows in tables(found).items()]
     return environment.get_template("comparison.html").render(
         found=found, style=style, caution=caution, tables=shown, summary=summary(found), answer=answer(found),
         unit=units.WORDS[found.unit],
     )  # fmt: skip
 
 
-def _table(caption: str, rows: list[dict[str, Any]]) -> Table:
+_LENGTHS = ("horizontal", "up", "east", "north")
+
+
+def _table(caption: str, rows: list[dict[str, Any]], symbol: str) -> Table:
     columns = columns_of(rows)
     cells = [[in_words(row.get(column)) for column in columns] for row in rows[:SHOWN]]
-    return Table(caption, "None.", [column.replace("_", " ") for column in columns], cells, len(rows))
+    titles = [f"{column}, {symbol}" if column in _LENGTHS else column.replace("_", " ") for column in columns]
+    return Table(caption, "None.", titles, cells, len(rows))

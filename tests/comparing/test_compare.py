@@ -1,6 +1,7 @@
 """Two placed files of a job: what was changed on purpose is told, and nothing else."""
 
 import json
+import re
 from random import Random
 
 import laying
@@ -173,7 +174,18 @@ def test_what_came_went_or_has_another_number_stands_before_what_only_moved(old,
     print_comparison(found, [])
     assert f"{old} and {new}" in capsys.readouterr().out
     write_page(found, tmp_path / "changes.html", "")
-    assert f"Later: {new}, made" in (tmp_path / "changes.html").read_text("utf-8")
+    page = (tmp_path / "changes.html").read_text("utf-8")
+    assert f"Later: {new}, made" in page
+    # On a phone each cell stands alone, with its title and unit.
+    assert re.search(r'<td data-title="horizontal, ft">0\.0\d+</td>', page)
+    assert "<td>" not in page
+
+
+def test_a_record_that_is_set_aside_now_is_told_in_the_first_sentence(old, tmp_path):
+    log = laying.log(POINTS)
+    log.loc[3, "station"] = "what"
+    found = compare(old, placed(tmp_path / "new.gpkg", log=log))
+    assert "Records set aside: 1 came." in answer(found)
 
 
 def test_verdict_and_evidence_are_told_field_by_field_and_findings_with_them(old, tmp_path, capsys):
