@@ -302,10 +302,9 @@ def _survey_says(
         return turned, bends, survey.as_drawn(turned, straights, bends, missing), unlogged.nothing_unlogged()
     shown, turned = _shown(ready, straights, missing, allowable)
     seen = survey.what_it_tells(shown)
-    errors = sightings.ShotErrors.of(routes, shown.joints, shown.sigma_along)
     doubted = Doubts(ready.doubts.doubts).shots()
-    turns_left = unlogged.unlogged_turns(shown, errors, doubted, ready.looked_at)
-    return survey.as_seen(seen, turned, routes), shown.bends, seen, turns_left
+    turns_left = unlogged.unlogged_turns(shown, doubted, ready.looked_at)
+    return survey.as_seen(seen, turned, shown), shown.bends, seen, turns_left
 
 
 def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) -> tuple[Survey, Turns]:

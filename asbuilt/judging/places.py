@@ -574,8 +574,10 @@ def joint_accuracy(
     which = np.where(~own, 1, np.where(joints.own_shot & by_line & inside & np.isfinite(vertical), 2, 0))
     which += 3 * (filled & np.isfinite(height))
     sources = _sources(found, turning.all_of_it, by_station).take(pa.array(which, mask=~known))
-    told = pc.binary_join_element_wise(sources, "and the change of datum of the log's coordinates", ", ")
-    sources = pc.if_else(pa.array(joints.carried > 0.0), told, sources)
+    carried = joints.carried > 0.0
+    if carried.any():
+        told = pc.binary_join_element_wise(sources, "and the change of datum of the log's coordinates", ", ")
+        sources = pc.if_else(pa.array(carried), told, sources)
     return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
 
 

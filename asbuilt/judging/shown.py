@@ -12,7 +12,7 @@ from asbuilt.judging import deflection
 from asbuilt.judging.deflection import Segments
 from asbuilt.judging.fittings import Bends
 from asbuilt.judging.shares import Shares
-from asbuilt.judging.sightings import Sighted
+from asbuilt.judging.sightings import ShotErrors, Sighted
 from asbuilt.line.routes import Located, Routes, between
 
 AT = 1e-6
@@ -62,6 +62,18 @@ class Survey:
         return between(self.along, self.joints.located)
 
     @cached_property
+    def legs(self) -> Segments:
+        """The legs between successive shots."""
+        route = self.routes.vertex_route
+        ahead = np.flatnonzero(route[1:] == route[:-1])
+        return deflection.segments(ahead, self.routes.easting, self.routes.northing, self.routes.elevation)
+
+    @cached_property
+    def errors(self) -> ShotErrors:
+        """The errors of the shots."""
+        return ShotErrors.of(self.routes, self.joints, self.sigma_along)
+
+    @cached_property
     def shares(self) -> Shares:
         """All joints that turn the line, and what each allows; NaN where that is not known."""
         located = self.joints.located
@@ -90,13 +102,6 @@ def turning(survey: Survey, values: Floats) -> Floats:
         start, end = values[survey.straights.back[gap]], values[survey.straights.back[gap] + 1]
         more.append(np.repeat(start, count) + part * np.repeat(end - start, count))
     return np.concatenate(more) if len(more) > 1 else values
-
-
-def legs_between(routes: Routes) -> Segments:
-    """Lay the legs between successive shots."""
-    route = routes.vertex_route
-    ahead = np.flatnonzero(route[1:] == route[:-1])
-    return deflection.segments(ahead, routes.easting, routes.northing, routes.elevation)
 
 
 def leg_lengths(routes: Routes, legs: Segments) -> tuple[Floats, Bools]:

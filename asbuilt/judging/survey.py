@@ -21,9 +21,9 @@ from asbuilt.judging.fittings import Bends, left_over
 from asbuilt.judging.over_together import by_grades, overs
 from asbuilt.judging.own_turns import own_turns
 from asbuilt.judging.shot_turns import ceilings, shot_turns
-from asbuilt.judging.shown import Survey, legs_between
-from asbuilt.judging.sightings import ShotErrors, Turned
-from asbuilt.line.routes import Located, Routes
+from asbuilt.judging.shown import Survey
+from asbuilt.judging.sightings import Turned
+from asbuilt.line.routes import Located
 
 NO_BOUND = np.pi / 2.0
 """A ceiling of more than a right angle bounds nothing that pipes could do."""
@@ -92,10 +92,10 @@ def what_it_tells(survey: Survey) -> Seen:
     -------
     Seen
     """
-    legs = legs_between(survey.routes)
+    legs = survey.legs
     around = around_joints(survey)
     doubted = sightings.doubted(survey.routes, survey.joints, survey.astray)
-    errors = ShotErrors.of(survey.routes, survey.joints, survey.sigma_along)
+    errors = survey.errors
     own = own_turns(survey, legs, around, doubted, errors)
     shots = shot_turns(survey, legs, around, doubted, errors, ~own.exact)
     ceiling, most = (np.where(one < NO_BOUND, one, np.nan) for one in ceilings(survey, legs, shots, around))
@@ -150,7 +150,7 @@ def _with_grades(survey: Survey, found: Seen) -> Seen:
     return found._replace(ceiling=ceiling, ceiling_most=ceiling_most, upward=most)
 
 
-def as_seen(found: Seen, turned: Turns, routes: Routes) -> Turns:
+def as_seen(found: Seen, turned: Turns, survey: Survey) -> Turns:
     """Give turns as the deflections beside them were seen: between the legs at a shot, where these show them.
 
     Where joints are missing from the log, the straight to the next joint of the log cuts the corner between.
@@ -160,12 +160,12 @@ def as_seen(found: Seen, turned: Turns, routes: Routes) -> Turns:
     found : Seen
     turned : Turns
         Between the straights to the joints on either side.
-    routes : Routes
+    survey : Survey
     """
     one, other = found.at_shots
     rows = np.flatnonzero(one >= 0)
     if len(rows):
-        legs = legs_between(routes)
+        legs, routes = survey.legs, survey.routes
         before, after = one[rows] - 1 - routes.vertex_route[one[rows]], other[rows] - routes.vertex_route[other[rows]]
         turn, horizontal, vertical = (part.copy() for part in turned)
         turn[rows] = deflection.angle_between(*legs.facing(before, after))

@@ -12,11 +12,10 @@ import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints, empty_ints
 from asbuilt.judging import bounds, sightings
-from asbuilt.judging.shown import AT, legs_between
+from asbuilt.judging.shown import AT
 
 if TYPE_CHECKING:
     from asbuilt.judging.shown import Survey
-    from asbuilt.judging.sightings import ShotErrors
 
 LEAST_DEG = 1.0
 """A turn that is told is at least so large, less its noise; a choice of these checks, no source."""
@@ -81,13 +80,12 @@ def without_joints(survey: Survey, doubted: Ints) -> tuple[Ints, Ints]:
     return vertex, back[vertex]
 
 
-def unlogged_turns(survey: Survey, errors: ShotErrors, doubted: Ints, looked_at: int | None) -> Unlogged:
+def unlogged_turns(survey: Survey, doubted: Ints, looked_at: int | None) -> Unlogged:
     """Find the turns at shots that no joint of the log has a part in.
 
     Parameters
     ----------
     survey : Survey
-    errors : ShotErrors
     doubted : array of int
         As for `without_joints`.
     looked_at : int or None
@@ -102,8 +100,8 @@ def unlogged_turns(survey: Survey, errors: ShotErrors, doubted: Ints, looked_at:
     vertex, back = without_joints(survey, doubted)
     if not len(vertex):
         return nothing_unlogged()
-    straights = sightings.between_shots(routes, legs_between(routes), vertex, vertex)
-    seen = sightings.turned(straights, sightings.without_bends(len(vertex)), errors).measured
+    straights = sightings.between_shots(routes, survey.legs, vertex, vertex)
+    seen = sightings.turned(straights, sightings.without_bends(len(vertex)), survey.errors).measured
     confidence = 1.0 - (1.0 - survey.confidence) / (len(vertex) if looked_at is None else looked_at)
     least = bounds.least(seen, bounds.factor_outside(seen, np.full(len(vertex), np.radians(LEAST_DEG)), confidence))
     told = np.flatnonzero(least > np.radians(LEAST_DEG))
