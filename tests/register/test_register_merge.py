@@ -1,7 +1,7 @@
 """Which joint of the register an incoming joint is: properties that hold for any candidates."""
 
 import numpy as np
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from asbuilt.register.merge import CONFLICT, MOVED, NEW, UNCHANGED, UPDATED, Candidates, decide
@@ -67,6 +67,7 @@ def test_a_match_is_near_or_is_moved_by_its_own_job(drawn):
         assert pairs.away[pair] <= TOLERANCE or (pairs.same_uid[pair] and pairs.same_job[pair])
 
 
+@settings(max_examples=2000, deadline=None)  # a hundred seldom draw a record in conflict and another in its place
 @given(candidates())
 def test_no_joint_is_put_where_another_one_stays(drawn):
     """What lies in the place of a joint of the register is that joint, waits, or that joint is moved away."""
