@@ -35,9 +35,9 @@ if TYPE_CHECKING:
 
 AT_JOINTS, BY_CHANCE = 0.75, 1e-3
 """So many of the shots lie nearer to joints than those taken anywhere do, but by such a chance: they are of joints."""
-SURE, NEAR = 1e-4, 2.5
+SURE, NEAR, OF_A_JOINT = 1e-4, 2.5, 0.5
 """Rate of false alarms at which the stated error of a route's stations is contradicted, by joints up to so many laying
-lengths apart."""
+lengths apart, of shots up to that part of the way from a joint to halfway to the next one."""
 FAR, OF_FOUR = 4.0, 3
 """Joints farther off their shots than three of four of their route are, by so many times, count as off by so much: a
 wrong entry says nothing of the others."""
@@ -97,7 +97,9 @@ def station_error(job: Job, line: StationedLine, log: Log, joints: Joints, recor
     many, routes, sigma_station = len(line.routes.names), line.routes, job.records.sigma_station
     laying_length = job.records.laying_length * line.scale
     at_joints = routes.shot and routes.pieces is None and job.centerline.shots_at_joints is not False
-    at_shots = _at_shots(line, joints, laying_length) if at_joints else _NONE
+    # Shots halfway between joints are of none: they contradict nothing.
+    most = 1.0 if sigma_station is None else OF_A_JOINT
+    at_shots = _at_shots(line, joints, laying_length, most) if at_joints else _NONE
     noise = routes.errors[0]
     of_shots = 2.0 * float(np.mean(noise**2)) if noise is not None else 0.0
     if sigma_station is not None:
@@ -246,10 +248,11 @@ def _at_own_place(joints: Joints, records: Records, laying_length: float) -> _Sh
     return _Shown(joints.route[rows], joints.distance[rows], off[usual])
 
 
-def _at_shots(line: StationedLine, joints: Joints, laying_length: float) -> _Shown:
+def _at_shots(line: StationedLine, joints: Joints, laying_length: float, most: float) -> _Shown:
     """Give the shots that are of joints, and how far off stations put these; none where shots lie anywhere.
 
     The ends of a line are left out: stations begin at the first shot, and joints beyond the last one are held to it.
+    So are shots farther off than `most` of the way from a joint to halfway to the next.
     """
     routes, rows = line.routes, np.flatnonzero(~joints.surveyed)
     if len(rows) < 2:
@@ -266,9 +269,11 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float) -> _Sho
     beside &= (back >= 0) & (ahead >= 0) & (back + ahead > 0)
     back, ahead = back[beside], ahead[beside]
     off = np.where(back < ahead, -back, ahead)
-    if not _are_at_joints(2.0 * np.abs(off) / (back + ahead)):
+    part = 2.0 * np.abs(off) / (back + ahead)
+    if not _are_at_joints(part):
         return _NONE
-    return _Shown(route[beside], routes.distance[inner[beside]], off)
+    kept = part <= most
+    return _Shown(route[beside][kept], routes.distance[inner[beside]][kept], off[kept])
 
 
 def _at_bends(job: Job, line: StationedLine, log: Log, joints: Joints) -> _Shown:

@@ -233,3 +233,19 @@ def test_a_true_error_that_is_stated_is_never_contradicted_nor_by_a_few_wrong_st
         off = errors(sigma, seed)
         off[7 : 7 + 10 * wrong : 10] += 3.0
         assert not told(main(shot, off, records={"sigma_station": sigma})[0], "sigma-understated")
+
+
+def test_shots_halfway_between_joints_contradict_no_error_of_stations():
+    # One of five mains was shot at mid-pipe, the others at their joints, and stations are as good as they are stated.
+    true, beside = 20.0 * np.arange(MANY), np.array([200.0, 0.0, 0.0])
+    shots, logs = {}, []
+    for at, name in enumerate("ABCDE"):
+        along = true if at else np.append(np.append(0.0, true[1:-1] + 10.0), true[-1])
+        shots[name] = straight(along) + at * beside + np.random.default_rng(at).normal(0.0, 0.02, (MANY, 3))
+        station = np.maximum(true + errors(0.05, at), 0.0)
+        logs.append(log(straight(true), station=np.char.mod("%.3f", station), route=name))
+    placement = place(
+        lines(**shots), pd.concat(logs, ignore_index=True), centerline=STATED,
+        records={**DECIMAL, "sigma_station": 0.05},
+    )  # fmt: skip
+    assert not told(placement, "sigma-understated")
