@@ -27,7 +27,8 @@ def main(seed, apart, bends, *, shot_at_bends=True, spread=1.2):
 
 
 def told(shots, records, start=1000.0):
-    placed = place(lines(A=shots), records, centerline={**SHOT, "start_station": start})
+    stations = {"sigma_station": 0.05}
+    placed = place(lines(A=shots), records, centerline={**SHOT, "start_station": start}, records=stations)
     return placed, list(placed.findings.query("code == 'bend-off-corner'")["message"])
 
 
