@@ -43,7 +43,7 @@ NOTES: dict[str, NoteKind] = {
     "sigma-understated": NoteKind(
         "check",
         "verdicts",
-        "Check shots, the lengths laid, or joints off their shots show more error than the job states",
+        "Check shots, laid lengths, or joints off their shots show more error than stated",
         "Ask the surveyor; state the larger standard error, and place the job again",
     ),
     "joints-by-stations": NoteKind("note", "verdicts", "Stations alone tell which shots are at joints"),
@@ -132,7 +132,7 @@ NOTES: dict[str, NoteKind] = {
     "stations-unknown": NoteKind(
         "check",
         "log",
-        "How far off joints are along the line is not known: nothing tells the error of their stations",
+        "How far off joints are along the line is not known: nothing tells their error there",
         "Ask the crew how well it measured, say records.sigma_station, and place the job again",
     ),
     "stations-shown": NoteKind("note", "log", "The error of stations, as joints or bends that were shot show it"),

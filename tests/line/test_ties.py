@@ -314,7 +314,7 @@ def test_a_point_beside_a_curve_is_projected_onto_the_curve_itself():
 
 def test_sigma_of_a_position_is_that_of_the_shots_through_their_weights_and_of_the_station():
     line = lines(A=LINE).assign(error=0.06)
-    records: dict[str, Any] = {"station_format": "decimal"}
+    records: dict[str, Any] = {"station_format": "decimal", "sigma_station": 0.0}
     wanted = {"centerline": {"sigma_horizontal": "error"}, "records": records}
     found = place(line, stationed(["0", "200", "300", "400"]), **wanted).joints["sigma_horizontal"]
     expected = 0.06 * np.sqrt([1, 0.25 + 0.25, 0.25**2 + 0.75**2, 1])

@@ -65,7 +65,8 @@ def test_nothing_stands_against_a_main_that_was_measured_whole(tmp_path):
 
 
 def test_where_stations_alone_put_shots_at_joints_the_first_screen_says_so_and_what_would_settle_it(tmp_path):
-    said, _ = first_screen(reviewed(tmp_path, np.zeros(28), centerline={"starts": "south", "shots_at_joints": False}))
+    line = {"starts": "south", "shots_at_joints": False}
+    said, _ = first_screen(reviewed(tmp_path, np.zeros(28), centerline=line, records={"sigma_station": 0.05}))
     assert said.sentence == (
         "No open findings, if what was not measured holds: none within as measured; 28 only if the shots are at the "
         "joints and not all beside them alike; 2 not computed (the ends of the route)."
