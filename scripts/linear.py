@@ -117,6 +117,37 @@ def of_restraint(n: int) -> Inputs:
     return {"restraint": lengths}, one_route(n + 1), log(n + 1)
 
 
+def of_jumps(n: int) -> Inputs:
+    """Routes, each with a bend, on which a station is written twice."""
+    records = []
+    for name in (f"R {number}" for number in range(n)):
+        one = log(20, route=name)
+        one["station"] = [*one["station"][:10], *one["station"][9:19]]
+        records.append(one.assign(kind="", angle="").astype(str))
+        records[-1].loc[15, ["kind", "angle"]] = "bend", "45"
+    return {}, bent(n, 15), pd.concat(records, ignore_index=True)
+
+
+def of_slid(n: int) -> Inputs:
+    """Routes whose bends lie two pipes off their corners."""
+    records = []
+    for name in (f"R {number}" for number in range(n)):
+        records.append(log(20, route=name).assign(kind="", angle="").astype(str))
+        records[-1].loc[8, ["kind", "angle"]] = "bend", "45"
+    return {}, bent(n, 10), pd.concat(records, ignore_index=True)
+
+
+def bent(n: int, at: int) -> gpd.GeoDataFrame:
+    """Give lines of 20 points, each with a bend of 45 degrees."""
+    along = np.arange(20)
+    past = 20.0 * np.maximum(along - at, 0)
+    shape = np.column_stack(
+        [EAST + past * np.sqrt(0.5), NORTH + 20.0 * np.minimum(along, at) + past * np.sqrt(0.5), np.full(20, 50.0)]
+    )
+    shapes = [shapely.LineString(shape + np.array([400.0 * number, 0.0, 0.0])) for number in range(n)]
+    return lines([f"R {number}" for number in range(n)], shapes)
+
+
 def of_sheets(n: int) -> Inputs:
     path = FILES / f"{n} sheets.xlsx"
     with pd.ExcelWriter(path) as book:
@@ -131,6 +162,7 @@ SUBJECTS: dict[str, tuple[Callable[[int], Inputs], int]] = {
     "pieces": (of_pieces, 5_000), "equations": (of_equations, 1_000), "ties": (of_ties, 1_000),
     "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
     "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000), "sheets": (of_sheets, 50),
+    "jumps": (of_jumps, 200), "slid": (of_slid, 200),
 }  # fmt: skip
 """What there can be many of: a job with n of them, and the n to begin with."""
 

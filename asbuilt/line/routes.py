@@ -152,7 +152,7 @@ class Routes:
         step[apart] = 1.0 + step[~apart].max(initial=1.0)
         return np.concatenate([[0.0], np.cumsum(step)])
 
-    @property
+    @cached_property
     def farthest(self) -> float:
         """The largest distance of a vertex from its route's start in the job."""
         return self.among.farthest if self.among is not None else float(self.distance.max())

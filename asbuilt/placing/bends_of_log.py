@@ -42,6 +42,13 @@ class Telling(NamedTuple):
         mine = slice(*np.searchsorted(self.route, [route, route + 1]).tolist())
         return Telling(self.route[mine], self.row[mine], self.at[mine], self.angle[mine])
 
+    def among(self, rows: Ints) -> tuple[Ints, Telling]:
+        """Give where among some rows of the log those lie that are there, and these bends."""
+        order = np.argsort(rows)
+        spot = order[np.searchsorted(rows, self.row, sorter=order).clip(max=len(rows) - 1)]
+        known = rows[spot] == self.row
+        return spot[known], Telling(*(one[known] for one in self))
+
 
 def telling_bends(line: StationedLine, log: Log, route: Ints, along: Floats, laying: float) -> Telling:
     """Gather the bends of the log that turn the line in plan by so much that they tell where they lie.

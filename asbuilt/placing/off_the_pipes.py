@@ -166,17 +166,15 @@ def _cases(
     begin, left = (at[0], length - at[-1]) if way > 0 else (length - at[0], at[-1])
     whole = job.records.covers == "whole"
 
-    order = np.argsort(rows)
-    spot = order[np.searchsorted(rows, bends.row, sorter=order).clip(max=len(rows) - 1)]
-    known = rows[spot] == bends.row
-    on, there, angle = bends.route[known], bends.at[known], bends.angle[known]
-    which = np.searchsorted([one.end for one in runs], spot[known], side="right")
+    spot, telling = bends.among(rows)
+    which = np.searchsorted([one.end for one in runs], spot, side="right")
+    lines = Lines.of_one(line.routes, route, laying * line.scale) if len(spot) else None
+    on = np.zeros(len(spot), dtype=np.int64)
 
     def case(off: Floats) -> _Case:
         ends = np.array([begin - off[0], left + off[-1]]) / laying
         misses = np.maximum(-ends - _AT_THE_END, 0.0).sum() + whole * np.maximum(ends - _END, 0.0).sum()
-        lines = Lines.of(line.routes, laying * line.scale) if len(on) else None
-        fits = lines.fit(on, there - way * off[which] * line.scale, angle)[0].sum() if lines else 0
+        fits = lines.fit(on, telling.at - way * off[which] * line.scale, telling.angle)[0].sum() if lines else 0
         return _Case(off, float(misses), int(fits))
 
     every = np.array([one.off for one in runs])

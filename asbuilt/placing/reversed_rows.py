@@ -123,15 +123,14 @@ def _misfits(job: Job, log: Log, rows: Ints, at: Floats) -> tuple[int, int]:
 
 def _off_corners(job: Job, line: StationedLine, bends: Telling, rows: Ints, at: Floats) -> tuple[int, int]:
     """Count the bends of rows that lie at no corner of the line: as the rows stand, and in reverse."""
-    order = np.argsort(rows)
-    spot = order[np.searchsorted(rows, bends.row, sorter=order).clip(max=len(rows) - 1)]
-    known = rows[spot] == bends.row
-    if not known.any():
+    spot, known = bends.among(rows)
+    if not len(spot):
         return 0, 0
-    spot, on, angle = spot[known], bends.route[known], bends.angle[known]
-    lines = Lines.of(line.routes, job.records.laying_length * line.scale)
+    lines = Lines.of_one(line.routes, int(known.route[0]), job.records.laying_length * line.scale)
+    on = np.zeros(len(spot), dtype=np.int64)
     here, mirrored = (
-        int(np.count_nonzero(~lines.fit(on, line.distance(on, places[spot]), angle)[0])) for places in (at, at[::-1])
+        int(np.count_nonzero(~lines.fit(on, line.distance(known.route, places[spot]), known.angle)[0]))
+        for places in (at, at[::-1])
     )
     return here, mirrored
 

@@ -114,13 +114,14 @@ def _by_bends(
     many = len(bends.at)
     if not many:
         return ""
-    there = Lines.of(line.routes, length * line.scale).moved(int(bends.route[0]), bends.at, bends.angle, moved)
+    one = Lines.of_one(line.routes, int(bends.route[0]), length * line.scale)
+    there = one.moved(bends.at, bends.angle, moved)
     if not there.any():
         return ""
     value = log.stations.value[bends.row[there][:1]]
     first = stationing.format_stations(value, form)[0].as_py()
-    one = f"The bend of {np.degrees(bends.angle[there][0]):.4g} deg logged at {first} lies"
-    head = one if many == 1 else f"Of {many} bends of the log {there.sum()} lie, the first logged at {first},"
+    lone = f"The bend of {np.degrees(bends.angle[there][0]):.4g} deg logged at {first} lies"
+    head = lone if many == 1 else f"Of {many} bends of the log {there.sum()} lie, the first logged at {first},"
     ahead = "ahead of" if moved < 0 else "behind"
     corner = "the corner of the line that turns so" if many == 1 else "corners of the line that turn so"
     return f"{head} about {by} {ahead} {corner}, by as much as the line is too short"

@@ -141,6 +141,13 @@ def _summed(routes: Routes, values: Floats, route: Ints, distance: Floats, reach
     return found
 
 
+def vertex_ahead(routes: Routes, route: Ints, at: Floats) -> Ints:
+    """Give the vertex at which the leg ends on which each place lies; the nearest leg's where it lies off the line."""
+    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, at))
+    found: Ints = np.clip(ahead, routes.first[route] + 1, routes.first[route + 1] - 1)
+    return found
+
+
 def missed(routes: Routes, route: Ints, at: Floats, angle: Floats, laying: float) -> Floats:
     """Say by how much a line turns otherwise than bends at places along it would have its shots turn, radians.
 
@@ -161,8 +168,7 @@ def missed(routes: Routes, route: Ints, at: Floats, angle: Floats, laying: float
         return np.where((at < 0.0) | (at > routes.length[route]), angle, off)
     turn = np.nan_to_num(turns(routes.easting, routes.northing, routes.vertex_route)[0])
     place = at + np.linspace(-1.0, 1.0, 5)[:, None] * AT_A_CORNER * laying
-    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, place))
-    ahead = np.clip(ahead, routes.first[route] + 1, routes.first[route + 1] - 1)
+    ahead = vertex_ahead(routes, route, place)
     back, leg = routes.distance[ahead - 1], routes.distance[ahead] - routes.distance[ahead - 1]
     inside = (place >= 0.0) & (place <= routes.length[route])
     part = np.clip((place - back) / np.where(leg > 0.0, leg, 1.0), 0.0, 1.0)

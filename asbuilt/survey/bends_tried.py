@@ -46,6 +46,11 @@ class Lines(NamedTuple):
             usual = [0.0] * len(usual)
         return cls(routes, corners(routes, laying), np.array(usual), laying)
 
+    @classmethod
+    def of_one(cls, routes: Routes, route: int, laying: float) -> Lines:
+        """Find those of the line of one route, numbered 0: where many routes are asked, each by itself."""
+        return cls.of(routes.of_routes(route, route + 1), laying)
+
     def fit(self, route: Ints, at: Floats, angle: Floats) -> tuple[Bools, Bools]:
         """Say which bends lie where the line turns by their angles, and which where it runs straight on.
 
@@ -72,18 +77,17 @@ class Lines(NamedTuple):
         found: Bools = lacking <= np.maximum(angle / 4.0, CORNER_SLACK)
         return found
 
-    def moved(self, route: int, at: Floats, angle: Floats, by: float) -> Bools:
+    def moved(self, at: Floats, angle: Floats, by: float) -> Bools:
         """Tell which bends of a log lie at corners once all are moved along the line; none where they need no move.
 
         Parameters
         ----------
-        route : int
         at, angle : array, shape (bends,)
-            Of one route.
+            Of the only route.
         by : float
             How far ahead, coordinate units.
         """
-        on = np.full(len(at), route)
+        on = np.zeros(len(at), dtype=np.int64)
         here, _ = self.fit(on, at, angle)
         there, _ = self.fit(on, at + by, angle)
         need = here.sum() <= FEW_FIT * len(at) and there.sum() >= MOST_FIT * len(at)
@@ -92,11 +96,12 @@ class Lines(NamedTuple):
 
     def by_chance(self, route: int, angle: Floats, *, closely: bool = False) -> Floats:
         """Give on which part of a line a bend of each angle would lie where the line turns so, or `closely` by it."""
-        length = float(self.routes.length[route])
+        line = Lines.of_one(self.routes, route, self.laying)
+        length = float(line.routes.length[0])
         places = np.arange(0.5, max(length / self.laying * 2.0, 1.0)) * self.laying / 2.0
         different, which = np.unique(angle, return_inverse=True)
         at, of = np.tile(places, len(different)), np.repeat(different, len(places))
-        on = np.full(len(at), route)
-        fits = self.at_theirs(on, at, of) if closely else self.fit(on, at, of)[0]
+        on = np.zeros(len(at), dtype=np.int64)
+        fits = line.at_theirs(on, at, of) if closely else line.fit(on, at, of)[0]
         part: Floats = (fits.reshape(len(different), -1).sum(axis=1) + 1.0) / (len(places) + 1.0)
         return part[which]

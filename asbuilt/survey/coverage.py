@@ -54,8 +54,7 @@ def _by_bends(routes: Routes, logged: Logged, route: int, by: float) -> str:
     rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_ALONE) & (logged.route == route))
     if not len(rows):
         return ""
-    lines = Lines.of(routes, logged.laying)
-    there = lines.moved(route, logged.distance[rows], logged.angle[rows], by)
+    there = Lines.of_one(routes, route, logged.laying).moved(logged.distance[rows], logged.angle[rows], by)
     if not there.any():
         return ""
     first, angle = logged.station[int(rows[there][0])].as_py(), np.degrees(logged.angle[rows][there][0])

@@ -10,7 +10,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import Logged
-from asbuilt.survey.bends import LEAST_ALONE, LEAST_BEND, missed, with_doubts
+from asbuilt.survey.bends import LEAST_ALONE, LEAST_BEND, missed, vertex_ahead, with_doubts
 from asbuilt.survey.doubts import Doubt, turns
 
 _FARTHEST = 5.0
@@ -61,22 +61,23 @@ def slid(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iterator[Do
     at, _ = with_doubts(routes, route, logged.distance[rows], doubts)
     left = missed(routes, route, at, angle, laying)
     most = np.bincount(route, weights=(left / _LEAST_SPREAD) ** 2 / 4.0, minlength=len(routes.names))
-    turn = np.abs(np.nan_to_num(turns(routes.easting, routes.northing, routes.vertex_route)[0]))
     for number in np.flatnonzero(most >= _UNLIKELY).tolist():
-        mine = route == number
-        mine[mine] = _alone(routes, number, at[mine], angle[mine], laying)
-        if not mine.any() or angle[mine].max() < LEAST_ALONE:
+        one = routes.of_routes(number, number + 1)
+        mine = np.flatnonzero(route == number)
+        mine = mine[_alone(one, at[mine], angle[mine], laying)]
+        if not len(mine) or angle[mine].max() < LEAST_ALONE:
             continue
-        if (moved := _moved(routes, turn, number, at[mine], angle[mine], laying)) is not None:
-            yield _told(routes, logged, rows[mine], number, moved)
+        if (moved := _moved(one, at[mine], angle[mine], laying)) is not None:
+            yield _told(one, logged, rows[mine], number, moved)
 
 
-def _moved(routes: Routes, turn: Floats, number: int, at: Floats, angle: Floats, laying: float) -> float | None:
+def _moved(routes: Routes, at: Floats, angle: Floats, laying: float) -> float | None:
     """Give by how much the joints of a route lie farther ahead, where that alone explains its bends."""
     steps = laying * np.arange(-_FARTHEST, _FARTHEST + _STEP, _STEP)
-    lacking = _lacking(routes, turn, number, at, angle, laying, steps)
+    turn = np.abs(np.nan_to_num(turns(routes.easting, routes.northing, routes.vertex_route)[0]))
+    lacking = _lacking(routes, turn, at, angle, laying, steps)
     best = steps[(lacking**2).sum(axis=1).argmin()]
-    spread = _spread(routes, turn, number, at, best)
+    spread = _spread(routes, turn, at, best)
     unlike = ((lacking / spread) ** 2).sum(axis=1) / 4.0
     as_logged, least = float(unlike[np.abs(steps) <= _STEP * laying].min()), float(unlike.min())
     if as_logged - least < _UNLIKELY or as_logged < _BETTER * least:
@@ -86,14 +87,12 @@ def _moved(routes: Routes, turn: Floats, number: int, at: Floats, angle: Floats,
     return moved if np.ptp(alike) <= laying and abs(moved) >= _LEAST_MOVED * laying else None
 
 
-def _lacking(
-    routes: Routes, turn: Floats, number: int, at: Floats, angle: Floats, laying: float, steps: Floats
-) -> Floats:
+def _lacking(routes: Routes, turn: Floats, at: Floats, angle: Floats, laying: float, steps: Floats) -> Floats:
     """Give what the bends, moved by each step, do not explain of the turns of the shots around them, (steps, bends).
 
     Joints ahead of a bend that was not shot stand too far ahead on the line, by what the line cuts off there.
     """
-    here = np.full(len(steps), number)
+    here = np.zeros(len(steps), dtype=np.int64)
     lacking = np.zeros((len(steps), len(at)))
     cut = np.zeros(len(steps))
     for one in np.argsort(at, kind="stable").tolist():
@@ -107,8 +106,7 @@ def _lacking(
 
 def _cut_off(routes: Routes, turn: Floats, route: Ints, place: Floats, angle: Floats) -> Floats:
     """Give how much shorter the leg at each place is than the pipe, by how the turn of a bend is shared by its ends."""
-    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, place))
-    ahead = np.clip(ahead, routes.first[route] + 1, routes.first[route + 1] - 1)
+    ahead = vertex_ahead(routes, route, place)
     both = turn[ahead - 1] + turn[ahead]
     one = angle * turn[ahead - 1] / np.where(both > 0.0, both, 1.0)
     leg = routes.distance[ahead] - routes.distance[ahead - 1]
@@ -117,9 +115,9 @@ def _cut_off(routes: Routes, turn: Floats, route: Ints, place: Floats, angle: Fl
     return np.where(both > angle / 2.0, leg * (sides - 1.0), 0.0)
 
 
-def _alone(routes: Routes, number: int, at: Floats, angle: Floats, laying: float) -> Bools:
+def _alone(routes: Routes, at: Floats, angle: Floats, laying: float) -> Bools:
     """Tell which bends of a route share no shots with another, nor lie ahead of some whose corners may be cut off."""
-    along = routes.distance[routes.first[number] : routes.first[number + 1]]
+    along = routes.distance
     order = np.argsort(at, kind="stable")
     ahead = np.searchsorted(along, at[order]).clip(1, len(along) - 1)
     close = np.diff(ahead) <= _SHARING
@@ -131,13 +129,11 @@ def _alone(routes: Routes, number: int, at: Floats, angle: Floats, laying: float
     return alone
 
 
-def _spread(routes: Routes, turn: Floats, number: int, at: Floats, moved: float) -> Floats:
+def _spread(routes: Routes, turn: Floats, at: Floats, moved: float) -> Floats:
     """Give what the line turns at its shots beside each bend: the more of what it does on the route, and around it."""
-    first, end = int(routes.first[number]), int(routes.first[number + 1])
-    along = routes.distance[first:end]
-    own = turn[first:end].copy()
+    own = turn.copy()
     places = np.concatenate([at, at + moved])
-    ahead = np.searchsorted(along, places).clip(1, len(along) - 1)
+    ahead = np.searchsorted(routes.distance, places).clip(1, len(own) - 1)
     # The shots beside a bend turn by it, wherever it is.
     own[np.concatenate([ahead - 1, ahead])] = np.nan
     own[[0, -1]] = np.nan
@@ -152,7 +148,7 @@ def _spread(routes: Routes, turn: Floats, number: int, at: Floats, moved: float)
 
 
 def _told(routes: Routes, logged: Logged, rows: Ints, number: int, moved: float) -> Doubt:
-    symbol, length = units.SYMBOLS[routes.unit], float(routes.length[number])
+    symbol, length = units.SYMBOLS[routes.unit], float(routes.length[0])
     way = "farther ahead" if moved > 0 else "farther back"
     stations = ", ".join(str(one) for one in logged.station.take(rows[:3]).to_pylist())
     alone = len(rows) == 1
