@@ -396,7 +396,7 @@ def _tell_of_worse_places(incoming: Incoming, found: Sequence[tuple[Any, ...]], 
         result.notes.append(
             f"{len(rows)} joint{'s' * (len(rows) != 1)} had places good to {ground.range_words(theirs[rows], unit)} at "
             f"95 % by {job} (load {load}); {now}. If no pipe was moved since, the "
-            " former places are the better ones: undo this load"
+            "former places are the better ones: undo this load"
         )
 
 
