@@ -198,7 +198,7 @@ def _cases(
 
 def _may_be_missing(runs: list[_Run], steps: Steps, laying: float, left: float) -> bool:
     """Say whether all may stand right: the log lacks joints where its stations run ahead, and a cut where behind."""
-    if len(runs) > 2 and abs(runs[-1].off) < BESIDE * laying:
+    if len(runs) > 2 and abs(runs[-1].off) < SAME_PLACE * laying:
         return False
     for run, ahead in pairwise(runs):
         pipes, surveyed = (ahead.off - run.off) / laying, bool(steps.surveyed[run.end - 1])

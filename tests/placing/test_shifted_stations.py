@@ -83,6 +83,18 @@ def test_joints_that_a_slip_carries_off_are_told_and_none_is_judged(tmp_path, sl
     assert told.falsely_sure == 0
 
 
+@pytest.mark.parametrize("factor", [0.99, 1.01])
+@pytest.mark.parametrize("seed", range(7))
+def test_a_day_by_a_tape_that_is_wrong_is_told_where_lengths_tell_it(tmp_path, seed, factor):
+    job = crew_slips.logged(seed, error=0.05, noise=0.02, joints=120, lengths=True)
+    rows = job.log.index[job.log["route"] == "A"][36:54]
+    job.say(rows, factor * job.along(rows))
+    told = crew_slips.told(tmp_path, job)
+    assert (told.off > 5.0).sum() >= 15
+    assert "stations-shifted" in told.codes
+    assert told.silent == 0
+
+
 def numbered_on(job):
     for route in job.log.groupby("route").groups.values():
         job.log.loc[route, "joint"] = [str(at + 1) for at in range(len(route))]
