@@ -456,7 +456,7 @@ def _map_steps(job: Job, routes: Routes, joints: Joints) -> tuple[projection.Ste
     else:
         accept_m = job.accept_accuracy_m
         to_map = projection.map_step(routes.crs, job.output.crs, joints.easting, joints.northing, accept_m=accept_m)
-    return to_map, projection.geographic_step(routes.crs, joints.easting, joints.northing)
+    return to_map.after(routes.datum_step), projection.geographic_step(routes.crs, joints.easting, joints.northing)
 
 
 def _area_notes(routes: Routes, joints: Joints, to_degrees: projection.Step) -> list[Note]:

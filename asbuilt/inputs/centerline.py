@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import tables, vectors
 from asbuilt.inputs.alignments import routes_from_alignments
+from asbuilt.inputs.degrees import projected
 from asbuilt.inputs.line_layer import routes_from_lines
 from asbuilt.inputs.line_of_joints import WHERE, shots_of_joints
 from asbuilt.inputs.log import Log, read_log
@@ -99,11 +100,14 @@ def _routes_from_features(job: Job, features: vectors.Features, where: str) -> R
         wanted = rows_where(features.columns, job.centerline.where, where=where, key="centerline.where")
         features = vectors.taken(features, wanted)
         features = features._replace(notes=(*features.notes, told_where(where, wanted, "features")))
+    features, step = projected(job, features, where)
     if set(shapely.get_type_id(features.geometry).tolist()) & _POINTS:
         _refuse_without_effect(job, where, "survey shots as points", ("sheet", "join_tolerance", "profile"))
-        return routes_from_shots(job, shots_of_layer(job, features, where), where)
-    _refuse_without_effect(job, where, "lines", (*_OF_SHOTS, "profile"))
-    return routes_from_lines(job, features, where)
+        routes = routes_from_shots(job, shots_of_layer(job, features, where), where)
+    else:
+        _refuse_without_effect(job, where, "lines", (*_OF_SHOTS, "profile"))
+        routes = routes_from_lines(job, features, where)
+    return replace(routes, datum_step=step)
 
 
 def _with_source(job: Job, routes: Routes) -> Routes:

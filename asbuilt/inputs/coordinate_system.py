@@ -64,10 +64,10 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
             "remove the key"
         )
     unit = unit or said or "m"
-    return crs, unit, _vertical(job, (given or crs).axis_info[2:], crs, unit)
+    return crs, unit, vertical_factor(job, (given or crs).axis_info[2:], crs, unit)
 
 
-def _vertical(job: Job, up: Any, crs: CRS, unit: str) -> float:
+def vertical_factor(job: Job, up: Any, crs: CRS, unit: str) -> float:
     """Give the factor from the file's elevations to its eastings' unit, by what the file or the job says of them."""
     stated = job.centerline.elevation_unit
     if not up:

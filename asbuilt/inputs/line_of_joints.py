@@ -12,6 +12,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.coordinate_system import coordinate_system, height_factor, projected_advice
+from asbuilt.inputs.degrees import refuse_elsewhere
 from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.inputs.shots import Shots
 from asbuilt.inputs.text_table import table_from_columns, with_source
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
 
 WHERE = "the joints of the log"
-_NEAR_DEG = 1.0
-"""Joints may lie so far outside the area in which their system is used."""
 _FEW = 4
 
 
@@ -127,7 +126,7 @@ def _carried(job: Job, log: Log, rows: Ints, places: Floats, named: str | None, 
     if source is None:
         return carried
     if source.is_geographic:
-        _refuse_elsewhere(log, rows, places, crs)
+        refuse_elsewhere(lambda at: _named(log, rows[at]), places, crs, "records.crs")
     step = projection.map_step(
         source, crs, places[:, 0], places[:, 1], key="records.crs", accept_m=job.accept_accuracy_m
     )
@@ -143,32 +142,6 @@ def _carried(job: Job, log: Log, rows: Ints, places: Floats, named: str | None, 
 
 def _named(log: Log, at: int) -> str:
     return f"{log.file[at].as_py()}: row {log.row[at]}"
-
-
-def _refuse_elsewhere(log: Log, rows: Ints, degrees: Floats, crs: CRS) -> None:
-    """Refuse longitudes and latitudes outside the area in which the system of the line is used."""
-    area = crs.area_of_use
-    if area is None:
-        return
-
-    def inside(longitude: Floats, latitude: Floats) -> Bools:
-        found: Bools = (longitude >= area.west - _NEAR_DEG) & (longitude <= area.east + _NEAR_DEG)
-        return found & (latitude >= area.south - _NEAR_DEG) & (latitude <= area.north + _NEAR_DEG)
-
-    east, north = degrees[:, 0], degrees[:, 1]
-    away = np.flatnonzero(~inside(east, north))
-    if not len(away):
-        return
-    first = _named(log, rows[away[0]])
-    at = f"{east[away[0]]:g}, {north[away[0]]:g}"
-    if inside(north, east)[away].all():
-        raise InputFileError(f"{first}: latitude and longitude are exchanged ({at}); exchange the two")
-    if inside(-np.abs(east), north)[away].all():
-        raise InputFileError(f"{first}: longitudes west of Greenwich are written without a minus sign ({at}); write it")
-    raise InputFileError(
-        f"{first}: longitude and latitude {at} lie outside the area of {crs.name}; correct the coordinates, crs, or "
-        "records.crs"
-    )
 
 
 def _first_of_each(log: Log, rows: Ints, places: Floats, near: float) -> Bools:

@@ -51,6 +51,20 @@ class Step(NamedTuple):
         east[beyond] = north[beyond] = np.nan
         return east, north
 
+    def after(self, step: Step | None) -> Step:
+        """Give this step with the accuracy of a change of datum before it, with which places came here.
+
+        Examples
+        --------
+        >>> before = Step(None, "", (), "taken for another realization", 0.4)
+        >>> Step(None, "none", (), "on the same datum", 0.3).after(before).accuracy_m
+        0.5
+        """
+        if step is None or step.accuracy_m == 0.0:
+            return self
+        words = step.words if self.accuracy_m == 0.0 else f"{step.words}, then {self.words}"
+        return self._replace(words=words, accuracy_m=float(np.hypot(step.accuracy_m, self.accuracy_m)))
+
     def with_accuracy(self, accuracy: pa.Array, source: pa.Array, unit: str) -> tuple[pa.Array, pa.Array]:
         """Put the accuracy of a change of datum into that of places; what either does not know, neither does.
 

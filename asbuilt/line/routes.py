@@ -25,6 +25,7 @@ from asbuilt.line.curves import Pieces, Profile
 if TYPE_CHECKING:
     from pyproj import CRS
 
+    from asbuilt.line.projection import Step
     from asbuilt.line.ties import Calibration
 
 
@@ -102,6 +103,8 @@ class Routes:
     """File and name of every column of a file of shots that no field is read from."""
     calibration: Calibration | None = None
     """How the stations lie on the line, where the job has ties."""
+    datum_step: Step | None = None
+    """What carried the line over from degrees, where its file is in degrees."""
     among: Among | None = None
     """Where these routes lie among those of the job; None where they are all of them."""
 
