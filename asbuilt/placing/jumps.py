@@ -17,7 +17,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
 from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line.stationing import format_stations
 from asbuilt.placing.off_the_pipes import BESIDE, STEADY, THERE, Steps, joint_named, off_the_pipes
-from asbuilt.placing.reversed_rows import reversed_rows
+from asbuilt.placing.reversed_rows import reversed_rows, sheets
 from asbuilt.placing.sequence import JointNumbers, joint_numbers
 from asbuilt.survey.doubts import Doubt
 
@@ -78,7 +78,7 @@ def station_jumps(
     rows = rows[np.argsort(route[rows], kind="stable")]
     numbers, laid = joint_numbers(log.text("joint")), log.number("laid_length")
     ordered = [
-        _in_order(numbers, part)
+        _in_order(job, log, numbers, part, along[part])
         for part in together(rows, route)
         if np.count_nonzero(np.isfinite(along[part])) > 2 * STEADY
     ]
@@ -281,17 +281,50 @@ def _counted_on(
     )  # fmt: skip
 
 
-def _in_order(numbers: JointNumbers, rows: Ints) -> tuple[Ints, Floats]:
+def _in_order(job: Job, log: Log, numbers: JointNumbers, rows: Ints, along: Floats) -> tuple[Ints, Floats]:
     """Put records in the order of their joint numbers, the first of each; as they stand where they have none."""
     series, number = numbers.series[rows], numbers.number[rows]
-    known, of_known = np.unique(series[series >= 0], return_counts=True)
-    own = (series == known[of_known.argmax()]) & np.isfinite(number) if len(known) else np.zeros(len(rows), np.bool_)
-    if np.count_nonzero(own) < _NUMBERED * len(rows):
+    counted = (series >= 0) & np.isfinite(number)
+    if np.count_nonzero(counted) < _NUMBERED * len(rows):
         return rows, np.full(len(rows), np.nan)
-    if (np.diff(number[own]) > 0).all():
-        return rows[own], number[own]
-    of_series, first = np.unique(number[own], return_index=True)
-    return rows[own][first], of_series
+    own = counted & (series == np.bincount(series[counted]).argmax())
+    if np.count_nonzero(own) < _NUMBERED * len(rows):
+        return _sheet_by_sheet(rows[counted], number[counted], series[counted])
+    rows, number, along = rows[own], number[own], along[own]
+    if (np.diff(number) > 0).all():
+        return rows, number
+    of_series, first = np.unique(number, return_index=True)
+    if len(of_series) < _NUMBERED * len(rows):
+        # A joint looked at twice has its number twice; joints elsewhere have it where a crew begins anew.
+        order = np.lexsort((along, number))
+        near = np.diff(along[order]) < SAME_PLACE * job.records.laying_length
+        again = order[1:][(np.diff(number[order]) == 0) & near]
+        kept = np.delete(np.arange(len(rows)), again)
+        if len(of_series) < _NUMBERED * len(kept):
+            return _sheet_by_sheet(rows[kept], number[kept], sheets(log, rows[kept]))
+    return rows[first], of_series
+
+
+def _sheet_by_sheet(rows: Ints, number: Floats, sheet: Ints) -> tuple[Ints, Floats]:
+    """Put records whose numbers begin anew in the order of these on each sheet, and count them on from one to the next.
+
+    As they stand, without numbers, where no sheet holds them together.
+
+    Examples
+    --------
+    >>> _sheet_by_sheet(np.arange(5), np.array([1.0, 2.0, 3.0, 2.0, 1.0]), np.array([0, 0, 0, 1, 1]))
+    (array([0, 1, 2, 4, 3]), array([1., 2., 3., 4., 5.]))
+    >>> _sheet_by_sheet(np.arange(4), np.array([1.0, 1.0, 2.0, 2.0]), np.array([0, 1, 0, 1]))
+    (array([0, 1, 2, 3]), array([nan, nan, nan, nan]))
+    """
+    starts = np.flatnonzero(np.diff(sheet, prepend=-1))
+    of = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(rows))))
+    order = np.lexsort((number, of))
+    step = np.diff(number[order])
+    if len(starts) != len(np.unique(sheet)) or (step[np.diff(of) == 0] <= 0).any():
+        return rows, np.full(len(rows), np.nan)
+    step[np.diff(of) > 0] = 1.0
+    return rows[order], np.cumsum(np.append(number[order][:1], step))
 
 
 def _carried_on(station: Floats, along: Floats) -> Floats:

@@ -73,7 +73,7 @@ def reversed_rows(
         found.append(_told(line, log, route, rows[part], at[part], told=here > mirrored, by_numbers=True))
     if "laid_length" not in log.fields or np.count_nonzero(odd) < _MISFITS:
         return found
-    for part in _sheets(log, rows):
+    for part in _together(sheets(log, rows)):
         if part.stop - part.start < _LEAST or taken[part].any() or np.count_nonzero(odd[part]) < _MISFITS:
             continue
         here, mirrored = _misfits(job, log, rows[part], at[part])
@@ -95,13 +95,16 @@ def _runs(falling: Bools) -> Iterator[slice]:
         yield slice(first, end + 1)
 
 
-def _sheets(log: Log, rows: Ints) -> Iterator[slice]:
-    """Give the rows of each file that stand together, or of each day in a log of one file."""
+def sheets(log: Log, rows: Ints) -> Ints:
+    """Number the sheets of rows: their files, or their days in a log of one file."""
     of = codes(log.file)[rows]
-    if (of == of[0]).all() and "inspected_on" in log.fields:
-        of = codes(log.fields["inspected_on"])[rows]
-    ends = np.flatnonzero(np.diff(of)) + 1
-    for first, end in zip([0, *ends.tolist()], [*ends.tolist(), len(rows)], strict=True):
+    return codes(log.fields["inspected_on"])[rows] if (of == of[0]).all() and "inspected_on" in log.fields else of
+
+
+def _together(sheet: Ints) -> Iterator[slice]:
+    """Give the rows of each sheet that stand together."""
+    ends = np.flatnonzero(np.diff(sheet)) + 1
+    for first, end in zip([0, *ends.tolist()], [*ends.tolist(), len(sheet)], strict=True):
         yield slice(first, end)
 
 

@@ -45,6 +45,29 @@ def test_where_nothing_tells_numbers_from_stations_both_are_asked(tmp_path, colu
     assert told.silent == 0
 
 
+@pytest.mark.parametrize("series", ["{0}", "D{1}-{0}"])
+@pytest.mark.parametrize("seed", range(7))
+def test_numbers_that_begin_anew_on_each_sheet_tell_a_sheet_in_reverse(tmp_path, seed, series):
+    job = crew_slips.logged(seed, joints=90)
+    count = job.log.groupby(["route", "sheet"]).cumcount() + 1
+    job.log["joint"] = [series.format(one, sheet) for one, sheet in zip(count, job.log["sheet"], strict=True)]
+    assert not shifted(crew_slips.told(tmp_path, job))
+    in_reverse(job, job.sheet(1), "station")
+    told = crew_slips.told(tmp_path, job)
+    assert len(shifted(told)) == 1
+    assert told.silent == 0
+    assert told.falsely_sure == 0
+
+
+@pytest.mark.parametrize("seed", range(7))
+def test_rows_of_a_sheet_that_stand_from_the_last_to_the_first_are_in_place(tmp_path, seed):
+    job = crew_slips.logged(seed, joints=90)
+    job.log["joint"] = (job.log.groupby(["route", "sheet"]).cumcount() + 1).astype(str)
+    rows = job.sheet(1)
+    job.log.loc[rows] = job.log.loc[rows[::-1]].to_numpy()
+    assert not shifted(crew_slips.told(tmp_path, job))
+
+
 @pytest.mark.parametrize("seed", [0, 1, 2, 6])
 def test_lengths_alone_tell_a_sheet_without_numbers(tmp_path, seed):
     job = crew_slips.logged(seed, joints=90, cuts=12, lengths=True, error=0.1)

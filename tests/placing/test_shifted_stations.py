@@ -129,6 +129,14 @@ def numbers_of_each_sheet_from_another_hundred(job):
     job.log["joint"] = (100 * (job.log["sheet"] + 1) + count).astype(str)
 
 
+def numbers_of_each_sheet_from_one(job):
+    job.log["joint"] = (job.log.groupby(["route", "sheet"]).cumcount() + 1).astype(str)
+
+
+def all_looked_at_twice(job):
+    job.log = pd.concat([job.log, job.log.assign(date="2026-05-04", sheet=9)], ignore_index=True)
+
+
 def one_station_off(job):
     job.say([30], job.along([30]) + 9.0)
 
@@ -142,7 +150,8 @@ SOUND = {
     "nothing": lambda job: None, "a joint left out": a_joint_left_out,
     "a joint left out, numbered on": a_joint_left_out_and_none_by_number,
     "a valve": a_valve_with_both_its_joints_at_one_station, "numbered downstation": numbers_against_the_stations,
-    "other hundreds": numbers_of_each_sheet_from_another_hundred, "one odd station": one_station_off,
+    "other hundreds": numbers_of_each_sheet_from_another_hundred, "from one": numbers_of_each_sheet_from_one,
+    "looked at twice": all_looked_at_twice, "one odd station": one_station_off,
     "a part": a_part_of_the_line,
 }  # fmt: skip
 
