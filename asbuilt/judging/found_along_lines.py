@@ -281,7 +281,9 @@ def position_conflict(judged: Judged) -> Found:
     above = records.above[spot] / judged.scale
     high = np.abs(above) > limit
     not_used = ~joints.surveyed & (apart > limit)
-    rows = np.flatnonzero(not_used | (joints.surveyed & ((apart > limit) | useless | off | high)))
+    aside = records.aside[spot] / judged.scale
+    beside = np.isfinite(aside)
+    rows = np.flatnonzero(not_used | (joints.surveyed & ((apart > limit) | useless | off | high | beside)))
     taken, here = pa.array(rows), joints.station.take(pa.array(rows))
     written = pc.coalesce(judged.log.text("station").take(pa.array(spot[rows])), "")
     found = [
@@ -294,12 +296,21 @@ def position_conflict(judged: Judged) -> Found:
              pc.if_else(pa.array(above[rows] > 0), "above", "below"), " the centerline, at ", here),
         say("its coordinates lie ", plain(apart[rows]), f" {judged.symbol} from where its station ", written,
              " lies, and farther from its neighbours' than their stations allow: mistyped, and not used"),
+        say("surveyed ", plain(away[rows]), f" {judged.symbol} beside the shots of the line, at ", here,
+            ", and no error that is stated explains it: either its coordinates are wrong, or the shot near it is; it "
+            "stands where its coordinates are"),
     ]  # fmt: skip
-    which = np.select([not_used[rows], apart[rows] > limit, useless[rows], off[rows]], [4, 0, 1, 2], default=3)
+    cases = [not_used, apart > limit, useless, off, high]
+    which = np.select([one[rows] for one in cases], [4, 0, 1, 2, 3], default=5)
     message = pc.choose(pa.array(which), *found) if len(rows) else pa.array([], pa.string())
-    value = np.choose(which, [apart[rows], np.full(len(rows), np.nan), away[rows], np.abs(above[rows]), apart[rows]])
-    basis = "the job's records.position_tolerance, else a quarter of a laying length"
-    return Found(rows, message, value, np.where(which == 1, np.nan, limit), judged.symbol, basis)
+    nothing = np.full(len(spot), np.nan)
+    value = np.choose(which, [one[rows] for one in (apart, nothing, away, np.abs(above), apart, away)])
+    limits = np.select([which == 1, which == 5], [np.nan, aside[rows]], default=limit)
+    basis = pc.if_else(
+        pa.array(which == 5), "the stated errors of the shots, and how a pipe may leave them",
+        "the job's records.position_tolerance, else a quarter of a laying length",
+    )  # fmt: skip
+    return Found(rows, message, value, limits, judged.symbol, basis)
 
 
 def restraint_missing(judged: Judged) -> Found:

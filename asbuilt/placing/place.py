@@ -16,6 +16,7 @@ from asbuilt.notes import Note, noted
 from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.bends_of_log import telling_bends
+from asbuilt.placing.beside_shots import beside_shots
 from asbuilt.placing.exchanged import exchanged
 from asbuilt.placing.inches import inches_behind_the_point
 from asbuilt.placing.joints import Joints, gather
@@ -118,6 +119,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         notes += noted("positions-doubtful", coarse(job, line.routes, log)[1])
         notes += noted("positions-doubtful", all_shifted(job, line, log, route, surveyed, places))
         places = by_survey(job, line, log, route, surveyed, places)
+    surveyed, aside, more = beside_shots(job, line, log, surveyed, places)
+    notes += noted("positions-doubtful", more)
     places = not_used(line, log, route, written, wrong, places)
     doubtful = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)
     notes += noted("positions-doubtful", doubtful)
@@ -131,7 +134,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     joint[placed] = joint_of
     records = Records(
         route, places.distance, places.region, reason, message, settled_by, joint,
-        places.apart, places.away, places.above, doubt,
+        places.apart, places.away, places.above, aside, doubt,
     )  # fmt: skip
     doubts = (*jumps.ignored, *inches, *others, *short, *left_out)
     return Placed(records, joints, tuple(notes), doubts, frozenset(jumps.of))

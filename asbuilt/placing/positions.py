@@ -49,7 +49,8 @@ class Positions(NamedTuple):
     carried: Floats
     """How good the change of datum is by which the coordinates came, at 95 percent, coordinate units; 0 without one."""
     rounded: Floats
-    """Standard error that rounding makes in coordinates of the log, coordinate units; 0 where it does not count."""
+    """Standard error that rounding makes in coordinates of the log, or that they show beside shots, coordinate units; 0
+    where neither counts."""
     notes: tuple[str, ...] = ()
 
     @property

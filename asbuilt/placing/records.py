@@ -32,6 +32,9 @@ class Records:
     """How far its surveyed position lies from the centerline; NaN where it was not surveyed."""
     above: Floats
     """How far its surveyed position lies above the centerline; NaN where either elevation is unknown."""
+    aside: Floats
+    """How far from the centerline errors let its surveyed position lie, where it lies farther from it beside a shot;
+    coordinate units, NaN elsewhere."""
     doubt: pa.Array
     """Why the station of a surveyed record cannot be used; null where it can, and where there is no survey."""
 
@@ -41,7 +44,7 @@ class Records:
             self.route[rows] - start, self.distance[rows], self.region[rows], of_rows(self.reason, rows),
             of_rows(self.message, rows), of_rows(self.settled_by, rows),
             np.where(self.joint[rows] < 0, -1, self.joint[rows] - first_joint), self.apart[rows], self.away[rows],
-            self.above[rows], of_rows(self.doubt, rows),
+            self.above[rows], self.aside[rows], of_rows(self.doubt, rows),
         )  # fmt: skip
 
     @property
