@@ -48,11 +48,12 @@ class Measured:
 
     @property
     def sigma_of_size(self) -> Floats:
-        """Standard error of each length: that along the vector, or the larger one where it has no direction."""
+        """Standard error of each length, as `sigma_of_length` has it; the larger one where it has no direction."""
         size = self.size
         right, up = (np.divide(part, size, out=np.zeros(size.shape), where=size > 0) for part in (self.one, self.other))
         along = right**2 * self.variance_one + up**2 * self.variance_other + 2.0 * right * up * self.covariance
-        found: Floats = np.where(size > 0, np.sqrt(np.maximum(along, 0.0)), self.sigmas[0])
+        across = self.variance_one + self.variance_other - along
+        found: Floats = np.where(size > 0, sigma_of_length(size, along, across), self.sigmas[0])
         return found
 
     def take(self, rows: Ints) -> Measured:
@@ -66,6 +67,41 @@ class Measured:
         turn = np.arctan2(2.0 * self.covariance, self.variance_one - self.variance_other) / 2.0
         cos, sin = np.cos(turn), np.sin(turn)
         return np.abs(cos * self.one + sin * self.other), np.abs(cos * self.other - sin * self.one)
+
+
+def sigma_of_length(length: Floats, along: Floats, across: Floats) -> Floats:
+    """Give the standard error of the length of a measured vector.
+
+    Parameters
+    ----------
+    length : array, shape (n,)
+    along, across : array, shape (n,)
+        Variances along the vector as measured, and square to it.
+
+    Returns
+    -------
+    array, shape (n,)
+
+    Source
+    ------
+    Errors square to a vector d turn it: `along`, taken where the measured vector points, holds across^2 / d^2 of them,
+    and a length half as much. So to second order repeated lengths vary by along - across^2 / (2 d^2); of errors alike
+    both ways that is the Rice distribution's (textbook). A vector of less than about three standard errors square to it
+    is measured too long rather than scattered: there what is taken away goes back to nothing. It is never more than
+    half of `along`.
+
+    Examples
+    --------
+    A deflection of 5 degrees to the right, 0.14 sure sideways and 0.7 upward, as it is measured a standard error
+    farther up: along it its variance is 0.029 square degrees, and repeated lengths vary by
+
+    >>> sigma_of_length(np.array([5.05]), np.array([0.029]), np.array([0.481])).round(3).tolist()
+    [0.157]
+    """
+    square = length**2
+    turned = np.divide(across**2 * square, 2.0 * (square + across) ** 2, out=np.zeros(square.shape), where=square > 0)
+    found: Floats = np.sqrt(np.maximum(np.maximum(along - turned, along / 2.0), 0.0))
+    return found
 
 
 def one_sided(confidence: float) -> float:

@@ -154,14 +154,12 @@ def left_over(back: Floats, ahead: Floats, bends: Bends) -> tuple[Floats, Floats
     there = bends.there
     if not there.any():
         return left, before
-    level = np.hypot(back[:, 0], back[:, 1])
-    rolled = there & np.isfinite(bends.roll) & (level > 1e-9)
+    rolled = _rolled(back, bends)
     unknown = there & ~rolled
     left = np.where(unknown, np.abs(left - np.abs(np.where(there, bends.angle, 0.0))), left)
     rows = np.flatnonzero(rolled)
     u, v = back[rows], ahead[rows]
-    side = np.stack([u[:, 1], -u[:, 0], np.zeros(len(rows))], axis=1) / level[rows, None]
-    up = np.cross(side, u)
+    side, up = _beside(u)
     to = np.cos(bends.roll[rows])[:, None] * up + np.sin(bends.roll[rows])[:, None] * side
     cos, sin = np.cos(bends.angle[rows])[:, None], np.sin(np.abs(bends.angle[rows]))[:, None]
     one, other = u * cos + to * sin, u * cos - to * sin
@@ -170,6 +168,67 @@ def left_over(back: Floats, ahead: Floats, bends: Bends) -> tuple[Floats, Floats
     before, left = back.copy(), left.copy()
     before[rows], left[rows] = out, angle_between(out, v)
     return left, before
+
+
+def through_fittings(back: Floats, out: Floats, bends: Bends, parts: Floats) -> Floats:
+    """Carry parts of the direction in which the line leaves fittings over to that of the straight before them.
+
+    Parameters
+    ----------
+    back, out : array, shape (n, 3)
+        Unit vectors of the straight before each fitting, and of the direction in which it leaves, as of `left_over`.
+    bends : Bends
+        Shapes (n,).
+    parts : array, shape (n, 3)
+        What of a small change of `out` counts, as factors of its easting, northing and elevation.
+
+    Returns
+    -------
+    array, shape (n, 3)
+        The same of a small change of `back`: a fitting turns with the pipe before it, and lies as it was logged, rolled
+        about that pipe from its top. Unchanged without a fitting of known roll.
+
+    Examples
+    --------
+    Where a level quarter bend leaves east, a pipe before it that goes north and rises a little leaves it level; one that
+    swings to the right swings it as much:
+
+    >>> north, east = np.array([[0.0, 1.0, 0.0]]), np.array([[1.0, 0.0, 0.0]])
+    >>> bend = Bends(*(np.array([one]) for one in (np.pi / 2, np.pi / 2, False, -1, np.nan)))
+    >>> (through_fittings(north, east, bend, np.array([[0.0, 0.0, 1.0]])) + 0.0).round(9).tolist()
+    [[0.0, 0.0, 0.0]]
+    >>> (through_fittings(north, east, bend, np.array([[0.0, -1.0, 0.0]])) + 0.0).round(9).tolist()
+    [[1.0, 0.0, 0.0]]
+    """
+    rows = np.flatnonzero(_rolled(back, bends))
+    if not len(rows):
+        return parts
+    u, part = back[rows], parts[rows]
+    side, up = _beside(u)
+    level = np.hypot(u[:, 0], u[:, 1])[:, None]
+    upward, sideways = (one(bends.roll[rows])[:, None] for one in (np.cos, np.sin))
+    to = ((upward * up + sideways * side) * out[rows]).sum(axis=1, keepdims=True)
+    cos, sin = np.cos(bends.angle[rows])[:, None], np.sin(np.abs(bends.angle[rows]))[:, None] * np.sign(to)
+    ahead = u * [1.0, 1.0, 0.0] / level
+    # A pipe that swings to the side turns its top about the upright; one that rises tips it back.
+    swung = cos * side - sin * (upward * u[:, 2:] * side + sideways * ahead) / level
+    raised = cos * up - sin * upward * u
+    carried = parts.copy()
+    carried[rows] = (swung * part).sum(axis=1, keepdims=True) * side + (raised * part).sum(axis=1, keepdims=True) * up
+    return carried
+
+
+def _rolled(back: Floats, bends: Bends) -> Bools:
+    """Say at which fittings of known roll the pipe before them is not upright, so that its top is known."""
+    found: Bools = bends.there & np.isfinite(bends.roll) & (np.hypot(back[:, 0], back[:, 1]) > 1e-9)
+    return found
+
+
+def _beside(direction: Floats) -> tuple[Floats, Floats]:
+    """Give unit vectors to the right of pipes, level, and to their tops: shapes (n, 3)."""
+    level = np.hypot(direction[:, 0], direction[:, 1])[:, None]
+    side = np.stack([direction[:, 1], -direction[:, 0], np.zeros(len(direction))], axis=1) / level
+    return side, np.cross(side, direction)
 
 
 def turned_other_way(

@@ -49,7 +49,9 @@ def own_turns(survey: Survey, legs: Segments, around: Around, doubted: Bools, er
         pairs = sightings.between_shots(survey.routes, legs, one[rows], other[rows])
         fill(found, rows, sightings.turned(pairs, bends.take(rows), errors))
     exact = (chord.exact | by_legs) & np.isfinite(found.measured.one)
-    sigma = np.sqrt(found.measured.variance_one)
+    # What a bend of unknown plane leaves over lies along the turn, whose length is that of the whole turn.
+    unknown = bends.there & np.isnan(bends.roll)
+    sigma = np.where(unknown, np.sqrt(found.measured.variance_one), found.measured.sigma_of_size)
     found.measured.one[~exact] = np.nan
     slack = _slack(survey, found.measured.size, chord.exact & exact)
     return Own(exact, found, chord.turn, sigma, slack, by_legs & exact)

@@ -15,7 +15,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, appearing, most_frequent
 from asbuilt.inputs.diameters import Diameters, outside_diameters
 from asbuilt.inputs.pipe import ASK_SERIES, not_iron, pipe_of
-from asbuilt.judging.bounds import Measured
+from asbuilt.judging.bounds import Measured, sigma_of_length
 from asbuilt.keys.fields import CLOCK_HOURS, GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.waiting import ROWS
 
@@ -355,7 +355,9 @@ def deflections(fit: Fit, outside_diameter: Floats, sigma: float) -> tuple[Float
     across = known * fit.across_factor / np.sqrt(1.0 + slope**2)
     direction = np.mod(turned, 360.0)
     # The remainder of a rounding below nothing is a whole turn.
-    return np.degrees(np.arctan(slope)), np.where(direction == 360.0, 0.0, direction), along, across
+    measured = np.degrees(np.arctan(slope))
+    spread = sigma_of_length(measured, along**2, across**2)
+    return measured, np.where(direction == 360.0, 0.0, direction), spread, across
 
 
 def components(deflection_deg: Floats, direction_deg: Floats) -> tuple[Floats, Floats]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging.bounds import Measured
-from asbuilt.judging.fittings import Bends, left_over
+from asbuilt.judging.fittings import Bends, left_over, through_fittings
 from asbuilt.line.routes import Located, between, heights_measured
 
 if TYPE_CHECKING:
@@ -291,7 +291,7 @@ def turned(straights: Straights, bends: Bends, errors: ShotErrors) -> Turned:
     plane, sums = np.empty((count, 3)), np.zeros((3, count))
     for part, some in _blocks(straights):
         plane[part] = _plane(before[part], some.ahead, _noisier(errors, some))
-        sums[:, part] = _covariance(some, plane[part], errors)
+        sums[:, part] = _covariance(some, before[part], bends.take(np.arange(count)[part]), plane[part], errors)
     # Nothing is known upward where the straights are levelled.
     sums[1:, straights.level] = 0.0
     measured = Measured(left, np.zeros(count), sums[0], sums[1], sums[2])
@@ -326,17 +326,19 @@ def _blocks(straights: Straights) -> Iterator[tuple[slice, Straights]]:
         )  # fmt: skip
 
 
-def _covariance(straights: Straights, plane: Floats, errors: ShotErrors) -> Floats:
+def _covariance(straights: Straights, before: Floats, bends: Bends, plane: Floats, errors: ShotErrors) -> Floats:
     """Give the variances of each turn in its plane and square to it, and their covariance, shape (3, pairs)."""
     if not (errors.along or errors.horizontal.any() or errors.vertical.any()):
         return np.zeros((3, len(plane)))
     # Shapes (2, 3, pairs): in the plane and square to it, by easting, northing and elevation, each in one piece.
     axis = np.ascontiguousarray(plane.T)
-    coefficients = []
-    for direction, length in ((straights.back, straights.back_length), (straights.ahead, straights.ahead_length)):
-        both = np.stack([np.cross(axis, np.ascontiguousarray(direction.T), axis=0), axis])
-        coefficients.append(both / length)
-    back, ahead = coefficients
+    back, ahead = (
+        np.stack([np.cross(axis, np.ascontiguousarray(direction.T), axis=0), axis])
+        for direction in (before, straights.ahead)
+    )
+    if bends.there.any():
+        back = np.stack([through_fittings(straights.back, before, bends, one.T).T for one in back])
+    back, ahead = back / straights.back_length, ahead / straights.ahead_length
     moved = (back, -back, -ahead, ahead)
     return _by_shots(straights.points, moved, errors) + _by_stations(straights.points, moved, errors)
 

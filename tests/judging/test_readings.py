@@ -226,7 +226,10 @@ def test_readings_become_a_deflection_on_the_joints_layer():
     assert joint["measured_deg"] == pytest.approx(np.degrees(np.arctan(0.25 / 6.6)))
     assert joint["measured_direction_deg"] == pytest.approx(180.0)
     assert (joint["gap_mean"], joint["gap_residual"]) == (pytest.approx(2.0), pytest.approx(0.0, abs=1e-12))
-    assert joint["sigma_measured_deg"] == pytest.approx(np.degrees(1 / 16 / np.sqrt(2) / 6.6), rel=2e-3)
+    # Of a length with errors s alike both ways: s^2 - s^4 / (2 d^2), to second order (Rice distribution, textbook).
+    alone = np.degrees(1 / 16 / np.sqrt(2) / 6.6)
+    spread = np.sqrt(alone**2 - alone**4 / (2.0 * joint["measured_deg"] ** 2))
+    assert joint["sigma_measured_deg"] == pytest.approx(spread, rel=2e-3)
     assert placement.inspections["gap_12"].tolist()[3] == 2.25
     assert codes(placement) == []
 

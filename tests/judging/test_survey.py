@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from laying import EAST, EXACT, NORTH, codes, lines, log, pipe, place, values
 
 import asbuilt
-from asbuilt.judging.sightings import in_right_and_up
+from asbuilt.judging.fittings import Bends, left_over
+from asbuilt.judging.sightings import ShotErrors, Straights, in_right_and_up, turned
+from asbuilt.line.routes import Located
 
 SIMULATE = Path(__file__).parents[2] / "scripts" / "simulate.py"
 
@@ -149,7 +151,7 @@ def repeated(points, every, horizontal, vertical):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("every", "vertical"), [(1, 0.02), (1, 0.03), (2, 0.03)])
+@pytest.mark.parametrize(("every", "vertical"), [(1, 0.02), (1, 0.03), (1, 0.09), (2, 0.03)])
 def test_sigma_agrees_with_repeated_surveys(every, vertical):
     """The spread of each joint's turn is what was propagated, within 2 percent."""
     points = pipe([4.0, 3.0, 5.0] if every == 1 else [4.0, 3.0, 5.0, 4.0, 3.5], up=0.02)
@@ -175,12 +177,43 @@ def test_the_covariance_of_a_deflection_agrees_with_repeated_surveys(horizontal,
     np.testing.assert_allclose(np.sqrt(variance_other.mean(axis=0)), other.std(axis=0), rtol=0.02)
 
 
+@pytest.mark.parametrize("residual", [(2.0, 0.0), (0.0, 2.0), (1.5, -1.5)])
+@pytest.mark.parametrize(("angle", "roll"), [(22.5, 90.0), (45.0, 0.0), (45.0, 30.0), (90.0, 90.0), (90.0, 0.0)])
+def test_the_covariance_at_a_bend_is_that_of_its_fitting_carried_round_by_the_pipe_before_it(angle, roll, residual):
+    """What a bend leaves over, by finite differences of all nine coordinates."""
+    horizontal, vertical, slope = 0.02, 0.1, np.radians(6.0)
+    one = [np.array([part]) for part in (np.radians(angle), np.radians(roll), False, -1, np.nan)]
+    bend = Bends(*one)
+    back = np.array([np.sin(0.7) * np.cos(slope), np.cos(0.7) * np.cos(slope), np.sin(slope)])
+    out = left_over(back[None], back[None], bend)[1][0]
+    right = np.array([out[1], -out[0], 0.0]) / np.hypot(out[0], out[1])
+    axes = np.stack([right, np.cross(right, out)])
+    ahead = out + np.tan(np.radians(residual)) @ axes
+    shots = np.stack([-20.0 * back, 0.0 * back, 20.0 * ahead / np.linalg.norm(ahead)])
+
+    def left(shots):
+        before, after = (part / np.linalg.norm(part) for part in np.diff(shots, axis=0))
+        return axes @ (after - left_over(before[None], after[None], bend)[1][0])
+
+    step = 1e-5 * np.eye(9).reshape(9, 3, 3)
+    slopes = np.stack([(left(shots + one) - left(shots - one)) / 2e-5 for one in step])
+    expected = slopes.T @ np.diag([horizontal**2, horizontal**2, vertical**2] * 3) @ slopes
+    unit, at = [part / np.linalg.norm(part) for part in np.diff(shots, axis=0)], np.array([0.0])
+    places = tuple(Located(np.array([vertex]), at) for vertex in (0, 1, 1, 2))
+    straights = Straights(unit[0][None], unit[1][None], at + 20.0, at + 20.0, places, np.array([False]))
+    errors = ShotErrors(np.full(3, horizontal**2), np.full(3, vertical**2), np.zeros((3, 3)), 0.0)
+    found = in_right_and_up(turned(straights, bend, errors))
+    stated = [[found.variance_one[0], found.covariance[0]], [found.covariance[0], found.variance_other[0]]]
+    # Of the second order in what is left, 2 degrees.
+    np.testing.assert_allclose(stated, expected, atol=0.05 * expected.max())
+
+
 def test_sigma_of_equal_lengths_is_the_closed_form():
-    # Independent noise s on three joints, lengths a and b: s^2 (1/a^2 + 1/b^2 + (1/a + 1/b)^2); 0.35 deg at 0.05 ft.
-    found = seen_at(pipe([2.0, 2.0, 2.0]), 1, centerline={"sigma_horizontal": 0.05, "sigma_vertical": 0.05})
-    expected = np.degrees(0.05 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
+    # Independent noise s on three joints, lengths a and b: s^2 (1/a^2 + 1/b^2 + (1/a + 1/b)^2); 0.14 deg at 0.02 ft.
+    found = seen_at(pipe([2.0, 2.0, 2.0]), 1, centerline={"sigma_horizontal": 0.02, "sigma_vertical": 0.02})
+    expected = np.degrees(0.02 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
     assert found["sigma_deg"][2] == pytest.approx(expected, rel=2e-3)
-    assert expected == pytest.approx(0.35, abs=0.005)
+    assert expected == pytest.approx(0.14, abs=0.002)
 
 
 def test_sigma_is_the_closed_form_where_the_last_joint_of_the_log_was_shot_off_the_line():
@@ -188,9 +221,9 @@ def test_sigma_is_the_closed_form_where_the_last_joint_of_the_log_was_shot_off_t
     points = pipe([2.0] * 7)
     own = [[f"{one:.4f}" if at >= 5 else "" for at, one in enumerate(points[:8, axis])] for axis in (0, 1)]
     line = lines(A=points[::2])
-    sigmas = {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    sigmas = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
     found = place(line, log(points[:8], easting=own[0], northing=own[1]), centerline=sigmas).joints
-    expected = np.degrees(0.05 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
+    expected = np.degrees(0.02 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
     assert found["sigma_deg"][6] == pytest.approx(expected, rel=2e-3)
     assert found["deflection_deg"][6] == pytest.approx(2.0, abs=1e-3)
 

@@ -91,12 +91,12 @@ def test_deflection_is_that_between_the_surveyed_joints():
 
 def test_the_noise_of_surveyed_joints_is_that_of_a_shot_each():
     # Independent noise s on three joints, lengths a and b: s^2 (1/a^2 + 1/b^2 + (1/a + 1/b)^2).
-    noise = {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    noise = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
     points = pipe([2.0] * 8)
     found = place(lines(A=points[::3]), with_coordinates(points), centerline=noise).joints
-    expected = np.degrees(0.05 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
+    expected = np.degrees(0.02 * np.sqrt(2 / 20**2 + (2 / 20) ** 2))
     np.testing.assert_allclose(found["sigma_deg"][1:-1], expected, rtol=2e-3)
-    np.testing.assert_allclose(found["sigma_horizontal"], 0.05)
+    np.testing.assert_allclose(found["sigma_horizontal"], 0.02)
 
 
 def test_the_noise_of_surveyed_joints_agrees_with_repeated_surveys():
