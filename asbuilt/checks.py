@@ -253,10 +253,10 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "joints-off-shots": CheckKind(
         "check",
-        "Joints lie off their shots alike, as by a wrong start station or a piece not logged",
+        "Joints lie off their shots alike, as by a wrong start station, a wrong tie or a piece not logged",
         (),
         None,
-        "Have the start station, pieces that are not in the log, and the part of the joint that was shot confirmed",
+        "Have the start station, ties, pieces that are not in the log, and the part of the joint that was shot confirmed",
     ),
     "deflection-conflict": CheckKind(
         "check",

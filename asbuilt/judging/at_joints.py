@@ -7,11 +7,13 @@ joint surveyed by its name where its station has it, ties on both sides, or bend
 
 from __future__ import annotations
 
+from math import lgamma, log
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats
+from asbuilt.judging.places import LEAST_TURNS
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.survey import at_shots
 
@@ -19,6 +21,10 @@ if TYPE_CHECKING:
     from asbuilt.judging.fittings import Bends
     from asbuilt.judging.survey import Seen
     from asbuilt.placing.joints import Joints
+
+
+AT_JOINTS, BY_CHANCE = 0.75, 1e-3
+"""So many of the shots lie nearer to joints than those taken anywhere do, but by such a chance: they are of joints."""
 
 
 def by_stations_alone(joints: Joints, apart: Floats, seen: Seen, bends: Bends, laying_length: float) -> Bools:
@@ -53,3 +59,27 @@ def by_stations_alone(joints: Joints, apart: Floats, seen: Seen, bends: Bends, l
     told = at_shots.elsewhere(joints.route[rows], angle, missed / angle)
     shown += [number for number, _, middle in told if middle <= at_shots.AT_THEIRS]
     return alone & ~np.isin(joints.route, shown) if shown else alone
+
+
+def are_at_joints(part: Floats) -> bool:
+    """Say whether shots lie at joints.
+
+    Parameters
+    ----------
+    part : array, shape (shots,)
+        How far each lies off the nearest joint, as a part of the way from it to halfway to the next one. Shots taken
+        anywhere lie evenly over that way. That three of four lie within a part of it happens to them by a chance of
+        at most that part to the power of their number, times the ways to choose them.
+
+    Examples
+    --------
+    >>> are_at_joints(np.array([0.01, 0.03, 0.02, 0.05])), are_at_joints(np.linspace(0.05, 0.95, 40))
+    (True, False)
+    """
+    n = len(part)
+    if n < LEAST_TURNS:
+        return False
+    k = int(np.ceil(AT_JOINTS * n))
+    within = float(np.partition(part, k - 1)[k - 1])
+    ways = lgamma(n + 1) - lgamma(k + 1) - lgamma(n - k + 1)
+    return within <= 0.0 or ways + k * log(within) < log(BY_CHANCE)

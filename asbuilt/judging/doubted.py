@@ -18,6 +18,7 @@ from asbuilt.inputs.log import station_form
 from asbuilt.inputs.pipe import not_iron
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.judging.stretches import Stretches
+from asbuilt.judging.wrong_ties import wrong_ties
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
 from asbuilt.survey import (
@@ -266,7 +267,10 @@ def against_the_log(
     told = {one.vertex for one in left}
     aside = at_shots.aside_by_lengths(routes, _some_of(logged, np.flatnonzero(~(joints.surveyed | joints.tied))))
     left += [one for one in aside if not told & set(range(one.vertex - 1, one.vertex + 2))]
-    left += placed.ignored
+    by_ties = list(wrong_ties(job, line, log, joints, form))
+    tied_wrong = {one.route for one in by_ties}
+    # What a tie moves past an end of the line, no shots are missing for.
+    left += [*by_ties, *(one for one in placed.ignored if one.longer >= 0 or one.route not in tied_wrong)]
     if job.records.covers == "whole":
         left += coverage.coverage(routes, logged, longer, {*placed.jumped, *np.flatnonzero(longer).tolist()})
     left += [*_unit_doubts(line, log, logged), *bends.bend_doubts(routes, logged, corners, left)]
@@ -316,7 +320,7 @@ def _off_the_shots(
     *, from_one_on: bool,
 ) -> list[Doubt]:  # fmt: skip
     """Hold the joints that their stations alone place against the shots, where nothing else is known to be off."""
-    told = [one.route for one in doubts if one.code in ("bend-off-corner", "shots-too-even")]
+    told = [one.route for one in doubts if one.by_tie or one.code in ("bend-off-corner", "shots-too-even")]
     # What is ahead of a shot that lengthens the line, or of an equation not gone by, is off by that.
     sound = np.full(len(line.routes.names), np.inf)
     moving = [one for one in doubts if one.longer > 0 or one.code == "equation-ignored"]
@@ -449,5 +453,5 @@ def _off_their_shots(joints: Joints, doubts: list[Doubt]) -> Floats:
     for one in doubts:
         if one.off_shots > 0:
             there = (joints.route == one.route) & (joints.distance >= one.start) & (joints.distance <= one.end)
-            off[there] = one.off_shots
-    return np.where(joints.surveyed | joints.tied, 0.0, off)
+            off[there & (~joints.tied | one.by_tie)] = one.off_shots
+    return np.where(joints.surveyed, 0.0, off)

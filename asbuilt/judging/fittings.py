@@ -190,8 +190,8 @@ def through_fittings(back: Floats, out: Floats, bends: Bends, parts: Floats) -> 
 
     Examples
     --------
-    Where a level quarter bend leaves east, a pipe before it that goes north and rises a little leaves it level; one that
-    swings to the right swings it as much:
+    A level quarter bend that leaves east still leaves level where the pipe before it, which goes north, rises a little;
+    where that swings to the right, it swings as much:
 
     >>> north, east = np.array([[0.0, 1.0, 0.0]]), np.array([[1.0, 0.0, 0.0]])
     >>> bend = Bends(*(np.array([one]) for one in (np.pi / 2, np.pi / 2, False, -1, np.nan)))

@@ -9,13 +9,13 @@ and not what adds up along the main, which is more.
 
 from __future__ import annotations
 
-from math import lgamma, log
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
+from asbuilt.judging.at_joints import are_at_joints
 from asbuilt.judging.doubted import logged_on
 from asbuilt.judging.places import LEAST_TURNS, for_few
 from asbuilt.judging.stated_errors import FAR as FAR_OFF
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
 
-AT_JOINTS, BY_CHANCE = 0.75, 1e-3
-"""So many of the shots lie nearer to joints than those taken anywhere do, but by such a chance: they are of joints."""
 SURE, NEAR, OF_A_JOINT = 1e-4, 2.5, 0.5
 """Rate of false alarms at which the stated error of a route's stations is contradicted, by joints up to so many laying
 lengths apart, of shots up to that part of the way from a joint to halfway to the next one."""
@@ -270,7 +268,7 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float, most: f
     back, ahead = back[beside], ahead[beside]
     off = np.where(back < ahead, -back, ahead)
     part = 2.0 * np.abs(off) / (back + ahead)
-    if not _are_at_joints(part):
+    if not are_at_joints(part):
         return _NONE
     kept = part <= most
     return _Shown(route[beside][kept], routes.distance[inner[beside]][kept], off[kept])
@@ -298,26 +296,6 @@ def _at_ties(routes: Routes) -> _Shown:
     ahead = np.flatnonzero(np.diff(route) == 0) + 1
     off = (np.diff(ties.actual) - np.diff(ties.counted))[ahead - 1]
     return _Shown(route[ahead], ties.actual[ahead], off)
-
-
-def _are_at_joints(part: Floats) -> bool:
-    """Say whether shots lie at joints: part by part of the way from a joint to halfway to the next one.
-
-    Shots taken anywhere lie evenly over that way. That three of four lie within a part of it happens to them by a
-    chance of at most that part to the power of their number, times the ways to choose them.
-
-    Examples
-    --------
-    >>> _are_at_joints(np.array([0.01, 0.03, 0.02, 0.05])), _are_at_joints(np.linspace(0.05, 0.95, 40))
-    (True, False)
-    """
-    n = len(part)
-    if n < LEAST_TURNS:
-        return False
-    k = int(np.ceil(AT_JOINTS * n))
-    within = float(np.partition(part, k - 1)[k - 1])
-    ways = lgamma(n + 1) - lgamma(k + 1) - lgamma(n - k + 1)
-    return within <= 0.0 or ways + k * log(within) < log(BY_CHANCE)
 
 
 def _held_to_the_usual(route: Ints, off: Floats, count: Ints) -> Floats:

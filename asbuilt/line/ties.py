@@ -58,6 +58,12 @@ class Calibration:
             self.offset[low:high], self.inputs,
         )  # fmt: skip
 
+    def without(self, at: int) -> Calibration:
+        """Give all ties but one."""
+        first = self.first - (self.first > at)
+        counted, actual, offset = (np.delete(one, at) for one in (self.counted, self.actual, self.offset))
+        return Calibration(first, counted, actual, self.keys[:at] + self.keys[at + 1 :], offset, self.inputs)
+
 
 class Closures(NamedTuple):
     """Intervals between successive ties of one route: shapes (intervals,), coordinate units on the grid."""

@@ -54,6 +54,8 @@ class Doubt(NamedTuple):
     """By how much the joints on its length lie off their shots."""
     drift: float = 0.0
     """By how much more they do for each unit of length behind its start."""
+    by_tie: bool = False
+    """Whether a tie puts them there: then joints whose stations are stretched between ties are off, too."""
 
 
 @dataclass(frozen=True)
