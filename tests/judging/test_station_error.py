@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 from laying import EAST, NORTH, lines, log, place
 
-from asbuilt.judging.station_error import _are_at_joints
+from asbuilt.judging.at_joints import are_at_joints
 
 MANY = 60
 STATED = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02, "start_station": 0.0}
@@ -201,11 +201,11 @@ def test_routes_with_few_shots_go_by_those_of_the_whole_job():
 def test_shots_taken_anywhere_are_hardly_ever_taken_for_shots_of_joints():
     chance = np.random.default_rng(11)
     for many in (4, 7, 12, 40, 300):
-        wrong = sum(_are_at_joints(chance.random(many)) for _ in range(2000))
+        wrong = sum(are_at_joints(chance.random(many)) for _ in range(2000))
         assert wrong <= 6
         # Joints shot, with stations off by a twentieth of a pipe.
         part = np.minimum(np.abs(chance.normal(0.0, 0.1, (300, many))), 1.0)
-        assert np.mean([_are_at_joints(one) for one in part]) > (0.2 if many < 7 else 0.95)
+        assert np.mean([are_at_joints(one) for one in part]) > (0.2 if many < 7 else 0.95)
 
 
 @pytest.mark.parametrize("each", [1, 2])

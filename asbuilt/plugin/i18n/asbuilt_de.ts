@@ -3460,8 +3460,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Joints lie off their shots alike, as by a wrong start station or a piece not logged</source>
-        <translation>Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation oder einem Stück, das im Protokoll fehlt</translation>
+        <source>Joints lie off their shots alike, as by a wrong start station, a wrong tie or a piece not logged</source>
+        <translation>Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation, einem falschen Punkt mit bekannter Station oder einem Stück, das im Protokoll fehlt</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
