@@ -256,7 +256,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "Joints lie off their shots alike, as by a wrong start station, a wrong tie or a piece not logged",
         (),
         None,
-        "Have the start station, ties, pieces that are not in the log, and the part of the joint that was shot confirmed",
+        "Have the start station, ties, pieces not in the log, and the part of the joint that was shot confirmed",
     ),
     "deflection-conflict": CheckKind(
         "check",

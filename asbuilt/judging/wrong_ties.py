@@ -172,8 +172,9 @@ def _tried(route: _Route, found: Calibration, others: Calibration, at: int) -> _
     if np.count_nonzero(known) < LEAST_TURNS:
         return None
     before, after = (one[0][known] for one in (with_it, without))
-    at_joints = [are_at_joints(one[1][known]) for one in (with_it, without)]
-    return _Tried(float(np.median(before)), float(np.median(after)), *at_joints, float(np.sum(before**2 - after**2)))
+    middle = float(np.median(before)), float(np.median(after))
+    better = float(np.sum(before**2 - after**2))
+    return _Tried(*middle, are_at_joints(with_it[1][known]), are_at_joints(without[1][known]), better)
 
 
 def _by_lengths(route: _Route, found: Calibration, some: range, at: int, off: float, metre: float) -> list[_Wrong]:

@@ -199,7 +199,8 @@ def test_the_covariance_at_a_bend_is_that_of_its_fitting_carried_round_by_the_pi
     slopes = np.stack([(left(shots + one) - left(shots - one)) / 2e-5 for one in step])
     expected = slopes.T @ np.diag([horizontal**2, horizontal**2, vertical**2] * 3) @ slopes
     unit, at = [part / np.linalg.norm(part) for part in np.diff(shots, axis=0)], np.array([0.0])
-    places = tuple(Located(np.array([vertex]), at) for vertex in (0, 1, 1, 2))
+    first, middle, last = (Located(np.array([vertex]), at) for vertex in range(3))
+    places = first, middle, middle, last
     straights = Straights(unit[0][None], unit[1][None], at + 20.0, at + 20.0, places, np.array([False]))
     errors = ShotErrors(np.full(3, horizontal**2), np.full(3, vertical**2), np.zeros((3, 3)), 0.0)
     found = in_right_and_up(turned(straights, bend, errors))
