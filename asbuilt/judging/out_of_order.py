@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 _PLACES = np.arange(-2, 6)
 """Powers of ten of the digits of a station that are tried, one by one."""
 
+_FEWEST_NUMBERED = 5
+"""Joints of which two may be told to be exchanged across the one between."""
 _FEW_ROWS = 0.1
 """Part of the rows of a route that may be out of order, for rows to tell an order at all; judgement."""
 
@@ -42,7 +44,8 @@ class OutOfOrder(NamedTuple):
 
     joint: Ints
     exchanged: Ints
-    """The joint beside it with which it is in order, once numbers or stations of the two are exchanged; else -1."""
+    """The joint beside it, or two apart, with which it is in order once numbers or stations of the two are exchanged;
+    else -1."""
     by_row: Bools
     """True where the route has no numbers, and the order is that of the rows."""
     number_wrong: Bools
@@ -86,6 +89,9 @@ def find_out_of_order(
     number, group, order, by_row = _or_by_rows(log, joints, numbers.number, group, order)
     wrong = np.zeros(len(joints), dtype=np.bool_)
     wrong[order] = out_of_order(group[order], number[order])
+    back, ahead = _two_apart(group[order], number[order])
+    wrong[order[back]] = wrong[order[ahead]] = True
+    wrong[order[back + 1]] = False
     rows = np.flatnonzero(wrong)
     if not len(rows):
         none, no = pa.nulls(0, pa.string()), np.zeros(0, dtype=np.bool_)
@@ -166,6 +172,41 @@ def _count_of_number(joints: Joints, names: pa.Array) -> Ints:
     return np.where(often[joints.route], count, 0)
 
 
+def _two_apart(group: Ints, number: Floats) -> tuple[Ints, Ints]:
+    """Find joints two apart that would be in order with the one between, if the two changed their numbers.
+
+    Three joints whose numbers fall may be those of a crew that came from the other end; two stations written in one
+    another's row look the same, and happen more often. Common practice, no source.
+
+    Parameters
+    ----------
+    group : array of int, shape (n,)
+        Each contiguous; -1 for none.
+    number : array, shape (n,)
+        In the order of their stations.
+
+    Examples
+    --------
+    >>> _two_apart(np.zeros(7, dtype=np.int64), np.array([1.0, 2.0, 5.0, 4.0, 3.0, 6.0, 7.0]))
+    (array([2]), array([4]))
+    """
+    if len(group) < _FEWEST_NUMBERED:
+        return empty_ints(), empty_ints()
+    same = (np.diff(group) == 0) & (group[1:] >= 0)
+    step, at = np.where(same, np.diff(number), 0.0), np.cumsum(np.append(True, np.diff(group) != 0))
+    rising, falling = (np.bincount(at[1:], one, int(at[-1]) + 1) for one in (step > 0, step < 0))
+    way = np.where(rising >= falling, 1.0, -1.0)[at]
+    # Beyond the ends of a group nothing is against it.
+    around = np.concatenate([[-np.inf], number, [np.inf]])
+    inside = np.concatenate([[False], same, [False]])
+    falls = same & (way[1:] * step < 0)
+    back = np.flatnonzero(falls[:-1] & falls[1:])
+    before = ~inside[back] | (way[back] * around[back] < way[back] * number[back + 2])
+    behind = ~inside[back + 3] | (way[back] * around[back + 4] > way[back] * number[back])
+    back = back[before & behind & (inside[back] | inside[back + 3])]
+    return back, back + 2
+
+
 class _Numbered(NamedTuple):
     """What the numbers of a group say of the joints out of order in it; -1 for no joint."""
 
@@ -207,6 +248,7 @@ def _by_group(group: Ints, order: Ints, number: Floats, wrong: Bools, rows: Ints
         falls = np.concatenate([[False] * 2, step < 0, [False] * 2])
         falling[at] = falls[spot + 1] & falls[spot + 2]
         falling[at] |= (falls[spot] & falls[spot + 1]) | (falls[spot + 2] & falls[np.minimum(spot + 3, len(falls) - 1)])
+        falling[at] &= beside[at] < 0
     return _Numbered(back, ahead, beside, taken, falling)
 
 
@@ -218,6 +260,8 @@ def _exchangeable(mine: Ints, count: Floats) -> Ints:
     inverted = inverted[settled]
     partner = np.full(len(mine), -1, dtype=np.int64)
     partner[inverted], partner[inverted + 1] = mine[inverted + 1], mine[inverted]
+    back, ahead = _two_apart(np.zeros(len(count), dtype=np.int64), count)
+    partner[back], partner[ahead] = mine[ahead], mine[back]
     return partner
 
 

@@ -73,6 +73,22 @@ def test_two_joints_that_changed_numbers_may_each_stand_where_the_other_does(tmp
     assert len(far_off(placement, main)) == 0
 
 
+@pytest.mark.parametrize("every", [1, 3])
+@pytest.mark.parametrize("seed", range(4))
+def test_two_stations_in_one_anothers_row_across_a_joint_are_no_crew_from_the_other_end(tmp_path, seed, every):
+    main = laid(seed, every=every, noise=0.02)
+    back, ahead = main.log.loc[[40, 42], "station"]
+    changed(main, 40, station=ahead)
+    changed(main, 42, station=back)
+    placement = placed(tmp_path, main)
+    found = order(placement)
+    assert sorted(found["joint"]) == ["41", "43"]
+    assert not found["message"].str.contains("other end").any()
+    both = placement.joints[placement.joints["joint"].isin(["41", "43"])]
+    assert set(both["verdict"]) == {"cannot-tell"}
+    assert len(far_off(placement, main)) == 0
+
+
 def test_a_crew_from_the_other_end_is_told_of_and_judged(tmp_path):
     main = laid(5, noise=0.02)
     healthy = placed(tmp_path, main).joints["verdict"].tolist()
