@@ -332,10 +332,14 @@ def _off_the_shots(
     def written(station: float) -> str:
         return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())
 
+    known = [one.route for one in doubts if one.misplaced]
+    alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, known)))
+    lost = list(at_shots.pipes_off(line.routes, alone)) if from_one_on else []
+    alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, [one.route for one in lost])))
     found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written, from_one_on=from_one_on))
     # A shot that is off, or shots that are from one on, put joints beside it off theirs, too: it is told at that shot.
     found = [one for one in found if not (one.off_shots and _begins_beside(one, doubts, _STEP_NEAR * logged.laying))]
-    return found + list(at_shots.beside_bends(line.routes, alone))
+    return lost + found + list(at_shots.beside_bends(line.routes, alone))
 
 
 def _begins_beside(one: Doubt, doubts: Sequence[Doubt], near: float) -> bool:

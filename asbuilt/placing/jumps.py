@@ -288,21 +288,23 @@ def _in_order(job: Job, log: Log, numbers: JointNumbers, rows: Ints, along: Floa
     if np.count_nonzero(counted) < _NUMBERED * len(rows):
         return rows, np.full(len(rows), np.nan)
     own = counted & (series == np.bincount(series[counted]).argmax())
-    if np.count_nonzero(own) < _NUMBERED * len(rows):
-        return _sheet_by_sheet(rows[counted], number[counted], series[counted])
-    rows, number, along = rows[own], number[own], along[own]
-    if (np.diff(number) > 0).all():
-        return rows, number
-    of_series, first = np.unique(number, return_index=True)
-    if len(of_series) < _NUMBERED * len(rows):
-        # A joint looked at twice has its number twice; joints elsewhere have it where a crew begins anew.
-        order = np.lexsort((along, number))
-        near = np.diff(along[order]) < SAME_PLACE * job.records.laying_length
-        again = order[1:][(np.diff(number[order]) == 0) & near]
-        kept = np.delete(np.arange(len(rows)), again)
-        if len(of_series) < _NUMBERED * len(kept):
-            return _sheet_by_sheet(rows[kept], number[kept], sheets(log, rows[kept]))
-    return rows[first], of_series
+    if np.count_nonzero(own) >= _NUMBERED * len(rows) and (np.diff(number[own]) > 0).all():
+        return rows[own], number[own]
+    several = np.count_nonzero(own) < _NUMBERED * len(rows)
+    of_series, first = np.unique(number[own], return_index=True)
+    if not several and len(of_series) >= _NUMBERED * np.count_nonzero(own):
+        return rows[own][first], of_series
+    # A joint looked at twice has its number twice; joints elsewhere have it where a crew begins anew.
+    kept = np.flatnonzero(counted if several else own)
+    order = kept[np.lexsort((along[kept], number[kept], series[kept]))]
+    again = (np.diff(series[order]) == 0) & (np.diff(number[order]) == 0)
+    again &= np.diff(along[order]) < SAME_PLACE * job.records.laying_length
+    kept = np.setdiff1d(kept, order[1:][again])
+    if several:
+        return _sheet_by_sheet(rows[kept], number[kept], series[kept])
+    if len(of_series) >= _NUMBERED * len(kept):
+        return rows[own][first], of_series
+    return _sheet_by_sheet(rows[kept], number[kept], sheets(log, rows[kept]))
 
 
 def _sheet_by_sheet(rows: Ints, number: Floats, sheet: Ints) -> tuple[Ints, Floats]:

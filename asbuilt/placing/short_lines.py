@@ -11,9 +11,10 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints, as_mask
-from asbuilt.inputs.log import station_form
+from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.line import stationing
 from asbuilt.placing.hints import by_route
+from asbuilt.survey.at_shots import at_joints, tells
 from asbuilt.survey.bends_tried import Lines
 from asbuilt.survey.doubts import Doubt
 
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
 _APART = 2.5
 """Laying lengths between successive joints, one of which may be missing from the log."""
 _FEWEST_BEYOND = 2
+_A_PIPE = (0.5, 1.1)
+"""Laying lengths of a pipe that ends beyond the line: its joint alone is told, where the log has none at the other end,
+so that all may stand a pipe too far."""
 
 
 def short_lines(
@@ -70,39 +74,66 @@ def short_lines(
         start, end = lines[:, number].tolist()
         value = np.unique(log.stations.value[rows])
         beyond, before = value[value > end] - end, start - value[value < start][::-1]
-        for far, where, other, moved in (
-            (beyond, "beyond the end", "start", "ahead"), (before, "before the start", "end", "back"),
+        mine = (route == number) & np.isfinite(log.stations.value)
+        every, on = log.stations.value[mine], log.stations.value[mine & ~off]
+        left = (end - on.max(), on.min() - start) if len(on) else (0.0, 0.0)
+        for far, where, other, moved, ends in (
+            (beyond, "beyond the end", "start", "ahead", left), (before, "before the start", "end", "back", left[::-1]),
         ):  # fmt: skip
             # One station alone is mistyped; those that follow one another from the line's end on are of pipes laid.
             many = int(np.argmax(np.append(np.diff(far, prepend=0.0) > _APART * length, True)))
-            if many < _FEWEST_BEYOND:
+            if not many:
+                continue
+            a_pipe = bool(far[many - 1] <= _A_PIPE[1] * length)
+            last = far[0] >= _A_PIPE[0] * length and far[0] + ends[0] <= _A_PIPE[1] * length
+            if many < _FEWEST_BEYOND and not (last and ends[1] >= SAME_PLACE * length):
                 continue
             by = f"{far[many - 1]:.2f} {line.symbol}"
             short, whole = float(far[many - 1]) * line.scale, float(line.routes.length[number])
-            by_bends = _by_bends(line, log, bends.of(number), short if moved == "back" else -short, by, length, form)
+            shift = short if moved == "back" else -short
+            in_place, by_shots = _by_shots(line, number, (every - start) * line.scale, shift, by, length)
+            by_bends = _by_bends(line, log, bends.of(number), shift, by, length, form)
+            told_by, code = by_bends or by_shots, "coverage-short"
+            if told_by and many < _FEWEST_BEYOND:
+                # The line may have all its shots, and the log another start.
+                code = "bend-off-corner" if by_bends else "joints-off-shots"
+            # Where each row has the station of the next one, the shots are at joints, too.
+            in_place &= not a_pipe
             all_moved = f"all joints of the route stand {by} too far {moved}"
-            if by_bends:
-                why = f"{by_bends}: shots are missing at its {other}, and {all_moved}. "
+            if told_by:
+                missing = f"shots are missing at its {other}, and " if code == "coverage-short" else ""
+                why = f"{told_by}: {missing}{all_moved}. "
+            elif in_place:
+                why = (
+                    f"The other shots are at joints as the stations have them: shots are missing {where} of the line. "
+                )
             else:
                 why = (
                     "Where the stations are right, shots are missing there, or at the other end, and then "
                     f"{all_moved}. "
                 )
+            set_aside = "the joint there is" if many == 1 else f"the {many} joints there are"
             notes.append(
                 f"route {line.names.names[number]}: its line runs {spans[number]}, and the log runs on for {by} "
-                f"{where}: the {many} joints there are set aside. {why}Have the surveyor say at which joints the "
-                "line begins and ends; get the shots that are missing, or correct the start station "
+                f"{where}: {set_aside} set aside. {why}Have the surveyor say at which joints the line begins and ends; "
+                "get the shots that are missing, or correct the start station "
                 f"(centerline.start_station){_exchanged(line.names.names, lines, logs, number, length)}"
             )
             message = (
                 f"the log runs on for {by} {where} of the line: shots are missing at one end of it, and all joints of "
                 f"the route may stand that much too far {moved}"
+                f"{', as where each row has the station of the other end of its pipe' if a_pipe else ''}"
             )
-            if by_bends:
+            if in_place:
+                message = f"the log runs on for {by} {where} of the line: shots are missing there"
+            if told_by:
                 message = f"the log runs on for {by} {where} of the line. {why.removesuffix('. ')}"
+                if code != "coverage-short":
+                    message += ": look at the start station, centerline.start_station, and at the stations of the log"
             doubts.append(Doubt(
-                "coverage-short", message, -1, -1, number, 0.0, whole, short, length * line.scale,
-                units.SYMBOLS[line.routes.unit], "the log is longer than its line", -short, misplaced=bool(by_bends),
+                code, message, -1, -1, number, 0.0, whole, short, length * line.scale,
+                units.SYMBOLS[line.routes.unit], "the log is longer than its line", -short, misplaced=bool(told_by),
+                off_shots=0.0 if told_by or in_place else short,
             ))  # fmt: skip
     return notes, doubts
 
@@ -124,7 +155,26 @@ def _by_bends(
     head = lone if many == 1 else f"Of {many} bends of the log {there.sum()} lie, the first logged at {first},"
     ahead = "ahead of" if moved < 0 else "behind"
     corner = "the corner of the line that turns so" if many == 1 else "corners of the line that turn so"
-    return f"{head} about {by} {ahead} {corner}, by as much as the line is too short"
+    return f"{head} about {by} {ahead} {corner}, by as much as the log runs on"
+
+
+def _by_shots(
+    line: StationedLine, number: int, at: Floats, moved: float, by: str, length: float
+) -> tuple[bool, str]:  # fmt: skip
+    """Say whether the shots are at joints as these stand; and, where they are with all moved alone, what to say of it.
+
+    Joints are given by their places from the start of the route, coordinate units.
+    """
+    routes = line.routes
+    if not routes.shot or routes.pieces is not None or number in [one for one, *_ in line.equations]:
+        return False, ""
+    here, there = (at_joints(routes, number, at + one, length * line.scale) for one in (0.0, moved))
+    if not tells(there, here):
+        return tells(here, there), ""
+    return False, (
+        f"With all joints {by} farther {'back' if moved < 0 else 'ahead'}, {there.sum()} of {there.size} shots are at "
+        f"joints, and {here.sum()} of {here.size} where the stations have them"
+    )
 
 
 def _exchanged(names: Sequence[str], lines: Floats, logs: Floats, number: int, length: float) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints, together
+from asbuilt.arrays import Bools, Floats, Ints, together
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import CORNER_SLACK
@@ -39,6 +39,11 @@ ALONG_SLOPE = 0.25
 """Part by which that may differ from what the line is longer along its slope than in plan, where that is why."""
 _NEAR = 3
 """Shots before and past one by which it is told whether the line stays longer."""
+_PIPES = 3
+"""Pipes by which all stations of a route may run ahead, or behind; more is told by the ends of its line. Judgement."""
+_AT_ONE, _MORE, _MOST_AT_ONE = 0.1, 3, 0.9
+"""Laying lengths within which a shot is at a joint by its station; how many fewer must not be so with all joints
+moved; and what part of all must. Judgement."""
 _PAIRS = 3
 """Pairs of successive shots on either side of a bend among which the one that turns by its angle is looked for."""
 
@@ -100,6 +105,79 @@ def off_the_shots(
         )
         yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(middle), least,
                     symbol, "the shots, which are as far apart as the joints")  # fmt: skip
+
+
+def pipes_off(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+    """Find routes whose shots are at joints only with all joints moved by whole pipes: uneven lengths tell it.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+        Of joints that their stations alone place.
+    """
+    if routes.pieces is not None or not routes.shot or routes.calibration is not None or not len(logged.route):
+        return
+    begins = np.flatnonzero(np.diff(logged.route, prepend=-1))
+    symbol = units.SYMBOLS[routes.unit]
+    for first, end in zip(begins.tolist(), [*begins[1:].tolist(), len(logged.route)], strict=True):
+        number, at = int(logged.route[first]), logged.distance[first:end]
+        here = at_joints(routes, number, at, logged.laying)
+        if here.size < ENOUGH or np.count_nonzero(~here) < _MORE:
+            continue
+        moved = [by * logged.laying for pipes in range(1, _PIPES + 1) for by in (pipes, -pipes)]
+        there = [at_joints(routes, number, at + by, logged.laying) for by in moved]
+        best = int(np.argmin([np.count_nonzero(~one) for one in there]))
+        by, most, many = moved[best], int(there[best].sum()), there[best].size
+        if not tells(there[best], here):
+            continue
+        message = (
+            f"{most} of {many} shots of route {routes.names[number]!r} are at joints of the log where all joints are "
+            f"taken {abs(by):.2f} {symbol} farther {'ahead' if by > 0 else 'back'}, and {here.sum()} of {here.size} "
+            "where their stations have them: each joint is placed as far off; correct the start station, "
+            "centerline.start_station, or the stations, as where each row has that of the other end of its pipe"
+        )
+        yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(by),
+                    _AT_ONE * logged.laying, symbol, "the lengths between shots", misplaced=True)  # fmt: skip
+
+
+def at_joints(routes: Routes, route: int, at: Floats, laying: float) -> Bools:
+    """Say which shots of a route that lie among joints, but the ends of its line, are at one of them.
+
+    Parameters
+    ----------
+    routes : Routes
+    route : int
+    at : array, shape (joints,)
+        Where joints lie along the route, coordinate units.
+    laying : float
+        Laying length, coordinate units.
+
+    Returns
+    -------
+    array of bool, shape (shots among the joints,)
+    """
+    at, slack = np.sort(at), _AT_ONE * laying
+    if len(at) < 2:
+        return np.zeros(0, dtype=np.bool_)
+    shot = routes.distance[routes.first[route] + 1 : routes.first[route + 1] - 1]
+    shot = shot[(shot >= at[0] - slack) & (shot <= at[-1] + slack)]
+    ahead = np.searchsorted(at, shot).clip(1, len(at) - 1)
+    found: Bools = np.minimum(np.abs(shot - at[ahead - 1]), np.abs(at[ahead] - shot)) <= slack
+    return found
+
+
+def tells(there: Bools, here: Bools) -> bool:
+    """Say whether shots are at joints in the one place, and not so in the other, as `at_joints` has them of either.
+
+    Examples
+    --------
+    >>> mostly = np.arange(20) > 3
+    >>> tells(np.ones(20, bool), mostly), tells(np.ones(20, bool), np.arange(20) > 1), tells(mostly, np.zeros(20, bool))
+    (True, False, False)
+    """
+    missed, otherwise = np.count_nonzero(~there), np.count_nonzero(~here)
+    return bool(len(there) >= ENOUGH and missed + _MORE <= otherwise and missed <= (1.0 - _MOST_AT_ONE) * len(there))
 
 
 def _steps(off: Floats, least: float, most: float) -> list[int]:

@@ -95,6 +95,58 @@ def test_a_day_by_a_tape_that_is_wrong_is_told_where_lengths_tell_it(tmp_path, s
     assert told.silent == 0
 
 
+def all_by(pipes):
+    def slip(job):
+        job.say(job.log.index, np.maximum(job.along(job.log.index) + 20.0 * pipes, 0.0))
+
+    return slip
+
+
+def all_have_the_next_station(job):
+    along = job.along(job.log.index)
+    job.say(job.log.index, np.append(along[1:], along[-1] + 20.0))
+
+
+@pytest.mark.parametrize("slip", [all_by(1), all_by(2), all_have_the_next_station], ids=["one", "two", "next"])
+@pytest.mark.parametrize("shape", ["straight", "curved", "bends"])
+@pytest.mark.parametrize("every", [1, 5])
+def test_a_route_whose_stations_run_a_pipe_beyond_its_line_is_told_and_not_judged(tmp_path, slip, shape, every):
+    for seed, lengths in ((0, True), (1, False)):
+        job = crew_slips.logged(
+            seed, shape=shape, every=every, lengths=lengths, cuts=12, error=0.05, noise=0.02, known=True
+        )
+        slip(job)
+        told = crew_slips.told(tmp_path / str(seed), job)
+        assert (told.off > 5.0).all()
+        assert {"coverage-short", "bend-off-corner", "joints-off-shots"} & set(told.codes)
+        assert (told.silent, told.falsely_sure) == (0, 0)
+
+
+@pytest.mark.parametrize("pipes", [-1, 1, 2])
+def test_uneven_lengths_between_shots_tell_a_route_a_pipe_off_on_a_line_that_goes_on(tmp_path, pipes):
+    job = crew_slips.logged(3, shape="straight", every=1, cuts=12, error=0.05, noise=0.02, joints=120)
+    # Neither end of the line has a joint by which it could be told.
+    job.log = job.log.iloc[10:100].reset_index(drop=True)
+    job.values["records"]["covers"] = "part"
+    assert "joints-off-shots" not in crew_slips.told(tmp_path / "sound", job).codes
+    all_by(pipes)(job)
+    told = crew_slips.told(tmp_path / "off", job)
+    (message,) = told.placement.findings.query("code == 'joints-off-shots'")["message"]
+    assert f"farther {'ahead' if pipes < 0 else 'back'}" in message
+    assert told.silent == 0
+    assert told.falsely_sure == 0
+
+
+@pytest.mark.parametrize("left_out", [2, 4])
+def test_joints_at_their_shots_are_judged_where_the_last_shots_are_missing(tmp_path, left_out):
+    job = crew_slips.logged(3, shape="straight", every=1, cuts=12, error=0.05, noise=0.02)
+    job.shots = job.shots.iloc[:-left_out]
+    told = crew_slips.told(tmp_path, job)
+    (message,) = told.placement.findings.query("code == 'coverage-short'")["message"]
+    assert message.endswith("shots are missing there")
+    assert (told.placement.joints["verdict"] == "within").mean() > 0.8
+
+
 def numbered_on(job):
     for route in job.log.groupby("route").groups.values():
         job.log.loc[route, "joint"] = [str(at + 1) for at in range(len(route))]
