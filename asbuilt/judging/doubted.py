@@ -101,6 +101,20 @@ class Doubted(NamedTuple):
         """Joints on lines that their logs run on beyond, or that are other lines: where they lie, nobody knows."""
         return np.isin(joints.route, [one.route for one in self.doubts if one.longer < 0 or one.misplaced])
 
+    def on_steps(self, routes: Routes, joints: Joints) -> Bools:
+        """Tell which straights lie on legs along which doubted elevations step up or down, shape (segments,)."""
+        legs = np.zeros(len(routes.easting), dtype=np.bool_)
+        for one in self.doubts:
+            if one.code == "shot-height" and one.vertex >= 0:
+                legs[slice(one.vertex, one.last) if one.last >= 0 else one.vertex - 1] = True
+        back = joints.next_on_route
+        if not legs.any():
+            return np.zeros(len(back), dtype=np.bool_)
+        upto = np.concatenate([[0], np.cumsum(legs)])
+        vertex, weight = joints.located
+        found: Bools = upto[vertex[back + 1] + (weight[back + 1] > 0.0)] > upto[vertex[back] + (weight[back] == 1.0)]
+        return found
+
     def misplaced(self, joints: Joints) -> Bools:
         """Joints that all lie elsewhere than on that part of the line where their stations put them."""
         return _misplaced(joints, self.doubts)
@@ -191,6 +205,7 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     system.refuse_strays(routes)
     notes = system.refuse_scale(routes, samples, job.centerline.combined_factor)
     doubts = screening.screen(job, routes, most)
+    notes += heights.of_one_number(job, routes)
     routes, high = heights.screen_heights(job, routes, most)
     doubts, high = _with_shifts(job, routes, doubts, high, most)
     if job.records.stationing == "slope":

@@ -124,9 +124,16 @@ class Ready(InPlace):
 
     @cached_property
     def straights(self) -> Segments:
-        """The straights between successive joints."""
+        """The straights between successive joints, level where the elevations step as no pipe does."""
         joints = self.placed.joints
-        return deflection.segments(joints.next_on_route, joints.easting, joints.northing, joints.elevation)
+        places = joints.next_on_route, joints.easting, joints.northing
+        found = deflection.segments(*places, joints.elevation)
+        steps = self.doubts.on_steps(self.line.routes, joints)
+        if not steps.any():
+            return found
+        level = deflection.segments(*places, np.full(len(joints), np.nan))
+        return deflection.Segments(*(np.where(steps if one.ndim == 1 else steps[:, None], other, one)
+                                     for one, other in zip(found, level, strict=True)))  # fmt: skip
 
     def of_routes(self, start: int, stop: int) -> Ready:
         """Give successive routes as a job of their own, from `start` up to, and without, `stop`.

@@ -352,19 +352,26 @@ def with_elevations(routes: Routes, elevation: Floats) -> Routes:
     elevation : array, shape (vertices,)
         Of each vertex; NaN where it is unknown.
 
+    Returns
+    -------
+    Routes
+        What was put between known ones is not measured.
+
     Examples
     --------
     >>> from pyproj import CRS
     >>> line = routes_from_vertices(["A"], np.array([0, 3]), np.array([0.0, 10.0, 20.0]), np.zeros(3),
     ...     np.array([1.0, -9999.0, 3.0]), np.array([0.0]), CRS("EPSG:6418"), "us-ft")
-    >>> with_elevations(line, np.array([1.0, np.nan, 3.0])).elevation.tolist()
-    [1.0, 2.0, 3.0]
+    >>> changed = with_elevations(line, np.array([1.0, np.nan, 3.0]))
+    >>> changed.elevation.tolist(), changed.height_measured.tolist()
+    ([1.0, 2.0, 3.0], [True, False, True])
     """
     route, first = routes.vertex_route, routes.first
     filled = _between_known(route, first, routes.easting, routes.northing, elevation)
     horizontal = np.hypot(np.diff(routes.easting), np.diff(routes.northing))
     slope = _cumulative(np.hypot(horizontal, np.diff(filled)), route, first)
-    return replace(routes, elevation=filled, slope_distance=slope)
+    measured = heights_measured(routes) & np.isfinite(elevation)
+    return replace(routes, elevation=filled, slope_distance=slope, height_measured=measured)
 
 
 def _lent(joint: pa.Array, same: npt.NDArray[np.bool_]) -> pa.Array:

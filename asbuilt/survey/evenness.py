@@ -20,6 +20,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, together
 from asbuilt.line.routes import heights_measured
 from asbuilt.survey.doubts import Doubt, checked, label
+from asbuilt.survey.heights import alike
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -137,7 +138,8 @@ def _parts(routes: Routes) -> Iterator[_Part]:
         number = every.astype(np.float64)
         yield _Part("along the line, in their spacing,", every, route, number, (routes.distance,), sigma, (2,))
     if routes.rounding_vertical is None and routes.sigma_vertical is not None and (routes.sigma_vertical > 0).any():
-        at = np.flatnonzero(heights_measured(routes))
+        # One number for all is no even scatter; that is told by itself.
+        at = np.flatnonzero(heights_measured(routes) & ~alike(routes))
         yield _Part("in height", at, route[at], routes.distance[at], (routes.elevation[at],), routes.sigma_vertical[at])
 
 

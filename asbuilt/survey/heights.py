@@ -10,8 +10,8 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats
-from asbuilt.line.routes import with_elevations
-from asbuilt.survey.doubts import Doubt, checked, label, least_off
+from asbuilt.line.routes import heights_measured, with_elevations
+from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off
 from asbuilt.survey.screening import JOINT_MOST
 
 if TYPE_CHECKING:
@@ -28,6 +28,13 @@ STEP_M = 5.0
 """A step of less than this may be a riser."""
 LEAST_M = 0.3
 """A shot that lies nearer to the grade of its neighbours moves no joint by more than can be seen."""
+_OF_ONE, _MANY_OF_ONE = 6, 8
+"""Shots of exactly one elevation on a route, a step off those beside them, of which it is none; and so many one after
+another where it begins or ends the line, or is that of all shots. Judgement: true ones scatter."""
+_DECIMALS, _EXACT = np.array([1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001]), 1e-6
+"""Steps in which elevations are written, and what is left of them in a number that is one."""
+_BY_CHANCE = 1e-4
+"""Chance at most of so many true elevations of one step where the pipe lies level; judgement."""
 _FEW_STEPS, ALIKE_PART, _BESIDE = 4, 0.2, 4
 """Steps up and down from which on they are told, how far they may differ, and legs on either side of one."""
 RISER_M = 0.3
@@ -47,8 +54,8 @@ def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[
     Returns
     -------
     routes : Routes
-        Without the elevations that are none (0, -9999 and the like): they are unknown, and filled between those on
-        either side as other unknown ones are. Spikes stay until `without_spikes`.
+        Without the elevations that are none (0, -9999, one number over and over and the like): they are unknown, and
+        filled between those on either side as other unknown ones are. Spikes stay until `without_spikes`.
     doubts : list of Doubt
         Those with a `turn` are doubtful only while no bend in the log explains them.
     """
@@ -79,6 +86,47 @@ def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[
     return with_elevations(routes, elevation) if none.any() else routes, doubts
 
 
+def of_one_number(job: Job, routes: Routes) -> list[str]:
+    """Say of routes that all their shots have one elevation, as no survey finds; nothing of those that were checked.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+
+    Returns
+    -------
+    list of str
+        A note for each.
+    """
+    if routes.pieces is not None or not routes.shot:
+        return []
+    notes, right = [], checked(routes, job.centerline.shots_checked)
+    known, one = _scatters(routes) & ~right, alike(routes)
+    for number in np.flatnonzero(one[routes.first[:-1]]).tolist():
+        first, end = int(routes.first[number]), int(routes.first[number + 1])
+        if np.count_nonzero(known[first:end]) >= _MANY_OF_ONE:
+            notes.append(
+                f"{file_of(routes)}: all {end - first} shots of route {routes.names[number]!r} have the elevation "
+                f"{routes.elevation[first]:g}, which no survey finds: if it stands for none, what is said of turns up "
+                'and down and of elevations was not measured; leave it blank, or say centerline.elevation = "none"'
+            )
+    return notes
+
+
+def alike(routes: Routes) -> Bools:
+    """Say which shots are of a route on which all elevations are one number, shape (vertices,)."""
+    low, high = (reduce.reduceat(routes.elevation, routes.first[:-1]) for reduce in (np.minimum, np.maximum))
+    return np.repeat(low == high, np.diff(routes.first))
+
+
+def _scatters(routes: Routes) -> Bools:
+    """Say which elevations scatter, as what was measured does; what has no error may be one number, or was rounded."""
+    if not routes.shot or routes.rounding_vertical is not None or routes.sigma_vertical is None:
+        return np.zeros(len(routes.elevation), dtype=np.bool_)
+    return heights_measured(routes) & (routes.sigma_vertical > 0.0)
+
+
 def without_spikes(routes: Routes, doubts: Sequence[Doubt]) -> Routes:
     """Take the elevations that are doubted as unknown.
 
@@ -103,33 +151,64 @@ def _at(routes: Routes, vertex: int, message: str, value: float, unit: str, turn
 
 
 def _no_elevation(routes: Routes, metre: float) -> Bools:
-    """Say which elevations stand for none: outside the earth's pipes, or zero far from those beside them."""
+    """Say which elevations stand for none: outside the earth's pipes, or one number far from those beside it."""
     z = routes.elevation
     with np.errstate(invalid="ignore"):
         beyond: Bools = (z < LOWEST_M * metre) | (z > HIGHEST_M * metre)
     zero = z == 0.0
+    scatters = _scatters(routes)
     for begin, end in pairwise(routes.first.tolist()):
-        if zero[begin:end].any():
-            here = slice(begin, end)
+        here = slice(begin, end)
+        if zero[here].any():
             beyond[here] |= _zeros(z[here], zero[here] & ~beyond[here], routes.distance[here], beyond[here], metre)
+        if routes.sigma_vertical is not None and np.count_nonzero(scatters[here] & ~beyond[here]) >= _OF_ONE:
+            measured, sigma = scatters[here] & ~beyond[here], routes.sigma_vertical[here]
+            beyond[here] |= _of_one(z[here], measured, sigma, routes.distance[here], metre)
     return beyond
 
 
 def _zeros(z: Floats, zero: Bools, along: Floats, beyond: Bools, metre: float) -> Bools:
     """Say which zeros of one route are no elevations."""
-    known = np.flatnonzero(np.isfinite(z) & ~zero & ~beyond)
-    if not len(known):
+    known = np.isfinite(z) & ~beyond
+    others = np.abs(z[known & ~zero])
+    if not len(others):
         return np.zeros(len(z), dtype=np.bool_)
-    if zero.sum() > 1 and np.abs(z[known]).min() > APART_M * metre:
+    if zero.sum() > 1 and others.min() > APART_M * metre:
         return zero
-    at = np.searchsorted(known, np.arange(len(z)))
-    back, ahead = known[np.maximum(at - 1, 0)], known[np.minimum(at, len(known) - 1)]
-    # At an end of the line only one side tells, so more is asked of it.
-    steep = np.where((at == 0) | (at == len(known)), 1.0, STEEP)
-    none = zero.copy()
-    for side in (back, ahead):
-        rise = np.abs(z[side])
-        none &= (rise > APART_M * metre) & (rise > steep * np.abs(along - along[side]))
+    return _a_step_off(z, zero, along, known, metre)
+
+
+def _of_one(z: Floats, measured: Bools, sigma: Floats, along: Floats, metre: float) -> Bools:
+    """Say which elevations of one route are one number over and over, where true ones would scatter."""
+    none = np.zeros(len(z), dtype=np.bool_)
+    values, counts = np.unique(z[measured], return_counts=True)
+    decimals = np.abs(values - np.outer(_DECIMALS, np.ones(len(values))) * np.round(values / _DECIMALS[:, None]))
+    step = float(_DECIMALS[(decimals < _EXACT).all(axis=1)].max(initial=_DECIMALS[-1]))
+    # The most likely step of all has that part of the errors (normal distribution; textbook).
+    likeliest = step / (float(np.median(sigma[measured])) * np.sqrt(2.0 * np.pi))
+    asked = (counts >= _OF_ONE) & (np.minimum(likeliest, 1.0) ** (counts - 1.0) <= _BY_CHANCE)
+    for value in values[asked].tolist():
+        none |= _a_step_off(z, measured & (z == value), along, measured & ~none, metre)
+    return none
+
+
+def _a_step_off(z: Floats, same: Bools, along: Floats, known: Bools, metre: float) -> Bools:
+    """Say which runs of shots of one elevation lie farther from those beside them than a pipe can follow."""
+    at = np.flatnonzero(known)
+    of = same[at]
+    begins = np.flatnonzero(of & ~np.append(False, of[:-1]))
+    ends = np.flatnonzero(of & ~np.append(of[1:], False))
+    none = np.zeros(len(z), dtype=np.bool_)
+    for begin, end in zip(begins.tolist(), ends.tolist(), strict=True):
+        sides = [
+            (at[inner], at[outer]) for inner, outer in ((begin, begin - 1), (end, end + 1)) if 0 <= outer < len(at)
+        ]
+        # At an end of the line only one side tells, so more is asked of it.
+        steep = STEEP if len(sides) == 2 or end - begin + 1 >= _MANY_OF_ONE else 1.0
+        none[at[begin : end + 1]] = bool(sides) and all(
+            abs(z[inner] - z[outer]) > max(APART_M * metre, steep * abs(along[inner] - along[outer]))
+            for inner, outer in sides
+        )
     return none
 
 
