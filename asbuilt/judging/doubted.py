@@ -22,6 +22,7 @@ from asbuilt.judging.wrong_ties import wrong_ties
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
 from asbuilt.survey import (
+    across,
     against_log,
     at_shots,
     bends,
@@ -98,8 +99,13 @@ class Doubted(NamedTuple):
         )
 
     def on_lost_lines(self, joints: Joints) -> Bools:
-        """Joints on lines that their logs run on beyond, or that are other lines: where they lie, nobody knows."""
-        return np.isin(joints.route, [one.route for one in self.doubts if one.longer < 0 or one.misplaced])
+        """Joints on lines that their logs run on beyond, or that are, or may be, other lines: nobody knows where."""
+        lost = np.isin(joints.route, [one.route for one in self.doubts if one.longer < 0 or one.misplaced])
+        return lost | self.on_another(joints)
+
+    def on_another(self, joints: Joints) -> Bools:
+        """Joints that may stand on another line, since shots there may be those of another main."""
+        return _on_another(joints, self.doubts)
 
     def on_steps(self, routes: Routes, joints: Joints) -> Bools:
         """Tell which straights lie on legs along which doubted elevations step up or down, shape (segments,)."""
@@ -157,6 +163,8 @@ def _unsure(routes: Routes, one: Doubt) -> tuple[float, float] | None:
     end = float(routes.length[one.route])
     if one.misplaced or one.longer < 0:
         return 0.0, end
+    if one.of_another:
+        return one.start, one.end
     if one.longer > 0 or one.drift > 0 or one.code == "equation-ignored":
         return one.start, end
     if one.off_shots == 0 and one.code in _IN_PLACE:
@@ -207,6 +215,7 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     doubts = screening.screen(job, routes, most)
     notes += heights.of_one_number(job, routes)
     routes, high = heights.screen_heights(job, routes, most)
+    doubts += across.strung_across(job, routes)
     doubts, high = _with_shifts(job, routes, doubts, high, most)
     if job.records.stationing == "slope":
         routes = heights.without_spikes(routes, high)
@@ -413,7 +422,7 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     lengths = Stretches(route, start, end, *stations)
     moved, off_shots = _moved(joints, doubts), _off_their_shots(joints, doubts)
     displaced = np.maximum(moved, off_shots) > AT_A_SHOT * laying
-    displaced |= _counted_on(joints, doubts, laying) | _misplaced(joints, doubts)
+    displaced |= _counted_on(joints, doubts, laying) | _misplaced(joints, doubts) | _on_another(joints, doubts)
     drawn = _drawn(routes, joints, doubts)
     drifted = _drifted(joints, doubts)
     return Doubted(tuple(doubts), lengths, point, joint_shot, moved, off_shots, drifted, displaced, drawn)
@@ -422,6 +431,15 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
 def _misplaced(joints: Joints, doubts: Sequence[Doubt]) -> Bools:
     """Tell which joints lie on lines on which all lie elsewhere, but for those that were surveyed or tied."""
     return np.isin(joints.route, [one.route for one in doubts if one.misplaced]) & ~(joints.surveyed | joints.tied)
+
+
+def _on_another(joints: Joints, doubts: Sequence[Doubt]) -> Bools:
+    """Tell which joints lie where shots may be those of another main, but for those that were surveyed or tied."""
+    found = np.zeros(len(joints), dtype=np.bool_)
+    for one in doubts:
+        if one.of_another:
+            found |= (joints.route == one.route) & (joints.distance >= one.start) & (joints.distance <= one.end)
+    return found & ~(joints.surveyed | joints.tied)
 
 
 def _counted_on(joints: Joints, doubts: list[Doubt], laying: float) -> Bools:

@@ -65,6 +65,12 @@ def _moved(judged: Judged, rows: Ints) -> pa.Array:
         "; doubted shots before it make the line ", plain(moved), f" {judged.symbol} longer, so the joint may stand "
         "that much too far back: look at the shots before the pipe",
     )  # fmt: skip
+    changed = say(
+        "; shots before it that may be those of another main change the length of the line by ", plain(moved),
+        f" {judged.symbol}, so the joint may stand so far off: look at what is said of them first",
+    )  # fmt: skip
+    exchanged = np.isin(judged.joints.route[rows], [one.route for one in judged.doubted.doubts if one.of_another])
+    said = pc.if_else(pa.array(exchanged), changed, said)
     ahead = (
         "; the stations before it run past an equation as if it were not there: look at the stations before the pipe"
     )
@@ -75,6 +81,8 @@ def _moved(judged: Judged, rows: Ints) -> pa.Array:
         "what is said of them first",
     )  # fmt: skip
     said = pc.if_else(pa.array(off > 0), from_one_on, said)
+    beside = "; the shots there may be those of another main: look at what is said of them first"
+    said = pc.if_else(pa.array(judged.doubted.on_another(judged.joints)[rows]), beside, said)
     lost = "; all joints of the line stand elsewhere than they were laid: look at what is said of the whole line first"
     said = pc.if_else(pa.array(judged.doubted.misplaced(judged.joints)[rows]), lost, said)
     return pc.if_else(pa.array(judged.doubted.displaced[rows]), said, "")

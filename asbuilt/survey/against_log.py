@@ -56,7 +56,8 @@ def unexplained(doubts: Sequence[Doubt], routes: Routes, logged: Logged) -> list
 
     def explained(one: Doubt) -> bool:
         # What makes the line longer moves joints, wherever it is.
-        beyond = not first[one.route] - logged.laying <= one.start <= last[one.route] + logged.laying
+        at = routes.distance[one.vertex]
+        beyond = not first[one.route] - logged.laying <= at <= last[one.route] + logged.laying
         return bool(beyond and not one.longer) or _bend_near(one, routes, logged, bends)
 
     return [one for one in doubts if not (one.turn and explained(one))]

@@ -50,6 +50,8 @@ class Doubt(NamedTuple):
     misplaced: bool = False
     """Whether it puts all joints of its route elsewhere than they are: then nothing else is told of that route that
     rests on their places."""
+    of_another: bool = False
+    """Whether the joints on its length may stand on another line: of them, too, nothing rests on their places."""
     off_shots: float = 0.0
     """By how much the joints on its length lie off their shots."""
     drift: float = 0.0

@@ -1,0 +1,166 @@
+"""Shots of two mains side by side that are exchanged, from one on or along a stretch: the lines step across each other.
+
+Where a line steps from one trench into the other, the line of the other main steps back across it on the same length.
+With what is ahead exchanged, both run straight on. Mains that cross do not: there the one that goes over the other
+turns aside, or both run straight as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Floats, Ints
+from asbuilt.survey.doubts import Doubt, checked, label, turns
+from asbuilt.survey.screening import LEAST_OFF_M
+
+if TYPE_CHECKING:
+    from asbuilt.job import Job
+    from asbuilt.line.routes import Routes
+
+_STRAIGHTER = 0.25
+"""With what is ahead exchanged, the squares of the turns come down to this part. One main that steps over a straight
+one leaves half of them; judgement, no source."""
+_ALIKE = 0.4
+"""Part of what the lines step aside on the average that each does at the least, by its turn at either end of the step;
+judgement, no source."""
+_PATTERN = np.array([1.0, -1.0, -1.0, 1.0])
+"""One line turns aside and back, and the other to the other side and back."""
+_SURE = 5.0
+"""Standard errors of a shot that the lines step aside at the least."""
+
+
+_LOOKED_AT = 0.5
+"""Part of that from which on a leg is looked at: on a curve its ends turn by more than the step."""
+
+
+class _Crossing(NamedTuple):
+    """Two legs that cross, each given by the shot at which it begins."""
+
+    legs: tuple[int, int]
+    part: float
+    """To which part the squares of the turns come down with what is ahead exchanged."""
+    turn: float
+    """What the lines turn there and back, radians."""
+    aside: float
+    """How far they step aside, coordinate units."""
+
+
+def strung_across(job: Job, routes: Routes) -> list[Doubt]:
+    """Find lines that step across each other as where the shots of two mains side by side are exchanged.
+
+    Parameters
+    ----------
+    job : Job
+    routes : Routes
+
+    Returns
+    -------
+    list of Doubt
+        One for each line at each place where it steps across, with the length along which its shots may be another's:
+        from there to where it steps back, and the whole route where it does not. They are doubtful only while no bend
+        in the log explains them.
+    """
+    if routes.pieces is not None or not routes.shot or len(routes.names) < 2:
+        return []
+    right = checked(routes, job.centerline.shots_checked)
+    found: dict[int, list[tuple[int, int, _Crossing]]] = {}
+    taken: set[int] = set()
+    for one in sorted(_crossings(routes), key=lambda crossing: crossing.part):
+        ends = {at + further for at in one.legs for further in (0, 1)}
+        if taken & set(one.legs) or right[list(ends)].any():
+            continue
+        taken |= set(one.legs)
+        for mine, other in (one.legs, one.legs[::-1]):
+            found.setdefault(int(routes.vertex_route[mine]), []).append((mine, other, one))
+    return [doubt for route in sorted(found) for doubt in _of_route(routes, sorted(found[route]))]
+
+
+def _crossings(routes: Routes) -> Iterator[_Crossing]:
+    """Find legs of two routes that cross, and would not turn there if what is ahead of them were exchanged."""
+    import shapely
+
+    turn, _, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    with np.errstate(invalid="ignore"):
+        there_and_back = np.abs(np.diff(turn, append=np.nan)) / 2.0
+        legs = np.flatnonzero(there_and_back * ahead > _LOOKED_AT * _least(routes))
+    if len(np.unique(routes.vertex_route[legs])) < 2:
+        return
+    places = np.column_stack([routes.easting, routes.northing])
+    lines = shapely.linestrings(np.stack([places[legs], places[legs + 1]], axis=1))
+    pairs = np.sort(shapely.STRtree(lines).query(lines, predicate="crosses"), axis=0)
+    for a, b in np.unique(legs[pairs], axis=1).T.tolist():
+        if routes.vertex_route[a] == routes.vertex_route[b]:
+            continue
+        one = np.arange(a - 1, a + 3)
+        for other in (np.arange(b - 1, b + 3), np.arange(b + 2, b - 2, -1)):
+            swapped = [np.concatenate([first[:2], then[2:]]) for first, then in ((one, other), (other, one))]
+            (here, legs_here), (then, legs_then) = (_turns_of(places, paths) for paths in ((one, other), swapped))
+            # Lines side by side turn alike on a curve, as much as their legs are long together.
+            curve = float(here.sum() / legs_here.sum())
+            step, left = here - curve * legs_here, then - curve * legs_then
+            squares, left_over = float((step**2).sum()), float((left**2).sum())
+            aside = np.sin(np.clip(step, -np.pi / 2.0, np.pi / 2.0)) * np.repeat(ahead[[a, b]], 2)
+            aside = aside * _PATTERN * np.sign(step[0])
+            both = bool(aside.min() > max(_ALIKE * aside.mean(), 0.0))
+            if both and left_over <= _STRAIGHTER * squares and aside.mean() > max(_least(routes)[[a, b]]):
+                turned = float(np.sqrt(squares / 4.0))
+                yield _Crossing((a, b), left_over / squares, turned, float(aside.mean()))
+                break
+
+
+def _turns_of(places: Floats, paths: Sequence[Ints]) -> tuple[Floats, Floats]:
+    """Give the turns at the inner two points of lines of four each, and how long the legs beside each are together."""
+    every = np.concatenate(paths)
+    turn, back, ahead = turns(places[every, 0], places[every, 1], np.repeat(np.arange(len(paths)), 4))
+    inner = np.arange(len(every)) % 4 % 3 > 0
+    return np.nan_to_num(turn[inner], nan=np.pi), np.nan_to_num(back[inner] + ahead[inner])
+
+
+def _least(routes: Routes) -> Floats:
+    """Give how far a line must step aside at each shot to be looked at, coordinate units."""
+    error = np.zeros(len(routes.easting)) if routes.errors[0] is None else routes.errors[0]
+    return np.maximum(LEAST_OFF_M * units.factor("m", routes.unit), _SURE * error)
+
+
+def _of_route(routes: Routes, steps: Sequence[tuple[int, int, _Crossing]]) -> Iterator[Doubt]:
+    """Tell of each place where a route steps across another, with the length in doubt."""
+    number, symbol = int(routes.vertex_route[steps[0][0]]), units.SYMBOLS[routes.unit]
+    name, back_again = routes.names[number], len(steps) % 2 == 0
+    for at, (mine, other, one) in enumerate(steps):
+        beside = routes.names[routes.vertex_route[other]]
+        if back_again:
+            first, last = (steps[which][0] for which in (at - at % 2, at - at % 2 + 1))
+            start, end = float(routes.distance[first]), float(routes.distance[last + 1])
+            longer = _differs(routes, *steps[at - 1 : at + 1]) if at % 2 else 0.0
+            which = (
+                f"those from {label(routes, first + 1)} to {label(routes, last)}, where it steps back, or all others"
+            )
+        else:
+            start, end, longer = 0.0, float(routes.length[number]), 0.0
+            which = "those ahead of there, or those before, which the shots do not tell"
+        message = (
+            f"from {label(routes, mine)} to {label(routes, mine + 1)} the line of {name} steps about {one.aside:.1f} "
+            f"{symbol} across that of {beside}, which steps across it to the other side, and with what is ahead "
+            f"exchanged both run straight on: as where the shots of the two mains are exchanged, {which}. Joints there "
+            "may stand on the other main: no accuracy is claimed of them, and the survey tells nothing of their "
+            "deflection. Look at the codes or route names of these shots; if the mains do cross there, record the "
+            "bends that take them across, or name this shot in centerline.shots_checked"
+        )
+        yield Doubt("shot-astray", message, mine + 1, -1, number, start, end, one.aside, np.nan, symbol,
+                    "the shots on either side, and those of the other main", longer=longer, turn=one.turn,
+                    of_another=True)  # fmt: skip
+
+
+def _differs(routes: Routes, out: tuple[int, int, _Crossing], back: tuple[int, int, _Crossing]) -> float:
+    """Give by how much a route's length differs from that by way of the other one, where it steps out and back."""
+    (leaves, there, _), (ends, here, _) = out, back
+    if routes.vertex_route[there] != routes.vertex_route[here] or here < there:
+        return 0.0
+    places = np.column_stack([routes.easting, routes.northing])
+    steps = np.linalg.norm(places[[leaves, here]] - places[[there + 1, ends + 1]], axis=1)
+    other = float(steps.sum() + routes.distance[here] - routes.distance[there + 1])
+    return abs(float(routes.distance[ends + 1] - routes.distance[leaves]) - other)
