@@ -30,6 +30,7 @@ from asbuilt.survey import (
     direction,
     evenness,
     heights,
+    rings,
     screening,
     shifts,
     slid,
@@ -278,10 +279,13 @@ def against_the_log(
     # Ties and joints surveyed themselves would not fit a line that runs the other way; a log of another line tells
     # nothing of the way of this one.
     known = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
+    alone = np.flatnonzero(~known[joints.route])
     known[[one.route for one in placed.ignored if one.misplaced]] = True
+    rung = rings.strung_elsewhere(routes, _some_of(logged, alone[~known[joints.route[alone]]]))
+    known[[one.route for one in rung.doubts]] = True
     notes = direction.refuse_backward(
         routes, found._replace(forward=found.forward | known), job.centerline.starts, [text or "" for text in texts],
-        np.unique(joints.route),
+        np.unique(joints.route), rung.untold,
     )  # fmt: skip
     changed = heights.without_spikes(routes, left)
     if changed is not routes:
@@ -294,7 +298,8 @@ def against_the_log(
     by_ties = list(wrong_ties(job, line, log, joints, form))
     tied_wrong = {one.route for one in by_ties}
     # What a tie moves past an end of the line, no shots are missing for.
-    left += [*by_ties, *(one for one in placed.ignored if one.longer >= 0 or one.route not in tied_wrong)]
+    left += [*rung.doubts, *by_ties]
+    left += [one for one in placed.ignored if one.longer >= 0 or one.route not in tied_wrong]
     if job.records.covers == "whole":
         left += coverage.coverage(routes, logged, longer, {*placed.jumped, *np.flatnonzero(longer).tolist()})
     left += [*_unit_doubts(line, log, logged), *bends.bend_doubts(routes, logged, corners, left)]

@@ -168,6 +168,7 @@ def refuse_backward(
     stated: str | Mapping[str, str] | None,
     start_texts: Sequence[str],
     with_joints: Ints,
+    rings: Sequence[int] = (),
 ) -> list[str]:
     """Refuse lines that run against their stations, and say which end starts where nothing in the data tells.
 
@@ -180,6 +181,8 @@ def refuse_backward(
         Station at the start of each route.
     with_joints : array of int
         The routes on which joints stand; of others nothing is asked.
+    rings : sequence of int
+        Rings of which nothing tells where they start.
 
     Returns
     -------
@@ -203,20 +206,30 @@ def refuse_backward(
                 )
             continue
         if found.backward[number] and not found.forward[number]:
+            otherwise = (
+                f'if it starts at its {ends[number]} end, say so: centerline.starts = {{"{name}" = "{ends[number]}"}}'
+                if ends[number] is not None
+                else "as it is a ring, string it from the point at which the stations start, if that is another"
+            )
             raise InputFileError(
                 f"{file_of(routes)}: route {name!r}: {found.by[number]} only if its stations are counted from its "
-                f"other end, so {_against(routes, name)}; or, if it starts at its "
-                f'{ends[number]} end, say so: centerline.starts = {{"{name}" = "{ends[number]}"}}'
+                f"other end, so {_against(routes, name)}; or, {otherwise}"
             )
         if not found.forward[number] and ends[number] is not None:
             asked.append(number)
+    notes = [
+        f"route {routes.names[at]!r} is a ring, and nothing in the data tells at which point of it the stations start: "
+        f"check that {start_texts[at]} is where its line begins, or tie a joint in (centerline.ties)"
+        for at in rings
+    ]
     if not asked:
-        return []
+        return notes
     shown = ", ".join(f"{routes.names[at]}: {start_texts[at]} at its {ends[at]} end" for at in asked[:_NAMED])
     more = f" and {len(asked) - _NAMED} more" if len(asked) > _NAMED else ""
     return [
+        *notes,
         f"nothing in the data tells which way the line runs; check where the stations start ({shown}{more}), and say "
-        "it in centerline.starts, or name the route in centerline.reversed"
+        "it in centerline.starts, or name the route in centerline.reversed",
     ]
 
 
