@@ -36,6 +36,7 @@ from asbuilt.judging.doubtful_keys import sigma_is_impossible
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.out_of_order import find_out_of_order
 from asbuilt.judging.shown import Survey
+from asbuilt.judging.slips import slipped
 from asbuilt.line.routes import heights_measured, points
 from asbuilt.placing.places import offset_points
 from asbuilt.placing.sequence import joint_numbers
@@ -183,6 +184,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
     numbers = joint_numbers(log.text("joint").take(taken))
     disorder = find_out_of_order(job, line, log, joints, straights, numbers)
+    slips = slipped(job, log, joints, straights, scale)
     absent = found_along_lines.absent(straights, missing, apart, disorder)
     seen = survey.unbounded(seen, doubts.joints | disorder.turning)
     unknown_bend = _without_angle(log, joints, bends)
@@ -259,7 +261,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             ready.stations.words,
             job.records.laying_length * scale,
         )
-        .farther(doubts.moved + doubts.off_shots + doubts.drifted + disorder.off)
+        .farther(doubts.moved + doubts.off_shots + doubts.drifted + np.fmax(disorder.off, slips))
         .unless(np.isnan(disorder.off))
         .unless((doubts.drawn | doubts.on_lost_lines(joints)) & ~joints.surveyed),
         unit=routes.unit,

@@ -1,0 +1,39 @@
+"""A station that is off by less than a pipe: its joint is known no better than the steps beside it say."""
+
+import numpy as np
+import pytest
+from blunders import along, changed, said
+from survey_mains import laid, station
+
+SHOTS = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+
+
+def placed(folder, main):
+    return said(folder, main, centerline=SHOTS, records={"sigma_station": 0.03}).placed.joints.set_index("joint")
+
+
+def off(joints, main, name):
+    east, north = main.truth()[name][:2]
+    return float(np.hypot(joints.loc[name, "easting"] - east, joints.loc[name, "northing"] - north))
+
+
+@pytest.mark.parametrize("every", [1, 3])
+@pytest.mark.parametrize("slip", [-10.0, -5.0, -2.0, 2.0, 5.0, 10.0])
+def test_a_station_a_few_feet_off_says_so_in_the_accuracy_of_its_joint(tmp_path, slip, every):
+    main = laid(2, every=every, noise=0.02)
+    sound = placed(tmp_path, main)
+    changed(main, 40, station=station(along(main, 40) + slip))
+    joints = placed(tmp_path, main)
+    assert off(joints, main, "41") > abs(slip) - 1.0
+    assert joints.loc["41", "accuracy_horizontal"] > off(joints, main, "41")
+    # Those beside it are known as well as they were.
+    others = joints.index.difference(["41"])
+    wider = joints.loc[others, "accuracy_horizontal"] > sound.loc[others, "accuracy_horizontal"] + 0.1
+    assert wider.sum() <= 2
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_sound_stations_widen_nothing(tmp_path, seed):
+    main = laid(seed, noise=0.02)
+    joints = placed(tmp_path, main)
+    assert joints["accuracy_horizontal"].max() < 1.0
