@@ -19,6 +19,7 @@ from asbuilt.survey.bends import (
     LEAST_BEND,
     REACH,
     Corners,
+    missed,
     near,
     to_corner,
     turn_around,
@@ -30,6 +31,8 @@ SOME = 100
 """Shots of a route by which its direction is told."""
 _COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 _NAMED = 4
+MOVED = 5.0
+"""Laying lengths by which a first shot that is lost, or is another thing's, puts all joints off at most. Judgement."""
 
 
 class Direction(NamedTuple):
@@ -41,6 +44,9 @@ class Direction(NamedTuple):
     """They do so only where the stations are counted from the other end."""
     by: list[str]
     """What tells it."""
+    moved: Floats
+    """How far ahead of their places all bends lie, coordinate units, where that explains them as well as a line that
+    runs backward; NaN where it does not."""
 
 
 def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt] = ()) -> Direction:
@@ -57,7 +63,7 @@ def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
     """
     count = len(routes.names)
     none = np.zeros(count, dtype=np.bool_)
-    found = Direction(none.copy(), none.copy(), [""] * count)
+    found = Direction(none.copy(), none.copy(), [""] * count, np.full(count, np.nan))
     _by_bends(routes.chords, logged, corners, doubts, found)
     if routes.pieces is not None:
         # It says itself how its stations run, unless bends tell that the log's do not run so.
@@ -84,8 +90,11 @@ def _by_bends(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
     here_alone = ((there > angle / 2) & (mirrored < angle / 4)) | (fits & (misses_other | np.isnan(off_other)))
     # Where both see one corner, near the middle of the line, the turn within reach of both tells nothing.
     nearer = fits_other & misses & (here.vertex == other.vertex)
-    other_alone = ((mirrored > angle / 2) & (there < angle / 4) & ~misses_other) | nearer
-    against = (there < angle / 4) | nearer
+    # A bend between sparse shots turns the line at those beside it, however far away they are.
+    lacking = missed(routes, route, at, angle, laying)
+    straight = (there < angle / 4) & (lacking > angle / 2)
+    other_alone = ((mirrored > angle / 2) & straight & ~misses_other) | nearer
+    against = straight | nearer
     turns_there = (mirrored > angle / 2) & ~misses_other
     for number in np.unique(route).tolist():
         mine = route == number
@@ -95,6 +104,7 @@ def _by_bends(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
         telling = bool(np.count_nonzero(by_other) > 1 or wanted[by_other].max(initial=0.0) >= LEAST_ALONE)
         if telling and np.mean(against[mine]) >= 0.8 and np.mean(turns_there[mine]) >= 0.8:
             found.backward[number] = True
+            found.moved[number] = _moved(here.off[mine], laying) if routes.shot else np.nan
             which = ", ".join(logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist())
             known, symbol = mine & nearer, units.SYMBOLS[routes.unit]
             if known.any():
@@ -102,6 +112,12 @@ def _by_bends(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
                     f": {off_other[known].max():.1f} {symbol} off, and {off[known].min():.1f} {symbol} as it is drawn"
                 )
             found.by[number] = f"the line turns by the bends of the log ({which})"
+
+
+def _moved(off: Floats, laying: float) -> float:
+    """Give by how much all bends lie off their corners, if by about the same and by little; else NaN."""
+    alike = np.isfinite(off).all() and np.ptp(off) <= AT_A_CORNER * laying and np.abs(off).max() <= MOVED * laying
+    return float(np.median(off)) if alike else np.nan
 
 
 def _by_shots(routes: Routes, logged: Logged, found: Direction) -> None:
@@ -214,6 +230,7 @@ def refuse_backward(
             raise InputFileError(
                 f"{file_of(routes)}: route {name!r}: {found.by[number]} only if its stations are counted from its "
                 f"other end, so {_against(routes, name)}; or, {otherwise}"
+                f"{_or_moved(routes, float(found.moved[number]))}"
             )
         if not found.forward[number] and ends[number] is not None:
             asked.append(number)
@@ -244,6 +261,16 @@ def _against(routes: Routes, name: str) -> str:
     return (
         "the alignment runs against the stations of the log: get the alignment by whose stations the crew went, or "
         "the log's stations counted along this one"
+    )
+
+
+def _or_moved(routes: Routes, by: float) -> str:
+    if np.isnan(by):
+        return ""
+    return (
+        f". Its bends fit as well if every joint lies {abs(by):.1f} {units.SYMBOLS[routes.unit]} farther "
+        f"{'ahead' if by > 0 else 'back'}: see, too, whether a shot at its start is lost, as by a mistyped code, or is "
+        "of another thing, and whether centerline.start_station is right"
     )
 
 

@@ -136,3 +136,27 @@ def test_shots_in_the_wrong_order_are_not_told_as_a_line_drawn_backwards():
     told = placed(places, order, np.concatenate([[0.0], np.cumsum(lengths)]), bends)
     assert REFUSED not in told
     assert ASKED not in told
+
+
+def test_a_bend_far_from_either_shot_beside_it_is_not_sought_at_the_other_end():
+    """Of shots 160 ft apart, those beside a bend turn by a part of it each; a curve near its place from the other end
+    turned one shot by as much as the bend, and the main, drawn right, was refused: one of 1,500 simulated ones was."""
+    bends = np.zeros(51)
+    bends[11] = 22.5
+    turns = bends[:50] + np.where(np.abs(np.arange(50) - 40) < 7, 2.5, 0.0)
+    shots = np.append(np.arange(0, 49, 8), 50)
+    assert REFUSED not in placed(curved(turns, np.full(50, PIPE)), shots, np.arange(51) * PIPE, bends)
+
+
+def test_where_joints_that_all_lie_off_would_tell_as_much_the_first_shot_is_named_too():
+    """The first two shots lost, of a main whose bend is in the middle."""
+    bends = np.zeros(51)
+    bends[25] = 22.5
+    places, stations = curved(bends[:50], np.full(50, PIPE)), np.arange(51) * PIPE
+    told = placed(places, np.arange(2, 51), stations, bends)
+    assert REFUSED in told
+    assert "Its bends fit as well if every joint lies 40.0 ft farther back: see, too, whether a shot at its" in told
+    bends[[10, 25]] = 45.0, 0.0
+    backwards = placed(curved(bends[:50], np.full(50, PIPE))[::-1], np.arange(51), stations, bends)
+    assert REFUSED in backwards
+    assert "fit as well" not in backwards
