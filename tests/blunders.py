@@ -402,6 +402,26 @@ def one_day_on_another_datum(main, seed):
     return {}, ("shot-astray", point(main, 30)), 8.5
 
 
+def shots_of_the_curb(feet, many):
+    def planted(main, seed):
+        rows = slice(40, 39 + many)
+        leg = main.shots.loc[40 + many, ["easting", "northing"]] - main.shots.loc[39, ["easting", "northing"]]
+        east, north = leg.to_numpy(float) / np.hypot(*leg.to_numpy(float))
+        main.shots.loc[rows, "easting"] += feet * north
+        main.shots.loc[rows, "northing"] -= feet * east
+        return {}, ("shot-astray", point(main, 40)), 1.2 * feet
+
+    planted.__name__ = f"{many}_shots_of_the_curb_{feet}_ft_off"
+    planted.__doc__ = f"{'Two' if many == 2 else 'Three'} shots in a row of the curb, {feet:g} ft beside the main."
+    return planted
+
+
+def two_shots_of_the_ground(main, seed):
+    """Two shots in a row of the ground, 3 ft above the pipe."""
+    main.shots.loc[40:41, "elevation"] += 3.0
+    return {}, ("shot-height", point(main, 40)), 0.5
+
+
 def rod_changed(by):
     def planted(main, seed):
         main.shots.loc[40:, "elevation"] += by
@@ -447,6 +467,7 @@ FOUND = (
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),
     top_and_invert_by_turns, ground_shot_here_and_there,
     not_shot("each fifth shot alone was taken"), not_shot("half of the shots were not taken"), not_shot("smoothed"),
+    shots_of_the_curb(3.0, 2), shots_of_the_curb(5.0, 3), two_shots_of_the_ground,
     instrument_set_up_anew, one_day_on_another_datum, rod_changed(2.5), rod_changed(-3.0),
     log_covers_half, log_begins_late, part_of_the_log_as_long_as_feet_for_metres, nothing_shot_for_600_ft,
 )  # fmt: skip

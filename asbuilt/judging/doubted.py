@@ -31,6 +31,7 @@ from asbuilt.survey import (
     evenness,
     heights,
     rings,
+    runs,
     screening,
     shifts,
     slid,
@@ -226,18 +227,25 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
 def _with_shifts(
     job: Job, routes: Routes, doubts: list[Doubt], high: list[Doubt], most: float
 ) -> tuple[list[Doubt], list[Doubt]]:
-    """Add the shots from which on all lie off by one way, but those beside which something is told already."""
+    """Add the runs of shots that lie off, and those from which on all do, where nothing is told beside them already."""
     if routes.pieces is not None:
         return doubts, high
     laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
     right = checked(routes, job.centerline.shots_checked)
+    doubts = _added(doubts, runs.runs_aside(routes, laying, most), right)
+    high = _added(high, runs.runs_up(routes, routes.elevation, laying, most), right)
     aside, up = shifts.shifted_aside(routes, laying, most), shifts.shifted_up(routes, routes.elevation, laying, most)
     return _added(doubts, aside, right), _added(high, up, right)
 
 
 def _added(told: list[Doubt], more: Iterable[Doubt], right: Bools) -> list[Doubt]:
     about = {at for one in told if one.vertex >= 0 for at in range(one.vertex - 1, max(one.vertex, one.last) + 2)}
-    return told + [one for one in more if not (right[one.vertex] or about & {one.vertex - 1, one.vertex})]
+    new = ((one, max(one.vertex, one.last)) for one in more)
+    return told + [
+        one
+        for one, last in new
+        if not (right[one.vertex : last + 1].any() or about & set(range(one.vertex - 1, last + 1)))
+    ]
 
 
 def against_the_log(

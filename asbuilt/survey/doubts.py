@@ -19,6 +19,14 @@ NAMED = 5
 _ROUNDED = 5.0
 """Standard errors that a shot and the straight between its neighbours lie apart at most, all rounded to whole steps."""
 
+SHARED = 1.25
+"""Laying lengths on either side of a shot, the middle of both, from which on a cut pipe may lie in one of them."""
+_BEYOND_CHANCE = 2.5
+"""Standard errors of a turn that few reach by chance, and by which few joints at their limit are called over it."""
+UNSTATED = 1.1
+"""What joints turn at most, times this, where no error of the shots is stated: as by some hundredths of a foot between
+pipes of 20 ft. Judgement."""
+
 
 class Doubt(NamedTuple):
     """One thing to look at in the survey; lengths in coordinate units."""
@@ -192,6 +200,37 @@ def least_off(least: float, rounding: Floats | None, count: int) -> Floats:
         Of the shots.
     """
     return np.full(count, least) if rounding is None else np.maximum(least, _ROUNDED * rounding)
+
+
+def most_turn(back: Floats, ahead: Floats, laying: float, most: float, sigma: Floats | None) -> Floats:
+    """Give the most that joints turn a line at each shot, with what the errors of the shots add, radians.
+
+    Parameters
+    ----------
+    back, ahead : array, shape (vertices,)
+        Lengths of the legs.
+    laying : float
+        Laying length, coordinate units.
+    most : float
+        The most that a joint may deflect, radians.
+    sigma : array, shape (vertices,), or None
+        Standard errors of the shots; None where none is stated.
+
+    Examples
+    --------
+    Between legs of two pipes three joints share what a line turns:
+
+    >>> legs = np.array([20.0, 40.0])
+    >>> np.degrees(most_turn(legs, legs, 20.0, np.radians(5.0), None)).round(6).tolist()
+    [5.5, 12.375]
+    """
+    shared = (back + ahead) / (2.0 * laying)
+    least: Floats = most * np.where(shared > SHARED, shared + 0.25, np.maximum(1.0, shared))
+    if sigma is None:
+        return UNSTATED * least
+    with np.errstate(divide="ignore", invalid="ignore"):
+        noise = sigma * np.sqrt(back**-2.0 + ahead**-2.0 + (1.0 / back + 1.0 / ahead) ** 2)
+    return least + _BEYOND_CHANCE * noise
 
 
 def turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:

@@ -11,7 +11,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.line.routes import heights_measured, with_elevations
-from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off
+from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, most_turn
 from asbuilt.survey.screening import JOINT_MOST
 
 if TYPE_CHECKING:
@@ -26,8 +26,8 @@ STEEP = 0.3
 """And where a pipe would have to run so steeply to reach it."""
 STEP_M = 5.0
 """A step of less than this may be a riser."""
-LEAST_M = 0.3
-"""A shot that lies nearer to the grade of its neighbours moves no joint by more than can be seen."""
+LEAST_M = 0.15
+"""A shot that lies nearer to the grade of its neighbours moves no joint by more than can be seen. Judgement."""
 _OF_ONE, _MANY_OF_ONE = 6, 8
 """Shots of exactly one elevation on a route, a step off those beside them, of which it is none; and so many one after
 another where it begins or ends the line, or is that of all shots. Judgement: true ones scatter."""
@@ -136,11 +136,12 @@ def without_spikes(routes: Routes, doubts: Sequence[Doubt]) -> Routes:
     doubts : sequence of Doubt
         What is left of `screen_heights` when the log's bends explain what they can.
     """
-    at = [one.vertex for one in doubts if one.height_unknown]
+    at = [slice(one.vertex, max(one.vertex, one.last) + 1) for one in doubts if one.height_unknown]
     if not at:
         return routes
     elevation = routes.elevation.copy()
-    elevation[at] = np.nan
+    for shots in at:
+        elevation[shots] = np.nan
     return with_elevations(routes, elevation)
 
 
@@ -234,6 +235,7 @@ def _spikes(
     """Find elevations to which the grade runs up and down again; also how far off they are, and the turn there."""
     count = len(z)
     found, off, turned = np.zeros(count, dtype=np.bool_), np.full(count, np.nan), np.zeros(count)
+    sigma = routes.errors[1]
     if count < 5:
         return found, off, turned
     route, along = routes.vertex_route, routes.distance
@@ -246,7 +248,7 @@ def _spikes(
         turn = np.diff(grade)  # at vertices 1 ... count - 2
         before, here, after = turn[:-2], turn[1:-1], turn[2:]
         span = leg[1:-2] + leg[2:-1]
-        together = most * np.maximum(1.0, span / (2.0 * laying))
+        together = most_turn(leg[1:-2], leg[2:-1], laying, most, None if sigma is None else sigma[2:-2])
         straight = np.arctan2(z[3:-1] - z[1:-3], span)
         left = np.abs(straight - grade[:-3]) + np.abs(grade[3:] - straight)
         middle = z[2:-2] - (z[1:-3] + (z[3:-1] - z[1:-3]) * leg[1:-2] / span)
@@ -272,7 +274,7 @@ def _two_levels(routes: Routes, z: Floats, metre: float, most: float) -> Iterato
         # Over two legs, what steps up and down in turn is level.
         grade = (own[2:] - own[:-2]) / (leg[1:] + leg[:-1])
         step = np.diff(own) - leg * _middle_around(np.append(grade, grade[-1]))
-        least = least_off(LEAST_M * metre / 2.0, routes.rounding_vertical, len(z))[begin : end - 1]
+        least = least_off(LEAST_M * metre, routes.rounding_vertical, len(z))[begin : end - 1]
         large = np.flatnonzero(np.abs(step) > least)
         size = float(np.median(np.abs(step[large]))) if len(large) else 0.0
         if len(large) < _FEW_STEPS or (np.diff(np.sign(step[large])) == 0).any():

@@ -14,7 +14,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
-from asbuilt.survey.doubts import Doubt, label, turns
+from asbuilt.survey.doubts import Doubt, label, most_turn, turns
 from asbuilt.survey.screening import BACK, LEAST_OFF_M
 
 if TYPE_CHECKING:
@@ -110,6 +110,9 @@ def _there_and_back(
     first: Ints = large[:-1][(gap[1:-1] == 1) & (gap[:-2] > 1) & (gap[2:] > 1)]
     first = first[np.abs(turn[first] + turn[first + 1]) <= np.minimum(least[first], least[first + 1])]
     first = first[ahead[first] * np.sin(size[first]) > LEAST_OFF_M * units.factor("m", routes.unit)]
+    # Joints that were deflected as far as they may be turn a little farther by the errors of shots.
+    sure = size > most_turn(back, ahead, laying, most, sigma)
+    first = first[sure[first] | sure[first + 1]]
     if not len(first):
         return first
     middle = np.array([np.nanmedian(size[a:b]) if np.isfinite(size[a:b]).any() else 0.0

@@ -22,3 +22,68 @@ def test_two_joints_beyond_their_allowable_there_and_back_are_named_as_what_it_m
     placed = laying.place(laying.lines(A=points), laying.log(points))
     (told,) = placed.findings.query("code == 'shot-astray'")["message"]
     assert "the two joints there are deflected beyond what they may be: name this shot in" in told
+
+
+def _run(many, *, aside=0.0, up=0.0, noise=0.02, seed=0):
+    """Give joints of a main that runs north, and their shots, of which some in a row lie to its right, or above it."""
+    chance = np.random.default_rng([seed, many])
+    points = laying.pipe(chance.uniform(-0.5, 0.5, 58))
+    shots = points + chance.normal(0.0, noise, points.shape)
+    shots[20 : 20 + many] += [aside, 0.0, up]
+    return points, shots
+
+
+def _placed(points, shots, **more):
+    stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+    return laying.place(laying.lines(A=shots), laying.log(points, **more), centerline=stated)
+
+
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("many", [2, 3])
+@pytest.mark.parametrize("off", [{"aside": 2.2}, {"aside": 4.0}, {"aside": -6.0}, {"up": 2.2}, {"up": -3.0}])
+def test_two_or_three_shots_in_a_row_of_something_else_are_told_and_no_pipe_is_blamed(off, many, seed):
+    """The joints beside them were called over, and of two in a row nothing was told of the shots."""
+    placed = _placed(*_run(many, **off, seed=seed))
+    code = "shot-height" if "up" in off else "shot-astray"
+    (told,) = placed.findings["message"][placed.findings["code"] == code]
+    which = "vertex 21 and vertex 22" if many == 2 else "vertex 21 to vertex 23"
+    (by,) = off.values()
+    word = {"aside": ("left", "right"), "up": ("below", "above")}[next(iter(off))][by > 0]
+    assert which in told
+    assert f" {word} " in told
+    assert "over" not in set(placed.joints["verdict"])
+    assert not {"within", "within-assumed"} & set(placed.joints["verdict"][19 : 21 + many])
+
+
+@pytest.mark.parametrize("up", [0.97, -0.97])
+def test_one_shot_a_foot_too_high_is_told(up):
+    """It passed by a hundredth of a metre, and its joint was called over."""
+    placed = _placed(*_run(1, up=up, noise=0.003))
+    (told,) = placed.findings.query("code == 'shot-height'")["message"]
+    assert "of vertex 21" in told
+    assert "over" not in set(placed.joints["verdict"])
+
+
+@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("gap", [0, 1, 2])
+def test_a_main_taken_around_something_by_its_joints_is_no_run_of_shots_off(seed, gap):
+    """Joints deflected as far as they may be, there and back; errors of the shots make some turns a little larger."""
+    turns = np.zeros(58)
+    turns[20:22], turns[22 + gap : 24 + gap] = 5.0, -5.0
+    turns[24 + 2 * gap : 26 + 2 * gap], turns[26 + 3 * gap : 28 + 3 * gap] = -5.0, 5.0
+    points = laying.pipe(0.98 * turns)
+    shots = points + np.random.default_rng(seed).normal(0.0, 0.03, points.shape)
+    stated = {"sigma_horizontal": 0.03, "sigma_vertical": 0.03}
+    placed = laying.place(laying.lines(A=shots), laying.log(points), centerline=stated)
+    assert not {"shot-astray", "shot-height"} & set(placed.findings["code"])
+
+
+def test_a_main_taken_around_something_by_bends_of_the_log_is_no_run_of_shots_off():
+    turns, angle = np.zeros(58), np.full(60, "", dtype=object)
+    turns[[20, 21, 23, 24]] = 22.5, -22.5, -22.5, 22.5
+    angle[[21, 22, 24, 25]] = "22.5"
+    points = laying.pipe(turns)
+    told = set(_placed(points, points, **{"bend angle": angle, "kind": np.where(angle == "", "pipe", "bend")})
+               .findings["code"])  # fmt: skip
+    assert not {"shot-astray", "shot-height"} & told
+    assert "shot-astray" in set(_placed(points, points).findings["code"])
