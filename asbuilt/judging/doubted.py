@@ -232,7 +232,10 @@ def _with_shifts(
         return doubts, high
     laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
     right = checked(routes, job.centerline.shots_checked)
-    doubts = _added(doubts, runs.runs_aside(routes, laying, most), right)
+    # Those tell more of the shots than that the line turns back at one.
+    back = [one for one in doubts if one.code == "line-doubles-back"]
+    doubts = _added([one for one in doubts if one not in back], runs.branches(routes), right)
+    doubts = _added(_added(doubts, back, right), runs.runs_aside(routes, laying, most), right)
     high = _added(high, runs.runs_up(routes, routes.elevation, laying, most), right)
     aside, up = shifts.shifted_aside(routes, laying, most), shifts.shifted_up(routes, routes.elevation, laying, most)
     return _added(doubts, aside, right), _added(high, up, right)

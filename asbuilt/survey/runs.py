@@ -1,12 +1,13 @@
-"""Two or three shots in a row beside the main, above or below it: of the curb, of another pipe, of the trench's edge.
+"""Shots in a row that are not the main's: of the curb or of another pipe beside it, above or below it, or of a branch.
 
-The line turns there and back twice, and runs on as if they were not there. What turns farther there than joints do is
-not the pipe until the shots were looked at.
+The line runs on as if they were not there. What turns farther there than joints do is not the pipe until the shots were
+looked at.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +28,14 @@ _STRAIGHTER = 0.25
 """Without the run, the turns come down to less than this part."""
 _ALIKE = 0.5
 """Part of the farthest one's distance that each shot of a run lies off, at least."""
+BRANCH = 4
+"""Shots of a branch, such as a service or a hydrant's lead, that are looked for."""
+SHARP = np.radians(50.0)
+"""A line turns more where it goes out on a branch and back; a bend of 45 degrees with its joints turns less."""
+_STRAIGHT_ON = 0.1
+"""Without the shots of a branch, the turns come down to less than this part."""
+_EACH = np.radians(2.0)
+"""By how much more the line must turn without a run that is shorter by a shot, for the longer one. Judgement."""
 _NO_RISER_M = 0.3
 """Shots nearer to one another in plan may be the two ends of a riser."""
 
@@ -66,6 +75,59 @@ def runs_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]:
             "record the bends that take the main around"
         )
         yield _doubt(routes, "shot-astray", inner, message, abs(by), turn, least)._replace(longer=longer)
+
+
+def branches(routes: Routes) -> Iterator[Doubt]:
+    """Find two to four shots in a row that lead away from the line through the others, which runs straight on.
+
+    Parameters
+    ----------
+    routes : Routes
+    """
+    symbol = units.SYMBOLS[routes.unit]
+    turn, _, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    taken: set[int] = set()
+    for _, longer, before, many in sorted(_without_branches(routes, turn, ahead)):
+        after = before + many + 1
+        if taken & set(range(before, after + 1)):
+            continue
+        taken |= set(range(before, after + 1))
+        inner = np.arange(before + 1, after)
+        message = (
+            f"{_both(routes, inner)} lead away from the line, which runs straight on from {label(routes, before)} "
+            f"to {label(routes, after)} without them: as where shots of a branch, a service or a hydrant's lead, "
+            f"are strung into the main; they make the line {longer:.1f} {symbol} longer, and joints ahead of them "
+            "stand that much too far back: leave them out (centerline.shots_left_out), or record the bends that "
+            "take the main around"
+        )
+        found = _doubt(routes, "shot-astray", inner, message, longer, turn, np.full(len(turn), SHARP))
+        yield found._replace(longer=longer, bends=2)
+
+
+def _without_branches(routes: Routes, turn: Floats, ahead: Floats) -> Iterator[tuple[float, float, int, int]]:
+    """Give runs without which a line that turns sharply is straight: how well, how much shorter, from where, how many.
+
+    Of two runs that overlap, that without which the line turns less is the branch, and the shorter one if both serve.
+    """
+    east, north, least = routes.easting, routes.northing, LEAST_M * units.factor("m", routes.unit)
+    with np.errstate(invalid="ignore"):
+        sharp = np.flatnonzero(np.abs(turn) > SHARP).tolist()
+        # A riser goes nowhere in plan, in any direction.
+        steep = np.append(np.abs(np.diff(routes.elevation)), 0.0) > ahead
+    for many, vertex in product(range(2, BRANCH + 1), sharp):
+        route = int(routes.vertex_route[vertex])
+        low, high = int(routes.first[route]), int(routes.first[route + 1]) - 1
+        for before in range(max(vertex - many - 1, low + 1), min(vertex, high - many - 2) + 1):
+            after = before + many + 1
+            if steep[before:after].any():
+                continue
+            around = np.array([before - 1, before, after, after + 1])
+            left = float(np.abs(turns(east[around], north[around], np.zeros(4, dtype=np.int64))[0][1:-1]).sum())
+            longer = float(
+                ahead[before:after].sum() - np.hypot(east[after] - east[before], north[after] - north[before])
+            )
+            if left < _STRAIGHT_ON * np.nansum(np.abs(turn[before : after + 1])) and longer > least:
+                yield left + many * _EACH, longer, before, many
 
 
 def runs_up(routes: Routes, elevation: Floats, laying: float, most: float) -> Iterator[Doubt]:

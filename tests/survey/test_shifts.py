@@ -87,3 +87,39 @@ def test_a_main_taken_around_something_by_bends_of_the_log_is_no_run_of_shots_of
                .findings["code"])  # fmt: skip
     assert not {"shot-astray", "shot-height"} & told
     assert "shot-astray" in set(_placed(points, points).findings["code"])
+
+
+def _branched(points, many, step, *, inward=False, every=1, seed=0):
+    """Give shots of a main, with shots of a branch that leaves it square at its 21st joint strung in behind that."""
+    chance = np.random.default_rng([seed, many])
+    main, lead = points[::every], points[20] + np.outer(np.arange(1, many + 1) * step, [1.0, 0.0, 0.0])
+    shots = np.insert(main, 20 // every + 1, lead[::-1] if inward else lead, axis=0)
+    return shots + chance.normal(0.0, 0.02, shots.shape)
+
+
+@pytest.mark.parametrize("inward", [False, True])
+@pytest.mark.parametrize("every", [1, 4])
+@pytest.mark.parametrize("step", [3.0, 8.0])
+@pytest.mark.parametrize("many", [2, 3, 4])
+def test_shots_of_a_branch_strung_into_the_main_are_told_and_no_pipe_is_blamed(many, step, every, inward):
+    """Of most nothing was said at the shots: the pipe was over, and joints ahead were within where they lay not."""
+    points = laying.pipe(np.random.default_rng(many).uniform(-0.5, 0.5, 58))
+    placed = _placed(points, _branched(points, many, step, inward=inward, every=every))
+    first = 20 // every + 2
+    (told,) = placed.findings.query("code == 'shot-astray'")["message"]
+    assert f"vertex {first} {'and' if many == 2 else 'to'} vertex {first + many - 1} lead away from the line" in told
+    assert "line-doubles-back" not in set(placed.findings["code"])
+    assert "over" not in set(placed.joints["verdict"])
+    assert not {"within", "within-assumed"} & set(placed.joints["verdict"][22:])
+
+
+def test_a_main_taken_around_something_by_right_angles_is_no_branch():
+    """Four bends of 90 degrees, in the log; in a log that has them as pipes they are asked about."""
+    turns, angle = np.zeros(58), np.full(60, "", dtype=object)
+    turns[[20, 21, 23, 24]] = 90.0, -90.0, -90.0, 90.0
+    angle[[21, 22, 24, 25]] = "90"
+    points = laying.pipe(turns)
+    placed = _placed(points, points, **{"bend angle": angle, "kind": np.where(angle == "", "pipe", "bend")})
+    assert not {"shot-astray", "line-doubles-back"} & set(placed.findings["code"])
+    (told,) = _placed(points, points).findings.query("code == 'shot-astray'")["message"]
+    assert "or record the bends that take the main around" in told
