@@ -271,6 +271,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         unlogged_shot=pa.array([label(routes, one) for one in turns_left.shot.tolist()], pa.string()),
         numbers=numbers,
         out_of_order=disorder,
+        slips=slips,
     )
 
 

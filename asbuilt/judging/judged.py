@@ -110,6 +110,8 @@ class Judged:
     """The number of each joint, taken apart."""
     out_of_order: OutOfOrder
     """Joints whose numbers do not run with their stations."""
+    slips: Floats
+    """How far each joint stands off by a slip of its own station, coordinate units; 0 where nothing says so."""
 
     @property
     def deflection_deg(self) -> Floats:

@@ -126,7 +126,10 @@ def of_judged(job: Job, line: StationedLine, judged: Judged) -> list[Interval]:
     # Where joints are missing from the log, a finding says so; the other pipes must add up without them. Those that
     # stand elsewhere in it have their pipes there.
     elsewhere = np.where(judged.apart, 0, judged.missing - judged.absent) * job.records.laying_length
-    laid = np.where(judged.missing > 0, judged.segments.length / line.scale - elsewhere, laid)
+    # Beside a station that is off by itself none is: the next step is as much too short.
+    back = judged.segments.back
+    missing = (judged.missing > 0) & (np.maximum(judged.slips[back], judged.slips[back + 1]) == 0.0)
+    laid = np.where(missing, judged.segments.length / line.scale - elsewhere, laid)
     return compare(line, judged.joints, judged.segments, laid, job.records.laying_length)
 
 

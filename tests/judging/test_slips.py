@@ -32,6 +32,16 @@ def test_a_station_a_few_feet_off_says_so_in_the_accuracy_of_its_joint(tmp_path,
     assert wider.sum() <= 2
 
 
+@pytest.mark.parametrize("slip", [-5.0, 5.0])
+def test_the_pipes_laid_add_up_to_what_they_did(tmp_path, slip):
+    main = laid(2, noise=0.02)
+    main.log["laid length"] = "20.0"
+    before = said(tmp_path, main, centerline=SHOTS).placed.counts["lengths"]
+    changed(main, 40, station=station(along(main, 40) + slip))
+    after = said(tmp_path, main, centerline=SHOTS).placed.counts["lengths"]
+    assert [one["laid"] for one in after] == [one["laid"] for one in before] != []
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_sound_stations_widen_nothing(tmp_path, seed):
     main = laid(seed, noise=0.02)
