@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -75,7 +76,7 @@ def shots_of_joints(job: Job, log: Log) -> Shots:
         if field in log.fields and log.fields[field].null_count < len(log)
     }
     table = table_from_columns(pa.table(columns or {"row": pa.array(log.row[rows])}), name=WHERE)
-    table = with_source(table, "", notes)
+    table = replace(with_source(table, "", notes), row=log.row[rows])
     return Shots(table, {name: name for name in columns}, places[rows], named)
 
 

@@ -201,6 +201,11 @@ def _refuse_stations(log: Log) -> None:
 
 def _refuse_missing(log: Log, missing: Bools) -> None:
     rows = np.flatnonzero(missing)
+    if len(rows) and "laid_length" not in log.fields:
+        raise InputFileError(
+            f"{log.file[0].as_py()}: no column is known as the laid length, from which every station is counted; say "
+            "which it is in records.columns.laid_length"
+        )
     if len(rows):
         more = f" (and {len(rows) - 1:,} more: rows {_rows(log, rows[1:])})" if len(rows) > 1 else ""
         raise InputFileError(

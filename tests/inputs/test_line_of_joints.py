@@ -160,3 +160,12 @@ def test_a_wrong_coordinate_is_told_at_its_joint(row, field, value, code):
     records.loc[row, field] += value
     found = placed(records, line={"shots_checked": []}).findings
     assert set(found.loc[found["code"] == code, "point" if code.startswith("shot") else "joint"]) == {str(row + 1)}
+
+
+def test_a_row_is_named_as_the_log_has_it():
+    # The second record has no coordinates, and is no part of the line.
+    records = log()
+    records.loc[1, ["easting", "northing", "elevation"]] = np.nan
+    records.loc[10, "easting"] /= 10.0
+    with pytest.raises(InputFileError, match=r"point 11 \(row 11\).* lies far outside the area"):
+        placed(records)

@@ -154,3 +154,9 @@ def test_only_lengths_that_are_filled_in_are_counted():
     log.loc[2, "laid length"] = None
     (told,) = [note.text for note in laid(lines(A=line_of(58.0)), log).notes if "stations are counted" in note.text]
     assert "counted from its 2 laid lengths" in told
+
+
+def test_a_log_whose_lengths_are_in_no_known_column_is_asked_which_it_is():
+    log = crew_log([20.0] * 4).rename(columns={"laid length": "measure"})
+    with pytest.raises(InputFileError, match=r"no column is known as the laid length.*records\.columns\.laid_length"):
+        laid(lines(A=line_of(80.0)), log)
