@@ -117,6 +117,17 @@ def of_restraint(n: int) -> Inputs:
     return {"restraint": lengths}, one_route(n + 1), log(n + 1)
 
 
+def of_astray(n: int) -> Inputs:
+    """Routes, each with a shot that lies 36 ft beside it."""
+    names = [f"R {number}" for number in range(n)]
+    shapes = []
+    for number in range(n):
+        points = straight(20, beside=400.0 * number)
+        points[10, 0] += 36.0
+        shapes.append(shapely.LineString(points))
+    return {}, lines(names, shapes), pd.concat([log(20, route=name) for name in names], ignore_index=True)
+
+
 def of_jumps(n: int) -> Inputs:
     """Routes, each with a bend, on which a station is written twice."""
     records = []
@@ -162,7 +173,7 @@ SUBJECTS: dict[str, tuple[Callable[[int], Inputs], int]] = {
     "pieces": (of_pieces, 5_000), "equations": (of_equations, 1_000), "ties": (of_ties, 1_000),
     "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
     "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000), "sheets": (of_sheets, 50),
-    "jumps": (of_jumps, 200), "slid": (of_slid, 200),
+    "astray": (of_astray, 200), "jumps": (of_jumps, 200), "slid": (of_slid, 200),
 }  # fmt: skip
 """What there can be many of: a job with n of them, and the n to begin with."""
 

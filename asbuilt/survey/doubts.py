@@ -99,9 +99,12 @@ class Doubts:
         """
         found = np.full(len(vertex), -1, dtype=np.int64)
         route = routes.vertex_route
-        for shot in self.shots().tolist():
-            near: Bools = (vertex >= shot - 2) & (vertex <= shot + 1) & (route[vertex] == route[shot])
-            found[near & (found < 0)] = shot
+        doubted: Bools = np.zeros(len(route), dtype=np.bool_)
+        doubted[self.shots()] = True
+        for by in (-1, 0, 1, 2):
+            shot = np.clip(vertex + by, 0, len(route) - 1)
+            near = (shot == vertex + by) & doubted[shot] & (route[shot] == route[vertex]) & (found < 0)
+            found[near] = shot[near]
         return found
 
 
