@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.survey.doubts import Doubt, checked, label, turns
 from asbuilt.survey.screening import LEAST_OFF_M
 
@@ -31,8 +31,8 @@ _PATTERN = np.array([1.0, -1.0, -1.0, 1.0])
 """One line turns aside and back, and the other to the other side and back."""
 _SURE = 5.0
 """Standard errors of a shot that the lines step aside at the least."""
-
-
+_CROWDED = 20
+"""Legs that are looked at in a square as wide as a leg is long, at the most. Judgement."""
 _LOOKED_AT = 0.5
 """Part of that from which on a leg is looked at: on a curve its ends turn by more than the step."""
 
@@ -84,12 +84,13 @@ def _crossings(routes: Routes) -> Iterator[_Crossing]:
     import shapely
 
     turn, _, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    least, places = _least(routes), np.column_stack([routes.easting, routes.northing])
     with np.errstate(invalid="ignore"):
         there_and_back = np.abs(np.diff(turn, append=np.nan)) / 2.0
-        legs = np.flatnonzero(there_and_back * ahead > _LOOKED_AT * _least(routes))
+        legs = np.flatnonzero(there_and_back * ahead > _LOOKED_AT * least)
+    legs = legs[_by_few(places[legs], ahead[legs])]
     if len(np.unique(routes.vertex_route[legs])) < 2:
         return
-    places = np.column_stack([routes.easting, routes.northing])
     lines = shapely.linestrings(np.stack([places[legs], places[legs + 1]], axis=1))
     pairs = np.sort(shapely.STRtree(lines).query(lines, predicate="crosses"), axis=0)
     for a, b in np.unique(legs[pairs], axis=1).T.tolist():
@@ -106,10 +107,19 @@ def _crossings(routes: Routes) -> Iterator[_Crossing]:
             aside = np.sin(np.clip(step, -np.pi / 2.0, np.pi / 2.0)) * np.repeat(ahead[[a, b]], 2)
             aside = aside * _PATTERN * np.sign(step[0])
             both = bool(aside.min() > max(_ALIKE * aside.mean(), 0.0))
-            if both and left_over <= _STRAIGHTER * squares and aside.mean() > max(_least(routes)[[a, b]]):
+            if both and left_over <= _STRAIGHTER * squares and aside.mean() > max(least[[a, b]]):
                 turned = float(np.sqrt(squares / 4.0))
                 yield _Crossing((a, b), left_over / squares, turned, float(aside.mean()))
                 break
+
+
+def _by_few(places: Floats, long: Floats) -> Bools:
+    """Tell which legs have few others near them: those of many lie where one main was surveyed again and again."""
+    if not len(places):
+        return np.zeros(0, dtype=np.bool_)
+    _, cell, count = np.unique(np.floor(places / np.median(long)), axis=0, return_inverse=True, return_counts=True)
+    few: Bools = count[cell.ravel()] <= _CROWDED
+    return few
 
 
 def _turns_of(places: Floats, paths: Sequence[Ints]) -> tuple[Floats, Floats]:
