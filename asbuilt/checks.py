@@ -253,7 +253,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "joints-off-shots": CheckKind(
         "check",
-        "Joints lie off their shots alike, as by a wrong start station, a wrong tie or a piece not logged",
+        "Joints lie off their shots alike: by the start station, a tie or a piece not logged",
         (),
         None,
         "Have the start station, ties, pieces not in the log, and the part of the joint that was shot confirmed",

@@ -374,7 +374,10 @@ def _off_the_shots(
 
     known = [one.route for one in doubts if one.misplaced]
     alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, known)))
-    lost = list(at_shots.pipes_off(line.routes, alone)) if from_one_on else []
+    # Where stations are known to run off the pipes from one joint on, not all do alike.
+    shifted = [one.route for one in doubts if one.code == "stations-shifted"]
+    rest = _some_of(alone, np.flatnonzero(~np.isin(alone.route, shifted)))
+    lost = list(at_shots.pipes_off(line.routes, rest)) if from_one_on else []
     alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, [one.route for one in lost])))
     found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written, from_one_on=from_one_on))
     # A shot that is off, or shots that are from one on, put joints beside it off theirs, too: it is told at that shot.

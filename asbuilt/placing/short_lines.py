@@ -14,7 +14,7 @@ from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.line import stationing
 from asbuilt.placing.hints import by_route
-from asbuilt.survey.at_shots import at_joints, tells
+from asbuilt.survey.at_shots import AT_ONE, at_joints, tells
 from asbuilt.survey.bends_tried import Lines
 from asbuilt.survey.doubts import Doubt
 
@@ -33,7 +33,14 @@ so that all may stand a pipe too far."""
 
 
 def short_lines(
-    job: Job, line: StationedLine, log: Log, route: Ints, reason: pa.Array, bends: Telling, told: Collection[int] = ()
+    job: Job,
+    line: StationedLine,
+    log: Log,
+    route: Ints,
+    reason: pa.Array,
+    bends: Telling,
+    told: Collection[int] = (),
+    jumped: Collection[int] = (),
 ) -> tuple[list[str], list[Doubt]]:
     """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end.
 
@@ -49,6 +56,8 @@ def short_lines(
         Of the log.
     told : collection of int
         Routes whose log is told to be of another line.
+    jumped : collection of int
+        Routes on which stations run off the pipes from one joint on: there not all joints stand off alike.
 
     Returns
     -------
@@ -91,7 +100,9 @@ def short_lines(
             by = f"{far[many - 1]:.2f} {line.symbol}"
             short, whole = float(far[many - 1]) * line.scale, float(line.routes.length[number])
             shift = short if moved == "back" else -short
-            in_place, by_shots = _by_shots(line, number, (every - start) * line.scale, shift, by, length)
+            in_place, by_shots = False, ""
+            if number not in jumped:
+                in_place, by_shots = _by_shots(line, number, (every - start) * line.scale, shift, by, length)
             by_bends = _by_bends(line, log, bends.of(number), shift, by, length, form)
             told_by, code = by_bends or by_shots, "coverage-short"
             if told_by and many < _FEWEST_BEYOND:
@@ -168,12 +179,13 @@ def _by_shots(
     routes = line.routes
     if not routes.shot or routes.pieces is not None or number in [one for one, *_ in line.equations]:
         return False, ""
-    here, there = (at_joints(routes, number, at + one, length * line.scale) for one in (0.0, moved))
+    here, there = at_joints(routes, number, at, moved, length * line.scale)
     if not tells(there, here):
         return tells(here, there), ""
+    moved_so, as_logged = (np.count_nonzero(one <= AT_ONE) for one in (there, here))
     return False, (
-        f"With all joints {by} farther {'back' if moved < 0 else 'ahead'}, {there.sum()} of {there.size} shots are at "
-        f"joints, and {here.sum()} of {here.size} where the stations have them"
+        f"With all joints {by} farther {'back' if moved < 0 else 'ahead'}, {moved_so} of {there.size} shots are at "
+        f"joints, and {as_logged} where the stations have them"
     )
 
 

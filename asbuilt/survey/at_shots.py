@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, together
+from asbuilt.arrays import Floats, Ints, together
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import CORNER_SLACK
@@ -41,9 +41,9 @@ _NEAR = 3
 """Shots before and past one by which it is told whether the line stays longer."""
 _PIPES = 3
 """Pipes by which all stations of a route may run ahead, or behind; more is told by the ends of its line. Judgement."""
-_AT_ONE, _MORE, _MOST_AT_ONE = 0.1, 3, 0.9
-"""Laying lengths within which a shot is at a joint by its station; how many fewer must not be so with all joints
-moved; and what part of all must. Judgement."""
+AT_ONE, _CLEAR_OF_ONE, _MORE, _MOST_AT_ONE = 0.1, 0.2, 3, 0.9
+"""Laying lengths within which a shot is at a joint by its station, and beyond which it is clearly at none; how many
+more must be so than are at none with all joints moved; and what part of all must be at one then. Judgement."""
 _PAIRS = 3
 """Pairs of successive shots on either side of a bend among which the one that turns by its angle is looked for."""
 
@@ -122,27 +122,28 @@ def pipes_off(routes: Routes, logged: Logged) -> Iterator[Doubt]:
     symbol = units.SYMBOLS[routes.unit]
     for first, end in zip(begins.tolist(), [*begins[1:].tolist(), len(logged.route)], strict=True):
         number, at = int(logged.route[first]), logged.distance[first:end]
-        here = at_joints(routes, number, at, logged.laying)
-        if here.size < ENOUGH or np.count_nonzero(~here) < _MORE:
+        now, _ = at_joints(routes, number, at, 0.0, logged.laying)
+        if now.size < ENOUGH or np.count_nonzero(now > _CLEAR_OF_ONE) < _MORE:
             continue
         moved = [by * logged.laying for pipes in range(1, _PIPES + 1) for by in (pipes, -pipes)]
-        there = [at_joints(routes, number, at + by, logged.laying) for by in moved]
-        best = int(np.argmin([np.count_nonzero(~one) for one in there]))
-        by, most, many = moved[best], int(there[best].sum()), there[best].size
-        if not tells(there[best], here):
+        tried = [at_joints(routes, number, at, by, logged.laying) for by in moved]
+        best = int(np.argmin([np.count_nonzero(there > AT_ONE) for _, there in tried]))
+        by, (here, there) = moved[best], tried[best]
+        if not tells(there, here):
             continue
+        moved_so, as_logged = (np.count_nonzero(one <= AT_ONE) for one in (there, here))
         message = (
-            f"{most} of {many} shots of route {routes.names[number]!r} are at joints of the log where all joints are "
-            f"taken {abs(by):.2f} {symbol} farther {'ahead' if by > 0 else 'back'}, and {here.sum()} of {here.size} "
-            "where their stations have them: each joint is placed as far off; correct the start station, "
+            f"{moved_so} of {there.size} shots of route {routes.names[number]!r} are at joints of the log where all "
+            f"joints are taken {abs(by):.2f} {symbol} farther {'ahead' if by > 0 else 'back'}, and {as_logged} where "
+            "their stations have them: each joint is placed as far off; correct the start station, "
             "centerline.start_station, or the stations, as where each row has that of the other end of its pipe"
         )
         yield Doubt("joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), abs(by),
-                    _AT_ONE * logged.laying, symbol, "the lengths between shots", misplaced=True)  # fmt: skip
+                    AT_ONE * logged.laying, symbol, "the lengths between shots", misplaced=True)  # fmt: skip
 
 
-def at_joints(routes: Routes, route: int, at: Floats, laying: float) -> Bools:
-    """Say which shots of a route that lie among joints, but the ends of its line, are at one of them.
+def at_joints(routes: Routes, route: int, at: Floats, moved: float, laying: float) -> tuple[Floats, Floats]:
+    """Say how far shots of a route lie off joints, as these lie and with all moved; but the ends of its line.
 
     Parameters
     ----------
@@ -150,33 +151,44 @@ def at_joints(routes: Routes, route: int, at: Floats, laying: float) -> Bools:
     route : int
     at : array, shape (joints,)
         Where joints lie along the route, coordinate units.
+    moved : float
+        By how much they are moved, coordinate units.
     laying : float
         Laying length, coordinate units.
 
     Returns
     -------
-    array of bool, shape (shots among the joints,)
+    here, there : arrays, shape (shots,)
+        Laying lengths, of the shots that lie among the joints both as they lie, and moved.
     """
-    at, slack = np.sort(at), _AT_ONE * laying
+    at, slack = np.sort(at), AT_ONE * laying
     if len(at) < 2:
-        return np.zeros(0, dtype=np.bool_)
+        return np.zeros(0), np.zeros(0)
     shot = routes.distance[routes.first[route] + 1 : routes.first[route + 1] - 1]
-    shot = shot[(shot >= at[0] - slack) & (shot <= at[-1] + slack)]
-    ahead = np.searchsorted(at, shot).clip(1, len(at) - 1)
-    found: Bools = np.minimum(np.abs(shot - at[ahead - 1]), np.abs(at[ahead] - shot)) <= slack
-    return found
+    low, high = at[0] + max(moved, 0.0), at[-1] + min(moved, 0.0)
+    shot = shot[(shot >= low - slack) & (shot <= high + slack)]
+
+    def off(place: Floats) -> Floats:
+        ahead = np.searchsorted(place, shot).clip(1, len(place) - 1)
+        found: Floats = np.minimum(np.abs(shot - place[ahead - 1]), np.abs(place[ahead] - shot)) / laying
+        return found
+
+    return off(at), off(at + moved)
 
 
-def tells(there: Bools, here: Bools) -> bool:
-    """Say whether shots are at joints in the one place, and not so in the other, as `at_joints` has them of either.
+def tells(there: Floats, here: Floats) -> bool:
+    """Say whether shots are at joints in the one place, and clearly off them in the other, as `at_joints` has them.
+
+    Stations that count more and more, on pipes of one length, come back to the joints with all moved: these are not
+    clearly off.
 
     Examples
     --------
-    >>> mostly = np.arange(20) > 3
-    >>> tells(np.ones(20, bool), mostly), tells(np.ones(20, bool), np.arange(20) > 1), tells(mostly, np.zeros(20, bool))
+    >>> off = np.where(np.arange(20) > 3, 0.0, 0.3)
+    >>> tells(np.zeros(20), off), tells(np.zeros(20), off / 2.0), tells(off, np.full(20, 0.4))
     (True, False, False)
     """
-    missed, otherwise = np.count_nonzero(~there), np.count_nonzero(~here)
+    missed, otherwise = np.count_nonzero(there > AT_ONE), np.count_nonzero(here > _CLEAR_OF_ONE)
     return bool(len(there) >= ENOUGH and missed + _MORE <= otherwise and missed <= (1.0 - _MOST_AT_ONE) * len(there))
 
 

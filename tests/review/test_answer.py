@@ -26,7 +26,8 @@ TESTED = [{"route": "A", "from": "0+00", "to": "end", "pressure_psi": 150, "dura
 
 def reviewed(folder, turns, *, shots=1, also=0, change=None, tested=True, centerline=None, **tables):
     """Place a main with a shot at every joint, or at the first ones and every so manieth; read it for review."""
-    points = laying.pipe(np.asarray(turns, dtype=float))
+    # A main on which every shot had one elevation would be asked about.
+    points = laying.pipe(np.asarray(turns, dtype=float), up=0.002)
     log = laying.log(points)
     kept = sorted({*range(0, len(points), shots), len(points) - 1} | set(range(also)))
     along = shapely.line_locate_point(shapely.LineString(points[kept, :2]), shapely.points(points[:, :2]))

@@ -3450,7 +3450,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Joints lie off their shots alike, as by a wrong start station, a wrong tie or a piece not logged</source>
+        <source>Joints lie off their shots alike: by the start station, a tie or a piece not logged</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

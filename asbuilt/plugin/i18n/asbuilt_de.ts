@@ -3460,7 +3460,7 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Joints lie off their shots alike, as by a wrong start station, a wrong tie or a piece not logged</source>
+        <source>Joints lie off their shots alike: by the start station, a tie or a piece not logged</source>
         <translation>Verbindungen liegen alle gleich weit neben den Aufnahmepunkten, wie bei einer falschen Anfangsstation, einem falschen Punkt mit bekannter Station oder einem Stück, das im Protokoll fehlt</translation>
     </message>
     <message>

@@ -3460,7 +3460,7 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>Joints lie off their shots alike, as by a wrong start station, a wrong tie or a piece not logged</source>
+        <source>Joints lie off their shots alike: by the start station, a tie or a piece not logged</source>
         <translation>Hay juntas que quedan todas a la misma distancia de los puntos levantados, como con una estación inicial equivocada, un punto de estación conocida equivocado o una pieza que no está en el registro</translation>
     </message>
     <message>
