@@ -333,8 +333,7 @@ def _unexplained(
         if one["field"] in ANGLES:
             of_joint = errors.own if one["field"] == "deflection_deg" else errors.turn
             most = errors.bound if one["field"] in BOUNDS else of_joint[one["route"], one["joint"]]
-        elif one["field"] == "sigma_deg":
-            # It goes by the way a small deflection points, which is chance: by half of what the two are together.
+        elif one["field"] == "sigma_deg":  # it goes by the way a small deflection points, which is chance
             most = errors.own[one["route"], one["joint"]] / (2.0 * SURE)
         explained = one["field"] in (*ANGLES, *ACCURACIES, "sigma_deg") and at not in judged and None not in (old, new)
         if explained and abs(new - old) <= most:
