@@ -31,12 +31,8 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
         When there is none, they conflict, it is in degrees, or its unit is unknown.
     """
     from pyproj import CRS
-    from pyproj.exceptions import CRSError
 
-    try:
-        wanted = CRS.from_user_input(job.crs) if job.crs is not None else None
-    except CRSError:
-        raise JobFileError(f"crs: {job.crs!r} is not a known coordinate system; write it like EPSG:6418") from None
+    wanted = system_named(job)
     given = CRS.from_user_input(found) if found is not None else None
     if wanted is None and given is None:
         raise JobFileError(f"crs: {where} does not say its coordinate system; add it to the job, like EPSG:6418")
@@ -65,6 +61,17 @@ def coordinate_system(job: Job, found: str | None, where: str, first_point: Any)
         )
     unit = unit or said or "m"
     return crs, unit, vertical_factor(job, (given or crs).axis_info[2:], crs, unit)
+
+
+def system_named(job: Job) -> CRS | None:
+    """Give the coordinate system that the job names in `crs`, if it does."""
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        return CRS.from_user_input(job.crs) if job.crs is not None else None
+    except CRSError:
+        raise JobFileError(f"crs: {job.crs!r} is not a known coordinate system; write it like EPSG:6418") from None
 
 
 def vertical_factor(job: Job, up: Any, crs: CRS, unit: str) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.errors import InputFileError, JobFileError
-from asbuilt.inputs.coordinate_system import projected_advice, vertical_factor
+from asbuilt.inputs.coordinate_system import projected_advice, system_named, vertical_factor
 from asbuilt.line import projection
 
 if TYPE_CHECKING:
@@ -58,8 +58,8 @@ def projected(job: Job, features: Features, where: str) -> tuple[Features, proje
     places, of = shapely.get_coordinates(features.geometry, include_z=True, return_index=True)
     if not len(places):
         return features, None
-    wanted = _wanted(job)
-    if wanted is None:
+    wanted = system_named(job)
+    if wanted is None or not wanted.is_projected:
         advice = projected_advice((float(places[0, 0]), float(places[0, 1])))
         raise JobFileError(
             f"{job.source}: crs: {where} is in degrees ({given.name}), and lengths and angles need a projected system; "
@@ -81,18 +81,6 @@ def projected(job: Job, features: Features, where: str) -> tuple[Features, proje
     done = step._replace(transformer=None)
     kept = tuple(one for one in step.notes if not one.startswith("coordinates of the map"))
     return features._replace(geometry=lines, crs=wanted.to_wkt(), notes=(*features.notes, note, *kept)), done
-
-
-def _wanted(job: Job) -> CRS | None:
-    """Give the projected system that the job names, if it does."""
-    from pyproj import CRS
-    from pyproj.exceptions import CRSError
-
-    try:
-        wanted = CRS.from_user_input(job.crs) if job.crs is not None else None
-    except CRSError:
-        raise JobFileError(f"crs: {job.crs!r} is not a known coordinate system; write it like EPSG:6418") from None
-    return wanted if wanted is not None and wanted.is_projected else None
 
 
 def _to_eastings(job: Job, given: CRS, wanted: CRS, where: str) -> float:

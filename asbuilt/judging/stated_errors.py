@@ -19,7 +19,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import as_mask, together
 from asbuilt.judging.sightings import AT_A_SHOT
-from asbuilt.survey.evenness import LEVEL, divergence
+from asbuilt.survey.evenness import LEVEL, beyond_chance
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -87,7 +87,7 @@ def with_errors_by_lengths(job: Job, line: StationedLine, log: Log, joints: Join
         # Successive lengths have a shot in common, and every other one has not.
         for part in (hit[::2], hit[1::2]):
             share = np.array([part.mean()])
-            if share[0] > RATE and len(part) * divergence(share, RATE)[0] > -np.log(LEVEL):
+            if beyond_chance(share, len(part), RATE, LEVEL)[0]:
                 seen = np.sqrt(max((1.4826 * float(np.median(left))) ** 2 - other, 0.0) / 2.0)
                 number = of[rows[0]]
                 own = slice(int(routes.first[number]), int(routes.first[number + 1]))

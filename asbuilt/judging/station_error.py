@@ -23,7 +23,7 @@ from asbuilt.judging.stated_errors import OPEN_M, RATE
 from asbuilt.line import arcs
 from asbuilt.notes import Note, noted
 from asbuilt.survey import bends
-from asbuilt.survey.evenness import divergence
+from asbuilt.survey.evenness import beyond_chance
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -131,7 +131,7 @@ def _unless_contradicted(
         return stated
     count = np.bincount(shown.route[back], minlength=many)
     share = np.bincount(shown.route[back], far, many) / np.maximum(count, 1)
-    told = (share > RATE) & (count * divergence(share, RATE) > -np.log(SURE))
+    told = beyond_chance(share, count, RATE, SURE)
     if not told.any():
         return stated
     shows = np.sqrt(_variance(shown, joints, routes, of_shots))

@@ -13,7 +13,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, together
 from asbuilt.survey.doubts import turns
-from asbuilt.survey.evenness import divergence
+from asbuilt.survey.evenness import beyond_chance
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -132,7 +132,7 @@ def _scatter(away: Floats, error: Floats) -> bool:
     if len(away) < _ENOUGH or not (error > 0.0).all():
         return False
     share = np.array([(away > _TWICE * error).mean()])
-    return bool(share[0] > _RATE and len(away) * divergence(share, _RATE)[0] > -np.log(_SURE))
+    return bool(beyond_chance(share, len(away), _RATE, _SURE)[0])
 
 
 def _between(checked: Floats, off: Floats, at: Floats) -> Floats:

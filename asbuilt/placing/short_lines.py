@@ -14,7 +14,7 @@ from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.line import stationing
 from asbuilt.placing.hints import by_route
-from asbuilt.survey.at_shots import AT_ONE, at_joints, tells
+from asbuilt.survey.at_shots import AT_ONE, off_joints, tells
 from asbuilt.survey.bends_tried import Lines
 from asbuilt.survey.doubts import Doubt
 
@@ -75,7 +75,8 @@ def short_lines(
     spans = line.spans(form)
     lines = np.array([found.station_from[found.first[:-1]], found.station_to[found.first[1:] - 1]])
     logs = np.full(lines.shape, np.nan)
-    for number, rows in by_route(route, np.isfinite(log.stations.value)):
+    of_route = dict(by_route(route, np.isfinite(log.stations.value)))
+    for number, rows in of_route.items():
         logs[:, number] = log.stations.value[rows].min(), log.stations.value[rows].max()
     for number, rows in by_route(route, off & np.isfinite(log.stations.value)):
         if number in told:
@@ -83,8 +84,8 @@ def short_lines(
         start, end = lines[:, number].tolist()
         value = np.unique(log.stations.value[rows])
         beyond, before = value[value > end] - end, start - value[value < start][::-1]
-        mine = (route == number) & np.isfinite(log.stations.value)
-        every, on = log.stations.value[mine], log.stations.value[mine & ~off]
+        mine = of_route[number]
+        every, on = log.stations.value[mine], log.stations.value[mine[~off[mine]]]
         left = (end - on.max(), on.min() - start) if len(on) else (0.0, 0.0)
         for far, where, other, moved, ends in (
             (beyond, "beyond the end", "start", "ahead", left), (before, "before the start", "end", "back", left[::-1]),
@@ -179,7 +180,7 @@ def _by_shots(
     routes = line.routes
     if not routes.shot or routes.pieces is not None or number in [one for one, *_ in line.equations]:
         return False, ""
-    here, there = at_joints(routes, number, at, moved, length * line.scale)
+    here, there = off_joints(routes, number, at, moved, length * line.scale)
     if not tells(there, here):
         return tells(here, there), ""
     moved_so, as_logged = (np.count_nonzero(one <= AT_ONE) for one in (there, here))

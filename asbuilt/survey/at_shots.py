@@ -122,11 +122,11 @@ def pipes_off(routes: Routes, logged: Logged) -> Iterator[Doubt]:
     symbol = units.SYMBOLS[routes.unit]
     for first, end in zip(begins.tolist(), [*begins[1:].tolist(), len(logged.route)], strict=True):
         number, at = int(logged.route[first]), logged.distance[first:end]
-        now, _ = at_joints(routes, number, at, 0.0, logged.laying)
+        now, _ = off_joints(routes, number, at, 0.0, logged.laying)
         if now.size < ENOUGH or np.count_nonzero(now > _CLEAR_OF_ONE) < _MORE:
             continue
         moved = [by * logged.laying for pipes in range(1, _PIPES + 1) for by in (pipes, -pipes)]
-        tried = [at_joints(routes, number, at, by, logged.laying) for by in moved]
+        tried = [off_joints(routes, number, at, by, logged.laying) for by in moved]
         best = int(np.argmin([np.count_nonzero(there > AT_ONE) for _, there in tried]))
         by, (here, there) = moved[best], tried[best]
         if not tells(there, here):
@@ -142,7 +142,7 @@ def pipes_off(routes: Routes, logged: Logged) -> Iterator[Doubt]:
                     AT_ONE * logged.laying, symbol, "the lengths between shots", misplaced=True)  # fmt: skip
 
 
-def at_joints(routes: Routes, route: int, at: Floats, moved: float, laying: float) -> tuple[Floats, Floats]:
+def off_joints(routes: Routes, route: int, at: Floats, moved: float, laying: float) -> tuple[Floats, Floats]:
     """Say how far shots of a route lie off joints, as these lie and with all moved; but the ends of its line.
 
     Parameters
@@ -177,7 +177,7 @@ def at_joints(routes: Routes, route: int, at: Floats, moved: float, laying: floa
 
 
 def tells(there: Floats, here: Floats) -> bool:
-    """Say whether shots are at joints in the one place, and clearly off them in the other, as `at_joints` has them.
+    """Say whether shots are at joints in the one place, and clearly off them in the other, as `off_joints` has them.
 
     Stations that count more and more, on pipes of one length, come back to the joints with all moved: these are not
     clearly off.

@@ -231,9 +231,14 @@ def most_turn(back: Floats, ahead: Floats, laying: float, most: float, sigma: Fl
     least: Floats = most * np.where(shared > SHARED, shared + 0.25, np.maximum(1.0, shared))
     if sigma is None:
         return UNSTATED * least
+    return least + _BEYOND_CHANCE * noise_of_turns(back, ahead, sigma)
+
+
+def noise_of_turns(back: Floats, ahead: Floats, sigma: Floats) -> Floats:
+    """Give the standard error of the turn at each shot, radians, by that of the shots and the lengths of its legs."""
     with np.errstate(divide="ignore", invalid="ignore"):
-        noise = sigma * np.sqrt(back**-2.0 + ahead**-2.0 + (1.0 / back + 1.0 / ahead) ** 2)
-    return least + _BEYOND_CHANCE * noise
+        noise: Floats = sigma * np.sqrt(back**-2.0 + ahead**-2.0 + (1.0 / back + 1.0 / ahead) ** 2)
+    return noise
 
 
 def turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:

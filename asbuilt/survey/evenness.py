@@ -341,6 +341,12 @@ def _middle(freedom: int) -> float:
     return freedom * (1.0 - 2.0 / (9.0 * freedom)) ** 3
 
 
+def beyond_chance(share: Floats, many: Ints | int, rate: float, level: float) -> Bools:
+    """Say which shares of so many independent trials lie above their rate by more than chance at a level allows."""
+    found: Bools = (share > rate) & (many * divergence(share, rate) > -np.log(level))
+    return found
+
+
 def divergence(share: Floats, rate: float) -> Floats:
     """Give by how much a share of independent trials, each, outweighs its rate: their number times it bounds the
     logarithm of the binomial tail (Chernoff)."""

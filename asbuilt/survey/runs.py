@@ -16,6 +16,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.survey.doubts import Doubt, label, least_off, most_turn, turns
 from asbuilt.survey.screening import BACK
+from asbuilt.survey.shifts import turns_up
 
 if TYPE_CHECKING:
     from asbuilt.line.routes import Routes
@@ -36,8 +37,6 @@ _STRAIGHT_ON = 0.1
 """Without the shots of a branch, the turns come down to less than this part."""
 _EACH = np.radians(2.0)
 """By how much more the line must turn without a run that is shorter by a shot, for the longer one. Judgement."""
-_NO_RISER_M = 0.3
-"""Shots nearer to one another in plan may be the two ends of a riser."""
 
 
 def runs_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]:
@@ -141,11 +140,8 @@ def runs_up(routes: Routes, elevation: Floats, laying: float, most: float) -> It
     laying, most : as for `runs_aside`
     """
     _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
-    along, turn, symbol = routes.distance, np.full(len(elevation), np.nan), units.SYMBOLS[routes.unit]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        riser = ahead[:-1] <= _NO_RISER_M * units.factor("m", routes.unit)
-        slope = np.where(riser, np.nan, np.arctan2(np.diff(elevation), ahead[:-1]))
-    turn[1:-1] = np.diff(slope)
+    along, symbol = routes.distance, units.SYMBOLS[routes.unit]
+    turn, slope = turns_up(routes, elevation, ahead)
     least = most_turn(back, ahead, laying, most, routes.errors[1])
     for before, many in _there_and_back(turn, least):
         after = before + many + 1

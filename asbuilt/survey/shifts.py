@@ -14,7 +14,8 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
-from asbuilt.survey.doubts import Doubt, label, most_turn, turns
+from asbuilt.survey.doubts import Doubt, label, most_turn, noise_of_turns, turns
+from asbuilt.survey.heights import RISER_M
 from asbuilt.survey.screening import BACK, LEAST_OFF_M
 
 if TYPE_CHECKING:
@@ -28,8 +29,6 @@ _OR_OVER = (
     "If the shots are right, the two joints there are deflected beyond what they may be: name this shot in "
     "centerline.shots_checked, and they are judged"
 )
-_NO_RISER_M = 0.3
-"""Shots nearer to one another in plan may be the two ends of a riser."""
 
 
 def shifted_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]:
@@ -66,10 +65,7 @@ def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) ->
     laying, most : as for `shifted_aside`
     """
     _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
-    metre, turn = units.factor("m", routes.unit), np.full(len(elevation), np.nan)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        slope = np.where(ahead[:-1] > _NO_RISER_M * metre, np.arctan2(np.diff(elevation), ahead[:-1]), np.nan)
-    turn[1:-1] = np.diff(slope)
+    turn, _ = turns_up(routes, elevation, ahead)
     for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.errors[1]).tolist():
         off, symbol = float(ahead[vertex] * np.tan(_step(turn, vertex))), units.SYMBOLS[routes.unit]
         message = (
@@ -79,6 +75,23 @@ def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) ->
             f"both, or record the bends that turn the main up and down. {_OR_OVER}"
         )
         yield _doubt(routes, "shot-height", vertex, message, off, float(abs(turn[vertex])))
+
+
+def turns_up(routes: Routes, elevation: Floats, ahead: Floats) -> tuple[Floats, Floats]:
+    """Give what a line turns up at each shot, and the slopes of its legs, radians; NaN beside risers.
+
+    Parameters
+    ----------
+    routes : Routes
+    elevation, ahead : array, shape (vertices,)
+        Of each shot, and how long the leg ahead of it is in plan; NaN where either is unknown.
+    """
+    turn = np.full(len(elevation), np.nan)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        riser = ahead[:-1] <= RISER_M * units.factor("m", routes.unit)
+        slope = np.where(riser, np.nan, np.arctan2(np.diff(elevation), ahead[:-1]))
+    turn[1:-1] = np.diff(slope)
+    return turn, slope
 
 
 def _step(turn: Floats, vertex: int) -> float:
@@ -100,8 +113,7 @@ def _there_and_back(
     """Give the shots at which a line turns farther than joints and noise do, and turns back at the next one."""
     least = most * np.maximum(1.0, (back + ahead) / (2.0 * laying))
     if sigma is not None:
-        noise = sigma * np.sqrt(back**-2.0 + ahead**-2.0 + (1.0 / back + 1.0 / ahead) ** 2)
-        least = np.fmax(least, _SURE * noise)
+        least = np.fmax(least, _SURE * noise_of_turns(back, ahead, sigma))
     size = np.abs(turn)
     with np.errstate(invalid="ignore"):
         large = np.flatnonzero((size > least) & (size <= BACK))

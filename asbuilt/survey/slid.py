@@ -53,8 +53,11 @@ def slid(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iterator[Do
     if not routes.shot or routes.pieces is not None or routes.calibration is not None:
         return
     # Of a log that runs on beyond its line bends may say why.
-    off = [one for one in doubts if one.longer >= 0 and (one.off_shots or one.code == "equation-ignored")]
-    told = [one.route for one in (*off, *(one for one in doubts if one.misplaced))]
+    told = [
+        one.route
+        for one in doubts
+        if one.misplaced or (one.longer >= 0 and (one.off_shots or one.code == "equation-ignored"))
+    ]
     bend = logged.bend & (logged.angle >= LEAST_BEND) & (logged.angle <= _MOST_BEND)
     rows = np.flatnonzero(bend & ~np.isin(logged.route, told))
     if not len(rows):
