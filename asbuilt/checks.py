@@ -279,7 +279,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
         "The survey cannot tell whether the deflection is within the allowable",
         ("station",),
         "shots or readings at the joint itself, where there are any",
-        "Have the joint shot, or read around the clock",
+        "Have the joint read around the clock, or shot with all those that the finding names",
         about="deflection",
     ),
     "line-unclear": CheckKind(

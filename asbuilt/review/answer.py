@@ -22,6 +22,7 @@ from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.remarks import TO_READ
 from asbuilt.review.rows import known
 from asbuilt.review.tables import capital, how_many, number, plain_source
+from asbuilt.review.turns import least_over
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -160,10 +161,26 @@ _CODES = 3
 def _over(route: Route) -> str:
     assumes = route.joints["verdict_assumes"][route.joints["verdict"] == "over"].tolist()
     some = [one for one in assumes if one]
+    told = _joints_over(route)
     if not some:
-        return how_many(len(assumes), "joint", "over")
-    many = "" if len(assumes) == len(some) else f"{len(some)} of them only "
-    return f"{how_many(len(assumes), 'joint', 'over')} ({many}if {_if(some)})"
+        return told
+    many = "" if len(assumes) == len(some) else "some only " if route.shared_turns else f"{len(some)} of them only "
+    return f"{told} ({many}if {_if(some)})"
+
+
+def _joints_over(route: Route) -> str:
+    """Count the joints over, and say where the survey shows only that one of several is; blank where none is over."""
+    over, turns = np.flatnonzero(route.joints["verdict"] == "over").tolist(), route.shared_turns
+    certain = [at for at in over if at not in turns]
+    if not turns:
+        return how_many(len(certain), "joint", "over")
+    among = how_many(len({at for turn in turns.values() for at in range(turn.first, turn.last + 1)}), "joint")
+    sharing = f"{among} that share {'a turn' if len(turns) == 1 else 'turns'}"
+    more = least_over(certain, turns.values()) - len(certain)
+    if not certain:
+        return f"at least {how_many(more, 'joint')} over among {sharing}"
+    told = f"at least {more:,} more" if more else "perhaps more"
+    return f"{how_many(len(certain), 'joint')} over, and {told} among {sharing}"
 
 
 def _if(assumes: Sequence[str]) -> str:
@@ -457,8 +474,11 @@ def counts(route: Route) -> dict[str, Any]:
         Counter(column.tolist())
         for column in (route.joints["verdict"], route.findings["severity"], route.findings["code"])
     )
+    over, turns = route.over_at_least()
     return {
         "joints": len(route.joints),
+        "joints_over_at_least": over,
+        "turns_shared": turns,
         "joints_by_verdict": {name: verdicts[name] for name in MARKS if name in verdicts},
         "findings": len(route.findings),
         "findings_by_severity": {name: severities[name] for name in SEVERITIES if name in severities},

@@ -14,6 +14,7 @@ from asbuilt.inputs import allowables
 from asbuilt.review.curves import as_crews_read, find_curves, offset_of_length, radius_of_lengths
 from asbuilt.review.rows import known, least_and_most
 from asbuilt.review.tables import MOST_ROWS, Table, letter, number, plain_source, size_and_type, to_compare
+from asbuilt.review.turns import at_least
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -93,8 +94,10 @@ def _judged(route: Route, verdict: str, name: str, caption: str, none: str) -> T
     letters = {source: letter(at) for at, source in enumerate(dict.fromkeys(filter(None, sources)))}
     rests_on = "; ".join(f"{one}: {plain_source(source)}" for source, one in letters.items())
     worst, lettered = worst_deg(joints).tolist(), [letters.get(source, "") for source in sources]
-    rows = [_joint_cells(route, *one) for one in zip(joints.records(_CELLS), worst, lettered, strict=True)]
-    note = f"{cut}Allowables rest on {rests_on}. {_deflection_note(joints)}{_crew_note(route, joints)}"
+    turns = [route.one_of(at) for at in asked.tolist()]
+    rows = [_joint_cells(route, *one) for one in zip(joints.records(_CELLS), worst, lettered, turns, strict=True)]
+    sharing = ONE_OF if any(turns) else ""
+    note = f"{cut}Allowables rest on {rests_on}. {sharing}{_deflection_note(joints)}{_crew_note(route, joints)}"
     return Table(
         name, caption, columns, rows, numeric=(4, 5, 8, 9), joints=asked.tolist(), verdict_column=2,
         note=f"{note} {to_compare(rests_on)}".strip(), none=none, count=many,
@@ -117,6 +120,10 @@ def _deflection_note(joints: Rows) -> str:
     return told
 
 
+ONE_OF = (
+    "One of several: the shots show that one of these joints is over, and not which; the row stands at the joint where "
+    "the turn was seen, which may be within, and of turns that have joints in common one joint may be the cause. "
+)
 MAY_TAKE = (
     "Of the allowable: the most that the joint may take at the confidence of the verdicts, the error of the shots or "
     "readings counted, as in the list of issues. "
@@ -209,16 +216,16 @@ def _titles(route: Route) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _joint_cells(route: Route, joint: dict[str, Any], worst: float, rests_on: str) -> list[str]:
+def _joint_cells(route: Route, joint: dict[str, Any], worst: float, rests_on: str, one_of: str) -> list[str]:
     angles, length = np.array([worst, joint["allowable_deg"]]), route.laying_length
     offsets = [as_crews_read(offset, route.station_unit) for offset in offset_of_length(length, angles).tolist()]
     radii = [number(radius, 0) for radius in radius_of_lengths(length, angles).tolist()]
     return [
         joint["station"] or "",
-        joint["joint"] or "",
+        one_of or joint["joint"] or "",
         joint["verdict"] or "",
         size_and_type(route, joint["size"], joint["joint_type"]),
-        deflection_words(joint),
+        f"at least {joint['deflection_floor_deg']:.2f}" if one_of else deflection_words(joint),
         number(joint["allowable_deg"], 2),
         rests_on,
         against_words(joint),
@@ -546,11 +553,11 @@ def _curve_cells(
         compared = "tighter than the least radius" if radius < least else "wider than the least radius"
         if not radius < least and not known(inside["own_deflection_deg"]).all():
             compared = "not tighter on the whole; the shots do not tell of each joint"
-    over = int((inside["verdict"] == "over").sum())
+    over, shared = route.over_at_least(first, last)
     # Ceilings are no deflections, and a mean hides the largest: only joints that were measured count.
     largest = least_and_most(inside["own_deflection_deg"])[1]
     return [
         *inside["station"][[0, -1]].tolist(), ways[int(total < 0)], str(len(inside)),
         number(abs(total), 1), number(radius, 0), number(least, 0), number(largest, 2),
-        compared + (f"; {over} of its joints over" if over else ""),
+        compared + (f"; {at_least(over, shared)} of its joints over" if over else ""),
     ]  # fmt: skip

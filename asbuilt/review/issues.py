@@ -26,6 +26,7 @@ from asbuilt.layers.workbooks import write_sheets
 from asbuilt.notes import NOTES
 from asbuilt.review.laid import file_only, has_test
 from asbuilt.review.remarks import between_joints, in_the_log, remarks_of
+from asbuilt.review.rows import known
 from asbuilt.review.tables import plain_source
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
@@ -132,10 +133,14 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
     joints, remarks = route.joints, remarks_of(route)
     names = set(joints["joint"].tolist())
     latitude, longitude = (joints[name].tolist() for name in ("latitude", "longitude"))
-    sigma = _errors(route).tolist()
+    sigma, bends = _errors(route).tolist(), known(joints["bend_angle_deg"]).tolist()
     for one in ordered(route.findings.take(route.findings["severity"] != "note").records()):
         at, code = int(one["at"]), str(one["code"])
         between, to_do, aside = _gap(joints["joint"], one, not_placed, names)
+        if code == "deflection-over" and at in route.shared_turns:
+            between, to_do = route.one_of(at), _OF_ALL
+        elif code == "deflection-over" and not np.isfinite(joints["own_deflection_deg"][at]) and bends[at]:
+            to_do = _OF_BEND
         yield _row(
             code, one["severity"], to_do, route=route.name, at=at,
             station=one["station"], joint=one["joint"], shot=one["point"], what=sentence_of(one["message"]),
@@ -150,6 +155,14 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
             longitude=_known(longitude[at], 8) if at >= 0 else "",
         )  # fmt: skip
     yield from _without_test(route)
+
+
+_IF_OVER = (
+    "have what is over laid anew, or bring the engineer's decision in writing, with the pipe maker's instructions"
+)
+_OF_ALL = f"Shoot or read each of these joints; {_IF_OVER}"
+"""What to do where one of several joints that share a turn is over: a shot at one of them tells nothing."""
+_OF_BEND = f"Read both joints of the bend; {_IF_OVER}"
 
 
 def _errors(route: Route) -> Floats:

@@ -45,6 +45,7 @@ from asbuilt.review.rows import known
 from asbuilt.review.shown import from_to
 from asbuilt.review.stakes import stake_table, stakes, write_stakes
 from asbuilt.review.tables import plain_source, plain_time, said_once
+from asbuilt.review.turns import at_least
 from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -324,7 +325,12 @@ def _blocks(template: str, before: str, blocks: Sequence[str] = ("header", "answ
     return _NAMED.sub(lambda one: f' {one[1]}="{before}-{one[2]}"', text)
 
 
-_LOOK: dict[str, Any] = {"marks": MARKS, "severities": SEVERITIES, "colors": {"bend": PINE, "known": GREY}}
+_LOOK: dict[str, Any] = {
+    "marks": MARKS,
+    "severities": SEVERITIES,
+    "at_least": at_least,
+    "colors": {"bend": PINE, "known": GREY},
+}
 
 
 def _page(template: str, *, scripted: bool, **values: Any) -> str:
@@ -444,6 +450,9 @@ def _joint_data(review: Review, route: Route) -> str:
         "Joint": [joint["joint"] or "" for joint in records],
         "Station": [joint["station"] or "" for joint in records],
         "verdict": [joint["verdict"] or "not-computed" for joint in records],
+        "One of several": [
+            f"{those}; the shots do not tell which" if those else "" for those in map(route.one_of, range(len(joints)))
+        ],
         "Only if": [conditions(joint["verdict_assumes"] or "") for joint in records],
         "Deflection, deg": [deflections.deflection_words(joint) for joint in records],
         "Allowable, deg": _rounded(joints["allowable_deg"], 2),

@@ -25,6 +25,7 @@ from asbuilt.notes import OF_THE_LINE, Note
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.review.plan import Plan, plan_of
 from asbuilt.review.rows import Rows
+from asbuilt.review.turns import Turn, least_over, shared_turns
 from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
@@ -142,6 +143,32 @@ class Route:
             for joint in np.flatnonzero(there).tolist():
                 told[joint] += [] if one["code"] in told[joint] else [one["code"]]
         return [", ".join(codes) for codes in told]
+
+    @cached_property
+    def by_station(self) -> dict[str, list[int]]:
+        """The joints at each station, in their order along the route."""
+        found: dict[str, list[int]] = {}
+        for at, station in enumerate(self.joints["station"].tolist()):
+            found.setdefault(station, []).append(at)
+        return found
+
+    @cached_property
+    def shared_turns(self) -> dict[int, Turn]:
+        """Of each joint that is over by a turn shared with others, the joints that share it."""
+        return shared_turns(self.findings, self.by_station)
+
+    def over_at_least(self, first: int = 0, last: int | None = None) -> tuple[int, int]:
+        """Count the joints over, at least, from one joint to another, and the shared turns by which that is known."""
+        last = len(self.joints) - 1 if last is None else last
+        over = (np.flatnonzero(self.joints["verdict"][first : last + 1] == "over") + first).tolist()
+        # A turn of which joints beyond have a part tells nothing of those here.
+        turns = [turn for turn in self.shared_turns.values() if first <= turn.first and turn.last <= last]
+        return least_over([at for at in over if at not in self.shared_turns], turns), len(turns)
+
+    def one_of(self, at: int) -> str:
+        """Name the joints that share the turn by which a joint is over; blank where it is over by itself, or not."""
+        turn = self.shared_turns.get(at)
+        return f"one of {' to '.join(str(self.joints['joint'][one] or '?') for one in turn)}" if turn else ""
 
     @cached_property
     def misplaced(self) -> Bools:

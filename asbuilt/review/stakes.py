@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import xml.etree.ElementTree as ET
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -17,6 +16,7 @@ from asbuilt.layers.csv_rows import write_csv
 from asbuilt.review.deflections import on_another_line
 from asbuilt.review.issues import CLOSED, is_open
 from asbuilt.review.tables import MOST_ROWS, Table
+from asbuilt.review.turns import joints_named
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Ints
@@ -87,24 +87,15 @@ def _to_shoot(
 
 def _named_by_findings(route: Route, own: Mapping[int, Sequence[dict[str, Any]]], closed: set[int]) -> dict[int, str]:
     """Say of each joint at which the finding of another one asks for a shot or a reading which one it is."""
-    stations: dict[str, list[int]] = {}
-    for at, station in enumerate(route.joints["station"].tolist()):
-        stations.setdefault(station, []).append(at)
     told: dict[int, str] = {}
     for at, some in own.items():
         for words in (str(row["what"]) for row in some if row["finding"].startswith("deflection-")):
-            for named in _WINDOW.finditer(words):
-                first, last = stations.get(named[1]), stations.get(named[2])
-                if first is None or last is None:
-                    continue
-                for other in range(first[0], last[-1] + 1):
+            for turn in joints_named(route.by_station, at, words):
+                for other in range(turn.first, turn.last + 1):
                     if other not in closed:
                         told.setdefault(other, f"{SHOOT}: it shares a turn with joint {route.joints['joint'][at]}")
     return told
 
-
-_WINDOW = re.compile(r"\bjoints from (\S.*?) to (\S.*?)(?= share | is over|, or |, tell|;|$)")
-"""The joints at which a finding asks for shots or readings, as `judging.judged.stretch_of` writes their stations."""
 
 SHOOT = "to shoot or read"
 

@@ -301,10 +301,13 @@ def print_review(written: dict[str, Any]) -> None:
     table = screen.table(
         "page", "route", "joints", "over", "cannot tell", "within only if", "findings to act on", "to check"
     )  # fmt: skip
+    from asbuilt.review.turns import at_least
+
     for one in written["routes"]:
         verdicts, severities = one["joints_by_verdict"], one["findings_by_severity"]
-        told = (verdicts.get(verdict, 0) for verdict in ("over", "cannot-tell", "within-assumed"))
-        counts = (one["joints"], *told, severities.get("act", 0), severities.get("check", 0))
+        over = at_least(one["joints_over_at_least"], one["turns_shared"])
+        told = (verdicts.get(verdict, 0) for verdict in ("cannot-tell", "within-assumed"))
+        counts = (one["joints"], over, *told, severities.get("act", 0), severities.get("check", 0))
         screen.row(table, one["page"], one["route"], *map(str, counts))
     screen.show(table)
     for one in written["routes"]:

@@ -98,6 +98,52 @@ def test_joints_that_may_not_deflect_have_no_part_of_an_allowable(tmp_path, shot
     assert ("none is allowed: exceeds by" if shots == 1 else "no deflection is allowed there") in page
 
 
+def curve_shot_at_every_third(tmp_path, worst):
+    """Joints 13 to 28 at 4.9 of 5 degrees but for those of `worst`; give the joints that are truly over, the review."""
+    turns = np.zeros(39)
+    turns[11:27] = 4.9
+    for joint, turn in worst.items():
+        turns[joint - 2] = turn
+    review = reviewed(tmp_path, turns, shots=3, centerline={"starts": "south"})
+    names = review.routes[0].joints["joint"].tolist()
+    return [name for name, turn in zip(names[1:-1], turns, strict=True) if turn > 5.0], review
+
+
+@pytest.mark.parametrize(
+    ("worst", "least"), [({17: 9.0}, 1), ({14: 9.0, 24: 9.0}, 2), ({15: 8.0, 17: 8.0, 21: 8.0, 26: 8.0}, 2)]
+)
+def test_of_joints_that_share_turns_no_more_are_said_to_be_over_than_the_shots_show(tmp_path, worst, least):
+    """Known truth: one joint over its allowable makes two turns that it has a part in too large."""
+    truly, review = curve_shot_at_every_third(tmp_path, worst)
+    (route,) = review.routes
+    blamed = [route.joints["joint"][at] for at in route.shared_turns]
+    assert len(blamed) >= least
+    said, table = first_screen(review)
+    among = {at for turn in route.shared_turns.values() for at in range(turn.first, turn.last + 1)}
+    assert set(truly) <= {route.joints["joint"][at] for at in among}
+    told = f"at least {least} joint{'s' if least > 1 else ''} over among {len(among)} joints that share turns"
+    assert least <= len(truly)
+    assert f"Not yet: {told}" in said.sentence
+    # A shot at the one where the turn was seen would tell nothing.
+    over = [row for row in table.rows if row[1].startswith("one of ")]
+    assert len(over) == len(blamed)
+    assert all("Shoot or read each of these joints" in row[4] for row in over)
+    listed = deflections.over_table(route)
+    assert len(listed.rows) == len(blamed)
+    assert all(row[1].startswith("one of ") and row[4].startswith("at least ") for row in listed.rows)
+    assert "which may be within" in listed.note
+    assert answer.counts(route)["joints_over_at_least"] == least
+
+
+def test_a_joint_over_by_itself_is_counted_by_itself_beside_turns_that_others_share(tmp_path):
+    """Shots at the first 11 joints, and at every third behind them: joint 6 is measured, those of the curve are not."""
+    turns = np.zeros(39)
+    turns[4], turns[16:23] = 7.0, 5.4
+    said, table = first_screen(reviewed(tmp_path, turns, shots=3, also=11, centerline={"starts": "south"}))
+    assert "1 joint over, and at least 1 more among 5 joints that share a turn" in said.sentence
+    assert {row[1] for row in table.rows if "over" in row[2]} == {"6", "one of 20 to 24"}
+
+
 def test_few_joints_within_only_if_something_holds_are_named(tmp_path):
     review = reviewed(tmp_path, np.zeros(28), shots=2, also=11, centerline={"starts": "south"})
     (route,) = review.routes
