@@ -318,8 +318,13 @@ def _sheet_by_sheet(rows: Ints, number: Floats, sheet: Ints) -> tuple[Ints, Floa
     (array([0, 1, 2, 4, 3]), array([1., 2., 3., 4., 5.]))
     >>> _sheet_by_sheet(np.arange(4), np.array([1.0, 1.0, 2.0, 2.0]), np.array([0, 1, 0, 1]))
     (array([0, 1, 2, 3]), array([nan, nan, nan, nan]))
+
+    Rows without a file or day, -1, are a sheet too:
+
+    >>> _sheet_by_sheet(np.arange(4), np.array([1.0, 2.0, 1.0, 2.0]), np.array([-1, -1, 0, 0]))
+    (array([0, 1, 2, 3]), array([1., 2., 3., 4.]))
     """
-    starts = np.flatnonzero(np.diff(sheet, prepend=-1))
+    starts = np.flatnonzero(np.append(True, np.diff(sheet) != 0))
     of = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(rows))))
     order = np.lexsort((number, of))
     step = np.diff(number[order])

@@ -1,7 +1,9 @@
 """Rows whose stations stand in reverse: told by their uneven lengths and bends, and not judged where nothing tells."""
 
 import crew_slips
+import numpy as np
 import pytest
+from laying import lines, log, pipe, place
 
 
 def in_reverse(job, rows, column):
@@ -66,6 +68,16 @@ def test_rows_of_a_sheet_that_stand_from_the_last_to_the_first_are_in_place(tmp_
     rows = job.sheet(1)
     job.log.loc[rows] = job.log.loc[rows[::-1]].to_numpy()
     assert not shifted(crew_slips.told(tmp_path, job))
+
+
+@pytest.mark.parametrize("blank", [[0], [0, 1, 2], [20], range(40)])
+def test_numbers_that_begin_anew_are_placed_where_days_were_left_blank(blank):
+    points = pipe(np.zeros(38))
+    day = np.where(np.arange(40) < 20, "2026-04-02", "2026-04-03")
+    day[blank] = ""
+    job = place(lines(A=points), log(points, joint=[str(1 + at % 20) for at in range(40)], date=day))
+    np.testing.assert_allclose(job.joints[["easting", "northing"]], points[:, :2], atol=0.02)
+    assert "stations-shifted" not in set(job.findings["code"])
 
 
 @pytest.mark.parametrize("seed", [0, 1, 2, 6])
