@@ -378,7 +378,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *noted("cover-doubtful", of_all("cover_doubts")),
             *noted("profile-found", of_all("profile_notes")),
             *ready.placed.notes,
-            *noted("map-step", (*to_map.notes, *to_degrees.notes)),
+            *noted("map-step", (*to_map.told_of("the map"), *to_degrees.notes)),
         ),
     )
 
@@ -463,7 +463,7 @@ def _area_notes(routes: Routes, joints: Joints, to_degrees: projection.Step) -> 
     """Notice coordinates outside the area that their system is made for."""
     area = routes.crs.area_of_use
     longitude, latitude = to_degrees.apply(joints.easting[:1], joints.northing[:1])
-    if area is None or (area.west <= longitude[0] <= area.east and area.south <= latitude[0] <= area.north):
+    if area is None or projection.inside(routes.crs, longitude, latitude, 0.0).all():
         return []
     text = (
         f"the joints lie outside the area of {routes.crs.name} ({area.name}): check the coordinate system, and that "

@@ -15,12 +15,9 @@ from asbuilt.line import projection
 if TYPE_CHECKING:
     from pyproj import CRS
 
-    from asbuilt.arrays import Bools, Floats
+    from asbuilt.arrays import Floats
     from asbuilt.inputs.vectors import Features
     from asbuilt.job import Job
-
-_NEAR_DEG = 1.0
-"""Places may lie so far outside the area in which a system is used."""
 
 
 def projected(job: Job, features: Features, where: str) -> tuple[Features, projection.Step | None]:
@@ -79,8 +76,7 @@ def projected(job: Job, features: Features, where: str) -> tuple[Features, proje
     note = f"{where} is carried over from degrees ({flat.name}) to {wanted.name}: {step.words}"
     # The line is done with the way itself, and a job goes to other processes without it.
     done = step._replace(transformer=None)
-    kept = tuple(one for one in step.notes if not one.startswith("coordinates of the map"))
-    return features._replace(geometry=lines, crs=wanted.to_wkt(), notes=(*features.notes, note, *kept)), done
+    return features._replace(geometry=lines, crs=wanted.to_wkt(), notes=(*features.notes, note, *step.notes)), done
 
 
 def _to_eastings(job: Job, given: CRS, wanted: CRS, where: str) -> float:
@@ -113,23 +109,15 @@ def refuse_elsewhere(named: Callable[[int], str], degrees: Floats, crs: CRS, key
     key : str
         What says the system of the degrees.
     """
-    area = crs.area_of_use
-    if area is None:
-        return
-
-    def inside(longitude: Floats, latitude: Floats) -> Bools:
-        found: Bools = (longitude >= area.west - _NEAR_DEG) & (longitude <= area.east + _NEAR_DEG)
-        return found & (latitude >= area.south - _NEAR_DEG) & (latitude <= area.north + _NEAR_DEG)
-
     east, north = degrees[:, 0], degrees[:, 1]
-    away = np.flatnonzero(~inside(east, north))
+    away = np.flatnonzero(~projection.inside(crs, east, north))
     if not len(away):
         return
     first = named(int(away[0]))
     at = f"{east[away[0]]:g}, {north[away[0]]:g}"
-    if inside(north, east)[away].all():
+    if projection.inside(crs, north, east)[away].all():
         raise InputFileError(f"{first}: latitude and longitude are exchanged ({at}); exchange the two")
-    if inside(-np.abs(east), north)[away].all():
+    if projection.inside(crs, -np.abs(east), north)[away].all():
         raise InputFileError(f"{first}: longitudes west of Greenwich are written without a minus sign ({at}); write it")
     raise InputFileError(
         f"{first}: longitude and latitude {at} lie outside the area of {crs.name}; correct the coordinates, crs, or "

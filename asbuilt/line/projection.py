@@ -19,12 +19,14 @@ if TYPE_CHECKING:
     from pyproj import CRS, Transformer
     from pyproj.transformer import AreaOfInterest, TransformerGroup
 
-    from asbuilt.arrays import Floats
+    from asbuilt.arrays import Bools, Floats
 
 
 WGS84 = "EPSG:4326"
 _FINE_M = 0.1
 """A way this accurate leaves nothing that a better one would matter for."""
+MARGIN_DEG = 1.0
+"""A survey may run over the edge of its system's area by this much."""
 
 
 class Step(NamedTuple):
@@ -50,6 +52,18 @@ class Step(NamedTuple):
         beyond = ~(np.isfinite(east) & np.isfinite(north))  # PROJ says infinity where a point cannot be carried over
         east[beyond] = north[beyond] = np.nan
         return east, north
+
+    def told_of(self, what: str) -> list[str]:
+        """Give its notes, and what was done to the coordinates of `what`.
+
+        Examples
+        --------
+        >>> Step(None, "none", ()).told_of("the map")
+        []
+        """
+        if self.transformer is None:
+            return [*self.notes]
+        return [*self.notes, f"coordinates of {what}: {self.words}"]
 
     def after(self, step: Step | None) -> Step:
         """Give this step with the accuracy of a change of datum before it, with which places came here.
@@ -160,7 +174,34 @@ def map_step(
             f"{key}: no transformation from {source.name} to {wanted.name} that is good enough is known here; "
             f"{ways}{', or ' * bool(ways)}choose a system on the same datum"
         )
-    return step._replace(notes=(*step.notes, f"coordinates of the map: {step.words}"))
+    return step
+
+
+def inside(crs: CRS, longitude: Floats, latitude: Floats, margin_deg: float = MARGIN_DEG) -> Bools:
+    """Say which places lie in the area in which a system is used, or so near to it, where it says one; NaN does not.
+
+    An area may run across the 180th meridian, as those of Alaska and Fiji do: its west is then east of its east.
+
+    Parameters
+    ----------
+    crs : pyproj.CRS
+    longitude, latitude : array, shape (n,)
+        Degrees.
+    margin_deg : float
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> inside(CRS("EPSG:3338"), np.array([-150.0, 179.0, -121.0]), np.array([61.0, 52.0, 61.0])).tolist()
+    [True, True, False]
+    """
+    area = crs.area_of_use
+    if area is None:
+        return np.ones(len(longitude), dtype=np.bool_)
+    east = area.east + (360.0 if area.east < area.west else 0.0)
+    turned = np.where(longitude < area.west - margin_deg, longitude + 360.0, longitude)
+    found: Bools = (turned >= area.west - margin_deg) & (turned <= east + margin_deg)
+    return found & (latitude >= area.south - margin_deg) & (latitude <= area.north + margin_deg)
 
 
 def geographic_step(source: CRS, easting: Floats, northing: Floats) -> Step:

@@ -133,7 +133,7 @@ def fitted(
             "\n  ".join([f"{placement.job.source}: nothing was written to the map", *problems, *misfits])
         )
     points = _points(target, easting, northing, elevation)
-    notes = [*step.notes]
+    notes = step.told_of("the map")
     if found is not None and not target.has_z and unknown < len(elevation):
         notes.append(
             f"{target.name} holds points without an elevation: those of {len(elevation) - unknown} joints are not in "

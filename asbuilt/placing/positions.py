@@ -317,9 +317,7 @@ def _carried(
     step = projection.map_step(source, routes.crs, places[0], places[1], key="records.crs", accept_m=accept_m)
     east, north = step.apply(places[0], places[1])
     lost = int(np.sum(np.isfinite(places[0]) & ~np.isfinite(east)))
-    notes = [note for note in step.notes if not note.startswith("coordinates of the map")]
-    if step.transformer is not None:
-        notes.append(f"coordinates of the log, from {source.name} to {routes.crs.name}: {step.words}")
+    notes = step.told_of(f"the log, from {source.name} to {routes.crs.name}")
     limit, rests_on = tolerance, "joints may lie {0:.2f} m from their stations (records.position_tolerance)"
     if routes.sigma_horizontal is not None:
         limit, rests_on = float(routes.sigma_horizontal.max()), "the survey to {0:.2f} m (centerline.sigma_horizontal)"

@@ -9,6 +9,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.line.projection import inside
 from asbuilt.survey.doubts import file_of, label
 
 if TYPE_CHECKING:
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
 
     from asbuilt.line.routes import Routes
 
-MARGIN_DEG = 1.0
-"""A survey may run over the edge of its system's area by this much."""
 MOST_SCALE_ERROR = 0.01
 """A projection whose scale is further from that of the job is not one to measure lengths in."""
 NOTED_SCALE_ERROR = 0.001
@@ -177,15 +176,11 @@ def a_point_of_each(routes: Routes) -> tuple[Floats, Floats]:
 def _inside(crs: CRS, easting: Floats, northing: Floats) -> Bools:
     from pyproj import Transformer
 
-    area, own = crs.area_of_use, crs.geodetic_crs
-    if area is None or own is None:
+    own = crs.geodetic_crs
+    if own is None:
         return np.ones(len(easting), dtype=np.bool_)
     longitude, latitude = Transformer.from_crs(crs, own, always_xy=True).transform(easting, northing)
-    east = area.east + (360.0 if area.east < area.west else 0.0)
-    turned = np.where(np.asarray(longitude) < area.west - MARGIN_DEG, np.asarray(longitude) + 360.0, longitude)
-    inside: Bools = np.isfinite(turned) & (turned >= area.west - MARGIN_DEG) & (turned <= east + MARGIN_DEG)
-    inside &= (np.asarray(latitude) >= area.south - MARGIN_DEG) & (np.asarray(latitude) <= area.north + MARGIN_DEG)
-    return inside
+    return inside(crs, np.asarray(longitude), np.asarray(latitude))
 
 
 def _remedy(routes: Routes, easting: Floats, northing: Floats) -> str:

@@ -115,3 +115,18 @@ def test_degrees_of_another_place_are_refused(change, error, told):
 def test_the_job_names_the_system_in_which_the_line_is_to_lie(crs):
     with pytest.raises(JobFileError, match=r"is in degrees \(NAD83\(2011\)\).*name in crs the one.*UTM"):
         placed(layer(degrees()), crs=crs)
+
+
+@pytest.mark.parametrize("longitude", [-150.0, -178.5, 179.2])
+def test_degrees_on_either_side_of_the_180th_meridian_lie_in_alaska(longitude):
+    # NAD83(2011) / Alaska Albers is used from 172.42 E to 129.99 W (EPSG); PROJ gives the places.
+    system = "EPSG:6393"
+    into = Transformer.from_crs(NAD83, system, always_xy=True).transform(longitude, 52.5)
+    pipe = (laying.pipe(np.zeros(12))[:, :2] - [laying.EAST, laying.NORTH]) * 1200.0 / 3937.0 + into
+    east, north = Transformer.from_crs(system, NAD83, always_xy=True).transform(pipe[:, 0], pipe[:, 1])
+    values = laying.values(centerline={"sigma_horizontal": 0.0}) | {"crs": system}
+    records = laying.log(laying.pipe(np.zeros(12)))
+    line = layer(np.column_stack([east, north]))
+    found = asbuilt.place(asbuilt.Job.from_mapping(values), centerline=line, records=records, today=laying.TODAY)
+    np.testing.assert_allclose(found.joints[["easting", "northing"]], pipe, atol=1e-3)
+    assert not any("outside the area" in note.text for note in found.notes)
