@@ -104,7 +104,8 @@ def wrong_ties(job: Job, line: StationedLine, log: Log, joints: Joints, form: Fo
     if found is None or not routes.shot or routes.pieces is not None:
         return
     for number in np.flatnonzero(np.diff(found.first) > 1).tolist():
-        rows = np.flatnonzero((joints.route == number) & ~joints.surveyed)
+        first, end = np.searchsorted(joints.route, [number, number + 1]).tolist()
+        rows = first + np.flatnonzero(~joints.surveyed[first:end])
         if len(rows) < LEAST_TURNS:
             continue
         route, left = _route(job, line, log, joints, number, rows), found

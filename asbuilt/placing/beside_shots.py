@@ -93,20 +93,22 @@ def beside_shots(
     rounded = np.array(surveyed.rounded)
     every = np.flatnonzero(own)
     on = routes.vertex_route[places.located.vertex[every]]
+    order = np.argsort(on, kind="stable")
+    every, on = every[order], on[order]
     for part in together(np.argsort(route, kind="stable"), route):
+        number = int(route[part[0]])
+        mine = every[slice(*np.searchsorted(on, [number, number + 1]))]
         hit, exact = part[beside[part]], part[at_shots[part]]
         worse = len(part) >= _ENOUGH and len(hit) > _MANY * len(part)
         if not worse and not _scatter(away[exact], error[exact]):
             aside[rows[hit]] = most[hit]
-            mine = every[on == route[part[0]]]
             spread = _between(
                 places.distance[rows[part]], np.where(beside[part], away[part], 0.0), places.distance[mine]
             )
             rounded[mine] = np.maximum(rounded[mine], spread)
             continue
         some = part if worse else exact
-        number, middle = int(route[part[0]]), float(np.median(away[some]))
-        mine = every[on == number]
+        middle = float(np.median(away[some]))
         # What is stated of the shots is believed; coordinates of the log have that much at the least.
         shown = np.sqrt(max((_OF_MEDIAN * middle) ** 2 - 2.0 * float(np.median(sigma[some])) ** 2, 0.0))
         rounded[mine] = np.maximum(rounded[mine], shown)

@@ -188,6 +188,9 @@ def _of_one(z: Floats, measured: Bools, sigma: Floats, along: Floats, metre: flo
     # The most likely step of all has that part of the errors (normal distribution; textbook).
     likeliest = step / (float(np.median(sigma[measured])) * np.sqrt(2.0 * np.pi))
     asked = (counts >= _OF_ONE) & (np.minimum(likeliest, 1.0) ** (counts - 1.0) <= _BY_CHANCE)
+    rise, run = (np.abs(np.diff(one[measured])) for one in (z, along))
+    # Of true elevations of a level main many are asked for, and none is a step off.
+    asked &= (rise > np.maximum(APART_M * metre, STEEP * run)).any()
     for value in values[asked].tolist():
         none |= _a_step_off(z, measured & (z == value), along, measured & ~none, metre)
     return none

@@ -151,7 +151,7 @@ def _ring(routes: Routes, number: int, gap: float, laying: float) -> _Ring | Non
 
 
 def _marks(logged: Logged, number: int, ring: _Ring) -> _Marks:
-    rows = np.flatnonzero(logged.route == number)
+    rows = np.arange(*np.searchsorted(logged.route, [number, number + 1]))
     at, laying = logged.distance[rows], logged.laying
     bends = rows[logged.bend[rows] & (logged.angle[rows] >= LEAST_ALONE)]
     long = np.diff(at)
