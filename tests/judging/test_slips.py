@@ -47,3 +47,35 @@ def test_sound_stations_widen_nothing(tmp_path, seed):
     main = laid(seed, noise=0.02)
     joints = placed(tmp_path, main)
     assert joints["accuracy_horizontal"].max() < 1.0
+
+
+def widened(tmp_path, main, **more):
+    """Give the joints that are stated less sure than with their stations and lengths as they were laid."""
+    sound = placed(tmp_path, laid(2, noise=0.02))
+    joints = placed(tmp_path, main)
+    both = joints.index.intersection(sound.index)
+    wider = joints.loc[both, "accuracy_horizontal"] > sound.loc[both, "accuracy_horizontal"] + 0.5
+    return both[wider].tolist()
+
+
+def test_a_joint_between_two_that_are_missing_has_no_slip(tmp_path):
+    main = laid(2, noise=0.02)
+    main.log = main.log.drop([39, 41])
+    assert widened(tmp_path, main) == []
+
+
+def test_lengths_in_one_anothers_rows_are_no_slip_of_a_station(tmp_path):
+    main = laid(2, noise=0.02)
+    lengths = main.log["laid length"].astype(float)
+    row = next(row for row in range(2, 80) if abs(lengths[row] - lengths[row + 1]) > 4.0)
+    main.log.loc[[row, row + 1], "laid length"] = main.log.loc[[row + 1, row], "laid length"].to_numpy()
+    assert widened(tmp_path, main) == []
+
+
+def test_coordinates_are_no_less_sure_for_lengths_that_were_misread(tmp_path):
+    main = laid(2, noise=0.02)
+    places = main.places + np.random.default_rng(3).normal(0.0, 0.02, main.places.shape)
+    main.log["easting"], main.log["northing"] = places[:, 0], places[:, 1]
+    changed(main, 39, laid_length="15.0")
+    changed(main, 40, laid_length="25.0")
+    assert placed(tmp_path, main)["accuracy_horizontal"].max() < 1.0

@@ -9,8 +9,10 @@ AT = [20, 50, 80, 110]
 JOINTS = 140
 
 
-def main(seed, wrong, *, at=AT, cuts=0, every=1, beside=0.0, laid=False, error=0.05):
+def main(seed, wrong, *, at=AT, cuts=0, every=1, beside=0.0, laid=False, error=0.05, taped=0.0):
     """Lay a main with ties at some of its joints, the station of one of them wrong: `wrong` is which, and feet.
+
+    Stations are `taped` so many feet long up to its second tie, and as much short from there to the third one.
 
     Gives the placement, how far off its joints are, and whether they lie between the ties beside that one.
     """
@@ -25,13 +27,14 @@ def main(seed, wrong, *, at=AT, cuts=0, every=1, beside=0.0, laid=False, error=0
     taken = np.unique(np.concatenate([[0.0], np.arange(beside, JOINTS - 1, every), [JOINTS - 1.0]]))
     shots = np.stack([np.interp(taken, joint, axis) for axis in points.T], axis=1)
     shots += chance.normal(0.0, 0.02, shots.shape)
-    logged = (along + chance.normal(0.0, error, JOINTS)).clip(0.0)
+    counted = along + np.interp(joint, at[:3], [0.0, taped, 0.0])
+    logged = (counted + chance.normal(0.0, error, JOINTS)).clip(0.0)
     logged[[0, -1]] = along[[0, -1]]
     records = log(points, station=[f"{one:.2f}" for one in logged])
     if laid:
         records["laid length"] = [f"{one:.2f}" for one in [*length, 20.0]]
     which, feet = wrong
-    stations = along[at] + np.where(np.arange(len(at)) == which, feet, 0.0)
+    stations = counted[at] + np.where(np.arange(len(at)) == which, feet, 0.0)
     ties = [
         {"route": "A", "station": round(float(one), 2), "easting": float(east), "northing": float(north)}
         for one, (east, north) in zip(stations, points[at, :2] + chance.normal(0.0, 0.02, (len(at), 2)), strict=True)
@@ -128,3 +131,10 @@ def test_stations_that_slip_between_ties_are_not_laid_at_a_tie():
                    records={"station_format": "decimal"})  # fmt: skip
     assert not any("centerline.ties" in one for one in told(placed))
     assert "spacing-short" in codes(placed)
+
+
+@pytest.mark.parametrize("more", [{}, {"every": 2.6, "beside": 0.5, "laid": True, "cuts": 9}])
+def test_stations_that_were_taped_long_and_then_short_are_no_wrong_tie(more):
+    for feet in (2.0, -4.0):
+        placed, _, _ = main(5, (0, 0.0), taped=feet, **more)
+        assert not any("centerline.ties" in one for one in told(placed)), feet

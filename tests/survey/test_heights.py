@@ -76,3 +76,18 @@ def test_a_level_crossing_under_a_river_to_a_tenth_of_a_foot_was_shot():
     job = place(lines(A=points), log(POINTS, kind=kind, **{"bend angle": angle, "bend plane": "vertical"}),
                 centerline=SHOT | {"sigma_vertical": 0.05})  # fmt: skip
     assert not job.findings["message"].str.contains("is no elevation").any()
+
+
+@pytest.mark.parametrize(("many", "told"), [(7, False), (8, True)])
+def test_one_elevation_at_an_end_of_the_line_is_none_where_it_stands_often_enough(many, told):
+    # A step of 10 ft in 20 could be a pipe's at its end, and a true elevation does not come back 8 times.
+    job = placed([(slice(60 - many, None), float(np.round(POINTS[59 - many, 2] - 20.0, 2)))])
+    assert job.findings["message"].str.contains("is no elevation").any() == told
+
+
+def test_one_elevation_that_was_looked_at_is_not_asked_about():
+    def asked(**keys):
+        return [one.text for one in placed([(slice(None), 100.0)], **keys).notes if "no survey finds" in one.text]
+
+    assert asked()
+    assert not asked(shots_checked=[f"A:{at}" for at in range(1, 61)])

@@ -94,3 +94,13 @@ def test_of_a_ring_that_is_alike_from_every_corner_it_is_said_that_nothing_tells
         assert "shot-order" not in set(job.findings["code"])
         (note,) = untold(job)
         assert "check that 0+00.00 is where its line begins" in note
+
+
+def test_a_main_that_comes_back_beside_its_start_is_no_ring():
+    # A horseshoe of 1,860 ft whose ends lie 100 ft apart.
+    corners = np.array([[0, 0], [0, 880], [100, 880], [100, 0]], float)
+    points = np.concatenate([laid(corners)[0][:94]])
+    shots = points + np.random.default_rng(1).normal(0.0, 0.03, points.shape)
+    job = place(lines(A=shots), log(points), centerline=SHOT, records={"sigma_station": 0.05})
+    assert not untold(job)
+    assert "shot-order" not in set(job.findings["code"])
