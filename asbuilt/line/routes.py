@@ -267,7 +267,8 @@ def routes_from_vertices(
     Raises
     ------
     InputFileError
-        When a route has fewer than two different vertices, a name occurs twice, or a coordinate is no place.
+        When a route has fewer than two different vertices, or all at one place in plan, a name occurs twice, or a
+        coordinate is no place.
 
     Examples
     --------
@@ -302,6 +303,13 @@ def routes_from_vertices(
     elevation = _between_known(route, first, easting, northing, elevation)
     horizontal = np.hypot(np.diff(easting), np.diff(northing))
     slope = np.hypot(horizontal, np.diff(elevation))
+    distance = _cumulative(horizontal, route, first)
+    upright = np.flatnonzero(distance[first[1:] - 1] == 0.0)
+    if len(upright):
+        raise InputFileError(
+            f"centerline: route {names[upright[0]]!r} has no length in plan: all its points lie above one another; "
+            "correct their coordinates, or remove it"
+        )
     return Routes(
         names=tuple(names),
         first=first,
@@ -309,7 +317,7 @@ def routes_from_vertices(
         northing=northing,
         elevation=elevation,
         height_measured=None if bool(measured.all()) else measured,
-        distance=_cumulative(horizontal, route, first),
+        distance=distance,
         slope_distance=_cumulative(slope, route, first),
         start_station=np.asarray(start_station, dtype=np.float64),
         crs=crs,

@@ -297,6 +297,7 @@ def test_shots_in_order_of_a_station_column(tmp_path):
         ("1,0,0,50,WM\n2,zero,10,50,WM\n", r"shots\.csv: row 2: northing 'zero' is not a number"),
         ("pt,north,elev\n1,0,0\n2,1,0\n", r"centerline\.columns\.easting: no column of .*shots\.csv"),
         ("1,0,0,50,WM\n", r"route 'main' has no length"),
+        ("1,0,0,50,WM\n2,0,0,60,WM\n", r"route 'main' has no length in plan: all its points lie above one another"),
     ],
 )
 def test_wrong_shots_are_named_with_their_row(tmp_path, text, message):

@@ -12,10 +12,10 @@ SIGMA = 0.02
 PIPE = laying.pipe(np.concatenate([np.zeros(10), np.full(20, 1.5), np.zeros(20)]))
 
 
-def placed(own, *, every=1, seed=3, line=PIPE, sigma=SIGMA, **more):
+def placed(own, *, every=1, seed=3, line=PIPE, sigma=SIGMA, pipe=PIPE, logged=None, **more):
     shots = line + np.random.default_rng(seed).normal(0.0, SIGMA, line.shape)
     kept = np.unique(np.append(np.arange(0, len(line), every), len(line) - 1))
-    records = laying.log(PIPE, easting=own[:, 0], northing=own[:, 1], elevation=own[:, 2])
+    records = laying.log(pipe, easting=own[:, 0], northing=own[:, 1], elevation=own[:, 2], **(logged or {}))
     centerline = {"route": "route", "sigma_horizontal": sigma, "sigma_vertical": sigma, **laying.LOOKED_AT, **more}
     drawn = gpd.GeoDataFrame({"route": ["A"]}, geometry=[shapely.LineString(shots[kept])], crs=laying.CRS)
     job = asbuilt.Job.from_mapping(laying.values(centerline=centerline))
@@ -86,4 +86,32 @@ def test_beside_a_drawn_line_coordinates_are_no_worse():
     own = surveyed()
     own[24, 0] += 3.0
     found = placed(own, sigma=None, source="drawn", elevation=None)
+    assert not len(told(found))
+
+
+def test_what_was_logged_beside_the_main_does_not_lie_beside_its_shots():
+    own = surveyed()
+    own[24] += [3.0 * np.cos(np.radians(21.0)), -3.0 * np.sin(np.radians(21.0)), 0.0]
+    assert len(told(placed(own))) == 1
+    assert not len(told(placed(own, logged={"offset": ["RT 3.0" if at == 24 else "" for at in range(len(PIPE))]})))
+
+
+def test_a_joint_beyond_the_last_shot_lies_off_the_line_by_as_much_as_it_is_short():
+    line = PIPE.copy()
+    line[-1] -= 0.2 * (PIPE[-1] - PIPE[-2])
+    assert not len(told(placed(surveyed(), line=line)))
+
+
+def test_a_pipe_leaves_shots_beside_a_bend_by_as_much_as_the_line_turns_there():
+    # Shots 4 ft ahead of every joint cut the corner: the bend of 22.5 deg lies 1 ft and more beside the line.
+    turns = np.zeros(50)
+    turns[24] = 22.5
+    laid = laying.pipe(turns)
+    ahead = np.concatenate([laid[:1], laid[:-1] + 0.2 * np.diff(laid, axis=0), laid[-1:]])
+    kind = np.where(np.arange(len(laid)) == 25, "bend", "pipe")
+    angle = np.where(kind == "bend", "22.5", "")
+    own = laid + np.random.default_rng(4).normal(0.0, SIGMA, laid.shape)
+    found = placed(own, line=ahead, pipe=laid, logged={"kind": kind, "bend angle": angle})
+    line = shapely.LineString(ahead[:, :2])
+    assert line.distance(shapely.Point(laid[25, :2])) > 1.0
     assert not len(told(found))
