@@ -121,6 +121,18 @@ NOTES: dict[str, NoteKind] = {
         "The joints lie outside the area of the coordinate system",
         "Confirm the coordinate system with the surveyor",
     ),
+    "failures-aside": NoteKind(
+        "act",
+        "log",
+        "Records that could not be placed say that an item of the inspection did not pass",
+        "Find out which joints they are of, and have the items made good and inspected again",
+    ),
+    "rows-doubled": NoteKind(
+        "check",
+        "log",
+        "Rows of the log repeat others joint by joint, as where a sheet was copied",
+        "Have one of the two taken out of the log, or say which counts, and place the job again",
+    ),
     "log-read": NoteKind("note", "log", "How the log was read, and what was left out or filled in"),
     "start-station": NoteKind("note", "log", "Where stations begin, where the job does not say or ties differ"),
     "stations-doubtful": NoteKind(

@@ -17,6 +17,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, as_one
 from asbuilt.errors import InputFileError
+from asbuilt.inputs.decimals import decimal_comma
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, last_filled, names_of_fields
 from asbuilt.inputs.text_table import (
     BrokenRow,
@@ -31,7 +32,6 @@ from asbuilt.inputs.text_table import (
 _FIRST_BYTES, _BLOCK_BYTES = 1 << 18, 1 << 24
 # Where two split the rows equally well, the earlier one is taken: a comma may be a decimal sign.
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "vertical bar", ",": "comma"}
-_COMMA_NUMBER, _POINT_NUMBER = r"^[+-]?[\d.+]*\d,\d+$", r"^[+-]?[\d,+]*\.\d+$"
 _NO_TEXTS = frozenset({"unicode_escape", "raw_unicode_escape", "idna", "punycode", "undefined"})
 """Encodings of source code and of host names."""
 _OPEN_QUOTE = "a quotation mark opens a cell and none closes it; close it, or write it twice if it belongs to the text"
@@ -69,9 +69,8 @@ def read_delimited(
             f"{path}: {count_rows(len(short))} with too few cells (first: row {short[0]}); the others are blank"
         )
     data, row, more_notes = without_blanks(path, columns, head, above, row, rows)
-    comma = decimal == "," or (decimal is None and delimiter == ";" and _shows_decimal_comma(data))
-    if comma and decimal is None:
-        more_notes.append(f'{path}: numbers are read with a decimal comma; set decimal = "." if they have none')
+    comma, told = decimal_comma(data, known, decimal, path, usual=delimiter == ";")
+    more_notes += told
     return TextTable(
         path=str(path), sheet=None, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
         broken=tuple(broken), notes=(*notes, *more_notes), sha256="", decimal_comma=comma, numeric=frozenset(),
@@ -277,15 +276,3 @@ def _fitted(
         table = pa.concat_tables([table, pa.table(added, list(names))]).take(pa.array(order))
         row = row[order]
     return table.columns, row, broken
-
-
-def _shows_decimal_comma(data: pa.Table) -> bool:
-    """Say whether some columns hold numbers with a decimal comma, and none of these a number with a point."""
-    shown = False
-    for column in data.columns:
-        commas = column.filter(pc.match_substring(column, ","))
-        if pc.any(pc.match_substring_regex(commas, _COMMA_NUMBER)).as_py():
-            if pc.any(pc.match_substring_regex(column, _POINT_NUMBER)).as_py():
-                return False
-            shown = True
-    return shown

@@ -459,7 +459,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         ),
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
-    log = _with_broken_rows(log, source) if table.broken else log
+    log = _with_broken_rows(log, source, mapping, trouble.remark_words(job)) if table.broken else log
     said = unit_of_places(mapping, table.units) if in_columns else None
     return replace(log, systems=((len(log), source.crs if by_points else None),), place_units=(said,)), read.met
 
@@ -587,8 +587,23 @@ def _named(name: str, text: pa.Array) -> pa.Array:
     return members.take(coded.indices)
 
 
-def _with_broken_rows(log: Log, source: _Source) -> Log:
-    """Add the rows that do not fit the columns, at their place in the file."""
+def _trouble_in(
+    broken: Sequence[BrokenRow], mapping: dict[str, str], remark_words: Sequence[str]
+) -> dict[str, pa.Array]:
+    """Give what rows that do not fit the columns say of trouble: items that did not pass, and words of trouble."""
+    passed = {
+        field: ["no" if values.pass_fail(one.cells.get(mapping[field], "")) == "no" else None for one in broken]
+        for field in PASSED_FIELDS
+        if field in mapping
+    }
+    cells = [pa.array([*one.cells.values()], pa.string()) for one in broken]
+    texts = ["; ".join(some.filter(trouble.tells(some, remark_words)).to_pylist()) or None for some in cells]
+    said = {field: pa.array(answers, pa.string()) for field, answers in passed.items() if any(answers)}
+    return said | ({ELSEWHERE_FIELD: pa.array(texts, pa.string())} if any(texts) else {})
+
+
+def _with_broken_rows(log: Log, source: _Source, mapping: dict[str, str], remark_words: Sequence[str]) -> Log:
+    """Add the rows that do not fit the columns, at their place in the file; of their cells only trouble is read."""
     table, broken = source.table, source.table.broken
     count = len(broken)
     row = np.concatenate([log.row, np.array([one.row for one in broken], dtype=np.int64)])
@@ -601,8 +616,10 @@ def _with_broken_rows(log: Log, source: _Source) -> Log:
         return pa.concat_arrays([values, tail]).take(pa.array(order))
 
     unreadable = log.unreadable._replace(record=rank[log.unreadable.record])
+    said = _trouble_in(broken, mapping, remark_words)
+    blank = {name: pa.nulls(len(log), pa.string()) for name in said}
     return Log(
-        fields={name: longer(column) for name, column in log.fields.items()},
+        fields={name: longer(column, said.get(name)) for name, column in (blank | log.fields).items()},
         stations=_stations_with(log.stations, count, order),
         file=longer(log.file, pa.repeat(source.name, count)),
         row=row[order],

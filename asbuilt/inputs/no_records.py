@@ -9,8 +9,10 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import as_mask
+from asbuilt.arrays import Bools, as_mask
+from asbuilt.inputs import values
 from asbuilt.inputs.text_table import TextTable
+from asbuilt.vocabulary import JOINT_TYPES, YES_NO_FIELDS, joint_type
 
 _SPAN = r"(?:day|page|sheet|shift|week)"
 _COUNTED = r"(?:joints?|pipes?|lengths?)"
@@ -37,8 +39,41 @@ _WORDS = (
 """How such rows begin; common practice, no source."""
 BESIDE = frozenset({"route", "laid_length", "inspected_on", "inspector", "crew", "remarks"})
 """What may stand beside the words: a sum of lengths, a name, a date. Anything else makes a record of the row."""
+_ROLES = (
+    rf"(?i)^(?:{_ROLE}|pm|project manager|clerk|name|title|company|date|q[ac]|signed|signature|approved|accepted)\s*:?$"
+)
+"""A cell that names who signs, and nothing else."""
 _A_NUMBER = r"^[\s\d.,'’$%-]+(?:ft|feet|lf|m|ea)?\.?$"
 _SHOWN = 10
+
+
+def _no_entry(cells: pa.ChunkedArray, field: str, wanted: Bools) -> Bools:
+    """Mark those of the wanted rows whose cell is a word, or a date, that cannot be what its column asks."""
+    found = np.zeros(len(wanted), dtype=np.bool_)
+    for at in np.flatnonzero(wanted).tolist():
+        found[at] = not _is_entry(cells[at].as_py() or "", field)
+    return found
+
+
+def _is_entry(text: str, field: str) -> bool:
+    """Say whether a cell can be an entry of its column, whatever the unit.
+
+    Examples
+    --------
+    >>> [_is_entry(text, "joint_type") for text in ("MJ", "Foreman")], _is_entry("R. Vale", "size")
+    ([True, False], False)
+    """
+    if field == "station":
+        return True
+    if values.date(text, order="mdy") is not None or values.date(text, order="dmy") is not None:
+        return False
+    if field == "joint_type":
+        return joint_type(text) in JOINT_TYPES
+    if field == "kind":
+        return values.kind_is_known(text)
+    if field in YES_NO_FIELDS:
+        return values.pass_fail(text) is not None or values.crossed(text) or len(text.strip()) == 1
+    return any(map(str.isdigit, text))
 
 
 def without_no_records(table: TextTable, mapping: Mapping[str, str]) -> TextTable:
@@ -68,7 +103,11 @@ def without_no_records(table: TextTable, mapping: Mapping[str, str]) -> TextTabl
     if not likely.any():
         return table
     says = {name: as_mask(pc.match_substring_regex(table.data[name], _WORDS)) for name in table.columns}
-    likely &= np.logical_or.reduce(list(says.values()))
+    # A role by itself is no signature where people are named: beside a joint it is who looked at it.
+    signing = [name for field, name in mapping.items() if field not in BESIDE]
+    signs = {name: says[name] | as_mask(pc.match_substring_regex(table.data[name], _ROLES)) for name in signing}
+    signed = np.logical_or.reduce([np.zeros(len(table.row), dtype=bool), *signs.values()])
+    likely &= np.logical_or.reduce([*says.values(), signed])
     begun, totalled = np.zeros((2, len(table.row)), dtype=bool)
     for name in table.columns:
         if name != mapping.get("remarks"):
@@ -78,7 +117,8 @@ def without_no_records(table: TextTable, mapping: Mapping[str, str]) -> TextTabl
         if field not in BESIDE:
             # A cell with the words themselves is no word on a joint, wherever it stands, nor is a sum in a row of sums.
             summed = totalled & as_mask(pc.match_substring_regex(table.data[name], _A_NUMBER))
-            likely &= as_mask(pc.is_null(table.data[name])) | says[name] | summed
+            no_entry = signs[name] | (signed & _no_entry(table.data[name], field, likely & signed))
+            likely &= as_mask(pc.is_null(table.data[name])) | no_entry | summed
     rows = np.flatnonzero(likely)
     if not len(rows):
         return table

@@ -23,6 +23,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Ints
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.bounds import MOST_CELLS, most, raised, refuse_swollen
+from asbuilt.inputs.decimals import decimal_comma
 from asbuilt.inputs.error_cells import ErrorCell, error_cells
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, from_row_above, plain_name
 from asbuilt.inputs.text_table import (
@@ -130,13 +131,15 @@ def read_workbook(
     row = np.arange(above + 1, len(grid) + 1)
     titles = [*map(_row_as_text, grid[: max(above - 1, 0)])]
     data, row, more_notes = without_blanks(where, columns, head, 1 if own else above, row, titles)
+    comma, told = decimal_comma(data, known, decimal, where)
+    notes += told
     notes += _hidden_rows(where, sheet_xml, row)
     read = set(row.tolist())
     struck &= read
     notes += _struck_told(where, struck, [cell for at, cell in partly if at in read], struck_aside)
     return TextTable(
         path=str(path), sheet=found.name, headed=at is not None, columns=tuple(data.column_names), data=data, row=row,
-        broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=decimal == ",",
+        broken=(), notes=(*notes, *more_notes), sha256="", decimal_comma=comma,
         numeric=frozenset(name for name, (_, numeric) in zip(column_names(head), cells, strict=True) if numeric),
         header_row=above, among_sheets=among_sheets, struck=frozenset(struck if struck_aside else ()),
     )  # fmt: skip

@@ -50,6 +50,7 @@ def station_contradicted(judged: Judged) -> Found:
     """Find joints that a record of the same day as the one that counts gives another station.
 
     The order of the rows alone then places the joint, as where a sheet stands in the log twice, old and corrected.
+    Where the two stations lie far apart the number stands at both, and one of them is void.
     """
     log, joints, day = judged.log, judged.joints, _days(judged.log)
     record = np.flatnonzero(judged.joint_of_record >= 0)
@@ -59,7 +60,8 @@ def station_contradicted(judged: Judged) -> Found:
     apart = np.abs(stations[record] - stations[counts])
     other = (day[record] == day[counts]) & ~joints.surveyed[joint]
     other &= apart > _STATIONS_ALIKE * judged.job.records.laying_length
-    if not other.any():
+    far = _at_two_places(judged)
+    if not other.any() and not far:
         return nothing_found()
     rows = np.unique(joint[other])
     most = np.zeros(len(joints))
@@ -67,12 +69,36 @@ def station_contradicted(judged: Judged) -> Found:
     kept = other | ((record == counts) & np.isin(joint, rows))
     owner = np.full(len(log), -1, dtype=np.int64)
     owner[record[kept]] = joint[kept]
-    texts = [
-        f"its records {'have no date' if day[joints.position[one]] < 0 else 'are of one day'} and give it stations up "
-        f"to {most[one]:.2f} {judged.symbol} apart; the last row places it{told}"
+    texts = {
+        one: f"its records {'have no date' if day[joints.position[one]] < 0 else 'are of one day'} and give it "
+        f"stations up to {most[one]:.2f} {judged.symbol} apart; the last row places it{told}"
         for one, told in zip(rows.tolist(), _rows_told(log, owner, rows), strict=True)
-    ]
-    return Found(rows, pa.array(texts, pa.string()), most[rows], unit=judged.symbol, basis="the records of the joint")
+    }
+    for one, (off, told) in far.items():
+        texts.setdefault(one, told)
+        most[one] = max(most[one], off)
+    found = np.array(sorted(texts), dtype=np.int64)
+    said = pa.array([texts[one] for one in found.tolist()], pa.string())
+    return Found(found, said, most[found], unit=judged.symbol, basis="the records of the joint")
+
+
+def _at_two_places(judged: Judged) -> dict[int, tuple[float, str]]:
+    """Find joints whose number a page that stands in the log twice gives two places: how far apart, and what to say."""
+    log, of, joint = judged.log, judged.usual.elsewhere, judged.joint_of_record
+    later = np.flatnonzero((of >= 0) & (joint >= 0))
+    later = later[(joint[of[later]] >= 0) & (joint[of[later]] != joint[later])]
+    told: dict[int, tuple[float, str]] = {}
+    for record in later.tolist():
+        pair = np.array([of[record], record])
+        off = float(abs(np.diff(log.stations.value[pair])[0]))
+        here = " and ".join(str(judged.joints.station[int(joint[one])].as_py()) for one in pair)
+        text = (
+            f"its number stands at {here}, {off:.2f} {judged.symbol} apart, in rows that repeat one another: one of "
+            f"the two is void, and its place is no joint{ROWS}{_listed(_row_names(log, pair))}"
+        )
+        for one in joint[pair].tolist():
+            told.setdefault(one, (off, text))
+    return told
 
 
 def _kept(judged: Judged) -> dict[int, str]:

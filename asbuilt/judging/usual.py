@@ -16,6 +16,7 @@ from asbuilt.judging.copied import copied_rows
 from asbuilt.judging.dates import dates_out_of_turn
 from asbuilt.judging.units_mixed import Mixed, in_another_unit
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
+from asbuilt.placing.doubled import repeats_elsewhere
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -58,18 +59,24 @@ class Usual:
     copied: tuple[Ints, Ints]
     """Runs of records whose gap readings, or gauge depths, were copied down: as `copied_rows` numbers them."""
 
+    elsewhere: Ints
+    """The record that each record of a page that stands twice repeats at another station; -1 for others."""
+
     mixed: tuple[Mixed, Mixed]
     """Records whose gap readings, or gauge depths, are in another unit than the others."""
 
     def of_records(self, rows: Ints) -> Usual:
         """Give what is said of some records, in ascending order."""
         kept = np.flatnonzero(np.isin(self.out_of_turn, rows))
+        # Both records are of one route.
+        elsewhere = self.elsewhere[rows]
         return replace(
             self,
             out_of_turn=np.searchsorted(rows, self.out_of_turn[kept]),
             why=tuple(self.why[at] for at in kept.tolist()),
             run=self.run[rows],
             mostly_passed=self.mostly_passed[rows],
+            elsewhere=np.where(elsewhere < 0, -1, np.searchsorted(rows, elsewhere)),
             copied=(self.copied[0][rows], self.copied[1][rows]),
             mixed=(
                 self.mixed[0]._replace(record=self.mixed[0].record[rows]),
@@ -112,6 +119,7 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         why=tuple(why),
         run=run,
         mostly_passed=mostly_passed,
+        elsewhere=repeats_elsewhere(log, records.route),
         copied=(copied_rows(job, log, records.route, GAP_FIELDS), copied_rows(job, log, records.route, GAUGE_FIELDS)),
         mixed=(gaps, gauges),
     )

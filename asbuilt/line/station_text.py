@@ -88,6 +88,8 @@ def how_to_write(text: str, form: Form) -> str:
         return f"it may lack its +; write it like {EXAMPLES[form]}"
     if re.search(r"(?i)\d\s*(['’′]|ft|feet|lf|m|met(res|ers))\.?$", plain):
         return f"its unit is not that of the stations (records.station_unit); write it like {EXAMPLES[form]}"
+    if re.search(r"\d,\d+\D*$", plain):
+        return f'where its comma is a decimal sign, say records.decimal = ","; else write it like {EXAMPLES[form]}'
     found = _NUMBERED_STRETCH.match(plain)
     number = int(found["before"] or found["after"] or 0) if found else 0
     if found is None or not number:

@@ -17,6 +17,7 @@ from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.bends_of_log import telling_bends
 from asbuilt.placing.beside_shots import beside_shots
+from asbuilt.placing.doubled import doubled_notes
 from asbuilt.placing.exchanged import exchanged
 from asbuilt.placing.inches import inches_behind_the_point
 from asbuilt.placing.joints import Joints, gather
@@ -31,6 +32,7 @@ from asbuilt.placing.shifted import all_shifted
 from asbuilt.placing.short_lines import short_lines
 from asbuilt.placing.skipped import skipped
 from asbuilt.placing.surveyed import by_survey, not_used, own_shots
+from asbuilt.placing.trouble_aside import with_trouble
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -91,11 +93,12 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
     counted = job.records.station_from == "laid_length"
     said = messages(line, log, route, resolved, reason, form, counted=counted, bows=_bows(job, line, reason))
-    message = told(line, said, astray)
+    message, of_trouble = with_trouble(job, log, reason, told(line, said, astray))
     doubtful = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
-    notes += noted("lengths-differ", hints.length_notes(job, log, route))
+    notes += noted("lengths-differ", hints.length_notes(job, log, route)) + noted("failures-aside", of_trouble)
+    notes += noted("rows-doubled", doubled_notes(log, route, form))
     bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale)
     jumps = station_jumps(job, line, log, route, settled.along, surveyed, bends)
     inches = inches_behind_the_point(job, line, log, route, settled.along)
